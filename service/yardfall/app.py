@@ -1,0 +1,48 @@
+"""create_app: the only module that knows every layer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from flask import Flask
+
+from yardfall import workflow
+from yardfall.store.database import open_database
+from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
+from yardfall.web.api import make_api
+from yardfall.web.calls import planning, rasters
+from yardfall.web.page import DEMO, DEMO_RASTER, register_page
+from yardfall.web.problems import register_problems
+
+
+@dataclass(frozen=True)
+class Settings:
+    """Where data is kept."""
+
+    data_dir: Path
+
+
+def open_rasters(data_dir: Path) -> RasterStore:
+    """The raster store of a data directory, made when missing."""
+    data_dir.mkdir(parents=True, exist_ok=True)
+    return RasterStore(open_database(data_dir), data_dir)
+
+
+def load_demo(store: RasterStore) -> None:
+    """Put the demo yard's raster into a store, once."""
+    if store.find_named(DEMO_RASTER) is None:
+        with (DEMO / "yard.tif").open("rb") as file:
+            workflow.add_raster(file, DEMO_RASTER, store)
+
+
+def create_app(settings: Settings) -> Flask:
+    """The service: API, page and reference over one data directory."""
+    app = Flask("yardfall", static_folder=None)
+    app.config["MAX_CONTENT_LENGTH"] = MAX_UPLOAD_BYTES + (1 << 20)
+    app.json.sort_keys = False  # type: ignore[attr-defined]
+    app.extensions["rasters"] = open_rasters(settings.data_dir)
+    make_api(app, planning, rasters)
+    register_page(app)
+    register_problems(app)
+    return app

@@ -1,0 +1,133 @@
+"""The command line: `yardfall plan`, `yardfall serve`, `yardfall contract`."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import signal
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import marshmallow as ma
+import waitress
+
+from yardfall.app import Settings, create_app, load_demo, open_rasters
+from yardfall.core.errors import InputError, YardfallError
+from yardfall.web.planning import answer_plan
+from yardfall.web.problems import flatten
+from yardfall.web.schemas import PlanBody
+
+THREADS = 4
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; 0 when it worked, 2 when the input cannot be computed."""
+    parser = argparse.ArgumentParser(prog="yardfall", description=__doc__)
+    commands = parser.add_subparsers(required=True)
+
+    plan = commands.add_parser("plan", help="plan a request file and print the answer")
+    plan.add_argument("request", type=argparse.FileType("rb"), help="JSON file, or - for input")
+    plan.add_argument("--table", action="store_true", help="print a table of stations")
+    plan.add_argument("--data", type=Path, default=Path(".data"), help="where rasters are kept")
+    plan.set_defaults(run=run_plan)
+
+    serve = commands.add_parser("serve", help="serve the planner")
+    serve.add_argument("--host", default="127.0.0.1")
+    serve.add_argument("--port", type=int, default=8000)
+    serve.add_argument("--data", type=Path, default=Path(".data"))
+    serve.set_defaults(run=run_serve)
+
+    contract = commands.add_parser("contract", help="print the OpenAPI document")
+    contract.add_argument("--data", type=Path, default=Path(".data"))
+    contract.set_defaults(run=run_contract)
+
+    arguments = parser.parse_args(argv)
+    return int(arguments.run(arguments))
+
+
+def run_plan(arguments: argparse.Namespace) -> int:
+    """Print the plan of a request file as JSON or as a table."""
+    try:
+        body = PlanBody().load(json.load(arguments.request))
+        answer = answer_plan(body, open_rasters(arguments.data))
+    except json.JSONDecodeError as error:
+        return complain(f"The request is not JSON: {error}")
+    except ma.ValidationError as error:
+        return complain(*(f"{p.pointer or '/'}: {p.detail}" for p in flatten(error.messages)))
+    except InputError as error:
+        return complain(*(f"{p.pointer}: {p.detail}" for p in error.problems))
+    except YardfallError as error:
+        return complain(str(error))
+    print(table(answer) if arguments.table else json.dumps(answer, indent=2))
+    return 0
+
+
+def complain(*lines: str) -> int:
+    """Say what is wrong on standard error."""
+    for line in lines:
+        print(line, file=sys.stderr)
+    return 2
+
+
+def table(answer: dict[str, Any]) -> str:
+    """The stations as a table with the verdict above."""
+    us = answer["units"] == "us"
+    small, large = ("in", "ft") if us else ("mm", "m")
+    head = ["station", f"ground {large}", f"dig {small}", f"cover {small}", "from line", "grade %"]
+    digits = 1 if us else 0
+    rows = [
+        [
+            s["label"],
+            f"{s['ground']:.3f}",
+            s["marks"]["dig_depth"],
+            f"{s['cover']:.{digits}f}",
+            s["marks"]["line_to_bottom"] or s["marks"]["rod_at_bottom"] or "",
+            f"{s['grade_percent']:.2f}",
+        ]
+        for s in answer["stations"]
+    ]
+    widths = [max(len(row[i]) for row in [head, *rows]) for i in range(len(head))]
+    lines = [
+        "  ".join(c.rjust(w) for c, w in zip(row, widths, strict=True)) for row in [head, *rows]
+    ]
+    notes = [f"Warning: {w['text']}" for w in answer["warnings"]]
+    cautions = [f"Caution: {c['text']}" for c in answer["cautions"]]
+    return "\n".join([answer["answer"]["sentence"], "", *lines, "", *notes, *cautions])
+
+
+def run_serve(arguments: argparse.Namespace) -> int:
+    """Serve the planner until Ctrl-C or SIGTERM."""
+    app = create_app(Settings(arguments.data))
+    load_demo(app.extensions["rasters"])
+    server = waitress.create_server(
+        app, host=arguments.host, port=arguments.port, threads=THREADS, ident=None
+    )
+
+    def stop(_signal: int, _frame: object) -> None:
+        raise KeyboardInterrupt
+
+    signal.signal(signal.SIGTERM, stop)
+    shown = "127.0.0.1" if arguments.host == "0.0.0.0" else arguments.host  # noqa: S104
+    print(f"Yardfall is at http://{shown}:{arguments.port}/  (Ctrl-C stops it)", flush=True)
+    try:
+        server.run()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.close()
+    print("Yardfall has stopped.", flush=True)
+    return 0
+
+
+def run_contract(arguments: argparse.Namespace) -> int:
+    """Print the OpenAPI document that the code generates."""
+    app = create_app(Settings(arguments.data))
+    with app.test_client() as client:
+        print(json.dumps(client.get("/api/v1/openapi.json").json, indent=2, ensure_ascii=False))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

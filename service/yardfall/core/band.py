@@ -1,0 +1,137 @@
+"""The band an invert must stay in, and the exact answer to "does it fall enough?"
+
+At every point i of the profile the limits say lo_i ≤ z_i ≤ hi_i, and between neighbours the
+invert falls by at least s·d and, where a greatest grade is set, by at most S·d. Bounds on the
+differences of neighbours along a chain meet in pairs: a line exists if and only if
+
+    hi_j − s·L_ji ≥ lo_i   for every j upstream of i, and
+    hi_i + S·L_ij ≥ lo_j   for every j upstream of i (only with S),
+
+and lo_i ≤ hi_i. The least of these margins is the spare; the pair that gives it is the pinch.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from yardfall.core.route import Floats
+
+DECISION_SLACK_M: Final = 1e-9
+"""A margin above minus this counts as met: a nanometre, for floating-point rounding only."""
+
+
+@dataclass(frozen=True, eq=False)
+class Band:
+    """Limits on the invert at stations (n,), and the name of the limit that sets each.
+
+    `lo_m` may be -inf. `least_grade` s and `greatest_grade` S are ratios; S may be inf.
+    """
+
+    at_m: Floats
+    hi_m: Floats
+    lo_m: Floats
+    hi_why: tuple[str, ...]
+    lo_why: tuple[str, ...]
+    least_grade: float
+    greatest_grade: float = np.inf
+
+
+@dataclass(frozen=True)
+class Pinch:
+    """The pair of profile points with the least margin, and the limits that collide there.
+
+    available − needed = margin, all in metres. `turns_on` is a third point, only for a single
+    straight grade: the one it is forced to pass below on its way.
+    """
+
+    upstream: int
+    downstream: int
+    limits: tuple[str, str]
+    available_m: float
+    needed_m: float
+    turns_on: int | None = None
+
+    @property
+    def margin_m(self) -> float:
+        """Spare when positive, shortage when negative."""
+        return self.available_m - self.needed_m
+
+
+def highest_line(
+    at_m: Floats, hi_m: Floats, least_grade: float, greatest_grade: float = np.inf
+) -> Floats:
+    """The highest line under `hi_m` that keeps the grades; works on the last axis.
+
+    H_0 = hi_0, H_{i+1} = min(hi_{i+1}, H_i − s·d_i); with S one more pass upstream,
+    H_i = min(H_i, H_{i+1} + S·d_i).
+    """
+    drop_m = least_grade * at_m
+    line = np.minimum.accumulate(hi_m + drop_m, axis=-1) - drop_m
+    if np.isfinite(greatest_grade):
+        rise_m = greatest_grade * at_m
+        line = np.minimum.accumulate((line + rise_m)[..., ::-1], axis=-1)[..., ::-1] - rise_m
+    return line
+
+
+def find_pinch(band: Band) -> Pinch:
+    """The least margin over every pair of points, and over each point's own two limits.
+
+    A point's own limits count only when they are two different ones: a fixed start, or an
+    outlet with a range of depths, does not collide with itself.
+    """
+    x, hi, lo = band.at_m, band.hi_m, band.lo_m
+    s, S = band.least_grade, band.greatest_grade
+    found: list[Pinch] = []
+
+    own = np.where([h != w for h, w in zip(band.hi_why, band.lo_why, strict=True)], hi - lo, np.inf)
+    i = int(np.argmin(own))
+    if np.isfinite(own[i]):
+        found.append(Pinch(i, i, (band.hi_why[i], band.lo_why[i]), float(hi[i] - lo[i]), 0.0))
+
+    above = np.minimum.accumulate(hi + s * x)[:-1] - s * x[1:] - lo[1:]
+    i = int(np.argmin(above)) + 1
+    if np.isfinite(above[i - 1]):
+        j = int(np.argmin(hi[:i] + s * x[:i]))
+        found.append(
+            Pinch(
+                j,
+                i,
+                (band.hi_why[j], band.lo_why[i]),
+                float(hi[j] - lo[i]),
+                s * float(x[i] - x[j]),
+            )
+        )
+
+    if np.isfinite(S):
+        below = np.maximum.accumulate(lo + S * x)[:-1] - S * x[1:]
+        margin = hi[1:] - below
+        i = int(np.argmin(margin)) + 1
+        if np.isfinite(margin[i - 1]):
+            j = int(np.argmax(lo[:i] + S * x[:i]))
+            found.append(
+                Pinch(
+                    j,
+                    i,
+                    (band.lo_why[j], band.hi_why[i]),
+                    S * float(x[i] - x[j]),
+                    float(lo[j] - hi[i]),
+                )
+            )
+    if not found:
+        end = len(x) - 1
+        return Pinch(0, end, (band.hi_why[0], band.lo_why[end]), np.inf, s * float(x[end] - x[0]))
+    return min(found, key=lambda pinch: pinch.margin_m)
+
+
+def spare(
+    at_m: Floats, hi_m: Floats, lo_m: Floats, least_grade: float, greatest_grade: float = np.inf
+) -> Floats:
+    """Least margin over all pairs j ≤ i, on the last axis; the quick form used on many draws.
+
+    Unlike `find_pinch` it counts every point against itself, so a fixed level caps it at 0.
+    A line exists where it is at least −DECISION_SLACK_M.
+    """
+    return np.min(highest_line(at_m, hi_m, least_grade, greatest_grade) - lo_m, axis=-1)

@@ -1,0 +1,61 @@
+"""What can go wrong with what a user gives us.
+
+    YardfallError
+    ├── InputError (ValueError)     cannot be computed; says where, what, and what would be right
+    ├── GroundGap                   ground is not known along part of the route
+    ├── NotFoundError (LookupError) no such raster
+    ├── FileRefusedError (ValueError)  an uploaded file we will not read
+    └── TooLargeError (ValueError)  more than a named limit
+
+A "no" is a result, not an error. Anything else that is raised is a bug.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+class YardfallError(Exception):
+    """Root of every error that a caller can mend."""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One fault: an RFC 6901 pointer into the request, and a sentence."""
+
+    pointer: str
+    detail: str
+
+
+class InputError(YardfallError, ValueError):
+    """The request has the right shape but cannot be computed."""
+
+    def __init__(self, *problems: Problem) -> None:
+        super().__init__("; ".join(p.detail for p in problems))
+        self.problems = problems
+
+    @classmethod
+    def at(cls, pointer: str, detail: str) -> InputError:
+        """One fault at `pointer`."""
+        return cls(Problem(pointer, detail))
+
+
+class GroundGap(YardfallError):  # noqa: N818 - a gap is what it is
+    """Ground is unknown on `gaps_m`: pairs (from, to) of stations in metres."""
+
+    def __init__(self, gaps_m: tuple[tuple[float, float], ...], reason: str) -> None:
+        super().__init__(reason)
+        self.gaps_m = gaps_m
+        self.reason = reason
+
+
+class NotFoundError(YardfallError, LookupError):
+    """Nothing is kept under that id."""
+
+
+class FileRefusedError(YardfallError, ValueError):
+    """An uploaded file that is not of an accepted kind."""
+
+
+class TooLargeError(YardfallError, ValueError):
+    """Over a named limit; the sentence names it."""

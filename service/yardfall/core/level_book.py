@@ -1,0 +1,213 @@
+"""Levelling notes in book order: backsights, intermediate sights, foresights.
+
+Height of instrument = elevation of the backsighted point + backsight; elevation of any other
+point = height of instrument − its rod reading. The misclosure (computed − known) is taken out
+by equal shares, one more share with every set-up (US Army FM 5-233, App. B: the correction has
+the opposite sign).
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from yardfall.core.errors import InputError, Problem
+from yardfall.core.ground import Closure, GroundProfile, Reference, refuse_repeats
+
+Sight = Literal["BS", "IS", "FS"]
+
+THIRD_ORDER_M_PER_SQRT_KM: Final = 0.012
+"""Third-order misclosure, 12 mm·√km (FGCC, Standards and Specifications, 1984)."""
+SET_UP_ERROR_M: Final = 0.0016
+"""Reading error of a builder's level or laser over 50 ft, 1/16 in (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A rod reading `rod_m`, in book order; `on` names the point, `at_m` puts it on the route."""
+
+    sight: Sight
+    rod_m: float
+    on: str | None = None
+    at_m: float | None = None
+
+
+@dataclass(frozen=True)
+class LevelBook:
+    """Every elevation the notes give, after the misclosure is taken out.
+
+    `points_m` holds named points (turning points and the closing), `heights_m` the height of
+    instrument of each set-up, `shot_m` the elevation of each shot's point.
+    """
+
+    shot_m: tuple[float, ...]
+    set_up: tuple[int, ...]
+    heights_m: tuple[float, ...]
+    points_m: dict[str, float]
+    closure: Closure | None
+
+
+def closure_limit_m(distance_m: float, set_ups: int) -> float:
+    """Largest misclosure a sound run shows: third order, or the instrument's own error.
+
+    The larger of 12 mm·√km (FGCC 1984) and the reading error of two sights a set-up,
+    `SET_UP_ERROR_M`·√(2·set-ups): over a yard the second governs.
+    """
+    third_order = THIRD_ORDER_M_PER_SQRT_KM * math.sqrt(distance_m / 1000)
+    return max(third_order, SET_UP_ERROR_M * math.sqrt(2 * set_ups))
+
+
+def reduce_levels(
+    benchmark: str,
+    benchmark_m: float,
+    shots: Sequence[Shot],
+    known_m: Mapping[str, float],
+    distance_m: float | None,
+) -> LevelBook:
+    """Work the notes through. `known_m` are further points of known elevation to close on.
+
+    Without `distance_m` the run is taken to go out over the stations and back.
+    Raises InputError where the notes are out of order.
+    """
+    known = {benchmark: benchmark_m, **known_m}
+    refuse_disorder(shots, known)
+    points = dict(known)
+    raw: list[float] = []
+    set_up: list[int] = []
+    heights: list[float] = []
+    turning: float = benchmark_m
+    for i, shot in enumerate(shots):
+        if shot.sight == "BS":
+            named = points.get(shot.on) if shot.on else None
+            from_m = turning if named is None else named
+            if not heights and shot.on is None:
+                from_m = benchmark_m
+            heights.append(from_m + shot.rod_m)
+            raw.append(from_m)
+        else:
+            raw.append(heights[-1] - shot.rod_m)
+        if shot.sight == "FS":
+            turning = raw[-1]
+            if shot.on and shot.on not in known:
+                points[shot.on] = turning
+        set_up.append(len(heights) - 1)
+        if shot.sight == "FS" and i + 1 < len(shots) and shots[i + 1].sight != "BS":
+            raise InputError.at(
+                f"/shots/{i + 1}/sight",
+                "After a foresight the instrument moves: the next reading is a backsight.",
+            )
+
+    last = shots[-1]
+    closure, share = None, 0.0
+    if last.sight == "FS" and last.on in known:
+        misclosure = raw[-1] - known[last.on]
+        share = misclosure / len(heights)
+        stations = [s.at_m for s in shots if s.at_m is not None]
+        there_and_back = 2 * (max(stations) - min(stations)) if stations else 0.0
+        run_m = there_and_back if distance_m is None else distance_m
+        closure = Closure(
+            last.on,
+            misclosure,
+            closure_limit_m(run_m, len(heights)),
+            len(heights),
+            run_m,
+            distance_m is not None,
+        )
+    shot_m = tuple(
+        level - share * (k if shot.sight == "BS" else k + 1)
+        for level, k, shot in zip(raw, set_up, shots, strict=True)
+    )
+    named_m = {s.on: z for s, z in zip(shots, shot_m, strict=True) if s.on and s.sight != "BS"}
+    heights_m = tuple(h - share * (k + 1) for k, h in enumerate(heights))
+    return LevelBook(shot_m, tuple(set_up), heights_m, named_m, closure)
+
+
+def refuse_disorder(shots: Sequence[Shot], known_m: Mapping[str, float]) -> None:
+    """Raise InputError unless the book starts on a known point and every turn is sound."""
+    problems = []
+    if shots[0].sight != "BS":
+        problems.append(
+            Problem("/shots/0/sight", "The book starts with a backsight on the benchmark.")
+        )
+    elif shots[0].on is not None and shots[0].on not in known_m:
+        problems.append(
+            Problem(
+                "/shots/0/on",
+                f"{shots[0].on!r} is not a known point; the first backsight stands on the "
+                "benchmark.",
+            )
+        )
+    for i, (before, shot) in enumerate(itertools.pairwise(shots), start=1):
+        if shot.sight != "BS":
+            continue
+        if before.sight != "FS":
+            problems.append(
+                Problem(
+                    f"/shots/{i}/sight",
+                    "A new backsight needs a foresight before it, on the same turning point.",
+                )
+            )
+        elif shot.on and before.on and shot.on != before.on and shot.on not in known_m:
+            problems.append(
+                Problem(
+                    f"/shots/{i}/on",
+                    f"The backsight is on {shot.on!r}, the foresight before it on {before.on!r}; "
+                    "both must stand on the same turning point.",
+                )
+            )
+    if problems:
+        raise InputError(*problems)
+
+
+def from_level_book(
+    benchmark: str,
+    benchmark_m: float,
+    shots: Sequence[Shot],
+    known_m: Mapping[str, float] | None = None,
+    distance_m: float | None = None,
+) -> GroundProfile:
+    """Ground from the notes' shots that stand on the route.
+
+    Raises InputError when no shot carries a station or two ground shots share one.
+    """
+    book = reduce_levels(benchmark, benchmark_m, shots, known_m or {}, distance_m)
+    on_route = [i for i, s in enumerate(shots) if s.at_m is not None]
+    ground = [i for i in on_route if not _is_repeat(shots, i)]
+    if not ground:
+        raise InputError.at("/shots", "No shot carries a station (`at`); nothing is on the route.")
+    at_m = np.array([shots[i].at_m for i in ground], dtype=np.float64)
+    order = np.argsort(at_m, kind="stable")
+    try:
+        refuse_repeats(at_m, "shots")
+    except InputError as error:
+        raise InputError(
+            *(
+                Problem(f"/shots/{ground[int(p.pointer.split('/')[2])]}/at", p.detail)
+                for p in error.problems
+            )
+        ) from None
+    references = []
+    for k, height_m in enumerate(book.heights_m):
+        here = [float(shots[i].at_m or 0) for i in ground if book.set_up[i] == k]
+        if here:
+            references.append(
+                Reference("instrument", f"set-up {k + 1}", min(here), max(here), height_m)
+            )
+    return GroundProfile(
+        at_m[order],
+        np.array([book.shot_m[ground[int(i)]] for i in order]),
+        "reading",
+        f"benchmark {benchmark!r} has the elevation given",
+        tuple(sorted(references, key=lambda r: r.from_m)),
+        closure=book.closure,
+    )
+
+
+def _is_repeat(shots: Sequence[Shot], i: int) -> bool:
+    """A backsight on the turning point that the foresight before it already gave."""
+    return shots[i].sight == "BS" and i > 0 and shots[i - 1].at_m == shots[i].at_m

@@ -1,0 +1,61 @@
+"""Tape marks: levels rounded to what a tape shows, so that water still runs.
+
+Each mark is the whole number of tape steps nearest to the exact measure. Rounding to the
+nearest keeps the order of the bottoms when all marks are taken from one level; taken from uneven
+ground, or across a re-strung line, it may not. Then the downstream mark goes deeper by as few
+steps as let no water run back, and the last mark by as few as keep the needed fall. So the marks
+are within half a step of the line whenever any such marks exist.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from yardfall.core.route import Floats
+
+ROUNDING: float = 1e-6
+"""Share of a step by which a measure may miss a whole mark through floating point."""
+
+
+@dataclass(frozen=True, eq=False)
+class TapeMarks:
+    """Marks in whole tape steps (n,), and how far they depart from the line.
+
+    `worst_m` is the largest departure, `worst_grade` the flattest grade between neighbours
+    (a ratio; None with one station).
+    """
+
+    steps: NDArray[np.int64]
+    worst_m: float
+    worst_grade: float | None
+
+
+def tape_marks(
+    at_m: Floats, measure_m: Floats, bottom_m: Floats, step_m: float, needed_m: float
+) -> TapeMarks:
+    """Round `measure_m` (n,), taken downwards to trench bottoms `bottom_m` (n,) elevations.
+
+    The tape's zero at each station stands at measure + bottom. `needed_m` is the fall that must
+    be kept from the first to the last station; it is taken as no more than the exact fall.
+    """
+    zero_m = measure_m + bottom_m
+    slack_m = ROUNDING * step_m
+    steps = np.floor(measure_m / step_m + 0.5 + ROUNDING).astype(np.int64)
+    needed_m = min(needed_m, float(bottom_m[0] - bottom_m[-1]))
+    level_m = float(zero_m[0] - steps[0] * step_m)
+    last_m = level_m - needed_m
+    for i in range(1, len(steps)):
+        allowed_m = min(level_m, last_m) if i == len(steps) - 1 else level_m
+        least = int(np.ceil((zero_m[i] - allowed_m - slack_m) / step_m))
+        steps[i] = max(steps[i], least)
+        level_m = float(zero_m[i] - steps[i] * step_m)
+    marked_m = zero_m - steps * step_m
+    grades = -np.diff(marked_m) / np.diff(at_m)
+    return TapeMarks(
+        steps,
+        float(np.max(np.abs(marked_m - bottom_m))),
+        float(np.min(grades)) if len(grades) else None,
+    )

@@ -1,0 +1,110 @@
+"""The two unit systems a caller may speak. Inside, everything is SI.
+
+Factors are exact by definition: the international foot is 0.3048 m, the US survey foot
+1200/3937 m, the US gallon 231 cubic inches (NIST Handbook 44, Appendix C).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final, Literal
+
+UnitName = Literal["us", "si"]
+
+FOOT_M: Final = 0.3048
+INCH_M: Final = 0.0254
+GALLON_M3: Final = 231 * INCH_M**3
+
+
+@dataclass(frozen=True)
+class UnitSystem:
+    """Size in SI of one unit of each quantity, and the unit's name."""
+
+    name: UnitName
+    length_m: float
+    depth_m: float
+    area_m2: float
+    flow_m3s: float
+    rain_m_s: float
+    volume_m3: float
+    velocity_m_s: float
+    length_name: str
+    depth_name: str
+    rod_unit: str
+    tape_step_m: float
+    station_length: int
+
+    def length_text(self, length_m: float) -> str:
+        """A distance in words: `"13 ft"`."""
+        return f"{plain_number(length_m / self.length_m, 2)} {self.length_name}"
+
+    def depth_text(self, depth_m: float) -> str:
+        """A depth or fall in words, to 0.1 in or 1 mm: `"2.6 in"`."""
+        digits = 1 if self.name == "us" else 0
+        return f"{plain_number(depth_m / self.depth_m, digits)} {self.depth_name}"
+
+    def station_label(self, at_m: float) -> str:
+        """Station in the trade's plus notation: 13 ft is `0+13`, 13 m is `0+013`.
+
+        US stations are 100 ft long, metric ones 1,000 m.
+        """
+        digits = len(str(self.station_length)) - 1
+        hundredths = round(at_m / self.length_m * 100)
+        whole, rest = divmod(hundredths, self.station_length * 100)
+        units, part = divmod(rest, 100)
+        tail = f".{part:02d}".rstrip("0") if part else ""
+        return f"{whole}+{units:0{digits}d}{tail}"
+
+    def tape_text(self, steps: int) -> str:
+        """A tape mark: quarter inches as `"23 1/2"`, millimetres as `"595"`."""
+        if self.name == "si":
+            return str(steps * 5)
+        sign, steps = ("-" if steps < 0 else ""), abs(steps)
+        whole, part = divmod(Fraction(steps, 4), 1)
+        words = [str(whole)] if whole or not part else []
+        return sign + " ".join([*words, *([str(part)] if part else [])])
+
+
+US: Final = UnitSystem(
+    name="us",
+    length_m=FOOT_M,
+    depth_m=INCH_M,
+    area_m2=FOOT_M**2,
+    flow_m3s=GALLON_M3 / 60,
+    rain_m_s=INCH_M / 3600,
+    volume_m3=(3 * FOOT_M) ** 3,
+    velocity_m_s=FOOT_M,
+    length_name="ft",
+    depth_name="in",
+    rod_unit="ft",
+    tape_step_m=INCH_M / 4,
+    station_length=100,
+)
+SI: Final = UnitSystem(
+    name="si",
+    length_m=1.0,
+    depth_m=0.001,
+    area_m2=1.0,
+    flow_m3s=0.001,
+    rain_m_s=0.001 / 3600,
+    volume_m3=1.0,
+    velocity_m_s=1.0,
+    length_name="m",
+    depth_name="mm",
+    rod_unit="m",
+    tape_step_m=0.005,
+    station_length=1000,
+)
+SYSTEMS: Final[dict[str, UnitSystem]] = {"us": US, "si": SI}
+
+ROD_UNITS_M: Final[dict[str, float]] = {"ft": FOOT_M, "in": INCH_M, "m": 1.0, "mm": 0.001}
+VERTICAL_UNITS_M: Final[dict[str, float]] = {"m": 1.0, "ft": FOOT_M, "us-ft": 1200 / 3937}
+
+
+def plain_number(value: float, digits: int) -> str:
+    """`value` to at most `digits` decimals, without trailing zeros or a negative zero."""
+    text = f"{value:.{digits}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

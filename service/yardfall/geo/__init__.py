@@ -1,0 +1,1 @@
+"""Files and coordinates in, plain arrays out."""

@@ -1,0 +1,284 @@
+"""Elevation rasters: what a file is, and the ground under a route.
+
+A value belongs to the centre of its pixel. Between centres it is bilinear on the four cells
+around; where any of them is missing, so is the point. Only the window under the route is read,
+so the cost does not grow with the size of the file.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import pyproj
+import rasterio
+from rasterio.errors import RasterioError
+from rasterio.windows import Window
+
+from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
+from yardfall.core.ground import GroundProfile
+from yardfall.core.route import Floats, Route, merge_stations
+from yardfall.core.surface import refuse_holes
+from yardfall.core.units import VERTICAL_UNITS_M
+from yardfall.geo.crs import transform
+
+GDAL_OPTIONS: Final[dict[str, Any]] = {
+    "GDAL_PAM_ENABLED": "NO",
+    "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR",
+    "CPL_CURL_ENABLED": "NO",
+}
+DTYPES: Final = ("float32", "float64", "int16", "uint16", "int32", "uint32", "uint8")
+COMPRESSIONS: Final = ("", "DEFLATE", "LZW", "PACKBITS", "ZSTD", "LZMA", "LERC")
+MAX_CELLS: Final = 400_000_000
+MAX_BLOCK_CELLS: Final = 4_194_304
+MAX_WINDOW_CELLS: Final = 16_000_000
+MAX_SAMPLES: Final = 50_000
+TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+VERTICAL_NAMES: Final = {
+    "m": ("m", "metre", "meter", "metres", "meters"),
+    "ft": ("ft", "foot", "feet", "international foot"),
+    "us-ft": ("us-ft", "ftus", "us survey foot", "us survey feet", "usft", "foot_us"),
+}
+
+
+@dataclass(frozen=True)
+class RasterFacts:
+    """What a raster file says of itself.
+
+    `bounds` (xmin, ymin, xmax, ymax) in its own coordinate system, `metres_per_unit` along x
+    and y there, `cell_m` the size of a cell, `vertical_unit` None when the file does not state
+    it, `lowest` and `highest` in that unit (None when every cell is empty).
+    """
+
+    crs: str
+    epsg: int | None
+    geographic: bool
+    bounds: tuple[float, float, float, float]
+    metres_per_unit: tuple[float, float]
+    width: int
+    height: int
+    cell_m: tuple[float, float]
+    vertical_unit: str | None
+    lowest: float | None
+    highest: float | None
+    empty_share: float
+
+
+def open_raster(path: Path) -> Any:
+    """The file as a GeoTIFF and nothing else; a context manager."""
+    return rasterio.open(path, driver="GTiff")
+
+
+def inspect_raster(path: Path) -> RasterFacts:
+    """Look at a file's structure before any pixel, then at its values.
+
+    Raises FileRefusedError when it is no single-band elevation GeoTIFF with a coordinate
+    system, TooLargeError over MAX_CELLS or MAX_BLOCK_CELLS.
+    """
+    with path.open("rb") as file:
+        if file.read(4) not in TIFF_MAGIC:
+            raise FileRefusedError("The file is not a TIFF. Send an elevation raster as GeoTIFF.")
+    try:
+        with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
+            _refuse_structure(dataset)
+            return _facts(dataset)
+    except RasterioError as error:
+        raise FileRefusedError(
+            "The file cannot be read as a GeoTIFF; it may be cut short or damaged."
+        ) from error
+
+
+def _refuse_structure(dataset: Any) -> None:
+    if dataset.count != 1:
+        raise FileRefusedError(
+            f"The file has {dataset.count} bands; an elevation raster has one. "
+            "Is it a picture? Upload that as a site plan."
+        )
+    if dataset.dtypes[0] not in DTYPES:
+        raise FileRefusedError(f"Cells of type {dataset.dtypes[0]} are not elevations.")
+    compression = dataset.tags(ns="IMAGE_STRUCTURE").get("COMPRESSION", "")
+    if compression not in COMPRESSIONS:
+        raise FileRefusedError(f"{compression} compression is not taken; use DEFLATE, LZW or none.")
+    if dataset.width * dataset.height > MAX_CELLS:
+        raise TooLargeError(
+            f"The raster has {dataset.width * dataset.height:,} cells; at most {MAX_CELLS:,} are "
+            "taken. Cut it to the neighbourhood of the yard."
+        )
+    rows, columns = dataset.block_shapes[0]
+    if rows * columns > MAX_BLOCK_CELLS:
+        raise TooLargeError(
+            f"The raster is stored in blocks of {rows * columns:,} cells; at most "
+            f"{MAX_BLOCK_CELLS:,} are taken. Save it tiled, 256 by 256."
+        )
+    if dataset.crs is None:
+        raise FileRefusedError(
+            "The raster states no coordinate system, so it cannot be placed on the ground."
+        )
+    transform_ = dataset.transform
+    if transform_.is_identity or transform_.is_degenerate:
+        raise FileRefusedError("The raster states no position on the ground.")
+
+
+def _facts(dataset: Any) -> RasterFacts:
+    crs = pyproj.CRS.from_wkt(dataset.crs.to_wkt())
+    if not (crs.is_geographic or crs.is_projected):
+        raise FileRefusedError("The raster's coordinate system is no map and no longitude.")
+    geographic = bool(crs.is_geographic)
+    t = dataset.transform
+    corners = np.array([t * c for c in _corners(dataset.width, dataset.height)])
+    (xmin, ymin), (xmax, ymax) = corners.min(axis=0), corners.max(axis=0)
+    scale = _metres_per_unit(crs, (ymin + ymax) / 2)
+    cell_m = (
+        float(np.hypot(t.a * scale[0], t.d * scale[1])),
+        float(np.hypot(t.b * scale[0], t.e * scale[1])),
+    )
+    lowest, highest, empty = _value_range(dataset)
+    epsg = crs.to_epsg()
+    return RasterFacts(
+        crs="OGC:CRS84" if geographic else f"EPSG:{epsg}" if epsg else crs.name,
+        epsg=epsg,
+        geographic=geographic,
+        bounds=(float(xmin), float(ymin), float(xmax), float(ymax)),
+        metres_per_unit=scale,
+        width=dataset.width,
+        height=dataset.height,
+        cell_m=cell_m,
+        vertical_unit=_stated_unit(dataset.units[0]),
+        lowest=lowest,
+        highest=highest,
+        empty_share=empty,
+    )
+
+
+def _corners(width: int, height: int) -> tuple[tuple[int, int], ...]:
+    return ((0, 0), (width, 0), (0, height), (width, height))
+
+
+def _metres_per_unit(crs: pyproj.CRS, middle_y: float) -> tuple[float, float]:
+    if not crs.is_geographic:
+        factor = float(crs.axis_info[0].unit_conversion_factor)
+        return factor, factor
+    geod = crs.get_geod() or pyproj.Geod(ellps="WGS84")
+    step = 1e-3
+    east = geod.inv(0, middle_y, step, middle_y)[2] / step
+    north = geod.inv(0, middle_y - step / 2, 0, middle_y + step / 2)[2] / step
+    return float(east), float(north)
+
+
+def _stated_unit(text: str | None) -> str | None:
+    name = (text or "").strip().lower()
+    return next((unit for unit, names in VERTICAL_NAMES.items() if name in names), None)
+
+
+def _value_range(dataset: Any) -> tuple[float | None, float | None, float]:
+    """Lowest and highest value and the share of empty cells, a block at a time."""
+    low, high, missing = np.inf, -np.inf, 0
+    for _, window in dataset.block_windows(1):
+        cells = _values(dataset, window)
+        known = np.isfinite(cells)
+        missing += int(cells.size - known.sum())
+        if known.any():
+            low = min(low, float(cells[known].min()))
+            high = max(high, float(cells[known].max()))
+    share = missing / (dataset.width * dataset.height)
+    return (low, high, share) if high >= low else (None, None, share)
+
+
+def _values(dataset: Any, window: Window) -> Floats:
+    """Elevations of a window with scale and offset applied; NaN where missing."""
+    cells = dataset.read(1, window=window, masked=True)
+    values = np.ma.filled(cells.astype(np.float64), np.nan)
+    scale, offset = dataset.scales[0], dataset.offsets[0]
+    if scale != 1 or offset != 0:
+        values = values * scale + offset
+    return values
+
+
+def bilinear(dataset: Any, xy: Floats) -> Floats:
+    """Values (n,) at points (n, 2) in the raster's own system; NaN where missing or outside.
+
+    One read of the window under the points. Raises TooLargeError over MAX_WINDOW_CELLS.
+    """
+    inverse = ~dataset.transform
+    x, y = xy[:, 0], xy[:, 1]
+    column = inverse.a * x + inverse.b * y + inverse.c - 0.5
+    row = inverse.d * x + inverse.e * y + inverse.f - 0.5
+    found = np.full(len(xy), np.nan)
+    with np.errstate(invalid="ignore"):
+        inside = (column >= 0) & (column <= dataset.width - 1)
+        inside &= (row >= 0) & (row <= dataset.height - 1)
+    if not inside.any():
+        return found
+    column, row = column[inside], row[inside]
+    c0, r0 = np.floor(column).astype(np.intp), np.floor(row).astype(np.intp)
+    across, down = column - c0, row - r0
+    c1, r1 = c0 + (across > 0), r0 + (down > 0)
+    left, top = int(c0.min()), int(r0.min())
+    width, height = int(c1.max()) - left + 1, int(r1.max()) - top + 1
+    if width * height > MAX_WINDOW_CELLS:
+        raise TooLargeError(
+            f"The route spans {width * height:,} cells of the raster; at most "
+            f"{MAX_WINDOW_CELLS:,} are read. Plan it in parts."
+        )
+    z = _values(dataset, Window(left, top, width, height))
+    c0, c1, r0, r1 = c0 - left, c1 - left, r0 - top, r1 - top
+    upper = z[r0, c0] * (1 - across) + z[r0, c1] * across
+    lower = z[r1, c0] * (1 - across) + z[r1, c1] * across
+    found[inside] = upper * (1 - down) + lower * down
+    return found
+
+
+def ground_from_raster(
+    path: Path,
+    facts: RasterFacts,
+    route: Route,
+    route_crs: pyproj.CRS,
+    stations_m: Floats,
+    vertical_unit: str | None,
+) -> GroundProfile:
+    """Ground at every station and at no more than a cell's spacing between.
+
+    Raises InputError when the vertical unit is unknown or contradicted, GroundGap where the
+    route runs over a hole or off the raster.
+    """
+    if vertical_unit and facts.vertical_unit and vertical_unit != facts.vertical_unit:
+        raise InputError.at(
+            "/vertical_unit",
+            f"The file states its elevations in {facts.vertical_unit}, not {vertical_unit}. "
+            "Leave vertical_unit out.",
+        )
+    unit = facts.vertical_unit or vertical_unit
+    if unit is None:
+        raise InputError.at(
+            "/vertical_unit",
+            "The raster does not state its vertical unit. Give m, ft or us-ft.",
+        )
+    spacing_m = min(facts.cell_m)
+    legs_m = np.diff(route.vertex_at_m)
+    counts = np.ceil(legs_m / spacing_m).astype(np.int64) + 1
+    if counts.sum() > MAX_SAMPLES:
+        raise TooLargeError(
+            f"The route crosses {int(counts.sum()):,} cells; at most {MAX_SAMPLES:,} are sampled."
+        )
+    dense = [
+        np.linspace(a, b, n)
+        for a, b, n in zip(route.vertex_at_m[:-1], route.vertex_at_m[1:], counts, strict=True)
+    ]
+    at_m = merge_stations(stations_m, *dense)
+    xy = route.position(at_m)
+    if xy is None:
+        raise InputError.at("/kind", "A route without a map has no place on a raster.")
+    with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
+        raster_crs = _pyproj_crs(dataset.crs.to_wkt())
+        values = bilinear(dataset, transform(xy, route_crs, raster_crs))
+    elevation_m = values * VERTICAL_UNITS_M[unit]
+    refuse_holes(at_m, elevation_m, "the raster has no elevation there")
+    return GroundProfile(at_m, elevation_m, "raster", "elevations of the raster")
+
+
+@lru_cache(maxsize=64)
+def _pyproj_crs(wkt: str) -> pyproj.CRS:
+    return pyproj.CRS.from_wkt(wkt)

@@ -1,0 +1,146 @@
+"""A shaded relief with contour lines, for a person to read a yard from."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+import rasterio
+from affine import Affine
+from PIL import Image, ImageDraw, ImageFont
+from rasterio.enums import Resampling
+from rasterio.vrt import WarpedVRT
+
+from yardfall.core.route import Floats
+from yardfall.core.units import plain_number
+from yardfall.geo.raster import GDAL_OPTIONS, RasterFacts, open_raster
+
+LONG_SIDE_PX: Final = 1200
+LOW_TINT: Final = (146, 178, 158)
+HIGH_TINT: Final = (238, 226, 196)
+CONTOUR_INK: Final = (92, 74, 52)
+
+
+def draw_relief(path: Path, facts: RasterFacts) -> bytes:
+    """A north-up PNG that covers exactly the raster's bounds; transparent where empty.
+
+    Light from the north-west. Slopes are steepened in the shading only, so that a yard's gentle
+    falls can be seen; contour lines carry the true elevations, every fifth one labelled.
+    """
+    z = _north_up(path, facts)
+    known = np.isfinite(z)
+    picture = np.zeros((*z.shape, 4), dtype=np.uint8)
+    interval = None
+    if known.any():
+        span = float(np.nanmax(z) - np.nanmin(z))
+        interval = contour_interval(span)
+        picture[..., :3] = _tinted(z, _shade(z))
+        picture[..., 3] = np.where(known, 255, 0)
+        for every, ink in ((1, 0.45), (5, 0.95)):
+            lines = _contours(z, interval * every)
+            blend = picture[lines, :3] * (1 - ink) + np.array(CONTOUR_INK) * ink
+            picture[lines, :3] = blend.astype(np.uint8)
+    image = Image.fromarray(picture)
+    if interval is not None:
+        _label(image, z, interval, facts.vertical_unit or "")
+    out = io.BytesIO()
+    image.save(out, "PNG")
+    return out.getvalue()
+
+
+def contour_interval(span: float) -> float:
+    """A round interval (1, 2 or 5 times a power of ten) that puts about 15 lines on a span."""
+    if span <= 0:
+        return 1.0
+    power = 10.0 ** np.floor(np.log10(span / 15))
+    return float(next(power * m for m in (1, 2, 5, 10) if power * m >= span / 15))
+
+
+def _north_up(path: Path, facts: RasterFacts) -> Floats:
+    """The raster resampled to a north-up picture of its bounds; NaN where empty."""
+    xmin, ymin, xmax, ymax = facts.bounds
+    wide_m = (xmax - xmin) * facts.metres_per_unit[0]
+    tall_m = (ymax - ymin) * facts.metres_per_unit[1]
+    px_m = max(wide_m, tall_m) / LONG_SIDE_PX
+    width, height = max(1, round(wide_m / px_m)), max(1, round(tall_m / px_m))
+    view = Affine((xmax - xmin) / width, 0, xmin, 0, (ymin - ymax) / height, ymax)
+    with (
+        rasterio.Env(**GDAL_OPTIONS),
+        open_raster(path) as dataset,
+        WarpedVRT(
+            dataset,
+            crs=dataset.crs,
+            transform=view,
+            width=width,
+            height=height,
+            resampling=Resampling.bilinear,
+            add_alpha=dataset.nodata is None,
+        ) as warped,
+    ):
+        cells = warped.read(1, masked=True).astype(np.float64)
+        return np.ma.filled(cells * dataset.scales[0] + dataset.offsets[0], np.nan)
+
+
+def _shade(z: Floats) -> Floats:
+    """Light from the north-west on slopes steepened to a readable strength, 0 to 1."""
+    down, across = np.gradient(z)
+    steep = np.nanpercentile(np.hypot(down, across), 90)
+    strength = 0.6 / steep if steep > 0 else 0.0
+    east, north = -across * strength, down * strength
+    light = (-east - (-north) + 1.4) / np.sqrt(1 + east**2 + north**2) / 2.2
+    return np.clip(np.nan_to_num(light, nan=0.5), 0.25, 1.0)
+
+
+def _tinted(z: Floats, shade: Floats) -> np.ndarray:
+    span = np.nanmax(z) - np.nanmin(z)
+    height = np.nan_to_num((z - np.nanmin(z)) / (span or 1.0))[..., None]
+    tint = np.array(LOW_TINT) * (1 - height) + np.array(HIGH_TINT) * height
+    return np.clip(tint * (0.55 + 0.6 * shade[..., None]), 0, 255).astype(np.uint8)
+
+
+def _contours(z: Floats, interval: float) -> np.ndarray:
+    """True where a contour passes between a pixel and its right or lower neighbour."""
+    step = np.floor(z / interval)
+    lines = np.zeros(z.shape, dtype=bool)
+    lines[:, :-1] |= np.diff(step, axis=1) != 0
+    lines[:-1, :] |= np.diff(step, axis=0) != 0
+    empty = ~np.isfinite(z)
+    lines[empty] = False
+    lines[:, :-1] &= ~empty[:, 1:]
+    lines[:-1, :] &= ~empty[1:, :]
+    return lines
+
+
+def _label(image: Image.Image, z: Floats, interval: float, unit: str) -> None:
+    """Write elevations on every fifth contour, and the interval in a corner."""
+    draw = ImageDraw.Draw(image)
+    font = ImageFont.load_default(size=max(10, LONG_SIDE_PX // 70))
+    digits = max(0, -int(np.floor(np.log10(interval * 5))))
+    rows, columns = np.nonzero(_contours(z, interval * 5))
+    level = np.round(z[rows, columns] / (interval * 5)) * interval * 5
+    for value in np.unique(level):
+        here = np.flatnonzero(level == value)
+        pick = here[len(here) // 2]
+        text = plain_number(float(value), digits)
+        at = (float(columns[pick]), float(rows[pick]))
+        draw.text(
+            at,
+            text,
+            fill=CONTOUR_INK,
+            font=font,
+            anchor="mm",
+            stroke_width=3,
+            stroke_fill=(244, 238, 222),
+        )
+    note = f"contours every {interval:g} {unit}".strip()
+    draw.text(
+        (8, image.height - 8),
+        note,
+        fill=CONTOUR_INK,
+        font=font,
+        anchor="ls",
+        stroke_width=3,
+        stroke_fill=(244, 238, 222),
+    )

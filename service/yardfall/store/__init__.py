@@ -1,0 +1,1 @@
+"""What is kept between calls: uploaded rasters and, later, jobs, keys and site plans."""

@@ -1,0 +1,1 @@
+"""The HTTP face: schemas, calls, problems, and the page."""

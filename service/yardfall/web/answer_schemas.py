@@ -1,0 +1,279 @@
+"""What the calls answer, for the generated contract. Values are written by the answer modules."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import marshmallow as ma
+
+
+def number(*, nullable: bool = False, **kwargs: Any) -> ma.fields.Float:
+    """A number that is always there, or null where `nullable`."""
+    return ma.fields.Float(required=True, allow_none=nullable, **kwargs)
+
+
+def words(*, nullable: bool = False, **kwargs: Any) -> ma.fields.String:
+    """A string that is always there, or null where `nullable`."""
+    return ma.fields.String(required=True, allow_none=nullable, **kwargs)
+
+
+def numbers() -> ma.fields.List:
+    """A list of numbers."""
+    return ma.fields.List(ma.fields.Float(), required=True)
+
+
+def part(schema: type[ma.Schema], **kwargs: Any) -> ma.fields.Nested:
+    """An object that is always there."""
+    return ma.fields.Nested(schema, required=True, **kwargs)
+
+
+def parts(schema: type[ma.Schema]) -> ma.fields.List:
+    """A list of objects."""
+    return ma.fields.List(ma.fields.Nested(schema), required=True)
+
+
+class Dependencies(ma.Schema):
+    database = words()
+
+
+class Health(ma.Schema):
+    status = words()
+    version = words()
+    depends_on = part(Dependencies)
+
+
+class PipeAnswer(ma.Schema):
+    """A pipe; sizes in depth units, nominal size in inches as the trade names it."""
+
+    code = words(nullable=True)
+    name = words()
+    material = words()
+    nominal = number(nullable=True)
+    outside = number()
+    inside = number()
+    wall = number()
+    n = number()
+    n_range = numbers()
+    n_other = number(nullable=True)
+    min_percent = number()
+    source = words()
+
+
+class Catalogue(ma.Schema):
+    units = words()
+    pipes = parts(PipeAnswer)
+
+
+class WarningAnswer(ma.Schema):
+    code = words()
+    pointer = words()
+    text = words()
+
+
+class Closure(ma.Schema):
+    """Misclosure of levelling notes = computed − known."""
+
+    on = words()
+    misclosure = number()
+    limit = number()
+    set_ups = ma.fields.Integer(required=True)
+    distance = number()
+    distance_known = ma.fields.Boolean(required=True)
+    within = ma.fields.Boolean(required=True)
+    source = words()
+
+
+class GroundPoint(ma.Schema):
+    at = number()
+    label = words()
+    ground = number()
+
+
+class ProfileStation(GroundPoint):
+    x = number(nullable=True)
+    y = number(nullable=True)
+    source = words()
+
+
+class GroundLine(ma.Schema):
+    at = numbers()
+    ground = numbers()
+
+
+class Profile(ma.Schema):
+    units = words()
+    length = number()
+    datum = words()
+    stations = parts(ProfileStation)
+    low_point = part(GroundPoint)
+    high_point = part(GroundPoint)
+    overall_fall = number(metadata={"description": "Ground at the start less ground at the end."})
+    profile = part(GroundLine)
+    closure = part(Closure, allow_none=True)
+    warnings = parts(WarningAnswer)
+
+
+class Marks(ma.Schema):
+    """What to read on a tape; null where nothing is read from."""
+
+    dig_depth = words()
+    line_to_bottom = words(nullable=True)
+    rod_at_bottom = words(nullable=True)
+
+
+class StationAnswer(ProfileStation):
+    invert = number()
+    dig_depth = number()
+    cover = number()
+    line = words(nullable=True)
+    line_to_bottom = number(nullable=True)
+    rod_at_bottom = number(nullable=True)
+    grade_percent = number()
+    marks = part(Marks)
+    why = ma.fields.List(ma.fields.String(), required=True)
+
+
+class GradeRun(ma.Schema):
+    from_ = number(data_key="from")
+    to = number()
+    percent = number()
+    fall = number()
+
+
+class ProfileLine(GroundLine):
+    invert = numbers()
+    bottom = numbers()
+    top = numbers()
+
+
+class End(ma.Schema):
+    at = number()
+    dig_depth = number()
+    cover = number()
+    invert = number()
+
+
+class StartAnswer(End):
+    raised_by = number()
+
+
+class OutletAnswer(End):
+    kind = words()
+
+
+class TurnsOn(ma.Schema):
+    at = number()
+    limit = words()
+
+
+class Pinch(ma.Schema):
+    """The pair of stations that sets the spare, and the two limits that collide there."""
+
+    upstream = number()
+    downstream = number()
+    limits = ma.fields.List(ma.fields.String(), required=True)
+    turns_on = part(TurnsOn, allow_none=True)
+
+
+class Verdict(ma.Schema):
+    """`spare` negative is the shortage; null where no limit on depth stands in the way."""
+
+    verdict = words()
+    sentence = words()
+    fall_available = number(nullable=True)
+    fall_needed = number()
+    spare = number(nullable=True)
+    pinch = part(Pinch)
+    straight_grade_blocks = ma.fields.Boolean(required=True)
+
+
+class MarksFit(ma.Schema):
+    """How far the tape marks depart from the line, and the flattest grade between two."""
+
+    step = number()
+    worst_departure = number()
+    worst_percent = number(nullable=True)
+
+
+class ReferenceLevel(ma.Schema):
+    kind = words()
+    name = words()
+    from_ = number(data_key="from")
+    to = number()
+    elevation = number()
+
+
+class AssumptionAnswer(ma.Schema):
+    """A value left open, and what was taken for it."""
+
+    pointer = words()
+    value = number()
+    unit = words()
+    text = words()
+    source = words()
+
+
+class CautionAnswer(ma.Schema):
+    code = words()
+    text = words()
+    source = words()
+
+
+class PlanAnswer(ma.Schema):
+    units = words()
+    length = number()
+    slope_length = number()
+    pipe = part(PipeAnswer)
+    datum = words()
+    stations = parts(StationAnswer)
+    grade_runs = parts(GradeRun)
+    profile = part(ProfileLine)
+    start = part(StartAnswer)
+    outlet = part(OutletAnswer)
+    answer = part(Verdict)
+    marks = part(MarksFit)
+    references = parts(ReferenceLevel)
+    closure = part(Closure, allow_none=True)
+    assumptions = parts(AssumptionAnswer)
+    cautions = parts(CautionAnswer)
+    warnings = parts(WarningAnswer)
+
+
+class Elevations(ma.Schema):
+    min = number()
+    max = number()
+
+
+class Raster(ma.Schema):
+    """An elevation raster; `cell` in metres, `elevation` in its own vertical unit."""
+
+    id = words()
+    name = words()
+    uploaded_at = words()
+    size_bytes = ma.fields.Integer(required=True)
+    crs = words()
+    geographic = ma.fields.Boolean(required=True)
+    bounds = numbers()
+    metres_per_unit = numbers()
+    width = ma.fields.Integer(required=True)
+    height = ma.fields.Integer(required=True)
+    cell = numbers()
+    vertical_unit = words(nullable=True)
+    elevation = part(Elevations, allow_none=True)
+    empty_share = number()
+    relief = words()
+
+
+class PageOfList(ma.Schema):
+    number = ma.fields.Integer(required=True)
+    size = ma.fields.Integer(required=True)
+    total = ma.fields.Integer(required=True)
+
+
+class RasterPage(ma.Schema):
+    rasters = parts(Raster)
+    page = part(PageOfList)
+
+
+class Picture(ma.Schema):
+    """PNG bytes."""

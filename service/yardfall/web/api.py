@@ -1,0 +1,68 @@
+"""The API object: OpenAPI 3.1, problem+json for every error, strict bodies."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from flask import Flask, request
+from flask_smorest import Api, Blueprint
+from werkzeug.exceptions import UnsupportedMediaType
+
+from yardfall import __version__
+from yardfall.web.fields import document_forms
+from yardfall.web.problems import MEDIA_TYPE, ProblemBody
+
+BASE: Final = "/api/v1"
+SPEC: Final = {
+    "API_TITLE": "Yardfall",
+    "API_VERSION": __version__,
+    "OPENAPI_VERSION": "3.1.0",
+    "OPENAPI_URL_PREFIX": BASE,
+    "OPENAPI_JSON_PATH": "openapi.json",
+    "API_SPEC_OPTIONS": {
+        "info": {
+            "description": "Plans a buried drain that carries water away by gravity. "
+            "`units` is us or si. us: distances, x, y and elevations in ft; depths, covers, "
+            "readings, sizes and falls in in. si: m and mm. Grades are in percent."
+        },
+        "servers": [{"url": "/"}],
+    },
+}
+
+
+class PlannerApi(Api):
+    """flask-smorest's Api with the project's one shape for errors."""
+
+    ERROR_SCHEMA = ProblemBody
+
+    def _register_error_handlers(self) -> None:
+        """Errors are answered by `register_problems` for the whole application."""
+
+    def _register_responses(self) -> None:
+        for _status, name in ((422, "UNPROCESSABLE_ENTITY"), (413, "CONTENT_TOO_LARGE")):
+            self.spec.components.response(name, _problem_response(name))
+        self.spec.components.response("DEFAULT_ERROR", _problem_response("An error"))
+
+
+def _problem_response(description: str) -> dict[str, Any]:
+    return {"description": description, "content": {MEDIA_TYPE: {"schema": ProblemBody}}}
+
+
+def make_api(app: Flask, *blueprints: Blueprint) -> Api:
+    """Register the calls and their documentation on an application."""
+    app.config.update(SPEC)
+    api = PlannerApi()
+    api.init_app(app)
+    document_forms(api.ms_plugin)
+    for blueprint in blueprints:
+        api.register_blueprint(blueprint, url_prefix=BASE)
+
+    @app.before_request
+    def _body_is_json() -> None:
+        if request.method not in ("POST", "PUT") or not request.path.startswith(BASE):
+            return
+        wanted = "multipart/form-data" if request.path == f"{BASE}/rasters" else "application/json"
+        if request.mimetype != wanted and request.url_rule is not None:
+            raise UnsupportedMediaType(f"Send the body as {wanted}.")
+
+    return api

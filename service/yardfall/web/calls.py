@@ -1,0 +1,102 @@
+"""The calls. Each takes a checked body, calls the workflow, gives the answer."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Response, current_app, jsonify
+from flask_smorest import Blueprint
+
+from yardfall import __version__, workflow
+from yardfall.core.units import SYSTEMS
+from yardfall.store.rasters import RasterStore
+from yardfall.web import answer_schemas as answers
+from yardfall.web import schemas
+from yardfall.web.answer import catalogue_answer
+from yardfall.web.planning import answer_plan, answer_profile
+from yardfall.web.raster_answer import raster_answer, raster_page
+
+planning = Blueprint("planning", __name__, description="Plan a drain")
+rasters = Blueprint("rasters", __name__, description="Elevation rasters")
+
+
+def kept_rasters() -> RasterStore:
+    """The raster store of this application."""
+    store: RasterStore = current_app.extensions["rasters"]
+    return store
+
+
+@planning.get("/health")
+@planning.response(200, answers.Health)
+def health() -> Response:
+    """Whether the service and what it depends on are alive."""
+    alive = kept_rasters().is_reachable()
+    state = "ok" if alive else "failing"
+    return jsonify(status=state, version=__version__, depends_on={"database": state})
+
+
+@planning.get("/pipes")
+@planning.arguments(schemas.UnitsQuery, location="query")
+@planning.response(200, answers.Catalogue)
+@planning.alt_response(422, "UNPROCESSABLE_ENTITY")
+def pipes(query: dict[str, Any]) -> Response:
+    """The pipe catalogue, each value with its source."""
+    return jsonify(catalogue_answer(SYSTEMS[query["units"]]))
+
+
+@planning.post("/profile")
+@planning.arguments(schemas.ProfileBody)
+@planning.response(200, answers.Profile)
+def profile(body: dict[str, Any]) -> Response:
+    """The ground along a route."""
+    return jsonify(answer_profile(body, kept_rasters()))
+
+
+@planning.post("/plan")
+@planning.arguments(schemas.PlanBody)
+@planning.response(200, answers.PlanAnswer)
+def plan(body: dict[str, Any]) -> Response:
+    """The main job: stations, depths and the outlet answer. A "no" is an answer, status 200."""
+    return jsonify(answer_plan(body, kept_rasters()))
+
+
+@rasters.post("/rasters")
+@rasters.arguments(schemas.RasterFile, location="files", content_type="multipart/form-data")
+@rasters.response(201, answers.Raster)
+def upload_raster(files: dict[str, Any]) -> tuple[Response, int]:
+    """Keep an elevation raster: one single-band GeoTIFF in a part named `file`."""
+    upload = files["file"]
+    record = workflow.add_raster(upload.stream, upload.filename or "", kept_rasters())
+    return jsonify(raster_answer(record)), 201
+
+
+@rasters.get("/rasters")
+@rasters.arguments(schemas.PageQuery, location="query")
+@rasters.response(200, answers.RasterPage)
+def list_rasters(query: dict[str, Any]) -> Response:
+    """The rasters kept, newest first."""
+    return jsonify(raster_page(kept_rasters(), **query))
+
+
+@rasters.get("/rasters/<string:key>")
+@rasters.response(200, answers.Raster)
+@rasters.alt_response(404, "DEFAULT_ERROR")
+def get_raster(key: str) -> Response:
+    """The facts of a raster."""
+    return jsonify(raster_answer(kept_rasters().get(key)))
+
+
+@rasters.get("/rasters/<string:key>/relief.png")
+@rasters.response(200, answers.Picture, content_type="image/png")
+@rasters.alt_response(404, "DEFAULT_ERROR")
+def get_relief(key: str) -> Response:
+    """A shaded relief with contour lines, north up, covering exactly the raster's bounds."""
+    return Response(workflow.relief(key, kept_rasters()), mimetype="image/png")
+
+
+@rasters.delete("/rasters/<string:key>")
+@rasters.response(204)
+@rasters.alt_response(404, "DEFAULT_ERROR")
+def delete_raster(key: str) -> None:
+    """Forget a raster and its file."""
+    kept_rasters().delete(key)

@@ -1,0 +1,115 @@
+"""Strict fields for bodies: a number is a JSON number, and a choice of forms is documented so."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import marshmallow as ma
+from apispec.ext.marshmallow import MarshmallowPlugin
+from marshmallow import validate
+
+BIG = 1e6
+"""No distance, depth or elevation in a yard is larger, in any unit taken."""
+COORDINATE = 1e8
+
+
+class Number(ma.fields.Field):
+    """A finite JSON number between `least` and `most`; strings, booleans and NaN are refused."""
+
+    default_error_messages = {  # noqa: RUF012 - marshmallow's own form
+        "number": "This must be a number.",
+        "above": "This must be greater than {least:g}.",
+        "least": "This must be at least {least:g}.",
+        "most": "This must be at most {most:g}.",
+    }
+
+    def __init__(
+        self, least: float = -BIG, most: float = BIG, *, above: bool = False, **kwargs: Any
+    ) -> None:
+        bounds = {"exclusiveMinimum" if above else "minimum": least, "maximum": most}
+        kwargs["metadata"] = {"type": "number", **bounds, **kwargs.get("metadata", {})}
+        super().__init__(**kwargs)
+        self.least, self.most, self.above = least, most, above
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise self.make_error("number")
+        try:
+            number = float(value)
+        except OverflowError:
+            number = math.inf
+        if math.isnan(number):
+            raise self.make_error("number")
+        if self.above and number <= self.least:
+            raise self.make_error("above", least=self.least)
+        if number < self.least:
+            raise self.make_error("least", least=self.least)
+        if number > self.most:
+            raise self.make_error("most", most=self.most)
+        return number
+
+
+class Whole(Number):
+    """A JSON number without a fraction."""
+
+    default_error_messages = {"whole": "This must be a whole number."}  # noqa: RUF012
+
+    def __init__(self, least: int, most: int, **kwargs: Any) -> None:
+        super().__init__(least, most, metadata={"type": "integer"}, **kwargs)
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> int:
+        number = super()._deserialize(value, attr, data, **kwargs)
+        if number != int(number):
+            raise self.make_error("whole")
+        return int(number)
+
+
+class Text(ma.fields.String):
+    """A JSON string of 1 to `most` characters."""
+
+    def __init__(self, most: int = 80, **kwargs: Any) -> None:
+        super().__init__(validate=validate.Length(1, most), **kwargs)
+
+
+class OneForm(ma.fields.Field):
+    """One of several object forms.
+
+    `forms` maps a name to a schema. The form is told by the value of `tell` where that is
+    given, else by which form's name stands as a key in the object.
+    """
+
+    def __init__(
+        self, forms: Mapping[str, type[ma.Schema]], tell: str | None = None, **kwargs: Any
+    ) -> None:
+        super().__init__(**kwargs)
+        self.forms = {name: schema() for name, schema in forms.items()}
+        self.tell = tell
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        if not isinstance(value, dict):
+            raise ma.ValidationError("This must be an object.")
+        names = list(self.forms)
+        listed = ", ".join(names[:-1]) + " or " + names[-1]
+        if self.tell:
+            name = value.get(self.tell)
+            if not isinstance(name, str) or name not in self.forms:
+                raise ma.ValidationError({self.tell: [f"This must be one of {listed}."]})
+            return self.forms[name].load(value)
+        told = [name for name in names if name in value]
+        if len(told) != 1:
+            raise ma.ValidationError(f"Give exactly one of {listed}.")
+        return self.forms[told[0]].load(value)
+
+
+def document_forms(plugin: MarshmallowPlugin) -> None:
+    """Teach the generated contract that a OneForm is a `oneOf`."""
+
+    def one_of(self: Any, field: Any, **_: Any) -> dict[str, Any]:
+        if not isinstance(field, OneForm):
+            return {}
+        return {"oneOf": [self.resolve_nested_schema(form) for form in field.forms.values()]}
+
+    assert plugin.converter is not None
+    plugin.converter.add_attribute_function(one_of)

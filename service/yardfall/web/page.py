@@ -1,0 +1,83 @@
+"""The planner page, the API reference, and the static files of both."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any, Final
+
+import flask_swagger_ui
+import xstatic.pkg.leaflet
+from flask import Blueprint, Flask, Response, current_app, jsonify, send_from_directory
+
+ROOT: Final = Path(__file__).resolve().parents[3]
+PAGE: Final = ROOT / "frontend"
+DEMO: Final = ROOT / "fixtures" / "demo"
+LEAFLET: Final = Path(xstatic.pkg.leaflet.BASE_DIR)
+REFERENCE: Final = Path(flask_swagger_ui.__file__).parent / "dist"
+POLICY: Final = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; "
+    "connect-src 'self'; font-src 'self'; base-uri 'none'; form-action 'none'; "
+    "frame-ancestors 'none'"
+)
+REFERENCE_POLICY: Final = POLICY.replace("style-src 'self'", "style-src 'self' 'unsafe-inline'")
+"""The reference page is a library's own; it sets styles inline. The planner does not."""
+
+page = Blueprint("page", __name__)
+
+
+@page.get("/")
+def index() -> Response:
+    """The planner."""
+    return send_from_directory(PAGE, "index.html")
+
+
+@page.get("/static/<path:name>")
+def static_file(name: str) -> Response:
+    """A file of the planner."""
+    return send_from_directory(PAGE, name)
+
+
+@page.get("/leaflet/<path:name>")
+def leaflet_file(name: str) -> Response:
+    """A file of the map library."""
+    return send_from_directory(LEAFLET, name)
+
+
+@page.get("/demo.json")
+def demo() -> Response:
+    """The demo yard, with the id of its raster here."""
+    yard: dict[str, Any] = json.loads((DEMO / "yard.json").read_text("utf-8"))
+    record = current_app.extensions["rasters"].find_named(DEMO_RASTER)
+    return jsonify(yard | {"raster": record.id if record else None})
+
+
+@page.get("/reference")
+def reference() -> Response:
+    """The API reference, from local files."""
+    answer = send_from_directory(PAGE, "reference.html")
+    answer.headers["Content-Security-Policy"] = REFERENCE_POLICY
+    return answer
+
+
+@page.get("/reference/<path:name>")
+def reference_file(name: str) -> Response:
+    """A file of the reference page's library."""
+    return send_from_directory(REFERENCE, name)
+
+
+DEMO_RASTER: Final = "The demo yard"
+
+
+def register_page(app: Flask) -> None:
+    """Serve the page, with the security headers on every answer."""
+    app.register_blueprint(page)
+
+    @app.after_request
+    def _headers(answer: Response) -> Response:
+        answer.headers.setdefault("Content-Security-Policy", POLICY)
+        answer.headers["X-Content-Type-Options"] = "nosniff"
+        answer.headers["Referrer-Policy"] = "no-referrer"
+        if answer.mimetype in ("text/html", "application/json"):
+            answer.headers.setdefault("Cache-Control", "no-cache")
+        return answer

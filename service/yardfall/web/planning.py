@@ -1,0 +1,37 @@
+"""From a body to an answer: what the calls and the command line share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from yardfall import workflow
+from yardfall.core.errors import GroundGap
+from yardfall.core.units import UnitSystem
+from yardfall.store.rasters import RasterStore
+from yardfall.web.answer import gap_error, plan_answer, survey_answer
+from yardfall.web.reading import read_plan, read_survey
+
+
+@contextmanager
+def gaps_told_in(units: UnitSystem) -> Iterator[None]:
+    """Name the stations of a gap in the ground in the caller's units."""
+    try:
+        yield
+    except GroundGap as gap:
+        raise gap_error(gap, units) from gap
+
+
+def answer_profile(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:
+    """The answer to a checked profile body. Raises InputError."""
+    request, units = read_survey(body)
+    with gaps_told_in(units):
+        return survey_answer(workflow.survey(request, rasters), units)
+
+
+def answer_plan(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:
+    """The answer to a checked plan body. Raises InputError."""
+    read = read_plan(body)
+    with gaps_told_in(read.units):
+        return plan_answer(workflow.plan(read.request, rasters), read)

@@ -1,0 +1,111 @@
+"""Every error as application/problem+json (RFC 9457), by one table."""
+
+from __future__ import annotations
+
+import json
+import logging
+from collections.abc import Iterator, Mapping, Sequence
+from http import HTTPStatus
+from typing import Any, Final
+
+import marshmallow as ma
+from flask import Flask, Response
+from werkzeug.exceptions import HTTPException
+
+from yardfall.core.errors import (
+    FileRefusedError,
+    InputError,
+    NotFoundError,
+    Problem,
+    TooLargeError,
+    YardfallError,
+)
+
+STATUS: Final[dict[type[YardfallError], HTTPStatus]] = {
+    InputError: HTTPStatus.UNPROCESSABLE_ENTITY,
+    FileRefusedError: HTTPStatus.UNPROCESSABLE_ENTITY,
+    NotFoundError: HTTPStatus.NOT_FOUND,
+    TooLargeError: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
+}
+MEDIA_TYPE: Final = "application/problem+json"
+log = logging.getLogger("yardfall")
+
+
+class ProblemItem(ma.Schema):
+    pointer = ma.fields.String(required=True, metadata={"description": "RFC 6901"})
+    detail = ma.fields.String(required=True)
+
+
+class ProblemBody(ma.Schema):
+    """RFC 9457 problem details."""
+
+    type = ma.fields.String(required=True)
+    title = ma.fields.String(required=True)
+    status = ma.fields.Integer(required=True)
+    detail = ma.fields.String(required=True)
+    errors = ma.fields.List(ma.fields.Nested(ProblemItem), required=True)
+
+
+def problem(status: int, detail: str, errors: Sequence[Problem] = ()) -> Response:
+    """One problem+json response."""
+    body = {
+        "type": "about:blank",
+        "title": HTTPStatus(status).phrase,
+        "status": status,
+        "detail": detail,
+        "errors": [{"pointer": e.pointer, "detail": e.detail} for e in errors],
+    }
+    return Response(json.dumps(body), status, mimetype=MEDIA_TYPE)
+
+
+def flatten(messages: Any, pointer: str = "") -> Iterator[Problem]:
+    """marshmallow's nested messages as problems with pointers."""
+    if isinstance(messages, Mapping):
+        for key, value in messages.items():
+            step = "" if key == "_schema" else "/" + str(key).replace("~", "~0").replace("/", "~1")
+            yield from flatten(value, pointer + step)
+    elif isinstance(messages, list):
+        for message in messages:
+            yield from flatten(message, pointer)
+    else:
+        yield Problem(pointer, _plain(str(messages), pointer))
+
+
+def _plain(message: str, pointer: str) -> str:
+    name = pointer.rsplit("/", 1)[-1]
+    if message == "Unknown field.":
+        return f"There is no field {name!r} here; leave it out."
+    if message == "Missing data for required field.":
+        return f"The field {name!r} is missing."
+    return message
+
+
+def register_problems(app: Flask) -> None:
+    """Answer every error of ours, of HTTP and of bugs in the one shape."""
+
+    def ours(error: Exception) -> Response:
+        kind = next(kind for kind in STATUS if isinstance(error, kind))
+        problems = error.problems if isinstance(error, InputError) else ()
+        return problem(STATUS[kind], str(error), problems)
+
+    def http(error: HTTPException) -> Response:
+        data = getattr(error, "data", None) or {}
+        found = [item for part in (data.get("messages") or {}).values() for item in flatten(part)]
+        detail = "; ".join(_told(item) for item in found) or error.description or ""
+        answer = problem(error.code or 500, detail, found)
+        for name, value in error.get_headers():
+            if name in ("Allow", "Retry-After"):
+                answer.headers[name] = value
+        return answer
+
+    def bug(error: Exception) -> Response:
+        log.exception("a request failed", exc_info=error)
+        return problem(500, "The planner failed on this request; the fault is ours, and logged.")
+
+    app.register_error_handler(YardfallError, ours)
+    app.register_error_handler(HTTPException, http)
+    app.register_error_handler(Exception, bug)
+
+
+def _told(item: Problem) -> str:
+    return f"{item.pointer}: {item.detail}" if item.pointer else item.detail

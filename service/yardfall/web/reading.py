@@ -1,0 +1,314 @@
+"""From a checked body in the caller's units to a request in SI. Defaults are told, never silent."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import numpy as np
+
+from yardfall.core.errors import InputError
+from yardfall.core.ground import SlopeRun
+from yardfall.core.level_book import Shot
+from yardfall.core.level_line import LineReading
+from yardfall.core.pipes import CATALOGUE, Pipe
+from yardfall.core.plan import Design, Grading
+from yardfall.core.trench import (
+    DEFAULT_MIN_COVER_M,
+    DEFAULT_TAPER_M,
+    SURFACE_OUTLETS,
+    Limits,
+    Outlet,
+    Start,
+    default_outlet,
+)
+from yardfall.core.units import FOOT_M, ROD_UNITS_M, SYSTEMS, UnitSystem
+from yardfall.workflow import (
+    ElevationGround,
+    GroundSpec,
+    LevelBookGround,
+    LevelLineGround,
+    PlanRequest,
+    RasterGround,
+    RouteSpec,
+    SlopeGround,
+    SpotGround,
+    SurveyRequest,
+)
+
+COMMON: Final = "common practice, no source"
+SPARSE_GROUNDS: Final = ("raster", "spots", "slopes")
+DEFAULT_SPACING_M: Final = {"us": 10 * FOOT_M, "si": 3.0}
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """A value the caller left open, and what was taken for it; `quantity` names its unit."""
+
+    pointer: str
+    value: float
+    quantity: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True)
+class ReadPlan:
+    """A plan request in SI, the units to answer in, and what was assumed."""
+
+    request: PlanRequest
+    units: UnitSystem
+    rod_unit: str
+    assumptions: tuple[Assumption, ...]
+
+
+def read_survey(body: dict[str, Any]) -> tuple[SurveyRequest, UnitSystem]:
+    """Route, ground and stations."""
+    units = SYSTEMS[body["units"]]
+    stations = body.get("stations", {})
+    every = stations.get("every")
+    if every is None and not stations.get("at") and body["ground"]["kind"] in SPARSE_GROUNDS:
+        every_m: float | None = DEFAULT_SPACING_M[units.name]
+    else:
+        every_m = None if every is None else every * units.length_m
+    return (
+        SurveyRequest(
+            _route(body["route"], units),
+            _ground(body["ground"], units),
+            every_m,
+            tuple(at * units.length_m for at in stations.get("at", [])),
+        ),
+        units,
+    )
+
+
+def read_plan(body: dict[str, Any]) -> ReadPlan:
+    """The whole plan request. Raises InputError where parts contradict each other."""
+    survey, units = read_survey(body)
+    assumed: list[Assumption] = []
+    pipe = read_pipe(body["pipe"], units)
+    limits = _limits(body.get("limits", {}), body["outlet"]["kind"], units, assumed)
+    design = Design(
+        pipe,
+        _start(body["start"], units),
+        _grading(body.get("grade", {}), pipe, units, assumed),
+        limits,
+        _outlet(body["outlet"], pipe, units, assumed),
+    )
+    rod_unit = body["ground"].get("rod_unit", units.rod_unit)
+    if survey.every_m is not None and "stations" not in body:
+        assumed.append(
+            Assumption("/stations/every", survey.every_m, "length", "Station spacing", COMMON)
+        )
+    request = PlanRequest(survey, design, units.tape_step_m)
+    return ReadPlan(request, units, rod_unit, tuple(assumed))
+
+
+def read_pipe(body: dict[str, Any], units: UnitSystem) -> Pipe:
+    """A catalogue pipe with its overrides, or one by its measures."""
+    own = {
+        name: body[key] * units.depth_m
+        for key, name in (("outside", "outside_m"), ("inside", "inside_m"), ("wall", "wall_m"))
+        if key in body
+    }
+    if "n" in body:
+        own["n"] = body["n"]
+    if "min_percent" in body:
+        own["min_grade"] = body["min_percent"] / 100
+    if "wall_m" not in own and ("outside_m" in own or "inside_m" in own):
+        base = CATALOGUE.get(body.get("code", ""))
+        outside_m = own.get("outside_m", base.outside_m if base else 0.0)
+        inside_m = own.get("inside_m", base.inside_m if base else 0.0)
+        own["wall_m"] = (outside_m - inside_m) / 2
+    if "code" in body:
+        pipe = replace(CATALOGUE[body["code"]], **own)
+    else:
+        pipe = Pipe(
+            code=None,
+            name="your own pipe",
+            material="as you state",
+            nominal_in=None,
+            n_range=(body["n"], body["n"]),
+            source="as you state",
+            **{"min_grade": 0.01, **own},
+        )
+    if pipe.outside_m <= pipe.inside_m:
+        raise InputError.at("/pipe/outside", "The outside must be larger than the inside.")
+    if pipe.wall_m > pipe.outside_m - pipe.inside_m:
+        raise InputError.at(
+            "/pipe/wall", "The wall cannot be thicker than the outside less the inside."
+        )
+    return pipe
+
+
+def _route(body: dict[str, Any], units: UnitSystem) -> RouteSpec:
+    if "length" in body:
+        return RouteSpec(length_m=body["length"] * units.length_m)
+    tape = body.get("tape_length")
+    return RouteSpec(
+        line=np.array(body["line"]["coordinates"], dtype=np.float64),
+        crs=body["crs"],
+        local_unit_m=units.length_m,
+        tape_length_m=None if tape is None else tape * units.length_m,
+    )
+
+
+def _ground(body: dict[str, Any], units: UnitSystem) -> GroundSpec:
+    length_m, depth_m = units.length_m, units.depth_m
+    match body["kind"]:
+        case "level_line":
+            return LevelLineGround(
+                tuple(
+                    LineReading(r["at"] * length_m, r["down"] * depth_m, r.get("line", ""))
+                    for r in body["readings"]
+                )
+            )
+        case "rod":
+            rod_m = ROD_UNITS_M[body.get("rod_unit", units.rod_unit)]
+            distance = body.get("distance")
+            return LevelBookGround(
+                body["benchmark"]["name"],
+                body["benchmark"]["elevation"] * length_m,
+                tuple(
+                    Shot(
+                        s["sight"],
+                        s["rod"] * rod_m,
+                        s.get("on"),
+                        s["at"] * length_m if "at" in s else None,
+                    )
+                    for s in body["shots"]
+                ),
+                {k["name"]: k["elevation"] * length_m for k in body.get("known", [])},
+                None if distance is None else distance * length_m,
+            )
+        case "elevations":
+            points = body["points"]
+            return ElevationGround(
+                np.array([p["at"] for p in points]) * length_m,
+                np.array([p["elevation"] for p in points]) * length_m,
+            )
+        case "slopes":
+            return SlopeGround(
+                tuple(
+                    SlopeRun(r["from_"] * length_m, r["to"] * length_m, r["percent"])
+                    for r in body["runs"]
+                )
+            )
+        case "spots":
+            spots = np.array(body["points"], dtype=np.float64)
+            return SpotGround(spots[:, :2], spots[:, 2] * length_m)
+    return RasterGround(body["raster"], body.get("vertical_unit"))
+
+
+def _start(body: dict[str, Any], units: UnitSystem) -> Start:
+    shallowest = body.get("shallowest_cover")
+    shallowest_m = None if shallowest is None else shallowest * units.depth_m
+    if "invert" in body:
+        return Start("invert", body["invert"] * units.length_m, shallowest_m)
+    by = "cover" if "cover" in body else "depth"
+    if by == "cover" and shallowest is not None and shallowest > body["cover"]:
+        raise InputError.at(
+            "/start/shallowest_cover",
+            "The shallowest cover cannot be more than the cover the pipe starts with.",
+        )
+    return Start(by, body[by] * units.depth_m, shallowest_m)  # type: ignore[arg-type]
+
+
+def _grading(
+    body: dict[str, Any], pipe: Pipe, units: UnitSystem, assumed: list[Assumption]
+) -> Grading:
+    if "min_percent" in body:
+        least = body["min_percent"] / 100
+    else:
+        least = pipe.min_grade
+        assumed.append(
+            Assumption(
+                "/grade/min_percent",
+                least * 100,
+                "percent",
+                "Least grade of this pipe",
+                pipe.source.rsplit("; ", 1)[-1],
+            )
+        )
+    greatest = body["max_percent"] / 100 if "max_percent" in body else np.inf
+    if greatest < least:
+        raise InputError.at(
+            "/grade/max_percent",
+            f"The greatest grade cannot be less than the least grade, {least * 100:g} %.",
+        )
+    step = body.get("fall_step")
+    return Grading(
+        least,
+        greatest,
+        body.get("shape", "straight"),
+        None if step is None else step * units.depth_m,
+        body.get("aim", "least_fall"),
+    )
+
+
+def _limits(
+    body: dict[str, Any], outlet_kind: str, units: UnitSystem, assumed: list[Assumption]
+) -> Limits:
+    cover = body.get("min_cover")
+    if cover is None:
+        assumed.append(
+            Assumption(
+                "/limits/min_cover", DEFAULT_MIN_COVER_M, "depth", "Least cover under lawn", COMMON
+            )
+        )
+    taper = body.get("outlet_taper")
+    taper_m = DEFAULT_TAPER_M if outlet_kind in SURFACE_OUTLETS else 0.0
+    if taper is None and taper_m:
+        assumed.append(
+            Assumption(
+                "/limits/outlet_taper",
+                taper_m,
+                "length",
+                "Length before the outlet on which the cover may run out",
+                COMMON,
+            )
+        )
+    depth = body.get("max_depth")
+    return Limits(
+        DEFAULT_MIN_COVER_M if cover is None else cover * units.depth_m,
+        None if depth is None else depth * units.depth_m,
+        taper_m if taper is None else taper * units.length_m,
+        body.get("bedding", 0.0) * units.depth_m,
+    )
+
+
+def _outlet(
+    body: dict[str, Any], pipe: Pipe, units: UnitSystem, assumed: list[Assumption]
+) -> Outlet:
+    kind = body["kind"]
+    if "depth" in body and "invert" in body:
+        raise InputError.at("/outlet/invert", "Give the outlet's depth or its invert, not both.")
+    if "depth" not in body and "invert" not in body:
+        outlet = default_outlet(kind, pipe.outside_m)
+        if outlet is None:
+            raise InputError.at(
+                "/outlet",
+                "This outlet stands at a level of its own: measure it, and give the outlet's "
+                "invert (an elevation) or depth.",
+            )
+        for key, value in (("min", outlet.least_m), ("max", outlet.most_m)):
+            if np.isfinite(value):
+                assumed.append(
+                    Assumption(
+                        f"/outlet/depth/{key}",
+                        value,
+                        "depth",
+                        f"{'Least' if key == 'min' else 'Greatest'} depth of the trench at the "
+                        "outlet",
+                        COMMON,
+                    )
+                )
+        return outlet
+    by = "depth" if "depth" in body else "invert"
+    unit_m = units.depth_m if by == "depth" else units.length_m
+    span = {key: value * unit_m for key, value in body[by].items()}
+    if not span.keys() & {"min", "max"}:
+        raise InputError.at(f"/outlet/{by}", "Give min, max or both.")
+    if span.get("min", -np.inf) > span.get("max", np.inf):
+        raise InputError.at(f"/outlet/{by}/min", "The least cannot be more than the greatest.")
+    return Outlet(kind, by, span.get("min", -np.inf), span.get("max", np.inf), span.get("prefer"))  # type: ignore[arg-type]
