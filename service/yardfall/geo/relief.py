@@ -17,7 +17,8 @@ from yardfall.core.route import Floats
 from yardfall.core.units import plain_number
 from yardfall.geo.raster import GDAL_OPTIONS, RasterFacts, open_raster
 
-LONG_SIDE_PX: Final = 1200
+LONG_SIDE_PX: Final = 1000
+COLOURS: Final = 96
 LOW_TINT: Final = (146, 178, 158)
 HIGH_TINT: Final = (238, 226, 196)
 CONTOUR_INK: Final = (92, 74, 52)
@@ -46,16 +47,16 @@ def draw_relief(path: Path, facts: RasterFacts) -> bytes:
     if interval is not None:
         _label(image, z, interval, facts.vertical_unit or "")
     out = io.BytesIO()
-    image.save(out, "PNG")
+    image.quantize(COLOURS, method=Image.Quantize.FASTOCTREE).save(out, "PNG", optimize=True)
     return out.getvalue()
 
 
 def contour_interval(span: float) -> float:
-    """A round interval (1, 2 or 5 times a power of ten) that puts about 15 lines on a span."""
+    """A round interval (1, 2 or 5 times a power of ten) that puts about 20 lines on a span."""
     if span <= 0:
         return 1.0
-    power = 10.0 ** np.floor(np.log10(span / 15))
-    return float(next(power * m for m in (1, 2, 5, 10) if power * m >= span / 15))
+    power = 10.0 ** np.floor(np.log10(span / 20))
+    return float(next(power * m for m in (1, 2, 5, 10) if power * m >= span / 20))
 
 
 def _north_up(path: Path, facts: RasterFacts) -> Floats:

@@ -124,4 +124,5 @@ class RasterStore:
         return self._folder / f"{key}.tif"
 
     def _record(self, row: Any) -> RasterRecord:
-        return RasterRecord(**row, path=self._path(row["id"]))
+        kept = {**row, "uploaded_at": row["uploaded_at"].replace(tzinfo=UTC)}
+        return RasterRecord(**kept, path=self._path(row["id"]))

@@ -109,7 +109,7 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
         "slope_length": rounded(slopes / length_m),
         "pipe": pipe_answer(plan.design.pipe, units),
         "datum": plan.ground.datum,
-        "stations": [_station(s, plan, read) for s in plan.stations],
+        "stations": [_station(s, read) for s in plan.stations],
         "grade_runs": [
             {
                 "from": rounded(run.from_m / length_m),
@@ -126,9 +126,8 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
             "bottom": scaled(plan.invert_m - section.below_invert_m, length_m),
             "top": scaled(plan.invert_m + section.above_invert_m, length_m),
         },
-        "start": _end(plan.stations[0], plan, units)
-        | {"raised_by": rounded(plan.raised_m / depth_m)},
-        "outlet": _end(plan.stations[-1], plan, units) | {"kind": plan.design.outlet.kind},
+        "start": _end(plan.stations[0], units) | {"raised_by": rounded(plan.raised_m / depth_m)},
+        "outlet": _end(plan.stations[-1], units) | {"kind": plan.design.outlet.kind},
         "answer": _verdict(plan, units),
         "marks": {
             "step": rounded(units.tape_step_m / depth_m),
@@ -160,7 +159,7 @@ def _percent(grade: float | None) -> float | None:
     return None if grade is None else rounded(grade * 100)
 
 
-def _station(s: Station, plan: Plan, read: ReadPlan) -> dict[str, Any]:
+def _station(s: Station, read: ReadPlan) -> dict[str, Any]:
     units = read.units
     length_m, depth_m = units.length_m, units.depth_m
     strung = s.reference is not None and s.reference.kind == "line"
@@ -194,7 +193,7 @@ def _station(s: Station, plan: Plan, read: ReadPlan) -> dict[str, Any]:
     }
 
 
-def _end(s: Station, plan: Plan, units: UnitSystem) -> dict[str, Any]:
+def _end(s: Station, units: UnitSystem) -> dict[str, Any]:
     return {
         "at": rounded(s.at_m / units.length_m),
         "dig_depth": rounded(s.dig_depth_m / units.depth_m),

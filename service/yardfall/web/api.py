@@ -53,7 +53,7 @@ def make_api(app: Flask, *blueprints: Blueprint) -> Api:
     app.config.update(SPEC)
     api = PlannerApi()
     api.init_app(app)
-    document_forms(api.ms_plugin)
+    document_forms(api.ma_plugin)
     for blueprint in blueprints:
         api.register_blueprint(blueprint, url_prefix=BASE)
 

@@ -78,25 +78,25 @@ def list_rasters(query: dict[str, Any]) -> Response:
     return jsonify(raster_page(kept_rasters(), **query))
 
 
-@rasters.get("/rasters/<string:key>")
+@rasters.get("/rasters/<string:id>")
 @rasters.response(200, answers.Raster)
 @rasters.alt_response(404, "DEFAULT_ERROR")
-def get_raster(key: str) -> Response:
+def get_raster(id: str) -> Response:
     """The facts of a raster."""
-    return jsonify(raster_answer(kept_rasters().get(key)))
+    return jsonify(raster_answer(kept_rasters().get(id)))
 
 
-@rasters.get("/rasters/<string:key>/relief.png")
+@rasters.get("/rasters/<string:id>/relief.png")
 @rasters.response(200, answers.Picture, content_type="image/png")
 @rasters.alt_response(404, "DEFAULT_ERROR")
-def get_relief(key: str) -> Response:
+def get_relief(id: str) -> Response:
     """A shaded relief with contour lines, north up, covering exactly the raster's bounds."""
-    return Response(workflow.relief(key, kept_rasters()), mimetype="image/png")
+    return Response(workflow.relief(id, kept_rasters()), mimetype="image/png")
 
 
-@rasters.delete("/rasters/<string:key>")
+@rasters.delete("/rasters/<string:id>")
 @rasters.response(204)
 @rasters.alt_response(404, "DEFAULT_ERROR")
-def delete_raster(key: str) -> None:
+def delete_raster(id: str) -> None:
     """Forget a raster and its file."""
-    kept_rasters().delete(key)
+    kept_rasters().delete(id)
