@@ -128,7 +128,13 @@ def _facts(dataset: Any) -> RasterFacts:
         raise FileRefusedError("The raster's coordinate system is no map and no longitude.")
     geographic = bool(crs.is_geographic)
     t = dataset.transform
-    corners = np.array([t * c for c in _corners(dataset.width, dataset.height)])
+    corners = np.array(
+        [
+            (t.a * column + t.b * row + t.c, t.d * column + t.e * row + t.f)
+            for column in (0, dataset.width)
+            for row in (0, dataset.height)
+        ]
+    )
     (xmin, ymin), (xmax, ymax) = corners.min(axis=0), corners.max(axis=0)
     scale = _metres_per_unit(crs, (ymin + ymax) / 2)
     cell_m = (
@@ -151,10 +157,6 @@ def _facts(dataset: Any) -> RasterFacts:
         highest=highest,
         empty_share=empty,
     )
-
-
-def _corners(width: int, height: int) -> tuple[tuple[int, int], ...]:
-    return ((0, 0), (width, 0), (0, height), (width, height))
 
 
 def _metres_per_unit(crs: pyproj.CRS, middle_y: float) -> tuple[float, float]:
