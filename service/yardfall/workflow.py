@@ -6,17 +6,29 @@ Everything here is SI; the callers convert.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import BinaryIO
 
 import numpy as np
 import pyproj
 
+from yardfall.core.accuracy import (
+    INSTRUMENTS,
+    Accuracy,
+    ErrorModel,
+    cell_errors,
+    point_errors,
+    reading_errors,
+    spot_errors,
+)
+from yardfall.core.blunders import Readings
+from yardfall.core.decision import Design, Remark
 from yardfall.core.errors import InputError, NotFoundError, Problem
 from yardfall.core.ground import GroundProfile, SlopeRun, from_elevations, from_slopes
+from yardfall.core.head import MARGIN_M, Opening, find_head
 from yardfall.core.level_book import Shot, from_level_book
 from yardfall.core.level_line import LineReading, from_level_line
-from yardfall.core.plan import Design, Plan, Remark, make_plan
+from yardfall.core.plan import Plan, make_plan, water_level_m
 from yardfall.core.route import (
     SAME_STATION_M,
     Floats,
@@ -131,6 +143,10 @@ class PlanRequest:
     survey: SurveyRequest
     design: Design
     tape_step_m: float
+    accuracy: Accuracy | None = None
+    openings: tuple[Opening, ...] = ()
+    head_flow_m3s: float = 0.0
+    head_margin_m: float = MARGIN_M
 
 
 def survey(request: SurveyRequest, rasters: RasterStore) -> Survey:
@@ -151,14 +167,28 @@ def survey(request: SurveyRequest, rasters: RasterStore) -> Survey:
 def plan(request: PlanRequest, rasters: RasterStore) -> Plan:
     """Survey the ground and plan the pipe on it. Raises what `survey` raises."""
     found = survey(request.survey, rasters)
-    return make_plan(
+    readings, errors = _quality(request, found, rasters)
+    planned = make_plan(
         found.route,
         found.ground,
         request.design,
         found.asked_m,
         request.tape_step_m,
         found.warnings,
+        errors,
+        readings,
     )
+    if not request.openings:
+        return planned
+    head = find_head(
+        request.openings,
+        water_level_m(planned),
+        request.head_flow_m3s,
+        request.design.pipe,
+        found.route.length_m,
+        request.head_margin_m,
+    )
+    return replace(planned, head=head)
 
 
 def add_raster(stream: BinaryIO, name: str, rasters: RasterStore) -> RasterRecord:
@@ -295,3 +325,82 @@ def _survey_warnings(route: Route, ground: GroundProfile) -> tuple[Remark, ...]:
     if ground.at_m[-1] > route.length_m + SAME_STATION_M:
         found.append(Remark("beyond_the_route", "/ground", {"at_m": float(ground.at_m[-1])}))
     return tuple(found)
+
+
+def _quality(
+    request: PlanRequest, found: Survey, rasters: RasterStore
+) -> tuple[Readings | None, ErrorModel | None]:
+    """Hand readings to look for slips in, and how well the ground is known (None: unknown)."""
+    spec, ground, accuracy = request.survey.ground, found.ground, request.accuracy
+    match spec:
+        case LevelLineGround(readings=lines):
+            return _line_quality(lines, ground, accuracy)
+        case LevelBookGround():
+            return _book_quality(spec, ground, accuracy)
+        case _ if accuracy is None:
+            return None, None
+        case RasterGround():
+            cell_m = min(facts_of(rasters.get(spec.raster)).cell_m)
+            return None, cell_errors(accuracy, ground, cell_m)
+        case SpotGround() if found.route.xy is not None:
+            crs, unit_m = find_crs(request.survey.route.crs), request.survey.route.local_unit_m
+            origin = found.route.xy[0]
+            along = found.route.position(ground.at_m)
+            spots_m = to_plane_m(spec.xy, crs, unit_m, origin)
+            assert along is not None
+            return None, spot_errors(
+                accuracy, ground, spots_m, to_plane_m(along, crs, unit_m, origin)
+            )
+        case ElevationGround():
+            order = np.argsort(spec.at_m, kind="stable")
+            return None, point_errors(accuracy, ground, [f"/ground/points/{i}" for i in order])
+    return None, point_errors(accuracy, ground, ["/ground/runs"] * len(ground.at_m))
+
+
+def _line_quality(
+    lines: tuple[LineReading, ...], ground: GroundProfile, accuracy: Accuracy | None
+) -> tuple[Readings, ErrorModel | None]:
+    at_m = np.array([r.at_m for r in lines])
+    down_m = np.array([r.down_m for r in lines])
+    pointers = tuple(f"/ground/readings/{i}" for i in range(len(lines)))
+    first = [i for i, r in enumerate(lines) if r.line == lines[0].line]
+    strung = accuracy is not None and accuracy.label == INSTRUMENTS["line_level"].label
+    slips = Readings(
+        at_m[first],
+        down_m[first],
+        tuple(pointers[i] + "/down" for i in first),
+        strung=strung,
+    )
+
+    def reduce(down: Floats) -> Floats:
+        changed = [replace(r, down_m=float(d)) for r, d in zip(lines, down, strict=True)]
+        return from_level_line(changed).elevation_m
+
+    if accuracy is None:
+        return slips, None
+    return slips, reading_errors(accuracy, ground, down_m, at_m, pointers, reduce)
+
+
+def _book_quality(
+    spec: LevelBookGround, ground: GroundProfile, accuracy: Accuracy | None
+) -> tuple[Readings, ErrorModel | None]:
+    rod_m = np.array([s.rod_m for s in spec.shots])
+    stations = [s.at_m for s in spec.shots]
+    on_route = [i for i, s in enumerate(spec.shots) if s.at_m is not None and s.sight == "IS"]
+    pointers = tuple(f"/ground/shots/{i}" for i in range(len(spec.shots)))
+    slips = Readings(
+        np.array([stations[i] for i in on_route], dtype=np.float64),
+        rod_m[on_route],
+        tuple(pointers[i] + "/rod" for i in on_route),
+    )
+
+    def reduce(rods: Floats) -> Floats:
+        shots = [replace(s, rod_m=float(r)) for s, r in zip(spec.shots, rods, strict=True)]
+        return from_level_book(
+            spec.benchmark, spec.benchmark_m, shots, spec.known_m, spec.distance_m
+        ).elevation_m
+
+    if accuracy is None:
+        return slips, None
+    at_m = np.array([0.0 if x is None else x for x in stations])
+    return slips, reading_errors(accuracy, ground, rod_m, at_m, pointers, reduce)

@@ -52,7 +52,7 @@ def random_pipes():
 
 
 def test_worked_figures_in_the_docstrings():
-    assert doctest.testmod(flow) == (0, 14)
+    assert doctest.testmod(flow) == (0, 16)
 
 
 # International Plumbing Code 2021, Table 1106.2, horizontal storm drains, gpm at 1/16, 1/8, 1/4
@@ -244,8 +244,8 @@ def test_no_flow_and_a_level_pipe():
 
 
 def test_self_cleaning_is_judged_at_full_bore_by_the_figure_in_use():
-    """1.4 ft/s for drain water, 2 ft/s for a sewer, both at full bore: 0.55 % in 4 in, n 0.015."""
-    for percent, clean in ((0.56, True), (0.54, False)):
+    """1.4 ft/s for drain water, 2 ft/s for a sewer; 4 in at n 0.015 reaches 1.4 at 0.549 %."""
+    for percent, clean in ((0.549, True), (0.548, False)):
         assert flow_state(1e-5, 4 * INCH, percent / 100, 0.015).self_cleaning is clean
     as_sewer = flow_state(1e-5, 4 * INCH, 0.0056, 0.015, SEWER_SELF_CLEANING_M_S)
     assert as_sewer.self_cleaning is False
@@ -270,5 +270,5 @@ def test_a_depth_outside_the_pipe_is_refused(depth):
 
 
 def test_a_pipe_that_runs_back_carries_nothing_by_this_formula():
-    with pytest.raises(ValueError, match="nonnegative|domain"):
+    with pytest.raises(ValueError, match=r"nonnegative|domain"):
         capacity_full(0.1, -0.001, 0.010)

@@ -50,7 +50,10 @@ def test_sump_line_at_45_gpm(nominal_in, known_ft):
 @pytest.mark.parametrize("flow_gpm", [10, 45, 200])
 @pytest.mark.parametrize("c", [120, 150])
 def test_formula_of_the_fire_code(inside_in, flow_gpm, c):
-    """NFPA 13 (from memory): psi/ft = 4.52·Q^1.85/(C^1.85·d^4.87), gpm and in; 1 psi = 2.3067 ft."""
+    """NFPA 13 (from memory): psi/ft = 4.52·Q^1.85/(C^1.85·d^4.87), gpm and in.
+
+    1 psi is 2.3067 ft of water.
+    """
     psi_per_ft = 4.52 * flow_gpm**1.85 / (c**1.85 * inside_in**4.87)
     got = friction_loss(flow_gpm * GPM, inside_in * INCH, 1.0, c)
     assert got == pytest.approx(psi_per_ft * 2.3067, rel=0.005)

@@ -13,10 +13,11 @@ import itertools
 import numpy as np
 import pytest
 
+from yardfall.core.decision import Design, Grading
 from yardfall.core.ground import GroundProfile
 from yardfall.core.level_line import LineReading, from_level_line
 from yardfall.core.pipes import Pipe
-from yardfall.core.plan import Design, Grading, make_plan
+from yardfall.core.plan import make_plan
 from yardfall.core.route import taped
 from yardfall.core.trench import Limits, Outlet, Start
 from yardfall.core.units import FOOT_M
@@ -81,7 +82,7 @@ def depths_between(upper: str, lower: str) -> dict[str, float]:
         np.array([0.0, last - first]),
         0.01 * FOOT_M,
     )
-    assert plan.yes
+    assert plan.verdict == "yes"
     stakes = [s for s, x in at_m.items() if first - 1e-9 <= x <= last + 1e-9]
     return {
         s: next(

@@ -8,9 +8,10 @@ from fluids.piping import nearest_pipe
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from yardfall.core.decision import Design, Grading
 from yardfall.core.ground import GroundProfile, from_elevations
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.plan import Design, Grading, Plan, make_plan
+from yardfall.core.plan import Plan, make_plan
 from yardfall.core.route import taped
 from yardfall.core.trench import Limits, Outlet, Start
 from yardfall.core.units import FOOT_M, INCH_M, US
@@ -122,4 +123,4 @@ def test_raising_everything_changes_no_depth(lift_m: float, seed: int) -> None:
     assert [s.dig_depth_m for s in one.stations] == pytest.approx(
         [s.dig_depth_m for s in two.stations], abs=1e-9
     )
-    assert one.yes == two.yes
+    assert one.verdict == two.verdict

@@ -11,8 +11,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 import rasterio
-from PIL import Image
 from affine import Affine
+from PIL import Image
 from rasterio.transform import from_origin
 from rasterio.warp import Resampling, calculate_default_transform, reproject
 from scipy.ndimage import map_coordinates

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from yardfall.core.route import Floats
 
@@ -24,10 +25,21 @@ DECISION_SLACK_M: Final = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
+class Layers:
+    """The limits apart: those that move with the ground and those at a fixed level, (n,) each."""
+
+    hi_ground_m: Floats
+    lo_ground_m: Floats
+    hi_level_m: Floats
+    lo_level_m: Floats
+
+
+@dataclass(frozen=True, eq=False)
 class Band:
     """Limits on the invert at stations (n,), and the name of the limit that sets each.
 
     `lo_m` may be -inf. `least_grade` s and `greatest_grade` S are ratios; S may be inf.
+    `layers` is kept for asking what other ground would do to the limits.
     """
 
     at_m: Floats
@@ -37,6 +49,23 @@ class Band:
     lo_why: tuple[str, ...]
     least_grade: float
     greatest_grade: float = np.inf
+    layers: Layers | None = None
+
+    @property
+    def collides(self) -> NDArray[np.bool_]:
+        """Where a point's two limits are different ones (n,), so that they can collide.
+
+        A fixed start, or an outlet with a range of depths, does not collide with itself.
+        """
+        return np.array([h != w for h, w in zip(self.hi_why, self.lo_why, strict=True)])
+
+    def on_other_ground(self, change_m: Floats) -> tuple[Floats, Floats]:
+        """Upper and lower limits (..., n) were the ground higher by `change_m` (..., n)."""
+        if self.layers is None:
+            raise ValueError("this band was made without its layers")
+        hi = np.minimum(self.layers.hi_ground_m + change_m, self.layers.hi_level_m)
+        lo = np.maximum(self.layers.lo_ground_m + change_m, self.layers.lo_level_m)
+        return hi, lo
 
 
 @dataclass(frozen=True)
@@ -77,16 +106,12 @@ def highest_line(
 
 
 def find_pinch(band: Band) -> Pinch:
-    """The least margin over every pair of points, and over each point's own two limits.
-
-    A point's own limits count only when they are two different ones: a fixed start, or an
-    outlet with a range of depths, does not collide with itself.
-    """
+    """The least margin over every pair of points, and over each point's own limits that collide."""
     x, hi, lo = band.at_m, band.hi_m, band.lo_m
     s, S = band.least_grade, band.greatest_grade
     found: list[Pinch] = []
 
-    own = np.where([h != w for h, w in zip(band.hi_why, band.lo_why, strict=True)], hi - lo, np.inf)
+    own = np.where(band.collides, hi - lo, np.inf)
     i = int(np.argmin(own))
     if np.isfinite(own[i]):
         found.append(Pinch(i, i, (band.hi_why[i], band.lo_why[i]), float(hi[i] - lo[i]), 0.0))
@@ -126,12 +151,16 @@ def find_pinch(band: Band) -> Pinch:
     return min(found, key=lambda pinch: pinch.margin_m)
 
 
-def spare(
-    at_m: Floats, hi_m: Floats, lo_m: Floats, least_grade: float, greatest_grade: float = np.inf
-) -> Floats:
-    """Least margin over all pairs j ≤ i, on the last axis; the quick form used on many draws.
+def margins(band: Band, hi_m: Floats, lo_m: Floats) -> Floats:
+    """Least margin (...) of many sets of limits (..., n) over the band's points and grades.
 
-    Unlike `find_pinch` it counts every point against itself, so a fixed level caps it at 0.
-    A line exists where it is at least −DECISION_SLACK_M.
+    The same sums as `find_pinch`, without saying which pair.
     """
-    return np.min(highest_line(at_m, hi_m, least_grade, greatest_grade) - lo_m, axis=-1)
+    x, s, S = band.at_m, band.least_grade, band.greatest_grade
+    own = np.min(np.where(band.collides, hi_m - lo_m, np.inf), axis=-1)
+    above = np.minimum.accumulate(hi_m + s * x, axis=-1)[..., :-1] - s * x[1:] - lo_m[..., 1:]
+    least = np.minimum(own, np.min(above, axis=-1))
+    if np.isfinite(S):
+        below = np.maximum.accumulate(lo_m + S * x, axis=-1)[..., :-1] - S * x[1:]
+        least = np.minimum(least, np.min(hi_m[..., 1:] - below, axis=-1))
+    return least

@@ -113,8 +113,24 @@ OUTLETS: Final[dict[str, Caution]] = {
 }
 
 
-def cautions_for(outlet_kind: str, deepest_m: float) -> tuple[Caution, ...]:
-    """Cautions for an outlet kind and the trench's greatest depth."""
+FLATTENS: Final = Caution(
+    "grade_flattens",
+    "The grade flattens downstream: silt that the steep reach carries drops where the flat one "
+    "begins. Put a cleanout or a silt basin there.",
+    "Waring, Draining for Profit, 1867, ch. III",
+)
+CROSSES: Final = Caution(
+    "crossing",
+    "The pipe passes something buried. Have it marked, expose it by hand before any machine comes "
+    "near, and measure its true depth: the plan holds only for the depth you gave.",
+    "state one-call laws; they differ by state",
+)
+
+
+def cautions_for(
+    outlet_kind: str, deepest_m: float, *, flattens: bool = False, crossings: bool = False
+) -> tuple[Caution, ...]:
+    """Cautions for an outlet kind, the trench's greatest depth, and what the line does."""
     by_depth = [
         caution
         for limit_m, caution in (
@@ -126,11 +142,13 @@ def cautions_for(outlet_kind: str, deepest_m: float) -> tuple[Caution, ...]:
     ]
     return (
         CALL_FIRST,
+        *([CROSSES] if crossings else []),
         CAVE_IN,
         *by_depth,
         FOUNDATION,
         SEPTIC,
         NEIGHBOURS,
         OUTLETS[outlet_kind],
+        *([FLATTENS] if flattens else []),
         LOCAL_RULES,
     )

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from yardfall.core.band import DECISION_SLACK_M, Band, Pinch
+from yardfall.core.route import Floats
 
 
 @dataclass(frozen=True)
@@ -111,3 +112,19 @@ def _peak(band: Band, left: StraightRange, right: StraightRange) -> StraightRang
             right = here
         else:
             return here
+
+
+def straight_margins(band: Band, hi_m: Floats, lo_m: Floats) -> Floats:
+    """Margin (...) of a straight grade from a fixed start, for many sets of limits (..., n).
+
+    The start is `lo_m[..., 0]`. The same sums as `straight_from`.
+    """
+    x, s, S = band.at_m[1:], band.least_grade, band.greatest_grade
+    start = lo_m[..., :1]
+    flattest = np.max((start - hi_m[..., 1:]) / x, axis=-1)
+    room = np.min(start - np.maximum(flattest, s)[..., None] * x - lo_m[..., 1:], axis=-1)
+    least = np.minimum(room, hi_m[..., 0] - lo_m[..., 0] if band.collides[0] else np.inf)
+    if np.isfinite(S):
+        steep = np.min(hi_m[..., 1:] - start + S * x, axis=-1)
+        least = np.where(flattest > s, np.minimum(least, steep), least)
+    return least

@@ -8,13 +8,14 @@ g ground, z invert (lowest inside point), t wall, D outside diameter, b bedding:
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
-from yardfall.core.band import Band
-from yardfall.core.pipes import Pipe
+from yardfall.core.band import Band, Layers
 from yardfall.core.route import SAME_STATION_M, Floats
 from yardfall.core.units import FOOT_M, INCH_M
 
@@ -120,6 +121,31 @@ class Limits:
     max_depth_m: float | None
     outlet_taper_m: float
     bedding_m: float = 0.0
+    trench_width_m: float = 0.0
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """Something the pipe must pass: its top `top_depth_m` below the ground, `size_m` high.
+
+    The pipe keeps `clearance_m` from it, the trench bottom above it or the pipe's top below it.
+    """
+
+    at_m: float
+    what: str
+    top_depth_m: float
+    size_m: float
+    clearance_m: float
+    passing: Literal["over", "under", "either"] = "either"
+
+    def lowest_over_m(self, ground_m: float, section: Section) -> float:
+        """Lowest invert that passes over it."""
+        return ground_m - self.top_depth_m + self.clearance_m + section.below_invert_m
+
+    def highest_under_m(self, ground_m: float, section: Section) -> float:
+        """Highest invert that passes under it."""
+        lowest_part_m = ground_m - self.top_depth_m - self.size_m
+        return lowest_part_m - self.clearance_m - section.above_invert_m
 
 
 def default_outlet(kind: OutletKind, outside_m: float) -> Outlet | None:
@@ -140,51 +166,93 @@ DEFAULT_MIN_COVER_M: Final = 6 * INCH_M
 """Least cover under lawn (common practice, no source)."""
 DEFAULT_TAPER_M: Final = 10 * FOOT_M
 """Length before a surface outlet on which the cover may run out (common practice, no source)."""
+TRENCH_BESIDE_PIPE_M: Final = 2 * INCH_M
+"""A trench is this much wider than the pipe unless told otherwise (common practice, no source)."""
+DIGGERS_M: Final[dict[str, float]] = {
+    "by_hand": 36 * INCH_M,
+    "trencher_18": 18 * INCH_M,
+    "trencher_24": 24 * INCH_M,
+    "trencher_36": 36 * INCH_M,
+    "small_excavator": 60 * INCH_M,
+}
+"""How deep each way of digging goes (common practice, no source). The excavator could dig deeper;
+60 in is where nobody may stand in an unprotected trench (29 CFR 1926.652(a)(1))."""
+
+
+@dataclass(frozen=True, eq=False)
+class Alignment:
+    """The route's points with their ground, where the limits are held, (n,) each.
+
+    `is_station` marks those a crew sees; only there may the grade change.
+    """
+
+    at_m: Floats
+    ground_m: Floats
+    is_station: NDArray[np.bool_]
 
 
 def make_band(
-    at_m: Floats,
-    ground_m: Floats,
+    points: Alignment,
     section: Section,
     start: Start,
     limits: Limits,
     outlet: Outlet,
+    crossings: Sequence[tuple[Crossing, str]],
     least_grade: float,
     greatest_grade: float,
 ) -> Band:
-    """Every limit as a bound on the invert at stations (n,); the tightest one names each side.
+    """Every limit as a bound on the invert at the points; the tightest one names each side.
 
     The start stands for its own range: from the stated invert up to the highest it may take.
+    `crossings` come with the way each is passed.
     """
-    end_m = float(at_m[-1])
-    covered = at_m <= end_m - limits.outlet_taper_m + SAME_STATION_M
+    at_m, ground_m = points.at_m, points.ground_m
+    n = len(at_m)
+    covered = at_m <= float(at_m[-1]) - limits.outlet_taper_m + SAME_STATION_M
     hi = np.where(
         covered,
         section.invert_at_cover(ground_m, limits.min_cover_m),
         section.invert_at_depth(ground_m, 0.0),
     )
-    hi_why = ["least cover" if c else "ground surface" for c in covered]
-    lo = np.full(len(at_m), -np.inf)
+    lo = np.full(n, -np.inf)
     if limits.max_depth_m is not None:
         lo = np.asarray(section.invert_at_depth(ground_m, limits.max_depth_m))
-    lo_why = ["greatest depth"] * len(at_m)
+    hi_why = np.where(covered, "least cover", "ground surface").astype(object)
+    lo_why = np.full(n, "greatest depth", dtype=object)
+    hi_level, lo_level = np.full(n, np.inf), np.full(n, -np.inf)
 
-    def tighten(i: int, lowest_m: float, highest_m: float, why: str) -> None:
-        if highest_m <= hi[i]:
-            hi[i], hi_why[i] = highest_m, why
-        if lowest_m >= lo[i]:
-            lo[i], lo_why[i] = lowest_m, why
+    def tighten(i: int, lowest_m: float, highest_m: float, why: str, *, level: bool) -> None:
+        if highest_m <= min(hi[i], hi_level[i]):
+            hi_why[i] = why
+        if lowest_m >= max(lo[i], lo_level[i]):
+            lo_why[i] = why
+        upper, lower = (hi_level, lo_level) if level else (hi, lo)
+        upper[i], lower[i] = min(upper[i], highest_m), max(lower[i], lowest_m)
 
-    tighten(-1, *outlet.invert_range_m(float(ground_m[-1]), section), f"outlet {outlet.by}")
+    for crossing, way in crossings:
+        i = int(np.argmin(np.abs(at_m - crossing.at_m)))
+        g = float(ground_m[i])
+        if way == "over":
+            lowest_m, highest_m = crossing.lowest_over_m(g, section), np.inf
+        else:
+            lowest_m, highest_m = -np.inf, crossing.highest_under_m(g, section)
+        tighten(i, lowest_m, highest_m, f"{way} the {crossing.what}", level=False)
     tighten(
-        0,
-        start.invert_m(float(ground_m[0]), section),
-        start.highest_m(float(ground_m[0]), section),
-        f"start {start.by}",
+        n - 1,
+        *outlet.invert_range_m(float(ground_m[-1]), section),
+        f"outlet {outlet.by}",
+        level=outlet.by == "invert",
     )
-    return Band(at_m, hi, lo, tuple(hi_why), tuple(lo_why), least_grade, greatest_grade)
-
-
-def section_of(pipe: Pipe, limits: Limits) -> Section:
-    """The pipe's section on its bedding."""
-    return Section(pipe.outside_m, pipe.wall_m, limits.bedding_m)
+    first_m = float(ground_m[0])
+    stated_m, highest_m = start.invert_m(first_m, section), start.highest_m(first_m, section)
+    tighten(0, stated_m, highest_m, f"start {start.by}", level=start.by == "invert")
+    return Band(
+        at_m,
+        np.minimum(hi, hi_level),
+        np.maximum(lo, lo_level),
+        tuple(hi_why),
+        tuple(lo_why),
+        least_grade,
+        greatest_grade,
+        Layers(hi, lo, hi_level, lo_level),
+    )

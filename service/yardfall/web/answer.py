@@ -3,25 +3,20 @@
 from __future__ import annotations
 
 import math
-from typing import Any, Final
+from typing import Any
 
 from yardfall.core.cautions import Caution
 from yardfall.core.errors import GroundGap, InputError
 from yardfall.core.ground import GroundProfile
 from yardfall.core.pipes import CATALOGUE, Pipe
-from yardfall.core.plan import Plan, Remark, Station
+from yardfall.core.plan import Plan
 from yardfall.core.route import Floats
+from yardfall.core.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.web.reading import Assumption, ReadPlan
+from yardfall.web.verdict import DIGITS, rounded, verdict_answer
+from yardfall.web.warnings import warning_answer
 from yardfall.workflow import Survey
-
-DIGITS: Final = 6
-"""Numbers are given to a millionth of their unit: far finer than any tape, and free of noise."""
-
-
-def rounded(value: float) -> float | None:
-    """A number for JSON; None for one that is not finite."""
-    return round(float(value), DIGITS) + 0.0 if math.isfinite(value) else None
 
 
 def scaled(values: Floats, unit_m: float) -> list[float]:
@@ -67,7 +62,7 @@ def survey_answer(survey: Survey, units: UnitSystem) -> dict[str, Any]:
             "ground": scaled(line_z, length_m),
         },
         "closure": _closure(ground, units),
-        "warnings": [_warning(remark, units) for remark in survey.warnings],
+        "warnings": [warning_answer(remark, units) for remark in survey.warnings],
     }
 
 
@@ -101,7 +96,7 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
     """The whole answer to POST /plan."""
     units = read.units
     length_m, depth_m = units.length_m, units.depth_m
-    section = plan.design.section
+    section, invert_m = plan.design.section, plan.decision.invert_m
     slopes = _slope_length_m(plan)
     return {
         "units": units.name,
@@ -120,15 +115,42 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
             for run in plan.runs
         ],
         "profile": {
-            "at": scaled(plan.at_m, length_m),
-            "ground": scaled(plan.ground_m, length_m),
-            "invert": scaled(plan.invert_m, length_m),
-            "bottom": scaled(plan.invert_m - section.below_invert_m, length_m),
-            "top": scaled(plan.invert_m + section.above_invert_m, length_m),
+            "at": scaled(plan.points.at_m, length_m),
+            "ground": scaled(plan.points.ground_m, length_m),
+            "invert": scaled(invert_m, length_m),
+            "bottom": scaled(invert_m - section.below_invert_m, length_m),
+            "top": scaled(invert_m + section.above_invert_m, length_m),
         },
-        "start": _end(plan.stations[0], units) | {"raised_by": rounded(plan.raised_m / depth_m)},
+        "start": _end(plan.stations[0], units)
+        | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
         "outlet": _end(plan.stations[-1], units) | {"kind": plan.design.outlet.kind},
-        "answer": _verdict(plan, units),
+        "answer": verdict_answer(plan, units),
+        "crossings": [
+            {
+                "at": rounded(crossing.at_m / length_m),
+                "label": units.station_label(crossing.at_m),
+                "what": crossing.what,
+                "pass": way,
+                "top_depth": rounded(crossing.top_depth_m / depth_m),
+                "size": rounded(crossing.size_m / depth_m),
+                "clearance": rounded(crossing.clearance_m / depth_m),
+            }
+            for crossing, way in zip(plan.design.crossings, plan.decision.ways, strict=True)
+        ],
+        "trench": {
+            "width": rounded(plan.design.limits.trench_width_m / depth_m),
+            "volume": rounded(plan.volume_m3 / units.volume_m3),
+        },
+        "grade_changes": [
+            {
+                "breaks": one.breaks,
+                "volume": None
+                if one.volume_m3 is None
+                else rounded(one.volume_m3 / units.volume_m3),
+            }
+            for one in plan.comparisons
+        ],
+        "head": _head(plan, units),
         "marks": {
             "step": rounded(units.tape_step_m / depth_m),
             "worst_departure": rounded(plan.marks.worst_m / depth_m),
@@ -147,7 +169,28 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
         "closure": _closure(plan.ground, units),
         "assumptions": [_assumption(a, units) for a in read.assumptions],
         "cautions": [_caution(c) for c in plan.cautions],
-        "warnings": [_warning(remark, units) for remark in plan.warnings],
+        "warnings": [warning_answer(remark, units) for remark in plan.warnings],
+    }
+
+
+def _head(plan: Plan, units: UnitSystem) -> dict[str, Any] | None:
+    head = plan.head
+    if head is None:
+        return None
+    spare, depth_m = head.spare_m, units.depth_m
+    where = "the outlet's lid" if plan.design.outlet.kind == "pop_up" else "the outlet"
+    room = f"{units.depth_text(abs(spare))} {'to spare' if spare >= 0 else 'short'}"
+    return {
+        "opening": head.opening.what,
+        "opening_level": rounded(head.opening.level_m / units.length_m),
+        "outlet_level": rounded(head.outlet_level_m / units.length_m),
+        "friction": rounded(head.friction_m / depth_m),
+        "margin": rounded(head.margin_m / depth_m),
+        "spare": rounded(spare / depth_m),
+        "sentence": f"Between the {head.opening.what} and {where} there is {room}, after "
+        f"{units.depth_text(head.friction_m)} of friction and {units.depth_text(head.margin_m)} "
+        "of margin"
+        + ("." if spare >= 0 else ": water would come out at the house before the outlet."),
     }
 
 
@@ -202,56 +245,6 @@ def _end(s: Station, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _verdict(plan: Plan, units: UnitSystem) -> dict[str, Any]:
-    pinch = plan.pinch
-    up_m, down_m = float(plan.at_m[pinch.upstream]), float(plan.at_m[pinch.downstream])
-    turn = pinch.turns_on
-    return {
-        "verdict": "yes" if plan.yes else "no",
-        "sentence": verdict_sentence(plan, units),
-        "fall_available": rounded(pinch.available_m / units.depth_m),
-        "fall_needed": rounded(pinch.needed_m / units.depth_m),
-        "spare": rounded(pinch.margin_m / units.depth_m),
-        "pinch": {
-            "upstream": rounded(up_m / units.length_m),
-            "downstream": rounded(down_m / units.length_m),
-            "limits": list(pinch.limits),
-            "turns_on": None
-            if turn is None
-            else {
-                "at": rounded(float(plan.at_m[turn]) / units.length_m),
-                "limit": plan.band.hi_why[turn],
-            },
-        },
-        "straight_grade_blocks": plan.straight_blocked,
-    }
-
-
-def verdict_sentence(plan: Plan, units: UnitSystem) -> str:
-    """The verdict in one plain sentence with its number."""
-    pinch = plan.pinch
-    up = units.station_label(float(plan.at_m[pinch.upstream]))
-    down = units.station_label(float(plan.at_m[pinch.downstream]))
-    if plan.yes:
-        if not math.isfinite(pinch.margin_m):
-            return "Yes: no limit on depth stands in the way."
-        raised = (
-            f", with the start raised by {units.depth_text(plan.raised_m)}"
-            if plan.raised_m > 1e-9
-            else ""
-        )
-        return f"Yes: {units.depth_text(pinch.margin_m)} of fall to spare{raised}."
-    short = units.depth_text(-pinch.margin_m)
-    where = f"at {up}" if up == down else f"between {up} and {down}"
-    why = f"{pinch.limits[0]} against {pinch.limits[1]}"
-    if plan.straight_blocked:
-        return (
-            f"No: one straight grade is {short} short {where} ({why}). "
-            "A line that changes grade on the way would fit."
-        )
-    return f"No: {short} short {where} ({why})."
-
-
 def pipe_answer(pipe: Pipe, units: UnitSystem) -> dict[str, Any]:
     """A pipe in the caller's units."""
     return {
@@ -292,34 +285,6 @@ def _assumption(a: Assumption, units: UnitSystem) -> dict[str, Any]:
         "text": a.text,
         "source": a.source,
     }
-
-
-WARNINGS: Final = {
-    "tape_disagrees": "The line is drawn {drawn_m} long but taped {tape_m}. The tape rules; check "
-    "the drawing's scale or the tape.",
-    "does_not_close": "The levels miss their closing point by {misclosure_m}; a sound run of this "
-    "length misses by {limit_m} at most. Level it again before you dig by it.",
-    "lines_disagree": "Line {line} ties to the others at more than one station, and the ties "
-    "differ by {gap_m} from their mean. Read those stations again.",
-    "beyond_the_route": "There are ground readings out to {at_m}, beyond the end of the route; "
-    "they are not used.",
-    "fall_step_left_out": "The whole fall could not be rounded up to {fall_m} without breaking a "
-    "limit; the exact grade is kept.",
-}
-DISTANCES: Final = ("drawn_m", "tape_m", "at_m")
-
-
-def _warning(remark: Remark, units: UnitSystem) -> dict[str, str]:
-    words = {
-        name: value
-        if isinstance(value, str)
-        else units.length_text(value)
-        if name in DISTANCES
-        else units.depth_text(value)
-        for name, value in remark.values.items()
-    }
-    text = WARNINGS[remark.code].format(**words)
-    return {"code": remark.code, "pointer": remark.pointer, "text": text}
 
 
 def gap_error(gap: GroundGap, units: UnitSystem) -> InputError:

@@ -175,6 +175,29 @@ class Pinch(ma.Schema):
     turns_on = part(TurnsOn, allow_none=True)
 
 
+class FixAnswer(ma.Schema):
+    """One change that alone settles it. `from` and `to` are a number, a name or a code."""
+
+    change = words()
+    pointer = words()
+    from_ = ma.fields.Raw(required=True, data_key="from")
+    to = ma.fields.Raw(required=True)
+    at = number(nullable=True)
+    spare_after = number(nullable=True)
+    trench_area = number()
+    text = words()
+
+
+class RetakeAnswer(ma.Schema):
+    """A reading worth taking again, by its share of the spare's variance."""
+
+    pointer = words()
+    at = number()
+    label = words()
+    share = number()
+    chance_if_certain = number()
+
+
 class Verdict(ma.Schema):
     """`spare` negative is the shortage; null where no limit on depth stands in the way."""
 
@@ -184,7 +207,18 @@ class Verdict(ma.Schema):
     fall_needed = number()
     spare = number(nullable=True)
     pinch = part(Pinch)
-    straight_grade_blocks = ma.fields.Boolean(required=True)
+    shape_blocks = ma.fields.Boolean(
+        required=True,
+        metadata={"description": "Only the wish for so few changes of grade stands in the way."},
+    )
+    chance = number(nullable=True)
+    chance_sentence = words(nullable=True)
+    spare_error = number(
+        nullable=True, metadata={"description": "Standard error of the spare, depth units."}
+    )
+    fixes = parts(FixAnswer)
+    fix_pair = ma.fields.List(ma.fields.Nested(FixAnswer), required=True, allow_none=True)
+    retake = parts(RetakeAnswer)
 
 
 class MarksFit(ma.Schema):
@@ -219,6 +253,42 @@ class CautionAnswer(ma.Schema):
     source = words()
 
 
+class CrossingAnswer(ma.Schema):
+    at = number()
+    label = words()
+    what = words()
+    pass_ = words(data_key="pass")
+    top_depth = number()
+    size = number()
+    clearance = number()
+
+
+class Trench(ma.Schema):
+    """Bank volume: width times depth along the true ground."""
+
+    width = number()
+    volume = number()
+
+
+class GradeChanges(ma.Schema):
+    """What so many changes of grade buy; null where no line fits with them."""
+
+    breaks = ma.fields.Integer(required=True)
+    volume = number(nullable=True)
+
+
+class HeadAnswer(ma.Schema):
+    """Levels from the lowest opening at the house to the water at the outlet."""
+
+    opening = words()
+    opening_level = number()
+    outlet_level = number()
+    friction = number()
+    margin = number()
+    spare = number()
+    sentence = words()
+
+
 class PlanAnswer(ma.Schema):
     units = words()
     length = number()
@@ -231,6 +301,10 @@ class PlanAnswer(ma.Schema):
     start = part(StartAnswer)
     outlet = part(OutletAnswer)
     answer = part(Verdict)
+    crossings = parts(CrossingAnswer)
+    trench = part(Trench)
+    grade_changes = parts(GradeChanges)
+    head = part(HeadAnswer, allow_none=True)
     marks = part(MarksFit)
     references = parts(ReferenceLevel)
     closure = part(Closure, allow_none=True)

@@ -7,16 +7,21 @@ from typing import Any, Final
 
 import numpy as np
 
+from yardfall.core.accuracy import INSTRUMENTS, Accuracy
+from yardfall.core.decision import Design, Grading
 from yardfall.core.errors import InputError
 from yardfall.core.ground import SlopeRun
+from yardfall.core.head import MARGIN_M, Opening
 from yardfall.core.level_book import Shot
 from yardfall.core.level_line import LineReading
 from yardfall.core.pipes import CATALOGUE, Pipe
-from yardfall.core.plan import Design, Grading
 from yardfall.core.trench import (
     DEFAULT_MIN_COVER_M,
     DEFAULT_TAPER_M,
+    DIGGERS_M,
     SURFACE_OUTLETS,
+    TRENCH_BESIDE_PIPE_M,
+    Crossing,
     Limits,
     Outlet,
     Start,
@@ -37,6 +42,11 @@ from yardfall.workflow import (
 )
 
 COMMON: Final = "common practice, no source"
+USUAL_INSTRUMENTS: Final = {
+    "level_line": "line_level",
+    "rod": "builders_level",
+    "raster": "lidar_ql2",
+}
 SPARSE_GROUNDS: Final = ("raster", "spots", "slopes")
 DEFAULT_SPACING_M: Final = {"us": 10 * FOOT_M, "si": 3.0}
 
@@ -87,20 +97,31 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
     survey, units = read_survey(body)
     assumed: list[Assumption] = []
     pipe = read_pipe(body["pipe"], units)
-    limits = _limits(body.get("limits", {}), body["outlet"]["kind"], units, assumed)
+    limits = _limits(body.get("limits", {}), body["outlet"]["kind"], pipe, units, assumed)
     design = Design(
         pipe,
         _start(body["start"], units),
         _grading(body.get("grade", {}), pipe, units, assumed),
         limits,
         _outlet(body["outlet"], pipe, units, assumed),
+        _crossings(body.get("crossings", []), units),
     )
     rod_unit = body["ground"].get("rod_unit", units.rod_unit)
     if survey.every_m is not None and "stations" not in body:
         assumed.append(
             Assumption("/stations/every", survey.every_m, "length", "Station spacing", COMMON)
         )
-    request = PlanRequest(survey, design, units.tape_step_m)
+    head = body.get("head", {"openings": [], "flow": 0.0})
+    margin = head.get("margin")
+    request = PlanRequest(
+        survey,
+        design,
+        units.tape_step_m,
+        _accuracy(body.get("accuracy"), body["ground"]["kind"], units, assumed),
+        tuple(Opening(o["what"], o["elevation"] * units.length_m) for o in head["openings"]),
+        head["flow"] * units.flow_m3s,
+        MARGIN_M if margin is None else margin * units.depth_m,
+    )
     return ReadPlan(request, units, rod_unit, tuple(assumed))
 
 
@@ -241,13 +262,18 @@ def _grading(
         least,
         greatest,
         body.get("shape", "straight"),
+        body.get("max_breaks", 2),
         None if step is None else step * units.depth_m,
         body.get("aim", "least_fall"),
     )
 
 
 def _limits(
-    body: dict[str, Any], outlet_kind: str, units: UnitSystem, assumed: list[Assumption]
+    body: dict[str, Any],
+    outlet_kind: str,
+    pipe: Pipe,
+    units: UnitSystem,
+    assumed: list[Assumption],
 ) -> Limits:
     cover = body.get("min_cover")
     if cover is None:
@@ -268,13 +294,61 @@ def _limits(
                 COMMON,
             )
         )
-    depth = body.get("max_depth")
+    depth, digger = body.get("max_depth"), body.get("dig_by")
+    deepest_m = None if depth is None else depth * units.depth_m
+    if depth is None and digger is not None:
+        deepest_m = DIGGERS_M[digger]
+        words = f"Greatest depth, {digger.replace('_', ' ')}"
+        assumed.append(Assumption("/limits/max_depth", deepest_m, "depth", words, COMMON))
+    width = body.get("trench_width")
+    width_m = pipe.outside_m + TRENCH_BESIDE_PIPE_M if width is None else width * units.depth_m
+    if width is None:
+        words = "Trench width: the pipe and 2 in (51 mm)"
+        assumed.append(Assumption("/limits/trench_width", width_m, "depth", words, COMMON))
     return Limits(
         DEFAULT_MIN_COVER_M if cover is None else cover * units.depth_m,
-        None if depth is None else depth * units.depth_m,
+        deepest_m,
         taper_m if taper is None else taper * units.length_m,
         body.get("bedding", 0.0) * units.depth_m,
+        width_m,
     )
+
+
+def _crossings(body: list[dict[str, Any]], units: UnitSystem) -> tuple[Crossing, ...]:
+    return tuple(
+        Crossing(
+            c["at"] * units.length_m,
+            c["what"],
+            c["top_depth"] * units.depth_m,
+            c["size"] * units.depth_m,
+            c["clearance"] * units.depth_m,
+            c["pass_"],
+        )
+        for c in body
+    )
+
+
+def _accuracy(
+    body: dict[str, Any] | None,
+    ground_kind: str,
+    units: UnitSystem,
+    assumed: list[Assumption],
+) -> Accuracy | None:
+    """What the caller says, else the usual instrument of the kind; None where there is none."""
+    if body is not None and "sigma" in body:
+        return Accuracy(
+            sigma_m=body["sigma"] * units.depth_m,
+            common_m=body.get("common", 0.0) * units.depth_m,
+        )
+    if body is not None:
+        return Accuracy(INSTRUMENTS[body["instrument"]])
+    usual = USUAL_INSTRUMENTS.get(ground_kind)
+    if usual is None:
+        return None
+    instrument = INSTRUMENTS[usual]
+    words = f"Accuracy of the ground: {instrument.label}"
+    assumed.append(Assumption("/accuracy", instrument.error_m, "depth", words, instrument.source))
+    return Accuracy(instrument)
 
 
 def _outlet(

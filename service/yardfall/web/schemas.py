@@ -7,9 +7,11 @@ from typing import Any, Final
 import marshmallow as ma
 from marshmallow import validate
 
+from yardfall.core.accuracy import INSTRUMENTS
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.route import MAX_STATIONS
-from yardfall.web.fields import COORDINATE, Number, OneForm, Text
+from yardfall.core.trench import DIGGERS_M
+from yardfall.web.fields import COORDINATE, Number, OneForm, Text, Whole
 
 LEAST_LENGTH: Final = 0.1
 MOST_LENGTH: Final = 100_000
@@ -225,16 +227,22 @@ class GradeBody(Strict):
 
     min_percent = Number(0, 50)
     max_percent = Number(0, 1000, above=True)
-    shape = ma.fields.String(load_default="straight", validate=among("straight"))
+    shape = ma.fields.String(load_default="straight", validate=among("straight", "least_dig"))
+    max_breaks = Whole(0, 5)
     fall_step = Number(0.001, 10_000)
     aim = ma.fields.String(load_default="least_fall", validate=among("least_fall", "outlet_depth"))
 
 
 class LimitsBody(Strict):
-    """Least cover, greatest depth, the last length without the cover limit, bedding."""
+    """Least cover, greatest depth, the last length without the cover limit, bedding, width.
+
+    `dig_by` gives the greatest depth of a way of digging, where max_depth is left out.
+    """
 
     min_cover = Number()
     max_depth = Number(0, above=True)
+    dig_by = ma.fields.String(validate=among(*DIGGERS_M))
+    trench_width = Number(0.1, 10_000)
     outlet_taper = Number(0, MOST_LENGTH)
     bedding = Number(0, 10_000)
 
@@ -271,6 +279,47 @@ class ProfileBody(Strict):
     stations = ma.fields.Nested(StationsBody)
 
 
+class CrossingBody(Strict):
+    """Something buried that the pipe must pass, by its depth at one station."""
+
+    at = Number(0, MOST_LENGTH, required=True)
+    what = Text(required=True)
+    top_depth = Number(required=True)
+    size = Number(0, 10_000, required=True)
+    clearance = Number(0, 10_000, required=True)
+    pass_ = ma.fields.String(
+        data_key="pass", load_default="either", validate=among("over", "under", "either")
+    )
+
+
+class ByInstrument(Strict):
+    """How the ground was measured."""
+
+    instrument = ma.fields.String(required=True, validate=among(*INSTRUMENTS))
+
+
+class BySigma(Strict):
+    """Standard error of a value, and the part that shifts all values alike; depth units."""
+
+    sigma = Number(0, 10_000, required=True)
+    common = Number(0, 10_000)
+
+
+class OpeningBody(Strict):
+    """Where water could come out at the house: its elevation, on the ground's datum."""
+
+    what = Text(required=True)
+    elevation = Number(required=True)
+
+
+class HeadBody(Strict):
+    """Levels of the openings at the house, the flow to carry, and the margin to keep."""
+
+    openings = ma.fields.List(ma.fields.Nested(OpeningBody), required=True, validate=count(1, 20))
+    flow = Number(0, required=True)
+    margin = Number(0, 10_000)
+
+
 class PlanBody(ProfileBody):
     pipe = OneForm({"code": CataloguePipe, "outside": OwnPipe}, required=True)
     start = OneForm(
@@ -279,6 +328,9 @@ class PlanBody(ProfileBody):
     grade = ma.fields.Nested(GradeBody)
     limits = ma.fields.Nested(LimitsBody)
     outlet = ma.fields.Nested(OutletBody, required=True)
+    crossings = ma.fields.List(ma.fields.Nested(CrossingBody), validate=count(0, 50))
+    accuracy = OneForm({"instrument": ByInstrument, "sigma": BySigma})
+    head = ma.fields.Nested(HeadBody)
 
 
 class PageQuery(ma.Schema):

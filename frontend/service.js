@@ -1,0 +1,36 @@
+// The planner's calls.
+const BASE = "/api/v1";
+
+// POST /plan: {answer} or {problem}; rejects when the planner cannot be reached.
+export async function askPlan(body, signal) {
+  const response = await fetch(`${BASE}/plan`, {
+    method: "POST",
+    headers: { "Content-Type": "application/json" },
+    body: JSON.stringify(body),
+    signal,
+  });
+  const content = await response.json();
+  return response.ok ? { answer: content } : { problem: content };
+}
+
+export const fetchDemo = () => getJson("/demo.json");
+
+export const fetchPipes = async (units) => (await getJson(`${BASE}/pipes?units=${units}`)).pipes;
+
+export const fetchRasters = async () => (await getJson(`${BASE}/rasters?page_size=200`)).rasters;
+
+// One elevation raster (a GeoTIFF file) in; its facts out. Throws with the reason otherwise.
+export async function uploadRaster(file) {
+  const form = new FormData();
+  form.append("file", file);
+  const response = await fetch(`${BASE}/rasters`, { method: "POST", body: form });
+  const content = await response.json();
+  if (!response.ok) throw new Error(content.detail || content.title);
+  return content;
+}
+
+async function getJson(url) {
+  const response = await fetch(url);
+  if (!response.ok) throw new Error(`${url} answered ${response.status}`);
+  return response.json();
+}

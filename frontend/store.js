@@ -1,0 +1,96 @@
+// Holds the plan with its history, tells the views of changes, keeps it in the browser.
+import { edited, fresh, redone, undone } from "./sums/history.js";
+
+const KEY = "yardfall.plan.1";
+const KEPT_STEPS = 20;
+const SAVE_AFTER_MS = 150;
+
+export class PlanStore {
+  #history = null;
+  #views = [];
+  #timer = null;
+
+  constructor(storage) {
+    this.storage = storage;
+    addEventListener("pagehide", () => this.save());
+  }
+
+  get plan() {
+    return this.#history.present;
+  }
+
+  get canUndo() {
+    return this.#history.past.length > 0;
+  }
+
+  get canRedo() {
+    return this.#history.future.length > 0;
+  }
+
+  // Take up a plan as the first of its history.
+  begin(plan) {
+    this.#become(fresh(plan));
+  }
+
+  // Take up what the browser kept; false when it kept nothing that can be used.
+  restore() {
+    const kept = read(this.storage);
+    if (!kept) return false;
+    this.#become(kept);
+    return true;
+  }
+
+  // Change the plan by a function of it. Edits with one `key` in quick succession are one step
+  // of undo. `origin` tells views where the change came from.
+  edit(change, { key = null, origin = null } = {}) {
+    this.#become(edited(this.#history, change(this.plan), key, Date.now()), origin);
+  }
+
+  undo() {
+    this.#become(undone(this.#history));
+  }
+
+  redo() {
+    this.#become(redone(this.#history));
+  }
+
+  // `view(plan, before, origin)` is called after every change.
+  watch(view) {
+    this.#views.push(view);
+  }
+
+  save() {
+    clearTimeout(this.#timer);
+    this.#timer = null;
+    if (!this.#history) return;
+    const { past, present, future } = this.#history;
+    const kept = { past: past.slice(-KEPT_STEPS), present, future: future.slice(0, KEPT_STEPS) };
+    write(this.storage, kept);
+  }
+
+  #become(history, origin = null) {
+    const before = this.#history?.present ?? null;
+    if (this.#history === history) return;
+    this.#history = history;
+    this.#timer ??= setTimeout(() => this.save(), SAVE_AFTER_MS);
+    for (const view of this.#views) view(this.plan, before, origin);
+  }
+}
+
+function read(storage) {
+  try {
+    const kept = JSON.parse(storage.getItem(KEY));
+    return kept?.present?.version === 1 ? { ...fresh(kept.present), ...kept } : null;
+  } catch {
+    return null;
+  }
+}
+
+// A full or forbidden store must not stop the work; the plan then lasts as long as the page.
+function write(storage, kept) {
+  try {
+    storage.setItem(KEY, JSON.stringify(kept));
+  } catch {
+    storage.removeItem(KEY);
+  }
+}

@@ -1,0 +1,153 @@
+// The plan as the user has it: everything typed and drawn, kept as typed. Plain data, never
+// changed in place. Paths such as "level_line.rows.2.down" name every value in it.
+import { convertEntry, convertList, isBlank } from "./entry.js";
+import { rodCounterpart, unitOf } from "./units.js";
+
+export const BLANK = "blank";
+export const DRAWN_ONLY = ["raster", "spots"];
+
+// The columns of each table of ground readings, with the quantity typed in each.
+export const SHEETS = {
+  level_line: { at: "distance", down: "depth", line: "text" },
+  rod: { sight: "choice", on: "text", at: "distance", rod: "rod" },
+  elevations: { at: "distance", elevation: "elevation" },
+  slopes: { from: "distance", to: "distance", percent: "percent" },
+  spots: { x: "plane", y: "plane", z: "elevation" },
+};
+
+const QUANTITIES = {
+  "route.length": "distance",
+  "route.tape_length": "distance",
+  "rod.benchmark.elevation": "elevation",
+  "rod.distance": "distance",
+  "pipe.outside": "depth",
+  "pipe.inside": "depth",
+  "pipe.wall": "depth",
+  "pipe.n": "number",
+  "start.shallowest_cover": "depth",
+  "grade.min_percent": "percent",
+  "grade.max_percent": "percent",
+  "grade.fall_step": "depth",
+  "limits.min_cover": "depth",
+  "limits.max_depth": "depth",
+  "limits.outlet_taper": "distance",
+  "limits.bedding": "depth",
+  "stations.every": "distance",
+  "stations.at": "distances",
+};
+const BY_LEVEL = ["start.value", "outlet.min", "outlet.max", "outlet.prefer"];
+
+const ROWS = 5;
+const rowOf = (kind) => Object.fromEntries(Object.keys(SHEETS[kind]).map((name) => [name, ""]));
+const blankRows = (kind) => Array.from({ length: ROWS }, () => rowOf(kind));
+
+// A plan with nothing measured yet and the usual choices made.
+export function blankDocument(units = "us") {
+  const us = units === "us";
+  return {
+    version: 1,
+    units,
+    base: BLANK,
+    lines: {},
+    route: { kind: "taped", length: "", tape_length: "" },
+    ground: "level_line",
+    level_line: { rows: blankRows("level_line") },
+    rod: {
+      unit: us ? "ft" : "m",
+      benchmark: { name: "BM", elevation: "100" },
+      distance: "",
+      rows: blankRows("rod").map((row, i) => ({ ...row, sight: i ? "IS" : "BS" })),
+    },
+    elevations: { rows: blankRows("elevations") },
+    slopes: { rows: blankRows("slopes") },
+    spots: { rows: blankRows("spots") },
+    raster: { vertical_unit: "" },
+    pipe: { code: "corrugated-single-4", outside: "", inside: "", wall: "", n: "" },
+    start: { by: "cover", value: us ? "8" : "200", shallowest_cover: "" },
+    grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall" },
+    limits: { min_cover: "", max_depth: us ? "36" : "900", outlet_taper: "", bedding: "" },
+    outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "" },
+    stations: { every: "", at: "" },
+  };
+}
+
+// The demo yard with one of its lines drawn over its raster.
+export function demoDocument(demo, routeName, units = "us") {
+  const plan = blankDocument(units);
+  const line = demo.routes[routeName].line.coordinates;
+  return withLine({ ...plan, base: demo.raster, ground: "raster", route: drawn(plan) }, line);
+}
+
+const drawn = (plan) => ({ ...plan.route, kind: "drawn" });
+
+export const lineOf = (plan) => plan.lines[plan.base] ?? [];
+
+export const withLine = (plan, line) => ({
+  ...plan,
+  lines: { ...plan.lines, [plan.base]: line },
+});
+
+// Choose how the ground is known. A surface needs a line on the map; readings along a tape need
+// only its length.
+export function withGround(plan, kind) {
+  const needsLine = DRAWN_ONLY.includes(kind);
+  const route = { ...plan.route, kind: needsLine ? "drawn" : "taped" };
+  return { ...plan, ground: kind, route };
+}
+
+export function valueAt(plan, path) {
+  return path.split(".").reduce((part, key) => part?.[key], plan);
+}
+
+export function withValue(plan, path, value) {
+  const [key, ...rest] = path.split(".");
+  const next = rest.length ? withValue(plan[key], rest.join("."), value) : value;
+  if (plan[key] === next) return plan;
+  if (Array.isArray(plan)) return plan.map((item, i) => (i === Number(key) ? next : item));
+  return { ...plan, [key]: next };
+}
+
+// The unit a value is typed in; "" where it has none.
+export function unitAt(plan, path) {
+  const quantity = quantityAt(plan, path);
+  return quantity === "rod" ? plan.rod.unit : unitOf(quantity, plan.units);
+}
+
+export function quantityAt(plan, path) {
+  if (BY_LEVEL.includes(path)) {
+    return plan[path.split(".")[0]].by === "invert" ? "elevation" : "depth";
+  }
+  const [sheet, rows, , column] = path.split(".");
+  if (rows === "rows") {
+    const quantity = SHEETS[sheet][column];
+    if (quantity !== "plane") return quantity;
+    return plan.base === BLANK ? "distance" : "number";
+  }
+  return QUANTITIES[path] ?? "text";
+}
+
+// Every path that holds a measure.
+export function measurePaths(plan) {
+  const cells = Object.keys(SHEETS).flatMap((sheet) =>
+    plan[sheet].rows.flatMap((_, i) =>
+      Object.entries(SHEETS[sheet])
+        .filter(([, quantity]) => quantity !== "text" && quantity !== "choice")
+        .map(([column]) => `${sheet}.rows.${i}.${column}`),
+    ),
+  );
+  return [...Object.keys(QUANTITIES), ...BY_LEVEL, ...cells];
+}
+
+// The plan in the other unit system, every typed value converted exactly and in place.
+export function inUnits(plan, units) {
+  if (units === plan.units) return plan;
+  const target = { ...plan, units, rod: { ...plan.rod, unit: rodCounterpart(plan.rod.unit) } };
+  return measurePaths(plan).reduce((next, path) => {
+    const convert = quantityAt(plan, path) === "distances" ? convertList : convertEntry;
+    const entry = convert(valueAt(plan, path), unitAt(plan, path), unitAt(target, path));
+    return withValue(next, path, entry);
+  }, target);
+}
+
+export const isBlankRow = (row) =>
+  Object.entries(row).every(([name, entry]) => name === "sight" || isBlank(entry));

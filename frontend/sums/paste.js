@@ -1,0 +1,96 @@
+// Rows pasted from a spreadsheet or a text file, with or without a header row.
+import { SHEETS } from "./document.js";
+import { readMeasure } from "./measure.js";
+
+// Words that head a column, by the column they mean.
+const HEADINGS = {
+  at: ["at", "station", "sta", "distance", "dist", "chainage"],
+  down: ["down", "reading", "read", "string", "drop"],
+  line: ["line", "string name"],
+  elevation: ["elevation", "elev", "el", "level", "height", "z"],
+  from: ["from", "start"],
+  to: ["to", "end"],
+  percent: ["percent", "slope", "grade", "%"],
+  x: ["x", "east", "easting", "right"],
+  y: ["y", "north", "northing", "up"],
+  z: ["z", "elevation", "elev", "height"],
+  sight: ["sight", "kind"],
+  on: ["on", "point", "pt", "name"],
+  rod: ["rod", "reading", "read"],
+  bs: ["bs", "backsight", "back"],
+  is: ["is", "intermediate", "inter"],
+  fs: ["fs", "foresight", "fore"],
+};
+const SIGHTS = ["BS", "IS", "FS"];
+
+// Text of several cells or lines as rows for a sheet of readings. One bare value is not a
+// table: null, so that the paste goes on as usual.
+export function pastedRows(text, kind) {
+  const table = cellsOf(text);
+  if (table.length < 2 && (table[0]?.length ?? 0) < 2) return null;
+  const heading = headingOf(table[0], kind);
+  const body = heading ? table.slice(1) : table;
+  const columns = heading ?? plainColumns(kind, body);
+  const rows = body.filter((cells) => cells.some((cell) => cell !== ""));
+  return rows.flatMap((cells) => rowsOf(cells, columns, kind));
+}
+
+function cellsOf(text) {
+  const lines = text.replace(/\r\n?/g, "\n").replace(/\n+$/, "").split("\n");
+  const split = separator(lines);
+  return lines.map((line) => split(line.trimEnd()).map((cell) => cell.trim().replace(/^"(.*)"$/, "$1")));
+}
+
+function separator(lines) {
+  if (lines.some((line) => line.includes("\t"))) return (line) => line.split("\t");
+  if (lines.some((line) => line.includes(";"))) return (line) => line.split(";");
+  if (lines.some((line) => line.includes(","))) return (line) => line.split(",");
+  if (lines.every((line) => /\S {2,}\S/.test(line.trim()) || line.trim() === "")) {
+    return (line) => line.trim().split(/ {2,}/);
+  }
+  // One space between columns: a fraction such as "10 1/2" stays whole.
+  return (line) => line.trim().split(/ (?!\d+\/\d)/);
+}
+
+// The meaning of each column, from a first row that holds words; null where it holds readings.
+function headingOf(cells, kind) {
+  const words = cells.map((cell) => cell.toLowerCase().replace(/[([].*$/, "").trim());
+  if (words.some((word) => word && readMeasure(word, "").value)) return null;
+  if (words.some((word) => SIGHTS.includes(word.toUpperCase())) && !words.includes("sight")) {
+    if (words.filter((word) => ["bs", "is", "fs"].includes(word)).length < 2) return null;
+  }
+  const known = kind === "rod" ? [...Object.keys(SHEETS.rod), "bs", "is", "fs"] : Object.keys(SHEETS[kind]);
+  const taken = new Set();
+  const columns = words.map((word) => {
+    const name = known.find((n) => !taken.has(n) && HEADINGS[n].some((h) => fits(word, h)));
+    if (name) taken.add(name);
+    return name ?? null;
+  });
+  return taken.size ? columns : null;
+}
+
+const fits = (word, heading) => word === heading || word.split(/[ _.,/]+/)[0] === heading;
+
+function plainColumns(kind, body) {
+  const names = Object.keys(SHEETS[kind]);
+  if (kind !== "rod") return names;
+  const wide = Math.max(...body.map((cells) => cells.length));
+  return wide <= 3 ? ["sight", "at", "rod"] : names;
+}
+
+function rowsOf(cells, columns, kind) {
+  const row = {};
+  columns.forEach((name, i) => {
+    if (name && cells[i] !== undefined) row[name] = cells[i];
+  });
+  if (kind !== "rod") return [row];
+  const { bs, is, fs, ...shared } = row;
+  if (bs === undefined && is === undefined && fs === undefined) {
+    return [{ ...shared, sight: (shared.sight ?? "IS").toUpperCase() }];
+  }
+  // A book with a column for each sight: on a turning point the foresight comes before the
+  // backsight that follows it.
+  return Object.entries({ FS: fs, IS: is, BS: bs })
+    .filter(([, rod]) => rod)
+    .map(([sight, rod]) => ({ ...shared, sight, rod }));
+}

@@ -1,0 +1,232 @@
+// From the plan as typed to the body of POST /plan, and back from an error's pointer to the
+// field it is about.
+import { isBlank, readEntry, readList, textOf } from "./entry.js";
+import { BLANK, isBlankRow, lineOf, SHEETS, unitAt, valueAt } from "./document.js";
+import { lastStation } from "./sheet.js";
+import { lengthUnitM } from "./units.js";
+
+const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs" };
+const NEEDED = {
+  level_line: ["at", "down"],
+  rod: ["sight", "rod"],
+  elevations: ["at", "elevation"],
+  slopes: ["from", "to", "percent"],
+  spots: ["x", "y", "z"],
+};
+const LEAST_ROWS = { level_line: 2, rod: 3, elevations: 2, slopes: 1, spots: 3 };
+const START = {
+  level_line: "Type at least two readings: how far from the house, and how far down from the string to the ground.",
+  rod: "Type the level book: a backsight on the benchmark, then a rod reading at two stations or more.",
+  elevations: "Type the elevation of the ground at two stations or more.",
+  slopes: "Type at least one slope: from where, to where, and its percent.",
+  spots: "Type at least three spot heights around your line.",
+};
+
+// Answers {body, places, problems, waiting, unfinished}. `body` is null while something cannot
+// be read (`problems`: [{path, text}]) or is still missing (`waiting`: what to do next).
+// `places` maps pointers to paths. `unfinished` are rows left out because a part is missing.
+export function buildRequest(plan, base) {
+  const reader = new Reader(plan);
+  const ground = readGround(plan, reader);
+  const route = readRoute(plan, base, reader);
+  const body = {
+    units: plan.units,
+    route: route.body,
+    ground: ground.body,
+    pipe: readPipe(plan, reader),
+    start: readStart(plan, reader),
+    ...reader.part("grade", ["min_percent", "max_percent", "fall_step"], {
+      aim: plan.grade.aim === "least_fall" ? undefined : plan.grade.aim,
+    }),
+    ...reader.part("limits", ["min_cover", "max_depth", "outlet_taper", "bedding"]),
+    outlet: readOutlet(plan, reader),
+    ...readStations(plan, reader),
+  };
+  const waiting = ground.waiting ?? route.waiting ?? null;
+  return {
+    body: reader.problems.length || waiting ? null : body,
+    places: reader.places,
+    problems: reader.problems,
+    waiting,
+    unfinished: ground.unfinished,
+  };
+}
+
+class Reader {
+  constructor(plan) {
+    this.plan = plan;
+    this.problems = [];
+    this.places = new Map();
+  }
+
+  place(pointer, path) {
+    this.places.set(pointer, path);
+  }
+
+  // The number at a path; undefined where blank or unreadable (which is noted).
+  number(path) {
+    const found = readEntry(valueAt(this.plan, path), unitAt(this.plan, path));
+    if (found.error) this.problems.push({ path, text: found.error });
+    return found.value;
+  }
+
+  // {name: {...}} of the fields of a part that hold something; {} where all are blank.
+  part(name, fields, more = {}) {
+    const body = {};
+    for (const field of fields) {
+      const path = `${name}.${field}`;
+      this.place(`/${name}/${field}`, path);
+      const value = this.number(path);
+      if (value !== undefined) body[field] = value;
+    }
+    for (const [key, value] of Object.entries(more)) if (value !== undefined) body[key] = value;
+    this.place(`/${name}`, name);
+    return Object.keys(body).length ? { [name]: body } : {};
+  }
+}
+
+function readGround(plan, reader) {
+  const kind = plan.ground;
+  reader.place("/ground", "ground");
+  if (kind === "raster") {
+    reader.place("/ground/vertical_unit", "raster.vertical_unit");
+    const unit = plan.raster.vertical_unit;
+    const body = { kind, raster: plan.base, ...(unit && { vertical_unit: unit }) };
+    const waiting = plan.base === BLANK ? "Choose an elevation raster, or add your own." : null;
+    return { body, waiting, unfinished: [] };
+  }
+  const { rows, unfinished } = readRows(plan, kind, reader);
+  const waiting = rows.length < LEAST_ROWS[kind] ? START[kind] : null;
+  const list = LISTS[kind] ?? "points";
+  const body = kind === "rod" ? readBook(plan, rows, reader) : { kind, [list]: rows };
+  return { body, waiting, unfinished };
+}
+
+function readRows(plan, kind, reader) {
+  const list = LISTS[kind] ?? "points";
+  const rows = [];
+  const unfinished = [];
+  plan[kind].rows.forEach((row, i) => {
+    if (isBlankRow(row)) return;
+    const path = `${kind}.rows.${i}`;
+    if (NEEDED[kind].some((name) => isBlank(row[name]))) {
+      unfinished.push(path);
+      return;
+    }
+    reader.place(`/ground/${list}/${rows.length}`, path);
+    const read = readRow(kind, row, path, reader);
+    rows.push(kind === "spots" ? [read.x, read.y, read.z] : read);
+  });
+  return { rows, unfinished };
+}
+
+function readRow(kind, row, path, reader) {
+  const read = {};
+  for (const [name, quantity] of Object.entries(SHEETS[kind])) {
+    if (isBlank(row[name])) continue;
+    const typed = quantity === "text" || quantity === "choice";
+    read[name] = typed ? textOf(row[name]).trim() : reader.number(`${path}.${name}`);
+  }
+  return read;
+}
+
+function readBook(plan, shots, reader) {
+  reader.place("/ground/benchmark/name", "rod.benchmark.name");
+  reader.place("/ground/benchmark/elevation", "rod.benchmark.elevation");
+  reader.place("/ground/distance", "rod.distance");
+  reader.place("/ground/rod_unit", "rod.unit");
+  const elevation = reader.number("rod.benchmark.elevation");
+  if (elevation === undefined && !reader.problems.some((p) => p.path === "rod.benchmark.elevation")) {
+    reader.problems.push({
+      path: "rod.benchmark.elevation",
+      text: "Give the benchmark a level; 100 will do if none is known.",
+    });
+  }
+  const distance = reader.number("rod.distance");
+  return {
+    kind: "rod",
+    rod_unit: plan.rod.unit,
+    benchmark: { name: plan.rod.benchmark.name.trim() || "BM", elevation },
+    shots,
+    ...(distance !== undefined && { distance }),
+  };
+}
+
+function readRoute(plan, base, reader) {
+  reader.place("/route", "route");
+  if (plan.route.kind === "taped") {
+    reader.place("/route/length", "route.length");
+    const typed = reader.number("route.length");
+    const length = typed ?? lastStation(plan, plan.ground);
+    if (length > 0) return { body: { length } };
+    return { waiting: "Give the length of the run." };
+  }
+  reader.place("/route/tape_length", "route.tape_length");
+  reader.place("/route/line", "line");
+  const line = lineOf(plan);
+  line.forEach((_, i) => reader.place(`/route/line/coordinates/${i}`, `line.${i}`));
+  if (line.length < 2) {
+    return { waiting: "Draw your line on the map: first where the water goes in, then each bend, last the outlet." };
+  }
+  const scale = plan.base === BLANK ? 1 / lengthUnitM(plan.units) : 1;
+  const coordinates = line.map(([x, y]) => [x * scale, y * scale]);
+  const tape = reader.number("route.tape_length");
+  return {
+    body: {
+      line: { type: "LineString", coordinates },
+      crs: base.route_crs,
+      ...(tape !== undefined && { tape_length: tape }),
+    },
+  };
+}
+
+function readPipe(plan, reader) {
+  reader.place("/pipe/code", "pipe.code");
+  const { pipe } = reader.part("pipe", ["outside", "inside", "wall", "n"]);
+  return { code: plan.pipe.code, ...pipe };
+}
+
+function readStart(plan, reader) {
+  const by = plan.start.by;
+  reader.place(`/start/${by}`, "start.value");
+  const value = reader.number("start.value");
+  if (value === undefined && !reader.problems.some((p) => p.path === "start.value")) {
+    reader.problems.push({ path: "start.value", text: "Say how deep the pipe starts." });
+  }
+  const { start } = reader.part("start", ["shallowest_cover"]);
+  return { [by]: value, ...start };
+}
+
+function readOutlet(plan, reader) {
+  const { kind, by } = plan.outlet;
+  const { outlet } = reader.part("outlet", ["min", "max", "prefer"]);
+  for (const name of ["min", "max", "prefer"]) {
+    reader.place(`/outlet/${by}/${name}`, `outlet.${name}`);
+  }
+  reader.place(`/outlet/${by}`, "outlet.min");
+  reader.place("/outlet/kind", "outlet.kind");
+  return { kind, ...(outlet && { [by]: outlet }) };
+}
+
+function readStations(plan, reader) {
+  reader.place("/stations/every", "stations.every");
+  reader.place("/stations/at", "stations.at");
+  const every = reader.number("stations.every");
+  const at = readList(plan.stations.at, unitAt(plan, "stations.at"));
+  if (at.error) reader.problems.push({ path: "stations.at", text: at.error });
+  const stations = { ...(every !== undefined && { every }), ...(at.values?.length && { at: at.values }) };
+  return Object.keys(stations).length ? { stations } : {};
+}
+
+// The path that an error's pointer is about: its own place, or the nearest one above it.
+export function pathOf(pointer, places) {
+  const steps = pointer.split("/").slice(1);
+  for (let kept = steps.length; kept > 0; kept -= 1) {
+    const place = places.get(`/${steps.slice(0, kept).join("/")}`);
+    if (place === undefined) continue;
+    if (!/\.rows\.\d+$/.test(place) || kept === steps.length) return place;
+    const column = place.startsWith("spots.") ? ["x", "y", "z"][steps[kept]] : steps[kept];
+    return `${place}.${column}`;
+  }
+  return null;
+}

@@ -1,0 +1,74 @@
+// Tables of readings: rows added, removed, filled on, pasted over.
+import { isBlank, readEntry, textOf } from "./entry.js";
+import { isBlankRow, SHEETS, unitAt, withValue } from "./document.js";
+import { plain } from "./units.js";
+
+// A new row for a sheet, its station carried on by the spacing of the two rows before.
+export function nextRow(plan, kind) {
+  const rows = plan[kind].rows;
+  const row = Object.fromEntries(Object.keys(SHEETS[kind]).map((name) => [name, ""]));
+  const last = rows.at(-1);
+  if (kind === "rod") return { ...row, sight: last ? "IS" : "BS" };
+  if (kind === "slopes") return { ...row, from: last ? last.to : "0" };
+  if (!last || !("at" in row)) return row;
+  return { ...row, at: nextStation(plan, kind, rows.length), ...lineOfRow(last) };
+}
+
+const lineOfRow = (row) => (row.line ? { line: row.line } : {});
+
+// The station that row `i` would have if the spacing before it went on; "" where unknown.
+export function nextStation(plan, kind, i) {
+  const rows = plan[kind].rows;
+  const unit = unitAt(plan, `${kind}.rows.0.at`);
+  if (i === 0) return "0";
+  const [before, last] = [i - 2, i - 1].map((k) => readEntry(rows[k]?.at, unit).value);
+  if (last === undefined || before === undefined || last <= before) return "";
+  return plain(2 * last - before, 4);
+}
+
+export const withRows = (plan, kind, rows) => withValue(plan, `${kind}.rows`, rows);
+
+export const rowAdded = (plan, kind) =>
+  withRows(plan, kind, [...plan[kind].rows, nextRow(plan, kind)]);
+
+export const rowRemoved = (plan, kind, i) =>
+  withRows(plan, kind, plan[kind].rows.filter((_, k) => k !== i));
+
+// Pasted rows go in from row `i` on. On the first row they replace a sheet with nothing below
+// that was typed; else they overwrite row by row.
+export function rowsPasted(plan, kind, i, pasted) {
+  const rows = plan[kind].rows;
+  const empty = Object.fromEntries(Object.keys(SHEETS[kind]).map((name) => [name, ""]));
+  const fill = kind === "rod" ? { ...empty, sight: "IS" } : empty;
+  const after = rows.slice(i + pasted.length);
+  const next = pasted.map((row, k) => ({ ...(rows[i + k] ?? fill), ...row }));
+  const rest = after.every(isBlankRow) ? [] : after;
+  return withRows(plan, kind, [...rows.slice(0, i), ...next, ...rest]);
+}
+
+// Stations every `spacing` from 0 over the sheet's rows, leaving what was read.
+export function stationsSpaced(plan, kind, spacing) {
+  const rows = plan[kind].rows.map((row, i) => ({ ...row, at: plain(i * spacing, 4) }));
+  return withRows(plan, kind, rows);
+}
+
+// The greatest station on a sheet, in the plan's units; null where none can be read.
+export function lastStation(plan, kind) {
+  const column = kind === "slopes" ? "to" : "at";
+  if (!(column in SHEETS[kind])) return null;
+  const unit = unitAt(plan, `${kind}.rows.0.${column}`);
+  const stations = plan[kind].rows
+    .filter((row) => !isBlank(row[column]))
+    .map((row) => readEntry(row[column], unit).value)
+    .filter((value) => value !== undefined);
+  return stations.length ? Math.max(...stations) : null;
+}
+
+// The sheet as tab-separated text with a header, to copy into a spreadsheet.
+export function asText(plan, kind) {
+  const columns = Object.keys(SHEETS[kind]);
+  const rows = plan[kind].rows.filter((row) => !isBlankRow(row));
+  return [columns, ...rows.map((row) => columns.map((name) => textOf(row[name])))]
+    .map((cells) => cells.join("\t"))
+    .join("\n");
+}

@@ -1,0 +1,36 @@
+"""The points of a route at which the limits are held, from its ground and its stations."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from yardfall.core.ground import GroundProfile
+from yardfall.core.route import SAME_STATION_M, Floats, Route, merge_stations
+from yardfall.core.trench import Alignment, Crossing
+
+
+def stations_of(
+    route: Route, ground: GroundProfile, asked_m: Floats, crossings: tuple[Crossing, ...]
+) -> Floats:
+    """Stations a crew sees: those asked for, both ends, bends, readings and crossings."""
+    read_m = ground.reading_at_m
+    read_m = read_m[(read_m >= 0) & (read_m <= route.length_m)]
+    return merge_stations(asked_m, route.vertex_at_m, read_m, np.array([c.at_m for c in crossings]))
+
+
+def align(ground: GroundProfile, stations_m: Floats, length_m: float, taper_m: float) -> Alignment:
+    """Stations, every point where the ground was sampled, and the start of the outlet taper."""
+    inside = ground.at_m[(ground.at_m >= 0) & (ground.at_m <= length_m)]
+    taper_at_m = np.array([max(0.0, length_m - taper_m)])
+    at_m = merge_stations(stations_m, inside, taper_at_m)
+    nearest = np.searchsorted(stations_m, at_m)
+    before = np.abs(stations_m[np.maximum(nearest - 1, 0)] - at_m)
+    after = np.abs(stations_m[np.minimum(nearest, len(stations_m) - 1)] - at_m)
+    is_station = np.minimum(before, after) <= SAME_STATION_M
+    return Alignment(at_m, ground.elevation(at_m), is_station)
+
+
+def shortened(ground: GroundProfile, stations_m: Floats, end_m: float, taper_m: float) -> Alignment:
+    """The alignment of the same route ended at `end_m`."""
+    kept = stations_m[stations_m < end_m - SAME_STATION_M]
+    return align(ground, np.append(kept, end_m), end_m, taper_m)

@@ -1,0 +1,122 @@
+"""Likely slips in a set of readings. They are pointed at, never mended."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from yardfall.core.decision import Remark
+from yardfall.core.ground import GroundProfile
+from yardfall.core.route import Floats
+from yardfall.core.units import FOOT_M, INCH_M
+
+JUMP_M: Final = 6 * INCH_M
+"""Least departure from its neighbours that is called a jump (common practice, no source)."""
+JUMP_RATIO: Final = 6.0
+"""…and at least so many times the other readings' median departure."""
+MENDS: Final = 0.25
+"""A misread explains a jump when it leaves less than this share of it."""
+SAG_M: Final = INCH_M / 8
+TWINE_LB_PER_FT: Final = 0.001
+PULL_LB: Final = 20.0
+RISES_M: Final = 3 * INCH_M
+
+
+@dataclass(frozen=True, eq=False)
+class Readings:
+    """Hand readings: stations (k,), values (k,) in metres, and pointers to them.
+
+    `down` is true where a bigger value is lower ground; `strung` where they were measured from a
+    string.
+    """
+
+    at_m: Floats
+    value_m: Floats
+    pointers: tuple[str, ...]
+    down: bool = True
+    strung: bool = False
+
+
+def likely_blunders(readings: Readings, ground: GroundProfile) -> list[Remark]:
+    """Jumps with what they might be, a set that runs the wrong way, and string that sags."""
+    found = [*_jumps(readings)]
+    rise_m = float(ground.elevation_m[-1] - ground.elevation_m[0])
+    if readings.down and rise_m > RISES_M:
+        found.append(Remark("runs_uphill", readings.pointers[0], {"rise_m": rise_m}))
+    for line in ground.references if readings.strung else ():
+        span_m = line.to_m - line.from_m
+        sag_m = string_sag_m(span_m)
+        if sag_m > SAG_M:
+            found.append(
+                Remark("string_sags", "/ground/readings", {"span_m": span_m, "sag_m": sag_m})
+            )
+    return found
+
+
+def string_sag_m(span_m: float) -> float:
+    """Sag of a string at mid-span, w·L²/(8·T), for twine of 0.001 lb/ft pulled at 20 lb.
+
+    100 ft sags 0.75 in (arithmetic; the weight and pull are common practice, no source).
+    """
+    span_ft = span_m / FOOT_M
+    return TWINE_LB_PER_FT * span_ft**2 / (8 * PULL_LB) * FOOT_M
+
+
+def _jumps(readings: Readings) -> list[Remark]:
+    order = np.argsort(readings.at_m, kind="stable")
+    at, value = readings.at_m[order], readings.value_m[order]
+    off = departures(at, value)
+    found = []
+    for k, jump in enumerate(off):
+        others = np.delete(np.abs(off), [i for i in (k - 1, k, k + 1) if 0 <= i < len(off)])
+        usual = float(np.median(others)) if others.size else 0.0
+        if abs(jump) < JUMP_M or abs(jump) < JUMP_RATIO * usual:
+            continue
+        if any(abs(off[i]) > abs(jump) for i in (k - 1, k + 1) if 0 <= i < len(off)):
+            continue  # the neighbour is the one that jumps
+        meant = _what_was_meant(float(value[k]), float(value[k] - jump), abs(float(jump)))
+        values: dict[str, float | str] = {
+            "jump_m": float(abs(jump)),
+            "station_m": float(at[k]),
+        }
+        code = "reading_jumps"
+        if meant is not None:
+            code = f"reading_jumps_{meant[0]}"
+            values |= {"typed_m": float(value[k]), "meant_m": meant[1]}
+        found.append(Remark(code, readings.pointers[int(order[k])], values))
+    return found
+
+
+def departures(at: Floats, value: Floats) -> Floats:
+    """How far each value (k,) is from the straight line between its neighbours; ends from the
+    line through the next two."""
+    n = len(at)
+    if n < 3:
+        return np.zeros(n)
+    off = np.zeros(n)
+    for k in range(n):
+        i, j = (k - 1, k + 1) if 0 < k < n - 1 else (1, 2) if k == 0 else (n - 3, n - 2)
+        if at[j] > at[i]:
+            fit = value[i] + (value[j] - value[i]) * (at[k] - at[i]) / (at[j] - at[i])
+            off[k] = value[k] - fit
+    return off
+
+
+def _what_was_meant(typed_m: float, expected_m: float, jump_m: float) -> tuple[str, float] | None:
+    """A usual misreading of the typed value that comes near what its neighbours expect.
+
+    Feet written where inches are asked, or the other way; 6.9 written for 6 ft 9 in.
+    """
+    typed_ft = abs(typed_m) / FOOT_M
+    whole = float(np.floor(typed_ft))
+    guesses = {
+        "feet_for_inches": typed_m * 12,
+        "inches_for_feet": typed_m / 12,
+        "inches_for_tenths": float(
+            np.copysign((whole + (typed_ft - whole) * 10 / 12) * FOOT_M, typed_m)
+        ),
+    }
+    name, value_m = min(guesses.items(), key=lambda guess: abs(guess[1] - expected_m))
+    return (name, value_m) if abs(value_m - expected_m) < MENDS * jump_m else None

@@ -1,0 +1,187 @@
+"""How sure the answer is: the readings carry errors, so draw them many times and count.
+
+Errors are independent from reading to reading; what is common to all of them cancels in every
+fall and is left out. The draws are seeded, so the same request gets the same answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from yardfall.core.accuracy import ErrorModel
+from yardfall.core.band import DECISION_SLACK_M, Band, margins
+from yardfall.core.decision import Decision, Design
+from yardfall.core.route import Floats
+from yardfall.core.straight import least_raise, straight_margins
+
+DRAWS: Final = 4000
+SEED: Final = 20260101
+DRAWS_AT_ONCE: Final = 2_000_000
+TOO_CLOSE: Final = (0.05, 0.95)
+RETAKES: Final = 3
+WORTH_RETAKING: Final = 0.02
+"""A reading with a smaller share of the spare's variance is not listed."""
+
+
+@dataclass(frozen=True)
+class Retake:
+    """A reading to take again: its share of the spare's variance, and the chance without it."""
+
+    pointer: str
+    at_m: float
+    share: float
+    chance_if_certain: float
+
+
+@dataclass(frozen=True)
+class Chance:
+    """Share of the draws in which a line exists, and the readings that move it most.
+
+    `spare_sigma_m` is the standard deviation of the spare over the draws.
+    """
+
+    chance: float
+    spare_sigma_m: float
+    retakes: tuple[Retake, ...]
+    model: ErrorModel
+
+    @property
+    def too_close(self) -> bool:
+        """Whether the readings cannot settle it."""
+        return TOO_CLOSE[0] < self.chance < TOO_CLOSE[1]
+
+
+@dataclass(frozen=True, eq=False)
+class Draws:
+    """Seeded reading errors (d, k) and a model whose `spread` reaches the alignment's points."""
+
+    errors: Floats
+    model: ErrorModel
+
+    def ground_change_m(self, without: int | None = None) -> Floats:
+        """Error of the ground (d, n), with one reading taken as certain if told."""
+        errors = self.errors
+        if without is not None:
+            errors = errors.copy()
+            errors[:, without] = 0.0
+        return errors @ self.model.spread.T
+
+
+def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
+    """Draw every reading's error `count` times."""
+    return Draws(_standard_errors(count, len(model.sigma_m), seed) * model.sigma_m, model)
+
+
+@lru_cache(maxsize=8)
+def _standard_errors(count: int, readings: int, seed: int) -> Floats:
+    """Standard normal errors (count, readings), the same each time; not to be written to."""
+    drawn = np.random.default_rng(seed).standard_normal((count, readings))
+    drawn.flags.writeable = False
+    return drawn
+
+
+def onto(model: ErrorModel, from_m: Floats, to_m: Floats) -> ErrorModel:
+    """The model carried from points at `from_m` to points at `to_m`, straight between."""
+    right = np.clip(np.searchsorted(from_m, to_m), 1, len(from_m) - 1)
+    left = right - 1
+    share = np.clip((to_m - from_m[left]) / (from_m[right] - from_m[left]), 0, 1)[:, None]
+    spread = model.spread[left] * (1 - share) + model.spread[right] * share
+    return ErrorModel(
+        model.label,
+        model.source,
+        model.sigma_m,
+        spread,
+        model.pointers,
+        model.at_m,
+        model.common_m,
+    )
+
+
+def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
+    """The margin (d,) of the design's line on each other ground (d, n).
+
+    One straight grade is held to one straight grade; with grade changes allowed, any number of
+    them counts.
+    """
+    per = max(1, DRAWS_AT_ONCE // len(band.at_m))
+    parts = []
+    for first in range(0, len(change_m), per):
+        hi, lo = band.on_other_ground(change_m[first : first + per])
+        if design.grading.shape == "straight":
+            margin = straight_margins(band, hi, lo)
+            if design.start.shallowest_cover_m is not None:
+                margin = _raised(band, hi, lo, margin)
+        else:
+            margin = margins(band, hi, lo)
+        parts.append(margin)
+    return np.concatenate(parts)
+
+
+def _raised(band: Band, hi: Floats, lo: Floats, margin: Floats) -> Floats:
+    """Where the stated start falls short, the margin from the least raise that helps."""
+    better = margin.copy()
+    hopeful = (margin < -DECISION_SLACK_M) & (margins(band, hi, lo) >= -DECISION_SLACK_M)
+    for d in np.flatnonzero(hopeful):
+        one = Band(
+            band.at_m,
+            hi[d],
+            lo[d],
+            band.hi_why,
+            band.lo_why,
+            band.least_grade,
+            band.greatest_grade,
+        )
+        better[d] = least_raise(one, float(lo[d, 0]), float(hi[d, 0])).margin_m
+    return better
+
+
+def find_chance(design: Design, decision: Decision, draws: Draws, change_m: Floats) -> Chance:
+    """Chance, and the readings worth taking again unless the answer is a sure yes.
+
+    `change_m` (d, n) is what `draws` give.
+    """
+    margin = drawn_margins(design, decision.band, change_m)
+    spread_m = float(np.std(margin)) if np.isfinite(margin).all() else 0.0
+    chance = share_that_fits(margin)
+    doubtful = spread_m > 0 and not (decision.yes and chance >= TOO_CLOSE[1])
+    retakes = _retakes(design, decision, draws, margin) if doubtful else ()
+    return Chance(chance, spread_m, retakes, draws.model)
+
+
+def share_that_fits(margin: Floats) -> float:
+    """Share of margins (d,) that leave a line."""
+    return float(np.mean(margin >= -DECISION_SLACK_M))
+
+
+def variance_shares(errors: Floats, margin: Floats) -> NDArray[np.float64]:
+    """Squared correlation (k,) of the margin (d,) with each reading's error (d, k)."""
+    e = errors - errors.mean(axis=0)
+    m = margin - margin.mean()
+    scale = np.sqrt((e**2).sum(axis=0) * (m**2).sum())
+    return np.divide(e.T @ m, scale, out=np.zeros(e.shape[1]), where=scale > 0) ** 2
+
+
+def _retakes(
+    design: Design, decision: Decision, draws: Draws, margin: Floats
+) -> tuple[Retake, ...]:
+    shares = variance_shares(draws.errors, margin)
+    first = [int(k) for k in np.argsort(-shares)[:RETAKES] if shares[k] >= WORTH_RETAKING]
+
+    def chance_without(k: int) -> float:
+        change_m = draws.ground_change_m(without=k)
+        return share_that_fits(drawn_margins(design, decision.band, change_m))
+
+    return tuple(
+        Retake(
+            draws.model.pointers[k],
+            float(draws.model.at_m[k]),
+            float(shares[k]),
+            chance_without(k),
+        )
+        for k in first
+    )

@@ -1,0 +1,257 @@
+"""The decision: what is asked of the pipe, the line that answers it, and whether it fits."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from typing import Final, Literal
+
+import numpy as np
+
+from yardfall.core.band import DECISION_SLACK_M, Band, Pinch, find_pinch, highest_line
+from yardfall.core.errors import InputError
+from yardfall.core.least_dig import least_dig
+from yardfall.core.pipes import Pipe
+from yardfall.core.route import Floats
+from yardfall.core.straight import StraightRange, least_raise
+from yardfall.core.trench import (
+    Alignment,
+    Crossing,
+    Limits,
+    Outlet,
+    Section,
+    Start,
+    make_band,
+)
+
+Shape = Literal["straight", "least_dig"]
+MOST_EITHER: Final = 6
+"""Crossings that may be passed either way: each doubles the lines that are tried."""
+SHORTAGE_STEPS: Final = 30
+
+
+@dataclass(frozen=True)
+class Grading:
+    """How the grade is chosen. Grades are ratios; `fall_step_m` rounds the whole fall up."""
+
+    min_grade: float
+    max_grade: float = np.inf
+    shape: Shape = "straight"
+    max_breaks: int = 2
+    fall_step_m: float | None = None
+    aim: Literal["least_fall", "outlet_depth"] = "least_fall"
+
+
+@dataclass(frozen=True)
+class Design:
+    """What is to be planned on a known ground."""
+
+    pipe: Pipe
+    start: Start
+    grading: Grading
+    limits: Limits
+    outlet: Outlet
+    crossings: tuple[Crossing, ...] = ()
+
+    @property
+    def section(self) -> Section:
+        """The pipe's section in the trench."""
+        return Section(self.pipe.outside_m, self.pipe.wall_m, self.limits.bedding_m)
+
+
+@dataclass(frozen=True)
+class Remark:
+    """A warning: stable code, pointer to the field it is about, and values for the sentence."""
+
+    code: str
+    pointer: str
+    values: dict[str, float | str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, eq=False)
+class Decision:
+    """The chosen line and why.
+
+    `margin_m` is the spare, negative for a shortage; `blocked_by_shape` is set when limits would
+    be met by a line with more changes of grade. `ways` tells how each crossing is passed.
+    When `yes` is false the line is the one that comes nearest in the upper limits.
+    """
+
+    band: Band
+    invert_m: Floats
+    yes: bool
+    pinch: Pinch
+    margin_m: float
+    blocked_by_shape: bool
+    raised_m: float
+    ways: tuple[str, ...]
+    remarks: tuple[Remark, ...] = ()
+
+
+def decide(design: Design, points: Alignment) -> Decision:
+    """The best line over every way of passing the crossings: one that fits, with least digging.
+
+    Raises InputError for more than MOST_EITHER crossings left open.
+    """
+    found = [_decide_passing(design, points, ways) for ways in ways_to_pass(design.crossings)]
+    if not any(d.yes for d in found):
+        return max(found, key=lambda d: d.margin_m)
+    return max(
+        (d for d in found if d.yes), key=lambda d: float(np.trapezoid(d.invert_m, points.at_m))
+    )
+
+
+def ways_to_pass(crossings: tuple[Crossing, ...]) -> Iterator[tuple[str, ...]]:
+    """Every combination of over and under that the crossings leave open."""
+    either = sum(c.passing == "either" for c in crossings)
+    if either > MOST_EITHER:
+        raise InputError.at(
+            "/crossings",
+            f"{either} crossings may be passed either way; at most {MOST_EITHER} are tried. Say "
+            "over or under for some of them.",
+        )
+    return itertools.product(
+        *(("over", "under") if c.passing == "either" else (c.passing,) for c in crossings)
+    )
+
+
+def band_of(design: Design, points: Alignment, ways: tuple[str, ...]) -> Band:
+    """The band of a design with its crossings passed in the given ways."""
+    return make_band(
+        points,
+        design.section,
+        design.start,
+        design.limits,
+        design.outlet,
+        tuple(zip(design.crossings, ways, strict=True)),
+        design.grading.min_grade,
+        design.grading.max_grade,
+    )
+
+
+def _decide_passing(design: Design, points: Alignment, ways: tuple[str, ...]) -> Decision:
+    band = band_of(design, points, ways)
+    stated_m = design.start.invert_m(float(points.ground_m[0]), design.section)
+    lowest_m, highest_m = float(band.lo_m[0]), float(band.hi_m[0])
+    general = find_pinch(band)
+    raised = least_raise(band, lowest_m, max(lowest_m, highest_m))
+    if lowest_m > highest_m + DECISION_SLACK_M:
+        grade = min(raised.flattest, band.greatest_grade)
+        line = _line(band, raised.start_m, grade)
+        return Decision(band, line, False, general, general.margin_m, False, 0.0, ways)
+    if design.grading.shape == "straight":
+        return _straight(design, band, points, raised, general, stated_m, ways)
+    return _bent(design, band, points, raised, general, stated_m, ways)
+
+
+def _straight(
+    design: Design,
+    band: Band,
+    points: Alignment,
+    found: StraightRange,
+    general: Pinch,
+    stated_m: float,
+    ways: tuple[str, ...],
+) -> Decision:
+    raised_m = found.start_m - stated_m
+    if found.shortage is not None:
+        blocked = general.margin_m >= -DECISION_SLACK_M
+        line = _line(band, found.start_m, min(found.flattest, band.greatest_grade))
+        short = found.shortage
+        return Decision(band, line, False, short, short.margin_m, blocked, raised_m, ways)
+    grade, remarks = choose_grade(design, band, found, float(points.ground_m[-1]))
+    line = _line(band, found.start_m, grade)
+    settled = find_pinch(hold_start(band, found.start_m))
+    return Decision(band, line, True, settled, settled.margin_m, False, raised_m, ways, remarks)
+
+
+def _bent(
+    design: Design,
+    band: Band,
+    points: Alignment,
+    straight: StraightRange,
+    general: Pinch,
+    stated_m: float,
+    ways: tuple[str, ...],
+) -> Decision:
+    fits = general.margin_m >= -DECISION_SLACK_M
+    stated = hold_start(band, max(stated_m, float(band.lo_m[0])))
+    for held in (stated, band) if fits else ():
+        found = least_dig_line(design.grading, held, points)
+        if found is not None:
+            pinch = find_pinch(held)
+            raised_m = float(found[0]) - stated_m
+            return Decision(band, found, True, pinch, pinch.margin_m, False, raised_m, ways)
+    if fits:
+        margin_m = _break_shortage(design.grading, band, points)
+        line = _line(band, straight.start_m, min(straight.flattest, band.greatest_grade))
+        return Decision(band, line, False, general, margin_m, True, 0.0, ways)
+    s, S = band.least_grade, band.greatest_grade
+    line = highest_line(band.at_m, band.hi_m, s, S)
+    return Decision(band, line, False, general, general.margin_m, False, 0.0, ways)
+
+
+def least_dig_line(
+    grading: Grading, band: Band, points: Alignment, max_breaks: int | None = None
+) -> Floats | None:
+    """Inverts of the line with the least digging, grade changes at stations only; None: none."""
+    inside = np.flatnonzero(points.is_station[1:-1]) + 1
+    most = grading.max_breaks if max_breaks is None else max_breaks
+    greatest = None if np.isinf(band.greatest_grade) else band.greatest_grade
+    found = least_dig(band.at_m, band.lo_m, band.hi_m, band.least_grade, greatest, inside, most)
+    return None if found is None else found.invert_m
+
+
+def _break_shortage(grading: Grading, band: Band, points: Alignment) -> float:
+    """By how much the lower limits must give way for the breaks allowed to suffice, negative."""
+    most = 1.0
+    fixed = ~band.collides & (band.hi_m == band.lo_m)
+
+    def fits(give_m: float) -> bool:
+        eased = replace(band, lo_m=np.where(fixed, band.lo_m, band.lo_m - give_m))
+        return least_dig_line(grading, eased, points) is not None
+
+    if not fits(most):
+        return -most
+    low, high = 0.0, most
+    for _ in range(SHORTAGE_STEPS):
+        middle = (low + high) / 2
+        low, high = (low, middle) if fits(middle) else (middle, high)
+    return -high
+
+
+def hold_start(band: Band, start_m: float) -> Band:
+    """The band with its start held at one level."""
+    hi, lo = band.hi_m.copy(), band.lo_m.copy()
+    hi[0] = lo[0] = start_m
+    why = (band.lo_why[0],)
+    return replace(
+        band, hi_m=hi, lo_m=lo, hi_why=why + band.hi_why[1:], lo_why=why + band.lo_why[1:]
+    )
+
+
+def choose_grade(
+    design: Design, band: Band, found: StraightRange, outlet_ground_m: float
+) -> tuple[float, tuple[Remark, ...]]:
+    """The grade between flattest and steepest that the aim and the fall step ask for."""
+    length_m = float(band.at_m[-1])
+    grading = design.grading
+    steepest = max(found.steepest, found.flattest)
+    if grading.aim == "outlet_depth":
+        aimed_m = design.outlet.preferred_m(outlet_ground_m, design.section)
+        if aimed_m is not None:
+            grade = (found.start_m - aimed_m) / length_m
+            return min(max(grade, found.flattest), steepest), ()
+    if grading.fall_step_m is None:
+        return found.flattest, ()
+    step_m = grading.fall_step_m
+    fall_m = float(np.ceil(found.flattest * length_m / step_m - 1e-9) * step_m)
+    if fall_m / length_m <= steepest + DECISION_SLACK_M / length_m:
+        return fall_m / length_m, ()
+    remark = Remark("fall_step_left_out", "/grade/fall_step", {"fall_m": fall_m})
+    return found.flattest, (remark,)
+
+
+def _line(band: Band, start_m: float, grade: float) -> Floats:
+    return start_m - grade * band.at_m

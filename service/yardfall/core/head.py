@@ -1,0 +1,54 @@
+"""Head at the house: water must leave at the outlet's lid before it rises out at the house.
+
+The lid lies below the lowest opening at the house by the friction of the full pipe at design
+flow and a margin, or water comes out at the house.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from yardfall.core.flow import friction_head
+from yardfall.core.pipes import Pipe
+from yardfall.core.units import INCH_M
+
+MARGIN_M: Final = 3 * INCH_M
+"""Usual margin, 2 to 3 in (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Opening:
+    """A place where water could come out at the house, at a level."""
+
+    what: str
+    level_m: float
+
+
+@dataclass(frozen=True)
+class Head:
+    """Levels from the lowest opening down to the water at the outlet, in metres."""
+
+    opening: Opening
+    outlet_level_m: float
+    friction_m: float
+    margin_m: float
+
+    @property
+    def spare_m(self) -> float:
+        """What is left between them; negative: water comes out at the house."""
+        return self.opening.level_m - self.outlet_level_m - self.friction_m - self.margin_m
+
+
+def find_head(
+    openings: tuple[Opening, ...],
+    outlet_level_m: float,
+    flow_m3s: float,
+    pipe: Pipe,
+    length_m: float,
+    margin_m: float = MARGIN_M,
+) -> Head:
+    """Head between the lowest opening and the level at which water leaves the outlet."""
+    lowest = min(openings, key=lambda opening: opening.level_m)
+    friction_m = friction_head(flow_m3s, pipe.inside_m, pipe.n, length_m)
+    return Head(lowest, outlet_level_m, friction_m, margin_m)

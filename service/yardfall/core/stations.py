@@ -1,0 +1,125 @@
+"""The checkpoints a crew digs by: depths, marks, and the grade at each."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+
+from yardfall.core.decision import Design
+from yardfall.core.ground import GroundProfile, Reference, Source
+from yardfall.core.marks import TapeMarks, tape_marks
+from yardfall.core.route import SAME_STATION_M, Floats, Route
+from yardfall.core.trench import Alignment
+
+
+@dataclass(frozen=True)
+class Station:
+    """One checkpoint, in metres. `marks` in whole tape steps; None where nothing is read from."""
+
+    at_m: float
+    xy: tuple[float, float] | None
+    ground_m: float
+    source: Source
+    invert_m: float
+    dig_depth_m: float
+    cover_m: float
+    reference: Reference | None
+    from_reference_m: float | None
+    grade: float
+    why: tuple[str, ...]
+    dig_mark: int
+    line_mark: int | None
+
+
+@dataclass(frozen=True)
+class GradeRun:
+    """A stretch of one grade (a ratio)."""
+
+    from_m: float
+    to_m: float
+    grade: float
+    fall_m: float
+
+
+def grade_runs(at_m: Floats, invert_m: Floats) -> tuple[GradeRun, ...]:
+    """Stretches of one grade, joined where the grade changes by less than 1e-9."""
+    grades = -np.diff(invert_m) / np.diff(at_m)
+    breaks = np.flatnonzero(np.abs(np.diff(grades)) > 1e-7) + 1
+    knots = [0, *(int(b) for b in breaks), len(at_m) - 1]
+    return tuple(
+        GradeRun(
+            float(at_m[i]),
+            float(at_m[j]),
+            float((invert_m[i] - invert_m[j]) / (at_m[j] - at_m[i])),
+            float(invert_m[i] - invert_m[j]),
+        )
+        for i, j in itertools.pairwise(knots)
+    )
+
+
+def make_stations(
+    route: Route,
+    ground: GroundProfile,
+    design: Design,
+    shown_m: Floats,
+    points: Alignment,
+    invert_m: Floats,
+    asked_m: Floats,
+    tape_step_m: float,
+) -> tuple[tuple[Station, ...], TapeMarks]:
+    """Every checkpoint with its depths and tape marks.
+
+    The marks returned are those a crew digs by: from the line where there is one, else depths.
+    """
+    section, at_m, ground_m = design.section, points.at_m, points.ground_m
+    where = np.searchsorted(at_m, shown_m - SAME_STATION_M)
+    bottom_m = invert_m[where] - section.below_invert_m
+    depth_m = ground_m[where] - bottom_m
+    xy = route.position(shown_m)
+    references = [ground.reference_at(float(x)) for x in shown_m]
+    from_m = np.array([r.elevation_m if r else np.nan for r in references]) - bottom_m
+    needed_m = design.grading.min_grade * route.length_m
+    dig = tape_marks(shown_m, depth_m, bottom_m, tape_step_m, needed_m)
+    strung = all(r is not None for r in references)
+    line = tape_marks(shown_m, from_m, bottom_m, tape_step_m, needed_m) if strung else None
+    grades = -np.diff(invert_m) / np.diff(at_m)
+    places = {
+        "reading": ground.reading_at_m,
+        "bend": route.vertex_at_m[1:-1],
+        "crossing": np.array([c.at_m for c in design.crossings]),
+        "grade break": np.array([run.from_m for run in grade_runs(at_m, invert_m)[1:]]),
+        "asked": asked_m[(asked_m > SAME_STATION_M) & (asked_m < route.length_m - SAME_STATION_M)],
+    }
+    stations = tuple(
+        Station(
+            at_m=float(shown_m[k]),
+            xy=None if xy is None else (float(xy[k, 0]), float(xy[k, 1])),
+            ground_m=float(ground_m[i]),
+            source=ground.source_at(float(shown_m[k])),
+            invert_m=float(invert_m[i]),
+            dig_depth_m=float(depth_m[k]),
+            cover_m=float(ground_m[i] - invert_m[i] - section.above_invert_m),
+            reference=references[k],
+            from_reference_m=float(from_m[k]) if references[k] else None,
+            grade=float(grades[min(i, len(grades) - 1)]),
+            why=_reasons(float(shown_m[k]), route.length_m, places),
+            dig_mark=int(dig.steps[k]),
+            line_mark=int(line.steps[k]) if line else None,
+        )
+        for k, i in enumerate(int(i) for i in where)
+    )
+    return stations, line or dig
+
+
+def _reasons(at_m: float, length_m: float, places: dict[str, Floats]) -> tuple[str, ...]:
+    """Why a station stands where it does."""
+    reasons = [
+        name
+        for name, stations_m in places.items()
+        if np.any(np.abs(stations_m - at_m) <= SAME_STATION_M)
+    ]
+    first = ["start"] if at_m <= SAME_STATION_M else []
+    last = ["outlet"] if at_m >= length_m - SAME_STATION_M else []
+    return (*first, *reasons, *last)

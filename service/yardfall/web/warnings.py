@@ -1,0 +1,53 @@
+"""What a careful surveyor would look at again, in sentences."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from yardfall.core.decision import Remark
+from yardfall.core.units import UnitSystem
+
+WARNINGS: Final = {
+    "tape_disagrees": "The line is drawn {drawn_m} long but taped {tape_m}. The tape rules; check "
+    "the drawing's scale or the tape.",
+    "does_not_close": "The levels miss their closing point by {misclosure_m}; a sound run of this "
+    "length misses by {limit_m} at most. Level it again before you dig by it.",
+    "lines_disagree": "Line {line} ties to the others at more than one station, and the ties "
+    "differ by {gap_m} from their mean. Read those stations again.",
+    "beyond_the_route": "There are ground readings out to {at_m}, beyond the end of the route; "
+    "they are not used.",
+    "runs_uphill": "By these readings the ground rises {rise_m} towards the outlet. A bigger "
+    "reading is lower ground: check that they were not taken as heights, and that the route runs "
+    "from the house to the outlet.",
+    "string_sags": "A string over {span_m} sags about {sag_m} at mid-span, pulled hard, and "
+    "depths measured from it there come out too deep. Support it every 20 to 25 ft (6 to 8 m) or "
+    "string it anew.",
+    "reading_jumps": "The reading at {station_m} is {jump_m} off its neighbours. Read it again, "
+    "unless there is a step in the ground.",
+    "reading_jumps_feet_for_inches": "The reading at {station_m}, {typed_m}, is {jump_m} off its "
+    "neighbours. If feet were typed where inches are asked, it would be {meant_m}.",
+    "reading_jumps_inches_for_feet": "The reading at {station_m}, {typed_m}, is {jump_m} off its "
+    "neighbours. If inches were typed where feet are asked, it would be {meant_m}.",
+    "reading_jumps_inches_for_tenths": "The reading at {station_m}, {typed_m}, is {jump_m} off "
+    "its neighbours. If inches were typed as tenths of a foot (6.9 for 6 ft 9 in), it would be "
+    "{meant_m}.",
+    "fall_step_left_out": "The whole fall could not be rounded up to {fall_m} without breaking a "
+    "limit; the exact grade is kept.",
+}
+DISTANCES: Final = ("drawn_m", "tape_m", "at_m", "span_m")
+STATIONS: Final = ("station_m",)
+
+
+def warning_answer(remark: Remark, units: UnitSystem) -> dict[str, str]:
+    words = {
+        name: value
+        if isinstance(value, str)
+        else units.length_text(value)
+        if name in DISTANCES
+        else units.station_label(value)
+        if name in STATIONS
+        else units.depth_text(value)
+        for name, value in remark.values.items()
+    }
+    text = WARNINGS[remark.code].format(**words)
+    return {"code": remark.code, "pointer": remark.pointer, "text": text}
