@@ -20,6 +20,7 @@ if sys.version_info < (3, 11):  # noqa: UP036 - this is what tells so
 import argparse
 import contextlib
 import errno
+import functools
 import hashlib
 import importlib.util
 import json
@@ -41,9 +42,10 @@ try:
 except ImportError:  # Windows: there two runs at once are not kept apart
     fcntl = None  # type: ignore[assignment]
 
+say = functools.partial(print, flush=True)
 ROOT = Path(__file__).resolve().parents[1]
-DISK_NEEDED_MB = {"": 600, "dev": 900}
-"""Measured on Linux with Python 3.11: 0.5 GB plain and 0.8 GB with `dev`, rounded up."""
+DISK_NEEDED_MB = {"": 700, "dev": 1100}
+"""Measured on Linux with Python 3.11: 653 MB plain and 0000 MB with `dev`, rounded up."""
 ADVICE = (
     (r"No space left on device|Errno 28\b", "The disk is full: free some space, then run again."),
     (
@@ -51,7 +53,6 @@ ADVICE = (
         r"|name resolution|Network is unreachable|ProxyError|Read timed out",
         "The package index could not be reached: check the network, then run again.",
     ),
-    (r"CERTIFICATE_VERIFY_FAILED|SSLError", "The package index's certificate was not accepted."),
 )
 """What pip writes when something outside the project is wrong, and what to do about it."""
 
@@ -121,7 +122,9 @@ def make_environment(extras: str = "", root: Path = ROOT) -> Path:
             made = {}
         if made.get("pyproject") == wanted["pyproject"] and extras in ("", made["extras"]):
             return python
-        check_disk(root, DISK_NEEDED_MB[extras])
+        free_mb, needed_mb = shutil.disk_usage(root).free // 1_000_000, DISK_NEEDED_MB[extras]
+        if free_mb < needed_mb:
+            sys.exit(f"{root} has {free_mb} MB of disk free, and the packages need {needed_mb} MB.")
         write_record(record, {})  # until it is whole again
         if not made:
             create(venv, python, record)
@@ -175,12 +178,6 @@ def has_pip(python: Path) -> bool:
         )
     except OSError:
         return False
-
-
-def check_disk(root: Path, needed_mb: int) -> None:
-    free_mb = shutil.disk_usage(root).free // 1_000_000
-    if free_mb < needed_mb:
-        sys.exit(f"{root} has {free_mb} MB of disk free, and the packages need {needed_mb} MB.")
 
 
 def create(venv: Path, python: Path, record: TextIO) -> None:
@@ -257,10 +254,11 @@ def show_time(ended: threading.Event) -> None:
 
 def progress(line: str, seen: set[str]) -> str:
     """What to show for a line of pip's: a package met for the first time, a step; else nothing."""
-    collecting = re.match(r"\s*Collecting ([\w.-]+)", line)
-    if collecting and collecting[1].lower() not in seen:
-        seen.add(collecting[1].lower())
-        return f"  {len(seen):>3}  {collecting[1]}"
+    found = re.match(r"\s*(?:Collecting ([\w.-]+)|Processing .*?([\w.]+)-[^/\\]*$)", line)
+    name = (found[1] or found[2]).lower().replace("_", "-") if found else ""
+    if name and name not in seen:
+        seen.add(name)
+        return f"  {len(seen):>3}  {name}"
     installing = re.match(r"Installing collected packages: (.*)", line)
     if installing:
         return f"  putting {len(installing[1].split(','))} packages in place"
@@ -275,12 +273,9 @@ def fail(venv: Path, what: str) -> None:
     lines = log.read_text(encoding="utf-8", errors="replace").splitlines()
     for line in lines[-15:]:
         print("  | " + line, file=sys.stderr)
-    sys.exit(" ".join([what, *explain("\n".join(lines[-100:])), f"All that pip wrote is in {log}"]))
-
-
-def explain(log: str) -> list[str]:
-    """The first piece of advice whose sign stands in the log, if any."""
-    return [advice for sign, advice in ADVICE if re.search(sign, log)][:1]
+    end = "\n".join(lines[-100:])
+    advice = next((advice for sign, advice in ADVICE if re.search(sign, end)), "")
+    sys.exit(f"{what} {advice}".strip() + f" All that was written is in {log}")
 
 
 def serve(command: list[str]) -> int:
@@ -310,10 +305,6 @@ def serve(command: list[str]) -> int:
     if state["stopping"] and code in (0, -signal.SIGTERM):
         return 0
     return code if code >= 0 else 128 - code
-
-
-def say(line: str) -> None:
-    print(line, flush=True)
 
 
 if __name__ == "__main__":

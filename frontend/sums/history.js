@@ -1,7 +1,13 @@
 // Undo and redo over whole documents. Values are never changed in place, so keeping every
-// version costs little. Edits with the same key in quick succession are one step.
+// version costs little. Edits with the same key in quick succession are one step of undo; those
+// of one gesture (a drag) are one step however long it takes.
 export const LONGEST = 100;
 export const SAME_STEP_MS = 1500;
+
+let gestures = 0;
+
+// A key for the edits of one gesture.
+export const gestureKey = () => `gesture ${(gestures += 1)}`;
 
 export const fresh = (present) => ({ past: [], present, future: [], key: null, at: 0 });
 
@@ -9,7 +15,8 @@ export const fresh = (present) => ({ past: [], present, future: [], key: null, a
 // joins with the step before.
 export function edited(history, present, key, now) {
   if (present === history.present) return history;
-  const joins = key !== null && key === history.key && now - history.at < SAME_STEP_MS;
+  const soon = now - history.at < SAME_STEP_MS || key?.startsWith("gesture ");
+  const joins = key !== null && key === history.key && soon;
   const past = joins ? history.past : [...history.past, history.present].slice(-LONGEST);
   return { past, present, future: [], key, at: now };
 }

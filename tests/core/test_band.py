@@ -90,7 +90,7 @@ def test_spare_tells_exactly_whether_a_line_exists(
 @given(seed=st.integers(0, 10**9), n=st.integers(2, 14), greatest=st.booleans())
 def test_the_quick_spare_agrees(seed: int, n: int, greatest: bool) -> None:
     band = a_band(seed, n, greatest=greatest, fixed=False)
-    quick = float(margins(band, band.hi_m, band.lo_m))
+    quick = float(margins(band, band.hi_m[:, None], band.lo_m[:, None])[0])
     assert quick == pytest.approx(find_pinch(band).margin_m)
 
 

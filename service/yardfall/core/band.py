@@ -60,11 +60,12 @@ class Band:
         return np.array([h != w for h, w in zip(self.hi_why, self.lo_why, strict=True)])
 
     def on_other_ground(self, change_m: Floats) -> tuple[Floats, Floats]:
-        """Upper and lower limits (..., n) were the ground higher by `change_m` (..., n)."""
+        """Upper and lower limits (n, d) were the ground higher by `change_m` (n, d)."""
         if self.layers is None:
             raise ValueError("this band was made without its layers")
-        hi = np.minimum(self.layers.hi_ground_m + change_m, self.layers.hi_level_m)
-        lo = np.maximum(self.layers.lo_ground_m + change_m, self.layers.lo_level_m)
+        layers = self.layers
+        hi = np.minimum(layers.hi_ground_m[:, None] + change_m, layers.hi_level_m[:, None])
+        lo = np.maximum(layers.lo_ground_m[:, None] + change_m, layers.lo_level_m[:, None])
         return hi, lo
 
 
@@ -92,16 +93,16 @@ class Pinch:
 def highest_line(
     at_m: Floats, hi_m: Floats, least_grade: float, greatest_grade: float = np.inf
 ) -> Floats:
-    """The highest line under `hi_m` that keeps the grades; works on the last axis.
+    """The highest line (n,) under `hi_m` (n,) that keeps the grades.
 
     H_0 = hi_0, H_{i+1} = min(hi_{i+1}, H_i − s·d_i); with S one more pass upstream,
     H_i = min(H_i, H_{i+1} + S·d_i).
     """
     drop_m = least_grade * at_m
-    line = np.minimum.accumulate(hi_m + drop_m, axis=-1) - drop_m
+    line = np.minimum.accumulate(hi_m + drop_m) - drop_m
     if np.isfinite(greatest_grade):
         rise_m = greatest_grade * at_m
-        line = np.minimum.accumulate((line + rise_m)[..., ::-1], axis=-1)[..., ::-1] - rise_m
+        line = np.minimum.accumulate((line + rise_m)[::-1])[::-1] - rise_m
     return line
 
 
@@ -152,15 +153,15 @@ def find_pinch(band: Band) -> Pinch:
 
 
 def margins(band: Band, hi_m: Floats, lo_m: Floats) -> Floats:
-    """Least margin (...) of many sets of limits (..., n) over the band's points and grades.
+    """Least margin (d,) of many sets of limits (n, d) over the band's points and grades.
 
     The same sums as `find_pinch`, without saying which pair.
     """
-    x, s, S = band.at_m, band.least_grade, band.greatest_grade
-    own = np.min(np.where(band.collides, hi_m - lo_m, np.inf), axis=-1)
-    above = np.minimum.accumulate(hi_m + s * x, axis=-1)[..., :-1] - s * x[1:] - lo_m[..., 1:]
-    least = np.minimum(own, np.min(above, axis=-1))
+    x, s, S = band.at_m[:, None], band.least_grade, band.greatest_grade
+    own = np.where(band.collides[:, None], hi_m - lo_m, np.inf).min(axis=0)
+    above = np.minimum.accumulate(hi_m + s * x, axis=0)[:-1] - s * x[1:] - lo_m[1:]
+    least = np.minimum(own, above.min(axis=0))
     if np.isfinite(S):
-        below = np.maximum.accumulate(lo_m + S * x, axis=-1)[..., :-1] - S * x[1:]
-        least = np.minimum(least, np.min(hi_m[..., 1:] - below, axis=-1))
+        below = np.maximum.accumulate(lo_m + S * x, axis=0)[:-1] - S * x[1:]
+        least = np.minimum(least, (hi_m[1:] - below).min(axis=0))
     return least

@@ -58,29 +58,29 @@ class Chance:
 
 @dataclass(frozen=True, eq=False)
 class Draws:
-    """Seeded reading errors (d, k) and a model whose `spread` reaches the alignment's points."""
+    """Seeded reading errors (k, d) and a model whose `spread` reaches the alignment's points."""
 
     errors: Floats
     model: ErrorModel
 
     def ground_change_m(self, without: int | None = None) -> Floats:
-        """Error of the ground (d, n), with one reading taken as certain if told."""
+        """Error of the ground (n, d), with one reading taken as certain if told."""
         errors = self.errors
         if without is not None:
             errors = errors.copy()
-            errors[:, without] = 0.0
-        return errors @ self.model.spread.T
+            errors[without] = 0.0
+        return self.model.spread @ errors
 
 
 def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
     """Draw every reading's error `count` times."""
-    return Draws(_standard_errors(count, len(model.sigma_m), seed) * model.sigma_m, model)
+    return Draws(_standard_errors(count, len(model.sigma_m), seed) * model.sigma_m[:, None], model)
 
 
 @lru_cache(maxsize=8)
 def _standard_errors(count: int, readings: int, seed: int) -> Floats:
-    """Standard normal errors (count, readings), the same each time; not to be written to."""
-    drawn = np.random.default_rng(seed).standard_normal((count, readings))
+    """Standard normal errors (readings, count), the same each time; not to be written to."""
+    drawn = np.random.default_rng(seed).standard_normal((readings, count))
     drawn.flags.writeable = False
     return drawn
 
@@ -103,15 +103,15 @@ def onto(model: ErrorModel, from_m: Floats, to_m: Floats) -> ErrorModel:
 
 
 def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
-    """The margin (d,) of the design's line on each other ground (d, n).
+    """The margin (d,) of the design's line on each other ground (n, d).
 
     One straight grade is held to one straight grade; with grade changes allowed, any number of
     them counts.
     """
     per = max(1, DRAWS_AT_ONCE // len(band.at_m))
     parts = []
-    for first in range(0, len(change_m), per):
-        hi, lo = band.on_other_ground(change_m[first : first + per])
+    for first in range(0, change_m.shape[1], per):
+        hi, lo = band.on_other_ground(change_m[:, first : first + per])
         if design.grading.shape == "straight":
             margin = straight_margins(band, hi, lo)
             if design.start.shallowest_cover_m is not None:
@@ -129,21 +129,21 @@ def _raised(band: Band, hi: Floats, lo: Floats, margin: Floats) -> Floats:
     for d in np.flatnonzero(hopeful):
         one = Band(
             band.at_m,
-            hi[d],
-            lo[d],
+            hi[:, d],
+            lo[:, d],
             band.hi_why,
             band.lo_why,
             band.least_grade,
             band.greatest_grade,
         )
-        better[d] = least_raise(one, float(lo[d, 0]), float(hi[d, 0])).margin_m
+        better[d] = least_raise(one, float(lo[0, d]), float(hi[0, d])).margin_m
     return better
 
 
 def find_chance(design: Design, decision: Decision, draws: Draws, change_m: Floats) -> Chance:
     """Chance, and the readings worth taking again unless the answer is a sure yes.
 
-    `change_m` (d, n) is what `draws` give.
+    `change_m` (n, d) is what `draws` give.
     """
     margin = drawn_margins(design, decision.band, change_m)
     spread_m = float(np.std(margin)) if np.isfinite(margin).all() else 0.0
@@ -159,11 +159,11 @@ def share_that_fits(margin: Floats) -> float:
 
 
 def variance_shares(errors: Floats, margin: Floats) -> NDArray[np.float64]:
-    """Squared correlation (k,) of the margin (d,) with each reading's error (d, k)."""
-    e = errors - errors.mean(axis=0)
+    """Squared correlation (k,) of the margin (d,) with each reading's error (k, d)."""
+    e = errors - errors.mean(axis=1, keepdims=True)
     m = margin - margin.mean()
-    scale = np.sqrt((e**2).sum(axis=0) * (m**2).sum())
-    return np.divide(e.T @ m, scale, out=np.zeros(e.shape[1]), where=scale > 0) ** 2
+    scale = np.sqrt((e**2).sum(axis=1) * (m**2).sum())
+    return np.divide(e @ m, scale, out=np.zeros(len(e)), where=scale > 0) ** 2
 
 
 def _retakes(

@@ -11,11 +11,12 @@ import numpy as np
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.alignment import align, stations_of
 from yardfall.core.blunders import Readings, likely_blunders
+from yardfall.core.case import make_case
 from yardfall.core.cautions import Caution, cautions_for
 from yardfall.core.chance import Chance, draw, find_chance
 from yardfall.core.decision import Decision, Design, Remark, decide, hold_start, least_dig_line
 from yardfall.core.errors import InputError
-from yardfall.core.fixes import Fix, best_pair, find_fixes, make_case
+from yardfall.core.fixes import Fix, best_pair, find_fixes
 from yardfall.core.ground import GroundProfile
 from yardfall.core.head import Head
 from yardfall.core.marks import TapeMarks

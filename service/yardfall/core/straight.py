@@ -115,16 +115,16 @@ def _peak(band: Band, left: StraightRange, right: StraightRange) -> StraightRang
 
 
 def straight_margins(band: Band, hi_m: Floats, lo_m: Floats) -> Floats:
-    """Margin (...) of a straight grade from a fixed start, for many sets of limits (..., n).
+    """Margin (d,) of a straight grade from a fixed start, for many sets of limits (n, d).
 
-    The start is `lo_m[..., 0]`. The same sums as `straight_from`.
+    The start is `lo_m[0]`. The same sums as `straight_from`.
     """
-    x, s, S = band.at_m[1:], band.least_grade, band.greatest_grade
-    start = lo_m[..., :1]
-    flattest = np.max((start - hi_m[..., 1:]) / x, axis=-1)
-    room = np.min(start - np.maximum(flattest, s)[..., None] * x - lo_m[..., 1:], axis=-1)
-    least = np.minimum(room, hi_m[..., 0] - lo_m[..., 0] if band.collides[0] else np.inf)
+    x, s, S = band.at_m[1:, None], band.least_grade, band.greatest_grade
+    start = lo_m[0]
+    flattest = ((start - hi_m[1:]) / x).max(axis=0)
+    room = (start - np.maximum(flattest, s) * x - lo_m[1:]).min(axis=0)
+    least: Floats = np.minimum(room, hi_m[0] - lo_m[0] if band.collides[0] else np.inf)
     if np.isfinite(S):
-        steep = np.min(hi_m[..., 1:] - start + S * x, axis=-1)
+        steep = (hi_m[1:] - start + S * x).min(axis=0)
         least = np.where(flattest > s, np.minimum(least, steep), least)
     return least

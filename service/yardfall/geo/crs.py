@@ -15,10 +15,10 @@ import pyproj
 from pyproj.exceptions import CRSError
 
 from yardfall.core.errors import InputError
+from yardfall.core.request import LOCAL
 from yardfall.core.route import Floats, planar_legs
 
 CRS84: Final = "OGC:CRS84"
-LOCAL: Final = "local"
 SCALE_MATTERS: Final = 1e-4
 """A map scale off by more than 1 in 10,000 is corrected for."""
 

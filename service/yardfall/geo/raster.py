@@ -15,6 +15,8 @@ from typing import Any, Final
 import numpy as np
 import pyproj
 import rasterio
+from numpy.typing import NDArray
+from rasterio.enums import MaskFlags
 from rasterio.errors import RasterioError
 from rasterio.windows import Window
 
@@ -24,6 +26,8 @@ from yardfall.core.route import Floats, Route, merge_stations
 from yardfall.core.surface import refuse_holes
 from yardfall.core.units import VERTICAL_UNITS_M
 from yardfall.geo.crs import transform
+
+Indices = NDArray[np.intp]
 
 GDAL_OPTIONS: Final[dict[str, Any]] = {
     "GDAL_PAM_ENABLED": "NO",
@@ -36,6 +40,8 @@ MAX_CELLS: Final = 400_000_000
 MAX_BLOCK_CELLS: Final = 4_194_304
 MAX_WINDOW_CELLS: Final = 16_000_000
 MAX_SAMPLES: Final = 50_000
+SAME_EMPTY: Final = 1e-6
+"""A cell this share off the stated empty value is empty: the value stands in the file as text."""
 TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 VERTICAL_NAMES: Final = {
     "m": ("m", "metre", "meter", "metres", "meters"),
@@ -225,12 +231,28 @@ def bilinear(dataset: Any, xy: Floats) -> Floats:
             f"The route spans {width * height:,} cells of the raster; at most "
             f"{MAX_WINDOW_CELLS:,} are read. Plan it in parts."
         )
-    z = _values(dataset, Window(left, top, width, height))
-    c0, c1, r0, r1 = c0 - left, c1 - left, r0 - top, r1 - top
-    upper = z[r0, c0] * (1 - across) + z[r0, c1] * across
-    lower = z[r1, c0] * (1 - across) + z[r1, c1] * across
-    found[inside] = upper * (1 - down) + lower * down
-    return found
+    rows, columns = np.stack([r0, r0, r1, r1]) - top, np.stack([c0, c1, c0, c1]) - left
+    z = _picked(dataset, Window(left, top, width, height), rows, columns)
+    with np.errstate(invalid="ignore"):
+        upper = z[0] * (1 - across) + z[1] * across
+        lower = z[2] * (1 - across) + z[3] * across
+        found[inside] = upper * (1 - down) + lower * down
+    return found * dataset.scales[0] + dataset.offsets[0]
+
+
+def _picked(dataset: Any, window: Window, rows: Indices, columns: Indices) -> Floats:
+    """Raw cells of a window by row and column in it, of their shape; NaN where missing.
+
+    Only the picked cells are held against the file's empty value: to mask the whole window takes
+    longer than to read it. A file that carries a mask is asked for that.
+    """
+    z: Floats = dataset.read(1, window=window)[rows, columns].astype(np.float64)
+    empty = dataset.nodata
+    if MaskFlags.per_dataset in dataset.mask_flag_enums[0]:
+        z[dataset.read_masks(1, window=window)[rows, columns] == 0] = np.nan
+    elif empty is not None and np.isfinite(empty):
+        z[np.abs(z - empty) <= SAME_EMPTY * abs(empty)] = np.nan
+    return z
 
 
 def ground_from_raster(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from flask import Response, current_app, jsonify
-from flask_smorest import Blueprint
 
 from yardfall import __version__, workflow
 from yardfall.core.units import SYSTEMS
@@ -13,11 +12,12 @@ from yardfall.store.rasters import RasterStore
 from yardfall.web import answer_schemas as answers
 from yardfall.web import schemas
 from yardfall.web.answer import catalogue_answer
+from yardfall.web.bodies import Calls
 from yardfall.web.planning import answer_plan, answer_profile
 from yardfall.web.raster_answer import raster_answer, raster_page
 
-planning = Blueprint("planning", __name__, description="Plan a drain")
-rasters = Blueprint("rasters", __name__, description="Elevation rasters")
+planning = Calls("planning", __name__, description="Plan a drain")
+rasters = Calls("rasters", __name__, description="Elevation rasters")
 
 
 def kept_rasters() -> RasterStore:

@@ -11,7 +11,8 @@ from yardfall.core.errors import GroundGap
 from yardfall.core.units import UnitSystem
 from yardfall.store.rasters import RasterStore
 from yardfall.web.answer import gap_error, plan_answer, survey_answer
-from yardfall.web.reading import read_plan, read_survey
+from yardfall.web.reading import read_plan
+from yardfall.web.survey_reading import read_survey
 
 
 @contextmanager

@@ -77,6 +77,8 @@ def _plain(message: str, pointer: str) -> str:
         return f"There is no field {name!r} here; leave it out."
     if message == "Missing data for required field.":
         return f"The field {name!r} is missing."
+    if message == "Invalid input type.":
+        return "This must be an object."
     return message
 
 

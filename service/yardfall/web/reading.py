@@ -10,11 +10,11 @@ import numpy as np
 from yardfall.core.accuracy import INSTRUMENTS, Accuracy
 from yardfall.core.decision import Design, Grading
 from yardfall.core.errors import InputError
-from yardfall.core.ground import SlopeRun
 from yardfall.core.head import MARGIN_M, Opening
-from yardfall.core.level_book import Shot
-from yardfall.core.level_line import LineReading
 from yardfall.core.pipes import CATALOGUE, Pipe
+from yardfall.core.request import (
+    PlanRequest,
+)
 from yardfall.core.trench import (
     DEFAULT_MIN_COVER_M,
     DEFAULT_TAPER_M,
@@ -27,19 +27,8 @@ from yardfall.core.trench import (
     Start,
     default_outlet,
 )
-from yardfall.core.units import FOOT_M, ROD_UNITS_M, SYSTEMS, UnitSystem
-from yardfall.workflow import (
-    ElevationGround,
-    GroundSpec,
-    LevelBookGround,
-    LevelLineGround,
-    PlanRequest,
-    RasterGround,
-    RouteSpec,
-    SlopeGround,
-    SpotGround,
-    SurveyRequest,
-)
+from yardfall.core.units import UnitSystem
+from yardfall.web.survey_reading import read_survey
 
 COMMON: Final = "common practice, no source"
 USUAL_INSTRUMENTS: Final = {
@@ -47,8 +36,6 @@ USUAL_INSTRUMENTS: Final = {
     "rod": "builders_level",
     "raster": "lidar_ql2",
 }
-SPARSE_GROUNDS: Final = ("raster", "spots", "slopes")
-DEFAULT_SPACING_M: Final = {"us": 10 * FOOT_M, "si": 3.0}
 
 
 @dataclass(frozen=True)
@@ -70,26 +57,6 @@ class ReadPlan:
     units: UnitSystem
     rod_unit: str
     assumptions: tuple[Assumption, ...]
-
-
-def read_survey(body: dict[str, Any]) -> tuple[SurveyRequest, UnitSystem]:
-    """Route, ground and stations."""
-    units = SYSTEMS[body["units"]]
-    stations = body.get("stations", {})
-    every = stations.get("every")
-    if every is None and not stations.get("at") and body["ground"]["kind"] in SPARSE_GROUNDS:
-        every_m: float | None = DEFAULT_SPACING_M[units.name]
-    else:
-        every_m = None if every is None else every * units.length_m
-    return (
-        SurveyRequest(
-            _route(body["route"], units),
-            _ground(body["ground"], units),
-            every_m,
-            tuple(at * units.length_m for at in stations.get("at", [])),
-        ),
-        units,
-    )
 
 
 def read_plan(body: dict[str, Any]) -> ReadPlan:
@@ -160,65 +127,6 @@ def read_pipe(body: dict[str, Any], units: UnitSystem) -> Pipe:
             "/pipe/wall", "The wall cannot be thicker than the outside less the inside."
         )
     return pipe
-
-
-def _route(body: dict[str, Any], units: UnitSystem) -> RouteSpec:
-    if "length" in body:
-        return RouteSpec(length_m=body["length"] * units.length_m)
-    tape = body.get("tape_length")
-    return RouteSpec(
-        line=np.array(body["line"]["coordinates"], dtype=np.float64),
-        crs=body["crs"],
-        local_unit_m=units.length_m,
-        tape_length_m=None if tape is None else tape * units.length_m,
-    )
-
-
-def _ground(body: dict[str, Any], units: UnitSystem) -> GroundSpec:
-    length_m, depth_m = units.length_m, units.depth_m
-    match body["kind"]:
-        case "level_line":
-            return LevelLineGround(
-                tuple(
-                    LineReading(r["at"] * length_m, r["down"] * depth_m, r.get("line", ""))
-                    for r in body["readings"]
-                )
-            )
-        case "rod":
-            rod_m = ROD_UNITS_M[body.get("rod_unit", units.rod_unit)]
-            distance = body.get("distance")
-            return LevelBookGround(
-                body["benchmark"]["name"],
-                body["benchmark"]["elevation"] * length_m,
-                tuple(
-                    Shot(
-                        s["sight"],
-                        s["rod"] * rod_m,
-                        s.get("on"),
-                        s["at"] * length_m if "at" in s else None,
-                    )
-                    for s in body["shots"]
-                ),
-                {k["name"]: k["elevation"] * length_m for k in body.get("known", [])},
-                None if distance is None else distance * length_m,
-            )
-        case "elevations":
-            points = body["points"]
-            return ElevationGround(
-                np.array([p["at"] for p in points]) * length_m,
-                np.array([p["elevation"] for p in points]) * length_m,
-            )
-        case "slopes":
-            return SlopeGround(
-                tuple(
-                    SlopeRun(r["from_"] * length_m, r["to"] * length_m, r["percent"])
-                    for r in body["runs"]
-                )
-            )
-        case "spots":
-            spots = np.array(body["points"], dtype=np.float64)
-            return SpotGround(spots[:, :2], spots[:, 2] * length_m)
-    return RasterGround(body["raster"], body.get("vertical_unit"))
 
 
 def _start(body: dict[str, Any], units: UnitSystem) -> Start:

@@ -196,7 +196,7 @@ def _value(fix: Fix, value: float | str, units: UnitSystem) -> float | str:
     if fix.change == "grade_changes":
         return value
     lengths = fix.change == "end_at" or fix.change in METRES
-    return float(value / (units.length_m if lengths else units.depth_m))
+    return round(float(value / (units.length_m if lengths else units.depth_m)), DIGITS)
 
 
 def _words(fix: Fix, value: float | str, units: UnitSystem) -> str:

@@ -1,0 +1,162 @@
+// Binds every field of the page to its place in the plan: typing edits the plan, a changed plan
+// (undo, units, an example) shows in the fields. Errors appear at the field they are about.
+import { textOf } from "../sums/entry.js";
+import { quantityAt, unitAt, valueAt, withValue } from "../sums/document.js";
+import { h, say } from "./element.js";
+
+const KEYPADS = { distance: "decimal", percent: "decimal", number: "decimal" };
+
+export class Form {
+  #fields = new Map();
+  #choices = new Map();
+  #groups = new Map();
+
+  constructor(store) {
+    this.store = store;
+    store.watch(() => this.show());
+  }
+
+  // Take up every field that the page already holds.
+  bindPage(root) {
+    for (const input of root.querySelectorAll("input[data-path]")) this.bind(input);
+    for (const choice of root.querySelectorAll("[data-choice]")) this.bindChoice(choice);
+    for (const group of root.querySelectorAll("[data-error-for]")) this.bindGroup(group);
+  }
+
+  // A text field of one value. `describe` names further elements that describe it.
+  bind(input) {
+    const path = input.dataset.path;
+    const quantity = quantityAt(this.store.plan, path);
+    if (!input.id) throw new Error(`A field of ${path} needs an id.`);
+    input.autocomplete = "off";
+    input.spellcheck = false;
+    if (KEYPADS[quantity]) input.inputMode = KEYPADS[quantity];
+    const unit = h("span", { class: "unit", id: `${input.id}-unit` });
+    const error = errorSlot(`${input.id}-error`);
+    const hint = input.parentElement.querySelector(".hint");
+    if (hint) hint.id ||= `${input.id}-hint`;
+    const frame = h("span", { class: "measure" });
+    input.replaceWith(frame);
+    frame.append(input, unit);
+    frame.after(error);
+    const described = [unit.id, hint?.id].filter(Boolean);
+    this.#fields.set(path, { input, unit, error, described });
+    input.addEventListener("input", () => {
+      this.store.edit((plan) => withValue(plan, path, input.value), { key: path, origin: input });
+    });
+  }
+
+  // A field made for a cell of a table: bound while it stands in the page.
+  bindCell(input, error) {
+    const path = input.dataset.path;
+    this.#fields.set(path, { input, unit: null, error, described: [] });
+    input.addEventListener("input", () => {
+      this.store.edit((plan) => withValue(plan, path, input.value), { key: path, origin: input });
+    });
+  }
+
+  // Forget the fields of a table that is drawn anew.
+  release(prefix) {
+    for (const bound of [this.#fields, this.#choices, this.#groups]) {
+      for (const path of bound.keys()) if (path.startsWith(prefix)) bound.delete(path);
+    }
+  }
+
+  // A select or one radio of a choice.
+  bindChoice(choice) {
+    const path = choice.dataset.choice;
+    const error = choice.type === "radio" ? null : errorSlot(`${choice.id}-error`);
+    if (error) choice.after(error);
+    this.#choices.set(path, [...(this.#choices.get(path) ?? []), { choice, error }]);
+    choice.addEventListener("change", () => {
+      this.store.edit((plan) => withValue(plan, path, choice.value));
+    });
+  }
+
+  // A part of the page where errors about it as a whole appear.
+  bindGroup(group) {
+    const error = errorSlot(`error-${group.dataset.errorFor}`);
+    group.after(error);
+    this.bindPart(group.dataset.errorFor, group, error);
+  }
+
+  // The same for a part that brings its own place for errors, such as a row.
+  bindPart(path, group, error) {
+    this.#groups.set(path, { group, error });
+  }
+
+  // Show the plan's values in every field but the one being typed in.
+  show() {
+    const plan = this.store.plan;
+    for (const [path, { input, unit }] of this.#fields) {
+      const text = textOf(valueAt(plan, path));
+      if (input.value !== text) input.value = text;
+      if (unit) say(unit, unitAt(plan, path));
+    }
+    for (const [path, options] of this.#choices) {
+      const value = valueAt(plan, path);
+      for (const { choice } of options) {
+        if (choice.type === "radio") choice.checked = choice.value === value;
+        else if (choice.value !== value) choice.value = value;
+      }
+    }
+  }
+
+  // Grey text in an empty field: the value that holds while it is empty.
+  suggest(path, text) {
+    const field = this.#fields.get(path);
+    if (field && field.input.placeholder !== text) field.input.placeholder = text;
+  }
+
+  // The pointers of values that hold while a field is empty, as [path, pointer].
+  usualPlaces() {
+    return [...this.#fields]
+      .filter(([, { input }]) => input.dataset.usual)
+      .map(([path, { input }]) => [path, input.dataset.usual]);
+  }
+
+  // Show `errors`, a Map from path to sentence, each at its field; answers those with no field
+  // of their own as [path, sentence].
+  tell(errors) {
+    const rest = new Map(errors);
+    const place = (path, { control, error, described = [] }) => {
+      const text = rest.get(path) ?? "";
+      rest.delete(path);
+      if (error) {
+        say(error, text);
+        error.hidden = !text;
+      }
+      mark(control, text, error, described);
+    };
+    for (const [path, { input, error, described }] of this.#fields) {
+      place(path, { control: input, error, described });
+    }
+    for (const [path, options] of this.#choices) {
+      const { choice, error } = options[0];
+      if (error) place(path, { control: choice, error });
+    }
+    for (const [path, { group, error }] of this.#groups) place(path, { control: group, error });
+    return [...rest];
+  }
+
+  focus(path) {
+    const target = this.#fields.get(path)?.input ?? this.#choices.get(path)?.[0].choice;
+    target?.closest("details")?.setAttribute("open", "");
+    target?.focus();
+  }
+}
+
+function errorSlot(id) {
+  return h("p", { class: "error", id, hidden: true });
+}
+
+function mark(control, text, error, described) {
+  const isField = control.matches("input, select");
+  if (isField) {
+    if (text) control.setAttribute("aria-invalid", "true");
+    else control.removeAttribute("aria-invalid");
+  } else control.classList.toggle("invalid", Boolean(text));
+  const ids = [text && error ? error.id : null, ...described].filter(Boolean).join(" ");
+  if (ids) control.setAttribute("aria-describedby", ids);
+  else control.removeAttribute("aria-describedby");
+}

@@ -1,0 +1,146 @@
+// The map: a plane in metres with the base's picture, what stands in the yard, the stations.
+/* global L */
+import { planeOf } from "../sums/line.js";
+import { lengthUnitM } from "../sums/units.js";
+import { byId, h, svg } from "./element.js";
+import { featureLayers } from "./features.js";
+
+const BLANK_M = 60;
+const GRID_M = { us: 10 * 0.3048, si: 2 };
+
+export class YardMap {
+  #baseLayers = [];
+  #stations = [];
+  #scale = null;
+
+  constructor(mark) {
+    this.mark = mark;
+    this.map = L.map(byId("map"), {
+      crs: L.CRS.Simple, zoomSnap: 0.25, zoomDelta: 0.5, minZoom: -3, maxZoom: 8,
+      attributionControl: false, scrollWheelZoom: false, doubleClickZoom: false,
+      zoomAnimation: !matchMedia("(prefers-reduced-motion: reduce)").matches,
+    });
+    this.map.on("focus", () => this.map.scrollWheelZoom.enable());
+    this.map.on("blur", () => this.map.scrollWheelZoom.disable());
+    this.map.createPane("features").style.zIndex = 350;
+    this.map.createPane("stations").style.zIndex = 450;
+    this.#addNorth();
+    mark.watch(() => this.#showMark());
+    new ResizeObserver(() => this.map.invalidateSize({ animate: false })).observe(byId("map"));
+  }
+
+  // Coordinates of the base to a map position and back.
+  toMap(point) {
+    const [x, y] = this.plane.toMetres(point);
+    return L.latLng(y, x);
+  }
+
+  fromMap({ lat, lng }) {
+    return this.plane.fromMetres([lng, lat]);
+  }
+
+  // Show a base: a raster's facts, or the blank sheet; `features` is a GeoJSON collection or null.
+  setBase(base, features, units) {
+    this.plane = planeOf(base);
+    for (const layer of this.#baseLayers) layer.remove();
+    this.#baseLayers = base.relief ? [this.#relief(base)] : grid(units);
+    if (features) this.#baseLayers.push(...featureLayers(features, (point) => this.toMap(point)));
+    for (const layer of this.#baseLayers) layer.addTo(this.map);
+    this.north.hidden = !base.relief;
+    this.#fit(base);
+    this.showScale(units);
+  }
+
+  #relief(base) {
+    const [xmin, ymin, xmax, ymax] = base.bounds;
+    const bounds = L.latLngBounds(this.toMap([xmin, ymin]), this.toMap([xmax, ymax]));
+    return L.imageOverlay(base.relief, bounds, {
+      alt: `Shaded relief with contour lines: ${base.name}`, className: "relief",
+    });
+  }
+
+  #fit(base) {
+    const [xmin, ymin, xmax, ymax] = base.bounds;
+    this.map.fitBounds([this.toMap([xmin, ymin]), this.toMap([xmax, ymax])], { padding: [6, 6], animate: false });
+  }
+
+  showScale(units) {
+    this.#scale?.remove();
+    this.#scale = L.control.scale({ metric: units === "si", imperial: units === "us", maxWidth: 110 });
+    this.#scale.addTo(this.map);
+  }
+
+  // The stations of an answer. Those without x, y (a taped run) are not on the map.
+  showStations(plan, base) {
+    for (const { dot } of this.#stations) dot.remove();
+    const scale = base.relief ? 1 : lengthUnitM(plan.units);
+    this.#stations = plan.stations.filter((station) => station.x !== null).map((station) => {
+      const place = this.toMap([station.x * scale, station.y * scale]);
+      const { pinch, verdict } = plan.answer;
+      const tight = verdict === "no" && [pinch.upstream, pinch.downstream].includes(station.at);
+      const dot = L.circleMarker(place, {
+        radius: 5, className: tight ? "station-dot bad" : "station-dot", pane: "stations",
+      });
+      dot.on("mouseover", () => this.mark.point(station.at));
+      dot.on("mouseout", () => this.mark.point(null));
+      dot.on("click", (event) => {
+        L.DomEvent.stopPropagation(event);
+        this.mark.pin(station.at);
+      });
+      dot.addTo(this.map);
+      return { station, place, dot };
+    });
+    this.#showMark();
+  }
+
+  hideStations() {
+    for (const { dot } of this.#stations) dot.remove();
+    this.#stations = [];
+    this.#showMark();
+  }
+
+  // The station nearest to a place, if it stands there; for marking a bend by its handle.
+  stationAt(place) {
+    const near = this.#stations.find((shown) => this.map.distance(shown.place, place) < 0.02);
+    return near?.station.at ?? null;
+  }
+
+  #showMark() {
+    this.ring?.remove();
+    this.ring = null;
+    const shown = this.#stations.find(({ station }) => station.at === this.mark.at);
+    if (!shown) return;
+    this.ring = L.circleMarker(shown.place, {
+      radius: 13, className: "station-ring", interactive: false, pane: "stations",
+    });
+    this.ring.bindTooltip(h("span", null, shown.station.label), {
+      permanent: true, direction: "top", offset: [0, -12], className: "mark-label",
+    });
+    this.ring.addTo(this.map);
+  }
+
+  #addNorth() {
+    const control = L.control({ position: "topright" });
+    this.north = svg("svg", { viewBox: "0 0 36 46", width: 36, height: 46, role: "img", "aria-label": "North is up", class: "north" },
+      svg("path", { d: "M18 3l8 22-8-5-8 5z" }),
+      svg("text", { x: 18, y: 43, "text-anchor": "middle" }, "N"));
+    control.onAdd = () => h("div", null, this.north);
+    control.addTo(this.map);
+  }
+}
+
+// The blank sheet's bounds and plane, in metres from its corner.
+export const BLANK_BASE = {
+  id: "blank", name: "Blank sheet", origin: [0, 0], metres_per_unit: [1, 1],
+  bounds: [0, 0, BLANK_M, BLANK_M * 0.75], route_crs: "local", relief: null,
+};
+
+function grid(units) {
+  const step = GRID_M[units];
+  const [, , wide, tall] = BLANK_BASE.bounds;
+  const options = { className: "grid-line", interactive: false, pane: "features" };
+  const lines = [];
+  for (let x = 0; x <= wide + 1e-6; x += step) lines.push(L.polyline([[0, x], [tall, x]], options));
+  for (let y = 0; y <= tall + 1e-6; y += step) lines.push(L.polyline([[y, 0], [y, wide]], options));
+  return lines;
+}

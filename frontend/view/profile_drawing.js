@@ -1,0 +1,151 @@
+// Draws one plan's trench from the side as SVG. Elevations are stretched by a stated factor.
+import { exaggeration, roundStep, spacedLabels, ticks } from "../sums/scale.js";
+import { plain, unitOf } from "../sums/units.js";
+import { svg } from "./element.js";
+
+const EDGE = { left: 46, right: 22, top: 34, bottom: 46 };
+const LABEL_PX = 52;
+const LEAST_TALL = 90;
+const OUTLETS = {
+  daylight: "daylight", pop_up: "pop-up lid", curb: "curb", dry_well: "dry well", tie_in: "tie-in",
+};
+
+// Where things lie in the drawing: x(at), y(elevation) in pixels, and the stretch.
+export function frameOf(plan, wide, tall) {
+  const { at, ground, bottom } = plan.profile;
+  const strings = plan.references.filter((line) => line.kind === "line");
+  const high = Math.max(...ground, ...plan.profile.top, ...strings.map((line) => line.elevation));
+  const low = Math.min(...bottom);
+  const length = at.at(-1);
+  const roomWide = wide - EDGE.left - EDGE.right;
+  const roomTall = tall - EDGE.top - EDGE.bottom;
+  const stretch = exaggeration(length, high - low, roomWide, roomTall);
+  const perUnit = roomWide / length;
+  const drawn = Math.max((high - low) * perUnit * stretch, LEAST_TALL);
+  const slack = (drawn - (high - low) * perUnit * stretch) / 2;
+  return {
+    wide, tall: drawn + EDGE.top + EDGE.bottom, stretch, high, low, strings,
+    floor: EDGE.top + drawn,
+    x: (distance) => EDGE.left + distance * perUnit,
+    y: (elevation) => EDGE.top + slack + (high - elevation) * perUnit * stretch,
+  };
+}
+
+export function drawProfile(plan, frame) {
+  const { profile, units } = plan;
+  const smallUnit = units === "us" ? 12 : 1000;
+  const below = profile.invert.map((z) => z - plan.pipe.wall / smallUnit);
+  const points = (levels) => profile.at.map((at, i) => [frame.x(at), frame.y(levels[i])]);
+  const ground = points(profile.ground);
+  const floor = [[frame.x(profile.at.at(-1)), frame.floor + 8], [frame.x(0), frame.floor + 8]];
+  return [
+    heights(plan, frame),
+    area("soil", [...ground, ...floor]),
+    area("trench", [...ground, ...points(profile.bottom).reverse()]),
+    area("pipe", [...points(profile.top), ...points(below).reverse()]),
+    path("trench-bottom", points(profile.bottom)),
+    path("ground", ground),
+    ...frame.strings.map((line) => drawString(line, frame)),
+    stations(plan, frame),
+    ends(plan, frame),
+    pinch(plan, frame),
+  ];
+}
+
+const corners = (points) => points.map(([x, y]) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L");
+const path = (name, points) => svg("path", { class: name, d: `M${corners(points)}` });
+const area = (name, points) => svg("path", { class: name, d: `M${corners(points)}Z` });
+const line = (name, x1, y1, x2, y2) => svg("line", { class: name, x1, y1, x2, y2 });
+const text = (name, x, y, words, anchor = "middle") =>
+  svg("text", { class: name, x, y, "text-anchor": anchor }, words);
+
+// Height lines, every round step, with their elevations.
+function heights(plan, frame) {
+  const step = roundStep(frame.high - frame.low, 4);
+  const digits = Math.max(0, -Math.floor(Math.log10(step)));
+  const marks = ticks(frame.low, frame.high, step).map((level) => {
+    const y = frame.y(level);
+    return [
+      line("height", EDGE.left, y, frame.wide - EDGE.right, y),
+      text("height-label", EDGE.left - 6, y + 4, plain(level, digits), "end"),
+    ];
+  });
+  const unit = text("height-label", EDGE.left - 6, 14, unitOf("elevation", plan.units), "end");
+  return svg("g", null, marks, unit);
+}
+
+function drawString({ from, to, elevation, name }, frame) {
+  const y = frame.y(elevation);
+  return svg("g", null,
+    line("string", frame.x(from), y, frame.x(to), y),
+    text("string-label", (frame.x(from) + frame.x(to)) / 2, y - 5, name ? `string ${name}` : "level string"));
+}
+
+function stations(plan, frame) {
+  const at = plan.profile.at;
+  const levels = (station) => {
+    const i = at.findIndex((distance) => Math.abs(distance - station.at) < 1e-5);
+    return [frame.y(plan.profile.ground[i]), frame.y(plan.profile.bottom[i])];
+  };
+  const places = plan.stations.map((station) => frame.x(station.at));
+  const { upstream, downstream } = plan.answer.pinch;
+  const first = plan.stations.flatMap((s, i) => ([upstream, downstream].includes(s.at) ? [i] : []));
+  const named = new Set(spacedLabels(places, LABEL_PX, [0, places.length - 1, ...first]));
+  return svg("g", null, plan.stations.map((station, i) => {
+    const [top, bottom] = levels(station);
+    const x = places[i];
+    return [
+      line("station-line", x, top, x, bottom),
+      line("tick", x, frame.floor + 8, x, frame.floor + (named.has(i) ? 14 : 11)),
+      named.has(i) && text("station-label", x, frame.floor + 26, station.label),
+      named.has(i) && text("dig-label", x, frame.floor + 40, station.marks.dig_depth),
+    ].filter(Boolean);
+  }), text("height-label", EDGE.left - 24, frame.floor + 40, `dig, ${unitOf("depth", plan.units)}`, "end"));
+}
+
+function ends(plan, frame) {
+  const { at, ground } = plan.profile;
+  const last = frame.x(at.at(-1));
+  return svg("g", null,
+    text("end-label", frame.x(0), frame.y(ground[0]) - 8, "in", "middle"),
+    text("end-label", last + EDGE.right - 4, frame.y(ground.at(-1)) - 8, `out: ${OUTLETS[plan.outlet.kind]}`, "end"));
+}
+
+// The two stations that set the answer; on a "no" also the gap by which the line misses there.
+function pinch(plan, frame) {
+  const { answer, profile } = plan;
+  if (answer.spare === null) return null;
+  const { upstream, downstream } = answer.pinch;
+  const levelsAt = (distance) => {
+    const i = profile.at.findIndex((at) => Math.abs(at - distance) < 1e-5);
+    return { ground: profile.ground[i], bottom: profile.bottom[i] };
+  };
+  const flag = (distance) => {
+    const { ground, bottom } = levelsAt(distance);
+    const x = frame.x(distance);
+    return line("pinch-line", x, frame.y(ground) - 4, x, frame.y(bottom) + 4);
+  };
+  const flags = [...new Set([upstream, downstream])].map(flag);
+  if (answer.verdict !== "no") return svg("g", { class: "pinch" }, flags);
+  const x = frame.x(downstream);
+  const from = levelsAt(downstream).bottom;
+  const to = from + gapOf(plan);
+  const side = x > frame.wide / 2 ? -1 : 1;
+  const [near, far] = [x + side * 5, x + side * 13];
+  return svg("g", { class: "pinch bad" }, flags,
+    path("gap", [[near, frame.y(from)], [far, frame.y(from)], [far, frame.y(to)], [near, frame.y(to)]]),
+    text("gap-label", far + side * 5, (frame.y(from) + frame.y(to)) / 2 + 4,
+      `${gapWords(answer.spare, plan.units)}`, side < 0 ? "end" : "start"));
+}
+
+const UPPER_LIMITS = ["least cover", "ground surface"];
+
+// How far the drawn line would have to rise at the downstream station, in elevation units;
+// negative where it lies too high.
+function gapOf({ answer, units }) {
+  const short = Math.abs(answer.spare) / (units === "us" ? 12 : 1000);
+  return UPPER_LIMITS.includes(answer.pinch.limits[1]) ? -short : short;
+}
+
+const gapWords = (spare, units) =>
+  `${plain(Math.abs(spare), units === "us" ? 1 : 0)} ${unitOf("depth", units)} short`;

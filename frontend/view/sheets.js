@@ -1,0 +1,273 @@
+// The sheets where readings are typed, one for each way the ground can be known.
+import { isBlank, textOf } from "../sums/entry.js";
+import { SHEETS, unitAt, valueAt, withValue } from "../sums/document.js";
+import { pastedRows } from "../sums/paste.js";
+import {
+  asText, nextStation, rowAdded, rowRemoved, rowsPasted, stationsSpaced, withRows,
+} from "../sums/sheet.js";
+import { readMeasure } from "../sums/measure.js";
+import { toNumber } from "../sums/rational.js";
+import { h, idOf, say } from "./element.js";
+
+const HEADS = {
+  level_line: { at: "Station", down: "String down to ground", line: "String" },
+  rod: { sight: "Sight", on: "On point", at: "Station", rod: "Rod reads" },
+  elevations: { at: "Station", elevation: "Ground elevation" },
+  slopes: { from: "From", to: "To", percent: "Slope" },
+  spots: { x: "x", y: "y", z: "Height" },
+};
+const WORDS = {
+  level_line:
+    "Hang a level string from the house towards the outlet. At each station, measure from the " +
+    "house (station) and from the string down to the ground. If you hang it again at another " +
+    "height, give each string a name and read one station from both.",
+  rod:
+    "Write it as in the book: a backsight (BS) on a point of known level, intermediate sights " +
+    "(IS) on the ground, a foresight (FS) before the instrument moves. Close on the benchmark " +
+    "and the error is found and shared out.",
+  elevations: "The ground's height at each station, from any level that you like as zero.",
+  slopes: "Uphill in the direction of the run counts as plus, downhill as minus.",
+  spots: "Heights on a grid or wherever you took them; the ground between is taken as triangles.",
+};
+const SIGHTS = { BS: "BS back", IS: "IS ground", FS: "FS fore" };
+
+export class Sheets {
+  #kind = null;
+  #rows = -1;
+
+  constructor(host, store, form, { onExample }) {
+    Object.assign(this, { host, store, form, onExample });
+    store.watch((plan) => this.show(plan));
+  }
+
+  show(plan) {
+    const kind = plan.ground;
+    if (kind === "raster") {
+      if (this.#kind !== kind) this.#drawRaster();
+    } else if (kind !== this.#kind || plan[kind].rows.length !== this.#rows) {
+      this.#drawSheet(plan, kind);
+    }
+    this.#kind = kind;
+    this.#rows = kind === "raster" ? -1 : plan[kind].rows.length;
+    for (const unit of this.host.querySelectorAll("[data-unit]")) {
+      const text = unitAt(plan, unit.dataset.unit);
+      say(unit, text && ` ${text}`);
+    }
+  }
+
+  // Say which rows are left out because a part is missing.
+  tellUnfinished(paths) {
+    const note = this.host.querySelector(".unfinished");
+    if (!note) return;
+    const rows = paths.map((path) => Number(path.split(".")[2]) + 1);
+    const one = rows.length === 1;
+    const which = one ? `Row ${rows[0]} is` : `Rows ${rows.join(", ")} are`;
+    say(note, rows.length ? `${which} not finished and not used yet.` : "");
+  }
+
+  focusFirst() {
+    const { ground, [ground]: sheet } = this.store.plan;
+    const column = { rod: "rod", slopes: "percent", spots: "x", elevations: "elevation" }[ground] ?? "down";
+    const i = sheet.rows.findIndex((row) => isBlank(row[column]));
+    this.host.querySelector(`[data-path="${ground}.rows.${Math.max(0, i)}.${column}"]`)?.focus();
+  }
+
+  #drawRaster() {
+    this.form.release(`${this.#kind}.`);
+    const id = idOf("raster.vertical_unit");
+    const select = h("select", { id, "data-choice": "raster.vertical_unit" },
+      h("option", { value: "" }, "as the file states"),
+      h("option", { value: "m" }, "metres"),
+      h("option", { value: "ft" }, "feet"),
+      h("option", { value: "us-ft" }, "US survey feet"));
+    this.host.replaceChildren(
+      h("p", { class: "hint" }, "The ground is read from the raster along your line, cell by cell. " +
+        "A raster from the air is often 4 in (10 cm) off: good for choosing a line, not for the " +
+        "last inch. Check it with a string before you dig."),
+      h("div", { class: "field" }, h("label", { for: id }, "Heights in the file are in"), select));
+    this.form.bindChoice(select);
+    this.form.show();
+  }
+
+  #drawSheet(plan, kind) {
+    const focused = document.activeElement?.dataset?.path;
+    this.form.release(`${this.#kind ?? kind}.`);
+    const columns = Object.keys(SHEETS[kind]);
+    const head = h("tr", null,
+      h("th", { scope: "col", class: "number" }, h("span", { class: "unseen" }, "Row")),
+      columns.map((name) => h("th", { scope: "col" }, HEADS[kind][name],
+        h("span", { class: "unit", "data-unit": `${kind}.rows.0.${name}` }))),
+      h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")));
+    const body = h("tbody");
+    const table = h("table", { class: `sheet sheet-${kind}` }, h("thead", null, head), body);
+    table.addEventListener("paste", (event) => this.#paste(event));
+    table.addEventListener("keydown", (event) => this.#key(event));
+    table.addEventListener("focusin", (event) => this.#carryOn(event.target));
+    plan[kind].rows.forEach((_, i) => this.#drawRow(body, kind, columns, i));
+    this.host.replaceChildren(
+      ...(kind === "rod" ? this.#bookHead() : []),
+      h("div", { class: "table-frame" }, table),
+      h("p", { class: "unfinished hint", role: "status" }),
+      this.#tools(kind),
+      h("details", { class: "more" }, h("summary", null, "How to read and write these"), h("p", { class: "hint" }, WORDS[kind])));
+    for (const input of this.host.querySelectorAll(".book-head input")) this.form.bind(input);
+    for (const choice of this.host.querySelectorAll(".book-head select")) this.form.bindChoice(choice);
+    this.form.show();
+    if (focused?.startsWith(`${kind}.rows`)) {
+      this.host.querySelector(`[data-path="${focused}"]`)?.focus();
+    }
+  }
+
+  #drawRow(body, kind, columns, i) {
+    const error = h("p", { class: "error", id: `${idOf(`${kind}.rows.${i}`)}-error`, hidden: true });
+    const errors = [];
+    const cells = columns.map((name) => {
+      const path = `${kind}.rows.${i}.${name}`;
+      const label = `${HEADS[kind][name]}, row ${i + 1}`;
+      if (name === "sight") return h("td", null, this.#sight(path, label));
+      const input = h("input", {
+        id: idOf(path), "data-path": path, "aria-label": label, autocomplete: "off",
+        enterkeyhint: "next", inputmode: inputMode(SHEETS[kind][name]),
+      });
+      const slot = h("p", { class: "error", id: `${idOf(path)}-error`, hidden: true });
+      errors.push(slot);
+      this.form.bindCell(input, slot);
+      return h("td", null, input);
+    });
+    const remove = h("button", {
+      type: "button", class: "icon", "aria-label": `Remove row ${i + 1}`, title: "Remove this row",
+      onclick: () => this.store.edit((plan) => rowRemoved(plan, kind, i)),
+    }, "×");
+    const row = h("tr", null,
+      h("th", { scope: "row", class: "number" }, String(i + 1)), cells, h("td", null, remove));
+    this.form.bindPart(`${kind}.rows.${i}`, row, error);
+    body.append(row,
+      h("tr", { class: "errors" }, h("td", { colspan: columns.length + 2 }, error, errors)));
+  }
+
+  #sight(path, label) {
+    const select = h("select", { id: idOf(path), "data-choice": path, "aria-label": label },
+      Object.entries(SIGHTS).map(([value, text]) => h("option", { value }, text)));
+    this.form.bindChoice(select);
+    return select;
+  }
+
+  #bookHead() {
+    const field = (path, label) => h("div", { class: "field" },
+      h("label", { for: idOf(path) }, label),
+      h("input", { id: idOf(path), "data-path": path }));
+    const unit = idOf("rod.unit");
+    return [h("div", { class: "book-head pair three" },
+      field("rod.benchmark.name", "Benchmark"),
+      field("rod.benchmark.elevation", "Its level"),
+      h("div", { class: "field" }, h("label", { for: unit }, "Rod in"),
+        h("select", { id: unit, "data-choice": "rod.unit" },
+          ["ft", "in", "m", "mm"].map((name) => h("option", { value: name }, name)))))];
+  }
+
+  #tools(kind) {
+    const button = (text, onclick, quiet = true) =>
+      h("button", { type: "button", class: quiet && "quiet", onclick }, text);
+    const tools = h("div", { class: "sheet-tools" },
+      button("Add a row", () => this.#addRow(kind), false),
+      button("Clear the sheet", () => this.#clear(kind)),
+      button("Copy", (event) => this.#copy(kind, event.target)));
+    if (["level_line", "rod"].includes(kind)) {
+      tools.append(button("Fill in an example", () => this.onExample(kind)));
+    }
+    if (["level_line", "elevations"].includes(kind)) {
+      const spacing = h("input", { id: "spacing", class: "short", inputmode: "decimal", autocomplete: "off" });
+      const fill = () => this.#space(kind, spacing);
+      tools.append(h("span", { class: "spacing" },
+        h("label", { for: "spacing" }, "Stations every"), spacing,
+        h("span", { class: "unit", "data-unit": `${kind}.rows.0.at` }),
+        button("Set", fill)));
+    }
+    tools.append(h("p", { class: "hint" }, "Rows copied from a spreadsheet can be pasted into any cell."));
+    return tools;
+  }
+
+  #addRow(kind) {
+    this.store.edit((plan) => rowAdded(plan, kind));
+    const i = this.store.plan[kind].rows.length - 1;
+    const names = Object.keys(SHEETS[kind]).filter((name) => name !== "sight" && name !== "on");
+    const empty = names.find((name) => isBlank(this.store.plan[kind].rows[i][name])) ?? names[0];
+    this.host.querySelector(`[data-path="${kind}.rows.${i}.${empty}"]`)?.focus();
+  }
+
+  #clear(kind) {
+    this.store.edit((plan) => withRows(plan, kind, plan[kind].rows.map((row) =>
+      Object.fromEntries(Object.keys(row).map((name) => [name, name === "sight" ? row.sight : ""])))));
+    this.focusFirst();
+  }
+
+  async #copy(kind, button) {
+    try {
+      await navigator.clipboard.writeText(asText(this.store.plan, kind));
+      say(button, "Copied");
+    } catch {
+      say(button, "Copying is not allowed here");
+    }
+    setTimeout(() => say(button, "Copy"), 2000);
+  }
+
+  #space(kind, spacing) {
+    const read = readMeasure(spacing.value, unitAt(this.store.plan, `${kind}.rows.0.at`));
+    const good = read.value && toNumber(read.value) > 0;
+    if (good) this.store.edit((plan) => stationsSpaced(plan, kind, toNumber(read.value)));
+    else spacing.focus();
+  }
+
+  #paste(event) {
+    const path = event.target.dataset?.path;
+    const rows = path && pastedRows(event.clipboardData.getData("text"), this.#kind);
+    if (!rows?.length) return;
+    event.preventDefault();
+    const i = Number(path.split(".")[2]);
+    this.store.edit((plan) => rowsPasted(plan, this.#kind, i, rows));
+  }
+
+  // Enter goes to the next cell to fill; arrows up and down keep the column.
+  #key(event) {
+    const path = event.target.dataset?.path;
+    if (!path) return;
+    const [kind, , row, column] = path.split(".");
+    const step = { ArrowUp: -1, ArrowDown: 1 }[event.key];
+    if (step) {
+      const there = this.host.querySelector(`[data-path="${kind}.rows.${Number(row) + step}.${column}"]`);
+      if (there) {
+        event.preventDefault();
+        there.focus();
+      }
+    } else if (event.key === "Enter") {
+      event.preventDefault();
+      this.#next(event.target, kind);
+    }
+  }
+
+  #next(input, kind) {
+    const cells = [...this.host.querySelectorAll(`input[data-path^="${kind}.rows"]`)];
+    const later = cells.slice(cells.indexOf(input) + 1).filter((cell) => !cell.dataset.path.endsWith(".line"));
+    const empty = later.find((cell) => cell.value === "" && !cell.dataset.path.endsWith(".on"));
+    if (empty) empty.focus();
+    else this.#addRow(kind);
+  }
+
+  // A reading typed beside an empty station takes the station that goes on the spacing.
+  #carryOn(input) {
+    const path = input.dataset?.path;
+    if (!path) return;
+    input.select?.();
+    const [kind, , row, column] = path.split(".");
+    if (!["down", "elevation"].includes(column)) return;
+    const at = `${kind}.rows.${row}.at`;
+    const plan = this.store.plan;
+    if (!isBlank(valueAt(plan, at)) || textOf(valueAt(plan, path)) !== "") return;
+    const station = nextStation(plan, kind, Number(row));
+    if (station) this.store.edit((now) => withValue(now, at, station), { key: at });
+  }
+}
+
+function inputMode(quantity) {
+  return ["text", "choice"].includes(quantity) ? null : "decimal";
+}

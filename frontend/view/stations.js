@@ -1,0 +1,115 @@
+// The table of stations that a crew digs by.
+import { plain, unitOf } from "../sums/units.js";
+import { byId, h, say } from "./element.js";
+
+// What is measured down from at a station, by the kind of ground.
+const FROM = {
+  level_line: { ground: "String to ground", bottom: "String to bottom", mark: "line_to_bottom" },
+  rod: { ground: "Rod on ground", bottom: "Rod on bottom", mark: "rod_at_bottom" },
+};
+
+export class StationTable {
+  #rows = [];
+
+  constructor(mark) {
+    this.mark = mark;
+    this.table = byId("station-table");
+    mark.watch((at) => this.#show(at));
+    this.table.addEventListener("pointerleave", () => mark.point(null));
+  }
+
+  show(plan, ground, rodUnit) {
+    byId("stations").hidden = false;
+    const focused = document.activeElement?.closest("#station-table button")?.dataset.at;
+    const columns = columnsOf(plan, ground, rodUnit);
+    const head = h("tr", null, columns.map(({ head: text, unit }) =>
+      h("th", { scope: "col" }, text, unit && h("span", { class: "unit" }, ` ${unit}`))));
+    this.#rows = plan.stations.map((station) => this.#row(station, columns, plan));
+    this.table.replaceChildren(
+      h("caption", { class: "unseen" }, "Every station with its depths, from the start to the outlet"),
+      h("thead", null, head),
+      h("tbody", null, this.#rows.map((row) => row.element)));
+    if (focused) this.table.querySelector(`button[data-at="${focused}"]`)?.focus();
+    this.#show(this.mark.at);
+    say(byId("marks-note"), marksNote(plan));
+  }
+
+  #row(station, columns, plan) {
+    const { pinch, verdict } = plan.answer;
+    const tight = [pinch.upstream, pinch.downstream].includes(station.at);
+    const button = h("button", {
+      type: "button", class: "station", "data-at": station.at,
+      onfocus: () => this.mark.pin(station.at),
+      onclick: () => this.mark.pin(station.at),
+    }, station.label);
+    const note = noteOf(station);
+    const cells = columns.slice(1).map(({ cell }) => {
+      const { main, exact } = cell(station);
+      return h("td", null, main, exact && h("small", null, exact));
+    });
+    const element = h("tr", {
+      class: tight && (verdict === "no" ? "tight bad" : "tight"),
+      onpointerenter: (event) => event.pointerType !== "touch" && this.mark.point(station.at),
+      onclick: () => this.mark.pin(station.at),
+    }, h("th", { scope: "row" }, button, note && h("small", null, note)), cells);
+    return { at: station.at, element };
+  }
+
+  #show(at) {
+    for (const row of this.#rows) row.element.classList.toggle("marked", row.at === at);
+  }
+}
+
+function noteOf({ why, source }) {
+  if (why.includes("start")) return "start";
+  if (why.includes("outlet")) return "outlet";
+  if (why.includes("bend")) return "bend";
+  return source === "interpolated" ? "between readings" : null;
+}
+
+function columnsOf(plan, ground, rodUnit) {
+  const { units } = plan;
+  const depth = unitOf("depth", units);
+  const digits = units === "us" ? 1 : 0;
+  const from = FROM[ground];
+  const large = unitOf("elevation", units);
+  const fromUnit = ground === "rod" ? rodUnit : depth;
+  const fine = ground === "rod" ? { ft: 2, in: 1, m: 3, mm: 0 }[rodUnit] : digits;
+  const perDepth = ground === "rod" ? unitRatio(depth, rodUnit) : 1;
+  const exactFrom = (station) => station[from.mark];
+  const reading = (station) => exactFrom(station) === null ? "–"
+    : plain(exactFrom(station) - station.dig_depth * perDepth, fine);
+  const dig = {
+    head: "Dig", unit: depth,
+    cell: (s) => ({ main: h("b", null, s.marks.dig_depth), exact: plain(s.dig_depth, digits) }),
+  };
+  const bottom = from && {
+    head: from.bottom, unit: depth,
+    cell: (s) => ({ main: h("b", null, s.marks[from.mark] ?? "–"), exact: exactFrom(s) === null ? null : `${plain(exactFrom(s), fine)}${ground === "rod" ? ` ${rodUnit}` : ""}` }),
+  };
+  const read = from
+    ? { head: from.ground, unit: fromUnit, cell: (s) => ({ main: reading(s) }) }
+    : { head: "Ground", unit: large, cell: (s) => ({ main: s.ground.toFixed(units === "us" ? 2 : 3) }) };
+  return [
+    { head: "Station" },
+    read,
+    dig,
+    ...(bottom ? [bottom] : []),
+    { head: "Cover", unit: depth, cell: (s) => ({ main: plain(s.cover, digits) }) },
+    { head: "Grade", unit: "%", cell: (s) => ({ main: s.grade_percent.toFixed(2) }) },
+  ];
+}
+
+const METRES = { in: 0.0254, ft: 0.3048, m: 1, mm: 0.001 };
+const unitRatio = (from, to) => METRES[from] / METRES[to];
+
+function marksNote({ units, marks, stations }) {
+  const step = units === "us" ? "1/4 in" : "5 mm";
+  const strung = stations.some((s) => s.line_to_bottom !== null);
+  const check = strung
+    ? " From the string the numbers grow by the same step at equal stations, whatever the ground does: the best check there is."
+    : "";
+  const flattest = marks.worst_percent === null ? ""
+    : ` The flattest stretch between two marks is ${plain(marks.worst_percent, 2)} %.`;
+  return `Bold is what to read on the tape, to the nearest ${step}, rounded so that water never runs back; small is exact. Dig is from the ground to the trench bottom.${flattest}${check}`;
+}

@@ -1,0 +1,93 @@
+// Why the answer is what it is: the figures behind it, the tight pair of stations, warnings,
+// cautions and what was taken as usual.
+import { depthText, fallPerUnit, plain, stationLabel } from "../sums/units.js";
+import { byId, h, say } from "./element.js";
+
+export function showWhy(answer) {
+  byId("why").hidden = false;
+  say(byId("pinch-words"), pinchWords(answer));
+  byId("facts").replaceChildren(...facts(answer).map(([name, value, note]) =>
+    h("div", null, h("dt", null, name), h("dd", null, value, note && h("small", null, note)))));
+}
+
+// The pair of stations that sets the answer, in words.
+export function pinchWords({ answer, units }) {
+  if (answer.spare === null) return "Nothing limits how deep this line may lie.";
+  const { upstream, downstream, limits, turns_on: turn } = answer.pinch;
+  const at = (distance) => stationLabel(distance, units);
+  const tight = answer.verdict === "no" ? "It fails" : "It is tightest";
+  const turning = turn ? `, forced down at ${at(turn.at)} by the ${turn.limit}` : "";
+  if (upstream === downstream) {
+    return `${tight} at ${at(upstream)}, where the ${limits[0]} meets the ${limits[1]}${turning}.`;
+  }
+  return `${tight} between ${at(upstream)} (${limits[0]}) and ${at(downstream)} (${limits[1]})${turning}.`;
+}
+
+function facts(plan) {
+  const { answer, units, grade_runs: runs, stations, start, outlet } = plan;
+  const short = answer.verdict === "no";
+  const deepest = stations.reduce((a, b) => (b.dig_depth > a.dig_depth ? b : a));
+  const list = [];
+  if (answer.spare !== null) {
+    const between = "between those two stations";
+    list.push(
+      ["Fall there is", depthText(answer.fall_available, units), between],
+      ["Fall it needs", depthText(answer.fall_needed, units), "at the least grade"],
+      [short ? "Short by" : "To spare", depthText(Math.abs(answer.spare), units)],
+    );
+  }
+  for (const run of runs) {
+    const where = runs.length > 1 ? `${stationLabel(run.from, units)} to ${stationLabel(run.to, units)}: ` : "";
+    list.push(["Grade", `${where}${plain(run.percent, 2)} %`, `${fallPerUnit(run.percent, units)}; ${depthText(run.fall, units)} in all`]);
+  }
+  list.push(
+    ["Starts", `${depthText(start.dig_depth, units)} deep`, `${depthText(start.cover, units)} of soil over the pipe`],
+    ["Ends", `${depthText(outlet.dig_depth, units)} deep`, `${depthText(outlet.cover, units)} of soil over the pipe`],
+    ["Deepest dig", depthText(deepest.dig_depth, units), `at ${deepest.label}`],
+    ["Run", `${plain(plan.length, 2)} ${units === "us" ? "ft" : "m"}`, "on the level"],
+  );
+  if (plan.closure) list.push(closureFact(plan.closure, units));
+  return list;
+}
+
+function closureFact(closure, units) {
+  const unit = units === "us" ? "ft" : "m";
+  const size = (value) => `${plain(Math.abs(value), 3)} ${unit}`;
+  const ok = closure.within ? "within" : "over";
+  return ["Levels close", `by ${size(closure.misclosure)}`, `${ok} the ${size(closure.limit)} a sound run may miss ${closure.on} by`];
+}
+
+// `errors` are [sentence, ...] with no field of their own; then the plan's warnings.
+export function showNotices(errors, answer) {
+  const warnings = answer?.warnings ?? [];
+  byId("notices").replaceChildren(
+    ...errors.map((text) => h("li", { class: "bad" }, text)),
+    ...warnings.map(({ text }) => h("li", { class: "warn" }, h("b", null, "Check: "), text)),
+    ...(answer?.cautions.length ? [firstCaution(answer.cautions)] : []),
+  );
+}
+
+function firstCaution([first, ...rest]) {
+  const more = rest.length === 1 ? "1 more caution" : `${rest.length} more cautions`;
+  return h("li", { class: "caution" },
+    h("b", null, "Before you dig: "), `${first.text} `, h("a", { href: "#cautions" }, more));
+}
+
+export function showCautions(answer) {
+  byId("cautions").hidden = answer.cautions.length === 0;
+  byId("caution-list").replaceChildren(...answer.cautions.map(({ text, source }) =>
+    h("li", null, text, " ", h("small", null, `(${source})`))));
+}
+
+// `onChange(pointer)` leads to the field that would replace an assumption.
+export function showAssumptions(answer, onChange) {
+  byId("assumed").hidden = answer.assumptions.length === 0;
+  byId("assumed-list").replaceChildren(...answer.assumptions.map((assumed) =>
+    h("li", null,
+      h("span", null, `${assumed.text}: `, h("b", null, `${plain(assumed.value, 2)} ${assumed.unit}`), " ",
+        h("small", null, `(${assumed.source})`)),
+      h("button", {
+        type: "button", class: "quiet", "aria-label": `Change: ${assumed.text}`,
+        onclick: () => onChange(assumed.pointer),
+      }, "Change"))));
+}

@@ -1,0 +1,77 @@
+"""A design on its ground, to be run again with something changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from yardfall.core.alignment import shortened
+from yardfall.core.band import DECISION_SLACK_M
+from yardfall.core.chance import TOO_CLOSE, Draws, drawn_margins, onto
+from yardfall.core.decision import Decision, Design, decide
+from yardfall.core.ground import GroundProfile
+from yardfall.core.route import Floats
+from yardfall.core.trench import Alignment
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """A design on its ground, with what is needed to run it again.
+
+    With `draws` of the readings' errors a fix must hold in 95 % of them, without (None) on the
+    readings as they stand.
+    """
+
+    design: Design
+    ground: GroundProfile
+    stations_m: Floats
+    points: Alignment
+    draws: Draws | None = None
+
+    @cached_property
+    def change_m(self) -> Floats | None:
+        """What the readings' errors do to the ground (n, d) of the points."""
+        return None if self.draws is None else self.draws.ground_change_m()
+
+    def with_design(self, design: Design) -> Case:
+        """The same ground under another design."""
+        changed = Case(design, self.ground, self.stations_m, self.points, self.draws)
+        if "change_m" in self.__dict__:
+            changed.__dict__["change_m"] = self.change_m  # same points, same ground
+        return changed
+
+    def ended_at(self, end_m: float) -> Case:
+        """The same design on a line that ends at another station."""
+        taper_m = self.design.limits.outlet_taper_m
+        points = shortened(self.ground, self.stations_m, end_m, taper_m)
+        kept = tuple(c for c in self.design.crossings if c.at_m < end_m)
+        design = replace(self.design, crossings=kept)
+        return make_case(design, self.ground, self.stations_m, points, self.draws)
+
+
+def make_case(
+    design: Design,
+    ground: GroundProfile,
+    stations_m: Floats,
+    points: Alignment,
+    draws: Draws | None,
+) -> Case:
+    """A case with the draws carried onto its points."""
+    if draws is None:
+        return Case(design, ground, stations_m, points)
+    on_points = replace(draws, model=onto(draws.model, ground.at_m, points.at_m))
+    return Case(design, ground, stations_m, points, on_points)
+
+
+def judge(case: Case) -> tuple[float, Decision]:
+    """The margin that a fix must bring to zero or more, and the decision behind it.
+
+    With draws it is the spare that all but 5 % of them reach, or the plain margin if less.
+    """
+    decision = decide(case.design, case.points)
+    if case.draws is None or case.change_m is None or decision.margin_m < -DECISION_SLACK_M:
+        return decision.margin_m, decision
+    drawn = drawn_margins(case.design, decision.band, case.change_m)
+    return min(decision.margin_m, float(np.quantile(drawn, 1 - TOO_CLOSE[1]))), decision

@@ -1,0 +1,105 @@
+"""What a caller asks for, in SI: a route, a ground, and the design to plan on them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from yardfall.core.accuracy import Accuracy
+from yardfall.core.decision import Design
+from yardfall.core.ground import SlopeRun
+from yardfall.core.head import MARGIN_M, Opening
+from yardfall.core.level_book import Shot
+from yardfall.core.level_line import LineReading
+from yardfall.core.route import Floats
+
+LOCAL = "local"
+"""Name of the coordinates of a site plan."""
+
+
+@dataclass(frozen=True, eq=False)
+class RouteSpec:
+    """A taped length, or a line (k, 2) in `crs`; local coordinates are `local_unit_m` long."""
+
+    length_m: float | None = None
+    line: Floats | None = None
+    crs: str = LOCAL
+    local_unit_m: float = 1.0
+    tape_length_m: float | None = None
+
+
+@dataclass(frozen=True)
+class LevelLineGround:
+    """Readings down from a level line."""
+
+    readings: tuple[LineReading, ...]
+
+
+@dataclass(frozen=True)
+class LevelBookGround:
+    """Levelling notes in book order."""
+
+    benchmark: str
+    benchmark_m: float
+    shots: tuple[Shot, ...]
+    known_m: Mapping[str, float]
+    distance_m: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class ElevationGround:
+    """Elevations (n,) at stations (n,)."""
+
+    at_m: Floats
+    elevation_m: Floats
+
+
+@dataclass(frozen=True)
+class SlopeGround:
+    """Slopes end to end."""
+
+    runs: tuple[SlopeRun, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class SpotGround:
+    """Spot heights: `xy` (n, 2) in the route's coordinates, `z_m` (n,)."""
+
+    xy: Floats
+    z_m: Floats
+
+
+@dataclass(frozen=True)
+class RasterGround:
+    """An uploaded elevation raster."""
+
+    raster: str
+    vertical_unit: str | None = None
+
+
+GroundSpec = (
+    LevelLineGround | LevelBookGround | ElevationGround | SlopeGround | SpotGround | RasterGround
+)
+
+
+@dataclass(frozen=True, eq=False)
+class SurveyRequest:
+    """Route and ground, and the stations to show: every so far, and at given places."""
+
+    route: RouteSpec
+    ground: GroundSpec
+    every_m: float | None = None
+    at_m: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class PlanRequest:
+    """A survey, the design to plan on it, and the step a tape shows."""
+
+    survey: SurveyRequest
+    design: Design
+    tape_step_m: float
+    accuracy: Accuracy | None = None
+    openings: tuple[Opening, ...] = ()
+    head_flow_m3s: float = 0.0
+    head_margin_m: float = MARGIN_M

@@ -1,0 +1,105 @@
+"""Route, ground and stations from a checked body in the caller's units."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+
+from yardfall.core.ground import SlopeRun
+from yardfall.core.level_book import Shot
+from yardfall.core.level_line import LineReading
+from yardfall.core.request import (
+    ElevationGround,
+    GroundSpec,
+    LevelBookGround,
+    LevelLineGround,
+    RasterGround,
+    RouteSpec,
+    SlopeGround,
+    SpotGround,
+    SurveyRequest,
+)
+from yardfall.core.units import FOOT_M, ROD_UNITS_M, SYSTEMS, UnitSystem
+
+SPARSE_GROUNDS: Final = ("raster", "spots", "slopes")
+DEFAULT_SPACING_M: Final = {"us": 10 * FOOT_M, "si": 3.0}
+
+
+def read_survey(body: dict[str, Any]) -> tuple[SurveyRequest, UnitSystem]:
+    """Route, ground and stations."""
+    units = SYSTEMS[body["units"]]
+    stations = body.get("stations", {})
+    every = stations.get("every")
+    if every is None and not stations.get("at") and body["ground"]["kind"] in SPARSE_GROUNDS:
+        every_m: float | None = DEFAULT_SPACING_M[units.name]
+    else:
+        every_m = None if every is None else every * units.length_m
+    return (
+        SurveyRequest(
+            _route(body["route"], units),
+            _ground(body["ground"], units),
+            every_m,
+            tuple(at * units.length_m for at in stations.get("at", [])),
+        ),
+        units,
+    )
+
+
+def _route(body: dict[str, Any], units: UnitSystem) -> RouteSpec:
+    if "length" in body:
+        return RouteSpec(length_m=body["length"] * units.length_m)
+    tape = body.get("tape_length")
+    return RouteSpec(
+        line=np.array(body["line"]["coordinates"], dtype=np.float64),
+        crs=body["crs"],
+        local_unit_m=units.length_m,
+        tape_length_m=None if tape is None else tape * units.length_m,
+    )
+
+
+def _ground(body: dict[str, Any], units: UnitSystem) -> GroundSpec:
+    length_m, depth_m = units.length_m, units.depth_m
+    match body["kind"]:
+        case "level_line":
+            return LevelLineGround(
+                tuple(
+                    LineReading(r["at"] * length_m, r["down"] * depth_m, r.get("line", ""))
+                    for r in body["readings"]
+                )
+            )
+        case "rod":
+            rod_m = ROD_UNITS_M[body.get("rod_unit", units.rod_unit)]
+            distance = body.get("distance")
+            return LevelBookGround(
+                body["benchmark"]["name"],
+                body["benchmark"]["elevation"] * length_m,
+                tuple(
+                    Shot(
+                        s["sight"],
+                        s["rod"] * rod_m,
+                        s.get("on"),
+                        s["at"] * length_m if "at" in s else None,
+                    )
+                    for s in body["shots"]
+                ),
+                {k["name"]: k["elevation"] * length_m for k in body.get("known", [])},
+                None if distance is None else distance * length_m,
+            )
+        case "elevations":
+            points = body["points"]
+            return ElevationGround(
+                np.array([p["at"] for p in points]) * length_m,
+                np.array([p["elevation"] for p in points]) * length_m,
+            )
+        case "slopes":
+            return SlopeGround(
+                tuple(
+                    SlopeRun(r["from_"] * length_m, r["to"] * length_m, r["percent"])
+                    for r in body["runs"]
+                )
+            )
+        case "spots":
+            spots = np.array(body["points"], dtype=np.float64)
+            return SpotGround(spots[:, :2], spots[:, 2] * length_m)
+    return RasterGround(body["raster"], body.get("vertical_unit"))
