@@ -91,7 +91,7 @@ export class BendTable {
     delete input.dataset.typing;
     const { units } = this.store.plan;
     const read = readMeasure(input.value, column === "bearing" ? "" : unitOf("distance", units));
-    input.toggleAttribute("aria-invalid", !read.value);
+    input.setAttribute("aria-invalid", String(!read.value));
     if (!read.value) return;
     const value = toNumber(read.value) * (column === "bearing" ? 1 : lengthUnitM(units));
     this.#editMetres((line) => {

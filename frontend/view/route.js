@@ -62,7 +62,7 @@ export class RouteLine {
     const key = { name: null };
     marker.on("dragstart", () => this.#hold(marker, key));
     marker.on("drag", () => this.#put(i, marker.getLatLng(), key.name));
-    marker.on("dragend", () => this.#letGo(marker));
+    marker.on("dragend", () => this.#letGo());
     marker.on("contextmenu", () => this.remove(i));
     const point = () => this.mark.point(this.yardMap.stationAt(marker.getLatLng()));
     marker.on("mouseover", point);
@@ -86,7 +86,7 @@ export class RouteLine {
       const point = this.yardMap.fromMap(marker.getLatLng());
       this.#edit((line) => (line.length > count ? moved(line, i, point) : inserted(before, i, point)), key.name);
     });
-    marker.on("dragend", () => this.#letGo(marker));
+    marker.on("dragend", () => this.#letGo());
     marker.on("click", () => this.#insert(i));
     marker.getElement().addEventListener("keydown", (event) => {
       if (event.key !== "Enter" && event.key !== " ") return;
@@ -144,9 +144,8 @@ export class RouteLine {
 
   #letGo() {
     this.#held = false;
-    this.#bends.at(0)?.remove();
-    this.#bends.shift();
-    this.show(lineOf(this.store.plan));
+    const places = lineOf(this.store.plan).map((point) => this.yardMap.toMap(point));
+    this.#rebuild(places, false);
   }
 
   #edit(change, key = null) {

@@ -39,7 +39,7 @@ from scipy.optimize import linprog
 from yardfall.core.band import DECISION_SLACK_M, highest_line
 from yardfall.core.route import Floats
 
-type Ints = NDArray[np.int64]
+Ints = NDArray[np.int64]
 
 GRADE_SLACK_M: Final = DECISION_SLACK_M / 1000
 """Grades are held closer than levels, since limits implied by others are not looked at."""

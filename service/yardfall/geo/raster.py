@@ -211,32 +211,31 @@ def bilinear(dataset: Any, xy: Floats) -> Floats:
     One read of the window under the points. Raises TooLargeError over MAX_WINDOW_CELLS.
     """
     inverse = ~dataset.transform
-    x, y = xy[:, 0], xy[:, 1]
-    column = inverse.a * x + inverse.b * y + inverse.c - 0.5
-    row = inverse.d * x + inverse.e * y + inverse.f - 0.5
-    found = np.full(len(xy), np.nan)
+    turn = np.array([[inverse.d, inverse.e], [inverse.a, inverse.b]])
+    last = np.array([[dataset.height - 1], [dataset.width - 1]])
     with np.errstate(invalid="ignore"):
-        inside = (column >= 0) & (column <= dataset.width - 1)
-        inside &= (row >= 0) & (row <= dataset.height - 1)
+        cell = turn @ xy.T + np.array([[inverse.f], [inverse.c]]) - 0.5
+        inside = ((cell >= 0) & (cell <= last)).all(axis=0)
+    found = np.full(len(xy), np.nan)
     if not inside.any():
         return found
-    column, row = column[inside], row[inside]
-    c0, r0 = np.floor(column).astype(np.intp), np.floor(row).astype(np.intp)
-    across, down = column - c0, row - r0
-    c1, r1 = c0 + (across > 0), r0 + (down > 0)
-    left, top = int(c0.min()), int(r0.min())
-    width, height = int(c1.max()) - left + 1, int(r1.max()) - top + 1
+    cell = cell[:, inside]
+    first = np.floor(cell).astype(np.intp)
+    down, across = part = cell - first
+    next_ = first + (part > 0)
+    low, high = first.min(axis=1), next_.max(axis=1)
+    height, width = (int(n) for n in high - low + 1)
     if width * height > MAX_WINDOW_CELLS:
         raise TooLargeError(
             f"The route spans {width * height:,} cells of the raster; at most "
             f"{MAX_WINDOW_CELLS:,} are read. Plan it in parts."
         )
-    rows, columns = np.stack([r0, r0, r1, r1]) - top, np.stack([c0, c1, c0, c1]) - left
-    z = _picked(dataset, Window(left, top, width, height), rows, columns)
+    (r0, c0), (r1, c1) = first - low[:, None], next_ - low[:, None]
+    window = Window(int(low[1]), int(low[0]), width, height)
+    z = _picked(dataset, window, np.stack([r0, r0, r1, r1]), np.stack([c0, c1, c0, c1]))
     with np.errstate(invalid="ignore"):
-        upper = z[0] * (1 - across) + z[1] * across
-        lower = z[2] * (1 - across) + z[3] * across
-        found[inside] = upper * (1 - down) + lower * down
+        level = z[::2] * (1 - across) + z[1::2] * across
+        found[inside] = level[0] * (1 - down) + level[1] * down
     return found * dataset.scales[0] + dataset.offsets[0]
 
 

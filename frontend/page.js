@@ -1,0 +1,286 @@
+// The planner page: wires the plan to its views and to the planner's answer.
+import { Bases, onKnownBase } from "./bases.js";
+import { emptyPlan, examplePlan, examplePlans } from "./examples.js";
+import { LiveAnswer } from "./live.js";
+import { StationMark } from "./mark.js";
+import { askPlan, fetchDemo } from "./service.js";
+import { PlanStore } from "./store.js";
+import { demoDocument, inUnits, lineOf, withGround } from "./sums/document.js";
+import { lineLength } from "./sums/line.js";
+import { buildRequest, pathOf } from "./sums/request.js";
+import { lastStation } from "./sums/sheet.js";
+import { distanceText, plain } from "./sums/units.js";
+import { BendTable } from "./view/bends.js";
+import { Choices } from "./view/choices.js";
+import { byId, h, say } from "./view/element.js";
+import { Form } from "./view/form.js";
+import { YardMap } from "./view/map.js";
+import { Pen } from "./view/pen.js";
+import { Profile } from "./view/profile.js";
+import { RouteLine } from "./view/route.js";
+import { Sheets } from "./view/sheets.js";
+import { StationTable } from "./view/stations.js";
+import { Verdict } from "./view/verdict.js";
+import { showAssumptions, showCautions, showNotices, showWhy } from "./view/why.js";
+
+const SLOW_MS = 400;
+const OLD = "This answer is from before your last change. Mend what is marked below.";
+const AWAY = "The planner cannot be reached. This is the last answer; it is asked again by itself.";
+
+class Page {
+  #answer = null;
+  #places = new Map();
+  #asked = null;
+
+  async start() {
+    this.mark = new StationMark();
+    this.store = new PlanStore(localStorage);
+    this.verdict = new Verdict();
+    this.verdict.show("none", "Loading the demo yard…");
+    this.bases = new Bases(this.store);
+    this.form = new Form(this.store);
+    this.choices = new Choices(this.store, this.form);
+    [this.demo] = await Promise.all([fetchDemo(), this.bases.load(), this.choices.load()]);
+    if (!this.store.restore()) this.store.begin(demoDocument(this.demo, "works"));
+    this.store.edit((plan) => onKnownBase(plan, this.bases, this.demo), { key: "base" });
+
+    this.live = new LiveAnswer({
+      send: askPlan,
+      onAnswer: (answer, about) => this.#answered(answer, about),
+      onProblem: (problem) => this.#refused(problem),
+      onAway: () => this.verdict.stand(AWAY),
+    });
+    this.#buildViews();
+    this.form.bindPage(document);
+    this.#bindTools();
+    this.store.watch((plan, before, origin) => this.#show(plan, before, origin));
+    this.form.show();
+    this.sheets.show(this.store.plan);
+    this.#show(this.store.plan, null, null);
+    document.documentElement.dataset.ready = "yes";
+  }
+
+  #buildViews() {
+    this.yardMap = new YardMap(this.mark);
+    this.route = new RouteLine(this.yardMap, this.store, this.mark);
+    this.pen = new Pen(this.yardMap, this.store, () => this.#show(this.store.plan, null, null));
+    this.bends = new BendTable(byId("bends"), this.store, {
+      planeOf: () => this.yardMap.plane, onDraw: () => this.#draw(),
+    });
+    this.sheets = new Sheets(byId("sheets"), this.store, this.form, {
+      onExample: (kind) => this.store.edit((plan) => examplePlan(this.demo, kind, plan.units)),
+    });
+    this.profile = new Profile(this.mark);
+    this.table = new StationTable(this.mark);
+  }
+
+  #bindTools() {
+    byId("undo").addEventListener("click", () => this.store.undo());
+    byId("redo").addEventListener("click", () => this.store.redo());
+    addEventListener("keydown", (event) => this.#key(event));
+    for (const radio of document.querySelectorAll("input[name=units]")) {
+      radio.addEventListener("change", () => this.store.edit((plan) => inUnits(plan, radio.value)));
+    }
+    const ground = byId("ground-kind");
+    ground.addEventListener("change", () => this.store.edit((plan) => withGround(plan, ground.value)));
+    const button = (id, text, onclick, quiet) =>
+      h("button", { type: "button", id, class: quiet ? "quiet" : null, onclick }, text);
+    byId("map-tools").append(
+      button("draw", "Draw a new line", () => this.#draw()),
+      button("draw-finish", "Finish", () => this.pen.finish()),
+      button("draw-back", "Take back a point", () => this.pen.takeBack(), true),
+      button("draw-cancel", "Cancel", () => this.pen.cancel(), true));
+    this.#listExamples();
+  }
+
+  #listExamples() {
+    const menu = byId("examples");
+    byId("example-list").replaceChildren(...examplePlans(this.demo, "us").map(({ text, about }, i) =>
+      h("button", {
+        type: "button",
+        onclick: () => {
+          menu.open = false;
+          this.store.edit((plan) => examplePlans(this.demo, plan.units)[i].plan());
+        },
+      }, h("b", null, text), h("small", null, about))));
+    document.addEventListener("click", (event) => {
+      if (!menu.contains(event.target)) menu.open = false;
+    });
+  }
+
+  #key(event) {
+    if (event.key === "Escape") {
+      byId("examples").open = false;
+      if (!this.pen.drawing) this.mark.clear();
+    }
+    if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
+    const key = event.key.toLowerCase();
+    if (key === "z" || key === "y") {
+      event.preventDefault();
+      if (key === "y" || event.shiftKey) this.store.redo();
+      else this.store.undo();
+    }
+  }
+
+  #draw() {
+    byId("line").scrollIntoView({ block: "nearest" });
+    this.pen.begin();
+  }
+
+  #typeReadings() {
+    this.store.edit((plan) => ({ ...withGround(emptyPlan(this.demo, plan.units), "level_line") }));
+    byId("ground").scrollIntoView({ block: "start" });
+    this.sheets.focusFirst();
+  }
+
+  // Show a plan everywhere it appears, and ask for its answer.
+  #show(plan, before, origin) {
+    byId("undo").disabled = !this.store.canUndo;
+    byId("redo").disabled = !this.store.canRedo;
+    for (const radio of document.querySelectorAll("input[name=units]")) radio.checked = radio.value === plan.units;
+    byId("ground-kind").value = plan.ground;
+    this.bases.show(plan);
+    this.choices.show(plan);
+    this.#showRoute(plan, before);
+    this.#ask(plan, origin);
+  }
+
+  #showRoute(plan, before) {
+    const drawn = plan.route.kind === "drawn";
+    byId("drawn-route").hidden = !drawn;
+    byId("taped-route").hidden = drawn;
+    if (this.pen.drawing && !drawn) this.pen.finish();
+    const last = lastStation(plan, plan.ground);
+    this.form.suggest("route.length", last ? plain(last, 2) : "");
+    if (!drawn) return;
+    const base = this.bases.get(plan.base);
+    const features = plan.base === this.demo.raster ? this.demo.features : null;
+    if (this.shownBase !== base) this.yardMap.setBase(base, features, plan.units);
+    else if (before && before.units !== plan.units) this.yardMap.showScale(plan.units);
+    this.shownBase = base;
+    const line = lineOf(plan);
+    this.route.show(line, { quiet: this.pen.drawing });
+    this.bends.show(plan);
+    const { drawing } = this.pen;
+    byId("draw").hidden = drawing;
+    byId("draw-words").hidden = !drawing;
+    for (const id of ["draw-finish", "draw-back", "draw-cancel"]) byId(id).hidden = !drawing;
+    byId("draw-back").disabled = line.length === 0;
+    say(byId("line-readout"), this.#lineWords(plan, line));
+  }
+
+  #lineWords(plan, line) {
+    if (line.length < 2) return "";
+    const metres = lineLength(line.map((point) => this.yardMap.plane.toMetres(point)));
+    const bends = line.length - 2;
+    const count = bends === 0 ? "no bend" : bends === 1 ? "1 bend" : `${bends} bends`;
+    return `${distanceText(metres, plan.units)} from start to outlet, ${count}. Drag a point, or the small ` +
+      "handles between; right-click or hold a bend to remove it.";
+  }
+
+  #ask(plan, origin) {
+    const request = buildRequest(plan, this.bases.get(plan.base));
+    this.#places = request.places;
+    this.sheets.tellUnfinished(request.unfinished);
+    const body = request.body && JSON.stringify(request.body);
+    if (!body) {
+      this.#asked = null;
+      this.live.drop();
+      if (request.problems.length) this.#blame(new Map(request.problems.map(({ path, text }) => [path, text])));
+      else this.#wait(request.waiting, plan);
+      return;
+    }
+    if (body === this.#asked) return;
+    this.#asked = body;
+    this.live.ask(request.body, { flowing: origin === "drag" });
+    setTimeout(() => {
+      if (this.live.pending && this.#asked === body && byId("standing").hidden) this.verdict.stand("Working…");
+    }, SLOW_MS);
+  }
+
+  // Nothing to answer yet: say what to do instead.
+  #wait(words, plan) {
+    this.#answer = null;
+    this.form.tell(new Map());
+    showNotices([], null);
+    for (const id of ["why", "profile-card", "stations", "cautions", "assumed"]) byId(id).hidden = true;
+    this.yardMap.hideStations();
+    this.verdict.show("none", words);
+    this.verdict.stand(null);
+    const draw = { text: "Draw your line", act: () => this.#draw() };
+    const fill = { text: "Fill in an example", act: () => this.store.edit((now) => examplePlan(this.demo, plan.ground, now.units)) };
+    const canFill = ["level_line", "rod"].includes(plan.ground) && plan.route.kind === "taped";
+    const actions = plan.route.kind === "drawn" ? (this.pen.drawing ? [] : [draw]) : canFill ? [fill] : [];
+    this.verdict.offer({ actions });
+  }
+
+  // Show errors, a Map from path to sentence; the last good answer stays, marked as old.
+  #blame(errors) {
+    const rest = this.form.tell(errors).map(([, text]) => text);
+    showNotices(rest, this.#answer);
+    if (this.#answer) this.verdict.stand(OLD);
+    else {
+      const [first] = errors.values();
+      this.verdict.show("none", `This can't be worked out yet: ${first}`);
+      this.verdict.stand(null);
+      this.verdict.offer({});
+    }
+  }
+
+  #refused(problem) {
+    const errors = new Map();
+    for (const { pointer, detail } of problem.errors ?? []) {
+      const path = pathOf(pointer, this.#places) ?? pointer;
+      errors.set(path, errors.has(path) ? `${errors.get(path)} ${detail}` : detail);
+    }
+    if (!errors.size) errors.set("", problem.detail || problem.title);
+    this.#blame(errors);
+  }
+
+  #answered(answer, { newest }) {
+    const { plan } = this.store;
+    this.#answer = answer;
+    this.verdict.show(answer.answer.verdict, answer.answer.sentence);
+    this.profile.show(answer);
+    showWhy(answer);
+    this.table.show(answer, plan.ground, plan.rod.unit);
+    if (plan.route.kind === "drawn") this.yardMap.showStations(answer, this.bases.get(plan.base));
+    if (!newest) return;
+    this.verdict.stand(null);
+    showNotices(this.form.tell(new Map()).map(([, text]) => text), answer);
+    showCautions(answer);
+    showAssumptions(answer, (pointer) => this.form.focus(pathOf(pointer, this.#places)));
+    this.choices.showUsual(answer);
+    this.#offerNext(answer, plan);
+  }
+
+  #offerNext(answer, plan) {
+    if (this.#isDemo(plan)) {
+      this.verdict.offer({
+        words: "This is a demo yard.",
+        actions: [
+          { text: "Type your own readings", act: () => this.#typeReadings() },
+          { text: "Draw your own line", act: () => this.#draw() },
+        ],
+      });
+      return;
+    }
+    const there = answer.answer.verdict === "yes"
+      ? { text: "See the stations to dig by", id: "stations" }
+      : { text: "See where it fails", id: "profile-card" };
+    this.verdict.offer({
+      actions: [{ text: there.text, act: () => byId(there.id).scrollIntoView({ block: "start" }) }],
+    });
+  }
+
+  #isDemo(plan) {
+    if (plan.base !== this.demo.raster || plan.ground !== "raster") return false;
+    const line = JSON.stringify(lineOf(plan));
+    return Object.values(this.demo.routes).some((route) => JSON.stringify(route.line.coordinates) === line);
+  }
+}
+
+new Page().start().catch((error) => {
+  byId("sentence").textContent = "The page could not load what it needs. Is the planner running? Then reload.";
+  console.error(error);
+});

@@ -1,0 +1,67 @@
+// Words and grey values that follow the choices made: the pipe, how it starts, how it ends.
+import { plain, unitOf } from "../sums/units.js";
+import { fetchPipes } from "../service.js";
+import { byId, h, say } from "./element.js";
+
+const START = {
+  cover: ["Cover at the start", "Cover is the soil from the ground down to the top of the pipe."],
+  depth: ["Depth at the start", "From the ground down to the trench bottom."],
+  invert: ["Invert at the start", "The invert is the lowest point inside the pipe; give its level in the same terms as your ground."],
+};
+const OUTLET = {
+  pop_up: "The pipe ends under a lid that water lifts. Bottom of the trench to the lid: about 7 to 10 in (18 to 25 cm) for 4 in pipe.",
+  daylight: "The pipe comes out of the slope and runs free: the best end, nothing stands in it.",
+  curb: "The gutter is a fixed level: measure it, and give it here. Needs a permit in most towns.",
+  dry_well: "A pit of stone that soaks water away. How deep it comes in is yours to set.",
+  tie_in: "The other drain is a fixed level: measure it, and give it here.",
+};
+
+export class Choices {
+  #pipes = new Map();
+
+  constructor(store, form) {
+    Object.assign(this, { store, form, select: byId("pipe-code"), facts: byId("pipe-facts") });
+  }
+
+  // Fetch the catalogue in both systems and list it.
+  async load() {
+    const [us, si] = await Promise.all([fetchPipes("us"), fetchPipes("si")]);
+    this.#pipes = new Map([["us", us], ["si", si]]);
+    const groups = Map.groupBy ? Map.groupBy(us, (pipe) => pipe.material) : grouped(us);
+    this.select.replaceChildren(...[...groups].map(([material, pipes]) =>
+      h("optgroup", { label: material }, pipes.map(({ code, name }) => h("option", { value: code }, name)))));
+  }
+
+  show(plan) {
+    const pipe = this.#pipes.get(plan.units)?.find(({ code }) => code === plan.pipe.code);
+    const depth = unitOf("depth", plan.units);
+    if (pipe) {
+      const size = (value) => `${plain(value, plan.units === "us" ? 3 : 1)} ${depth}`;
+      say(this.facts, `Outside ${size(pipe.outside)}, inside ${size(pipe.inside)}; least grade ` +
+        `${plain(pipe.min_percent, 2)} %. From: ${pipe.source}.`);
+      for (const name of ["outside", "inside", "wall"]) {
+        this.form.suggest(`pipe.${name}`, plain(pipe[name], plan.units === "us" ? 3 : 1));
+      }
+      this.form.suggest("pipe.n", String(pipe.n));
+    }
+    const [label, hint] = START[plan.start.by];
+    say(byId("start-label"), label);
+    say(byId("start-hint"), hint);
+    say(byId("outlet-hint"), OUTLET[plan.outlet.kind]);
+  }
+
+  // Show what an answer took as usual as grey text in the empty fields.
+  showUsual(answer) {
+    const usual = new Map(answer.assumptions.map((assumed) => [assumed.pointer, assumed]));
+    for (const [path, pointer] of this.form.usualPlaces()) {
+      const assumed = usual.get(pointer);
+      this.form.suggest(path, assumed ? plain(assumed.value, 2) : "none");
+    }
+  }
+}
+
+function grouped(pipes) {
+  const groups = new Map();
+  for (const pipe of pipes) groups.set(pipe.material, [...(groups.get(pipe.material) ?? []), pipe]);
+  return groups;
+}

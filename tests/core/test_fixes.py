@@ -1,0 +1,205 @@
+"""A fix for every way that a plan can fail, each proven by running the plan again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from yardfall.core.alignment import align
+from yardfall.core.case import make_case
+from yardfall.core.concave import first_that_works
+from yardfall.core.decision import Design, Grading, decide
+from yardfall.core.fixes import best_pair, find_fixes
+from yardfall.core.ground import GroundProfile, from_elevations
+from yardfall.core.pipes import CATALOGUE
+from yardfall.core.trench import Crossing, Limits, Outlet, Start
+
+INCH = 0.0254
+FOOT = 0.3048
+PIPE = CATALOGUE["corrugated-single-4"]
+
+
+def ground(*drops_in: float, every_ft: float = 10) -> GroundProfile:
+    at_m = np.arange(len(drops_in)) * every_ft * FOOT
+    return from_elevations(at_m, -np.array(drops_in) * INCH)
+
+
+def design(**changes) -> Design:
+    made = Design(
+        PIPE,
+        Start("cover", 8 * INCH),
+        Grading(0.0125),
+        Limits(6 * INCH, 36 * INCH, 10 * FOOT),
+        Outlet("pop_up", "depth", 7 * INCH, 10 * INCH),
+    )
+    return replace(made, **changes)
+
+
+def case_of(made: Design, where: GroundProfile, length_m: float | None = None):
+    end_m = float(where.at_m[-1]) if length_m is None else length_m
+    stations = where.at_m[where.at_m <= end_m + 1e-9]
+    points = align(where, stations, end_m, made.limits.outlet_taper_m)
+    return make_case(made, where, stations, points, None)
+
+
+def fixes_of(made: Design, where: GroundProfile, length_m: float | None = None) -> dict:
+    case = case_of(made, where, length_m)
+    assert not decide(case.design, case.points).yes, "the case must fail first"
+    found = find_fixes(case)
+    assert [f.area_m2 for f in found] == sorted(f.area_m2 for f in found)
+    assert all(f.spare_m >= -1e-9 for f in found)
+    return {(f.change, f.after if isinstance(f.after, str) else ""): f for f in found}
+
+
+def test_a_start_too_deep_is_raised_by_exactly_the_shortage() -> None:
+    """Flat 40 ft need 6 in; from 12.6 in deep to a 10 in outlet: 12.6 + 6 − 2 − 10 = 6.6 short."""
+    where = ground(0, 0.5, 1, 1.5, 2)
+    made = design(start=Start("cover", 12 * INCH))
+    short = decide(made, case_of(made, where).points).margin_m
+    assert short / INCH == pytest.approx(-(12 + 4.6 + 6 - 2 - 10))
+    found = fixes_of(replace(made, outlet=replace(made.outlet, most_m=16 * INCH)), where)
+    fix = found[("start_cover", "")]
+    assert fix.after / INCH == pytest.approx(12 - 4.6, abs=1e-6)
+    deeper = found[("outlet_depth", "")]
+    assert deeper.after / INCH == pytest.approx(16 + 4.6, abs=1e-6)
+
+
+def test_a_start_by_depth_and_by_invert() -> None:
+    where = ground(0, 0.5, 1, 1.5, 2)
+    by_depth = fixes_of(
+        design(start=Start("depth", 16 * INCH), outlet=Outlet("pop_up", "depth", 0, 15 * INCH)),
+        where,
+    )
+    assert by_depth[("start_depth", "")].after / INCH == pytest.approx(15 + 2 - 6, abs=1e-6)
+    invert_m = -(16 - 0.3) * INCH
+    by_invert = fixes_of(
+        design(start=Start("invert", invert_m), outlet=Outlet("pop_up", "depth", 0, 15 * INCH)),
+        where,
+    )
+    assert by_invert[("start_invert", "")].after == pytest.approx(invert_m + 5 * INCH, abs=1e-8)
+
+
+def test_a_dip_asks_for_less_cover_or_a_shallower_limit() -> None:
+    """A dip forces the straight grade down; the outlet then lies too deep."""
+    where = ground(0, 7, 3, 6, 8, 9)
+    found = fixes_of(design(outlet=Outlet("pop_up", "depth", 0, 18 * INCH)), where)
+    assert ("min_cover", "") in found
+    assert ("grade_changes", "") in found
+
+
+def test_a_hump_asks_for_a_deeper_limit() -> None:
+    where = ground(0, 0, -20, 3, 6, 8)
+    made = design(
+        limits=Limits(6 * INCH, 24 * INCH, 10 * FOOT),
+        outlet=Outlet("pop_up", "depth", 0, 20 * INCH),
+    )
+    fix = fixes_of(made, where)[("max_depth", "")]
+    # 12.6 in at the start, 3 in of fall to 20 ft, and a hump of 20 in.
+    assert fix.after / INCH == pytest.approx(12.6 + 3 + 20, abs=1e-6)
+
+
+def test_a_pipe_that_may_lie_flatter_is_named() -> None:
+    where = ground(0, 1, 2, 3, 4)
+    made = design(outlet=Outlet("pop_up", "depth", 0, 14 * INCH))
+    found = fixes_of(made, where)
+    names = {after for change, after in found if change == "pipe"}
+    assert "pvc-sdr35-4" in names
+    assert all(CATALOGUE[name].min_grade < 0.0125 for name in names)
+    assert all(CATALOGUE[name].nominal_in == 4 for name in names)
+
+
+def test_a_tie_in_level_may_go_lower() -> None:
+    where = ground(0, 1, 2, 3, 4)
+    invert_m = -14 * INCH
+    made = design(outlet=Outlet("tie_in", "invert", invert_m, invert_m))
+    fix = fixes_of(made, where)[("outlet_invert", "")]
+    assert fix.after < invert_m
+
+
+def test_another_kind_of_outlet() -> None:
+    where = ground(0, 0.5, 1, 1.5, 2)
+    assert ("outlet_kind", "dry_well") in fixes_of(design(), where)
+
+
+def test_the_line_may_end_earlier_where_it_comes_out() -> None:
+    where = ground(0, 2, 9, 16, 4, 0)
+    fix = fixes_of(design(), where)[("end_at", "")]
+    assert fix.after / FOOT == pytest.approx(30)
+
+
+def test_the_line_may_go_on_where_the_ground_is_known() -> None:
+    where = ground(0, 1, 2, 3, 5, 12)
+    fix = fixes_of(design(), where, length_m=40 * FOOT)[("end_at", "")]
+    assert fix.after / FOOT == pytest.approx(50)
+
+
+def test_a_crossing_may_be_passed_the_other_way() -> None:
+    where = ground(0, 2, 4, 7, 10, 12)
+    gas = Crossing(20 * FOOT, "gas line", 18 * INCH, 1 * INCH, 3 * INCH, "under")
+    fix = fixes_of(design(crossings=(gas,)), where)[("crossing", "over")]
+    assert fix.where_m == pytest.approx(20 * FOOT)
+
+
+def test_two_changes_together_when_no_single_one_does_it() -> None:
+    where = ground(0, 0, -40, 0, 0)
+    made = design(
+        limits=Limits(6 * INCH, 24 * INCH, 10 * FOOT),
+        outlet=Outlet("curb", "depth", 0, 8 * INCH),
+    )
+    case = case_of(made, where)
+    singles = [f for f in find_fixes(case) if f.change not in ("outlet_kind", "end_at")]
+    assert singles == []
+    pair = best_pair(case)
+    assert pair is not None
+    assert pair[0].change != pair[1].change
+
+
+def test_nothing_is_listed_for_a_hopeless_yard() -> None:
+    where = ground(0, -100, -200, -300, -400)
+    case = case_of(design(), where)
+    assert [f.change for f in find_fixes(case)] == []
+    assert best_pair(case) is None
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_less_than_the_fix_is_not_enough(seed: int) -> None:
+    """The change is the least one: a thousandth of an inch short of it still fails."""
+    rng = np.random.default_rng(seed)
+    where = ground(*np.cumsum(rng.uniform(-1, 3, 6)))
+    made = design(
+        start=Start("cover", rng.uniform(7, 12) * INCH),
+        outlet=Outlet("pop_up", "depth", 0, rng.uniform(6, 14) * INCH),
+    )
+    case = case_of(made, where)
+    if decide(made, case.points).yes:
+        return
+    for fix in find_fixes(case):
+        if fix.change == "outlet_depth":
+            near = replace(made, outlet=replace(made.outlet, most_m=fix.after - 2.5e-5))
+        elif fix.change == "start_cover":
+            near = replace(made, start=Start("cover", fix.after + 2.5e-5))
+        else:
+            continue
+        assert not decide(near, case.points).yes
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_the_first_zero_of_a_concave_function(seed: int) -> None:
+    """Random concave piecewise-linear functions, against a dense scan."""
+    rng = np.random.default_rng(seed)
+    slopes, cuts = rng.normal(0, 1, 6), rng.normal(0, 1, 6)
+
+    def margin(x: float) -> float:
+        return float(np.min(slopes * x + cuts))
+
+    scan = np.linspace(0, 3, 300_001)
+    values = np.min(slopes[:, None] * scan + cuts[:, None], axis=0)
+    found = first_that_works(margin, 0.0, 3.0)
+    works = np.flatnonzero(values >= 0)
+    if not works.size:
+        assert found is None or margin(found) >= 0
+    else:
+        assert found == pytest.approx(scan[works[0]], abs=2e-5)
+        assert margin(found) >= 0
