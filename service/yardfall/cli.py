@@ -75,7 +75,15 @@ def table(answer: dict[str, Any]) -> str:
     """The stations as a table with the verdict above."""
     us = answer["units"] == "us"
     small, large = ("in", "ft") if us else ("mm", "m")
-    head = ["station", f"ground {large}", f"dig {small}", f"cover {small}", "from line", "grade %"]
+    rod = any(s["rod_at_bottom"] is not None for s in answer["stations"])
+    head = [
+        "station",
+        f"ground {large}",
+        f"dig {small}",
+        f"cover {small}",
+        "from line" if not rod else "rod",
+        "grade %",
+    ]
     digits = 1 if us else 0
     rows = [
         [
@@ -83,7 +91,7 @@ def table(answer: dict[str, Any]) -> str:
             f"{s['ground']:.3f}",
             s["marks"]["dig_depth"],
             f"{s['cover']:.{digits}f}",
-            s["marks"]["line_to_bottom"] or s["marks"]["rod_at_bottom"] or "",
+            s["marks"]["line_to_bottom"] or _rod(s["rod_at_bottom"]),
             f"{s['grade_percent']:.2f}",
         ]
         for s in answer["stations"]
@@ -95,6 +103,10 @@ def table(answer: dict[str, Any]) -> str:
     notes = [f"Warning: {w['text']}" for w in answer["warnings"]]
     cautions = [f"Caution: {c['text']}" for c in answer["cautions"]]
     return "\n".join([answer["answer"]["sentence"], "", *lines, "", *notes, *cautions])
+
+
+def _rod(reading: float | None) -> str:
+    return "" if reading is None else f"{reading:.2f}"
 
 
 def run_serve(arguments: argparse.Namespace) -> int:

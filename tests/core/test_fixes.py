@@ -136,7 +136,7 @@ def test_the_line_may_go_on_where_the_ground_is_known() -> None:
 
 
 def test_a_crossing_may_be_passed_the_other_way() -> None:
-    where = ground(0, 2, 4, 7, 10, 12)
+    where = ground(0, 2, 4, 6, 7, 12)
     gas = Crossing(20 * FOOT, "gas line", 18 * INCH, 1 * INCH, 3 * INCH, "under")
     fix = fixes_of(design(crossings=(gas,)), where)[("crossing", "over")]
     assert fix.where_m == pytest.approx(20 * FOOT)

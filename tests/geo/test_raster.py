@@ -244,3 +244,11 @@ def test_relief_covers_the_bounds(tmp_path: Path, options: dict) -> None:
 @pytest.mark.parametrize(("span", "interval"), [(31, 2), (1.4, 0.1), (0, 1), (250, 20)])
 def test_contours_at_round_intervals(span: float, interval: float) -> None:
     assert contour_interval(span) == pytest.approx(interval)
+
+
+def test_a_compound_system_states_its_vertical_unit(tmp_path: Path) -> None:
+    """EPSG:2264 (feet) with EPSG:6360, NAVD88 height in US survey feet."""
+    path = write(tmp_path / "z.tif", plane(), crs="EPSG:2264+6360")
+    facts = inspect_raster(path)
+    assert facts.vertical_unit == "us-ft"
+    assert facts.cell_m == pytest.approx((0.5 * 1200 / 3937, 0.5 * 1200 / 3937))

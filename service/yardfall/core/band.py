@@ -13,6 +13,7 @@ and lo_i ≤ hi_i. The least of these margins is the spare; the pair that gives 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -51,7 +52,7 @@ class Band:
     greatest_grade: float = np.inf
     layers: Layers | None = None
 
-    @property
+    @cached_property
     def collides(self) -> NDArray[np.bool_]:
         """Where a point's two limits are different ones (n,), so that they can collide.
 

@@ -74,4 +74,6 @@ def judge(case: Case) -> tuple[float, Decision]:
     if case.draws is None or case.change_m is None or decision.margin_m < -DECISION_SLACK_M:
         return decision.margin_m, decision
     drawn = drawn_margins(case.design, decision.band, case.change_m)
-    return min(decision.margin_m, float(np.quantile(drawn, 1 - TOO_CLOSE[1]))), decision
+    return min(
+        decision.margin_m, float(np.quantile(drawn, 1 - TOO_CLOSE[1], method="lower"))
+    ), decision

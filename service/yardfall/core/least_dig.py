@@ -152,9 +152,7 @@ def make_rows(
         return None
     last = len(at_m) - 1
     upper = _binding(at_m, hi_m, min_grade, greatest, stations)
-    lower = last - _binding(
-        -at_m[::-1], -lo_m[::-1], min_grade, greatest, last - stations[::-1]
-    )
+    lower = last - _binding(-at_m[::-1], -lo_m[::-1], min_grade, greatest, last - stations[::-1])
     point = np.concatenate([upper, lower])
     sign = np.repeat([1.0, -1.0], [len(upper), len(lower)])
     bound_m = np.concatenate([hi_m[upper], -lo_m[lower]])
@@ -174,9 +172,7 @@ def make_rows(
     )
 
 
-def _binding(
-    at_m: Floats, hi_m: Floats, least: float, greatest: float, stations: Ints
-) -> Ints:
+def _binding(at_m: Floats, hi_m: Floats, least: float, greatest: float, stations: Ints) -> Ints:
     """Points whose upper limit is not implied by other points' and the grades.
 
     A point is left out when the line from an upstream one at the least grade, or from a

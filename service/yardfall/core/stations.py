@@ -82,7 +82,7 @@ def make_stations(
     from_m = np.array([r.elevation_m if r else np.nan for r in references]) - bottom_m
     needed_m = design.grading.min_grade * route.length_m
     dig = tape_marks(shown_m, depth_m, bottom_m, tape_step_m, needed_m)
-    strung = all(r is not None for r in references)
+    strung = all(r is not None and r.kind == "line" for r in references)
     line = tape_marks(shown_m, from_m, bottom_m, tape_step_m, needed_m) if strung else None
     grades = -np.diff(invert_m) / np.diff(at_m)
     places = {

@@ -158,7 +158,7 @@ def _facts(dataset: Any) -> RasterFacts:
         width=dataset.width,
         height=dataset.height,
         cell_m=cell_m,
-        vertical_unit=_stated_unit(dataset.units[0]),
+        vertical_unit=_stated_unit(dataset.units[0]) or _unit_of_heights(crs),
         lowest=lowest,
         highest=highest,
         empty_share=empty,
@@ -179,6 +179,12 @@ def _metres_per_unit(crs: pyproj.CRS, middle_y: float) -> tuple[float, float]:
 def _stated_unit(text: str | None) -> str | None:
     name = (text or "").strip().lower()
     return next((unit for unit, names in VERTICAL_NAMES.items() if name in names), None)
+
+
+def _unit_of_heights(crs: pyproj.CRS) -> str | None:
+    """The unit of a compound system's vertical axis; None where the system has none."""
+    up = [axis.unit_name for axis in crs.axis_info if axis.direction == "up"]
+    return _stated_unit(up[0]) if up else None
 
 
 def _value_range(dataset: Any) -> tuple[float | None, float | None, float]:
@@ -211,31 +217,32 @@ def bilinear(dataset: Any, xy: Floats) -> Floats:
     One read of the window under the points. Raises TooLargeError over MAX_WINDOW_CELLS.
     """
     inverse = ~dataset.transform
-    turn = np.array([[inverse.d, inverse.e], [inverse.a, inverse.b]])
-    last = np.array([[dataset.height - 1], [dataset.width - 1]])
-    with np.errstate(invalid="ignore"):
-        cell = turn @ xy.T + np.array([[inverse.f], [inverse.c]]) - 0.5
-        inside = ((cell >= 0) & (cell <= last)).all(axis=0)
+    x, y = xy[:, 0], xy[:, 1]
+    column = inverse.a * x + inverse.b * y + inverse.c - 0.5
+    row = inverse.d * x + inverse.e * y + inverse.f - 0.5
     found = np.full(len(xy), np.nan)
+    with np.errstate(invalid="ignore"):
+        inside = (column >= 0) & (column <= dataset.width - 1)
+        inside &= (row >= 0) & (row <= dataset.height - 1)
     if not inside.any():
         return found
-    cell = cell[:, inside]
-    first = np.floor(cell).astype(np.intp)
-    down, across = part = cell - first
-    next_ = first + (part > 0)
-    low, high = first.min(axis=1), next_.max(axis=1)
-    height, width = (int(n) for n in high - low + 1)
+    column, row = column[inside], row[inside]
+    c0, r0 = np.floor(column).astype(np.intp), np.floor(row).astype(np.intp)
+    across, down = column - c0, row - r0
+    c1, r1 = c0 + (across > 0), r0 + (down > 0)
+    left, top = int(c0.min()), int(r0.min())
+    width, height = int(c1.max()) - left + 1, int(r1.max()) - top + 1
     if width * height > MAX_WINDOW_CELLS:
         raise TooLargeError(
             f"The route spans {width * height:,} cells of the raster; at most "
             f"{MAX_WINDOW_CELLS:,} are read. Plan it in parts."
         )
-    (r0, c0), (r1, c1) = first - low[:, None], next_ - low[:, None]
-    window = Window(int(low[1]), int(low[0]), width, height)
-    z = _picked(dataset, window, np.stack([r0, r0, r1, r1]), np.stack([c0, c1, c0, c1]))
+    rows, columns = np.stack([r0, r0, r1, r1]) - top, np.stack([c0, c1, c0, c1]) - left
+    z = _picked(dataset, Window(left, top, width, height), rows, columns)
     with np.errstate(invalid="ignore"):
-        level = z[::2] * (1 - across) + z[1::2] * across
-        found[inside] = level[0] * (1 - down) + level[1] * down
+        upper = z[0] * (1 - across) + z[1] * across
+        lower = z[2] * (1 - across) + z[3] * across
+        found[inside] = upper * (1 - down) + lower * down
     return found * dataset.scales[0] + dataset.offsets[0]
 
 

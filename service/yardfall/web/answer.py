@@ -229,8 +229,7 @@ def _station(s: Station, read: ReadPlan) -> dict[str, Any]:
         "grade_percent": rounded(s.grade * 100),
         "marks": {
             "dig_depth": units.tape_text(s.dig_mark),
-            "line_to_bottom": line_mark if strung else None,
-            "rod_at_bottom": None if strung else line_mark,
+            "line_to_bottom": line_mark,
         },
         "why": list(s.why),
     }

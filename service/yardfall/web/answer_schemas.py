@@ -118,7 +118,6 @@ class Marks(ma.Schema):
 
     dig_depth = words()
     line_to_bottom = words(nullable=True)
-    rod_at_bottom = words(nullable=True)
 
 
 class StationAnswer(ProfileStation):
