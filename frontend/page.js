@@ -1,37 +1,26 @@
 // The planner page: wires the plan to its views and to the planner's answer.
+import { Answers } from "./answers.js";
 import { Bases, onKnownBase } from "./bases.js";
 import { emptyPlan, examplePlan, examplePlans } from "./examples.js";
-import { LiveAnswer } from "./live.js";
 import { StationMark } from "./mark.js";
-import { askPlan, fetchDemo } from "./service.js";
+import { fetchDemo } from "./service.js";
 import { PlanStore } from "./store.js";
 import { demoDocument, inUnits, lineOf, withGround } from "./sums/document.js";
 import { lineLength } from "./sums/line.js";
-import { buildRequest, pathOf } from "./sums/request.js";
 import { lastStation } from "./sums/sheet.js";
 import { distanceText, plain } from "./sums/units.js";
 import { BendTable } from "./view/bends.js";
 import { Choices } from "./view/choices.js";
 import { byId, h, say } from "./view/element.js";
 import { Form } from "./view/form.js";
+import { FractionKeys } from "./view/fractions.js";
 import { YardMap } from "./view/map.js";
 import { Pen } from "./view/pen.js";
-import { Profile } from "./view/profile.js";
 import { RouteLine } from "./view/route.js";
 import { Sheets } from "./view/sheets.js";
-import { StationTable } from "./view/stations.js";
 import { Verdict } from "./view/verdict.js";
-import { showAssumptions, showCautions, showNotices, showWhy } from "./view/why.js";
-
-const SLOW_MS = 400;
-const OLD = "This answer is from before your last change. Mend what is marked below.";
-const AWAY = "The planner cannot be reached. This is the last answer; it is asked again by itself.";
 
 class Page {
-  #answer = null;
-  #places = new Map();
-  #asked = null;
-
   async start() {
     this.mark = new StationMark();
     this.store = new PlanStore(localStorage);
@@ -44,12 +33,6 @@ class Page {
     if (!this.store.restore()) this.store.begin(demoDocument(this.demo, "works"));
     this.store.edit((plan) => onKnownBase(plan, this.bases, this.demo), { key: "base" });
 
-    this.live = new LiveAnswer({
-      send: askPlan,
-      onAnswer: (answer, about) => this.#answered(answer, about),
-      onProblem: (problem) => this.#refused(problem),
-      onAway: () => this.verdict.stand(AWAY),
-    });
     this.#buildViews();
     this.form.bindPage(document);
     this.#bindTools();
@@ -70,8 +53,11 @@ class Page {
     this.sheets = new Sheets(byId("sheets"), this.store, this.form, {
       onExample: (kind) => this.store.edit((plan) => examplePlan(this.demo, kind, plan.units)),
     });
-    this.profile = new Profile(this.mark);
-    this.table = new StationTable(this.mark);
+    this.fractions = new FractionKeys(this.store);
+    this.answers = new Answers(this, {
+      typeReadings: () => this.#typeReadings(),
+      draw: () => this.#draw(),
+    });
   }
 
   #bindTools() {
@@ -83,13 +69,13 @@ class Page {
     }
     const ground = byId("ground-kind");
     ground.addEventListener("change", () => this.store.edit((plan) => withGround(plan, ground.value)));
-    const button = (id, text, onclick, quiet) =>
-      h("button", { type: "button", id, class: quiet ? "quiet" : null, onclick }, text);
+    const button = (id, text, onclick, look = null) =>
+      h("button", { type: "button", id, class: look, onclick }, text);
     byId("map-tools").append(
       button("draw", "Draw a new line", () => this.#draw()),
-      button("draw-finish", "Finish", () => this.pen.finish()),
-      button("draw-back", "Take back a point", () => this.pen.takeBack(), true),
-      button("draw-cancel", "Cancel", () => this.pen.cancel(), true));
+      button("draw-finish", "Finish", () => this.pen.finish(), "primary"),
+      button("draw-back", "Take back a point", () => this.pen.takeBack(), "quiet"),
+      button("draw-cancel", "Cancel", () => this.pen.cancel(), "quiet"));
     this.#listExamples();
   }
 
@@ -142,7 +128,7 @@ class Page {
     this.bases.show(plan);
     this.choices.show(plan);
     this.#showRoute(plan, before);
-    this.#ask(plan, origin);
+    this.answers.ask(plan, origin);
   }
 
   #showRoute(plan, before) {
@@ -176,107 +162,6 @@ class Page {
     const count = bends === 0 ? "no bend" : bends === 1 ? "1 bend" : `${bends} bends`;
     return `${distanceText(metres, plan.units)} from start to outlet, ${count}. Drag a point, or the small ` +
       "handles between; right-click or hold a bend to remove it.";
-  }
-
-  #ask(plan, origin) {
-    const request = buildRequest(plan, this.bases.get(plan.base));
-    this.#places = request.places;
-    this.sheets.tellUnfinished(request.unfinished);
-    const body = request.body && JSON.stringify(request.body);
-    if (!body) {
-      this.#asked = null;
-      this.live.drop();
-      if (request.problems.length) this.#blame(new Map(request.problems.map(({ path, text }) => [path, text])));
-      else this.#wait(request.waiting, plan);
-      return;
-    }
-    if (body === this.#asked) return;
-    this.#asked = body;
-    this.live.ask(request.body, { flowing: origin === "drag" });
-    setTimeout(() => {
-      if (this.live.pending && this.#asked === body && byId("standing").hidden) this.verdict.stand("Working…");
-    }, SLOW_MS);
-  }
-
-  // Nothing to answer yet: say what to do instead.
-  #wait(words, plan) {
-    this.#answer = null;
-    this.form.tell(new Map());
-    showNotices([], null);
-    for (const id of ["why", "profile-card", "stations", "cautions", "assumed"]) byId(id).hidden = true;
-    this.yardMap.hideStations();
-    this.verdict.show("none", words);
-    this.verdict.stand(null);
-    const draw = { text: "Draw your line", act: () => this.#draw() };
-    const fill = { text: "Fill in an example", act: () => this.store.edit((now) => examplePlan(this.demo, plan.ground, now.units)) };
-    const canFill = ["level_line", "rod"].includes(plan.ground) && plan.route.kind === "taped";
-    const actions = plan.route.kind === "drawn" ? (this.pen.drawing ? [] : [draw]) : canFill ? [fill] : [];
-    this.verdict.offer({ actions });
-  }
-
-  // Show errors, a Map from path to sentence; the last good answer stays, marked as old.
-  #blame(errors) {
-    const rest = this.form.tell(errors).map(([, text]) => text);
-    showNotices(rest, this.#answer);
-    if (this.#answer) this.verdict.stand(OLD);
-    else {
-      const [first] = errors.values();
-      this.verdict.show("none", `This can't be worked out yet: ${first}`);
-      this.verdict.stand(null);
-      this.verdict.offer({});
-    }
-  }
-
-  #refused(problem) {
-    const errors = new Map();
-    for (const { pointer, detail } of problem.errors ?? []) {
-      const path = pathOf(pointer, this.#places) ?? pointer;
-      errors.set(path, errors.has(path) ? `${errors.get(path)} ${detail}` : detail);
-    }
-    if (!errors.size) errors.set("", problem.detail || problem.title);
-    this.#blame(errors);
-  }
-
-  #answered(answer, { newest }) {
-    const { plan } = this.store;
-    this.#answer = answer;
-    this.verdict.show(answer.answer.verdict, answer.answer.sentence);
-    this.profile.show(answer);
-    showWhy(answer);
-    this.table.show(answer, plan.ground, plan.rod.unit);
-    if (plan.route.kind === "drawn") this.yardMap.showStations(answer, this.bases.get(plan.base));
-    if (!newest) return;
-    this.verdict.stand(null);
-    showNotices(this.form.tell(new Map()).map(([, text]) => text), answer);
-    showCautions(answer);
-    showAssumptions(answer, (pointer) => this.form.focus(pathOf(pointer, this.#places)));
-    this.choices.showUsual(answer);
-    this.#offerNext(answer, plan);
-  }
-
-  #offerNext(answer, plan) {
-    if (this.#isDemo(plan)) {
-      this.verdict.offer({
-        words: "This is a demo yard.",
-        actions: [
-          { text: "Type your own readings", act: () => this.#typeReadings() },
-          { text: "Draw your own line", act: () => this.#draw() },
-        ],
-      });
-      return;
-    }
-    const there = answer.answer.verdict === "yes"
-      ? { text: "See the stations to dig by", id: "stations" }
-      : { text: "See where it fails", id: "profile-card" };
-    this.verdict.offer({
-      actions: [{ text: there.text, act: () => byId(there.id).scrollIntoView({ block: "start" }) }],
-    });
-  }
-
-  #isDemo(plan) {
-    if (plan.base !== this.demo.raster || plan.ground !== "raster") return false;
-    const line = JSON.stringify(lineOf(plan));
-    return Object.values(this.demo.routes).some((route) => JSON.stringify(route.line.coordinates) === line);
   }
 }
 

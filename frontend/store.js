@@ -16,7 +16,7 @@ export class PlanStore {
   }
 
   get plan() {
-    return this.#history.present;
+    return this.#history?.present ?? null;
   }
 
   get canUndo() {

@@ -48,8 +48,7 @@ DISK_NEEDED_MB = 1000
 ADVICE = (
     (r"No space left on device|Errno 28\b", "The disk is full: free some space, then run again."),
     (
-        r"Failed to establish a new connection|NewConnectionError|ConnectTimeout|NameResolution"
-        r"|name resolution|Network is unreachable|ProxyError|Read timed out",
+        r"NewConnection|new connection|ConnectTimeout|(?i:name.?resolution)|ProxyError|timed out",
         "The package index could not be reached: check the network, then run again.",
     ),
 )
@@ -78,8 +77,7 @@ def check_folder(folder: Path) -> None:
         with tempfile.TemporaryFile(dir=folder) as file:
             file.write(b"can be written")
     except OSError as error:
-        reason = error.strerror or error
-        sys.exit(f"Cannot write to {folder}: {reason}. Give another folder with --data DIR.")
+        sys.exit(f"Cannot write to {folder}: {error.strerror}. Give another with --data DIR.")
 
 
 def check_port(host: str, port: int) -> None:
@@ -93,13 +91,10 @@ def check_port(host: str, port: int) -> None:
                 trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             trial.bind(address)
     except (OSError, UnicodeError) as error:
-        number = getattr(error, "errno", None)
-        if number == errno.EADDRINUSE:
+        if getattr(error, "errno", None) == errno.EADDRINUSE:
             other = port + 1 if port < 65535 else 8000
             sys.exit(f"Port {port} on {host} is taken. Take another, for example --port {other}")
-        if number in (errno.EACCES, errno.EPERM):
-            sys.exit(f"Port {port} may not be used by this account. Take another, as --port 8000")
-        sys.exit(f"Cannot answer on {host}: {error}. Give an address of this machine to --host.")
+        sys.exit(f"Cannot answer on {host}, port {port}: {error}. Give others: --host and --port.")
 
 
 def make_environment(extras: str = "", root: Path = ROOT) -> Path:
@@ -159,8 +154,7 @@ def read_record(record: TextIO) -> dict[str, Any]:
 
 
 def write_record(record: TextIO, made_for: dict[str, Any]) -> None:
-    record.seek(0)
-    record.truncate()
+    record.truncate(0)
     record.write(json.dumps(made_for))
     record.flush()
 
@@ -187,20 +181,17 @@ def create(venv: Path, python: Path, record: TextIO) -> None:
         elif entry.name != Path(record.name).name:
             entry.unlink()
     say(f"Making {venv}")
-    command = [sys.executable, "-m", "venv", str(venv)]
-    if run_logged(command, venv, record) != 0 or not has_pip(python):
+    if run_logged([sys.executable, "-m", "venv", str(venv)], venv, record) or not has_pip(python):
         fail(venv, "An environment with pip could not be made.")
 
 
 def install(python: Path, extras: str, root: Path, record: TextIO) -> None:
     """Install the project, editable, with pip's own words kept in `.venv/install.log`."""
-    venv = root / ".venv"
     say("Installing the packages it needs: a minute or two, once.")
-    target = f".[{extras}]" if extras else "."
     command = [str(python), "-m", "pip", "install", "--disable-pip-version-check", "--no-input"]
-    command += ["--progress-bar", "off", "--editable", target]
-    if run_logged(command, venv, record) != 0:
-        fail(venv, "The packages could not be installed.")
+    command += ["--progress-bar", "off", "--editable", f".[{extras}]" if extras else "."]
+    if run_logged(command, root / ".venv", record) != 0:
+        fail(root / ".venv", "The packages could not be installed.")
     say("Installed.")
 
 
@@ -222,17 +213,17 @@ def run_logged(command: list[str], venv: Path, record: TextIO) -> int:
             errors="replace",
             pass_fds=(record.fileno(),) if fcntl else (),
         )
-        try:
-            for line in process.stdout or ():
-                log.write(line)
-                shown = progress(line, seen)
-                if shown:
-                    say(shown)
-            return process.wait()
-        finally:
-            ended.set()
-            process.kill()
-            process.wait()
+        with process:
+            try:
+                for line in process.stdout or ():
+                    log.write(line)
+                    shown = progress(line, seen)
+                    if shown:
+                        say(shown)
+                return process.wait()
+            finally:
+                ended.set()
+                process.kill()
 
 
 def show_time(ended: threading.Event) -> None:
@@ -262,8 +253,7 @@ def fail(venv: Path, what: str) -> None:
     """Exit with the end of the log, what failed, and what to do when the log tells."""
     log = venv / "install.log"
     lines = log.read_text(encoding="utf-8", errors="replace").splitlines()
-    for line in lines[-15:]:
-        print("  | " + line, file=sys.stderr)
+    print("\n".join(lines[-15:]), file=sys.stderr)
     sys.exit(f"{what}{advise(lines[-100:])} All that was written is in {log}")
 
 
@@ -276,10 +266,9 @@ def advise(lines: list[str]) -> str:
 def serve(command: list[str]) -> int:
     """Run the planner until it ends or is stopped; 0 when Ctrl-C or SIGTERM stopped it.
 
-    On POSIX it runs in a process group of its own, so that Ctrl-C reaches it once, from here; a
-    second Ctrl-C ends it at once.
+    On POSIX it has a process group of its own, so that Ctrl-C reaches it once, from here.
     """
-    child: "subprocess.Popen[bytes] | None" = None
+    child: subprocess.Popen[bytes] | None = None
     stopping = False
 
     def stop(*_: object) -> None:

@@ -214,7 +214,7 @@ def download(python: Path, package: Package, into: Path) -> Path:
     done = subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
     if done.returncode != 0:
         lines = done.stdout.splitlines()
-        say("\n".join("  | " + line for line in lines[-15:]))
+        say("\n".join(lines[-15:]))
         sys.exit(f"{package.name}, with open data for the tests, did not download.{advise(lines)}")
     return next(into.iterdir())
 

@@ -15,6 +15,15 @@ export const SHEETS = {
   spots: { x: "plane", y: "plane", z: "elevation" },
 };
 
+// What a row must hold to be used.
+const NEEDED = {
+  level_line: ["at", "down"],
+  rod: ["sight", "rod"],
+  elevations: ["at", "elevation"],
+  slopes: ["from", "to", "percent"],
+  spots: ["x", "y", "z"],
+};
+
 const QUANTITIES = {
   "route.length": "distance",
   "route.tape_length": "distance",
@@ -151,3 +160,5 @@ export function inUnits(plan, units) {
 
 export const isBlankRow = (row) =>
   Object.entries(row).every(([name, entry]) => name === "sight" || isBlank(entry));
+
+export const isFinishedRow = (kind, row) => NEEDED[kind].every((name) => !isBlank(row[name]));

@@ -1,22 +1,15 @@
 // From the plan as typed to the body of POST /plan, and back from an error's pointer to the
 // field it is about.
 import { isBlank, readEntry, readList, textOf } from "./entry.js";
-import { BLANK, isBlankRow, lineOf, SHEETS, unitAt, valueAt } from "./document.js";
+import { BLANK, isBlankRow, isFinishedRow, lineOf, SHEETS, unitAt, valueAt } from "./document.js";
 import { lastStation } from "./sheet.js";
 import { lengthUnitM } from "./units.js";
 
 const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs" };
-const NEEDED = {
-  level_line: ["at", "down"],
-  rod: ["sight", "rod"],
-  elevations: ["at", "elevation"],
-  slopes: ["from", "to", "percent"],
-  spots: ["x", "y", "z"],
-};
 const LEAST_ROWS = { level_line: 2, rod: 3, elevations: 2, slopes: 1, spots: 3 };
 const START = {
-  level_line: "Type at least two readings: how far from the house, and how far down from the string to the ground.",
-  rod: "Type the level book: a backsight on the benchmark, then a rod reading at two stations or more.",
+  level_line: "Type two readings or more: the station, and from the string down to the ground.",
+  rod: "Type the level book: a backsight on the benchmark, then the rod at two stations or more.",
   elevations: "Type the elevation of the ground at two stations or more.",
   slopes: "Type at least one slope: from where, to where, and its percent.",
   spots: "Type at least three spot heights around your line.",
@@ -109,7 +102,7 @@ function readRows(plan, kind, reader) {
   plan[kind].rows.forEach((row, i) => {
     if (isBlankRow(row)) return;
     const path = `${kind}.rows.${i}`;
-    if (NEEDED[kind].some((name) => isBlank(row[name]))) {
+    if (!isFinishedRow(kind, row)) {
       unfinished.push(path);
       return;
     }
@@ -166,7 +159,7 @@ function readRoute(plan, base, reader) {
   const line = lineOf(plan);
   line.forEach((_, i) => reader.place(`/route/line/coordinates/${i}`, `line.${i}`));
   if (line.length < 2) {
-    return { waiting: "Draw your line on the map: first where the water goes in, then each bend, last the outlet." };
+    return { waiting: "Draw your line: first where the water goes in, then each bend, last the outlet." };
   }
   const scale = plan.base === BLANK ? 1 / lengthUnitM(plan.units) : 1;
   const coordinates = line.map(([x, y]) => [x * scale, y * scale]);

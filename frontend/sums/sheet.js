@@ -1,6 +1,6 @@
 // Tables of readings: rows added, removed, filled on, pasted over.
 import { isBlank, readEntry, textOf } from "./entry.js";
-import { isBlankRow, SHEETS, unitAt, withValue } from "./document.js";
+import { isBlankRow, isFinishedRow, SHEETS, unitAt, withValue } from "./document.js";
 import { plain } from "./units.js";
 
 // A new row for a sheet, its station carried on by the spacing of the two rows before.
@@ -52,13 +52,13 @@ export function stationsSpaced(plan, kind, spacing) {
   return withRows(plan, kind, rows);
 }
 
-// The greatest station on a sheet, in the plan's units; null where none can be read.
+// The greatest station on a sheet's finished rows, in the plan's units; null where there is none.
 export function lastStation(plan, kind) {
   const column = kind === "slopes" ? "to" : "at";
-  if (!(column in SHEETS[kind])) return null;
+  if (!SHEETS[kind]?.[column]) return null;
   const unit = unitAt(plan, `${kind}.rows.0.${column}`);
   const stations = plan[kind].rows
-    .filter((row) => !isBlank(row[column]))
+    .filter((row) => isFinishedRow(kind, row) && !isBlank(row[column]))
     .map((row) => readEntry(row[column], unit).value)
     .filter((value) => value !== undefined);
   return stations.length ? Math.max(...stations) : null;

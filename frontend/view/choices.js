@@ -27,8 +27,7 @@ export class Choices {
   async load() {
     const [us, si] = await Promise.all([fetchPipes("us"), fetchPipes("si")]);
     this.#pipes = new Map([["us", us], ["si", si]]);
-    const groups = Map.groupBy ? Map.groupBy(us, (pipe) => pipe.material) : grouped(us);
-    this.select.replaceChildren(...[...groups].map(([material, pipes]) =>
+    this.select.replaceChildren(...[...grouped(us)].map(([material, pipes]) =>
       h("optgroup", { label: material }, pipes.map(({ code, name }) => h("option", { value: code }, name)))));
   }
 
@@ -38,7 +37,8 @@ export class Choices {
     if (pipe) {
       const size = (value) => `${plain(value, plan.units === "us" ? 3 : 1)} ${depth}`;
       say(this.facts, `Outside ${size(pipe.outside)}, inside ${size(pipe.inside)}; least grade ` +
-        `${plain(pipe.min_percent, 2)} %. From: ${pipe.source}.`);
+        `${plain(pipe.min_percent, 2)} %.`);
+      say(byId("pipe-source"), `Its sources: ${pipe.source}.`);
       for (const name of ["outside", "inside", "wall"]) {
         this.form.suggest(`pipe.${name}`, plain(pipe[name], plan.units === "us" ? 3 : 1));
       }

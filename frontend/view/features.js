@@ -38,7 +38,7 @@ function layersOf({ geometry, properties }, toMap) {
 function labels(kind, name, place) {
   if (!LABELLED.includes(kind)) return [];
   return [L.tooltip(place, {
-    permanent: true, direction: "center", className: `yard-label label-${kind}`, pane: "features",
+    permanent: true, direction: "center", className: `yard-label label-${kind}`, pane: "labels",
     content: h("span", null, name), interactive: false,
   })];
 }

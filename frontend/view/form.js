@@ -4,7 +4,7 @@ import { textOf } from "../sums/entry.js";
 import { quantityAt, unitAt, valueAt, withValue } from "../sums/document.js";
 import { h, say } from "./element.js";
 
-const KEYPADS = { distance: "decimal", percent: "decimal", number: "decimal" };
+const TYPED = ["text", "choice", "distances"];
 
 export class Form {
   #fields = new Map();
@@ -30,7 +30,7 @@ export class Form {
     if (!input.id) throw new Error(`A field of ${path} needs an id.`);
     input.autocomplete = "off";
     input.spellcheck = false;
-    if (KEYPADS[quantity]) input.inputMode = KEYPADS[quantity];
+    if (!TYPED.includes(quantity)) input.inputMode = "decimal";
     const unit = h("span", { class: "unit", id: `${input.id}-unit` });
     const error = errorSlot(`${input.id}-error`);
     const hint = input.parentElement.querySelector(".hint");

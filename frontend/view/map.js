@@ -22,7 +22,9 @@ export class YardMap {
     });
     this.map.on("focus", () => this.map.scrollWheelZoom.enable());
     this.map.on("blur", () => this.map.scrollWheelZoom.disable());
+    this.map.createPane("base").style.zIndex = 250;
     this.map.createPane("features").style.zIndex = 350;
+    this.map.createPane("labels").style.zIndex = 420;
     this.map.createPane("stations").style.zIndex = 450;
     this.#addNorth();
     mark.watch(() => this.#showMark());
@@ -55,7 +57,7 @@ export class YardMap {
     const [xmin, ymin, xmax, ymax] = base.bounds;
     const bounds = L.latLngBounds(this.toMap([xmin, ymin]), this.toMap([xmax, ymax]));
     return L.imageOverlay(base.relief, bounds, {
-      alt: `Shaded relief with contour lines: ${base.name}`, className: "relief",
+      alt: `Shaded relief with contour lines: ${base.name}`, className: "relief", pane: "base",
     });
   }
 
@@ -138,7 +140,7 @@ export const BLANK_BASE = {
 function grid(units) {
   const step = GRID_M[units];
   const [, , wide, tall] = BLANK_BASE.bounds;
-  const options = { className: "grid-line", interactive: false, pane: "features" };
+  const options = { className: "grid-line", interactive: false, pane: "base" };
   const lines = [];
   for (let x = 0; x <= wide + 1e-6; x += step) lines.push(L.polyline([[0, x], [tall, x]], options));
   for (let y = 0; y <= tall + 1e-6; y += step) lines.push(L.polyline([[y, 0], [y, wide]], options));

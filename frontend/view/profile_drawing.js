@@ -3,8 +3,9 @@ import { exaggeration, roundStep, spacedLabels, ticks } from "../sums/scale.js";
 import { plain, unitOf } from "../sums/units.js";
 import { svg } from "./element.js";
 
-const EDGE = { left: 46, right: 22, top: 34, bottom: 46 };
+const EDGE = { left: 58, right: 32, top: 34, bottom: 46 };
 const LABEL_PX = 52;
+const LETTER_PX = 7;
 const LEAST_TALL = 90;
 const OUTLETS = {
   daylight: "daylight", pop_up: "pop-up lid", curb: "curb", dry_well: "dry well", tie_in: "tie-in",
@@ -70,7 +71,7 @@ function heights(plan, frame) {
       text("height-label", EDGE.left - 6, y + 4, plain(level, digits), "end"),
     ];
   });
-  const unit = text("height-label", EDGE.left - 6, 14, unitOf("elevation", plan.units), "end");
+  const unit = text("height-label", 2, 12, unitOf("elevation", plan.units), "start");
   return svg("g", null, marks, unit);
 }
 
@@ -99,16 +100,18 @@ function stations(plan, frame) {
       line("tick", x, frame.floor + 8, x, frame.floor + (named.has(i) ? 14 : 11)),
       named.has(i) && text("station-label", x, frame.floor + 26, station.label),
       named.has(i) && text("dig-label", x, frame.floor + 40, station.marks.dig_depth),
-    ].filter(Boolean);
-  }), text("height-label", EDGE.left - 24, frame.floor + 40, `dig, ${unitOf("depth", plan.units)}`, "end"));
+    ];
+  }), text("height-label", 0, frame.floor + 40, `dig ${unitOf("depth", plan.units)}`, "start"));
 }
 
 function ends(plan, frame) {
-  const { at, ground } = plan.profile;
-  const last = frame.x(at.at(-1));
+  const right = frame.wide - 2;
+  const words = `out: ${OUTLETS[plan.outlet.kind]}`;
+  const left = right - words.length * LETTER_PX;
+  const under = plan.profile.ground.filter((_, i) => frame.x(plan.profile.at[i]) >= left);
   return svg("g", null,
-    text("end-label", frame.x(0), frame.y(ground[0]) - 8, "in", "middle"),
-    text("end-label", last + EDGE.right - 4, frame.y(ground.at(-1)) - 8, `out: ${OUTLETS[plan.outlet.kind]}`, "end"));
+    text("end-label", frame.x(0), frame.y(plan.profile.ground[0]) - 9, "in"),
+    text("end-label", right, frame.y(Math.max(...under)) - 9, words, "end"));
 }
 
 // The two stations that set the answer; on a "no" also the gap by which the line misses there.

@@ -18,10 +18,11 @@ export class StationTable {
     this.table.addEventListener("pointerleave", () => mark.point(null));
   }
 
-  show(plan, ground, rodUnit) {
+  // `ground` is the ground of the request that was answered.
+  show(plan, ground) {
     byId("stations").hidden = false;
     const focused = document.activeElement?.closest("#station-table button")?.dataset.at;
-    const columns = columnsOf(plan, ground, rodUnit);
+    const columns = columnsOf(plan, ground.kind, ground.rod_unit);
     const head = h("tr", null, columns.map(({ head: text, unit }) =>
       h("th", { scope: "col" }, text, unit && h("span", { class: "unit" }, ` ${unit}`))));
     this.#rows = plan.stations.map((station) => this.#row(station, columns, plan));
@@ -67,15 +68,15 @@ function noteOf({ why, source }) {
   return source === "interpolated" ? "between readings" : null;
 }
 
-function columnsOf(plan, ground, rodUnit) {
+function columnsOf(plan, kind, rodUnit) {
   const { units } = plan;
   const depth = unitOf("depth", units);
   const digits = units === "us" ? 1 : 0;
-  const from = FROM[ground];
+  const from = FROM[kind];
   const large = unitOf("elevation", units);
-  const fromUnit = ground === "rod" ? rodUnit : depth;
-  const fine = ground === "rod" ? { ft: 2, in: 1, m: 3, mm: 0 }[rodUnit] : digits;
-  const perDepth = ground === "rod" ? unitRatio(depth, rodUnit) : 1;
+  const fromUnit = kind === "rod" ? rodUnit : depth;
+  const fine = kind === "rod" ? { ft: 2, in: 1, m: 3, mm: 0 }[rodUnit] : digits;
+  const perDepth = kind === "rod" ? unitRatio(depth, rodUnit) : 1;
   const exactFrom = (station) => station[from.mark];
   const reading = (station) => exactFrom(station) === null ? "–"
     : plain(exactFrom(station) - station.dig_depth * perDepth, fine);
@@ -85,7 +86,7 @@ function columnsOf(plan, ground, rodUnit) {
   };
   const bottom = from && {
     head: from.bottom, unit: depth,
-    cell: (s) => ({ main: h("b", null, s.marks[from.mark] ?? "–"), exact: exactFrom(s) === null ? null : `${plain(exactFrom(s), fine)}${ground === "rod" ? ` ${rodUnit}` : ""}` }),
+    cell: (s) => ({ main: h("b", null, s.marks[from.mark] ?? "–"), exact: exactFrom(s) === null ? null : `${plain(exactFrom(s), fine)}${kind === "rod" ? ` ${rodUnit}` : ""}` }),
   };
   const read = from
     ? { head: from.ground, unit: fromUnit, cell: (s) => ({ main: reading(s) }) }

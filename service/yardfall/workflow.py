@@ -21,12 +21,14 @@ from yardfall.core.accuracy import (
     spot_errors,
 )
 from yardfall.core.blunders import Readings
+from yardfall.core.cautions import PUMP
 from yardfall.core.decision import Remark
 from yardfall.core.errors import InputError, NotFoundError, Problem
 from yardfall.core.ground import GroundProfile, from_elevations, from_slopes
-from yardfall.core.head import find_head
+from yardfall.core.head import Head, find_head
 from yardfall.core.level_book import from_level_book
 from yardfall.core.level_line import LineReading, from_level_line
+from yardfall.core.pipes import Pipe
 from yardfall.core.plan import Plan, make_plan, water_level_m
 from yardfall.core.request import (
     ElevationGround,
@@ -48,7 +50,9 @@ from yardfall.core.route import (
     regular_stations,
     taped,
 )
+from yardfall.core.stations import GradeRun
 from yardfall.core.surface import from_spots
+from yardfall.core.water import Inflow, Water, water_in
 from yardfall.geo.crs import LOCAL, find_crs, leg_lengths_m, to_plane_m
 from yardfall.geo.raster import RasterFacts, ground_from_raster, inspect_raster
 from yardfall.geo.relief import draw_relief
@@ -100,17 +104,44 @@ def plan(request: PlanRequest, rasters: RasterStore) -> Plan:
         errors,
         readings,
     )
-    if not request.openings:
-        return planned
-    head = find_head(
+    if request.inflows:
+        with _under("/inflows"):
+            water = water_in(request.inflows, request.design.pipe, planned.runs)
+        pumped = [PUMP] if any(i.kind == "pump" for i in request.inflows) else []
+        planned = replace(planned, water=water, cautions=(*pumped, *planned.cautions))
+    if request.openings:
+        head = _head(request, planned)
+        planned = replace(planned, head=head)
+        if head.spare_m < 0:
+            values: dict[str, float | str] = {
+                "opening": head.opening.what,
+                "short_m": -head.spare_m,
+            }
+            remark = Remark("head_short", "/head/openings", values)
+            planned = replace(planned, warnings=(*planned.warnings, remark))
+    return planned
+
+
+def _head(request: PlanRequest, planned: Plan) -> Head:
+    """Head at the house at the flow stated for it, or at all the inflows together."""
+    flow_m3s = request.head_flow_m3s
+    if flow_m3s is None:
+        flow_m3s = sum(inflow.flow_m3s for inflow in request.inflows)
+    return find_head(
         request.openings,
         water_level_m(planned),
-        request.head_flow_m3s,
+        flow_m3s,
         request.design.pipe,
-        found.route.length_m,
+        planned.route.length_m,
         request.head_margin_m,
     )
-    return replace(planned, head=head)
+
+
+def carry(inflows: tuple[Inflow, ...], pipe: Pipe, grade: float) -> Water:
+    """All the inflows in one pipe at one grade."""
+    return water_in(
+        [replace(i, at_m=None) for i in inflows], pipe, [GradeRun(0.0, 1.0, grade, 0.0)]
+    )
 
 
 def add_raster(stream: BinaryIO, name: str, rasters: RasterStore) -> RasterRecord:

@@ -113,6 +113,14 @@ OUTLETS: Final[dict[str, Caution]] = {
 }
 
 
+PUMP: Final = Caution(
+    "pump",
+    "A sump pump needs a check valve, and its line an open relief where it meets the buried pipe, "
+    "so that a frozen or blocked outlet does not stall it. Never lead it into a footing drain or "
+    "the sanitary sewer.",
+    "check valve: local plumbing codes; relief: common practice, no source",
+)
+WATER_CAUTIONS: Final = (PUMP, NEIGHBOURS, LOCAL_RULES)
 FLATTENS: Final = Caution(
     "grade_flattens",
     "The grade flattens downstream: silt that the steep reach carries drops where the flat one "
@@ -128,7 +136,11 @@ CROSSES: Final = Caution(
 
 
 def cautions_for(
-    outlet_kind: str, deepest_m: float, *, flattens: bool = False, crossings: bool = False
+    outlet_kind: str,
+    deepest_m: float,
+    *,
+    flattens: bool = False,
+    crossings: bool = False,
 ) -> tuple[Caution, ...]:
     """Cautions for an outlet kind, the trench's greatest depth, and what the line does."""
     by_depth = [

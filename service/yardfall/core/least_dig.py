@@ -1,55 +1,43 @@
 """The line that digs least: at most K changes of grade, at stations, proven to be the best.
 
 Width and ground are given, so the least trench volume is the greatest area under the invert,
-∫z dx. For a given set of breaks that is a linear program in the K + 2 knot levels. The sets are
-too many to solve one by one (1.3 million for K = 3 among 200 stations), so most are ruled out by
-a bound. Three bounds are used, and each is exact in the sense that it is never below the area of
-any line it speaks for:
+∫z dx. For given breaks that is a small linear program (`knots`). The sets of breaks are too many
+to solve them all (1.3 million for K = 3 among 200 stations), so most are ruled out by a bound.
+Four bounds are used, each never below the area of any line that it speaks for:
 
-1. A dual simplex step never passes below the optimum: a multiplier y ≥ 0 with yA = c gives
-   c·z = y·A·z ≤ y·b for every line z that keeps the limits A·z ≤ b (weak duality). Each step
-   lowers y·b, so a set is dropped as soon as y·b is no more than the best area known.
+1. While a set is being solved, its area so far is at least that of every line with those breaks.
 2. A line cut in two at a break is a line on each half, so its area is at most the sum of the
-   best areas of the halves when they need not meet. Cut at every break this gives chords, and
-   the best chain of chords through a station follows by recursion on the number of breaks.
-   Cut at one middle break only, the halves keep their own breaks and the bound is close.
-3. No line is above the highest line, so a chord loses at least what it loses against that.
+   best areas of the two halves, which need not meet. Sets are put together from halves that
+   end at one middle break and keep their own breaks, so only one cut is ever left open.
+3. Cut at every break, the same gives chords. The best chain of chords from an end to a station
+   follows by recursion on the number of breaks, and bounds what a half leaves over.
+4. No line is above the highest line, which bounds what a chord leaves over.
 
-The search holds the best line found so far. It drops a chord, a half or a whole set only where
-such a bound is no more than that line's area plus `DECISION_SLACK_M` times the length, and it
-solves every set that is left. What it returns is therefore within that much of the optimum over
-all sets. Lines with fewer breaks are searched first, and a break that gains no more is not used.
-
-Method: G. B. Dantzig, Linear Programming and Extensions (1963), ch. 6 (duality), and C. E. Lemke,
-The dual method of solving the linear programming problem (1954); both cited from memory.
+The search keeps the best line found so far. It drops a chord, a half or a set only where such a
+bound is no more than that line's area plus `DECISION_SLACK_M` × the length, and it solves every
+set that is left. So no line with at most K breaks has an area greater by more than that than the
+one returned. Fewer breaks are searched first, and a break that gains no more is not used.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import comb
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.optimize import linprog
 
-from yardfall.core.band import DECISION_SLACK_M, highest_line
+from yardfall.core.band import DECISION_SLACK_M
+from yardfall.core.knots import Ints, Rows, best_levels, make_rows
 from yardfall.core.route import Floats
 
-Ints = NDArray[np.int64]
-
-GRADE_SLACK_M: Final = DECISION_SLACK_M / 1000
-"""Grades are held closer than levels, since limits implied by others are not looked at."""
-PIVOT_LIMIT: Final = 100
-"""Steps after which a set goes to the general solver, which can't cycle. Ten are usual."""
-SMALLEST_PIVOT: Final = 1e-9
 FEW_SETS: Final = 500
 """Up to this many sets of breaks are simply all solved."""
-ROWS_AT_ONCE: Final = 200_000
-"""Limits looked at in one go: what fits the processor's cache."""
+FIRST_SETS: Final = 64
+MOST_SETS: Final = 4096
+"""Sets left by the bounds are solved best bound first, in lots that double between these."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,25 +50,6 @@ class GradedLine:
     area_m2: float
 
 
-@dataclass(frozen=True, eq=False)
-class Rows:
-    """The limits as rows sign·z(at) ≤ bound, in order of station, for knots at some stations.
-
-    `first` (n,) is the first row at or after a profile point, `past` the first one beyond it.
-    `top_m` (n,) is the highest line. `least` and `greatest` are grades; `greatest` may be inf.
-    """
-
-    x_m: Floats
-    top_m: Floats
-    least: float
-    greatest: float
-    at_m: Floats
-    sign: Floats
-    bound_m: Floats
-    first: Ints
-    past: Ints
-
-
 def least_dig(
     at_m: Floats,
     lo_m: Floats,
@@ -90,11 +59,12 @@ def least_dig(
     break_index: Ints,
     max_breaks: int,
 ) -> GradedLine | None:
-    """The line with the greatest area among all with at most `max_breaks` changes of grade.
+    """The line with the greatest area of all with at most `max_breaks` changes of grade.
 
-    at_m, lo_m, hi_m (n,): stations from 0, strictly increasing, and the invert's band; lo_m may
-    be -inf. Grades are ratios, positive downhill. `break_index`: sorted points in 1..n-2 where
-    the grade may change. None when no line has so few breaks.
+    at_m, lo_m, hi_m (n,): stations from 0, strictly increasing, and the invert's band; hi_m is
+    finite, lo_m may be -inf. Grades are ratios, positive downhill. `break_index`: points in
+    1..n-2, sorted, where the grade may change. None when no line has so few breaks. Limits are
+    met within DECISION_SLACK_M.
     """
     stations = np.concatenate([[0], break_index, [len(at_m) - 1]]).astype(np.int64)
     rows = make_rows(at_m, lo_m, hi_m, min_grade, max_grade, stations)
@@ -108,9 +78,8 @@ def least_dig(
             break
     if search.picks is None:
         return None
-    return least_dig_with_breaks(
-        at_m, lo_m, hi_m, min_grade, max_grade, [int(i) for i in stations[search.picks]]
-    )
+    breaks_found = [int(i) for i in stations[search.picks]]
+    return least_dig_with_breaks(at_m, lo_m, hi_m, min_grade, max_grade, breaks_found)
 
 
 def least_dig_with_breaks(
@@ -121,12 +90,15 @@ def least_dig_with_breaks(
     max_grade: float | None,
     breaks: Sequence[int],
 ) -> GradedLine | None:
-    """The line with the greatest area whose grade changes at `breaks` only; None when none."""
+    """The line with the greatest area whose grade changes only at `breaks`; None: no such line.
+
+    Arguments as for `least_dig`; `breaks` are sorted points in 1..n-2.
+    """
     knots = np.array([0, *breaks, len(at_m) - 1], dtype=np.int64)
     rows = make_rows(at_m, lo_m, hi_m, min_grade, max_grade, knots)
     if rows is None:
         return None
-    area_m2, z_m = solve(rows, knots[None, :], np.array([-np.inf]))
+    area_m2, z_m = best_levels(rows, knots[None, :], np.array([-np.inf]))
     if not np.isfinite(area_m2[0]):
         return None
     return GradedLine(
@@ -137,68 +109,144 @@ def least_dig_with_breaks(
     )
 
 
-def make_rows(
-    at_m: Floats,
-    lo_m: Floats,
-    hi_m: Floats,
-    min_grade: float,
-    max_grade: float | None,
-    stations: Ints,
-) -> Rows | None:
-    """The limits that no others imply, for knots at `stations`; None when no line exists."""
-    greatest = np.inf if max_grade is None else max_grade
-    top_m = highest_line(at_m, hi_m, min_grade, greatest)
-    if greatest < min_grade or np.any(top_m < lo_m - DECISION_SLACK_M):
-        return None
-    last = len(at_m) - 1
-    upper = _binding(at_m, hi_m, min_grade, greatest, stations)
-    lower = last - _binding(-at_m[::-1], -lo_m[::-1], min_grade, greatest, last - stations[::-1])
-    point = np.concatenate([upper, lower])
-    sign = np.repeat([1.0, -1.0], [len(upper), len(lower)])
-    bound_m = np.concatenate([hi_m[upper], -lo_m[lower]])
-    order = np.argsort(point, kind="stable")
-    point = point[order]
-    points = np.arange(last + 1)
-    return Rows(
-        x_m=at_m,
-        top_m=top_m,
-        least=min_grade,
-        greatest=greatest,
-        at_m=at_m[point],
-        sign=sign[order],
-        bound_m=bound_m[order],
-        first=np.searchsorted(point, points, side="left"),
-        past=np.searchsorted(point, points, side="right"),
-    )
+class _Search:
+    """The best line so far, and the bounds that rule sets of breaks out.
 
-
-def _binding(at_m: Floats, hi_m: Floats, least: float, greatest: float, stations: Ints) -> Ints:
-    """Points whose upper limit is not implied by other points' and the grades.
-
-    A point is left out when the line from an upstream one at the least grade, or from a
-    downstream one at the greatest, keeps it; or when, between two neighbouring stations, where
-    the line is straight, it is not on the lower hull of the others.
+    Sets, and `picks`, the breaks of the best line, are places in `stations` (m,), whose first
+    and last are the ends of the line. `picks` is None before any line is found.
     """
-    point = np.flatnonzero(np.isfinite(hi_m))
-    level = hi_m[point] + least * at_m[point]
-    point = point[level < np.concatenate([[np.inf], np.minimum.accumulate(level)[:-1]])]
-    if np.isfinite(greatest):
-        level = (hi_m[point] + greatest * at_m[point])[::-1]
-        below = level < np.concatenate([[np.inf], np.minimum.accumulate(level)[:-1]])
-        point = point[below[::-1]]
-    kept: list[int] = []
-    is_station = np.isin(point, stations)
-    hull = 0
-    for i, fixed in zip(point.tolist(), is_station.tolist(), strict=True):
-        while len(kept) - hull >= 2:
-            h, j = kept[-2], kept[-1]
-            if (hi_m[j] - hi_m[h]) * (at_m[i] - at_m[h]) < (hi_m[i] - hi_m[h]) * (
-                at_m[j] - at_m[h]
-            ):
-                break
-            kept.pop()
-        kept.append(i)
-        hull = hull
-        if fixed:
-            hull = len(kept) - 1
-    return np.array(kept, dtype=np.int64)
+
+    def __init__(self, rows: Rows, stations: Ints) -> None:
+        self.rows, self.stations = rows, stations
+        self.end = len(stations) - 1
+        self.tie_m2 = DECISION_SLACK_M * float(rows.x_m[-1])
+        self.area_m2 = -np.inf
+        self.picks: Ints | None = None
+        self.chords: Floats | None = None
+
+    @property
+    def floor_m2(self) -> float:
+        """The area a line must be above to be worth finding."""
+        return self.area_m2 + self.tie_m2
+
+    def run(self, breaks: int) -> None:
+        """Find the best line with `breaks` breaks, if it is above the floor."""
+        if comb(self.end - 1, breaks) <= FEW_SETS:
+            few = list(combinations(range(1, self.end), breaks))
+            self.offer(np.array(few, dtype=np.int64).reshape(len(few), breaks))
+            return
+        self.climb(breaks)
+        if self.chords is None:
+            self.chords = self.make_chords()
+        down, up = self.chords, self.chords.T
+        heads, before = _chains(down, 0, breaks)
+        tails, after = _chains(up, self.end, breaks)
+        below = (breaks - 1) // 2
+        above = breaks - 1 - below
+
+        middle = np.flatnonzero(np.isfinite(heads[above] + tails[below]))
+        self.offer(_through(middle, before[above:0:-1], after[below:0:-1]))
+
+        right, right_m2 = self.grow(up, self.end, heads[above:][::-1])
+        best_right = np.full(self.end + 1, -np.inf)
+        np.maximum.at(best_right, right[:, -1], right_m2)
+        left, left_m2 = self.grow(down, 0, [*tails[below + 1 :][::-1], best_right])
+        self.join(left, left_m2, right, right_m2)
+
+    def offer(self, sets: Ints) -> None:
+        """Solve sets (b, breaks) and keep the best, if it is above the floor."""
+        if not len(sets):
+            return
+        ends = np.zeros((len(sets), 1), dtype=np.int64)
+        places = np.concatenate([ends, sets, ends + self.end], axis=1)
+        floor_m2 = np.full(len(sets), self.floor_m2)
+        area_m2, _ = best_levels(self.rows, self.stations[places], floor_m2)
+        best = int(np.argmax(area_m2))
+        if area_m2[best] > self.area_m2:
+            self.area_m2, self.picks = float(area_m2[best]), sets[best]
+
+    def climb(self, breaks: int) -> None:
+        """Add or move one break of the best line at a time, as long as that helps."""
+        before_m2 = -np.inf
+        while self.picks is not None and self.area_m2 > before_m2:
+            before_m2 = self.area_m2
+            spare = breaks - len(self.picks)
+            kept_sets = [self.picks] if spare else [np.delete(self.picks, k) for k in range(breaks)]
+            for kept in kept_sets:
+                free = np.setdiff1d(np.arange(1, self.end), kept)
+                sets = np.column_stack([np.tile(kept, (len(free), 1)), free])
+                self.offer(np.sort(sets, axis=1))
+
+    def make_chords(self) -> Floats:
+        """Area under the best chord (m, m) from each station to each one downstream of it.
+
+        -inf where no line that holds the chord is above the floor, nor upstream.
+        """
+        x, top = self.rows.x_m, self.rows.top_m
+        under = np.concatenate([[0.0], np.cumsum(np.diff(x) * (top[1:] + top[:-1]) / 2)])
+        under = under[self.stations]
+        i, j = np.triu_indices(self.end + 1, 1)
+        floor_m2 = self.floor_m2 - (under[i] + under[-1] - under[j])
+        chords = np.full((self.end + 1, self.end + 1), -np.inf)
+        chords[i, j], _ = best_levels(self.rows, self.stations[np.column_stack([i, j])], floor_m2)
+        return chords
+
+    def grow(self, chords: Floats, start: int, outside: list[Floats]) -> tuple[Ints, Floats]:
+        """Lines (b, k + 1) that may belong to a set above the floor, by place from `start` on.
+
+        One station is added for each of the k `outside` (m,), which bound what is left beyond
+        it. Their best areas (b,) come with them.
+        """
+        lines, area_m2 = np.array([[start]]), np.zeros(1)
+        for k, beyond in enumerate(outside):
+            bound = area_m2[:, None] + chords[lines[:, -1]] + beyond
+            line, to = np.nonzero(bound > self.floor_m2)
+            lines = np.column_stack([lines[line], to])
+            if k == 0:
+                area_m2 = chords[start, to]
+                continue
+            knots = self.stations[np.sort(lines, axis=1)]
+            area_m2, _ = best_levels(self.rows, knots, self.floor_m2 - beyond[to])
+            kept = np.isfinite(area_m2)
+            lines, area_m2 = lines[kept], area_m2[kept]
+        return lines, area_m2
+
+    def join(self, left: Ints, left_m2: Floats, right: Ints, right_m2: Floats) -> None:
+        """Solve the sets whose halves meet at one station, the best bound first."""
+        sets, bounds = [], []
+        for j in range(1, self.end):
+            a, b = np.flatnonzero(left[:, -1] == j), np.flatnonzero(right[:, -1] == j)
+            bound = left_m2[a][:, None] + right_m2[b]
+            p, q = np.nonzero(bound > self.floor_m2)
+            sets.append(np.concatenate([left[a[p], 1:], right[b[q], -2:0:-1]], axis=1))
+            bounds.append(bound[p, q])
+        bound = np.concatenate(bounds)
+        order = np.argsort(-bound)
+        ordered, bound = np.concatenate(sets)[order], bound[order]
+        at, lot = 0, FIRST_SETS
+        while at < len(bound) and bound[at] > self.floor_m2:
+            self.offer(ordered[at : at + lot])
+            at, lot = at + lot, min(2 * lot, MOST_SETS)
+
+
+def _chains(chords: Floats, start: int, breaks: int) -> tuple[list[Floats], list[Ints]]:
+    """Best chain of chords from `start` to each station (m,), with 0 to breaks − 1 between.
+
+    With each, the last station between on that chain.
+    """
+    best, last = [chords[start]], [np.zeros(len(chords), dtype=np.int64)]
+    for _ in range(breaks - 1):
+        chains = best[-1][:, None] + chords
+        best.append(np.max(chains, axis=0))
+        last.append(np.argmax(chains, axis=0))
+    return best, last
+
+
+def _through(middle: Ints, before: list[Ints], after: list[Ints]) -> Ints:
+    """Sets (b, breaks) on the best chains through the stations `middle` (b,)."""
+    columns = [middle]
+    for last in before:
+        columns.insert(0, last[columns[0]])
+    for last in after:
+        columns.append(last[columns[-1]])
+    return np.column_stack(columns)

@@ -23,6 +23,7 @@ from yardfall.core.marks import TapeMarks
 from yardfall.core.route import SAME_STATION_M, Floats, Route
 from yardfall.core.stations import GradeRun, Station, grade_runs, make_stations
 from yardfall.core.trench import Alignment
+from yardfall.core.water import Water
 
 Verdict = Literal["yes", "no", "too_close"]
 BREAKS_SHOWN: Final = (0, 1, 2, 3)
@@ -56,6 +57,7 @@ class Plan:
     comparisons: tuple[Comparison, ...]
     volume_m3: float
     head: Head | None
+    water: Water | None
     stations: tuple[Station, ...]
     runs: tuple[GradeRun, ...]
     marks: TapeMarks
@@ -111,6 +113,7 @@ def make_plan(
         comparisons=compare_breaks(design, points, decision),
         volume_m3=volume_of(design, points, decision.invert_m),
         head=None,
+        water=None,
         stations=stations,
         runs=runs,
         marks=marks,

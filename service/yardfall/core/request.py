@@ -12,6 +12,7 @@ from yardfall.core.head import MARGIN_M, Opening
 from yardfall.core.level_book import Shot
 from yardfall.core.level_line import LineReading
 from yardfall.core.route import Floats
+from yardfall.core.water import Inflow
 
 LOCAL = "local"
 """Name of the coordinates of a site plan."""
@@ -101,5 +102,6 @@ class PlanRequest:
     tape_step_m: float
     accuracy: Accuracy | None = None
     openings: tuple[Opening, ...] = ()
-    head_flow_m3s: float = 0.0
+    head_flow_m3s: float | None = None
     head_margin_m: float = MARGIN_M
+    inflows: tuple[Inflow, ...] = ()

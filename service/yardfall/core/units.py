@@ -31,6 +31,7 @@ class UnitSystem:
     velocity_m_s: float
     length_name: str
     depth_name: str
+    flow_name: str
     rod_unit: str
     tape_step_m: float
     station_length: int
@@ -77,6 +78,7 @@ US: Final = UnitSystem(
     velocity_m_s=FOOT_M,
     length_name="ft",
     depth_name="in",
+    flow_name="gpm",
     rod_unit="ft",
     tape_step_m=INCH_M / 4,
     station_length=100,
@@ -92,6 +94,7 @@ SI: Final = UnitSystem(
     velocity_m_s=1.0,
     length_name="m",
     depth_name="mm",
+    flow_name="L/s",
     rod_unit="m",
     tape_step_m=0.005,
     station_length=1000,

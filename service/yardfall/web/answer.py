@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from yardfall.core.cautions import Caution
+from yardfall.core.cautions import WATER_CAUTIONS, Caution
+from yardfall.core.decision import Remark
 from yardfall.core.errors import GroundGap, InputError
 from yardfall.core.ground import GroundProfile
 from yardfall.core.pipes import CATALOGUE, Pipe
@@ -13,9 +14,18 @@ from yardfall.core.plan import Plan
 from yardfall.core.route import Floats
 from yardfall.core.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
-from yardfall.web.reading import Assumption, ReadPlan
+from yardfall.core.water import Water
+from yardfall.web.assumption import Assumption
+from yardfall.web.reading import ReadPlan
 from yardfall.web.verdict import DIGITS, rounded, verdict_answer
 from yardfall.web.warnings import warning_answer
+from yardfall.web.water_answer import (
+    carried_answer,
+    water_answer,
+    water_sentence,
+    water_warnings,
+)
+from yardfall.web.water_reading import ReadFlow
 from yardfall.workflow import Survey
 
 
@@ -151,6 +161,7 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
             for one in plan.comparisons
         ],
         "head": _head(plan, units),
+        "water": None if plan.water is None else water_answer(plan.water, units),
         "marks": {
             "step": rounded(units.tape_step_m / depth_m),
             "worst_departure": rounded(plan.marks.worst_m / depth_m),
@@ -167,10 +178,14 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
             for r in plan.ground.references
         ],
         "closure": _closure(plan.ground, units),
-        "assumptions": [_assumption(a, units) for a in read.assumptions],
+        "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "cautions": [_caution(c) for c in plan.cautions],
-        "warnings": [warning_answer(remark, units) for remark in plan.warnings],
+        "warnings": [warning_answer(remark, units) for remark in _remarks(plan)],
     }
+
+
+def _remarks(plan: Plan) -> tuple[Remark, ...]:
+    return plan.warnings + (() if plan.water is None else water_warnings(plan.water))
 
 
 def _head(plan: Plan, units: UnitSystem) -> dict[str, Any] | None:
@@ -271,11 +286,12 @@ def _caution(caution: Caution) -> dict[str, str]:
     return {"code": caution.code, "text": caution.text, "source": caution.source}
 
 
-def _assumption(a: Assumption, units: UnitSystem) -> dict[str, Any]:
+def assumption_answer(a: Assumption, units: UnitSystem) -> dict[str, Any]:
     unit_m, name = {
         "length": (units.length_m, units.length_name),
         "depth": (units.depth_m, units.depth_name),
         "percent": (1.0, "%"),
+        "none": (1.0, ""),
     }[a.quantity]
     return {
         "pointer": a.pointer,
@@ -283,6 +299,24 @@ def _assumption(a: Assumption, units: UnitSystem) -> dict[str, Any]:
         "unit": name,
         "text": a.text,
         "source": a.source,
+    }
+
+
+def flow_answer(water: Water, read: ReadFlow) -> dict[str, Any]:
+    """The answer to POST /flow."""
+    units = read.units
+    run = water.runs[-1]
+    return {
+        "units": units.name,
+        "pipe": pipe_answer(read.pipe, units),
+        "percent": rounded(read.grade * 100),
+        **carried_answer(run, units),
+        "rain_alone": rounded(water.rain_m3s / units.flow_m3s),
+        "pumped_alone": rounded(water.pumped_m3s / units.flow_m3s),
+        "sentence": water_sentence(water, units),
+        "assumptions": [assumption_answer(a, units) for a in read.assumptions],
+        "warnings": [warning_answer(remark, units) for remark in water_warnings(water)],
+        "cautions": [_caution(c) for c in WATER_CAUTIONS],
     }
 
 

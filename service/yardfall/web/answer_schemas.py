@@ -2,34 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import marshmallow as ma
 
-
-def number(*, nullable: bool = False, **kwargs: Any) -> ma.fields.Float:
-    """A number that is always there, or null where `nullable`."""
-    return ma.fields.Float(required=True, allow_none=nullable, **kwargs)
-
-
-def words(*, nullable: bool = False, **kwargs: Any) -> ma.fields.String:
-    """A string that is always there, or null where `nullable`."""
-    return ma.fields.String(required=True, allow_none=nullable, **kwargs)
-
-
-def numbers() -> ma.fields.List:
-    """A list of numbers."""
-    return ma.fields.List(ma.fields.Float(), required=True)
-
-
-def part(schema: type[ma.Schema], **kwargs: Any) -> ma.fields.Nested:
-    """An object that is always there."""
-    return ma.fields.Nested(schema, required=True, **kwargs)
-
-
-def parts(schema: type[ma.Schema]) -> ma.fields.List:
-    """A list of objects."""
-    return ma.fields.List(ma.fields.Nested(schema), required=True)
+from yardfall.web.answer_fields import number, numbers, part, parts, words
+from yardfall.web.water_schemas import CarriedAnswer, WaterAnswer
 
 
 class Dependencies(ma.Schema):
@@ -304,12 +280,25 @@ class PlanAnswer(ma.Schema):
     trench = part(Trench)
     grade_changes = parts(GradeChanges)
     head = part(HeadAnswer, allow_none=True)
+    water = part(WaterAnswer, allow_none=True)
     marks = part(MarksFit)
     references = parts(ReferenceLevel)
     closure = part(Closure, allow_none=True)
     assumptions = parts(AssumptionAnswer)
     cautions = parts(CautionAnswer)
     warnings = parts(WarningAnswer)
+
+
+class FlowAnswer(CarriedAnswer):
+    units = words()
+    pipe = part(PipeAnswer)
+    percent = number()
+    rain_alone = number()
+    pumped_alone = number()
+    sentence = words()
+    assumptions = parts(AssumptionAnswer)
+    warnings = parts(WarningAnswer)
+    cautions = parts(CautionAnswer)
 
 
 class Elevations(ma.Schema):

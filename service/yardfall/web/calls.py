@@ -13,7 +13,7 @@ from yardfall.web import answer_schemas as answers
 from yardfall.web import schemas
 from yardfall.web.answer import catalogue_answer
 from yardfall.web.bodies import Calls
-from yardfall.web.planning import answer_plan, answer_profile
+from yardfall.web.planning import answer_flow, answer_plan, answer_profile
 from yardfall.web.raster_answer import raster_answer, raster_page
 
 planning = Calls("planning", __name__, description="Plan a drain")
@@ -36,7 +36,7 @@ def health() -> Response:
 
 
 @planning.get("/pipes")
-@planning.arguments(schemas.UnitsQuery, location="query")
+@planning.arguments(schemas.UnitsQuery(), location="query")
 @planning.response(200, answers.Catalogue)
 @planning.alt_response(422, "UNPROCESSABLE_ENTITY")
 def pipes(query: dict[str, Any]) -> Response:
@@ -45,7 +45,7 @@ def pipes(query: dict[str, Any]) -> Response:
 
 
 @planning.post("/profile")
-@planning.arguments(schemas.ProfileBody)
+@planning.arguments(schemas.ProfileBody())
 @planning.response(200, answers.Profile)
 def profile(body: dict[str, Any]) -> Response:
     """The ground along a route."""
@@ -53,15 +53,23 @@ def profile(body: dict[str, Any]) -> Response:
 
 
 @planning.post("/plan")
-@planning.arguments(schemas.PlanBody)
+@planning.arguments(schemas.PlanBody())
 @planning.response(200, answers.PlanAnswer)
 def plan(body: dict[str, Any]) -> Response:
     """The main job: stations, depths and the outlet answer. A "no" is an answer, status 200."""
     return jsonify(answer_plan(body, kept_rasters()))
 
 
+@planning.post("/flow")
+@planning.arguments(schemas.FlowBody())
+@planning.response(200, answers.FlowAnswer)
+def flow(body: dict[str, Any]) -> Response:
+    """Whether a pipe at a grade carries the water, and the smallest pipe that does."""
+    return jsonify(answer_flow(body))
+
+
 @rasters.post("/rasters")
-@rasters.arguments(schemas.RasterFile, location="files", content_type="multipart/form-data")
+@rasters.arguments(schemas.RasterFile(), location="files", content_type="multipart/form-data")
 @rasters.response(201, answers.Raster)
 def upload_raster(files: dict[str, Any]) -> tuple[Response, int]:
     """Keep an elevation raster: one single-band GeoTIFF in a part named `file`."""
@@ -71,7 +79,7 @@ def upload_raster(files: dict[str, Any]) -> tuple[Response, int]:
 
 
 @rasters.get("/rasters")
-@rasters.arguments(schemas.PageQuery, location="query")
+@rasters.arguments(schemas.PageQuery(), location="query")
 @rasters.response(200, answers.RasterPage)
 def list_rasters(query: dict[str, Any]) -> Response:
     """The rasters kept, newest first."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
 import marshmallow as ma
 from apispec.ext.marshmallow import MarshmallowPlugin
@@ -113,3 +113,30 @@ def document_forms(plugin: MarshmallowPlugin) -> None:
 
     assert plugin.converter is not None
     plugin.converter.add_attribute_function(one_of)
+
+
+LEAST_LENGTH: Final = 0.1
+MOST_LENGTH: Final = 100_000
+MOST_POINTS: Final = 5000
+
+
+class Strict(ma.Schema):
+    """Unknown fields are refused by name."""
+
+    class Meta:
+        unknown = ma.RAISE
+
+
+def among(*names: str) -> validate.OneOf:
+    """One of these words."""
+    return validate.OneOf(names, error="This must be one of {choices}.")
+
+
+def count(least: int, most: int) -> validate.Length:
+    """How many entries a list takes."""
+    return validate.Length(least, most, error=f"This takes {least} to {most} entries.")
+
+
+def units_field() -> ma.fields.String:
+    """The unit system; always required."""
+    return ma.fields.String(required=True, validate=among("us", "si"))

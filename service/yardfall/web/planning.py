@@ -10,9 +10,10 @@ from yardfall import workflow
 from yardfall.core.errors import GroundGap
 from yardfall.core.units import UnitSystem
 from yardfall.store.rasters import RasterStore
-from yardfall.web.answer import gap_error, plan_answer, survey_answer
+from yardfall.web.answer import flow_answer, gap_error, plan_answer, survey_answer
 from yardfall.web.reading import read_plan
 from yardfall.web.survey_reading import read_survey
+from yardfall.web.water_reading import read_flow
 
 
 @contextmanager
@@ -36,3 +37,9 @@ def answer_plan(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:
     read = read_plan(body)
     with gaps_told_in(read.units):
         return plan_answer(workflow.plan(read.request, rasters), read)
+
+
+def answer_flow(body: dict[str, Any]) -> dict[str, Any]:
+    """The answer to a checked flow body. Raises InputError."""
+    read = read_flow(body)
+    return flow_answer(workflow.carry(read.inflows, read.pipe, read.grade), read)

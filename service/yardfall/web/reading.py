@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -11,7 +11,7 @@ from yardfall.core.accuracy import INSTRUMENTS, Accuracy
 from yardfall.core.decision import Design, Grading
 from yardfall.core.errors import InputError
 from yardfall.core.head import MARGIN_M, Opening
-from yardfall.core.pipes import CATALOGUE, Pipe
+from yardfall.core.pipes import Pipe
 from yardfall.core.request import (
     PlanRequest,
 )
@@ -28,25 +28,16 @@ from yardfall.core.trench import (
     default_outlet,
 )
 from yardfall.core.units import UnitSystem
+from yardfall.web.assumption import COMMON, Assumption
+from yardfall.web.pipe_reading import read_pipe
 from yardfall.web.survey_reading import read_survey
+from yardfall.web.water_reading import read_inflows
 
-COMMON: Final = "common practice, no source"
 USUAL_INSTRUMENTS: Final = {
     "level_line": "line_level",
     "rod": "builders_level",
     "raster": "lidar_ql2",
 }
-
-
-@dataclass(frozen=True)
-class Assumption:
-    """A value the caller left open, and what was taken for it; `quantity` names its unit."""
-
-    pointer: str
-    value: float
-    quantity: str
-    text: str
-    source: str
 
 
 @dataclass(frozen=True)
@@ -78,7 +69,7 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         assumed.append(
             Assumption("/stations/every", survey.every_m, "length", "Station spacing", COMMON)
         )
-    head = body.get("head", {"openings": [], "flow": 0.0})
+    head = body.get("head", {"openings": []})
     margin = head.get("margin")
     request = PlanRequest(
         survey,
@@ -86,47 +77,11 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         units.tape_step_m,
         _accuracy(body.get("accuracy"), body["ground"]["kind"], units, assumed),
         tuple(Opening(o["what"], o["elevation"] * units.length_m) for o in head["openings"]),
-        head["flow"] * units.flow_m3s,
+        head["flow"] * units.flow_m3s if "flow" in head else None,
         MARGIN_M if margin is None else margin * units.depth_m,
+        read_inflows(body.get("inflows", []), units, assumed),
     )
     return ReadPlan(request, units, rod_unit, tuple(assumed))
-
-
-def read_pipe(body: dict[str, Any], units: UnitSystem) -> Pipe:
-    """A catalogue pipe with its overrides, or one by its measures."""
-    own = {
-        name: body[key] * units.depth_m
-        for key, name in (("outside", "outside_m"), ("inside", "inside_m"), ("wall", "wall_m"))
-        if key in body
-    }
-    if "n" in body:
-        own["n"] = body["n"]
-    if "min_percent" in body:
-        own["min_grade"] = body["min_percent"] / 100
-    if "wall_m" not in own and ("outside_m" in own or "inside_m" in own):
-        base = CATALOGUE.get(body.get("code", ""))
-        outside_m = own.get("outside_m", base.outside_m if base else 0.0)
-        inside_m = own.get("inside_m", base.inside_m if base else 0.0)
-        own["wall_m"] = (outside_m - inside_m) / 2
-    if "code" in body:
-        pipe = replace(CATALOGUE[body["code"]], **own)
-    else:
-        pipe = Pipe(
-            code=None,
-            name="your own pipe",
-            material="as you state",
-            nominal_in=None,
-            n_range=(body["n"], body["n"]),
-            source="as you state",
-            **{"min_grade": 0.01, **own},
-        )
-    if pipe.outside_m <= pipe.inside_m:
-        raise InputError.at("/pipe/outside", "The outside must be larger than the inside.")
-    if pipe.wall_m > pipe.outside_m - pipe.inside_m:
-        raise InputError.at(
-            "/pipe/wall", "The wall cannot be thicker than the outside less the inside."
-        )
-    return pipe
 
 
 def _start(body: dict[str, Any], units: UnitSystem) -> Start:

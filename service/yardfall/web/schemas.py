@@ -11,33 +11,21 @@ from yardfall.core.accuracy import INSTRUMENTS
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.route import MAX_STATIONS
 from yardfall.core.trench import DIGGERS_M
-from yardfall.web.fields import COORDINATE, Number, OneForm, Text, Whole
-
-LEAST_LENGTH: Final = 0.1
-MOST_LENGTH: Final = 100_000
-MOST_POINTS: Final = 5000
-
-
-class Strict(ma.Schema):
-    """Unknown fields are refused by name."""
-
-    class Meta:
-        unknown = ma.RAISE
-
-
-def among(*names: str) -> validate.OneOf:
-    """One of these words."""
-    return validate.OneOf(names, error="This must be one of {choices}.")
-
-
-def count(least: int, most: int) -> validate.Length:
-    """How many entries a list takes."""
-    return validate.Length(least, most, error=f"This takes {least} to {most} entries.")
-
-
-def units_field() -> ma.fields.String:
-    """The unit system; always required."""
-    return ma.fields.String(required=True, validate=among("us", "si"))
+from yardfall.web.fields import (
+    COORDINATE,
+    LEAST_LENGTH,
+    MOST_LENGTH,
+    MOST_POINTS,
+    Number,
+    OneForm,
+    Strict,
+    Text,
+    Whole,
+    among,
+    count,
+    units_field,
+)
+from yardfall.web.inflow_schemas import inflows_field
 
 
 class Point(ma.fields.List):
@@ -313,10 +301,13 @@ class OpeningBody(Strict):
 
 
 class HeadBody(Strict):
-    """Levels of the openings at the house, the flow to carry, and the margin to keep."""
+    """Levels of the openings at the house, and the margin to keep.
+
+    `flow` is the design flow; left out, all the inflows together.
+    """
 
     openings = ma.fields.List(ma.fields.Nested(OpeningBody), required=True, validate=count(1, 20))
-    flow = Number(0, required=True)
+    flow = Number(0)
     margin = Number(0, 10_000)
 
 
@@ -331,6 +322,20 @@ class PlanBody(ProfileBody):
     crossings = ma.fields.List(ma.fields.Nested(CrossingBody), validate=count(0, 50))
     accuracy = OneForm({"instrument": ByInstrument, "sigma": BySigma})
     head = ma.fields.Nested(HeadBody)
+    inflows = inflows_field()
+
+
+class FlowGrade(Strict):
+    percent = Number(0, 100, above=True, required=True)
+
+
+class FlowBody(Strict):
+    """Water into one pipe at one grade."""
+
+    units = units_field()
+    pipe = OneForm({"code": CataloguePipe, "outside": OwnPipe}, required=True)
+    grade = ma.fields.Nested(FlowGrade, required=True)
+    inflows = inflows_field(required=True)
 
 
 class PageQuery(ma.Schema):

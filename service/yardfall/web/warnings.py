@@ -31,6 +31,14 @@ WARNINGS: Final = {
     "reading_jumps_inches_for_tenths": "The reading at {station_m}, {typed_m}, is {jump_m} off "
     "its neighbours. If inches were typed as tenths of a foot (6.9 for 6 ft 9 in), it would be "
     "{meant_m}.",
+    "head_short": "Water would come out at the {opening} before it leaves the outlet: it is "
+    "{short_m} short of head.",
+    "rain_hides_bursts": "The rain rate is stated over an hour or more. Five-minute bursts within "
+    "such rain run about three times as hard (NOAA Atlas 14), and roof drains are designed for "
+    "the 10-year 5-minute rate (NRCS Conservation Practice Standard 558).",
+    "over_capacity": "More water comes than the pipe carries full: it backs up to the inlets.",
+    "not_self_cleaning": "At this grade the water is too slow to keep silt moving (1.4 ft/s or "
+    "0.43 m/s at full bore, University of Minnesota Extension, from memory). Plan on flushing it.",
     "fall_step_left_out": "The whole fall could not be rounded up to {fall_m} without breaking a "
     "limit; the exact grade is kept.",
 }

@@ -1,0 +1,145 @@
+// Asks for the answer to the plan as it stands and shows it: the answer, what is missing, or
+// what is wrong, each in its place.
+import { examplePlan } from "./examples.js";
+import { LiveAnswer } from "./live.js";
+import { askPlan } from "./service.js";
+import { lineOf } from "./sums/document.js";
+import { buildRequest, pathOf } from "./sums/request.js";
+import { byId } from "./view/element.js";
+import { Profile } from "./view/profile.js";
+import { StationTable } from "./view/stations.js";
+import { showAssumptions, showCautions, showNotices, showWhy } from "./view/why.js";
+
+const SLOW_MS = 400;
+const OLD = "This answer is from before your last change. Mend what is marked below.";
+const AWAY = "The planner cannot be reached. This is the last answer; it is asked again by itself.";
+const PARTS = ["why", "profile-card", "stations", "cautions", "assumed"];
+
+export class Answers {
+  #answer = null;
+  #places = new Map();
+  #asked = null;
+
+  // `page` lends its store, form, verdict, bases, sheets, map and demo; `steps` are the next
+  // steps that a button can take: {typeReadings, draw}.
+  constructor(page, steps) {
+    Object.assign(this, { page, steps });
+    this.profile = new Profile(page.mark);
+    this.table = new StationTable(page.mark);
+    this.live = new LiveAnswer({
+      send: askPlan,
+      onAnswer: (answer, about) => this.#answered(answer, about),
+      onProblem: (problem) => this.#refused(problem),
+      onAway: () => this.page.verdict.stand(AWAY),
+    });
+  }
+
+  // Ask about a plan. `origin` is "drag" while a hand is still moving a point.
+  ask(plan, origin) {
+    const { body, places, problems, waiting, unfinished } = buildRequest(plan, this.page.bases.get(plan.base));
+    this.#places = places;
+    this.page.sheets.tellUnfinished(waiting ? [] : unfinished);
+    const asked = body && JSON.stringify(body);
+    if (!asked) {
+      this.#asked = null;
+      this.live.drop();
+      if (problems.length) this.#blame(new Map(problems.map(({ path, text }) => [path, text])));
+      else this.#wait(waiting, plan);
+      return;
+    }
+    if (asked === this.#asked) return;
+    this.#asked = asked;
+    this.live.ask(body, { flowing: origin === "drag" });
+    setTimeout(() => {
+      const slow = this.live.pending && this.#asked === asked;
+      if (slow && byId("standing").hidden) this.page.verdict.stand("Working…");
+    }, SLOW_MS);
+  }
+
+  // Nothing to answer yet: say what to do instead.
+  #wait(words, plan) {
+    const { form, verdict, yardMap, store, demo, pen } = this.page;
+    this.#answer = null;
+    form.tell(new Map());
+    showNotices([], null);
+    for (const id of PARTS) byId(id).hidden = true;
+    yardMap.hideStations();
+    verdict.show("none", words);
+    verdict.stand(null);
+    if (plan.route.kind === "drawn") {
+      verdict.offer({ actions: pen.drawing ? [] : [{ text: "Draw your line", act: this.steps.draw }] });
+    } else if (["level_line", "rod"].includes(plan.ground)) {
+      const fill = () => store.edit((now) => examplePlan(demo, plan.ground, now.units));
+      verdict.offer({ actions: [{ text: "Fill in an example", act: fill }] });
+    } else verdict.offer({});
+  }
+
+  // Show errors, a Map from path to sentence; the last good answer stays, marked as old.
+  #blame(errors) {
+    const { form, verdict } = this.page;
+    const rest = form.tell(errors).map(([, text]) => text);
+    showNotices(rest, this.#answer);
+    if (this.#answer) {
+      verdict.stand(OLD);
+      return;
+    }
+    const [first] = errors.values();
+    verdict.show("none", `This can't be worked out yet: ${first}`);
+    verdict.stand(null);
+    verdict.offer({});
+  }
+
+  #refused(problem) {
+    const errors = new Map();
+    for (const { pointer, detail } of problem.errors ?? []) {
+      const path = pathOf(pointer, this.#places) ?? pointer;
+      errors.set(path, errors.has(path) ? `${errors.get(path)} ${detail}` : detail);
+    }
+    if (!errors.size) errors.set("", problem.detail || problem.title);
+    this.#blame(errors);
+  }
+
+  // `newest` is false for an answer that a later change has already overtaken (during a drag).
+  #answered(answer, { newest, body }) {
+    const { form, verdict, yardMap, bases, choices, store } = this.page;
+    const { plan } = store;
+    this.#answer = answer;
+    verdict.show(answer.answer.verdict, answer.answer.sentence);
+    this.profile.show(answer);
+    showWhy(answer);
+    this.table.show(answer, body.ground);
+    if (body.route.line) yardMap.showStations(answer, bases.get(plan.base));
+    else yardMap.hideStations();
+    if (!newest) return;
+    verdict.stand(null);
+    form.tell(new Map());
+    showNotices([], answer);
+    showCautions(answer);
+    showAssumptions(answer, (pointer) => form.focus(pathOf(pointer, this.#places)));
+    choices.showUsual(answer);
+    verdict.offer(this.#nextStep(answer, plan));
+  }
+
+  #nextStep(answer, plan) {
+    if (this.#isDemo(plan)) {
+      return {
+        words: "This is a demo yard.",
+        actions: [
+          { text: "Type your own readings", act: this.steps.typeReadings },
+          { text: "Draw your own line", act: this.steps.draw },
+        ],
+      };
+    }
+    const [text, id] = answer.answer.verdict === "yes"
+      ? ["See the stations to dig by", "stations"]
+      : ["See where it fails", "profile-card"];
+    return { actions: [{ text, act: () => byId(id).scrollIntoView({ block: "start" }) }] };
+  }
+
+  #isDemo(plan) {
+    const { demo } = this.page;
+    if (plan.base !== demo.raster || plan.ground !== "raster") return false;
+    const line = JSON.stringify(lineOf(plan));
+    return Object.values(demo.routes).some((route) => JSON.stringify(route.line.coordinates) === line);
+  }
+}

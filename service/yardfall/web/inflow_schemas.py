@@ -1,0 +1,62 @@
+"""Water that enters the pipe, as callers send it."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import marshmallow as ma
+
+from yardfall.web.fields import MOST_LENGTH, Number, OneForm, Strict, Text, among, count
+
+
+class InflowBody(Strict):
+    name = Text()
+    at = Number(0, MOST_LENGTH)
+
+
+class RainBody(InflowBody):
+    """Rain on an area. State the duration, in minutes, that the rain rate holds for."""
+
+    area = Number(0, required=True)
+    rain_rate = Number(0, 1000, required=True)
+    duration = Number(0, 10_000, above=True)
+    return_period = Number(0, 1000, above=True, metadata={"description": "Years."})
+
+
+class RoofBody(RainBody):
+    """A roof by its plan area; `wall_area` is one wall above it that drains to it."""
+
+    kind = ma.fields.String(required=True, validate=among("roof"))
+    coefficient = Number(0, 1, above=True)
+    wall_area = Number(0)
+
+
+class YardBody(RainBody):
+    """Open ground; its coefficient has no usual value."""
+
+    kind = ma.fields.String(required=True, validate=among("yard"))
+    coefficient = Number(0, 1, above=True, required=True)
+
+
+class PumpBody(InflowBody):
+    """A pump's rate into the pipe."""
+
+    kind = ma.fields.String(required=True, validate=among("pump"))
+    rate = Number(0, required=True)
+
+
+class OtherBody(InflowBody):
+    """Any other steady flow."""
+
+    kind = ma.fields.String(required=True, validate=among("other"))
+    rate = Number(0, required=True)
+
+
+INFLOW_FORMS: Final = {"roof": RoofBody, "yard": YardBody, "pump": PumpBody, "other": OtherBody}
+
+
+def inflows_field(*, required: bool = False) -> ma.fields.List:
+    """A list of inflows."""
+    return ma.fields.List(
+        OneForm(INFLOW_FORMS, tell="kind"), validate=count(1, 100), required=required
+    )

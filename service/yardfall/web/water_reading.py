@@ -1,0 +1,71 @@
+"""Inflows and the flow call, from the caller's units to SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from yardfall.core.pipes import Pipe
+from yardfall.core.runoff import ROOF_COEFFICIENT, rational_flow, roof_with_wall
+from yardfall.core.units import SYSTEMS, UnitSystem
+from yardfall.core.water import Inflow
+from yardfall.web.assumption import Assumption
+from yardfall.web.pipe_reading import read_pipe
+
+
+@dataclass(frozen=True)
+class ReadFlow:
+    """A flow call in SI."""
+
+    units: UnitSystem
+    pipe: Pipe
+    grade: float
+    inflows: tuple[Inflow, ...]
+    assumptions: tuple[Assumption, ...]
+
+
+def read_flow(body: dict[str, Any]) -> ReadFlow:
+    """The whole flow body."""
+    units = SYSTEMS[body["units"]]
+    assumed: list[Assumption] = []
+    pipe = read_pipe(body["pipe"], units)
+    inflows = read_inflows(body["inflows"], units, assumed)
+    return ReadFlow(units, pipe, body["grade"]["percent"] / 100, inflows, tuple(assumed))
+
+
+def read_inflows(
+    body: list[dict[str, Any]], units: UnitSystem, assumed: list[Assumption]
+) -> tuple[Inflow, ...]:
+    """Inflows with their flows worked out."""
+    return tuple(_inflow(one, i, units, assumed) for i, one in enumerate(body))
+
+
+def _inflow(body: dict[str, Any], i: int, units: UnitSystem, assumed: list[Assumption]) -> Inflow:
+    at_m = body["at"] * units.length_m if "at" in body else None
+    if "rate" in body:
+        return Inflow(body["kind"], body["rate"] * units.flow_m3s, at_m)
+    coefficient = body.get("coefficient")
+    if coefficient is None:
+        coefficient = ROOF_COEFFICIENT
+        assumed.append(
+            Assumption(
+                f"/inflows/{i}/coefficient",
+                coefficient,
+                "none",
+                "All rain on a roof runs off",
+                "plumbing codes; FHWA HEC-22 Table 3-1 gives 0.75 to 0.95 (from memory)",
+            )
+        )
+    area_m2 = roof_with_wall(
+        body["area"] * units.area_m2, body.get("wall_area", 0.0) * units.area_m2
+    )
+    rain_m_s = body["rain_rate"] * units.rain_m_s
+    duration = body.get("duration")
+    return Inflow(
+        body["kind"],
+        rational_flow(coefficient, rain_m_s, area_m2),
+        at_m,
+        rain_m_s,
+        coefficient,
+        None if duration is None else duration * 60,
+    )

@@ -1,0 +1,54 @@
+"""What the water does in the pipe, as the calls answer it."""
+
+from __future__ import annotations
+
+import marshmallow as ma
+
+from yardfall.web.answer_fields import number, parts, words
+
+
+class BasisAnswer(ma.Schema):
+    """What the pipe does by one published roughness."""
+
+    n = number()
+    source = words()
+    capacity_full = number()
+    share_of_capacity = number(nullable=True)
+    depth = number(nullable=True)
+    velocity = number()
+
+
+class CarriedAnswer(ma.Schema):
+    """One stretch. `capacity_full` to `velocity` are by the pipe's own roughness; `carries` is by
+    the cautious one of `bases`. `depth` is null where the flow is over capacity."""
+
+    flow = number()
+    capacity_full = number()
+    share_of_capacity = number(nullable=True)
+    depth = number(nullable=True)
+    velocity = number()
+    velocity_full = number()
+    self_cleaning = ma.fields.Boolean(required=True)
+    self_cleaning_velocity = number()
+    carries = ma.fields.Boolean(required=True)
+    cautious_capacity = number()
+    cautious_share = number(nullable=True)
+    bases = parts(BasisAnswer)
+    smallest_pipe = words(nullable=True)
+    largest_roof = number(nullable=True)
+
+
+class StretchAnswer(CarriedAnswer):
+    from_ = number(data_key="from")
+    to = number()
+    percent = number()
+
+
+class WaterAnswer(ma.Schema):
+    """The water in a plan, stretch by stretch."""
+
+    carries = ma.fields.Boolean(required=True)
+    sentence = words()
+    rain_alone = number()
+    pumped_alone = number()
+    stretches = parts(StretchAnswer)

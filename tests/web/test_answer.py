@@ -1,0 +1,170 @@
+"""What the plan explains: fixes that hold when run again, chance, crossings, head."""
+
+from __future__ import annotations
+
+import copy
+
+import pytest
+from flask.testing import FlaskClient
+
+URL = "/api/v1/plan"
+
+
+def plan(client: FlaskClient, body: dict) -> dict:
+    answer = client.post(URL, json=body)
+    assert answer.status_code == 200, answer.json
+    return answer.json
+
+
+def applied(body: dict, fix: dict) -> dict:
+    """The request with a fix put in, by its pointer."""
+    changed = copy.deepcopy(body)
+    steps = fix["pointer"].strip("/").split("/")
+    place = changed
+    for step in steps[:-1]:
+        place = place.setdefault(step, {})
+    if fix["change"] == "grade_changes":
+        changed["grade"] |= {"shape": "least_dig", "max_breaks": int(fix["to"])}
+    elif fix["change"] == "outlet_kind":
+        changed["outlet"] = {"kind": fix["to"]}
+    elif fix["change"] == "crossing":
+        next(c for c in changed["crossings"] if c["at"] == fix["at"])["pass"] = fix["to"]
+    else:
+        place[steps[-1]] = fix["to"]
+    if fix["change"] == "pipe":
+        changed["grade"].pop("min_percent", None)
+    changed.get("grade", {}).pop("fall_step", None)
+    return changed
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"outlet": {"kind": "pop_up", "depth": {"min": 3, "max": 6}}},
+        {"outlet": {"kind": "pop_up", "depth": {"min": 3, "max": 8}}},
+        {"limits": {"min_cover": 6, "max_depth": 15, "outlet_taper": 13}},
+        {"start": {"cover": 11}},
+        {"start": {"cover": 3}},
+        {
+            "crossings": [
+                {
+                    "at": 26,
+                    "what": "gas",
+                    "top_depth": 20,
+                    "size": 1,
+                    "clearance": 2,
+                    "pass": "under",
+                }
+            ]
+        },
+    ],
+    ids=["outlet", "close", "depth", "start", "shallow", "crossing"],
+)
+@pytest.mark.parametrize("accuracy", [None, {"sigma": 0}, {"instrument": "water_level"}])
+def test_every_fix_holds_when_sent_back(
+    client: FlaskClient, yard_request: dict, change: dict, accuracy: dict | None
+) -> None:
+    body = yard_request | change
+    if accuracy:
+        body["accuracy"] = accuracy
+    answer = plan(client, body)["answer"]
+    if answer["verdict"] == "yes":
+        return
+    assert answer["fixes"] or answer["fix_pair"] or change == {"start": {"cover": 3}}
+    for fix in answer["fixes"]:
+        again = plan(client, applied(body, fix))["answer"]
+        assert again["verdict"] == "yes", fix
+        assert again["spare"] == pytest.approx(fix["spare_after"], abs=1e-3), fix
+
+
+def test_shortage_is_exact_without_reading_errors(client: FlaskClient, yard_request: dict) -> None:
+    """10.4 in are there with a 10 in outlet and 7.8 in are needed: at 6 in it is 1.4 in short."""
+    body = yard_request | {
+        "outlet": {"kind": "pop_up", "depth": {"min": 3, "max": 6}},
+        "accuracy": {"sigma": 0},
+    }
+    answer = plan(client, body)["answer"]
+    assert answer["verdict"] == "no"
+    assert answer["spare"] == pytest.approx(-1.4)
+    assert "1.4 in short between 0+00 and 0+52" in answer["sentence"]
+    deeper = next(f for f in answer["fixes"] if f["change"] == "outlet_depth")
+    assert deeper["to"] == pytest.approx(7.4, abs=2e-6)
+
+
+def test_too_close_says_which_reading_to_take_again(
+    client: FlaskClient, yard_request: dict
+) -> None:
+    body = yard_request | {"outlet": {"kind": "pop_up", "depth": {"min": 3, "max": 8}}}
+    answer = plan(client, body)["answer"]
+    assert answer["verdict"] == "too_close"
+    assert 0.05 < answer["chance"] < 0.95
+    assert {r["at"] for r in answer["retake"]} == {0, 52}
+    assert all(r["share"] > 0.3 for r in answer["retake"])
+
+
+def test_grade_changes_side_by_side(client: FlaskClient, yard_request: dict) -> None:
+    body = yard_request | {
+        "grade": {"min_percent": 1.25, "shape": "least_dig", "max_breaks": 2},
+        "limits": {"min_cover": 6, "max_depth": 40, "outlet_taper": 13},
+    }
+    answer = plan(client, body)
+    volumes = [g["volume"] for g in answer["grade_changes"]]
+    assert [g["breaks"] for g in answer["grade_changes"]] == [0, 1, 2, 3]
+    assert volumes == sorted(volumes, reverse=True)
+    assert answer["trench"]["volume"] == pytest.approx(volumes[2])
+    assert len(answer["grade_runs"]) <= 3
+
+
+def test_a_raster_says_what_it_cannot_settle(client: FlaskClient) -> None:
+    """See tests/web for uploads; here only that lidar is the default and its sentence is given."""
+    instruments = client.get("/api/v1/openapi.json").json["components"]["schemas"]["ByInstrument"]
+    assert "lidar_ql2" in instruments["properties"]["instrument"]["enum"]
+
+
+def test_a_crossing_is_passed_with_its_clearance(client: FlaskClient, yard_request: dict) -> None:
+    line = {"at": 26, "what": "gas line", "top_depth": 20, "size": 1, "clearance": 2}
+    answer = plan(client, yard_request | {"crossings": [line]})
+    assert answer["crossings"][0]["pass"] == "over"
+    station = next(s for s in answer["stations"] if s["at"] == 26)
+    assert "crossing" in station["why"]
+    assert station["dig_depth"] <= 20 - 2
+    assert "crossing" in [c["code"] for c in answer["cautions"]]
+
+
+def test_water_that_would_come_out_at_the_house(client: FlaskClient, yard_request: dict) -> None:
+    """The lid is at -22 in; an opening 6 in above it with 3 in of margin leaves 3 in of head."""
+    head = {"openings": [{"what": "basin grate", "elevation": -16 / 12}], "flow": 0}
+    answer = plan(client, yard_request | {"head": head})
+    assert answer["head"]["spare"] == pytest.approx(3)
+    low = {"openings": [{"what": "basin grate", "elevation": -20 / 12}], "flow": 0}
+    answer = plan(client, yard_request | {"head": low})
+    assert answer["head"]["spare"] == pytest.approx(-1)
+    assert "come out at the house" in answer["head"]["sentence"]
+    assert "head_short" in [w["code"] for w in answer["warnings"]]
+
+
+def test_a_way_of_digging_sets_the_greatest_depth(client: FlaskClient, yard_request: dict) -> None:
+    body = yard_request | {"limits": {"min_cover": 6, "dig_by": "trencher_18", "outlet_taper": 13}}
+    answer = plan(client, body)
+    told = {a["pointer"]: a["value"] for a in answer["assumptions"]}
+    assert told["/limits/max_depth"] == 18
+
+
+def test_silt_caution_where_the_grade_flattens(client: FlaskClient, yard_request: dict) -> None:
+    """Waring 1867, ch. III: silt drops where a steep reach meets a flat one."""
+    body = yard_request | {
+        "route": {"length": 52},
+        "ground": {
+            "kind": "level_line",
+            "readings": [{"at": a, "down": d} for a, d in ((0, 9), (26, 24), (52, 29))],
+        },
+        "grade": {"min_percent": 1.25, "shape": "least_dig", "max_breaks": 1},
+        "outlet": {"kind": "pop_up", "depth": {"min": 0, "max": 20}},
+        "accuracy": {"sigma": 0},
+    }
+    answer = plan(client, body)
+    assert answer["answer"]["verdict"] == "yes"
+    assert [g["percent"] for g in answer["grade_runs"]] == sorted(
+        (g["percent"] for g in answer["grade_runs"]), reverse=True
+    )
+    assert "grade_flattens" in [c["code"] for c in answer["cautions"]]
