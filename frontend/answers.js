@@ -4,11 +4,12 @@ import { examplePlan } from "./examples.js";
 import { LiveAnswer } from "./live.js";
 import { askPlan } from "./service.js";
 import { lineOf } from "./sums/document.js";
+import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
-import { byId } from "./view/element.js";
+import { byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
 import { StationTable } from "./view/stations.js";
-import { showAssumptions, showCautions, showNotices, showWhy } from "./view/why.js";
+import { showAssumptions, showCautions, showFixes, showNotices, showWhy } from "./view/why.js";
 
 const SLOW_MS = 400;
 const OLD = "This answer is from before your last change. Mend what is marked below.";
@@ -115,9 +116,24 @@ export class Answers {
     form.tell(new Map());
     showNotices([], answer);
     showCautions(answer);
-    showAssumptions(answer, (pointer) => form.focus(pathOf(pointer, this.#places)));
+    const places = this.#places;
+    showAssumptions(answer, (pointer) => {
+      const path = pathOf(pointer, places);
+      return form.has(path) ? () => form.focus(path) : null;
+    });
+    showFixes(answer, (fixes) => this.#applying(fixes, answer.length));
+    say(byId("retake"), retakeWords(answer) ?? "");
     choices.showUsual(answer);
     verdict.offer(this.#nextStep(answer, plan));
+  }
+
+  // What makes these changes to the plan; null where one has no field on the page.
+  #applying(fixes, length) {
+    const { store, yardMap } = this.page;
+    const mended = (plan) => fixes.reduce((now, fix) => now && withFix(now, fix, {
+      path: pathOf(fix.pointer, this.#places), plane: yardMap.plane, length,
+    }), plan);
+    return mended(store.plan) ? () => store.edit(mended) : null;
   }
 
   #nextStep(answer, plan) {
@@ -132,7 +148,7 @@ export class Answers {
     }
     const [text, id] = answer.answer.verdict === "yes"
       ? ["See the stations to dig by", "stations"]
-      : ["See where it fails", "profile-card"];
+      : ["See what would mend it", "why"];
     return { actions: [{ text, act: () => byId(id).scrollIntoView({ block: "start" }) }] };
   }
 

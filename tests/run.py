@@ -138,7 +138,7 @@ def run_all(commands: list[list[str]], scripts: Path, environment: dict[str, str
         script = shutil.which(command[0], path=str(scripts)) or str(scripts / command[0])
         code = subprocess.call([script, *command[1:]], cwd=ROOT, env=environment)
         result = "passed" if code == 0 else f"FAILED ({code})"
-        lines.append(f"{title:<24}{result:<12}{time.monotonic() - start:6.1f} s")
+        lines.append(f"{title:<24}  {result:<12}{time.monotonic() - start:6.1f} s")
         failed += [title] if code else []
     say("\n".join(["", *lines, f"Failed: {', '.join(failed)}" if failed else "All checks passed."]))
     return 1 if failed else 0

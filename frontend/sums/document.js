@@ -37,10 +37,12 @@ const QUANTITIES = {
   "grade.min_percent": "percent",
   "grade.max_percent": "percent",
   "grade.fall_step": "depth",
+  "grade.max_breaks": "number",
   "limits.min_cover": "depth",
   "limits.max_depth": "depth",
   "limits.outlet_taper": "distance",
   "limits.bedding": "depth",
+  "limits.trench_width": "depth",
   "stations.every": "distance",
   "stations.at": "distances",
 };
@@ -73,8 +75,8 @@ export function blankDocument(units = "us") {
     raster: { vertical_unit: "" },
     pipe: { code: "corrugated-single-4", outside: "", inside: "", wall: "", n: "" },
     start: { by: "cover", value: us ? "8" : "200", shallowest_cover: "" },
-    grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall" },
-    limits: { min_cover: "", max_depth: us ? "36" : "900", outlet_taper: "", bedding: "" },
+    grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "straight", max_breaks: "1" },
+    limits: { min_cover: "", max_depth: us ? "36" : "900", outlet_taper: "", bedding: "", trench_width: "" },
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "" },
     stations: { every: "", at: "" },
   };

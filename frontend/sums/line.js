@@ -50,6 +50,12 @@ export function pointAt(line, along) {
   return [a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share];
 }
 
+// The line up to a distance along it.
+export function cutAt(line, along) {
+  const at = distances(line);
+  return [...line.filter((_, i) => at[i] < along - 1e-9), pointAt(line, along)];
+}
+
 // The base's plane: coordinates of its system to metres from its lower left corner and back.
 export function planeOf({ origin, metres_per_unit: [mx, my] }) {
   const [x0, y0] = origin;

@@ -28,10 +28,8 @@ export function buildRequest(plan, base) {
     ground: ground.body,
     pipe: readPipe(plan, reader),
     start: readStart(plan, reader),
-    ...reader.part("grade", ["min_percent", "max_percent", "fall_step"], {
-      aim: plan.grade.aim === "least_fall" ? undefined : plan.grade.aim,
-    }),
-    ...reader.part("limits", ["min_cover", "max_depth", "outlet_taper", "bedding"]),
+    ...readGrade(plan, reader),
+    ...reader.part("limits", ["min_cover", "max_depth", "outlet_taper", "bedding", "trench_width"]),
     outlet: readOutlet(plan, reader),
     ...readStations(plan, reader),
   };
@@ -188,6 +186,17 @@ function readStart(plan, reader) {
   }
   const { start } = reader.part("start", ["shallowest_cover"]);
   return { [by]: value, ...start };
+}
+
+// Only what is not the planner's own choice goes into the request.
+function readGrade(plan, reader) {
+  const { aim, shape } = plan.grade;
+  const bent = shape === "least_dig";
+  const fields = ["min_percent", "max_percent", ...(bent ? ["max_breaks"] : ["fall_step"])];
+  return reader.part("grade", fields, {
+    aim: aim === "least_fall" || bent ? undefined : aim,
+    shape: bent ? shape : undefined,
+  });
 }
 
 function readOutlet(plan, reader) {

@@ -139,6 +139,10 @@ export class Form {
     return [...rest];
   }
 
+  has(path) {
+    return this.#fields.has(path) || this.#choices.has(path);
+  }
+
   focus(path) {
     const target = this.#fields.get(path)?.input ?? this.#choices.get(path)?.[0].choice;
     target?.closest("details")?.setAttribute("open", "");

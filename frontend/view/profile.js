@@ -92,9 +92,8 @@ export function stationWords(station, { units }) {
     `dig ${station.marks.dig_depth} ${depth}`,
     `${depthText(station.cover, units)} of soil over the pipe`,
   ];
-  const { line_to_bottom: string, rod_at_bottom: rod } = station.marks;
+  const { line_to_bottom: string } = station.marks;
   if (string) parts.push(`string to trench bottom ${string} ${depth}`);
-  if (rod) parts.push(`rod on trench bottom ${rod} ${depth}`);
   return `${station.label}: ${parts.join("; ")}.`;
 }
 

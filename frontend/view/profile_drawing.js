@@ -4,7 +4,6 @@ import { plain, unitOf } from "../sums/units.js";
 import { svg } from "./element.js";
 
 const EDGE = { left: 58, right: 32, top: 34, bottom: 46 };
-const LABEL_PX = 52;
 const LETTER_PX = 7;
 const LEAST_TALL = 90;
 const OUTLETS = {
@@ -91,7 +90,8 @@ function stations(plan, frame) {
   const places = plan.stations.map((station) => frame.x(station.at));
   const { upstream, downstream } = plan.answer.pinch;
   const first = plan.stations.flatMap((s, i) => ([upstream, downstream].includes(s.at) ? [i] : []));
-  const named = new Set(spacedLabels(places, LABEL_PX, [0, places.length - 1, ...first]));
+  const widest = Math.max(...plan.stations.map((station) => station.label.length));
+  const named = new Set(spacedLabels(places, widest * LETTER_PX + 8, [0, places.length - 1, ...first]));
   return svg("g", null, plan.stations.map((station, i) => {
     const [top, bottom] = levels(station);
     const x = places[i];

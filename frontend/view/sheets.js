@@ -268,6 +268,7 @@ export class Sheets {
   }
 }
 
+// A number pad, but for slopes, which may take a minus that some pads lack.
 function inputMode(quantity) {
-  return ["text", "choice"].includes(quantity) ? null : "decimal";
+  return ["text", "choice", "percent"].includes(quantity) ? null : "decimal";
 }

@@ -2,12 +2,6 @@
 import { plain, unitOf } from "../sums/units.js";
 import { byId, h, say } from "./element.js";
 
-// What is measured down from at a station, by the kind of ground.
-const FROM = {
-  level_line: { ground: "String to ground", bottom: "String to bottom", mark: "line_to_bottom" },
-  rod: { ground: "Rod on ground", bottom: "Rod on bottom", mark: "rod_at_bottom" },
-};
-
 export class StationTable {
   #rows = [];
 
@@ -68,41 +62,42 @@ function noteOf({ why, source }) {
   return source === "interpolated" ? "between readings" : null;
 }
 
-function columnsOf(plan, kind, rodUnit) {
-  const { units } = plan;
+function columnsOf({ units }, kind, rodUnit) {
   const depth = unitOf("depth", units);
   const digits = units === "us" ? 1 : 0;
-  const from = FROM[kind];
-  const large = unitOf("elevation", units);
-  const fromUnit = kind === "rod" ? rodUnit : depth;
-  const fine = kind === "rod" ? { ft: 2, in: 1, m: 3, mm: 0 }[rodUnit] : digits;
-  const perDepth = kind === "rod" ? unitRatio(depth, rodUnit) : 1;
-  const exactFrom = (station) => station[from.mark];
-  const reading = (station) => exactFrom(station) === null ? "–"
-    : plain(exactFrom(station) - station.dig_depth * perDepth, fine);
+  const shallow = { head: "Cover", unit: depth, cell: (s) => ({ main: plain(s.cover, digits) }) };
+  const grade = { head: "Grade", unit: "%", cell: (s) => ({ main: s.grade_percent.toFixed(2) }) };
   const dig = {
     head: "Dig", unit: depth,
     cell: (s) => ({ main: h("b", null, s.marks.dig_depth), exact: plain(s.dig_depth, digits) }),
   };
-  const bottom = from && {
-    head: from.bottom, unit: depth,
-    cell: (s) => ({ main: h("b", null, s.marks[from.mark] ?? "–"), exact: exactFrom(s) === null ? null : `${plain(exactFrom(s), fine)}${kind === "rod" ? ` ${rodUnit}` : ""}` }),
-  };
-  const read = from
-    ? { head: from.ground, unit: fromUnit, cell: (s) => ({ main: reading(s) }) }
-    : { head: "Ground", unit: large, cell: (s) => ({ main: s.ground.toFixed(units === "us" ? 2 : 3) }) };
-  return [
-    { head: "Station" },
-    read,
-    dig,
-    ...(bottom ? [bottom] : []),
-    { head: "Cover", unit: depth, cell: (s) => ({ main: plain(s.cover, digits) }) },
-    { head: "Grade", unit: "%", cell: (s) => ({ main: s.grade_percent.toFixed(2) }) },
-  ];
+  const read = (READ_DOWN[kind] ?? readElevation)(units, depth, rodUnit);
+  return [{ head: "Station" }, read[0], dig, ...read.slice(1), shallow, grade];
 }
 
+// What is read at a station: on the ground and, where it is read down from a level, at the
+// trench bottom.
+const READ_DOWN = {
+  level_line: (units, depth) => [
+    { head: "String to ground", unit: depth, cell: (s) => ({ main: known(s.line_to_bottom, (v) => plain(v - s.dig_depth, units === "us" ? 2 : 0)) }) },
+    { head: "String to bottom", unit: depth, cell: (s) => ({ main: h("b", null, s.marks.line_to_bottom ?? "–"), exact: known(s.line_to_bottom, (v) => plain(v, units === "us" ? 1 : 0)) }) },
+  ],
+  rod: (units, depth, rodUnit) => {
+    const fine = (value) => value.toFixed({ ft: 2, in: 1, m: 3, mm: 0 }[rodUnit]);
+    const per = METRES[depth] / METRES[rodUnit];
+    return [
+      { head: "Rod on ground", unit: rodUnit, cell: (s) => ({ main: known(s.rod_at_bottom, (v) => fine(v - s.dig_depth * per)) }) },
+      { head: "Rod on bottom", unit: rodUnit, cell: (s) => ({ main: h("b", null, known(s.rod_at_bottom, fine)) }) },
+    ];
+  },
+};
+
+const readElevation = (units) => [
+  { head: "Ground", unit: unitOf("elevation", units), cell: (s) => ({ main: s.ground.toFixed(units === "us" ? 2 : 3) }) },
+];
+
 const METRES = { in: 0.0254, ft: 0.3048, m: 1, mm: 0.001 };
-const unitRatio = (from, to) => METRES[from] / METRES[to];
+const known = (value, write) => (value === null ? "–" : write(value));
 
 function marksNote({ units, marks, stations }) {
   const step = units === "us" ? "1/4 in" : "5 mm";

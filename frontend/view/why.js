@@ -10,6 +10,20 @@ export function showWhy(answer) {
     h("div", null, h("dt", null, name), h("dd", null, value, note && h("small", null, note)))));
 }
 
+// `apply(fixes)` answers what makes these changes, or null where the page cannot.
+export function showFixes({ answer, units }, apply) {
+  const { fixes = [], fix_pair: pair } = answer;
+  say(byId("chance"), answer.chance_sentence ?? "");
+  const item = (list) => h("li", null,
+    h("span", null, list.map((fix) => fix.text).join(" "), " ",
+      h("small", null, `(leaves ${depthText(list.at(-1).spare_after, units)} to spare)`)),
+    apply(list) && h("button", { type: "button", onclick: apply(list) }, list.length > 1 ? "Do both" : "Do this"));
+  const list = (words, items) => [h("h3", null, words), h("ul", { class: "fixes" }, items)];
+  byId("fixes").replaceChildren(
+    ...(fixes.length ? list("Any one of these would mend it, least digging first", fixes.map((fix) => item([fix]))) : []),
+    ...(pair ? list("No single change mends it; these two together do", [item(pair)]) : []));
+}
+
 // The pair of stations that sets the answer, in words.
 export function pinchWords({ answer, units }) {
   if (answer.spare === null) return "Nothing limits how deep this line may lie.";
@@ -79,15 +93,15 @@ export function showCautions(answer) {
     h("li", null, text, " ", h("small", null, `(${source})`))));
 }
 
-// `onChange(pointer)` leads to the field that would replace an assumption.
-export function showAssumptions(answer, onChange) {
+// `change(pointer)` answers what leads to the field that would replace an assumption, or null.
+export function showAssumptions(answer, change) {
   byId("assumed").hidden = answer.assumptions.length === 0;
   byId("assumed-list").replaceChildren(...answer.assumptions.map((assumed) =>
     h("li", null,
       h("span", null, `${assumed.text}: `, h("b", null, `${plain(assumed.value, 2)} ${assumed.unit}`), " ",
         h("small", null, `(${assumed.source})`)),
-      h("button", {
+      change(assumed.pointer) && h("button", {
         type: "button", class: "quiet", "aria-label": `Change: ${assumed.text}`,
-        onclick: () => onChange(assumed.pointer),
+        onclick: change(assumed.pointer),
       }, "Change"))));
 }

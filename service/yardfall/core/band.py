@@ -65,8 +65,11 @@ class Band:
         if self.layers is None:
             raise ValueError("this band was made without its layers")
         layers = self.layers
-        hi = np.minimum(layers.hi_ground_m[:, None] + change_m, layers.hi_level_m[:, None])
-        lo = np.maximum(layers.lo_ground_m[:, None] + change_m, layers.lo_level_m[:, None])
+        hi, lo = layers.hi_ground_m[:, None] + change_m, layers.lo_ground_m[:, None] + change_m
+        for i in np.flatnonzero(np.isfinite(layers.hi_level_m)):
+            np.minimum(hi[i], layers.hi_level_m[i], out=hi[i])
+        for i in np.flatnonzero(np.isfinite(layers.lo_level_m)):
+            np.maximum(lo[i], layers.lo_level_m[i], out=lo[i])
         return hi, lo
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Final
 
 import numpy as np
 
@@ -14,6 +15,8 @@ from yardfall.core.decision import Decision, Design, decide
 from yardfall.core.ground import GroundProfile
 from yardfall.core.route import Floats
 from yardfall.core.trench import Alignment
+
+ROUGH_DRAWS: Final = 800
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,6 +44,16 @@ class Case:
         if "change_m" in self.__dict__:
             changed.__dict__["change_m"] = self.change_m  # same points, same ground
         return changed
+
+    @cached_property
+    def roughly(self) -> Case:
+        """The same case on the first ROUGH_DRAWS draws: for searching, not for proving."""
+        if self.draws is None or self.change_m is None:
+            return self
+        few = replace(self.draws, errors=self.draws.errors[:, :ROUGH_DRAWS])
+        case = Case(self.design, self.ground, self.stations_m, self.points, few)
+        case.__dict__["change_m"] = np.ascontiguousarray(self.change_m[:, :ROUGH_DRAWS])
+        return case
 
     def ended_at(self, end_m: float) -> Case:
         """The same design on a line that ends at another station."""

@@ -10,7 +10,11 @@ ROOT_M: Final = 1e-10
 
 
 def first_that_works(
-    margin: Callable[[float], float], least: float, most: float, close: float = ROOT_M
+    margin: Callable[[float], float],
+    least: float,
+    most: float,
+    close: float = ROOT_M,
+    steps: int = ROOT_STEPS,
 ) -> float | None:
     """The smallest x in [least, most] with margin(x) ≥ 0, to within `close`; None without one.
 
@@ -22,11 +26,11 @@ def first_that_works(
     if f_low >= 0:
         return low
     if f_high < 0:
-        top = _top(margin, least, most, f_low, f_high)
+        top = _top(margin, least, most, f_low, f_high, steps)
         if top is None:
             return None
         high, f_high = top
-    for _ in range(ROOT_STEPS):
+    for _ in range(steps):
         if high - low <= close:
             break
         x = high - f_high * (high - low) / (f_high - f_low)
@@ -43,7 +47,12 @@ def first_that_works(
 
 
 def _top(
-    margin: Callable[[float], float], least: float, most: float, f_least: float, f_most: float
+    margin: Callable[[float], float],
+    least: float,
+    most: float,
+    f_least: float,
+    f_most: float,
+    steps: int,
 ) -> tuple[float, float] | None:
     """A point where a concave margin, negative at both ends, is not negative; or None.
 
@@ -54,7 +63,7 @@ def _top(
     a, f_a, b, f_b = least, f_least, most, f_most
     c, d = b - golden * (b - a), a + golden * (b - a)
     f_c, f_d = margin(c), margin(d)
-    for _ in range(ROOT_STEPS):
+    for _ in range(steps):
         if f_c >= 0:
             return c, f_c
         if f_d >= 0:

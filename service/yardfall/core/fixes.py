@@ -16,7 +16,7 @@ import numpy as np
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.case import Case, judge
 from yardfall.core.concave import first_that_works
-from yardfall.core.decision import decide
+from yardfall.core.decision import Design, decide
 from yardfall.core.loosening import Change, Knob, knobs
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.trench import Outlet, OutletKind, default_outlet
@@ -27,6 +27,8 @@ NEAREST_OUTLET_M: Final = 10 * FOOT_M
 beside a house falls over its first 10 ft (IRC R401.3)."""
 DRAWN_ROOT_M: Final = 1e-5
 """How close a fix that is judged by draws is found: the draws themselves are no finer."""
+DRAWN_STEPS: Final = 12
+PAIRS_PROVEN: Final = 4
 
 
 @dataclass(frozen=True)
@@ -60,20 +62,32 @@ def find_fixes(case: Case) -> tuple[Fix, ...]:
 
 
 def _turned(case: Case, knob: Knob) -> Fix | None:
-    """The least turn of a knob that settles it, run again to prove it."""
+    """The least turn of a knob that settles it, run again to prove it.
+
+    Found on the readings as they stand, then from there on some of the draws, then on all.
+    """
     way = np.sign(knob.last_m - knob.before_m)
-
-    def tried(x: float) -> Case:
-        return case.with_design(knob.turned(knob.before_m + way * x))
-
     most = abs(knob.last_m - knob.before_m)
-    x = first_that_works(lambda x: decide(tried(x).design, case.points).margin_m, 0.0, most)
+
+    def design(x: float) -> Design:
+        return knob.turned(float(knob.before_m + way * x))
+
+    x = first_that_works(lambda x: decide(design(x), case.points).margin_m, 0.0, most)
     if x is not None and case.draws is not None:
-        x = first_that_works(lambda x: judge(tried(x))[0], x, most, DRAWN_ROOT_M)
+        rough = case.roughly
+        for tried in (rough, case):
+            if x is not None and judge(tried.with_design(design(x)))[0] < 0:
+                x = first_that_works(
+                    lambda x, tried=tried: judge(tried.with_design(design(x)))[0],  # type: ignore[misc]
+                    x,
+                    most,
+                    DRAWN_ROOT_M,
+                    DRAWN_STEPS,
+                )
     if x is None:
         return None
     after_m = float(knob.before_m + way * x)
-    return _proven(tried(x), knob.change, knob.before_m, after_m)
+    return _proven(case.with_design(design(x)), knob.change, knob.before_m, after_m)
 
 
 def _proven(
@@ -174,26 +188,34 @@ def _more_breaks(case: Case) -> Iterator[Fix]:
 def best_pair(case: Case) -> tuple[Fix, Fix] | None:
     """Two limits to loosen together, least digging first, when no single change does it.
 
-    One goes as far as it may, the other as far as it must.
+    One goes as far as it may, the other as far as it must. The pairs that serve on the readings
+    as they stand are proven on the draws in order, PAIRS_PROVEN of them at the most.
     """
     options = knobs(case.design)
     if not _all_together(case, options):
         return None
-    found = []
+    plain = replace(case, draws=None)
+    found: list[tuple[float, Knob, Knob]] = []
     for one, two in itertools.permutations(options, 2):
-        eased = case.with_design(one.turned(one.last_m))
-        again = next((k for k in knobs(eased.design) if k.change == two.change), None)
-        second = None if again is None else _turned(eased, again)
+        again = _same_knob(one.turned(one.last_m), two)
+        fix = None if again is None else _turned(plain.with_design(one.turned(one.last_m)), again)
+        if again is not None and fix is not None:
+            found.append((fix.area_m2, one, again))
+    for _, one, two in sorted(found, key=lambda pair: pair[0])[:PAIRS_PROVEN]:
+        second = _turned(case.with_design(one.turned(one.last_m)), two)
         if second is not None:
-            first = replace(second, change=one.change, before=one.before_m, after=one.last_m)
-            found.append((first, second))
-    return min(found, key=lambda pair: pair[1].area_m2, default=None)
+            return replace(second, change=one.change, before=one.before_m, after=one.last_m), second
+    return None
+
+
+def _same_knob(design: Design, wanted: Knob) -> Knob | None:
+    return next((knob for knob in knobs(design) if knob.change == wanted.change), None)
 
 
 def _all_together(case: Case, options: list[Knob]) -> bool:
     """Whether a line exists with every limit loosened as far as it may be."""
     design = case.design
-    for change in [option.change for option in options]:
-        knob = next((k for k in knobs(design) if k.change == change), None)
+    for wanted in options:
+        knob = _same_knob(design, wanted)
         design = design if knob is None else knob.turned(knob.last_m)
     return decide(design, case.points).margin_m >= -DECISION_SLACK_M

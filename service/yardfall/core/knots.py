@@ -45,10 +45,12 @@ ROWS_AT_ONCE: Final = 200_000
 class Rows:
     """The band as rows sign·z(at) ≤ bound in order of station, and the grades.
 
-    `x_m` and the highest line `top_m` are (n,); `greatest` may be inf. `first` (n,) is the first
-    row at or after a profile point, `past` the first one beyond it.
+    Levels are above `datum_m`, the first upper limit, so that rounding is that of the site and
+    not of its height above the sea. `x_m` and the highest line `top_m` are (n,); `greatest` may
+    be inf. `first` (n,) is the first row at or after a profile point, `past` the first beyond it.
     """
 
+    datum_m: float
     x_m: Floats
     top_m: Floats
     least: float
@@ -93,6 +95,8 @@ def make_rows(
 ) -> Rows | None:
     """The rows that no others imply, for lines with knots at `stations`; None: no line at all."""
     greatest = np.inf if max_grade is None else max_grade
+    datum_m = float(hi_m[0])
+    lo_m, hi_m = lo_m - datum_m, hi_m - datum_m
     top_m = highest_line(at_m, hi_m, min_grade, greatest)
     if greatest < min_grade or np.any(top_m < lo_m - DECISION_SLACK_M):
         return None
@@ -105,6 +109,7 @@ def make_rows(
     sign = np.repeat([1.0, -1.0], [len(upper), len(lower)])[order]
     point = point[order]
     return Rows(
+        datum_m=datum_m,
         x_m=at_m,
         top_m=top_m,
         least=min_grade,
@@ -149,7 +154,7 @@ def _binding(at_m: Floats, hi_m: Floats, least: float, greatest: float, stations
 def best_levels(rows: Rows, knots: Ints, floor_m2: Floats) -> tuple[Floats, Floats]:
     """Greatest area (b,) and knot levels (b, d) of the line over each set `knots` (b, d).
 
-    `knots` are profile points; the line runs from the first to the last. The area is -inf where
+    Both are above the rows' datum. `knots` are profile points; the line runs from the first to the last. The area is -inf where
     no line exists, or none with more than `floor_m2` (b,).
     """
     area_m2 = np.full(len(knots), -np.inf)

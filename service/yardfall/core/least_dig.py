@@ -35,6 +35,8 @@ from yardfall.core.route import Floats
 
 FEW_SETS: Final = 500
 """Up to this many sets of breaks are simply all solved."""
+CLIMBS: Final = 2
+"""One round to add a break, one to move each; more rounds cost more than they save."""
 FIRST_SETS: Final = 64
 MOST_SETS: Final = 4096
 """Sets left by the bounds are solved best bound first, in lots that double between these."""
@@ -101,11 +103,12 @@ def least_dig_with_breaks(
     area_m2, z_m = best_levels(rows, knots[None, :], np.array([-np.inf]))
     if not np.isfinite(area_m2[0]):
         return None
+    level_m = z_m[0] + rows.datum_m
     return GradedLine(
         at_m=tuple(at_m[knots].tolist()),
-        z_m=tuple(z_m[0].tolist()),
-        invert_m=np.interp(at_m, at_m[knots], z_m[0]),
-        area_m2=float(area_m2[0]),
+        z_m=tuple(level_m.tolist()),
+        invert_m=np.interp(at_m, at_m[knots], level_m),
+        area_m2=float(area_m2[0] + rows.datum_m * at_m[-1]),
     )
 
 
@@ -166,13 +169,13 @@ class _Search:
             self.area_m2, self.picks = float(area_m2[best]), sets[best]
 
     def climb(self, breaks: int) -> None:
-        """Add or move one break of the best line at a time, as long as that helps."""
-        before_m2 = -np.inf
-        while self.picks is not None and self.area_m2 > before_m2:
-            before_m2 = self.area_m2
-            spare = breaks - len(self.picks)
-            kept_sets = [self.picks] if spare else [np.delete(self.picks, k) for k in range(breaks)]
-            for kept in kept_sets:
+        """Better the best line by adding or moving one break at a time."""
+        for _ in range(CLIMBS):
+            if self.picks is None:
+                return
+            short = len(self.picks) < breaks
+            rests = [self.picks] if short else [np.delete(self.picks, k) for k in range(breaks)]
+            for kept in rests:
                 free = np.setdiff1d(np.arange(1, self.end), kept)
                 sets = np.column_stack([np.tile(kept, (len(free), 1)), free])
                 self.offer(np.sort(sets, axis=1))

@@ -121,8 +121,13 @@ def straight_margins(band: Band, hi_m: Floats, lo_m: Floats) -> Floats:
     """
     x, s, S = band.at_m[1:, None], band.least_grade, band.greatest_grade
     start = lo_m[0]
-    flattest = ((start - hi_m[1:]) / x).max(axis=0)
-    room = (start - np.maximum(flattest, s) * x - lo_m[1:]).min(axis=0)
+    falls = start - hi_m[1:]
+    falls /= x
+    flattest = falls.max(axis=0)
+    low = np.isfinite(band.lo_m[1:])
+    rooms = np.maximum(flattest, s) * -x[low]
+    rooms -= lo_m[1:][low]
+    room = start + rooms.min(axis=0, initial=np.inf)
     least: Floats = np.minimum(room, hi_m[0] - lo_m[0] if band.collides[0] else np.inf)
     if np.isfinite(S):
         steep = (hi_m[1:] - start + S * x).min(axis=0)

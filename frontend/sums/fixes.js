@@ -1,0 +1,49 @@
+// Applying a change that the planner offers to mend a plan.
+import { lineOf, unitAt, withLine, withValue } from "./document.js";
+import { cutAt, distances } from "./line.js";
+import { plain, stationLabel } from "./units.js";
+
+// As fine as a tape is read; a change is rounded away from where it starts, so it still works.
+const TAPE_DIGITS = { in: 1, mm: 0, ft: 2, m: 3, "%": 3 };
+
+// The plan with one fix made, or null where the page has no field for it. `path` is the field
+// that the fix points at, `plane` the base's plane, `length` the run's length in the answer.
+export function withFix(plan, fix, { path, plane, length }) {
+  switch (fix.change) {
+    case "pipe":
+      return withValue(plan, "pipe.code", fix.to);
+    case "outlet_kind":
+      return { ...plan, outlet: { kind: fix.to, by: "depth", min: "", max: "", prefer: "" } };
+    case "grade_changes":
+      return { ...plan, grade: { ...plan.grade, shape: "least_dig", max_breaks: String(fix.to) } };
+    case "end_at":
+      return endedAt(plan, fix.to, plane, length);
+    default:
+      return path && typeof fix.to === "number" ? withValue(plan, path, outward(plan, fix, path)) : null;
+  }
+}
+
+function outward(plan, { from, to }, path) {
+  const digits = TAPE_DIGITS[unitAt(plan, path)] ?? 6;
+  const scale = 10 ** digits;
+  const steps = to > from ? Math.ceil(to * scale - 1e-6) : Math.floor(to * scale + 1e-6);
+  return plain(steps / scale, digits);
+}
+
+function endedAt(plan, to, plane, length) {
+  if (plan.route.kind === "taped") return withValue(plan, "route.length", plain(to, 4));
+  if (to >= length) return null;
+  const line = lineOf(plan).map(plane.toMetres);
+  const cut = cutAt(line, (to / length) * distances(line).at(-1));
+  const tape = plan.route.tape_length;
+  const next = withLine(plan, cut.map(plane.fromMetres));
+  return tape === "" ? next : withValue(next, "route.tape_length", plain(to, 4));
+}
+
+// Which readings to take again, most telling first, in words; null when none stands out.
+export function retakeWords({ answer, units }) {
+  if (answer.verdict === "yes" || !answer.retake?.length) return null;
+  const places = answer.retake.slice(0, 3).map(({ at, share }) =>
+    `${stationLabel(at, units)} (${Math.round(share * 100)} % of the doubt)`);
+  return `The readings that matter most: ${places.join(", ")}. Take these again first.`;
+}

@@ -1,0 +1,98 @@
+"""A number is a JSON number, and a name that is not known is refused, at every level."""
+
+from __future__ import annotations
+
+import copy
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from yardfall.web.schemas import PlanBody
+
+WHOLE: dict[str, Any] = {
+    "units": "us",
+    "route": {"length": 52},
+    "ground": {"kind": "level_line", "readings": [{"at": 0, "down": 9}, {"at": 52, "down": 22}]},
+    "pipe": {"code": "corrugated-single-4", "min_percent": 1, "wall": 0.3, "n": 0.02},
+    "start": {"cover": 8, "shallowest_cover": 6},
+    "grade": {"min_percent": 1.25, "max_percent": 9, "fall_step": 1},
+    "limits": {"min_cover": 6, "max_depth": 36, "outlet_taper": 13, "bedding": 1},
+    "outlet": {"kind": "pop_up", "depth": {"min": 7, "max": 10, "prefer": 8}},
+    "stations": {"every": 13, "at": [5, 7.5]},
+}
+"""Every kind of part that a string ground takes."""
+
+
+def places(part: Any, pointer: str = "") -> Iterator[tuple[str, Any]]:
+    """Every value of a request with its pointer."""
+    yield pointer, part
+    if isinstance(part, dict | list):
+        for key, value in part.items() if isinstance(part, dict) else enumerate(part):
+            yield from places(value, f"{pointer}/{key}")
+
+
+NUMBERS = [p for p, value in places(WHOLE) if isinstance(value, int | float)]
+# As they stand in the body, since not all of them are JSON that Python would write.
+NO_NUMBERS = ['"5"', "true", "null", "NaN", "-NaN", "Infinity", "-Infinity", "1e999", "-1e999"]
+NO_NUMBERS += ["1" + "0" * 400, "-1" + "0" * 400, "[5]", '{"value": 5}', '""']
+
+
+def test_the_whole_request_is_taken(plan) -> None:
+    assert plan(WHOLE)["answer"]["verdict"] == "yes"
+    parts = set(PlanBody().fields) - {"accuracy", "crossings", "head", "inflows"}
+    assert parts == set(WHOLE), "the request above shows every part of a plan that it can"
+
+
+@pytest.mark.parametrize("pointer", NUMBERS)
+def test_numbers_are_json_numbers(pointer: str, changed, refused) -> None:
+    body = json.dumps(changed(pointer, "@", WHOLE))
+    for text in NO_NUMBERS:
+        if text == "-NaN":  # no JSON, not even Python's
+            refused(
+                "/plan", 400, data=body.replace('"@"', text), content_type="application/json"
+            )
+            continue
+        found = refused(
+            "/plan", data=body.replace('"@"', text), content_type="application/json"
+        )["errors"]
+        assert [error["pointer"] for error in found] == [pointer], text
+
+
+def test_a_whole_number_may_be_written_as_one(changed, plan) -> None:
+    """52 and 52.0 are one JSON number; 5.2e1 is another way to write it."""
+    answers = [plan(changed("/route/length", length)) for length in (52, 52.0, 5.2e1)]
+    assert answers[0] == answers[1] == answers[2]
+
+
+@pytest.mark.parametrize("name", ["level_line", "rod", "elevations", "slopes", "spots", "raster"])
+@pytest.mark.parametrize("path", ["/plan", "/profile"])
+def test_unknown_fields_are_refused_by_name(name: str, path: str, examples, refused) -> None:
+    body = examples[name]
+    if path == "/profile":
+        body = {key: body[key] for key in ("units", "route", "ground")}
+    objects = [pointer for pointer, part in places(body) if isinstance(part, dict)]
+    assert len(objects) >= 3
+    for pointer in objects:
+        surplus = copy.deepcopy(body)
+        part: Any = surplus
+        for step in pointer.split("/")[1:]:
+            part = part[int(step)] if isinstance(part, list) else part[step]
+        part["colour"] = "blue"
+        (error,) = refused(path, json=surplus)["errors"]
+        assert error["pointer"] == f"{pointer}/colour"
+        assert "'colour'" in error["detail"]
+
+
+def test_a_name_with_slash_and_tilde_is_escaped(yard_request, refused) -> None:
+    """RFC 6901, section 3: ~ is ~0 and / is ~1."""
+    (error,) = refused("/plan", json=yard_request | {"a/b~c": 1})["errors"]
+    assert error["pointer"] == "/a~1b~0c"
+
+
+@pytest.mark.parametrize("path", ["/plan", "/profile"])
+def test_units_have_no_default(path: str, yard_request, refused) -> None:
+    keys = ("route", "ground") if path == "/profile" else set(yard_request) - {"units"}
+    found = refused(path, json={key: yard_request[key] for key in keys})["errors"]
+    assert [error["pointer"] for error in found] == ["/units"]
