@@ -5,8 +5,8 @@ import { readMeasure } from "./measure.js";
 // Words that head a column, by the column they mean.
 const HEADINGS = {
   at: ["at", "station", "sta", "distance", "dist", "chainage"],
-  down: ["down", "reading", "read", "string", "drop"],
-  line: ["line", "string name"],
+  down: ["down", "reading", "read", "string down", "string to ground", "drop"],
+  line: ["line", "string"],
   elevation: ["elevation", "elev", "el", "level", "height", "z"],
   from: ["from", "start"],
   to: ["to", "end"],
@@ -21,7 +21,6 @@ const HEADINGS = {
   is: ["is", "intermediate", "inter"],
   fs: ["fs", "foresight", "fore"],
 };
-const SIGHTS = ["BS", "IS", "FS"];
 
 // Text of several cells or lines as rows for a sheet of readings. One bare value is not a
 // table: null, so that the paste goes on as usual.
@@ -56,20 +55,23 @@ function separator(lines) {
 function headingOf(cells, kind) {
   const words = cells.map((cell) => cell.toLowerCase().replace(/[([].*$/, "").trim());
   if (words.some((word) => word && readMeasure(word, "").value)) return null;
-  if (words.some((word) => SIGHTS.includes(word.toUpperCase())) && !words.includes("sight")) {
-    if (words.filter((word) => ["bs", "is", "fs"].includes(word)).length < 2) return null;
-  }
   const known = kind === "rod" ? [...Object.keys(SHEETS.rod), "bs", "is", "fs"] : Object.keys(SHEETS[kind]);
   const taken = new Set();
   const columns = words.map((word) => {
-    const name = known.find((n) => !taken.has(n) && HEADINGS[n].some((h) => fits(word, h)));
-    if (name) taken.add(name);
-    return name ?? null;
+    const fits = known
+      .filter((name) => !taken.has(name))
+      .map((name) => ({ name, size: headingSize(word, HEADINGS[name]) }))
+      .reduce((a, b) => (b.size > a.size ? b : a), { name: null, size: 0 });
+    if (fits.name) taken.add(fits.name);
+    return fits.name;
   });
   return taken.size ? columns : null;
 }
 
-const fits = (word, heading) => word === heading || word.split(/[ _.,/]+/)[0] === heading;
+// How much of a heading stands at the start of a word of the first row; 0 for none.
+const headingSize = (word, headings) => Math.max(0, ...headings
+  .filter((heading) => word === heading || word.startsWith(`${heading} `))
+  .map((heading) => heading.length));
 
 function plainColumns(kind, body) {
   const names = Object.keys(SHEETS[kind]);

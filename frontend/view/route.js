@@ -7,6 +7,7 @@ import { lengthUnitM } from "../sums/units.js";
 
 const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0], ArrowLeft: [-1, 0] };
 const FAST = 10;
+const ROOM_PX = 64;
 
 // One press of an arrow key moves a point by this much, in metres.
 export const stepM = (units) => (units === "us" ? 0.5 * lengthUnitM("us") : 0.1);
@@ -25,6 +26,7 @@ export class RouteLine {
     this.stroke = L.polyline([], { className: "route", interactive: false });
     this.casing.addTo(yardMap.map);
     this.stroke.addTo(yardMap.map);
+    yardMap.map.on("zoomend", () => this.#thin());
   }
 
   // Show a line of coordinates; with `quiet` (while drawing) without handles between bends.
@@ -36,6 +38,7 @@ export class RouteLine {
     if (this.#bends.length === places.length && !quiet === this.#handles.length > 0) {
       this.#bends.forEach((bend, i) => bend.setLatLng(places[i]));
       this.#handles.forEach((handle, i) => handle.setLatLng(between(places[i], places[i + 1])));
+      this.#thin();
       return;
     }
     this.#rebuild(places, quiet);
@@ -47,7 +50,16 @@ export class RouteLine {
     this.#bends = places.map((place, i) => this.#bend(place, i, places.length));
     this.#handles = quiet ? [] : places.slice(1).map((place, i) =>
       this.#handle(between(places[i], place), i + 1, places.length));
+    this.#thin();
     if (focused >= 0) this.focus(Math.min(focused, places.length - 1));
+  }
+
+  // Handles stand only on legs long enough on the screen for a finger; a closer look brings them.
+  #thin() {
+    const at = this.#bends.map((bend) => this.yardMap.map.latLngToLayerPoint(bend.getLatLng()));
+    this.#handles.forEach((handle, i) => {
+      handle.getElement().hidden = at[i].distanceTo(at[i + 1]) < ROOM_PX;
+    });
   }
 
   focus(i) {

@@ -249,8 +249,14 @@ export class Sheets {
     const cells = [...this.host.querySelectorAll(`input[data-path^="${kind}.rows"]`)];
     const later = cells.slice(cells.indexOf(input) + 1).filter((cell) => !cell.dataset.path.endsWith(".line"));
     const empty = later.find((cell) => cell.value === "" && !cell.dataset.path.endsWith(".on"));
-    if (empty) empty.focus();
-    else this.#addRow(kind);
+    if (!empty) {
+      this.#addRow(kind);
+      return;
+    }
+    const reading = empty.closest("tr").querySelector('[data-path$=".down"], [data-path$=".elevation"]');
+    const [, , row, column] = empty.dataset.path.split(".");
+    const spaced = column === "at" && nextStation(this.store.plan, kind, Number(row)) !== "";
+    (spaced && reading ? reading : empty).focus();
   }
 
   // A reading typed beside an empty station takes the station that goes on the spacing.

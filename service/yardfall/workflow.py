@@ -20,6 +20,7 @@ from yardfall.core.accuracy import (
     reading_errors,
     spot_errors,
 )
+from yardfall.core.alignment import align, stations_of
 from yardfall.core.blunders import Readings
 from yardfall.core.cautions import PUMP
 from yardfall.core.decision import Remark
@@ -29,8 +30,9 @@ from yardfall.core.head import Head, find_head
 from yardfall.core.level_book import from_level_book
 from yardfall.core.level_line import LineReading, from_level_line
 from yardfall.core.pipes import Pipe
-from yardfall.core.plan import Plan, make_plan, water_level_m
+from yardfall.core.plan import Plan, Verdict, make_plan, special_stations, water_level_m
 from yardfall.core.request import (
+    BranchRequest,
     ElevationGround,
     LevelBookGround,
     LevelLineGround,
@@ -52,14 +54,19 @@ from yardfall.core.route import (
 )
 from yardfall.core.stations import GradeRun
 from yardfall.core.surface import from_spots
+from yardfall.core.tree import highest_end_m, usual_drop_m
+from yardfall.core.trench import Join, Outlet
 from yardfall.core.water import Inflow, Water, water_in
 from yardfall.geo.crs import LOCAL, find_crs, leg_lengths_m, to_plane_m
 from yardfall.geo.raster import RasterFacts, ground_from_raster, inspect_raster
 from yardfall.geo.relief import draw_relief
 from yardfall.store.rasters import RasterRecord, RasterStore
 
+VERDICTS: tuple[Verdict, ...] = ("no", "too_close", "yes")
 TAPE_DISAGREES = 0.05
 """A tape this share off the drawn length draws a warning."""
+BEYOND_M = 0.01
+"""A reading this far beyond the route's end draws a warning."""
 TIE_GAP_M = 0.00635
 """Two ties of one line that differ from their mean by over 1/4 in draw a warning (common
 practice, no source)."""
@@ -90,9 +97,90 @@ def survey(request: SurveyRequest, rasters: RasterStore) -> Survey:
     return Survey(route, ground, asked_m, _survey_warnings(route, ground))
 
 
-def plan(request: PlanRequest, rasters: RasterStore) -> Plan:
-    """Survey the ground and plan the pipe on it. Raises what `survey` raises."""
+@dataclass(frozen=True, eq=False)
+class Tree:
+    """A planned line and the branches that join it, each a tree of its own."""
+
+    plan: Plan
+    branches: tuple[BranchTree, ...] = ()
+
+    @property
+    def verdict(self) -> Verdict:
+        """Yes only if every line is."""
+        verdicts = {self.plan.verdict, *(b.tree.verdict for b in self.branches)}
+        return next(v for v in VERDICTS if v in verdicts)
+
+
+@dataclass(frozen=True, eq=False)
+class BranchTree:
+    """A branch's request, its tree, and the level the main left it at the join (own datum)."""
+
+    request: BranchRequest
+    tree: Tree
+    drop_m: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Surveyed:
+    """A request with its ground, and its branches', before anything is planned."""
+
+    request: PlanRequest
+    survey: Survey
+    branches: tuple[tuple[BranchRequest, _Surveyed, float, float], ...]
+
+
+def plan(request: PlanRequest, rasters: RasterStore) -> Tree:
+    """Survey the ground and plan the pipe and its branches on it. Raises what `survey` raises."""
+    return _planned(_surveyed(request, rasters), rasters)
+
+
+def _surveyed(request: PlanRequest, rasters: RasterStore) -> _Surveyed:
+    """From the leaves: each branch gives the line it joins one more upper limit."""
     found = survey(request.survey, rasters)
+    branches, joins = [], []
+    for i, branch in enumerate(request.branches):
+        with _under(f"/branches/{i}"):
+            below = _surveyed(branch.request, rasters)
+            if branch.joins_at_m > found.route.length_m + SAME_STATION_M:
+                raise InputError.at("/joins_at", "The join lies beyond the end of the line.")
+            offset_m = 0.0
+            if branch.own_datum:
+                end_m = below.survey.ground.elevation_at(below.survey.route.length_m)
+                offset_m = end_m - found.ground.elevation_at(branch.joins_at_m)
+            design, route = below.request.design, below.survey.route
+            shown_m = stations_of(
+                route, below.survey.ground, below.survey.asked_m, special_stations(design)
+            )
+            points = align(
+                below.survey.ground, shown_m, route.length_m, design.limits.outlet_taper_m
+            )
+            drop_m = branch.drop_m
+            if drop_m is None:
+                drop_m = usual_drop_m(design.pipe, request.design.pipe)
+            highest_m = highest_end_m(design, points) - drop_m - offset_m
+        joins.append(Join(branch.joins_at_m, branch.name, highest_m))
+        branches.append((branch, below, drop_m, offset_m))
+    joined = replace(request, design=replace(request.design, joins=tuple(joins)))
+    return _Surveyed(joined, found, tuple(branches))
+
+
+def _planned(surveyed: _Surveyed, rasters: RasterStore) -> Tree:
+    """From the outlet: plan the line, then each branch to the level the line has at its join."""
+    own = _plan_line(surveyed, rasters)
+    trees = []
+    for i, (branch, below, drop_m, offset_m) in enumerate(surveyed.branches):
+        main_m = float(np.interp(branch.joins_at_m, own.points.at_m, own.decision.invert_m))
+        outlet = Outlet("tie_in", "invert", main_m + drop_m + offset_m)
+        design = replace(below.request.design, outlet=outlet)
+        request = replace(below.request, design=design)
+        with _under(f"/branches/{i}"):
+            tree = _planned(replace(below, request=request), rasters)
+        trees.append(BranchTree(branch, tree, drop_m))
+    return Tree(own, tuple(trees))
+
+
+def _plan_line(surveyed: _Surveyed, rasters: RasterStore) -> Plan:
+    request, found = surveyed.request, surveyed.survey
     readings, errors = _quality(request, found, rasters)
     planned = make_plan(
         found.route,
@@ -104,13 +192,14 @@ def plan(request: PlanRequest, rasters: RasterStore) -> Plan:
         errors,
         readings,
     )
-    if request.inflows:
+    inflows = (*request.inflows, *_from_branches(surveyed))
+    if inflows:
         with _under("/inflows"):
-            water = water_in(request.inflows, request.design.pipe, planned.runs)
-        pumped = [PUMP] if any(i.kind == "pump" for i in request.inflows) else []
+            water = water_in(inflows, request.design.pipe, planned.runs)
+        pumped = [PUMP] if any(i.kind == "pump" for i in inflows) else []
         planned = replace(planned, water=water, cautions=(*pumped, *planned.cautions))
     if request.openings:
-        head = _head(request, planned)
+        head = _head(request, planned, inflows)
         planned = replace(planned, head=head)
         if head.spare_m < 0:
             values: dict[str, float | str] = {
@@ -122,11 +211,20 @@ def plan(request: PlanRequest, rasters: RasterStore) -> Plan:
     return planned
 
 
-def _head(request: PlanRequest, planned: Plan) -> Head:
+def _from_branches(surveyed: _Surveyed) -> list[Inflow]:
+    """Everything that enters a branch, at the station where it joins."""
+    return [
+        replace(inflow, at_m=branch.joins_at_m)
+        for branch, below, _, _ in surveyed.branches
+        for inflow in (*below.request.inflows, *_from_branches(below))
+    ]
+
+
+def _head(request: PlanRequest, planned: Plan, inflows: tuple[Inflow, ...]) -> Head:
     """Head at the house at the flow stated for it, or at all the inflows together."""
     flow_m3s = request.head_flow_m3s
     if flow_m3s is None:
-        flow_m3s = sum(inflow.flow_m3s for inflow in request.inflows)
+        flow_m3s = sum(inflow.flow_m3s for inflow in inflows)
     return find_head(
         request.openings,
         water_level_m(planned),
@@ -275,7 +373,7 @@ def _survey_warnings(route: Route, ground: GroundProfile) -> tuple[Remark, ...]:
             found.append(
                 Remark("lines_disagree", "/ground/readings", {"line": line, "gap_m": gap_m})
             )
-    if ground.at_m[-1] > route.length_m + SAME_STATION_M:
+    if ground.at_m[-1] > route.length_m + BEYOND_M:
         found.append(Remark("beyond_the_route", "/ground", {"at_m": float(ground.at_m[-1])}))
     return tuple(found)
 

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from yardfall.core.ground import GroundProfile
 from yardfall.core.route import SAME_STATION_M, Floats, Route, merge_stations
-from yardfall.core.trench import Alignment, Crossing
+from yardfall.core.trench import Alignment
 
 
 def stations_of(
-    route: Route, ground: GroundProfile, asked_m: Floats, crossings: tuple[Crossing, ...]
+    route: Route, ground: GroundProfile, asked_m: Floats, special_m: Sequence[float]
 ) -> Floats:
-    """Stations a crew sees: those asked for, both ends, bends, readings and crossings."""
+    """Stations a crew sees: those asked for, both ends, bends, readings, crossings and joins.
+
+    `special_m` are the crossings and joins.
+    """
     read_m = ground.reading_at_m
     read_m = read_m[(read_m >= 0) & (read_m <= route.length_m)]
-    return merge_stations(asked_m, route.vertex_at_m, read_m, np.array([c.at_m for c in crossings]))
+    special = np.array(special_m, dtype=np.float64)
+    return merge_stations(asked_m, route.vertex_at_m, read_m, special)
 
 
 def align(ground: GroundProfile, stations_m: Floats, length_m: float, taper_m: float) -> Alignment:

@@ -18,6 +18,7 @@ from yardfall.core.straight import StraightRange, least_raise
 from yardfall.core.trench import (
     Alignment,
     Crossing,
+    Join,
     Limits,
     Outlet,
     Section,
@@ -53,6 +54,7 @@ class Design:
     limits: Limits
     outlet: Outlet
     crossings: tuple[Crossing, ...] = ()
+    joins: tuple[Join, ...] = ()
 
     @property
     def section(self) -> Section:
@@ -125,6 +127,7 @@ def band_of(design: Design, points: Alignment, ways: tuple[str, ...]) -> Band:
         design.limits,
         design.outlet,
         tuple(zip(design.crossings, ways, strict=True)),
+        design.joins,
         design.grading.min_grade,
         design.grading.max_grade,
     )

@@ -84,7 +84,7 @@ def make_plan(
     """
     ground.require_reach(route.length_m)
     _refuse_beyond(design, route)
-    shown_m = stations_of(route, ground, asked_m, design.crossings)
+    shown_m = stations_of(route, ground, asked_m, special_stations(design))
     points = align(ground, shown_m, route.length_m, design.limits.outlet_taper_m)
     draws = None if errors is None else draw(errors)
     case = make_case(design, ground, shown_m, points, draws)
@@ -125,6 +125,11 @@ def make_plan(
             crossings=bool(design.crossings),
         ),
     )
+
+
+def special_stations(design: Design) -> list[float]:
+    """Crossings and joins: stations in their own right."""
+    return [c.at_m for c in design.crossings] + [j.at_m for j in design.joins]
 
 
 def verdict_of(decision: Decision, chance: Chance | None) -> Verdict:

@@ -105,3 +105,20 @@ class PlanRequest:
     head_flow_m3s: float | None = None
     head_margin_m: float = MARGIN_M
     inflows: tuple[Inflow, ...] = ()
+    branches: tuple[BranchRequest, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class BranchRequest:
+    """A branch: its own request, and where it joins the line it belongs to.
+
+    `drop_m` is how much higher it comes in than the main's invert; None: crown to crown.
+    `own_datum` says that its ground is measured from a level of its own, so that the two are tied
+    by the ground at the join.
+    """
+
+    name: str
+    joins_at_m: float
+    drop_m: float | None
+    request: PlanRequest
+    own_datum: bool

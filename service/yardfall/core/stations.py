@@ -89,6 +89,7 @@ def make_stations(
         "reading": ground.reading_at_m,
         "bend": route.vertex_at_m[1:-1],
         "crossing": np.array([c.at_m for c in design.crossings]),
+        "join": np.array([j.at_m for j in design.joins]),
         "grade break": np.array([run.from_m for run in grade_runs(at_m, invert_m)[1:]]),
         "asked": asked_m[(asked_m > SAME_STATION_M) & (asked_m < route.length_m - SAME_STATION_M)],
     }

@@ -148,6 +148,15 @@ class Crossing:
         return lowest_part_m - self.clearance_m - section.above_invert_m
 
 
+@dataclass(frozen=True)
+class Join:
+    """A branch that comes in: the invert here may be no higher than `highest_m`."""
+
+    at_m: float
+    branch: str
+    highest_m: float
+
+
 def default_outlet(kind: OutletKind, outside_m: float) -> Outlet | None:
     """Usual depths of an outlet kind (common practice, no source); None where it must be told.
 
@@ -198,6 +207,7 @@ def make_band(
     limits: Limits,
     outlet: Outlet,
     crossings: Sequence[tuple[Crossing, str]],
+    joins: Sequence[Join],
     least_grade: float,
     greatest_grade: float,
 ) -> Band:
@@ -237,6 +247,9 @@ def make_band(
         else:
             lowest_m, highest_m = -np.inf, crossing.highest_under_m(g, section)
         tighten(i, lowest_m, highest_m, f"{way} the {crossing.what}", level=False)
+    for join in joins:
+        i = int(np.argmin(np.abs(at_m - join.at_m)))
+        tighten(i, -np.inf, join.highest_m, f"branch {join.branch}", level=True)
     tighten(
         n - 1,
         *outlet.invert_range_m(float(ground_m[-1]), section),

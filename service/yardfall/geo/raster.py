@@ -40,6 +40,9 @@ MAX_CELLS: Final = 400_000_000
 MAX_BLOCK_CELLS: Final = 4_194_304
 MAX_WINDOW_CELLS: Final = 16_000_000
 MAX_SAMPLES: Final = 50_000
+MOST_DEGREES: Final = (361.0, 91.0)
+"""Longitude and latitude; a degree more than there are, for cells that reach over the edge."""
+MOST_UNITS: Final = (1e9, 1e9)
 SAME_EMPTY: Final = 1e-6
 """A cell this share off the stated empty value is empty: the value stands in the file as text."""
 TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
@@ -141,6 +144,9 @@ def _facts(dataset: Any) -> RasterFacts:
             for row in (0, dataset.height)
         ]
     )
+    reach = MOST_DEGREES if geographic else MOST_UNITS
+    if not (np.abs(corners) <= reach).all():
+        raise FileRefusedError("The raster's position lies outside its own coordinate system.")
     (xmin, ymin), (xmax, ymax) = corners.min(axis=0), corners.max(axis=0)
     scale = _metres_per_unit(crs, (ymin + ymax) / 2)
     cell_m = (

@@ -17,7 +17,7 @@ from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.water import Water
 from yardfall.web.assumption import Assumption
 from yardfall.web.reading import ReadPlan
-from yardfall.web.verdict import DIGITS, rounded, verdict_answer
+from yardfall.web.verdict import DIGITS, rounded, verdict_answer, whole_sentence
 from yardfall.web.warnings import warning_answer
 from yardfall.web.water_answer import (
     carried_answer,
@@ -26,7 +26,7 @@ from yardfall.web.water_answer import (
     water_warnings,
 )
 from yardfall.web.water_reading import ReadFlow
-from yardfall.workflow import Survey
+from yardfall.workflow import Survey, Tree
 
 
 def scaled(values: Floats, unit_m: float) -> list[float]:
@@ -102,8 +102,27 @@ def _closure(ground: GroundProfile, units: UnitSystem) -> dict[str, Any] | None:
     }
 
 
+def tree_answer(tree: Tree, read: ReadPlan) -> dict[str, Any]:
+    """The whole answer to POST /plan: the line, and each branch in the same form."""
+    units = read.units
+    branches = [
+        {
+            "name": branch.request.name,
+            "joins_at": rounded(branch.request.joins_at_m / units.length_m),
+            "joins_label": units.station_label(branch.request.joins_at_m),
+            "drop": rounded(branch.drop_m / units.depth_m),
+            **tree_answer(branch.tree, its),
+        }
+        for branch, its in zip(tree.branches, read.branches, strict=True)
+    ]
+    return plan_answer(tree.plan, read) | {
+        "branches": branches,
+        "whole": {"verdict": tree.verdict, "sentence": whole_sentence(tree, units)},
+    }
+
+
 def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
-    """The whole answer to POST /plan."""
+    """The answer for one line."""
     units = read.units
     length_m, depth_m = units.length_m, units.depth_m
     section, invert_m = plan.design.section, plan.decision.invert_m

@@ -289,6 +289,29 @@ class PlanAnswer(ma.Schema):
     warnings = parts(WarningAnswer)
 
 
+class Whole(ma.Schema):
+    """The line and all its branches together."""
+
+    verdict = words()
+    sentence = words()
+
+
+class TreeAnswer(PlanAnswer):
+    """The answer for a line, with each branch that joins it in the same form."""
+
+    branches = ma.fields.List(ma.fields.Nested(lambda: BranchAnswer()), required=True)
+    whole = part(Whole)
+
+
+class BranchAnswer(TreeAnswer):
+    """A branch; elevations count from its own datum."""
+
+    name = words()
+    joins_at = number()
+    joins_label = words()
+    drop = number()
+
+
 class FlowAnswer(CarriedAnswer):
     units = words()
     pipe = part(PipeAnswer)

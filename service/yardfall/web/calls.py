@@ -54,7 +54,7 @@ def profile(body: dict[str, Any]) -> Response:
 
 @planning.post("/plan")
 @planning.arguments(schemas.PlanBody())
-@planning.response(200, answers.PlanAnswer)
+@planning.response(200, answers.TreeAnswer)
 def plan(body: dict[str, Any]) -> Response:
     """The main job: stations, depths and the outlet answer. A "no" is an answer, status 200."""
     return jsonify(answer_plan(body, kept_rasters()))

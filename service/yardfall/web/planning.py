@@ -10,7 +10,7 @@ from yardfall import workflow
 from yardfall.core.errors import GroundGap
 from yardfall.core.units import UnitSystem
 from yardfall.store.rasters import RasterStore
-from yardfall.web.answer import flow_answer, gap_error, plan_answer, survey_answer
+from yardfall.web.answer import flow_answer, gap_error, survey_answer, tree_answer
 from yardfall.web.reading import read_plan
 from yardfall.web.survey_reading import read_survey
 from yardfall.web.water_reading import read_flow
@@ -36,7 +36,7 @@ def answer_plan(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:
     """The answer to a checked plan body. Raises InputError."""
     read = read_plan(body)
     with gaps_told_in(read.units):
-        return plan_answer(workflow.plan(read.request, rasters), read)
+        return tree_answer(workflow.plan(read.request, rasters), read)
 
 
 def answer_flow(body: dict[str, Any]) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from yardfall.core.errors import InputError
 from yardfall.core.head import MARGIN_M, Opening
 from yardfall.core.pipes import Pipe
 from yardfall.core.request import (
+    BranchRequest,
     PlanRequest,
 )
 from yardfall.core.trench import (
@@ -29,6 +30,7 @@ from yardfall.core.trench import (
 )
 from yardfall.core.units import UnitSystem
 from yardfall.web.assumption import COMMON, Assumption
+from yardfall.web.fields import BIG
 from yardfall.web.pipe_reading import read_pipe
 from yardfall.web.survey_reading import read_survey
 from yardfall.web.water_reading import read_inflows
@@ -42,12 +44,13 @@ USUAL_INSTRUMENTS: Final = {
 
 @dataclass(frozen=True)
 class ReadPlan:
-    """A plan request in SI, the units to answer in, and what was assumed."""
+    """A plan request in SI, the units to answer in, and what was assumed; branches likewise."""
 
     request: PlanRequest
     units: UnitSystem
     rod_unit: str
     assumptions: tuple[Assumption, ...]
+    branches: tuple[ReadPlan, ...] = ()
 
 
 def read_plan(body: dict[str, Any]) -> ReadPlan:
@@ -71,6 +74,7 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         )
     head = body.get("head", {"openings": []})
     margin = head.get("margin")
+    branches = [_branch(branch, body, units) for branch in body.get("branches", [])]
     request = PlanRequest(
         survey,
         design,
@@ -80,8 +84,39 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         head["flow"] * units.flow_m3s if "flow" in head else None,
         MARGIN_M if margin is None else margin * units.depth_m,
         read_inflows(body.get("inflows", []), units, assumed),
+        tuple(request for request, _ in branches),
     )
-    return ReadPlan(request, units, rod_unit, tuple(assumed))
+    return ReadPlan(request, units, rod_unit, tuple(assumed), tuple(read for _, read in branches))
+
+
+OWN_LEVELS: Final = ("level_line", "slopes")
+"""Kinds of ground that count from a level of their own."""
+
+
+def _branch(
+    body: dict[str, Any], main: dict[str, Any], units: UnitSystem
+) -> tuple[BranchRequest, ReadPlan]:
+    """A branch is a plan that ends in the line it joins; limits left out are the main's."""
+    limits = {"outlet_taper": 0.0, **main.get("limits", {}), **body.get("limits", {})}
+    if "outlet_taper" not in body.get("limits", {}):
+        limits["outlet_taper"] = 0.0
+    whole = {
+        "units": main["units"],
+        "outlet": {"kind": "tie_in", "invert": {"min": -BIG}},
+        **({"accuracy": main["accuracy"]} if "accuracy" in main else {}),
+        **{k: v for k, v in body.items() if k not in ("name", "joins_at", "drop")},
+        "limits": limits,
+    }
+    read = read_plan(whole)
+    drop = body.get("drop")
+    request = BranchRequest(
+        body["name"],
+        body["joins_at"] * units.length_m,
+        None if drop is None else drop * units.depth_m,
+        read.request,
+        body["ground"]["kind"] in OWN_LEVELS,
+    )
+    return request, read
 
 
 def _start(body: dict[str, Any], units: UnitSystem) -> Start:

@@ -27,6 +27,8 @@ from yardfall.web.fields import (
 )
 from yardfall.web.inflow_schemas import inflows_field
 
+MOST_BRANCHES: Final = 12
+
 
 class Point(ma.fields.List):
     """Two coordinates, x then y."""
@@ -323,6 +325,31 @@ class PlanBody(ProfileBody):
     accuracy = OneForm({"instrument": ByInstrument, "sigma": BySigma})
     head = ma.fields.Nested(HeadBody)
     inflows = inflows_field()
+    branches = ma.fields.List(
+        ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES)
+    )
+
+
+class BranchBody(Strict):
+    """A line that joins another. Its end is the join; limits left out are the main's."""
+
+    name = Text(required=True)
+    joins_at = Number(0, MOST_LENGTH, required=True)
+    drop = Number(0, 10_000)
+    route = OneForm({"length": TapedRoute, "line": DrawnRoute}, required=True)
+    ground = OneForm(GROUND_FORMS, tell="kind", required=True)
+    stations = ma.fields.Nested(StationsBody)
+    pipe = OneForm({"code": CataloguePipe, "outside": OwnPipe}, required=True)
+    start = OneForm(
+        {"cover": StartByCover, "depth": StartByDepth, "invert": StartByInvert}, required=True
+    )
+    grade = ma.fields.Nested(GradeBody)
+    limits = ma.fields.Nested(LimitsBody)
+    crossings = ma.fields.List(ma.fields.Nested(CrossingBody), validate=count(0, 50))
+    inflows = inflows_field()
+    branches = ma.fields.List(
+        ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES)
+    )
 
 
 class FlowGrade(Strict):

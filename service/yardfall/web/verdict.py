@@ -10,6 +10,7 @@ from yardfall.core.fixes import Fix
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem
+from yardfall.workflow import Tree
 
 DIGITS: Final = 6
 """Numbers are given to a millionth of their unit: far finer than any tape, and free of noise."""
@@ -64,6 +65,19 @@ def verdict_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
     }
 
 
+def whole_sentence(tree: Tree, units: UnitSystem) -> str:
+    """The verdict on a line with its branches, naming each that does not fit."""
+    own = verdict_sentence(tree.plan, units)
+    if not tree.branches:
+        return own
+    said = [f"Main line: {own}"] + [
+        f"Branch {branch.request.name}: {whole_sentence(branch.tree, units)}"
+        for branch in tree.branches
+        if branch.tree.verdict != "yes"
+    ]
+    return " ".join(said) if len(said) > 1 else f"{said[0]} Every branch joins."
+
+
 def verdict_sentence(plan: Plan, units: UnitSystem) -> str:
     """The verdict in one plain sentence with its number."""
     decision, pinch = plan.decision, plan.decision.pinch
@@ -87,6 +101,9 @@ def verdict_sentence(plan: Plan, units: UnitSystem) -> str:
     if plan.verdict == "yes":
         return f"Yes: {amount} of fall to spare{raised}."
     why = f"{pinch.limits[0]} against {pinch.limits[1]}"
+    if pinch.turns_on is not None:
+        turn = units.station_label(float(plan.points.at_m[pinch.turns_on]))
+        why += f", forced down at {turn} by {decision.band.hi_why[pinch.turns_on]}"
     if decision.blocked_by_shape:
         straight = plan.design.grading.shape == "straight"
         shape, more = (

@@ -51,7 +51,7 @@ test("units switch exactly, in place, and back to what was typed", () => {
 test("a switched value is exact even where what is shown is rounded", () => {
   const entry = convertEntry("445", "mm", "in");
   assert.equal(textOf(entry), "17.52");
-  assert.equal(readEntry(entry, "in").value, 445 / 25.4);
+  assert.equal(readEntry(entry, "in").value, 4450 / 254);
   assert.equal(convertEntry(entry, "in", "mm"), "445");
 });
 

@@ -1,0 +1,138 @@
+"""A real planner and a real browser, once per session; a watched page per test."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+sys.path.insert(0, str(Path(__file__).parent))  # so that the stories can import planner_page
+
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+STARTS_WITHIN_S = 60
+
+
+@pytest.fixture(scope="session")
+def planner(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of a planner that runs for this session on data of its own."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    data = tmp_path_factory.mktemp("planner")
+    log = data / "planner.log"
+    command = [sys.executable, "-m", "yardfall.cli", "serve", "--port", str(port), "--data", data]
+    with log.open("wb") as out, subprocess.Popen(command, stdout=out, stderr=out) as process:
+        try:
+            address = f"http://127.0.0.1:{port}"
+            wait_for(address, process, log)
+            yield address
+        finally:
+            process.terminate()
+            process.wait(10)
+
+
+def wait_for(address: str, process: subprocess.Popen[bytes], log: Path) -> None:
+    """Return when the planner answers."""
+    until = time.monotonic() + STARTS_WITHIN_S
+    while time.monotonic() < until:
+        if process.poll() is not None:
+            break
+        with (
+            contextlib.suppress(OSError),
+            urllib.request.urlopen(f"{address}/api/v1/health", timeout=2),
+        ):
+            return
+        time.sleep(0.1)
+    pytest.fail(f"the planner did not start: {log.read_text()}")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Chromium: the one named by YARDFALL_BROWSER, the system's, or Playwright's own."""
+    found = os.environ.get("YARDFALL_BROWSER") or shutil.which("chromium")
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=found, args=ARGUMENTS)
+        yield chromium
+        chromium.close()
+
+
+class Watched:
+    """What a page asked for and complained of, other than what a test expects."""
+
+    def __init__(self, planner: str) -> None:
+        self.planner = planner
+        self.urls: list[str] = []
+        self.complaints: list[str] = []
+
+    def watch(self, page: Page) -> None:
+        """Listen to a page from its first request on."""
+        page.on("request", lambda request: self.urls.append(request.url))
+        page.on("pageerror", lambda error: self.complaints.append(f"error: {error}"))
+        page.on("console", self._heard)
+
+    def _heard(self, message: object) -> None:
+        kind, text = message.type, message.text  # type: ignore[attr-defined]
+        # A browser reports every refused request here; that a plan is refused (422) or the
+        # planner is away is what some tests are about, and they check what the page makes of it.
+        refused = "status of 422" in text or "net::ERR_FAILED" in text
+        if kind in ("error", "warning") and not refused:
+            self.complaints.append(f"{kind}: {text}")
+
+    @property
+    def elsewhere(self) -> list[str]:
+        """Requests that left the planner's host."""
+        own = (self.planner, "data:", "blob:")
+        return [url for url in self.urls if not url.startswith(own)]
+
+
+Opener = Callable[..., Page]
+
+
+@pytest.fixture
+def open_page(planner: str, browser: Browser) -> Iterator[Opener]:
+    """Opens the planner page in a fresh browser profile, ready to use.
+
+    When the test ends, no page may have asked another host for anything or complained.
+    """
+    contexts: list[BrowserContext] = []
+    watched = Watched(planner)
+
+    def open_it(*, phone: bool = False, dark: bool = False) -> Page:
+        size = {"width": 390, "height": 844} if phone else {"width": 1280, "height": 900}
+        context = browser.new_context(
+            viewport=size,  # type: ignore[arg-type]
+            color_scheme="dark" if dark else "light",
+            has_touch=phone,
+            is_mobile=phone,
+            reduced_motion="reduce",
+            base_url=planner,
+        )
+        context.set_default_timeout(10_000)
+        contexts.append(context)
+        page = context.new_page()
+        watched.watch(page)
+        page.goto("/")
+        page.wait_for_selector("html[data-ready]", state="attached")
+        return page
+
+    yield open_it
+    for context in contexts:
+        context.close()
+    assert not watched.elsewhere
+    assert not watched.complaints
+
+
+@pytest.fixture
+def page(open_page: Opener) -> Page:
+    """The planner page on a desk."""
+    return open_page()

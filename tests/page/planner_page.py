@@ -1,0 +1,79 @@
+"""What a user does on the planner page, for the tests to tell as stories."""
+
+from __future__ import annotations
+
+import re
+
+from playwright.sync_api import Locator, Page, expect
+
+FIVE_READINGS = ((0, "9"), (13, "10 1/2"), (26, "9.5"), (39, "14"), (52, "22"))
+"""The level-line readings of the contract's example; its answer is 2.6 in to spare."""
+ANSWERED = re.compile(r"^(Yes|No|Too close)")
+
+
+def sentence(page: Page) -> Locator:
+    """The verdict's sentence."""
+    return page.locator("#sentence")
+
+
+def expect_answer(page: Page) -> str:
+    """Wait for an answer to what stands in the fields, and give its sentence."""
+    expect(sentence(page)).to_have_text(ANSWERED)
+    expect(page.locator("#standing")).to_be_hidden()
+    return sentence(page).inner_text()
+
+
+def expect_other_answer(page: Page, before: str) -> str:
+    """Wait for an answer that differs from the one before."""
+    expect(sentence(page)).not_to_have_text(before)
+    return expect_answer(page)
+
+
+def cell(page: Page, path: str) -> Locator:
+    """The field of a value of the plan."""
+    return page.locator(f'[data-path="{path}"]')
+
+
+def type_readings(page: Page) -> None:
+    """From the demo to five readings of one's own, by keys alone from the first field on."""
+    page.get_by_role("button", name="Type your own readings").click()
+    expect(cell(page, "level_line.rows.0.down")).to_be_focused()
+    for i, (at, down) in enumerate(FIVE_READINGS):
+        if i:
+            page.keyboard.press("Enter")
+        if i == 1:  # the first station is 0 by itself; the second sets the spacing of the rest
+            page.keyboard.type(str(at))
+            page.keyboard.press("Enter")
+        page.keyboard.type(down)
+
+
+def start_from(page: Page, name: str) -> None:
+    """Choose one of the plans to start from."""
+    page.locator("#examples > summary").click()
+    page.locator("#example-list").get_by_role("button", name=name).click()
+
+
+def map_place(page: Page, right: float, down: float) -> tuple[float, float]:
+    """A place on the map, in shares of its width and height, as page coordinates."""
+    page.locator("#map").scroll_into_view_if_needed()
+    box = page.locator("#map").bounding_box()
+    assert box is not None
+    return box["x"] + right * box["width"], box["y"] + down * box["height"]
+
+
+def middle_of(place: Locator) -> tuple[float, float]:
+    """The middle of an element in page coordinates."""
+    place.scroll_into_view_if_needed()
+    box = place.bounding_box()
+    assert box is not None
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def drag(page: Page, place: Locator, right: float, down: float) -> None:
+    """Drag an element by some pixels, slowly enough to be a drag."""
+    x, y = middle_of(place)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + right / 2, y + down / 2, steps=4)
+    page.mouse.move(x + right, y + down, steps=4)
+    page.mouse.up()

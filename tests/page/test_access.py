@@ -1,0 +1,131 @@
+"""The page for everyone: axe finds nothing, targets are large enough, nothing runs off the side."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from conftest import Opener
+from planner_page import cell, expect_answer, start_from, type_readings
+from playwright.sync_api import Page, expect
+
+pytestmark = pytest.mark.browser
+
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+FIRST_LOAD_BYTES = 450_000
+LEAST_TARGET_PX = 24
+YARD_TARGET_PX = 44
+
+SMALL_TARGETS = """least => [...document.querySelectorAll(
+    'button, summary, select, input:not([type=radio]), label:has(input[type=radio]), nav a'
+)].filter(e => e.checkVisibility() && getComputedStyle(e).clipPath === 'none')
+  .map(e => [e.outerHTML.slice(0, 90), e.getBoundingClientRect()])
+  .filter(([, r]) => r.width && r.height && (r.width < least - .5 || r.height < least - .5))
+  .map(([html, r]) => `${html} ${Math.round(r.width)}x${Math.round(r.height)}`)"""
+
+
+def expect_clean(page: Page) -> None:
+    """Axe, the accessibility engine, finds nothing wrong.
+
+    Points of a line may stand closer together on the map than a target is wide; each has its
+    equal in the table of points (WCAG 2.2, 2.5.8, exception "Equivalent"), so the map is left
+    out of that one rule.
+    """
+    for context, options in (
+        (None, {**RULES, "rules": {"target-size": {"enabled": False}}}),
+        ({"exclude": [["#map"]]}, {"runOnly": {"type": "rule", "values": ["target-size"]}}),
+    ):
+        found = Axe().run(page, context=context, options=options)
+        assert found.violations_count == 0, found.generate_report()
+
+
+def demo(page: Page) -> None:
+    expect_answer(page)
+
+
+def demo_no(page: Page) -> None:
+    expect_answer(page)
+    page.locator("#examples > summary").click()
+    page.locator("#example-list").get_by_role("button", name="Demo line").nth(1).click()
+    expect(page.locator("#verdict")).to_have_attribute("data-verdict", "no")
+
+
+def empty(page: Page) -> None:
+    expect_answer(page)
+    page.get_by_role("button", name="Type your own readings").click()
+
+
+def yes_with_all_open(page: Page) -> None:
+    expect_answer(page)
+    type_readings(page)
+    expect(page.locator("#verdict")).to_have_attribute("data-verdict", "yes")
+    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+
+
+def wrong(page: Page) -> None:
+    start_from(page, "Example readings from a string")
+    expect_answer(page)
+    cell(page, "level_line.rows.1.down").fill("x")
+    expect(page.locator("#standing")).to_be_visible()
+
+
+def drawing(page: Page) -> None:
+    expect_answer(page)
+    page.locator("#draw").click()
+    expect(page.locator("#draw-words")).to_be_visible()
+
+
+STATES = [demo, demo_no, empty, yes_with_all_open, wrong, drawing]
+
+
+@pytest.mark.parametrize("state", STATES)
+def test_axe_is_clean_by_daylight(open_page: Opener, state: Callable[[Page], None]) -> None:
+    page = open_page()
+    state(page)
+    expect_clean(page)
+
+
+@pytest.mark.parametrize("state", [demo_no, yes_with_all_open, wrong])
+def test_axe_is_clean_in_the_dark(open_page: Opener, state: Callable[[Page], None]) -> None:
+    page = open_page(dark=True)
+    state(page)
+    expect_clean(page)
+
+
+@pytest.mark.parametrize("state", [demo, yes_with_all_open])
+def test_on_a_phone_axe_is_clean_and_nothing_is_small_or_off_the_side(
+    open_page: Opener, state: Callable[[Page], None]
+) -> None:
+    page = open_page(phone=True)
+    state(page)
+    expect_clean(page)
+    assert page.evaluate(SMALL_TARGETS, YARD_TARGET_PX) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_at_200_percent_nothing_is_off_the_side(page: Page) -> None:
+    expect_answer(page)
+    page.set_viewport_size({"width": 640, "height": 450})  # 1280 × 900 at 200 %
+    assert page.evaluate("document.documentElement.scrollWidth") <= 640
+    assert page.evaluate(SMALL_TARGETS, LEAST_TARGET_PX) == []
+
+
+def test_the_first_load_is_light(open_page: Opener, planner: str) -> None:
+    page = open_page()
+    expect_answer(page)
+    sizes = page.evaluate(
+        "performance.getEntriesByType('resource').map(e => [e.name, e.transferSize])"
+    )
+    own = page.evaluate("performance.getEntriesByType('navigation')[0].transferSize")
+    total = own + sum(size for _, size in sizes)
+    assert total > own
+    assert total <= FIRST_LOAD_BYTES, sizes
+
+
+def test_nothing_is_styled_or_scripted_inline(page: Page, planner: str) -> None:
+    answer = page.request.get("/")
+    policy = answer.headers["content-security-policy"]
+    assert "unsafe" not in policy
+    assert "script-src 'self'" in policy
+    assert "style=" not in answer.text()

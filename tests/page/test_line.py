@@ -1,0 +1,172 @@
+"""Drawing and changing the line on the map, by mouse, by touch and by keys alone."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from conftest import Opener
+from planner_page import (
+    drag,
+    expect_answer,
+    expect_other_answer,
+    map_place,
+    middle_of,
+    sentence,
+    start_from,
+)
+from playwright.sync_api import Page, expect
+
+pytestmark = pytest.mark.browser
+
+BENDS = ".point:not(.handle)"
+PLACES = ((0.5, 0.45), (0.45, 0.3), (0.4, 0.2))
+
+
+def begin_drawing(page: Page) -> None:
+    page.locator("#draw").click()
+    expect(page.locator("#draw-words")).to_contain_text("where the water goes in")
+
+
+def test_a_line_drawn_by_mouse_is_answered_as_it_grows(page: Page) -> None:
+    before = expect_answer(page)
+    begin_drawing(page)
+    expect(sentence(page)).to_contain_text("Draw your line")
+    for i, (right, down) in enumerate(PLACES):
+        page.mouse.click(*map_place(page, right, down))
+        expect(page.locator(BENDS)).to_have_count(i + 1)
+    drawn = expect_other_answer(page, before)
+    page.locator("#draw-finish").click()
+    expect(page.locator("#line-readout")).to_contain_text("1 bend")
+    expect(page.locator("#draw")).to_be_visible()
+    expect(page.locator(".handle")).to_have_count(2)
+    assert drawn == expect_answer(page)
+
+
+def test_drawing_can_be_taken_back_and_cancelled(page: Page) -> None:
+    before = expect_answer(page)
+    begin_drawing(page)
+    page.mouse.click(*map_place(page, 0.5, 0.45))
+    page.mouse.click(*map_place(page, 0.45, 0.3))
+    expect(page.locator(BENDS)).to_have_count(2)
+    page.locator("#draw-back").click()
+    expect(page.locator(BENDS)).to_have_count(1)
+    page.locator("#draw-cancel").click()
+    expect(sentence(page)).to_have_text(before)
+
+
+def test_a_line_drawn_by_touch(open_page: Opener) -> None:
+    page = open_page(phone=True)
+    before = expect_answer(page)
+    page.locator("#draw").tap()
+    for i, (right, down) in enumerate(PLACES):
+        page.touchscreen.tap(*map_place(page, right, down))
+        expect(page.locator(BENDS)).to_have_count(i + 1)
+    page.locator("#draw-finish").tap()
+    expect_other_answer(page, before)
+    expect(page.locator("#line-readout")).to_contain_text("1 bend")
+
+
+def test_a_line_drawn_by_keys_alone(page: Page) -> None:
+    before = expect_answer(page)
+    page.locator("#draw").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("#map")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator(BENDS)).to_have_count(1)
+    for key in ("Shift+ArrowUp", "Shift+ArrowUp", "Shift+ArrowLeft", "ArrowLeft"):
+        page.keyboard.press(key)
+    expect(page.locator("#draw-words")).to_contain_text("Pen at")
+    page.keyboard.press("Enter")
+    for _ in range(4):
+        page.keyboard.press("Shift+ArrowUp")
+    page.keyboard.press("Enter")
+    page.keyboard.press("Escape")
+    expect(page.locator(BENDS)).to_have_count(3)
+    # 10 ft up and 5.5 ft left, then 20 ft up: √(10² + 5.5²) + 20 = 31.4
+    expect(page.locator("#line-readout")).to_contain_text("31.4 ft from start to outlet, 1 bend")
+    expect_other_answer(page, before)
+
+
+def test_a_dragged_point_changes_the_answer_and_one_undo_puts_it_back(page: Page) -> None:
+    before = expect_answer(page)
+    drag(page, page.locator(".point-end"), 40, 60)
+    expect_other_answer(page, before)
+    page.locator("#undo").click()
+    expect(sentence(page)).to_have_text(before)
+    expect(page.locator("#undo")).to_be_disabled()
+
+
+def test_a_handle_between_points_makes_a_bend(page: Page) -> None:
+    before = expect_answer(page)
+    count = page.locator(BENDS).count()
+    drag(page, page.locator(".handle").last, 30, 0)
+    expect(page.locator(BENDS)).to_have_count(count + 1)
+    expect_other_answer(page, before)
+
+
+def test_points_move_and_go_by_keys_and_the_next_keeps_focus(page: Page) -> None:
+    expect_answer(page)
+    count = page.locator(BENDS).count()
+    readout = page.locator("#line-readout").inner_text()
+    bend = page.locator(".point-bend").first
+    expect(bend).to_have_attribute("aria-label", re.compile("^Bend 1"))
+    bend.focus()
+    page.keyboard.press("Shift+ArrowUp")
+    expect(page.locator("#line-readout")).not_to_have_text(readout)
+    page.keyboard.press("Delete")
+    expect(page.locator(BENDS)).to_have_count(count - 1)
+    expect(page.locator(".point-bend").first).to_be_focused()
+    page.locator(".handle").first.focus()
+    page.keyboard.press("Enter")
+    expect(page.locator(BENDS)).to_have_count(count)
+    expect(page.locator(".point-bend").first).to_be_focused()
+
+
+def test_a_right_click_removes_a_bend(page: Page) -> None:
+    expect_answer(page)
+    count = page.locator(BENDS).count()
+    page.mouse.click(*middle_of(page.locator(".point-bend").nth(1)), button="right")
+    expect(page.locator(BENDS)).to_have_count(count - 1)
+
+
+def test_the_table_of_points_is_the_equal_of_the_map(page: Page) -> None:
+    expect_answer(page)
+    page.get_by_text("Points as a table").click()
+    page.locator("#point-1-bearing").fill("0")
+    page.keyboard.press("Enter")
+    page.locator("#point-1-leg").fill("12' 6\"")
+    page.keyboard.press("Enter")
+    expect(page.locator("#point-1-leg")).to_have_value("12.5")
+    right = float(page.locator("#point-0-right").input_value())
+    assert float(page.locator("#point-1-right").input_value()) == pytest.approx(right, abs=0.01)
+    count = page.locator(BENDS).count()
+    page.get_by_role("button", name="Add a point at the end").click()
+    expect(page.locator(BENDS)).to_have_count(count + 1)
+    page.get_by_role("button", name="Remove Outlet").click()
+    expect(page.locator(BENDS)).to_have_count(count)
+    expect_answer(page)
+
+
+def test_a_blank_sheet_takes_a_line_for_readings_by_string(page: Page) -> None:
+    start_from(page, "Example readings from a string")
+    expect_answer(page)
+    page.get_by_text("On a map").click()
+    page.locator("#base-details > summary").click()
+    page.locator("#base").select_option("blank")
+    page.locator("#draw").click()
+    page.mouse.click(*map_place(page, 0.2, 0.5))
+    page.mouse.click(*map_place(page, 0.4, 0.5))
+    page.locator("#draw-finish").click()
+    expect_answer(page)
+    expect(page.locator(".station-dot").first).to_be_visible()
+
+
+def test_both_demo_lines_can_be_taken_up(page: Page) -> None:
+    works = expect_answer(page)
+    page.locator("#examples > summary").click()
+    buttons = page.locator("#example-list").get_by_role("button", name="Demo line")
+    expect(buttons).to_have_count(2)
+    buttons.nth(1).click()
+    fails = expect_other_answer(page, works)
+    assert fails.startswith("No: ")

@@ -1,0 +1,174 @@
+"""From readings typed or pasted to a verdict, on the real page with the real planner."""
+
+from __future__ import annotations
+
+import pytest
+from planner_page import (
+    FIVE_READINGS,
+    cell,
+    expect_answer,
+    expect_other_answer,
+    sentence,
+    start_from,
+    type_readings,
+)
+from playwright.sync_api import Page, expect
+
+pytestmark = pytest.mark.browser
+
+SPARE = "Yes: 2.6 in of fall to spare."
+"""The contract's example: 10.4 in there, 7.8 in needed."""
+
+
+def test_a_first_visit_shows_a_whole_answer_and_the_next_step(page: Page) -> None:
+    expect_answer(page)
+    for part in ("#profile svg .pipe", "#stations", "#cautions", "#assumed", ".relief"):
+        expect(page.locator(part)).to_be_visible()
+    expect(page.locator("#next")).to_contain_text("demo yard")
+    expect(page.locator("#notices")).to_contain_text("Before you dig")
+    assert page.locator("#station-table tbody tr").count() >= 5
+
+
+def test_five_typed_readings_give_the_verdict(page: Page) -> None:
+    expect_answer(page)
+    type_readings(page)
+    expect(sentence(page)).to_have_text(SPARE)
+    assert [
+        cell(page, f"level_line.rows.{i}.at").input_value() for i in range(len(FIVE_READINGS))
+    ] == [str(at) for at, _ in FIVE_READINGS]
+    digs = page.locator("#station-table tbody tr td:nth-child(3) b").all_inner_texts()
+    assert digs[0] == "12 1/2"  # 8 in of cover and 4.6 in of pipe
+    assert page.locator("#verdict").get_attribute("data-verdict") == "yes"
+
+
+def test_rows_pasted_from_a_spreadsheet_fill_the_sheet(page: Page) -> None:
+    expect_answer(page)
+    page.get_by_role("button", name="Type your own readings").click()
+    text = "Station\tReading\n" + "\n".join(f"{at}\t{down}" for at, down in FIVE_READINGS)
+    page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    page.evaluate("text => navigator.clipboard.writeText(text)", text)
+    cell(page, "level_line.rows.0.at").focus()
+    page.keyboard.press("Control+V")
+    expect(cell(page, "level_line.rows.4.down")).to_have_value("22")
+    expect(sentence(page)).to_have_text(SPARE)
+
+
+def test_an_empty_sheet_says_what_to_do_and_offers_an_example(page: Page) -> None:
+    expect_answer(page)
+    page.get_by_role("button", name="Type your own readings").click()
+    expect(sentence(page)).to_contain_text("Type two readings or more")
+    expect(page.locator("#stations")).to_be_hidden()
+    page.locator("#next").get_by_role("button", name="Fill in an example").click()
+    expect_answer(page)
+    expect(cell(page, "level_line.rows.0.at")).to_have_value("0")
+
+
+def test_a_level_book_is_read_in_its_own_rod_unit(page: Page) -> None:
+    start_from(page, "Example level book")
+    expect_answer(page)
+    expect(page.locator("#facts")).to_contain_text("Levels close")
+    expect(page.locator("#station-table thead")).to_contain_text("Rod on bottom ft")
+
+
+def test_units_switch_in_place_and_back_without_loss(page: Page) -> None:
+    expect_answer(page)
+    type_readings(page)
+    expect(sentence(page)).to_have_text(SPARE)
+    page.get_by_text("m, mm").click()
+    expect(cell(page, "level_line.rows.1.down")).to_have_value("266.7")  # 10.5 × 25.4
+    expect(cell(page, "start.value")).to_have_value("203.2")
+    expect(sentence(page)).to_have_text("Yes: 66 mm of fall to spare.")  # 2.6 × 25.4 = 66.04
+    page.get_by_text("ft, in").click()
+    expect(cell(page, "level_line.rows.1.down")).to_have_value("10 1/2")
+    expect(sentence(page)).to_have_text(SPARE)
+
+
+def test_what_cannot_be_read_is_told_at_its_field_and_the_last_answer_stays(page: Page) -> None:
+    expect_answer(page)
+    type_readings(page)
+    expect(sentence(page)).to_have_text(SPARE)
+    down = cell(page, "level_line.rows.2.down")
+    down.fill("nine")
+    expect(down).to_have_attribute("aria-invalid", "true")
+    described = down.get_attribute("aria-describedby") or ""
+    expect(page.locator(f"#{described.split()[0]}")).to_contain_text("not a number")
+    expect(page.locator("#standing")).to_contain_text("before your last change")
+    expect(sentence(page)).to_have_text(SPARE)
+    expect(page.locator("#stations")).to_be_visible()
+    down.fill("9.5")
+    expect(page.locator("#standing")).to_be_hidden()
+    expect(down).not_to_have_attribute("aria-invalid", "true")
+
+
+def test_an_error_from_the_planner_lands_at_its_field(page: Page) -> None:
+    expect_answer(page)
+    type_readings(page)
+    expect(sentence(page)).to_have_text(SPARE)
+    at = cell(page, "level_line.rows.3.at")
+    at.fill("26")  # a second reading at one station on one line
+    expect(at).to_have_attribute("aria-invalid", "true")
+    described = at.get_attribute("aria-describedby") or ""
+    expect(page.locator(f"#{described.split()[0]}")).to_contain_text("same station")
+    expect(page.locator("#standing")).to_be_visible()
+    page.locator("#outlet-kind").select_option("curb")  # a curb's level must be measured
+    at.fill("39")
+    expect(page.locator("#error-outlet")).to_contain_text("level of its own")
+
+
+def test_undo_goes_back_through_typing_and_choices(page: Page) -> None:
+    before = expect_answer(page)
+    type_readings(page)
+    expect(sentence(page)).to_have_text(SPARE)
+    page.locator("#outlet-kind").select_option("daylight")
+    deeper = expect_other_answer(page, SPARE)
+    page.keyboard.press("Control+Z")
+    expect(page.locator("#outlet-kind")).to_have_value("pop_up")
+    expect(sentence(page)).to_have_text(SPARE)
+    page.keyboard.press("Control+Shift+Z")
+    expect(sentence(page)).to_have_text(deeper)
+    while page.locator("#undo").is_enabled():
+        page.locator("#undo").click()
+    expect(sentence(page)).to_have_text(before)
+
+
+def test_a_reload_loses_nothing(page: Page) -> None:
+    expect_answer(page)
+    type_readings(page)
+    expect(sentence(page)).to_have_text(SPARE)
+    page.locator("#pipe-code").select_option("pvc-sch40-4")
+    after = expect_other_answer(page, SPARE)
+    page.reload()
+    expect(sentence(page)).to_have_text(after)
+    expect(cell(page, "level_line.rows.1.down")).to_have_value("10 1/2")
+    expect(page.locator("#pipe-code")).to_have_value("pvc-sch40-4")
+    page.locator("#undo").click()
+    expect(sentence(page)).to_have_text(SPARE)
+
+
+def test_while_the_planner_is_away_the_last_answer_stays_and_it_is_asked_again(page: Page) -> None:
+    expect_answer(page)
+    type_readings(page)
+    expect(sentence(page)).to_have_text(SPARE)
+    page.route("**/api/v1/plan", lambda route: route.abort())
+    cell(page, "level_line.rows.4.down").fill("22.5")
+    expect(page.locator("#standing")).to_contain_text("cannot be reached")
+    expect(sentence(page)).to_have_text(SPARE)
+    page.unroute("**/api/v1/plan")
+    expect(sentence(page)).to_have_text("Yes: 3.1 in of fall to spare.")
+    expect(page.locator("#standing")).to_be_hidden()
+
+
+def test_a_no_is_mended_by_one_of_its_fixes_and_undone(page: Page) -> None:
+    expect_answer(page)
+    type_readings(page)
+    cell(page, "level_line.rows.4.down").fill("18")
+    expect(sentence(page)).to_have_text(
+        "No: 1.4 in short between 0+00 and 0+52 (start cover against outlet depth)."
+    )
+    assert page.locator("#verdict").get_attribute("data-verdict") == "no"
+    expect(page.locator("#profile .gap-label")).to_have_text("1.4 in short")
+    page.locator("#fixes").get_by_role("button", name="Do this").first.click()
+    expect(sentence(page)).not_to_contain_text("No:")
+    expect_answer(page)
+    page.locator("#undo").click()
+    expect(sentence(page)).to_contain_text("No: 1.4 in short")

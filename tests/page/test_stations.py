@@ -1,0 +1,65 @@
+"""A station marked anywhere is marked on the map, on the profile and in the table."""
+
+from __future__ import annotations
+
+import pytest
+from conftest import Opener
+from planner_page import expect_answer, middle_of
+from playwright.sync_api import Page, expect
+
+pytestmark = pytest.mark.browser
+
+
+def expect_marked(page: Page, label: str) -> None:
+    """The station is marked in all three, and read out in words."""
+    expect(page.locator("#station-table tr.marked .station")).to_have_text(label)
+    expect(page.locator("#profile .cursor-label")).to_have_text(label)
+    expect(page.locator("#station-readout")).to_contain_text(f"{label}: dig ")
+    expect(page.locator(".mark-label")).to_have_text(label)
+    expect(page.locator(".station-ring")).to_have_count(1)
+
+
+def test_by_pointing_at_the_table_the_profile_or_the_map(page: Page) -> None:
+    expect_answer(page)
+    row = page.locator("#station-table tbody tr").nth(2)
+    row.hover()
+    expect_marked(page, row.locator(".station").inner_text())
+    last = page.locator("#station-table .station").last.inner_text()
+    page.locator("#profile").scroll_into_view_if_needed()
+    box = page.locator("#profile svg").bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + box["width"] - 10, box["y"] + box["height"] / 2)
+    expect_marked(page, last)
+    page.mouse.move(5, 5)
+    expect(page.locator("#station-table tr.marked")).to_have_count(0)
+    page.mouse.move(*middle_of(page.locator(".point-end")))
+    expect_marked(page, last)
+
+
+def test_by_keys(page: Page) -> None:
+    expect_answer(page)
+    labels = page.locator("#station-table .station").all_inner_texts()
+    slider = page.get_by_role("slider", name="Stations on the profile")
+    slider.focus()
+    expect_marked(page, labels[0])
+    page.keyboard.press("ArrowRight")
+    expect_marked(page, labels[1])
+    page.keyboard.press("End")
+    expect_marked(page, labels[-1])
+    expect(slider).to_have_attribute(
+        "aria-valuetext", page.locator("#station-readout").inner_text()
+    )
+    page.keyboard.press("Escape")
+    expect(page.locator("#station-table tr.marked")).to_have_count(0)
+    page.locator("#station-table .station").nth(1).focus()
+    expect_marked(page, labels[1])
+    page.locator(".point-start").focus()
+    expect_marked(page, labels[0])
+
+
+def test_by_touch(open_page: Opener) -> None:
+    page = open_page(phone=True)
+    expect_answer(page)
+    third = page.locator("#station-table .station").nth(2)
+    third.tap()
+    expect_marked(page, third.inner_text())
