@@ -17,7 +17,7 @@ export class YardMap {
     this.mark = mark;
     this.map = L.map(byId("map"), {
       crs: L.CRS.Simple, zoomSnap: 0.25, zoomDelta: 0.5, minZoom: -3, maxZoom: 8,
-      attributionControl: false, scrollWheelZoom: false, doubleClickZoom: false,
+      attributionControl: false, scrollWheelZoom: false, doubleClickZoom: false, fadeAnimation: false,
       zoomAnimation: !matchMedia("(prefers-reduced-motion: reduce)").matches,
     });
     this.map.on("focus", () => this.map.scrollWheelZoom.enable());
@@ -27,6 +27,9 @@ export class YardMap {
     this.map.createPane("labels").style.zIndex = 420;
     this.map.createPane("stations").style.zIndex = 450;
     this.#addNorth();
+    const ring = { className: "station-ring", interactive: false, pane: "stations", radius: 13 };
+    this.ring = L.circleMarker([0, 0], ring);
+    this.label = L.tooltip({ direction: "top", offset: [0, -12], className: "mark-label", permanent: true });
     mark.watch(() => this.#showMark());
     new ResizeObserver(() => this.map.invalidateSize({ animate: false })).observe(byId("map"));
   }
@@ -108,17 +111,14 @@ export class YardMap {
   }
 
   #showMark() {
-    this.ring?.remove();
-    this.ring = null;
     const shown = this.#stations.find(({ station }) => station.at === this.mark.at);
-    if (!shown) return;
-    this.ring = L.circleMarker(shown.place, {
-      radius: 13, className: "station-ring", interactive: false, pane: "stations",
-    });
-    this.ring.bindTooltip(h("span", null, shown.station.label), {
-      permanent: true, direction: "top", offset: [0, -12], className: "mark-label",
-    });
-    this.ring.addTo(this.map);
+    if (shown) {
+      this.ring.setLatLng(shown.place).addTo(this.map);
+      this.label.setLatLng(shown.place).setContent(h("span", null, shown.station.label)).addTo(this.map);
+    } else {
+      this.ring.remove();
+      this.label.remove();
+    }
   }
 
   #addNorth() {

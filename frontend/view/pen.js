@@ -8,12 +8,14 @@ import { byId, say } from "./element.js";
 
 const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0], ArrowLeft: [-1, 0] };
 const FAST = 10;
-const SAME_PLACE_M = 0.03;
+const TWICE_MS = 500;
+const TWICE_PX = 14;
 
 export class Pen {
   #before = null;
   #place = null;
   #shown = null;
+  #added = 0;
 
   // `onChange` is called when drawing begins or ends.
   constructor(yardMap, store, onChange) {
@@ -22,7 +24,7 @@ export class Pen {
     this.frame = byId("map");
     this.trail = L.polyline([], { className: "trail", interactive: false });
     this.map.on("click", (event) => this.drawing && this.#add(event.latlng));
-    this.map.on("dblclick", () => this.drawing && this.finish());
+    this.map.on("dblclick", (event) => this.drawing && this.#isTwice(event.latlng) && this.finish());
     this.map.on("mousemove", (event) => this.drawing && this.#stretch(event.latlng));
     this.frame.addEventListener("keydown", (event) => this.#key(event), true);
   }
@@ -90,11 +92,19 @@ export class Pen {
   }
 
   #add(place) {
-    const last = this.#metres().at(-1);
-    if (last && legLength(last, [place.lng, place.lat]) < SAME_PLACE_M) return;
+    if (this.#isTwice(place)) return;
+    this.#added = performance.now();
     this.store.edit((plan) => withLine(plan, [...lineOf(plan), this.yardMap.fromMap(place)]));
     this.trail.setLatLngs([]);
     this.tell();
+  }
+
+  // A second click or tap on the point just set: the end of a double click, not another point.
+  #isTwice(place) {
+    const last = lineOf(this.store.plan).at(-1);
+    if (!last || performance.now() - this.#added > TWICE_MS) return false;
+    const away = this.map.latLngToLayerPoint(this.yardMap.toMap(last));
+    return away.distanceTo(this.map.latLngToLayerPoint(place)) < TWICE_PX;
   }
 
   #stretch(place) {

@@ -27,10 +27,12 @@ from yardfall.core.decision import Remark
 from yardfall.core.errors import InputError, NotFoundError, Problem
 from yardfall.core.ground import GroundProfile, from_elevations, from_slopes
 from yardfall.core.head import Head, find_head
+from yardfall.core.infiltration import size_well
 from yardfall.core.level_book import from_level_book
 from yardfall.core.level_line import LineReading, from_level_line
 from yardfall.core.pipes import Pipe
 from yardfall.core.plan import Plan, Verdict, make_plan, special_stations, water_level_m
+from yardfall.core.pressure import check_pump
 from yardfall.core.request import (
     BranchRequest,
     ElevationGround,
@@ -198,6 +200,11 @@ def _plan_line(surveyed: _Surveyed, rasters: RasterStore) -> Plan:
             water = water_in(inflows, request.design.pipe, planned.runs)
         pumped = [PUMP] if any(i.kind == "pump" for i in inflows) else []
         planned = replace(planned, water=water, cautions=(*pumped, *planned.cautions))
+    if request.pump is not None:
+        duty = request.pump
+        planned = replace(planned, pump=check_pump(duty.head_m, duty.leg, duty.flow_m3s))
+    if request.storm is not None:
+        planned = replace(planned, well=size_well(request.storm))
     if request.openings:
         head = _head(request, planned, inflows)
         planned = replace(planned, head=head)

@@ -32,12 +32,16 @@ def expect_clean(page: Page) -> None:
     equal in the table of points (WCAG 2.2, 2.5.8, exception "Equivalent"), so the map is left
     out of that one rule.
     """
-    for context, options in (
-        (None, {**RULES, "rules": {"target-size": {"enabled": False}}}),
-        ({"exclude": [["#map"]]}, {"runOnly": {"type": "rule", "values": ["target-size"]}}),
-    ):
-        found = Axe().run(page, context=context, options=options)
-        assert found.violations_count == 0, found.generate_report()
+    found = Axe().run(page, options=RULES).response["violations"]
+    for rule in found:
+        if rule["id"] == "target-size":
+            rule["nodes"] = [node for node in rule["nodes"] if "leaflet" not in node["html"]]
+    told = [
+        f"{rule['id']}: {node['target']} {node['html'][:120]} {node['failureSummary']}"
+        for rule in found
+        for node in rule["nodes"]
+    ]
+    assert not told, "\n".join(told)
 
 
 def demo(page: Page) -> None:

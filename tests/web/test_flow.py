@@ -120,3 +120,36 @@ def test_an_inflow_off_the_pipe_is_named(client: FlaskClient, yard_request: dict
     answer = client.post("/api/v1/plan", json=yard_request)
     assert answer.status_code == 422
     assert answer.json["errors"][0]["pointer"] == "/inflows/0/at"
+
+
+def test_a_pump_on_its_leg(client: FlaskClient, yard_request: dict) -> None:
+    """A 1-1/2 in line at 45 gpm loses about 11 ft per 100 ft (common practice, no source)."""
+    yard_request["pump_leg"] = {
+        "rate": 45,
+        "pump_head": 20,
+        "lift": 8,
+        "length": 100,
+        "inside": 1.61,
+    }
+    pump = client.post("/api/v1/plan", json=yard_request).json["pump_leg"]
+    assert pump["friction"] == pytest.approx(11, abs=0.3)
+    assert pump["head_left"] == pytest.approx(20 - 8 - pump["friction"])
+
+
+def test_a_dry_well_for_an_inch_on_a_thousand_square_feet(
+    client: FlaskClient, yard_request: dict
+) -> None:
+    """1,000 sq ft x 1 in = 623 gal = 7.7 cu yd of stone at 40 % voids (arithmetic)."""
+    yard_request["outlet"] = {"kind": "dry_well"}
+    yard_request["dry_well"] = {
+        "area": 1000,
+        "rain_depth": 1,
+        "duration": 0,
+        "soak_rate": 0.5,
+        "stone_depth": 48,
+    }
+    well = client.post("/api/v1/plan", json=yard_request).json["dry_well"]
+    assert well["storage"] * 27 * 7.48052 == pytest.approx(623, abs=1)
+    assert well["stone_volume"] == pytest.approx(7.7, abs=0.05)
+    # Full, 48 in of stone at 40 % voids is 19.2 in of water, at 0.5 in/h.
+    assert well["hours_to_empty"] == pytest.approx(38.4)

@@ -7,6 +7,7 @@ the safe side. Steady soaking from the first minute, no clogging. 1 in/h is 7.05
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Final
 
 STONE_VOIDS: Final = 0.40
@@ -86,3 +87,49 @@ def box_length(bottom_m2: float, width_m: float) -> float:
     2.97
     """
     return bottom_m2 / width_m
+
+
+@dataclass(frozen=True)
+class Storm:
+    """A storm on an area, and the stone pit that is to take it; SI."""
+
+    area_m2: float
+    rain_m: float
+    duration_s: float
+    soak_m_s: float
+    stone_depth_m: float
+    voids: float = STONE_VOIDS
+
+
+@dataclass(frozen=True)
+class DryWell:
+    """A pit sized for a storm: its bottom, stone, and how long it takes to empty (None: never)."""
+
+    storm_m3: float
+    bottom_m2: float
+    storage_m3: float
+    stone_m3: float
+    diameter_m: float
+    empties_s: float | None
+
+
+def size_well(storm: Storm) -> DryWell:
+    """The smallest pit of the storm's stone depth that holds what has not soaked away.
+
+    >>> well = size_well(Storm(92.9, 0.0254, 7200.0, 7.0556e-6, 1.2))
+    >>> round(well.bottom_m2, 2), round(well.empties_s / 3600, 1)
+    (4.45, 18.9)
+    """
+    storm_m3 = storm.area_m2 * storm.rain_m
+    bottom_m2 = bottom_area_needed(
+        storm_m3, storm.stone_depth_m, storm.soak_m_s, storm.duration_s, storm.voids
+    )
+    storage_m3 = storage_needed(storm_m3, storm.soak_m_s, bottom_m2, storm.duration_s)
+    return DryWell(
+        storm_m3,
+        bottom_m2,
+        storage_m3,
+        stone_volume(storage_m3, storm.voids),
+        cylinder_diameter(bottom_m2),
+        drain_down(storage_m3, storm.soak_m_s, bottom_m2),
+    )

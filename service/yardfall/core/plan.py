@@ -19,7 +19,9 @@ from yardfall.core.errors import InputError
 from yardfall.core.fixes import Fix, best_pair, find_fixes
 from yardfall.core.ground import GroundProfile
 from yardfall.core.head import Head
+from yardfall.core.infiltration import DryWell
 from yardfall.core.marks import TapeMarks
+from yardfall.core.pressure import PumpCheck
 from yardfall.core.route import SAME_STATION_M, Floats, Route
 from yardfall.core.stations import GradeRun, Station, grade_runs, make_stations
 from yardfall.core.trench import Alignment
@@ -58,6 +60,8 @@ class Plan:
     volume_m3: float
     head: Head | None
     water: Water | None
+    pump: PumpCheck | None
+    well: DryWell | None
     stations: tuple[Station, ...]
     runs: tuple[GradeRun, ...]
     marks: TapeMarks
@@ -114,6 +118,8 @@ def make_plan(
         volume_m3=volume_of(design, points, decision.invert_m),
         head=None,
         water=None,
+        pump=None,
+        well=None,
         stations=stations,
         runs=runs,
         marks=marks,

@@ -69,3 +69,20 @@ def head_left(pump_head_m: float, leg: PumpLeg, flow_m3s: float) -> float:
     1.58
     """
     return pump_head_m - total_dynamic_head(leg, flow_m3s)
+
+
+@dataclass(frozen=True)
+class PumpCheck:
+    """A pump on its leg at a flow: friction, the head it must give, and what is left, in m."""
+
+    flow_m3s: float
+    friction_m: float
+    needed_m: float
+    left_m: float
+
+
+def check_pump(pump_head_m: float, leg: PumpLeg, flow_m3s: float) -> PumpCheck:
+    """Whether a pump that gives `pump_head_m` at a flow brings it to where gravity starts."""
+    needed_m = total_dynamic_head(leg, flow_m3s)
+    left_m = head_left(pump_head_m, leg, flow_m3s)
+    return PumpCheck(flow_m3s, needed_m - leg.lift_m, needed_m, left_m)

@@ -9,8 +9,10 @@ from yardfall.core.accuracy import Accuracy
 from yardfall.core.decision import Design
 from yardfall.core.ground import SlopeRun
 from yardfall.core.head import MARGIN_M, Opening
+from yardfall.core.infiltration import Storm
 from yardfall.core.level_book import Shot
 from yardfall.core.level_line import LineReading
+from yardfall.core.pressure import PumpLeg
 from yardfall.core.route import Floats
 from yardfall.core.water import Inflow
 
@@ -106,6 +108,17 @@ class PlanRequest:
     head_margin_m: float = MARGIN_M
     inflows: tuple[Inflow, ...] = ()
     branches: tuple[BranchRequest, ...] = ()
+    pump: PumpDuty | None = None
+    storm: Storm | None = None
+
+
+@dataclass(frozen=True)
+class PumpDuty:
+    """A pump: its leg, the flow it is to bring, and the head it gives at that flow."""
+
+    leg: PumpLeg
+    flow_m3s: float
+    head_m: float
 
 
 @dataclass(frozen=True, eq=False)

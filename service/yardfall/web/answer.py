@@ -21,9 +21,11 @@ from yardfall.web.verdict import DIGITS, rounded, verdict_answer, whole_sentence
 from yardfall.web.warnings import warning_answer
 from yardfall.web.water_answer import (
     carried_answer,
+    pump_answer,
     water_answer,
     water_sentence,
     water_warnings,
+    well_answer,
 )
 from yardfall.web.water_reading import ReadFlow
 from yardfall.workflow import Survey, Tree
@@ -180,6 +182,8 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
             for one in plan.comparisons
         ],
         "head": _head(plan, units),
+        "pump_leg": None if plan.pump is None else pump_answer(plan.pump, units),
+        "dry_well": None if plan.well is None else well_answer(plan.well, units),
         "water": None if plan.water is None else water_answer(plan.water, units),
         "marks": {
             "step": rounded(units.tape_step_m / depth_m),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import marshmallow as ma
 
 from yardfall.web.answer_fields import number, numbers, part, parts, words
-from yardfall.web.water_schemas import CarriedAnswer, WaterAnswer
+from yardfall.web.water_schemas import CarriedAnswer, PumpAnswer, WaterAnswer, WellAnswer
 
 
 class Dependencies(ma.Schema):
@@ -281,6 +281,8 @@ class PlanAnswer(ma.Schema):
     grade_changes = parts(GradeChanges)
     head = part(HeadAnswer, allow_none=True)
     water = part(WaterAnswer, allow_none=True)
+    pump_leg = part(PumpAnswer, allow_none=True)
+    dry_well = part(WellAnswer, allow_none=True)
     marks = part(MarksFit)
     references = parts(ReferenceLevel)
     closure = part(Closure, allow_none=True)

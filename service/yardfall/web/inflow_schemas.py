@@ -60,3 +60,34 @@ def inflows_field(*, required: bool = False) -> ma.fields.List:
     return ma.fields.List(
         OneForm(INFLOW_FORMS, tell="kind"), validate=count(1, 100), required=required
     )
+
+
+class PumpLegBody(Strict):
+    """From a pump to where gravity starts. Heads, lift and lengths in distance units.
+
+    `pump_head` is what the pump gives at `rate`; `fittings_length` the straight pipe that loses as
+    much as the elbows and the check valve; `c` is Hazen-Williams C (150 for new plastic).
+    """
+
+    rate = Number(0, required=True)
+    pump_head = Number(0, MOST_LENGTH, required=True)
+    lift = Number(0, MOST_LENGTH, required=True)
+    length = Number(0, MOST_LENGTH, required=True)
+    fittings_length = Number(0, MOST_LENGTH)
+    inside = Number(0.1, 10_000, required=True)
+    c = Number(50, 200)
+
+
+class DryWellBody(Strict):
+    """A storm and the pit of stone that takes it: `rain_depth` on `area` over `duration` minutes.
+
+    `soak_rate` is what the soil takes (in/h, mm/h), `stone_depth` the depth of stone below the
+    pipe, `voids` the share of the stone that is void.
+    """
+
+    area = Number(0, above=True, required=True)
+    rain_depth = Number(0, 10_000, above=True, required=True)
+    duration = Number(0, 10_000, required=True)
+    soak_rate = Number(0, 10_000, required=True)
+    stone_depth = Number(1, 10_000, required=True)
+    voids = Number(0.1, 1)

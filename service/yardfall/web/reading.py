@@ -33,7 +33,7 @@ from yardfall.web.assumption import COMMON, Assumption
 from yardfall.web.fields import BIG
 from yardfall.web.pipe_reading import read_pipe
 from yardfall.web.survey_reading import read_survey
-from yardfall.web.water_reading import read_inflows
+from yardfall.web.water_reading import read_inflows, read_pump, read_storm
 
 USUAL_INSTRUMENTS: Final = {
     "level_line": "line_level",
@@ -85,6 +85,8 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         MARGIN_M if margin is None else margin * units.depth_m,
         read_inflows(body.get("inflows", []), units, assumed),
         tuple(request for request, _ in branches),
+        read_pump(body["pump_leg"], units) if "pump_leg" in body else None,
+        read_storm(body["dry_well"], units) if "dry_well" in body else None,
     )
     return ReadPlan(request, units, rod_unit, tuple(assumed), tuple(read for _, read in branches))
 

@@ -25,7 +25,7 @@ from yardfall.web.fields import (
     count,
     units_field,
 )
-from yardfall.web.inflow_schemas import inflows_field
+from yardfall.web.inflow_schemas import DryWellBody, PumpLegBody, inflows_field
 
 MOST_BRANCHES: Final = 12
 
@@ -324,6 +324,8 @@ class PlanBody(ProfileBody):
     crossings = ma.fields.List(ma.fields.Nested(CrossingBody), validate=count(0, 50))
     accuracy = OneForm({"instrument": ByInstrument, "sigma": BySigma})
     head = ma.fields.Nested(HeadBody)
+    pump_leg = ma.fields.Nested(PumpLegBody)
+    dry_well = ma.fields.Nested(DryWellBody)
     inflows = inflows_field()
     branches = ma.fields.List(
         ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES)

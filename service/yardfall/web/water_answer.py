@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from yardfall.core.decision import Remark
 from yardfall.core.flow import FlowState
+from yardfall.core.infiltration import DryWell
+from yardfall.core.pressure import PumpCheck
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.water import Carried, Water
 from yardfall.web.verdict import rounded
+
+WELL_HOURS: Final = 48
+"""A dry well is commonly asked to empty in 24 to 48 hours (common practice, no source)."""
 
 
 def flow_text(flow_m3s: float, units: UnitSystem) -> str:
@@ -98,3 +103,38 @@ def water_warnings(water: Water) -> tuple[Remark, ...]:
     if not all(run.ruling.state.self_cleaning for run in water.runs):
         found.append(Remark("not_self_cleaning", "/grade"))
     return tuple(found)
+
+
+def pump_answer(pump: PumpCheck, units: UnitSystem) -> dict[str, Any]:
+    """What the pump must do; heads in distance units."""
+    amount = units.length_text(abs(pump.left_m))
+    said = f"The pump must give {units.length_text(pump.needed_m)} of head; "
+    said += f"{amount} is left." if pump.left_m >= 0 else f"it is {amount} short."
+    return {
+        "friction": rounded(pump.friction_m / units.length_m),
+        "head_needed": rounded(pump.needed_m / units.length_m),
+        "head_left": rounded(pump.left_m / units.length_m),
+        "sentence": said,
+    }
+
+
+def well_answer(well: DryWell, units: UnitSystem) -> dict[str, Any]:
+    """Size of the dry well, and how long it takes to empty."""
+    hours = None if well.empties_s is None else well.empties_s / 3600
+    empties = (
+        "The soil takes nothing, so it never empties."
+        if hours is None
+        else f"Full, it empties in {plain_number(hours, 1)} hours"
+        + ("." if hours <= WELL_HOURS else f": more than the {WELL_HOURS} commonly allowed.")
+    )
+    return {
+        "storm_volume": rounded(well.storm_m3 / units.volume_m3),
+        "storage": rounded(well.storage_m3 / units.volume_m3),
+        "bottom_area": rounded(well.bottom_m2 / units.area_m2),
+        "stone_volume": rounded(well.stone_m3 / units.volume_m3),
+        "diameter": rounded(well.diameter_m / units.length_m),
+        "hours_to_empty": None if hours is None else rounded(hours),
+        "sentence": f"A round pit {units.length_text(well.diameter_m)} across holds the storm. "
+        + empties,
+        "source": "voids 40 % and 48 hours: common practice, no source",
+    }

@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from yardfall.core.infiltration import STONE_VOIDS, Storm
 from yardfall.core.pipes import Pipe
+from yardfall.core.pressure import C_PLASTIC, PumpLeg
+from yardfall.core.request import PumpDuty
 from yardfall.core.runoff import ROOF_COEFFICIENT, rational_flow, roof_with_wall
 from yardfall.core.units import SYSTEMS, UnitSystem
 from yardfall.core.water import Inflow
@@ -68,4 +71,28 @@ def _inflow(body: dict[str, Any], i: int, units: UnitSystem, assumed: list[Assum
         rain_m_s,
         coefficient,
         None if duration is None else duration * 60,
+    )
+
+
+def read_pump(body: dict[str, Any], units: UnitSystem) -> PumpDuty:
+    """A pump and its leg."""
+    leg = PumpLeg(
+        body["lift"] * units.length_m,
+        body["length"] * units.length_m,
+        body.get("fittings_length", 0.0) * units.length_m,
+        body["inside"] * units.depth_m,
+        body.get("c", C_PLASTIC),
+    )
+    return PumpDuty(leg, body["rate"] * units.flow_m3s, body["pump_head"] * units.length_m)
+
+
+def read_storm(body: dict[str, Any], units: UnitSystem) -> Storm:
+    """A storm and its pit."""
+    return Storm(
+        body["area"] * units.area_m2,
+        body["rain_depth"] * units.depth_m,
+        body["duration"] * 60,
+        body["soak_rate"] * units.rain_m_s,
+        body["stone_depth"] * units.depth_m,
+        body.get("voids", STONE_VOIDS),
     )

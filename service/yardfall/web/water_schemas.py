@@ -52,3 +52,25 @@ class WaterAnswer(ma.Schema):
     rain_alone = number()
     pumped_alone = number()
     stretches = parts(StretchAnswer)
+
+
+class PumpAnswer(ma.Schema):
+    """What the pump must do; heads in distance units, negative `head_left` is a shortage."""
+
+    friction = number()
+    head_needed = number()
+    head_left = number()
+    sentence = words()
+
+
+class WellAnswer(ma.Schema):
+    """A dry well sized for the storm; `hours_to_empty` null where the soil takes nothing."""
+
+    storm_volume = number()
+    storage = number()
+    bottom_area = number()
+    stone_volume = number()
+    diameter = number()
+    hours_to_empty = number(nullable=True)
+    sentence = words()
+    source = words()
