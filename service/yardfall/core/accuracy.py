@@ -38,6 +38,8 @@ class Instrument:
 
 READING_M: Final = INCH_M / 16
 """Nobody reads a tape or rod better than this (common practice, no source)."""
+LIDAR_SPACING_M: Final = 1.0
+"""Cell size of USGS 3DEP quality level 2 rasters; finer cells hold no more of the ground."""
 _CP: Final = "common practice, no source"
 _3DEP: Final = (
     "USGS 3DEP quality levels: RMSEz at most 5, 10, 10, 20 cm for QL0 to QL3 on open ground; that "
@@ -167,12 +169,13 @@ def point_errors(accuracy: Accuracy, ground: GroundProfile, pointers: Sequence[s
 
 
 def cell_errors(accuracy: Accuracy, ground: GroundProfile, cell_m: float) -> ErrorModel:
-    """Errors that differ from cell to cell of a raster, one a cell's width along the route.
+    """Errors that differ from cell to cell of a raster, one every cell along the route.
 
-    Between two cells the error runs straight, as the bilinear ground does.
+    Between two of them the error runs straight, as the bilinear ground does. Cells finer than
+    LIDAR_SPACING_M are filled in from the same pulses, so they share an error.
     """
     length_m = float(ground.at_m[-1])
-    count = max(2, round(length_m / cell_m) + 1)
+    count = max(2, round(length_m / max(cell_m, LIDAR_SPACING_M)) + 1)
     knots_m = np.linspace(0.0, length_m, count)
     spread = np.column_stack([np.interp(ground.at_m, knots_m, one) for one in np.eye(count)])
     return _model(

@@ -23,6 +23,8 @@ DRAWS: Final = 4000
 SEED: Final = 20260101
 DRAWS_AT_ONCE: Final = 2_000_000
 TOO_CLOSE: Final = (0.05, 0.95)
+MIDDLE: Final = (0.1587, 0.8413)
+"""Share of a normal distribution below minus and plus one standard deviation."""
 RETAKES: Final = 3
 WORTH_RETAKING: Final = 0.02
 """A reading with a smaller share of the spare's variance is not listed."""
@@ -42,7 +44,7 @@ class Retake:
 class Chance:
     """Share of the draws in which a line exists, and the readings that move it most.
 
-    `spare_sigma_m` is the standard deviation of the spare over the draws.
+    `spare_sigma_m` is the standard error of the spare: half the width of its middle 68 %.
     """
 
     chance: float
@@ -146,7 +148,10 @@ def find_chance(design: Design, decision: Decision, draws: Draws, change_m: Floa
     `change_m` (n, d) is what `draws` give.
     """
     margin = drawn_margins(design, decision.band, change_m)
-    spread_m = float(np.std(margin)) if np.isfinite(margin).all() else 0.0
+    spread_m = 0.0
+    if np.isfinite(margin).all():
+        low_m, high_m = np.quantile(margin, MIDDLE)
+        spread_m = float(high_m - low_m) / 2
     chance = share_that_fits(margin)
     doubtful = spread_m > 0 and not (decision.yes and chance >= TOO_CLOSE[1])
     retakes = _retakes(design, decision, draws, margin) if doubtful else ()

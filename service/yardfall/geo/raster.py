@@ -43,6 +43,10 @@ MAX_SAMPLES: Final = 50_000
 MOST_DEGREES: Final = (361.0, 91.0)
 """Longitude and latitude; a degree more than there are, for cells that reach over the edge."""
 MOST_UNITS: Final = (1e9, 1e9)
+LEAST_CELL_M: Final = 0.001
+DRY_LAND: Final = (-1500.0, 30_000.0)
+"""No land lies lower or higher, in metres or in feet (Dead Sea shore about -1,410 ft, Everest
+29,032 ft; from memory)."""
 SAME_EMPTY: Final = 1e-6
 """A cell this share off the stated empty value is empty: the value stands in the file as text."""
 TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
@@ -153,8 +157,20 @@ def _facts(dataset: Any) -> RasterFacts:
         float(np.hypot(t.a * scale[0], t.d * scale[1])),
         float(np.hypot(t.b * scale[0], t.e * scale[1])),
     )
+    if not min(cell_m) >= LEAST_CELL_M:
+        raise FileRefusedError(f"The raster's cells are {min(cell_m):.2g} m wide; no ground is.")
     lowest, highest, empty = _value_range(dataset)
-    epsg = crs.to_epsg()
+    if (
+        lowest is not None
+        and highest is not None
+        and not DRY_LAND[0] <= lowest <= highest <= DRY_LAND[1]
+    ):
+        raise FileRefusedError(
+            f"The raster holds values from {lowest:.6g} to {highest:.6g}, and no land lies so. It "
+            "seems to have empty cells without saying which value stands for them: state its "
+            "NODATA value."
+        )
+    epsg = crs.to_2d().to_epsg()
     return RasterFacts(
         crs="OGC:CRS84" if geographic else f"EPSG:{epsg}" if epsg else crs.name,
         epsg=epsg,

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
+import numpy as np
+
 from yardfall.core.chance import Chance
 from yardfall.core.fixes import Fix
 from yardfall.core.pipes import CATALOGUE
@@ -130,11 +132,9 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
         if percent < 1
         else f"about {percent:.0f} %"
     )
-    error = units.depth_text(2 * chance.spare_sigma_m)
-    said = (
-        f"The chance that a line exists is {words}: {chance.model.label} puts an error of {error} "
-    )
-    said += "either way on the fall to spare (twice the standard error)."
+    two_values_m = math.sqrt(2) * float(np.median(chance.model.sigma_m))
+    said = f"The chance that a line exists is {words}, with {chance.model.label}: a fall between "
+    said += f"two readings is good to about {units.depth_text(two_values_m)} (standard error)."
     if chance.model.common_m > 0:
         said += (
             f" What the whole raster may be off by, {units.depth_text(chance.model.common_m)}, "
