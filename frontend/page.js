@@ -114,7 +114,7 @@ class Page {
   }
 
   #typeReadings() {
-    this.store.edit((plan) => ({ ...withGround(emptyPlan(this.demo, plan.units), "level_line") }));
+    this.store.edit((plan) => withGround(emptyPlan(this.demo, plan.units), "level_line"));
     byId("ground").scrollIntoView({ block: "start" });
     this.sheets.focusFirst();
   }

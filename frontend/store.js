@@ -1,4 +1,5 @@
 // Holds the plan with its history, tells the views of changes, keeps it in the browser.
+import { completed } from "./sums/document.js";
 import { edited, fresh, redone, undone } from "./sums/history.js";
 
 const KEY = "yardfall.plan.1";
@@ -80,7 +81,9 @@ export class PlanStore {
 function read(storage) {
   try {
     const kept = JSON.parse(storage.getItem(KEY));
-    return kept?.present?.version === 1 ? { ...fresh(kept.present), ...kept } : null;
+    if (kept?.present?.version !== 1) return null;
+    const { past, present, future } = kept;
+    return { ...fresh(completed(present)), past: past.map(completed), future: future.map(completed) };
   } catch {
     return null;
   }

@@ -5,8 +5,7 @@
 The first run makes `.venv` beside the project and installs the project into it; later runs start
 at once, until pyproject.toml changes. Ctrl-C stops the planner.
 
-Standard library only. No syntax newer than Python 3.6 stands in this file, so that an old Python
-reads as far as the sentence that tells what it lacks.
+Standard library only; Python 3.6 can read it, as far as the sentence that asks for a newer one.
 """
 
 import sys
@@ -128,7 +127,8 @@ def make_environment(extras: str = "", root: Path = ROOT) -> Path:
 def locked_record(venv: Path) -> Iterator[TextIO]:
     """The file in `.venv` that says what it was made for, held against any other run."""
     path = venv / "yardfall.json"
-    if venv.exists() and not path.exists() and any(venv.iterdir()):
+    held = [entry.name for entry in venv.iterdir()] if venv.exists() else []  # at one moment
+    if held and path.name not in held:
         sys.exit(f"{venv} was not made by this command: move or remove it, then run again.")
     try:
         venv.mkdir(exist_ok=True)

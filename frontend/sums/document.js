@@ -82,6 +82,17 @@ export function blankDocument(units = "us") {
   };
 }
 
+// A kept plan with the usual choice in every field that it does not know of yet.
+export function completed(kept) {
+  const usual = blankDocument(kept.units);
+  const parts = Object.keys(usual).map((name) => {
+    const [value, part] = [kept[name], usual[name]];
+    const isPart = typeof part === "object" && name !== "lines";
+    return [name, isPart ? { ...part, ...value } : (value ?? part)];
+  });
+  return Object.fromEntries(parts);
+}
+
 // The demo yard with one of its lines drawn over its raster.
 export function demoDocument(demo, routeName, units = "us") {
   const plan = blankDocument(units);

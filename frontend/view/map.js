@@ -51,7 +51,7 @@ export class YardMap {
     this.#baseLayers = base.relief ? [this.#relief(base)] : grid(units);
     if (features) this.#baseLayers.push(...featureLayers(features, (point) => this.toMap(point)));
     for (const layer of this.#baseLayers) layer.addTo(this.map);
-    this.north.hidden = !base.relief;
+    this.north.toggleAttribute("hidden", !base.relief);
     this.#fit(base);
     this.showScale(units);
   }

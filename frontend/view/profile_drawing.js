@@ -108,10 +108,14 @@ function ends(plan, frame) {
   const right = frame.wide - 2;
   const words = `out: ${OUTLETS[plan.outlet.kind]}`;
   const left = right - words.length * LETTER_PX;
-  const under = plan.profile.ground.filter((_, i) => frame.x(plan.profile.at[i]) >= left);
+  const { at, ground } = plan.profile;
+  const first = at.findIndex((distance) => frame.x(distance) >= left);
+  const [a, b] = [at[Math.max(0, first - 1)], at[first]];
+  const share = b > a ? (left - frame.x(a)) / (frame.x(b) - frame.x(a)) : 0;
+  const edge = ground[Math.max(0, first - 1)] * (1 - share) + ground[first] * share;
   return svg("g", null,
-    text("end-label", frame.x(0), frame.y(plan.profile.ground[0]) - 9, "in"),
-    text("end-label", right, frame.y(Math.max(...under)) - 9, words, "end"));
+    text("end-label", frame.x(0), frame.y(ground[0]) - 9, "in"),
+    text("end-label", right, frame.y(Math.max(edge, ...ground.slice(first))) - 9, words, "end"));
 }
 
 // The two stations that set the answer; on a "no" also the gap by which the line misses there.

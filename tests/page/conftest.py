@@ -95,11 +95,8 @@ class Watched:
         return [url for url in self.urls if not url.startswith(own)]
 
 
-Opener = Callable[..., Page]
-
-
 @pytest.fixture
-def open_page(planner: str, browser: Browser) -> Iterator[Opener]:
+def open_page(planner: str, browser: Browser) -> Iterator[Callable[..., Page]]:
     """Opens the planner page in a fresh browser profile, ready to use.
 
     When the test ends, no page may have asked another host for anything or complained.
@@ -133,6 +130,6 @@ def open_page(planner: str, browser: Browser) -> Iterator[Opener]:
 
 
 @pytest.fixture
-def page(open_page: Opener) -> Page:
+def page(open_page: Callable[..., Page]) -> Page:
     """The planner page on a desk."""
     return open_page()

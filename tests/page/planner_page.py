@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 
 from playwright.sync_api import Locator, Page, expect
 
 FIVE_READINGS = ((0, "9"), (13, "10 1/2"), (26, "9.5"), (39, "14"), (52, "22"))
 """The level-line readings of the contract's example; its answer is 2.6 in to spare."""
+Opener = Callable[..., Page]
+"""Opens the planner page; takes `phone` and `dark`."""
 ANSWERED = re.compile(r"^(Yes|No|Too close)")
 
 

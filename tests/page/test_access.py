@@ -6,8 +6,7 @@ from collections.abc import Callable
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from conftest import Opener
-from planner_page import cell, expect_answer, start_from, type_readings
+from planner_page import Opener, cell, expect_answer, start_from, type_readings
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
-from conftest import Opener
 from planner_page import (
+    Opener,
     drag,
     expect_answer,
     expect_other_answer,
@@ -19,6 +20,7 @@ from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
 
+YARD = Path(__file__).resolve().parents[2] / "fixtures" / "demo" / "yard.tif"
 BENDS = ".point:not(.handle)"
 PLACES = ((0.5, 0.45), (0.45, 0.3), (0.4, 0.2))
 
@@ -156,10 +158,24 @@ def test_a_blank_sheet_takes_a_line_for_readings_by_string(page: Page) -> None:
     page.locator("#base").select_option("blank")
     page.locator("#draw").click()
     page.mouse.click(*map_place(page, 0.2, 0.5))
-    page.mouse.click(*map_place(page, 0.4, 0.5))
+    page.mouse.click(*map_place(page, 0.66, 0.5))
     page.locator("#draw-finish").click()
     expect_answer(page)
     expect(page.locator(".station-dot").first).to_be_visible()
+
+
+def test_a_raster_of_ones_own_becomes_the_map(page: Page) -> None:
+    expect_answer(page)
+    page.locator("#base-details > summary").click()
+    page.locator("#raster-file").set_input_files(YARD)
+    expect(page.locator("#base option:checked")).to_have_text("yard.tif")
+    expect(sentence(page)).to_contain_text("Draw your line")
+    page.locator("#raster-file").set_input_files(
+        {"name": "note.tif", "mimeType": "image/tiff", "buffer": b"not a raster"}
+    )
+    expect(page.locator("#raster-file-error")).to_be_visible()
+    page.locator("#undo").click()
+    expect_answer(page)
 
 
 def test_both_demo_lines_can_be_taken_up(page: Page) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from planner_page import (
     FIVE_READINGS,
+    Opener,
     cell,
     expect_answer,
     expect_other_answer,
@@ -51,6 +52,18 @@ def test_rows_pasted_from_a_spreadsheet_fill_the_sheet(page: Page) -> None:
     page.keyboard.press("Control+V")
     expect(cell(page, "level_line.rows.4.down")).to_have_value("22")
     expect(sentence(page)).to_have_text(SPARE)
+
+
+def test_on_a_phone_a_fraction_is_tapped_beside_the_number_pad(open_page: Opener) -> None:
+    page = open_page(phone=True)
+    expect_answer(page)
+    page.get_by_role("button", name="Type your own readings").tap()
+    down = cell(page, "level_line.rows.0.down")
+    expect(down).to_have_attribute("inputmode", "decimal")
+    page.keyboard.type("10")
+    page.get_by_role("group", name="Add a fraction").get_by_role("button", name="1/2").tap()
+    expect(down).to_have_value("10 1/2")
+    expect(down).to_be_focused()
 
 
 def test_an_empty_sheet_says_what_to_do_and_offers_an_example(page: Page) -> None:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from conftest import Opener
-from planner_page import expect_answer, middle_of
+from planner_page import Opener, expect_answer, middle_of
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser

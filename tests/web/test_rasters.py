@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+from rasterio.transform import from_origin
 
 from yardfall import workflow
 from yardfall.store import rasters
@@ -107,6 +108,12 @@ def test_ground_from_a_raster_in_feet_and_metres(examples, plan, tiff, upload) -
     )
 
 
+def test_a_system_with_heights_serves_its_map_and_states_its_unit(tiff, upload) -> None:
+    """EPSG:26915 with NAVD88 heights in US survey feet (EPSG:6360)."""
+    facts = upload(tiff(crs="EPSG:26915+6360")).json
+    assert (facts["crs"], facts["vertical_unit"]) == ("EPSG:26915", "us-ft")
+
+
 def test_a_raster_needs_its_unit_and_its_ground(examples, refused, tiff, upload) -> None:
     body = examples["raster"]
     body["ground"]["raster"] = upload(tiff()).json["id"]
@@ -129,6 +136,13 @@ def damaged(tiff) -> bytes:
     return content[: len(content) // 2]
 
 
+def undeclared(tiff) -> bytes:
+    """A hole at -9999 in a file that does not say that -9999 stands for a hole."""
+    z = np.full((20, 20), 300, dtype=np.float32)
+    z[:5, :5] = -9999
+    return tiff(z)
+
+
 REFUSED = {
     "nothing": lambda tiff: b"",
     "text": lambda tiff: b"Elevation, in feet\n100\n",
@@ -139,6 +153,8 @@ REFUSED = {
     "no coordinate system": lambda tiff: tiff(crs=None),
     "complex cells": lambda tiff: tiff(np.ones((9, 9), dtype=np.complex64)),
     "latitudes past the pole": lambda tiff: tiff(crs="EPSG:4326"),
+    "a hole not declared": undeclared,
+    "cells of no size": lambda tiff: tiff(transform=from_origin(511995.2, 4705040.7, 1e-9, 1e-9)),
 }
 
 

@@ -154,8 +154,8 @@ def _binding(at_m: Floats, hi_m: Floats, least: float, greatest: float, stations
 def best_levels(rows: Rows, knots: Ints, floor_m2: Floats) -> tuple[Floats, Floats]:
     """Greatest area (b,) and knot levels (b, d) of the line over each set `knots` (b, d).
 
-    Both are above the rows' datum. `knots` are profile points; the line runs from the first to the last. The area is -inf where
-    no line exists, or none with more than `floor_m2` (b,).
+    Both are above the rows' datum. `knots` are profile points; the line runs from the first to
+    the last. The area is -inf where no line exists, or none with more than `floor_m2` (b,).
     """
     area_m2 = np.full(len(knots), -np.inf)
     z_m = np.full(knots.shape, np.nan)

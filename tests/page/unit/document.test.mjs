@@ -2,13 +2,14 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import {
-  blankDocument, inUnits, lineOf, measurePaths, unitAt, valueAt, withGround, withLine, withValue,
+  blankDocument, completed, inUnits, lineOf, measurePaths, unitAt, valueAt, withGround, withLine, withValue,
 } from "../../../frontend/sums/document.js";
 import { convertEntry, readEntry, readList, textOf } from "../../../frontend/sums/entry.js";
 import { edited, fresh, gestureKey, redone, undone } from "../../../frontend/sums/history.js";
 import {
   asText, lastStation, nextStation, rowAdded, rowRemoved, rowsPasted, stationsSpaced,
 } from "../../../frontend/sums/sheet.js";
+import { onKnownBase } from "../../../frontend/bases.js";
 import { withFraction } from "../../../frontend/sums/fractions.js";
 
 const typed = () => {
@@ -80,6 +81,27 @@ test("each base keeps its own line", () => {
   const plan = withLine({ ...blankDocument(), base: "a" }, [[0, 0], [1, 1]]);
   assert.deepEqual(lineOf({ ...plan, base: "b" }), []);
   assert.deepEqual(lineOf(plan), [[0, 0], [1, 1]]);
+});
+
+test("a plan kept before a field was there gets the usual choice in it", () => {
+  const { shape, ...grade } = typed().grade;
+  assert.equal(shape, "straight");
+  const kept = { ...typed(), grade: { ...grade, min_percent: "2" }, lines: { a: [[0, 0]] } };
+  const whole = completed(kept);
+  assert.equal(whole.grade.shape, "straight");
+  assert.equal(whole.grade.min_percent, "2");
+  assert.deepEqual(whole.lines, { a: [[0, 0]] });
+  assert.deepEqual(completed(typed()), typed());
+});
+
+test("where a plan's raster is gone, its line moves to the demo yard if it lies on it", () => {
+  const known = new Map([["d", { id: "d", bounds: [0, 0, 10, 10] }]]);
+  const demo = { raster: "d", routes: { works: { line: { coordinates: [[1, 1], [2, 2]] } } } };
+  const gone = (line) => onKnownBase(withLine({ ...blankDocument(), base: "x" }, line), known, demo);
+  assert.deepEqual(lineOf(gone([[3, 3], [4, 4]])), [[3, 3], [4, 4]]);
+  assert.deepEqual(lineOf(gone([[3, 3], [40, 4]])), [[1, 1], [2, 2]]);
+  const there = withLine({ ...blankDocument(), base: "d" }, []);
+  assert.equal(onKnownBase(there, known, demo), there);
 });
 
 test("rows go on by the spacing before them", () => {

@@ -1,0 +1,62 @@
+"""What every answer carries: no inline script or style, no sniffing, no referrer."""
+
+from __future__ import annotations
+
+import pytest
+
+PLAIN = [
+    ("GET", "/"),
+    ("GET", "/reference"),
+    ("GET", "/reference/swagger-ui.css"),
+    ("GET", "/leaflet/leaflet.js"),
+    ("GET", "/static/nothing.js"),
+    ("GET", "/demo.json"),
+    ("GET", "/api/v1/health"),
+    ("GET", "/api/v1/openapi.json"),
+    ("GET", "/api/v1/nowhere"),
+    ("HEAD", "/api/v1/health"),
+    ("OPTIONS", "/api/v1/plan"),
+    ("GET", "/api/v1/plan"),
+    ("POST", "/api/v1/plan"),
+]
+
+
+def policy(answer) -> dict[str, list[str]]:
+    """The content security policy by directive."""
+    parts = answer.headers["Content-Security-Policy"].split(";")
+    return {name: values for name, *values in (part.split() for part in parts)}
+
+
+@pytest.mark.parametrize(("method", "path"), PLAIN)
+def test_every_answer_is_guarded(method: str, path: str, client) -> None:
+    answer = client.open(path, method=method, buffered=True)
+    assert answer.headers["X-Content-Type-Options"] == "nosniff"
+    assert answer.headers["Referrer-Policy"] == "no-referrer"
+    rules = policy(answer)
+    assert rules["default-src"] == ["'none'"]
+    assert rules["script-src"] == rules["connect-src"] == ["'self'"]
+    assert rules["frame-ancestors"] == rules["base-uri"] == rules["form-action"] == ["'none'"]
+    sources = {source for values in rules.values() for source in values}
+    assert sources <= {"'none'", "'self'", "'unsafe-inline'", "data:", "blob:"}
+    assert "'unsafe-inline'" not in rules["script-src"]
+    if path != "/reference":  # a library's own page, which sets styles inline
+        assert "'unsafe-inline'" not in sources
+
+
+def test_a_made_up_fault_is_guarded_too(client, monkeypatch) -> None:
+    monkeypatch.setattr("yardfall.web.calls.raster_page", lambda *_, **__: 1 / 0)
+    answer = client.get("/api/v1/rasters")
+    assert answer.status_code == 500
+    assert policy(answer)["default-src"] == ["'none'"]
+
+
+def test_answers_are_not_kept_by_a_browser_unasked(client, yard_request) -> None:
+    answer = client.post("/api/v1/plan", json=yard_request)
+    assert answer.headers["Cache-Control"] == "no-cache"
+    assert "Server" not in answer.headers
+
+
+def test_the_reference_asks_only_this_host(client) -> None:
+    page = client.get("/reference", buffered=True).get_data(as_text=True)
+    assert "//" not in page.replace("<!doctype html>", ""), "no address of another host"
+    assert "<script>" not in page
