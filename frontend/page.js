@@ -20,12 +20,14 @@ import { RouteLine } from "./view/route.js";
 import { Sheets } from "./view/sheets.js";
 import { Verdict } from "./view/verdict.js";
 
+const NARROW_PX = 992;
+
 class Page {
   async start() {
     this.mark = new StationMark();
     this.store = new PlanStore(localStorage);
     this.verdict = new Verdict();
-    this.verdict.show("none", "Loading the demo yard…");
+    this.verdict.show("none", "Loading…");
     this.bases = new Bases(this.store);
     this.form = new Form(this.store);
     this.choices = new Choices(this.store, this.form);
@@ -109,8 +111,8 @@ class Page {
   }
 
   #draw() {
-    byId("line").scrollIntoView({ block: "nearest" });
     this.pen.begin();
+    byId("map-tools").scrollIntoView({ block: innerWidth < NARROW_PX ? "start" : "nearest" });
   }
 
   #typeReadings() {

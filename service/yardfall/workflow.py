@@ -260,9 +260,9 @@ def relief(key: str, rasters: RasterStore) -> bytes:
     record = rasters.get(key)
     drawn_before = record.relief_path
     if not drawn_before.exists():
-        part = drawn_before.with_suffix(".drawing")
-        part.write_bytes(draw_relief(record.path, facts_of(record)))
-        part.rename(drawn_before)
+        picture = draw_relief(record.path, facts_of(record))
+        rasters.keep_relief(record, picture)
+        return picture
     return drawn_before.read_bytes()
 
 
@@ -387,7 +387,7 @@ def _survey_warnings(route: Route, ground: GroundProfile) -> tuple[Remark, ...]:
 
 def _quality(
     request: PlanRequest, found: Survey, rasters: RasterStore
-) -> tuple[Readings | None, ErrorModel | None]:
+) -> tuple[list[Readings], ErrorModel | None]:
     """Hand readings to look for slips in, and how well the ground is known (None: unknown)."""
     spec, ground, accuracy = request.survey.ground, found.ground, request.accuracy
     match spec:
@@ -396,61 +396,63 @@ def _quality(
         case LevelBookGround():
             return _book_quality(spec, ground, accuracy)
         case _ if accuracy is None:
-            return None, None
+            return [], None
         case RasterGround():
             cell_m = min(facts_of(rasters.get(spec.raster)).cell_m)
-            return None, cell_errors(accuracy, ground, cell_m)
+            return [], cell_errors(accuracy, ground, cell_m)
         case SpotGround() if found.route.xy is not None:
             crs, unit_m = find_crs(request.survey.route.crs), request.survey.route.local_unit_m
             origin = found.route.xy[0]
             along = found.route.position(ground.at_m)
             spots_m = to_plane_m(spec.xy, crs, unit_m, origin)
             assert along is not None
-            return None, spot_errors(
+            return [], spot_errors(
                 accuracy, ground, spots_m, to_plane_m(along, crs, unit_m, origin)
             )
         case ElevationGround():
             order = np.argsort(spec.at_m, kind="stable")
-            return None, point_errors(accuracy, ground, [f"/ground/points/{i}" for i in order])
-    return None, point_errors(accuracy, ground, ["/ground/runs"] * len(ground.at_m))
+            return [], point_errors(accuracy, ground, [f"/ground/points/{i}" for i in order])
+    return [], point_errors(accuracy, ground, ["/ground/runs"] * len(ground.at_m))
 
 
 def _line_quality(
     lines: tuple[LineReading, ...], ground: GroundProfile, accuracy: Accuracy | None
-) -> tuple[Readings, ErrorModel | None]:
+) -> tuple[list[Readings], ErrorModel | None]:
     at_m = np.array([r.at_m for r in lines])
     down_m = np.array([r.down_m for r in lines])
     pointers = tuple(f"/ground/readings/{i}" for i in range(len(lines)))
-    first = [i for i, r in enumerate(lines) if r.line == lines[0].line]
     strung = accuracy is not None and accuracy.label == INSTRUMENTS["line_level"].label
-    slips = Readings(
-        at_m[first],
-        down_m[first],
-        tuple(pointers[i] + "/down" for i in first),
-        strung=strung,
-    )
+    groups = []
+    for name in dict.fromkeys(r.line for r in lines):
+        its = [i for i, r in enumerate(lines) if r.line == name]
+        where = tuple(pointers[i] + "/down" for i in its)
+        groups.append(Readings(at_m[its], down_m[its], where, strung=strung))
 
     def reduce(down: Floats) -> Floats:
         changed = [replace(r, down_m=float(d)) for r, d in zip(lines, down, strict=True)]
         return from_level_line(changed).elevation_m
 
     if accuracy is None:
-        return slips, None
-    return slips, reading_errors(accuracy, ground, down_m, at_m, pointers, reduce)
+        return groups, None
+    return groups, reading_errors(accuracy, ground, down_m, at_m, pointers, reduce)
 
 
 def _book_quality(
     spec: LevelBookGround, ground: GroundProfile, accuracy: Accuracy | None
-) -> tuple[Readings, ErrorModel | None]:
+) -> tuple[list[Readings], ErrorModel | None]:
     rod_m = np.array([s.rod_m for s in spec.shots])
     stations = [s.at_m for s in spec.shots]
-    on_route = [i for i, s in enumerate(spec.shots) if s.at_m is not None and s.sight == "IS"]
     pointers = tuple(f"/ground/shots/{i}" for i in range(len(spec.shots)))
-    slips = Readings(
-        np.array([stations[i] for i in on_route], dtype=np.float64),
-        rod_m[on_route],
-        tuple(pointers[i] + "/rod" for i in on_route),
-    )
+    groups: list[Readings] = []
+    its: list[int] = []
+    for i, shot in enumerate([*spec.shots, Shot("BS", 0.0)]):
+        if shot.sight == "BS" and its:
+            where = tuple(pointers[k] + "/rod" for k in its)
+            at = np.array([stations[k] for k in its], dtype=np.float64)
+            groups.append(Readings(at, rod_m[its], where))
+            its = []
+        elif shot.sight != "BS" and shot.at_m is not None:
+            its.append(i)
 
     def reduce(rods: Floats) -> Floats:
         shots = [replace(s, rod_m=float(r)) for s, r in zip(spec.shots, rods, strict=True)]
@@ -459,6 +461,6 @@ def _book_quality(
         ).elevation_m
 
     if accuracy is None:
-        return slips, None
+        return groups, None
     at_m = np.array([0.0 if x is None else x for x in stations])
-    return slips, reading_errors(accuracy, ground, rod_m, at_m, pointers, reduce)
+    return groups, reading_errors(accuracy, ground, rod_m, at_m, pointers, reduce)

@@ -15,7 +15,7 @@ def slips(down_in: list[float], *, strung: bool = False, every_ft: float = 10) -
     down_m = np.array(down_in) * INCH_M
     ground = from_level_line([LineReading(x, d) for x, d in zip(at_m, down_m, strict=True)])
     pointers = tuple(f"/{i}" for i in range(len(down_in)))
-    return likely_blunders(Readings(at_m, down_m, pointers, strung=strung), ground)
+    return likely_blunders([Readings(at_m, down_m, pointers, strung=strung)], ground)
 
 
 def test_sound_readings_draw_no_warning() -> None:
@@ -42,14 +42,14 @@ def test_inches_typed_as_tenths_of_a_foot() -> None:
         [LineReading(x, d * FOOT_M) for x, d in zip(at_m, rods_ft, strict=True)]
     )
     readings = Readings(at_m, np.array(rods_ft) * FOOT_M, tuple("abcdef"))
-    (found,) = likely_blunders(readings, ground)
+    (found,) = likely_blunders([readings], ground)
     assert found.code == "reading_jumps"  # 6.75 would jump just as much, so nothing is guessed
     rods_ft[2] = 4.11  # meant 4 ft 11 in = 4.92 ft
     rods_ft[:2], rods_ft[3:] = [4.8, 4.86], [5.0, 5.06, 5.1]
     ground = from_level_line(
         [LineReading(x, d * FOOT_M) for x, d in zip(at_m, rods_ft, strict=True)]
     )
-    found = likely_blunders(Readings(at_m, np.array(rods_ft) * FOOT_M, tuple("abcdef")), ground)
+    found = likely_blunders([Readings(at_m, np.array(rods_ft) * FOOT_M, tuple("abcdef"))], ground)
     assert found[0].pointer == "c"
 
 

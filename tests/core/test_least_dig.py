@@ -44,15 +44,17 @@ def random_site(seed, n=24, stations=6, smooth=False):
     lo = hi - rng.uniform(0.05, 1.0)
     least, greatest = rng.choice([0.0, 0.005, 0.02]), rng.choice([None, 0.1, 0.2])
     kind = seed % 4
-    if kind == 1:
-        lo = np.full(n, -np.inf)
-    if kind == 3:
-        lo = hi - rng.uniform(0.01, 0.6, n)
     if kind in (1, 2):
         lo[0] = hi[0] = hi[0] - rng.uniform(0, 0.1)
+    top = highest_line(at, hi, least, np.inf if greatest is None else greatest)
+    if kind == 1:
+        lo[1:] = -np.inf
     if kind == 2:
-        end = highest_line(at, hi, least, np.inf if greatest is None else greatest)[-1]
-        lo[-1] = hi[-1] = end - rng.uniform(0, 0.2)
+        lo[-1] = hi[-1] = top[-1] - rng.uniform(0, 0.2)
+    if kind == 3:
+        lo = hi - 2.0
+        tight = rng.choice(n, n // 5, replace=False)
+        lo[tight] = top[tight] - rng.uniform(0.0, 0.15, n // 5)
     breaks = np.sort(rng.choice(np.arange(1, n - 1), min(stations, n - 2), replace=False))
     return at, lo, hi, least, greatest, breaks
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -26,7 +27,7 @@ RISES_M: Final = 3 * INCH_M
 
 @dataclass(frozen=True, eq=False)
 class Readings:
-    """Hand readings: stations (k,), values (k,) in metres, and pointers to them.
+    """Hand readings from one level: stations (k,), values (k,) in metres, and pointers to them.
 
     `down` is true where a bigger value is lower ground; `strung` where they were measured from a
     string.
@@ -39,13 +40,16 @@ class Readings:
     strung: bool = False
 
 
-def likely_blunders(readings: Readings, ground: GroundProfile) -> list[Remark]:
-    """Jumps with what they might be, a set that runs the wrong way, and string that sags."""
-    found = [*_jumps(readings)]
+def likely_blunders(groups: Sequence[Readings], ground: GroundProfile) -> list[Remark]:
+    """Jumps with what they might be, a set that runs the wrong way, and string that sags.
+
+    Each group holds the readings from one line or set-up, which may be compared as they stand.
+    """
+    found = [jump for readings in groups for jump in _jumps(readings)]
     rise_m = float(ground.elevation_m[-1] - ground.elevation_m[0])
-    if readings.down and rise_m > RISES_M:
-        found.append(Remark("runs_uphill", readings.pointers[0], {"rise_m": rise_m}))
-    for line in ground.references if readings.strung else ():
+    if rise_m > RISES_M and any(readings.down for readings in groups):
+        found.append(Remark("runs_uphill", groups[0].pointers[0], {"rise_m": rise_m}))
+    for line in ground.references if any(readings.strung for readings in groups) else ():
         span_m = line.to_m - line.from_m
         sag_m = string_sag_m(span_m)
         if sag_m > SAG_M:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -77,7 +78,7 @@ def make_plan(
     tape_step_m: float,
     warnings: tuple[Remark, ...] = (),
     errors: ErrorModel | None = None,
-    readings: Readings | None = None,
+    readings: Sequence[Readings] = (),
 ) -> Plan:
     """Plan `design` on `ground`. `asked_m` are the stations the caller wants shown.
 
@@ -103,7 +104,7 @@ def make_plan(
         route, ground, design, shown_m, points, decision.invert_m, asked_m, tape_step_m
     )
     runs = grade_runs(points.at_m, decision.invert_m)
-    slips = [] if readings is None else likely_blunders(readings, ground)
+    slips = likely_blunders(readings, ground) if readings else []
     return Plan(
         route=route,
         ground=ground,

@@ -21,6 +21,8 @@ LONG_SIDE_PX: Final = 1000
 COLOURS: Final = 96
 LOW_TINT: Final = (146, 178, 158)
 HIGH_TINT: Final = (238, 226, 196)
+FLAT_LIGHT: Final = 0.64
+"""Light on level ground."""
 CONTOUR_INK: Final = (92, 74, 52)
 
 
@@ -86,6 +88,8 @@ def _north_up(path: Path, facts: RasterFacts) -> Floats:
 
 def _shade(z: Floats) -> Floats:
     """Light from the north-west on slopes steepened to a readable strength, 0 to 1."""
+    if min(z.shape) < 2:
+        return np.full(z.shape, FLAT_LIGHT)
     down, across = np.gradient(z)
     steep = np.nanpercentile(np.hypot(down, across), 90)
     strength = 0.6 / steep if steep > 0 else 0.0

@@ -81,6 +81,12 @@ class RasterStore:
             connection.execute(insert(rasters).values(**row))
         return self.get(key)
 
+    def keep_relief(self, record: RasterRecord, picture: bytes) -> None:
+        """Keep a drawn relief beside its raster; whole or not at all, whoever else draws it."""
+        with tempfile.NamedTemporaryFile(dir=self._folder, suffix=".part", delete=False) as part:
+            part.write(picture)
+        Path(part.name).replace(record.relief_path)
+
     def get(self, key: str) -> RasterRecord:
         """The raster under an id. Raises NotFoundError."""
         with self._engine.connect() as connection:

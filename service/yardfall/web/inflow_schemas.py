@@ -18,7 +18,7 @@ class RainBody(InflowBody):
     """Rain on an area. State the duration, in minutes, that the rain rate holds for."""
 
     area = Number(0, required=True)
-    rain_rate = Number(0, 1000, required=True)
+    rain_rate = Number(0.001, 1000, required=True)
     duration = Number(0, 10_000, above=True)
     return_period = Number(0, 1000, above=True, metadata={"description": "Years."})
 
@@ -27,7 +27,7 @@ class RoofBody(RainBody):
     """A roof by its plan area; `wall_area` is one wall above it that drains to it."""
 
     kind = ma.fields.String(required=True, validate=among("roof"))
-    coefficient = Number(0, 1, above=True)
+    coefficient = Number(0.01, 1)
     wall_area = Number(0)
 
 
@@ -35,7 +35,7 @@ class YardBody(RainBody):
     """Open ground; its coefficient has no usual value."""
 
     kind = ma.fields.String(required=True, validate=among("yard"))
-    coefficient = Number(0, 1, above=True, required=True)
+    coefficient = Number(0.01, 1, required=True)
 
 
 class PumpBody(InflowBody):
