@@ -25,9 +25,11 @@ EXACT = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e
 
 @pytest.fixture
 def bounds_only(monkeypatch):
-    """Makes the bounds do the work: no trying of all sets, no good line to begin with."""
+    """Makes the bounds do the work: no trying of all sets, no good line first, tiny lots."""
     monkeypatch.setattr(least_dig, "FEW_SETS", 1)
     monkeypatch.setattr(least_dig, "CLIMBS", 0)
+    monkeypatch.setattr(least_dig, "FIRST_SETS", 1)
+    monkeypatch.setattr(least_dig, "MOST_SETS", 2)
     monkeypatch.setattr(least_dig, "_through", lambda *chains: np.empty((0, 0)))
 
 
@@ -234,7 +236,7 @@ def test_matches_mixed_integer_program(seed, most_breaks, bounds_only):
 
 @pytest.mark.parametrize(("seed", "smooth"), [(3, True), (4, False), (7, True)])
 @pytest.mark.parametrize("most_breaks", [2, 3])
-def test_bounds_drop_no_set_that_wins(seed, smooth, most_breaks):
+def test_bounds_drop_no_set_that_wins(seed, smooth, most_breaks, bounds_only):
     """45 stations: every one of up to 14,190 sets is solved, without any bound."""
     at, lo, hi, least, greatest, breaks = random_site(seed, n=150, stations=45, smooth=smooth)
     rows = knots.make_rows(

@@ -18,6 +18,9 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).parent))  # so that the stories can import planner_page
 
+EMPTY_SHEET = """localStorage["yardfall.plan.1"] ??= JSON.stringify(
+    {past: [], present: {version: 1, units: "us"}, future: []})"""
+"""What the browser of a user holds who left with an empty sheet of readings."""
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 STARTS_WITHIN_S = 60
 
@@ -104,7 +107,7 @@ def open_page(planner: str, browser: Browser) -> Iterator[Callable[..., Page]]:
     contexts: list[BrowserContext] = []
     watched = Watched(planner)
 
-    def open_it(*, phone: bool = False, dark: bool = False) -> Page:
+    def open_it(*, phone: bool = False, dark: bool = False, empty: bool = False) -> Page:
         size = {"width": 390, "height": 844} if phone else {"width": 1280, "height": 900}
         context = browser.new_context(
             viewport=size,  # type: ignore[arg-type]
@@ -115,6 +118,8 @@ def open_page(planner: str, browser: Browser) -> Iterator[Callable[..., Page]]:
             base_url=planner,
         )
         context.set_default_timeout(10_000)
+        if empty:
+            context.add_init_script(EMPTY_SHEET)
         contexts.append(context)
         page = context.new_page()
         watched.watch(page)
@@ -133,3 +138,9 @@ def open_page(planner: str, browser: Browser) -> Iterator[Callable[..., Page]]:
 def page(open_page: Callable[..., Page]) -> Page:
     """The planner page on a desk."""
     return open_page()
+
+
+@pytest.fixture
+def sheet(open_page: Callable[..., Page]) -> Page:
+    """The planner page on a desk, on an empty sheet of readings."""
+    return open_page(empty=True)

@@ -10,7 +10,7 @@ from playwright.sync_api import Locator, Page, expect
 FIVE_READINGS = ((0, "9"), (13, "10 1/2"), (26, "9.5"), (39, "14"), (52, "22"))
 """The level-line readings of the contract's example; its answer is 2.6 in to spare."""
 Opener = Callable[..., Page]
-"""Opens the planner page; takes `phone` and `dark`."""
+"""Opens the planner page; takes `phone`, `dark` and `empty` (an empty sheet, not the demo)."""
 ANSWERED = re.compile(r"^(Yes|No|Too close)")
 
 
@@ -38,9 +38,8 @@ def cell(page: Page, path: str) -> Locator:
 
 
 def type_readings(page: Page) -> None:
-    """From the demo to five readings of one's own, by keys alone from the first field on."""
-    page.get_by_role("button", name="Type your own readings").click()
-    expect(cell(page, "level_line.rows.0.down")).to_be_focused()
+    """Type the five readings by keys alone, from the first reading's field on."""
+    cell(page, "level_line.rows.0.down").focus()
     for i, (at, down) in enumerate(FIVE_READINGS):
         if i:
             page.keyboard.press("Enter")

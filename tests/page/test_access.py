@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from planner_page import Opener, cell, expect_answer, start_from, type_readings
+from planner_page import Opener, cell, expect_answer, type_readings
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -43,70 +43,74 @@ def expect_clean(page: Page) -> None:
     assert not told, "\n".join(told)
 
 
-def demo(page: Page) -> None:
+def demo(open_page: Opener, **look: bool) -> Page:
+    page = open_page(**look)
     expect_answer(page)
+    return page
 
 
-def demo_no(page: Page) -> None:
-    expect_answer(page)
+def demo_with_all_open(open_page: Opener, **look: bool) -> Page:
+    page = demo(open_page, **look)
+    page.evaluate("document.querySelectorAll('.more').forEach(d => d.open = true)")
+    return page
+
+
+def demo_no(open_page: Opener, **look: bool) -> Page:
+    page = demo(open_page, **look)
     page.locator("#examples > summary").click()
     page.locator("#example-list").get_by_role("button", name="Demo line").nth(1).click()
     expect(page.locator("#verdict")).to_have_attribute("data-verdict", "no")
+    return page
 
 
-def empty(page: Page) -> None:
-    expect_answer(page)
-    page.get_by_role("button", name="Type your own readings").click()
+def drawing(open_page: Opener, **look: bool) -> Page:
+    page = demo(open_page, **look)
+    page.locator("#draw").click()
+    expect(page.locator("#draw-words")).to_be_visible()
+    return page
 
 
-def yes_with_all_open(page: Page) -> None:
-    expect_answer(page)
+def empty(open_page: Opener, **look: bool) -> Page:
+    page = open_page(empty=True, **look)
+    expect(page.locator("#sentence")).to_contain_text("Type two readings")
+    return page
+
+
+def yes_with_all_open(open_page: Opener, **look: bool) -> Page:
+    page = empty(open_page, **look)
     type_readings(page)
     expect(page.locator("#verdict")).to_have_attribute("data-verdict", "yes")
-    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
-
-
-def demo_with_all_open(page: Page) -> None:
-    expect_answer(page)
     page.evaluate("document.querySelectorAll('.more').forEach(d => d.open = true)")
+    return page
 
 
-def wrong(page: Page) -> None:
-    start_from(page, "Example readings from a string")
+def wrong(open_page: Opener, **look: bool) -> Page:
+    page = empty(open_page, **look)
+    type_readings(page)
     expect_answer(page)
     cell(page, "level_line.rows.1.down").fill("x")
     expect(page.locator("#standing")).to_be_visible()
+    return page
 
 
-def drawing(page: Page) -> None:
-    expect_answer(page)
-    page.locator("#draw").click()
-    expect(page.locator("#draw-words")).to_be_visible()
+State = Callable[..., Page]
 
 
-STATES = [demo, demo_no, empty, yes_with_all_open, wrong, drawing]
-
-
-@pytest.mark.parametrize("state", STATES)
-def test_axe_is_clean_by_daylight(open_page: Opener, state: Callable[[Page], None]) -> None:
-    page = open_page()
-    state(page)
-    expect_clean(page)
+@pytest.mark.parametrize("state", [demo_with_all_open, demo_no, drawing, empty, wrong])
+def test_axe_is_clean_by_daylight(open_page: Opener, state: State) -> None:
+    expect_clean(state(open_page))
 
 
 @pytest.mark.parametrize("state", [demo_no, yes_with_all_open, wrong])
-def test_axe_is_clean_in_the_dark(open_page: Opener, state: Callable[[Page], None]) -> None:
-    page = open_page(dark=True)
-    state(page)
-    expect_clean(page)
+def test_axe_is_clean_in_the_dark(open_page: Opener, state: State) -> None:
+    expect_clean(state(open_page, dark=True))
 
 
 @pytest.mark.parametrize("state", [demo_with_all_open, yes_with_all_open])
 def test_on_a_phone_axe_is_clean_and_nothing_is_small_or_off_the_side(
-    open_page: Opener, state: Callable[[Page], None]
+    open_page: Opener, state: State
 ) -> None:
-    page = open_page(phone=True)
-    state(page)
+    page = state(open_page, phone=True)
     expect_clean(page)
     assert page.evaluate(SMALL_TARGETS, YARD_TARGET_PX) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= 390

@@ -32,6 +32,8 @@ def test_a_first_visit_shows_a_whole_answer_and_the_next_step(page: Page) -> Non
 
 def test_five_typed_readings_give_the_verdict(page: Page) -> None:
     expect_answer(page)
+    page.get_by_role("button", name="Type your own readings").click()
+    expect(cell(page, "level_line.rows.0.down")).to_be_focused()
     type_readings(page)
     expect(sentence(page)).to_have_text(SPARE)
     assert [
@@ -42,23 +44,20 @@ def test_five_typed_readings_give_the_verdict(page: Page) -> None:
     assert page.locator("#verdict").get_attribute("data-verdict") == "yes"
 
 
-def test_rows_pasted_from_a_spreadsheet_fill_the_sheet(page: Page) -> None:
-    expect_answer(page)
-    page.get_by_role("button", name="Type your own readings").click()
+def test_rows_pasted_from_a_spreadsheet_fill_the_sheet(sheet: Page) -> None:
     text = "Station\tReading\n" + "\n".join(f"{at}\t{down}" for at, down in FIVE_READINGS)
-    page.context.grant_permissions(["clipboard-read", "clipboard-write"])
-    page.evaluate("text => navigator.clipboard.writeText(text)", text)
-    cell(page, "level_line.rows.0.at").focus()
-    page.keyboard.press("Control+V")
-    expect(cell(page, "level_line.rows.4.down")).to_have_value("22")
-    expect(sentence(page)).to_have_text(SPARE)
+    sheet.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    sheet.evaluate("text => navigator.clipboard.writeText(text)", text)
+    cell(sheet, "level_line.rows.0.at").focus()
+    sheet.keyboard.press("Control+V")
+    expect(cell(sheet, "level_line.rows.4.down")).to_have_value("22")
+    expect(sentence(sheet)).to_have_text(SPARE)
 
 
 def test_on_a_phone_a_fraction_is_tapped_beside_the_number_pad(open_page: Opener) -> None:
-    page = open_page(phone=True)
-    expect_answer(page)
-    page.get_by_role("button", name="Type your own readings").tap()
+    page = open_page(phone=True, empty=True)
     down = cell(page, "level_line.rows.0.down")
+    down.tap()
     expect(down).to_have_attribute("inputmode", "decimal")
     page.keyboard.type("10")
     page.get_by_role("group", name="Add a fraction").get_by_role("button", name="1/2").tap()
@@ -66,14 +65,12 @@ def test_on_a_phone_a_fraction_is_tapped_beside_the_number_pad(open_page: Opener
     expect(down).to_be_focused()
 
 
-def test_an_empty_sheet_says_what_to_do_and_offers_an_example(page: Page) -> None:
-    expect_answer(page)
-    page.get_by_role("button", name="Type your own readings").click()
-    expect(sentence(page)).to_contain_text("Type two readings or more")
-    expect(page.locator("#stations")).to_be_hidden()
-    page.locator("#next").get_by_role("button", name="Fill in an example").click()
-    expect_answer(page)
-    expect(cell(page, "level_line.rows.0.at")).to_have_value("0")
+def test_an_empty_sheet_says_what_to_do_and_offers_an_example(sheet: Page) -> None:
+    expect(sentence(sheet)).to_contain_text("Type two readings or more")
+    expect(sheet.locator("#stations")).to_be_hidden()
+    sheet.locator("#next").get_by_role("button", name="Fill in an example").click()
+    expect_answer(sheet)
+    expect(cell(sheet, "level_line.rows.0.at")).to_have_value("0")
 
 
 def test_a_level_book_is_read_in_its_own_rod_unit(page: Page) -> None:
@@ -83,53 +80,51 @@ def test_a_level_book_is_read_in_its_own_rod_unit(page: Page) -> None:
     expect(page.locator("#station-table thead")).to_contain_text("Rod on bottom ft")
 
 
-def test_units_switch_in_place_and_back_without_loss(page: Page) -> None:
-    expect_answer(page)
-    type_readings(page)
-    expect(sentence(page)).to_have_text(SPARE)
-    page.get_by_text("m, mm").click()
-    expect(cell(page, "level_line.rows.1.down")).to_have_value("266.7")  # 10.5 × 25.4
-    expect(cell(page, "start.value")).to_have_value("203.2")
-    expect(sentence(page)).to_have_text("Yes: 66 mm of fall to spare.")  # 2.6 × 25.4 = 66.04
-    page.get_by_text("ft, in").click()
-    expect(cell(page, "level_line.rows.1.down")).to_have_value("10 1/2")
-    expect(sentence(page)).to_have_text(SPARE)
+def test_units_switch_in_place_and_back_without_loss(sheet: Page) -> None:
+    type_readings(sheet)
+    expect(sentence(sheet)).to_have_text(SPARE)
+    sheet.get_by_text("m, mm").click()
+    expect(cell(sheet, "level_line.rows.1.down")).to_have_value("266.7")  # 10.5 × 25.4
+    expect(cell(sheet, "start.value")).to_have_value("203.2")
+    expect(sentence(sheet)).to_have_text("Yes: 66 mm of fall to spare.")  # 2.6 × 25.4 = 66.04
+    sheet.get_by_text("ft, in").click()
+    expect(cell(sheet, "level_line.rows.1.down")).to_have_value("10 1/2")
+    expect(sentence(sheet)).to_have_text(SPARE)
 
 
-def test_what_cannot_be_read_is_told_at_its_field_and_the_last_answer_stays(page: Page) -> None:
-    expect_answer(page)
-    type_readings(page)
-    expect(sentence(page)).to_have_text(SPARE)
-    down = cell(page, "level_line.rows.2.down")
+def test_what_cannot_be_read_is_told_at_its_field_and_the_last_answer_stays(sheet: Page) -> None:
+    type_readings(sheet)
+    expect(sentence(sheet)).to_have_text(SPARE)
+    down = cell(sheet, "level_line.rows.2.down")
     down.fill("nine")
     expect(down).to_have_attribute("aria-invalid", "true")
     described = down.get_attribute("aria-describedby") or ""
-    expect(page.locator(f"#{described.split()[0]}")).to_contain_text("not a number")
-    expect(page.locator("#standing")).to_contain_text("before your last change")
-    expect(sentence(page)).to_have_text(SPARE)
-    expect(page.locator("#stations")).to_be_visible()
+    expect(sheet.locator(f"#{described.split()[0]}")).to_contain_text("not a number")
+    expect(sheet.locator("#standing")).to_contain_text("before your last change")
+    expect(sentence(sheet)).to_have_text(SPARE)
+    expect(sheet.locator("#stations")).to_be_visible()
     down.fill("9.5")
-    expect(page.locator("#standing")).to_be_hidden()
+    expect(sheet.locator("#standing")).to_be_hidden()
     expect(down).not_to_have_attribute("aria-invalid", "true")
 
 
-def test_an_error_from_the_planner_lands_at_its_field(page: Page) -> None:
-    expect_answer(page)
-    type_readings(page)
-    expect(sentence(page)).to_have_text(SPARE)
-    at = cell(page, "level_line.rows.3.at")
+def test_an_error_from_the_planner_lands_at_its_field(sheet: Page) -> None:
+    type_readings(sheet)
+    expect(sentence(sheet)).to_have_text(SPARE)
+    at = cell(sheet, "level_line.rows.3.at")
     at.fill("26")  # a second reading at one station on one line
     expect(at).to_have_attribute("aria-invalid", "true")
     described = at.get_attribute("aria-describedby") or ""
-    expect(page.locator(f"#{described.split()[0]}")).to_contain_text("same station")
-    expect(page.locator("#standing")).to_be_visible()
-    page.locator("#outlet-kind").select_option("curb")  # a curb's level must be measured
+    expect(sheet.locator(f"#{described.split()[0]}")).to_contain_text("same station")
+    expect(sheet.locator("#standing")).to_be_visible()
+    sheet.locator("#outlet-kind").select_option("curb")  # a curb's level must be measured
     at.fill("39")
-    expect(page.locator("#error-outlet")).to_contain_text("level of its own")
+    expect(sheet.locator("#error-outlet")).to_contain_text("level of its own")
 
 
 def test_undo_goes_back_through_typing_and_choices(page: Page) -> None:
     before = expect_answer(page)
+    page.get_by_role("button", name="Type your own readings").click()
     type_readings(page)
     expect(sentence(page)).to_have_text(SPARE)
     page.locator("#outlet-kind").select_option("daylight")
@@ -144,44 +139,41 @@ def test_undo_goes_back_through_typing_and_choices(page: Page) -> None:
     expect(sentence(page)).to_have_text(before)
 
 
-def test_a_reload_loses_nothing(page: Page) -> None:
-    expect_answer(page)
-    type_readings(page)
-    expect(sentence(page)).to_have_text(SPARE)
-    page.locator("#pipe-code").select_option("pvc-sch40-4")
-    after = expect_other_answer(page, SPARE)
-    page.reload()
-    expect(sentence(page)).to_have_text(after)
-    expect(cell(page, "level_line.rows.1.down")).to_have_value("10 1/2")
-    expect(page.locator("#pipe-code")).to_have_value("pvc-sch40-4")
-    page.locator("#undo").click()
-    expect(sentence(page)).to_have_text(SPARE)
+def test_a_reload_loses_nothing(sheet: Page) -> None:
+    type_readings(sheet)
+    expect(sentence(sheet)).to_have_text(SPARE)
+    sheet.locator("#pipe-code").select_option("pvc-sch40-4")
+    after = expect_other_answer(sheet, SPARE)
+    sheet.reload()
+    expect(sentence(sheet)).to_have_text(after)
+    expect(cell(sheet, "level_line.rows.1.down")).to_have_value("10 1/2")
+    expect(sheet.locator("#pipe-code")).to_have_value("pvc-sch40-4")
+    sheet.locator("#undo").click()
+    expect(sentence(sheet)).to_have_text(SPARE)
 
 
-def test_while_the_planner_is_away_the_last_answer_stays_and_it_is_asked_again(page: Page) -> None:
-    expect_answer(page)
-    type_readings(page)
-    expect(sentence(page)).to_have_text(SPARE)
-    page.route("**/api/v1/plan", lambda route: route.abort())
-    cell(page, "level_line.rows.4.down").fill("22.5")
-    expect(page.locator("#standing")).to_contain_text("cannot be reached")
-    expect(sentence(page)).to_have_text(SPARE)
-    page.unroute("**/api/v1/plan")
-    expect(sentence(page)).to_have_text("Yes: 3.1 in of fall to spare.")
-    expect(page.locator("#standing")).to_be_hidden()
+def test_while_the_planner_is_away_the_last_answer_stays_and_it_is_asked_again(sheet: Page) -> None:
+    type_readings(sheet)
+    expect(sentence(sheet)).to_have_text(SPARE)
+    sheet.route("**/api/v1/plan", lambda route: route.abort())
+    cell(sheet, "level_line.rows.4.down").fill("22.5")
+    expect(sheet.locator("#standing")).to_contain_text("cannot be reached")
+    expect(sentence(sheet)).to_have_text(SPARE)
+    sheet.unroute("**/api/v1/plan")
+    expect(sentence(sheet)).to_have_text("Yes: 3.1 in of fall to spare.")
+    expect(sheet.locator("#standing")).to_be_hidden()
 
 
-def test_a_no_is_mended_by_one_of_its_fixes_and_undone(page: Page) -> None:
-    expect_answer(page)
-    type_readings(page)
-    cell(page, "level_line.rows.4.down").fill("18")
-    expect(sentence(page)).to_have_text(
+def test_a_no_is_mended_by_one_of_its_fixes_and_undone(sheet: Page) -> None:
+    type_readings(sheet)
+    cell(sheet, "level_line.rows.4.down").fill("18")
+    expect(sentence(sheet)).to_have_text(
         "No: 1.4 in short between 0+00 and 0+52 (start cover against outlet depth)."
     )
-    assert page.locator("#verdict").get_attribute("data-verdict") == "no"
-    expect(page.locator("#profile .gap-label")).to_have_text("1.4 in short")
-    page.locator("#fixes").get_by_role("button", name="Do this").first.click()
-    expect(sentence(page)).not_to_contain_text("No:")
-    expect_answer(page)
-    page.locator("#undo").click()
-    expect(sentence(page)).to_contain_text("No: 1.4 in short")
+    assert sheet.locator("#verdict").get_attribute("data-verdict") == "no"
+    expect(sheet.locator("#profile .gap-label")).to_have_text("1.4 in short")
+    sheet.locator("#fixes").get_by_role("button", name="Do this").first.click()
+    expect(sentence(sheet)).not_to_contain_text("No:")
+    expect_answer(sheet)
+    sheet.locator("#undo").click()
+    expect(sentence(sheet)).to_contain_text("No: 1.4 in short")

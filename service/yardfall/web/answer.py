@@ -15,6 +15,7 @@ from yardfall.core.route import Floats
 from yardfall.core.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.water import Water
+from yardfall.survey import Survey
 from yardfall.web.assumption import Assumption
 from yardfall.web.reading import ReadPlan
 from yardfall.web.verdict import DIGITS, rounded, verdict_answer, whole_sentence
@@ -28,7 +29,7 @@ from yardfall.web.water_answer import (
     well_answer,
 )
 from yardfall.web.water_reading import ReadFlow
-from yardfall.workflow import Survey, Tree
+from yardfall.workflow import Tree
 
 
 def scaled(values: Floats, unit_m: float) -> list[float]:

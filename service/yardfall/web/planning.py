@@ -10,6 +10,7 @@ from yardfall import workflow
 from yardfall.core.errors import GroundGap
 from yardfall.core.units import UnitSystem
 from yardfall.store.rasters import RasterStore
+from yardfall.survey import survey
 from yardfall.web.answer import flow_answer, gap_error, survey_answer, tree_answer
 from yardfall.web.reading import read_plan
 from yardfall.web.survey_reading import read_survey
@@ -29,7 +30,7 @@ def answer_profile(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]
     """The answer to a checked profile body. Raises InputError."""
     request, units = read_survey(body)
     with gaps_told_in(units):
-        return survey_answer(workflow.survey(request, rasters), units)
+        return survey_answer(survey(request, rasters), units)
 
 
 def answer_plan(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from yardfall.store.rasters import RasterRecord, RasterStore
-from yardfall.workflow import facts_of
+from yardfall.survey import facts_of
 
 
 def raster_answer(record: RasterRecord) -> dict[str, Any]:

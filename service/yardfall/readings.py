@@ -1,0 +1,117 @@
+"""How good a survey's readings are: which to compare for slips, and how their errors reach the
+ground."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from yardfall.core.accuracy import (
+    INSTRUMENTS,
+    Accuracy,
+    ErrorModel,
+    cell_errors,
+    point_errors,
+    reading_errors,
+    spot_errors,
+)
+from yardfall.core.blunders import Readings
+from yardfall.core.ground import GroundProfile
+from yardfall.core.level_book import Shot, from_level_book
+from yardfall.core.level_line import LineReading, from_level_line
+from yardfall.core.request import (
+    ElevationGround,
+    LevelBookGround,
+    LevelLineGround,
+    PlanRequest,
+    RasterGround,
+    SpotGround,
+)
+from yardfall.core.route import (
+    Floats,
+)
+from yardfall.geo.crs import find_crs, to_plane_m
+from yardfall.store.rasters import RasterStore
+from yardfall.survey import Survey, facts_of
+
+
+def quality_of(
+    request: PlanRequest, found: Survey, rasters: RasterStore
+) -> tuple[list[Readings], ErrorModel | None]:
+    """Hand readings to look for slips in, and how well the ground is known (None: unknown)."""
+    spec, ground, accuracy = request.survey.ground, found.ground, request.accuracy
+    match spec:
+        case LevelLineGround(readings=lines):
+            return _line_quality(lines, ground, accuracy)
+        case LevelBookGround():
+            return _book_quality(spec, ground, accuracy)
+        case _ if accuracy is None:
+            return [], None
+        case RasterGround():
+            cell_m = min(facts_of(rasters.get(spec.raster)).cell_m)
+            return [], cell_errors(accuracy, ground, cell_m)
+        case SpotGround() if found.route.xy is not None:
+            crs, unit_m = find_crs(request.survey.route.crs), request.survey.route.local_unit_m
+            origin = found.route.xy[0]
+            along = found.route.position(ground.at_m)
+            spots_m = to_plane_m(spec.xy, crs, unit_m, origin)
+            assert along is not None
+            return [], spot_errors(
+                accuracy, ground, spots_m, to_plane_m(along, crs, unit_m, origin)
+            )
+        case ElevationGround():
+            order = np.argsort(spec.at_m, kind="stable")
+            return [], point_errors(accuracy, ground, [f"/ground/points/{i}" for i in order])
+    return [], point_errors(accuracy, ground, ["/ground/runs"] * len(ground.at_m))
+
+
+def _line_quality(
+    lines: tuple[LineReading, ...], ground: GroundProfile, accuracy: Accuracy | None
+) -> tuple[list[Readings], ErrorModel | None]:
+    at_m = np.array([r.at_m for r in lines])
+    down_m = np.array([r.down_m for r in lines])
+    pointers = tuple(f"/ground/readings/{i}" for i in range(len(lines)))
+    strung = accuracy is not None and accuracy.label == INSTRUMENTS["line_level"].label
+    groups = []
+    for name in dict.fromkeys(r.line for r in lines):
+        its = [i for i, r in enumerate(lines) if r.line == name]
+        where = tuple(pointers[i] + "/down" for i in its)
+        groups.append(Readings(at_m[its], down_m[its], where, strung=strung))
+
+    def reduce(down: Floats) -> Floats:
+        changed = [replace(r, down_m=float(d)) for r, d in zip(lines, down, strict=True)]
+        return from_level_line(changed).elevation_m
+
+    if accuracy is None:
+        return groups, None
+    return groups, reading_errors(accuracy, ground, down_m, at_m, pointers, reduce)
+
+
+def _book_quality(
+    spec: LevelBookGround, ground: GroundProfile, accuracy: Accuracy | None
+) -> tuple[list[Readings], ErrorModel | None]:
+    rod_m = np.array([s.rod_m for s in spec.shots])
+    stations = [s.at_m for s in spec.shots]
+    pointers = tuple(f"/ground/shots/{i}" for i in range(len(spec.shots)))
+    groups: list[Readings] = []
+    its: list[int] = []
+    for i, shot in enumerate([*spec.shots, Shot("BS", 0.0)]):
+        if shot.sight == "BS" and its:
+            where = tuple(pointers[k] + "/rod" for k in its)
+            at = np.array([stations[k] for k in its], dtype=np.float64)
+            groups.append(Readings(at, rod_m[its], where))
+            its = []
+        elif shot.sight != "BS" and shot.at_m is not None:
+            its.append(i)
+
+    def reduce(rods: Floats) -> Floats:
+        shots = [replace(s, rod_m=float(r)) for s, r in zip(spec.shots, rods, strict=True)]
+        return from_level_book(
+            spec.benchmark, spec.benchmark_m, shots, spec.known_m, spec.distance_m
+        ).elevation_m
+
+    if accuracy is None:
+        return groups, None
+    at_m = np.array([0.0 if x is None else x for x in stations])
+    return groups, reading_errors(accuracy, ground, rod_m, at_m, pointers, reduce)

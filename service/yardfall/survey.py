@@ -1,0 +1,189 @@
+"""A request's route and ground: stations, elevations, and what looks wrong about them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pyproj
+
+from yardfall.core.decision import Remark
+from yardfall.core.errors import InputError, NotFoundError, Problem
+from yardfall.core.ground import GroundProfile, from_elevations, from_slopes
+from yardfall.core.level_book import from_level_book
+from yardfall.core.level_line import from_level_line
+from yardfall.core.request import (
+    ElevationGround,
+    LevelBookGround,
+    LevelLineGround,
+    RasterGround,
+    RouteSpec,
+    SlopeGround,
+    SpotGround,
+    SurveyRequest,
+)
+from yardfall.core.route import (
+    SAME_STATION_M,
+    Floats,
+    Route,
+    drawn,
+    merge_stations,
+    regular_stations,
+    taped,
+)
+from yardfall.core.surface import from_spots
+from yardfall.geo.crs import LOCAL, find_crs, leg_lengths_m, to_plane_m
+from yardfall.geo.raster import RasterFacts, ground_from_raster
+from yardfall.store.rasters import RasterRecord, RasterStore
+
+TAPE_DISAGREES = 0.05
+"""A tape this share off the drawn length draws a warning."""
+BEYOND_M = 0.01
+"""A reading this far beyond the route's end draws a warning."""
+TIE_GAP_M = 0.00635
+"""Two ties of one line that differ from their mean by over 1/4 in draw a warning (common
+practice, no source)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Survey:
+    """A route with its ground and the stations asked for (n,)."""
+
+    route: Route
+    ground: GroundProfile
+    asked_m: Floats
+    warnings: tuple[Remark, ...]
+
+
+def survey(request: SurveyRequest, rasters: RasterStore) -> Survey:
+    """Station the route and find the ground along it.
+
+    Raises InputError with pointers into the request, GroundGap where ground is not known.
+    """
+    with under("/route"):
+        route, crs = _route(request.route)
+    with under("/stations"):
+        asked_m = _asked_stations(request, route)
+    with under("/ground"):
+        ground = _ground(request, route, crs, asked_m, rasters)
+    ground.require_reach(route.length_m)
+    return Survey(route, ground, asked_m, _survey_warnings(route, ground))
+
+
+class under:  # noqa: N801 - reads as a phrase where it is used
+    """Turn the pointers of an InputError raised inside into pointers below `prefix`."""
+
+    def __init__(self, prefix: str) -> None:
+        self.prefix = prefix
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
+        if isinstance(error, InputError):
+            raise InputError(
+                *(Problem(self.prefix + p.pointer, p.detail) for p in error.problems)
+            ) from error
+
+
+def _route(spec: RouteSpec) -> tuple[Route, str]:
+    if spec.line is None:
+        return taped(float(spec.length_m or 0)), LOCAL
+    legs_m = leg_lengths_m(spec.line, find_crs(spec.crs), spec.local_unit_m)
+    return drawn(spec.line, legs_m, spec.tape_length_m), spec.crs
+
+
+def _asked_stations(request: SurveyRequest, route: Route) -> Floats:
+    ends = np.array([0.0, route.length_m])
+    regular = regular_stations(route.length_m, request.every_m) if request.every_m else ends
+    beyond = [
+        Problem(f"/at/{i}", "This station lies beyond the end of the route.")
+        for i, at_m in enumerate(request.at_m)
+        if at_m > route.length_m + SAME_STATION_M
+    ]
+    if beyond:
+        raise InputError(*beyond)
+    return merge_stations(regular, np.array(request.at_m, dtype=np.float64))
+
+
+def _ground(
+    request: SurveyRequest, route: Route, crs: str, asked_m: Floats, rasters: RasterStore
+) -> GroundProfile:
+    spec = request.ground
+    match spec:
+        case LevelLineGround():
+            return from_level_line(spec.readings)
+        case LevelBookGround():
+            return from_level_book(
+                spec.benchmark, spec.benchmark_m, spec.shots, spec.known_m, spec.distance_m
+            )
+        case ElevationGround():
+            return from_elevations(spec.at_m, spec.elevation_m)
+        case SlopeGround():
+            return from_slopes(spec.runs)
+        case SpotGround() if route.xy is not None:
+            found = find_crs(crs)
+            unit_m = request.route.local_unit_m
+            line_m = to_plane_m(route.xy, found, unit_m, route.xy[0])
+            spots_m = to_plane_m(spec.xy, found, unit_m, route.xy[0])
+            return from_spots(route, line_m, np.column_stack([spots_m, spec.z_m]), asked_m)
+        case RasterGround() if (here := find_crs(crs)) is not None:
+            return _raster_ground(spec, route, here, asked_m, rasters)
+    raise InputError.at(
+        "/kind",
+        "This ground needs a route drawn on a map: give route.line with its crs instead of a "
+        "length or a local plan.",
+    )
+
+
+def _raster_ground(
+    spec: RasterGround, route: Route, crs: pyproj.CRS, asked_m: Floats, rasters: RasterStore
+) -> GroundProfile:
+    try:
+        record = rasters.get(spec.raster)
+    except NotFoundError as error:
+        raise InputError.at(
+            "/raster", f"{error} Upload it first, or pick one of those kept."
+        ) from error
+    return ground_from_raster(
+        record.path, facts_of(record), route, crs, asked_m, spec.vertical_unit
+    )
+
+
+def _survey_warnings(route: Route, ground: GroundProfile) -> tuple[Remark, ...]:
+    """What a careful surveyor would look at again."""
+    found = []
+    off_m = route.length_m - route.drawn_length_m
+    if abs(off_m) > TAPE_DISAGREES * route.drawn_length_m:
+        found.append(
+            Remark(
+                "tape_disagrees",
+                "/route/tape_length",
+                {"drawn_m": route.drawn_length_m, "tape_m": route.length_m},
+            )
+        )
+    closure = ground.closure
+    if closure and abs(closure.misclosure_m) > closure.limit_m:
+        found.append(
+            Remark(
+                "does_not_close",
+                "/ground/shots",
+                {"misclosure_m": closure.misclosure_m, "limit_m": closure.limit_m},
+            )
+        )
+    for line, gap_m in ground.tie_gaps_m.items():
+        if gap_m > TIE_GAP_M:
+            found.append(
+                Remark("lines_disagree", "/ground/readings", {"line": line, "gap_m": gap_m})
+            )
+    if ground.at_m[-1] > route.length_m + BEYOND_M:
+        found.append(Remark("beyond_the_route", "/ground", {"at_m": float(ground.at_m[-1])}))
+    return tuple(found)
+
+
+def facts_of(record: RasterRecord) -> RasterFacts:
+    """The facts as they were read at upload."""
+    facts = dict(record.facts)
+    for name in ("bounds", "metres_per_unit", "cell_m"):
+        facts[name] = tuple(facts[name])
+    return RasterFacts(**facts)
