@@ -7,9 +7,21 @@ export function examplePlans(demo, units) {
   }));
   return [
     ...lines,
-    { text: "Example readings from a string", about: "Readings down from a level string that was hung twice, ready to change.", plan: () => examplePlan(demo, "level_line", units) },
-    { text: "Example level book", about: "Levelling notes with a turning point, closed on the benchmark.", plan: () => examplePlan(demo, "rod", units) },
-    { text: "An empty plan", about: "Nothing measured yet. Undo brings back what you have now.", plan: () => emptyPlan(demo, units) },
+    {
+      text: "Example readings from a string",
+      about: "Readings down from a level string that was hung twice, ready to change.",
+      plan: () => examplePlan(demo, "level_line", units),
+    },
+    {
+      text: "Example level book",
+      about: "Levelling notes with a turning point, closed on the benchmark.",
+      plan: () => examplePlan(demo, "rod", units),
+    },
+    {
+      text: "An empty plan",
+      about: "Nothing measured yet. Undo brings back what you have now.",
+      plan: () => emptyPlan(demo, units),
+    },
   ];
 }
 

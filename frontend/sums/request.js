@@ -33,7 +33,8 @@ export function buildRequest(plan, base) {
     outlet: readOutlet(plan, reader),
     ...readStations(plan, reader),
   };
-  const waiting = ground.waiting ?? route.waiting ?? null;
+  const lineFirst = plan.route.kind === "drawn" && plan.ground !== "raster" && route.waiting;
+  const waiting = lineFirst || ground.waiting || route.waiting || null;
   return {
     body: reader.problems.length || waiting ? null : body,
     places: reader.places,

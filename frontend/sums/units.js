@@ -26,8 +26,6 @@ export function unitOf(quantity, units) {
   return SYSTEMS[units][quantity] ?? "";
 }
 
-export const otherSystem = (units) => (units === "us" ? "si" : "us");
-
 // The rod unit that a system's switch leads to: feet to metres, inches to millimetres.
 export const rodCounterpart = (unit) => ROD_COUNTERPART[unit];
 

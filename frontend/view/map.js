@@ -47,6 +47,7 @@ export class YardMap {
   // Show a base: a raster's facts, or the blank sheet; `features` is a GeoJSON collection or null.
   setBase(base, features, units) {
     this.plane = planeOf(base);
+    this.map.invalidateSize({ animate: false });
     for (const layer of this.#baseLayers) layer.remove();
     this.#baseLayers = base.relief ? [this.#relief(base)] : grid(units);
     if (features) this.#baseLayers.push(...featureLayers(features, (point) => this.toMap(point)));

@@ -79,15 +79,30 @@ function columnsOf({ units }, kind, rodUnit) {
 // trench bottom.
 const READ_DOWN = {
   level_line: (units, depth) => [
-    { head: "String to ground", unit: depth, cell: (s) => ({ main: known(s.line_to_bottom, (v) => plain(v - s.dig_depth, units === "us" ? 2 : 0)) }) },
-    { head: "String to bottom", unit: depth, cell: (s) => ({ main: h("b", null, s.marks.line_to_bottom ?? "–"), exact: known(s.line_to_bottom, (v) => plain(v, units === "us" ? 1 : 0)) }) },
+    {
+      head: "String to ground", unit: depth,
+      cell: (s) => ({ main: known(s.line_to_bottom, (v) => plain(v - s.dig_depth, units === "us" ? 2 : 0)) }),
+    },
+    {
+      head: "String to bottom", unit: depth,
+      cell: (s) => ({
+        main: h("b", null, s.marks.line_to_bottom ?? "–"),
+        exact: known(s.line_to_bottom, (v) => plain(v, units === "us" ? 1 : 0)),
+      }),
+    },
   ],
   rod: (units, depth, rodUnit) => {
     const fine = (value) => value.toFixed({ ft: 2, in: 1, m: 3, mm: 0 }[rodUnit]);
     const per = METRES[depth] / METRES[rodUnit];
     return [
-      { head: "Rod on ground", unit: rodUnit, cell: (s) => ({ main: known(s.rod_at_bottom, (v) => fine(v - s.dig_depth * per)) }) },
-      { head: "Rod on bottom", unit: rodUnit, cell: (s) => ({ main: h("b", null, known(s.rod_at_bottom, fine)) }) },
+      {
+        head: "Rod on ground", unit: rodUnit,
+        cell: (s) => ({ main: known(s.rod_at_bottom, (v) => fine(v - s.dig_depth * per)) }),
+      },
+      {
+        head: "Rod on bottom", unit: rodUnit,
+        cell: (s) => ({ main: h("b", null, known(s.rod_at_bottom, fine)) }),
+      },
     ];
   },
 };
@@ -103,9 +118,11 @@ function marksNote({ units, marks, stations }) {
   const step = units === "us" ? "1/4 in" : "5 mm";
   const strung = stations.some((s) => s.line_to_bottom !== null);
   const check = strung
-    ? " From the string the numbers grow by the same step at equal stations, whatever the ground does: the best check there is."
+    ? " From the string the numbers grow by the same step at equal stations, whatever the " +
+      "ground does: the best check there is."
     : "";
   const flattest = marks.worst_percent === null ? ""
     : ` The flattest stretch between two marks is ${plain(marks.worst_percent, 2)} %.`;
-  return `Bold is what to read on the tape, to the nearest ${step}, rounded so that water never runs back; small is exact. Dig is from the ground to the trench bottom.${flattest}${check}`;
+  return `Bold is what to read on the tape, to the nearest ${step}, rounded so that water never ` +
+    `runs back; small is exact. Dig is from the ground to the trench bottom.${flattest}${check}`;
 }

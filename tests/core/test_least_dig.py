@@ -184,7 +184,7 @@ def test_step_worked_by_hand():
     assert two.area_m2 == pytest.approx(-2.5)
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(24))
 def test_given_breaks_match_linprog(seed):
     at, lo, hi, least, greatest, breaks = random_site(seed)
     rng = np.random.default_rng(seed)
@@ -197,7 +197,7 @@ def test_given_breaks_match_linprog(seed):
 
 
 @pytest.mark.parametrize("site", [random_site, stepped_site])
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", range(16))
 def test_matches_trying_every_set(site, seed, bounds_only):
     at, lo, hi, least, greatest, breaks = site(seed)
     best = None
@@ -226,10 +226,10 @@ def test_the_random_sites_hold_both_verdicts():
     assert len(needs_breaks) >= 3
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("most_breaks", [1, 2, 3, 4, 5])
 def test_matches_mixed_integer_program(seed, most_breaks, bounds_only):
-    at, lo, hi, least, _, breaks = random_site(400 + seed, n=70, stations=18)
+    at, lo, hi, least, _, breaks = random_site(400 + seed, n=60, stations=15)
     line = dig(at, lo, hi, least, 0.2, breaks, most_breaks)
     agree(line, reference_milp(at, lo, hi, least, 0.2, breaks, most_breaks))
 
@@ -298,7 +298,7 @@ def test_band_that_needs_more_breaks_than_allowed():
     at = np.linspace(0, 60, 121)
     hi = -0.06 * at + 0.3 * np.sin(at * 2 * np.pi / 30)
     site = (at, hi - 0.4, hi, 0.0, 0.3)
-    breaks = np.arange(4, 120, 4)
+    breaks = np.arange(6, 120, 6)
     assert reference_milp(*site, breaks, 3) is None
     assert dig(*site, breaks, 2) is None
     assert dig(*site, breaks, 3) is None

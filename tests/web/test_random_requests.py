@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import Any
 
 import pytest
@@ -69,7 +70,7 @@ def elevation_ground(draw, length: float, far: float) -> dict[str, Any]:
 @st.composite
 def slope_ground(draw, length: float) -> dict[str, Any]:
     at = draw(stations_along(length))
-    pairs = zip(at[:-1], at[1:], strict=True)
+    pairs = itertools.pairwise(at)
     runs = [{"from": a, "to": b, "percent": draw(numbers(-12, 6))} for a, b in pairs]
     return {"kind": "slopes", "runs": runs}
 

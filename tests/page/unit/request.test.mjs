@@ -55,6 +55,10 @@ test("with too little to go on it says what to do", () => {
   for (const kind of ["rod", "elevations", "slopes", "spots"]) {
     assert.ok(buildRequest(withGround(blankDocument(), kind), BLANK).waiting, kind);
   }
+  const onMap = { ...blankDocument(), route: { kind: "drawn", length: "", tape_length: "" } };
+  assert.match(buildRequest(onMap, BLANK).waiting, /Draw your line/);
+  const noRaster = buildRequest(withGround(blankDocument(), "raster"), BLANK);
+  assert.match(noRaster.waiting, /elevation raster/);
 });
 
 test("what cannot be read is told at its own field", () => {
