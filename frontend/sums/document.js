@@ -43,6 +43,7 @@ const QUANTITIES = {
   "limits.outlet_taper": "distance",
   "limits.bedding": "depth",
   "limits.trench_width": "depth",
+  "accuracy.sigma": "depth",
   "stations.every": "distance",
   "stations.at": "distances",
 };
@@ -79,6 +80,7 @@ export function blankDocument(units = "us") {
     limits: { min_cover: "", max_depth: us ? "36" : "900", outlet_taper: "", bedding: "", trench_width: "" },
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "" },
     stations: { every: "", at: "" },
+    accuracy: { instrument: "", sigma: "" },
   };
 }
 
@@ -97,7 +99,16 @@ export function completed(kept) {
 export function demoDocument(demo, routeName, units = "us") {
   const plan = blankDocument(units);
   const line = demo.routes[routeName].line.coordinates;
-  return withLine({ ...plan, base: demo.raster, ground: "raster", route: drawn(plan) }, line);
+  const accuracy = demoAccuracy(demo, units);
+  const place = { base: demo.raster, ground: "raster", route: drawn(plan), accuracy };
+  return withLine({ ...plan, ...place }, line);
+}
+
+// The demo raster stands for a survey on the ground, not for one from the air.
+function demoAccuracy(demo, units) {
+  const sigma = demo.raster_accuracy?.sigma;
+  if (sigma === undefined) return { instrument: "", sigma: "" };
+  return { instrument: "own", sigma: String(units === "us" ? sigma : Math.round(sigma * 25.4)) };
 }
 
 const drawn = (plan) => ({ ...plan.route, kind: "drawn" });
@@ -110,11 +121,12 @@ export const withLine = (plan, line) => ({
 });
 
 // Choose how the ground is known. A surface needs a line on the map; readings along a tape need
-// only its length.
+// only its length. How well it is known is asked anew.
 export function withGround(plan, kind) {
   const needsLine = DRAWN_ONLY.includes(kind);
   const route = { ...plan.route, kind: needsLine ? "drawn" : "taped" };
-  return { ...plan, ground: kind, route };
+  const accuracy = { instrument: "", sigma: "" };
+  return { ...plan, ground: kind, route, accuracy };
 }
 
 export function valueAt(plan, path) {

@@ -32,6 +32,7 @@ export function buildRequest(plan, base) {
     ...reader.part("limits", ["min_cover", "max_depth", "outlet_taper", "bedding", "trench_width"]),
     outlet: readOutlet(plan, reader),
     ...readStations(plan, reader),
+    ...readAccuracy(plan, reader),
   };
   const lineFirst = plan.route.kind === "drawn" && plan.ground !== "raster" && route.waiting;
   const waiting = lineFirst || ground.waiting || route.waiting || null;
@@ -219,6 +220,16 @@ function readStations(plan, reader) {
   if (at.error) reader.problems.push({ path: "stations.at", text: at.error });
   const stations = { ...(every !== undefined && { every }), ...(at.values?.length && { at: at.values }) };
   return Object.keys(stations).length ? { stations } : {};
+}
+
+// Nothing where the usual accuracy of the kind of ground is to hold.
+function readAccuracy(plan, reader) {
+  const { instrument } = plan.accuracy;
+  reader.place("/accuracy/instrument", "accuracy.instrument");
+  reader.place("/accuracy/sigma", "accuracy.sigma");
+  if (instrument && instrument !== "own") return { accuracy: { instrument } };
+  const sigma = instrument === "own" ? reader.number("accuracy.sigma") : undefined;
+  return sigma === undefined ? {} : { accuracy: { sigma } };
 }
 
 // The path that an error's pointer is about: its own place, or the nearest one above it.

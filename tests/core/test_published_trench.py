@@ -15,6 +15,7 @@ import pytest
 
 from yardfall.core.decision import Design, Grading
 from yardfall.core.ground import GroundProfile
+from yardfall.core.least_dig import least_dig_with_breaks
 from yardfall.core.level_line import LineReading, from_level_line
 from yardfall.core.pipes import Pipe
 from yardfall.core.plan import make_plan
@@ -109,3 +110,21 @@ def test_fifteen_stakes_as_printed(depths: dict[str, float], stake: str) -> None
 def test_the_books_three_slips_are_not_fitted(depths: dict[str, float], stake: str) -> None:
     assert depths[stake] == pytest.approx(SLIPS[stake], abs=0.0006)
     assert abs(depths[stake] - PRINTED[stake]) > 0.03
+
+
+def test_the_same_line_as_one_that_digs_least_with_its_breaks_given() -> None:
+    """The whole drain at once: the break stakes at the book's depths, straight grade between."""
+    ground, at_m = ground_downhill()
+    hi, lo = ground.elevation_m.copy(), np.full(18, -np.inf)
+    where = {stake: int(np.argmin(np.abs(ground.at_m - x))) for stake, x in at_m.items()}
+    for stake in BREAKS:
+        i = where[stake]
+        hi[i] = lo[i] = ground.elevation_m[i] - PRINTED[stake] * FOOT_M
+    found = least_dig_with_breaks(
+        ground.at_m, lo, hi, 0.0, None, [where[stake] for stake in BREAKS[1:-1]]
+    )
+    assert found is not None
+    depth_ft = (ground.elevation_m - found.invert_m) / FOOT_M
+    for stake, i in where.items():
+        expected, within = (SLIPS[stake], 0.0006) if stake in SLIPS else (PRINTED[stake], 0.005)
+        assert depth_ft[i] == pytest.approx(expected, abs=within)

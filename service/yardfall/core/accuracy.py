@@ -102,7 +102,7 @@ class Accuracy:
     @property
     def label(self) -> str:
         """What it is, in words."""
-        return self.instrument.label if self.instrument else "as you state"
+        return self.instrument.label if self.instrument else "the accuracy you state"
 
     @property
     def source(self) -> str:
