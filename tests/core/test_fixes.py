@@ -7,8 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from yardfall.core.accuracy import Accuracy, point_errors
 from yardfall.core.alignment import align
-from yardfall.core.case import make_case
+from yardfall.core.case import Case
+from yardfall.core.chance import Draws, draw
 from yardfall.core.concave import first_that_works
 from yardfall.core.decision import Design, Grading, decide
 from yardfall.core.fixes import best_pair, find_fixes
@@ -37,11 +39,13 @@ def design(**changes) -> Design:
     return replace(made, **changes)
 
 
-def case_of(made: Design, where: GroundProfile, length_m: float | None = None):
+def case_of(
+    made: Design, where: GroundProfile, length_m: float | None = None, draws: Draws | None = None
+) -> Case:
     end_m = float(where.at_m[-1]) if length_m is None else length_m
     stations = where.at_m[where.at_m <= end_m + 1e-9]
     points = align(where, stations, end_m, made.limits.outlet_taper_m)
-    return make_case(made, where, stations, points, None)
+    return Case(made, where, stations, points, draws)
 
 
 def fixes_of(made: Design, where: GroundProfile, length_m: float | None = None) -> dict:
@@ -133,6 +137,19 @@ def test_the_line_may_go_on_where_the_ground_is_known() -> None:
     where = ground(0, 1, 2, 3, 5, 12)
     fix = fixes_of(design(), where, length_m=40 * FOOT)[("end_at", "")]
     assert fix.after / FOOT == pytest.approx(50)
+
+
+def test_another_end_is_judged_by_the_readings_errors_there() -> None:
+    """Ended elsewhere, the draws must be carried onto that line's own points."""
+    where = ground(0, 1, 2, 3, 5, 12)
+    draws = draw(point_errors(Accuracy(sigma_m=0.05 * INCH), where, ["r"] * 6))
+    case = case_of(design(), where, 40 * FOOT, draws)
+    longer = case.ended_at(50 * FOOT)
+    assert longer.change_m is not None
+    # At the readings themselves the error of the ground is that of the reading.
+    at_readings = np.isin(np.round(longer.points.at_m, 6), np.round(where.at_m, 6))
+    assert longer.change_m[at_readings] == pytest.approx(draws.errors)
+    assert [f.change for f in find_fixes(case) if f.change == "end_at"] == ["end_at"]
 
 
 def test_a_crossing_may_be_passed_the_other_way() -> None:

@@ -24,7 +24,7 @@ class Case:
     """A design on its ground, with what is needed to run it again.
 
     With `draws` of the readings' errors a fix must hold in 95 % of them, without (None) on the
-    readings as they stand.
+    readings as they stand. `may_go_on` is false for a drawn line, which ends where it was drawn.
     """
 
     design: Design
@@ -32,15 +32,25 @@ class Case:
     stations_m: Floats
     points: Alignment
     draws: Draws | None = None
+    may_go_on: bool = True
+
+    @cached_property
+    def draws_on_points(self) -> Draws | None:
+        """The draws carried from the ground's points to those of the alignment."""
+        if self.draws is None:
+            return None
+        model = onto(self.draws.model, self.ground.at_m, self.points.at_m)
+        return replace(self.draws, model=model)
 
     @cached_property
     def change_m(self) -> Floats | None:
         """What the readings' errors do to the ground (n, d) of the points."""
-        return None if self.draws is None else self.draws.ground_change_m()
+        draws = self.draws_on_points
+        return None if draws is None else draws.ground_change_m()
 
     def with_design(self, design: Design) -> Case:
         """The same ground under another design."""
-        changed = Case(design, self.ground, self.stations_m, self.points, self.draws)
+        changed = replace(self, design=design)
         if "change_m" in self.__dict__:
             changed.__dict__["change_m"] = self.change_m  # same points, same ground
         return changed
@@ -61,21 +71,7 @@ class Case:
         points = shortened(self.ground, self.stations_m, end_m, taper_m)
         kept = tuple(c for c in self.design.crossings if c.at_m < end_m)
         design = replace(self.design, crossings=kept)
-        return make_case(design, self.ground, self.stations_m, points, self.draws)
-
-
-def make_case(
-    design: Design,
-    ground: GroundProfile,
-    stations_m: Floats,
-    points: Alignment,
-    draws: Draws | None,
-) -> Case:
-    """A case with the draws carried onto its points."""
-    if draws is None:
-        return Case(design, ground, stations_m, points)
-    on_points = replace(draws, model=onto(draws.model, ground.at_m, points.at_m))
-    return Case(design, ground, stations_m, points, on_points)
+        return replace(self, design=design, points=points)
 
 
 def judge(case: Case) -> tuple[float, Decision]:

@@ -142,7 +142,7 @@ def _other_ends(case: Case) -> Iterator[Fix]:
     if case.design.outlet.by == "invert":
         return  # a level measured at one place says nothing of another
     earlier = [x for x in case.stations_m[::-1] if NEAREST_OUTLET_M <= x < end_m - 1e-6]
-    later = [x for x in case.ground.at_m if x > end_m + 1e-6]
+    later = [x for x in case.ground.at_m if x > end_m + 1e-6 and case.may_go_on]
     for candidates in (earlier, later):
         for at_m in candidates:
             fix = _proven(case.ended_at(float(at_m)), "end_at", end_m, float(at_m))

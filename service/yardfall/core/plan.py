@@ -12,7 +12,7 @@ import numpy as np
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.alignment import align, stations_of
 from yardfall.core.blunders import Readings, likely_blunders
-from yardfall.core.case import make_case
+from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
 from yardfall.core.chance import Chance, draw, find_chance
 from yardfall.core.decision import Decision, Design, Remark, decide, hold_start, least_dig_line
@@ -92,11 +92,11 @@ def make_plan(
     shown_m = stations_of(route, ground, asked_m, special_stations(design))
     points = align(ground, shown_m, route.length_m, design.limits.outlet_taper_m)
     draws = None if errors is None else draw(errors)
-    case = make_case(design, ground, shown_m, points, draws)
+    case = Case(design, ground, shown_m, points, draws, may_go_on=route.xy is None)
     decision = decide(design, points)
     chance = None
-    if case.draws is not None and case.change_m is not None:
-        chance = find_chance(design, decision, case.draws, case.change_m)
+    if case.draws_on_points is not None and case.change_m is not None:
+        chance = find_chance(design, decision, case.draws_on_points, case.change_m)
     verdict = verdict_of(decision, chance)
     fixes = () if verdict == "yes" else find_fixes(case)
     pair = best_pair(case) if verdict != "yes" and not fixes else None

@@ -6,6 +6,7 @@ Factors are exact by definition: the international foot is 0.3048 m, the US surv
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal
@@ -106,8 +107,12 @@ VERTICAL_UNITS_M: Final[dict[str, float]] = {"m": 1.0, "ft": FOOT_M, "us-ft": 12
 
 
 def plain_number(value: float, digits: int) -> str:
-    """`value` to at most `digits` decimals, without trailing zeros or a negative zero."""
-    text = f"{value:.{digits}f}"
+    """`value` to at most `digits` decimals, without trailing zeros or a negative zero.
+
+    Rounded half away from zero, from the value to a millionth, as a person would from the answer.
+    """
+    nudge = math.copysign(1e-9, value)
+    text = f"{round(value, 6) + nudge:.{digits}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text

@@ -52,8 +52,10 @@ def verdict_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
         "spare_error": None
         if plan.chance is None
         else rounded(plan.chance.spare_sigma_m / units.depth_m),
-        "fixes": [fix_answer(fix, units) for fix in plan.fixes],
-        "fix_pair": None if plan.pair is None else [fix_answer(fix, units) for fix in plan.pair],
+        "fixes": [fix_answer(fix, plan, units) for fix in plan.fixes],
+        "fix_pair": None
+        if plan.pair is None
+        else [fix_answer(fix, plan, units) for fix in plan.pair],
         "retake": [
             {
                 "pointer": r.pointer,
@@ -182,18 +184,19 @@ OUTLET_WORDS: Final = {
 }
 
 
-def fix_answer(fix: Fix, units: UnitSystem) -> dict[str, Any]:
+def fix_answer(fix: Fix, plan: Plan, units: UnitSystem) -> dict[str, Any]:
     """One change: from, to, what is spare after it, what it costs, and a sentence.
 
     A length is rounded outward, so that the number given still works.
     """
     before, after = _value(fix, fix.before, units), _value(fix, fix.after, units)
+    on_line = fix.change == "end_at" and plan.route.xy is not None
     if isinstance(before, float) and isinstance(after, float) and fix.change != "end_at":
         nudge = 10.0**-DIGITS
         after = round(after + math.copysign(nudge / 2, after - before), DIGITS)
     return {
         "change": fix.change,
-        "pointer": POINTERS[fix.change],
+        "pointer": "/route/line" if on_line else POINTERS[fix.change],
         "from": before,
         "to": after,
         "at": None if fix.where_m is None else rounded(fix.where_m / units.length_m),
