@@ -9,7 +9,7 @@ import { buildRequest, pathOf } from "./sums/request.js";
 import { byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
 import { StationTable } from "./view/stations.js";
-import { showAssumptions, showCautions, showFixes, showNotices, showWhy } from "./view/why.js";
+import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy } from "./view/why.js";
 
 const SLOW_MS = 400;
 const OLD = "This answer is from before your last change. Mend what is marked below.";
@@ -108,6 +108,7 @@ export class Answers {
     verdict.show(answer.answer.verdict, answer.answer.sentence);
     this.profile.show(answer);
     showWhy(answer);
+    showChanges(answer);
     this.table.show(answer, body.ground);
     if (body.route.line) yardMap.showStations(answer, bases.get(plan.base));
     else yardMap.hideStations();

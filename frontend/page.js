@@ -11,6 +11,7 @@ import { lastStation } from "./sums/sheet.js";
 import { distanceText, plain } from "./sums/units.js";
 import { BendTable } from "./view/bends.js";
 import { Choices } from "./view/choices.js";
+import { Crossings } from "./view/crossings.js";
 import { byId, h, say } from "./view/element.js";
 import { Form } from "./view/form.js";
 import { FractionKeys } from "./view/fractions.js";
@@ -41,6 +42,7 @@ class Page {
     this.store.watch((plan, before, origin) => this.#show(plan, before, origin));
     this.form.show();
     this.sheets.show(this.store.plan);
+    this.crossings.show(this.store.plan);
     this.#show(this.store.plan, null, null);
     document.documentElement.dataset.ready = "yes";
   }
@@ -55,6 +57,7 @@ class Page {
     this.sheets = new Sheets(byId("sheets"), this.store, this.form, {
       onExample: (kind) => this.store.edit((plan) => examplePlan(this.demo, kind, plan.units)),
     });
+    this.crossings = new Crossings(this.store, this.form);
     this.fractions = new FractionKeys(this.store);
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),

@@ -6,13 +6,16 @@ import { rodCounterpart, unitOf } from "./units.js";
 export const BLANK = "blank";
 export const DRAWN_ONLY = ["raster", "spots"];
 
-// The columns of each table of ground readings, with the quantity typed in each.
+// The columns of each table, of ground readings and of crossings, with the quantity typed in each.
 export const SHEETS = {
   level_line: { at: "distance", down: "depth", line: "text" },
   rod: { sight: "choice", on: "text", at: "distance", rod: "rod" },
   elevations: { at: "distance", elevation: "elevation" },
   slopes: { from: "distance", to: "distance", percent: "percent" },
   spots: { x: "plane", y: "plane", z: "elevation" },
+  crossings: {
+    at: "distance", what: "text", top_depth: "depth", size: "depth", clearance: "depth", pass: "choice",
+  },
 };
 
 // What a row must hold to be used.
@@ -22,6 +25,7 @@ const NEEDED = {
   elevations: ["at", "elevation"],
   slopes: ["from", "to", "percent"],
   spots: ["x", "y", "z"],
+  crossings: ["at", "what", "top_depth", "size", "clearance"],
 };
 
 const QUANTITIES = {
@@ -73,6 +77,7 @@ export function blankDocument(units = "us") {
     elevations: { rows: blankRows("elevations") },
     slopes: { rows: blankRows("slopes") },
     spots: { rows: blankRows("spots") },
+    crossings: { rows: [] },
     raster: { vertical_unit: "" },
     pipe: { code: "corrugated-single-4", outside: "", inside: "", wall: "", n: "" },
     start: { by: "cover", value: us ? "8" : "200", shallowest_cover: "" },
@@ -140,6 +145,18 @@ export function withValue(plan, path, value) {
   if (Array.isArray(plan)) return plan.map((item, i) => (i === Number(key) ? next : item));
   return { ...plan, [key]: next };
 }
+
+// One more thing to pass, with the usual size and clearance of a buried line.
+export function withCrossing(plan) {
+  const us = plan.units === "us";
+  const row = {
+    at: "", what: "gas line", top_depth: "", size: us ? "1" : "25", clearance: us ? "6" : "150", pass: "either",
+  };
+  return withValue(plan, "crossings.rows", [...plan.crossings.rows, row]);
+}
+
+export const withoutCrossing = (plan, i) =>
+  withValue(plan, "crossings.rows", plan.crossings.rows.filter((_, k) => k !== i));
 
 // The unit a value is typed in; "" where it has none.
 export function unitAt(plan, path) {

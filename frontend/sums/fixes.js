@@ -1,5 +1,6 @@
 // Applying a change that the planner offers to mend a plan.
 import { lineOf, unitAt, withLine, withValue } from "./document.js";
+import { readEntry } from "./entry.js";
 import { cutAt, distances } from "./line.js";
 import { plain, stationLabel } from "./units.js";
 
@@ -16,6 +17,11 @@ export function withFix(plan, fix, { path, plane, length }) {
       return { ...plan, outlet: { kind: fix.to, by: "depth", min: "", max: "", prefer: "" } };
     case "grade_changes":
       return { ...plan, grade: { ...plan.grade, shape: "least_dig", max_breaks: String(fix.to) } };
+    case "crossing": {
+      const i = plan.crossings.rows.findIndex((row) =>
+        Math.abs(readEntry(row.at, unitAt(plan, "crossings.rows.0.at")).value - fix.at) < 1e-4);
+      return i < 0 ? null : withValue(plan, `crossings.rows.${i}.pass`, fix.to);
+    }
     case "end_at":
       return endedAt(plan, fix.to, plane, length);
     default:

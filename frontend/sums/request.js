@@ -33,6 +33,7 @@ export function buildRequest(plan, base) {
     outlet: readOutlet(plan, reader),
     ...readStations(plan, reader),
     ...readAccuracy(plan, reader),
+    ...readCrossings(plan, reader),
   };
   const lineFirst = plan.route.kind === "drawn" && plan.ground !== "raster" && route.waiting;
   const waiting = lineFirst || ground.waiting || route.waiting || null;
@@ -230,6 +231,17 @@ function readAccuracy(plan, reader) {
   if (instrument && instrument !== "own") return { accuracy: { instrument } };
   const sigma = instrument === "own" ? reader.number("accuracy.sigma") : undefined;
   return sigma === undefined ? {} : { accuracy: { sigma } };
+}
+
+function readCrossings(plan, reader) {
+  const rows = [];
+  plan.crossings.rows.forEach((row, i) => {
+    if (!isFinishedRow("crossings", row)) return;
+    const path = `crossings.rows.${i}`;
+    reader.place(`/crossings/${rows.length}`, path);
+    rows.push(readRow("crossings", row, path, reader));
+  });
+  return rows.length ? { crossings: rows } : {};
 }
 
 // The path that an error's pointer is about: its own place, or the nearest one above it.

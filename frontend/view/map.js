@@ -11,6 +11,7 @@ const GRID_M = { us: 10 * 0.3048, si: 2 };
 export class YardMap {
   #baseLayers = [];
   #stations = [];
+  #crossings = [];
   #scale = null;
 
   constructor(mark) {
@@ -96,12 +97,26 @@ export class YardMap {
       dot.addTo(this.map);
       return { station, place, dot };
     });
+    this.#showCrossings(plan);
     this.#showMark();
+  }
+
+  // What the line passes, named where it lies.
+  #showCrossings({ crossings }) {
+    for (const name of this.#crossings) name.remove();
+    this.#crossings = crossings.flatMap(({ at, what, pass }) => {
+      const shown = this.#stations.find(({ station }) => Math.abs(station.at - at) < 1e-5);
+      if (!shown) return [];
+      const content = h("span", null, `${what} (pass ${pass})`);
+      const options = { permanent: true, direction: "right", className: "yard-label label-crossing", pane: "labels" };
+      return [L.tooltip(shown.place, { ...options, content, interactive: false }).addTo(this.map)];
+    });
   }
 
   hideStations() {
     for (const { dot } of this.#stations) dot.remove();
     this.#stations = [];
+    this.#showCrossings({ crossings: [] });
     this.#showMark();
   }
 

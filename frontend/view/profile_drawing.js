@@ -15,7 +15,7 @@ export function frameOf(plan, wide, tall) {
   const { at, ground, bottom } = plan.profile;
   const strings = plan.references.filter((line) => line.kind === "line");
   const high = Math.max(...ground, ...plan.profile.top, ...strings.map((line) => line.elevation));
-  const low = Math.min(...bottom);
+  const low = Math.min(...bottom, ...plan.crossings.map((crossing) => lowest(crossing, plan)));
   const length = at.at(-1);
   const roomWide = wide - EDGE.left - EDGE.right;
   const roomTall = tall - EDGE.top - EDGE.bottom;
@@ -31,6 +31,12 @@ export function frameOf(plan, wide, tall) {
   };
 }
 
+// The lowest part of a crossing.
+function lowest({ at, top_depth: depth, size }, { profile, units }) {
+  const i = profile.at.findIndex((distance) => Math.abs(distance - at) < 1e-5);
+  return profile.ground[i] - (depth + size) / (units === "us" ? 12 : 1000);
+}
+
 export function drawProfile(plan, frame) {
   const { profile, units } = plan;
   const smallUnit = units === "us" ? 12 : 1000;
@@ -44,12 +50,23 @@ export function drawProfile(plan, frame) {
     area("trench", [...ground, ...points(profile.bottom).reverse()]),
     area("pipe", [...points(profile.top), ...points(below).reverse()]),
     path("trench-bottom", points(profile.bottom)),
+    doubt(plan, points),
     path("ground", ground),
     ...frame.strings.map((line) => drawString(line, frame)),
     stations(plan, frame),
     ends(plan, frame),
+    ...plan.crossings.map((crossing) => drawCrossing(crossing, plan, frame)),
     pinch(plan, frame),
   ];
+}
+
+// The ground as it may be: one standard error of a reading either way.
+function doubt({ profile, answer, units }, points) {
+  if (!answer.reading_error) return null;
+  const off = answer.reading_error / (units === "us" ? 12 : 1000);
+  const upper = points(profile.ground.map((z) => z + off));
+  const lower = points(profile.ground.map((z) => z - off));
+  return area("doubt", [...upper, ...lower.reverse()]);
 }
 
 const corners = (points) => points.map(([x, y]) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L");
@@ -79,6 +96,18 @@ function drawString({ from, to, elevation, name }, frame) {
   return svg("g", null,
     line("string", frame.x(from), y, frame.x(to), y),
     text("string-label", (frame.x(from) + frame.x(to)) / 2, y - 5, name ? `string ${name}` : "level string"));
+}
+
+// Something passed on the way, at its true height, named beside it.
+function drawCrossing({ at, what, pass, top_depth: depth, size }, { profile, units }, frame) {
+  const small = units === "us" ? 12 : 1000;
+  const i = profile.at.findIndex((distance) => Math.abs(distance - at) < 1e-5);
+  const top = profile.ground[i] - depth / small;
+  const [x, y] = [frame.x(at), frame.y(top)];
+  const tall = Math.max(frame.y(top - size / small) - y, 4);
+  return svg("g", null,
+    svg("rect", { class: "crossing", x: x - 5, y, width: 10, height: tall }),
+    text("crossing-label", x + 9, y + tall / 2 + 4, `${what}: pass ${pass}`, "start"));
 }
 
 function stations(plan, frame) {

@@ -24,6 +24,19 @@ export function showFixes({ answer, units }, apply) {
     ...(pair ? list("No single change mends it; these two together do", [item(pair)]) : []));
 }
 
+// What each change of grade buys, side by side; only where changes of grade were asked for.
+export function showChanges({ grade_changes: list, grade_runs: runs, units }) {
+  const table = byId("changes");
+  table.hidden = !list.length;
+  const unit = units === "us" ? "cu yd" : "m³";
+  const cell = (one) => (one.volume === null ? "no line fits" : `${plain(one.volume, 2)} ${unit}`);
+  const row = (head, cells) => h("tr", null, h("th", { scope: "row" }, head), cells);
+  table.replaceChildren(
+    h("caption", { class: "unseen" }, "Soil to dig with each number of changes of grade"),
+    row("Changes of grade", list.map((one) => h("td", { class: one.breaks === runs.length - 1 && "chosen" }, String(one.breaks)))),
+    row("Soil to dig", list.map((one) => h("td", { class: one.breaks === runs.length - 1 && "chosen" }, cell(one)))));
+}
+
 // The pair of stations that sets the answer, in words.
 export function pinchWords({ answer, units }) {
   if (answer.spare === null) return "Nothing limits how deep this line may lie.";

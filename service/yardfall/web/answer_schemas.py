@@ -191,6 +191,9 @@ class Verdict(ma.Schema):
     spare_error = number(
         nullable=True, metadata={"description": "Standard error of the spare, depth units."}
     )
+    reading_error = number(
+        nullable=True, metadata={"description": "Standard error of one reading, depth units."}
+    )
     fixes = parts(FixAnswer)
     fix_pair = ma.fields.List(ma.fields.Nested(FixAnswer), required=True, allow_none=True)
     retake = parts(RetakeAnswer)

@@ -52,6 +52,9 @@ def verdict_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
         "spare_error": None
         if plan.chance is None
         else rounded(plan.chance.spare_sigma_m / units.depth_m),
+        "reading_error": None
+        if plan.chance is None
+        else rounded(float(np.median(plan.chance.model.sigma_m)) / units.depth_m),
         "fixes": [fix_answer(fix, plan, units) for fix in plan.fixes],
         "fix_pair": None
         if plan.pair is None
