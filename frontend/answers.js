@@ -138,19 +138,19 @@ export class Answers {
   }
 
   #nextStep(answer, plan) {
+    const mend = { text: "See what would mend it", act: () => byId("why").scrollIntoView({ block: "start" }) };
     if (this.#isDemo(plan)) {
       return {
         words: "This is a demo yard.",
         actions: [
+          ...(answer.answer.verdict === "yes" ? [] : [mend]),
           { text: "Type your own readings", act: this.steps.typeReadings },
           { text: "Draw your own line", act: this.steps.draw },
         ],
       };
     }
-    const [text, id] = answer.answer.verdict === "yes"
-      ? ["See the stations to dig by", "stations"]
-      : ["See what would mend it", "why"];
-    return { actions: [{ text, act: () => byId(id).scrollIntoView({ block: "start" }) }] };
+    const dig = { text: "See the stations to dig by", act: () => byId("stations").scrollIntoView({ block: "start" }) };
+    return { actions: [answer.answer.verdict === "yes" ? dig : mend] };
   }
 
   #isDemo(plan) {

@@ -8,7 +8,7 @@ import { lengthUnitM } from "./units.js";
 const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs" };
 const LEAST_ROWS = { level_line: 2, rod: 3, elevations: 2, slopes: 1, spots: 3 };
 const START = {
-  level_line: "Type two readings or more: the station, and from the string down to the ground.",
+  level_line: "Type two readings or more: each with its station, and from the string down to the ground.",
   rod: "Type the level book: a backsight on the benchmark, then the rod at two stations or more.",
   elevations: "Type the elevation of the ground at two stations or more.",
   slopes: "Type at least one slope: from where, to where, and its percent.",

@@ -15,6 +15,7 @@ import waitress
 
 from yardfall.app import Settings, create_app, load_demo, open_rasters
 from yardfall.core.errors import InputError, YardfallError
+from yardfall.web.bodies import NotJsonError, read_json
 from yardfall.web.planning import answer_plan
 from yardfall.web.problems import flatten
 from yardfall.web.schemas import PlanBody
@@ -28,7 +29,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     commands = parser.add_subparsers(required=True)
 
     plan = commands.add_parser("plan", help="plan a request file and print the answer")
-    plan.add_argument("request", type=argparse.FileType("rb"), help="JSON file, or - for input")
+    plan.add_argument("request", help="JSON file, or - for standard input")
     plan.add_argument("--table", action="store_true", help="print a table of stations")
     plan.add_argument("--data", type=Path, default=Path(".data"), help="where rasters are kept")
     plan.set_defaults(run=run_plan)
@@ -50,10 +51,12 @@ def main(argv: Sequence[str] | None = None) -> int:
 def run_plan(arguments: argparse.Namespace) -> int:
     """Print the plan of a request file as JSON or as a table."""
     try:
-        body = PlanBody().load(json.load(arguments.request))
+        body = PlanBody().load(read_json(read_bytes(arguments.request)))
         answer = answer_plan(body, open_rasters(arguments.data))
-    except json.JSONDecodeError as error:
-        return complain(f"The request is not JSON: {error}")
+    except OSError as error:
+        return complain(f"{arguments.request} cannot be read: {error.strerror}.")
+    except NotJsonError as error:
+        return complain(str(error))
     except ma.ValidationError as error:
         return complain(*(f"{p.pointer or '/'}: {p.detail}" for p in flatten(error.messages)))
     except InputError as error:
@@ -62,6 +65,11 @@ def run_plan(arguments: argparse.Namespace) -> int:
         return complain(str(error))
     print(table(answer) if arguments.table else json.dumps(answer, indent=2))
     return 0
+
+
+def read_bytes(name: str) -> bytes:
+    """What a file holds, or standard input for `-`."""
+    return sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
 
 
 def complain(*lines: str) -> int:

@@ -100,7 +100,7 @@ def _book_quality(
         if shot.sight == "BS" and its:
             where = tuple(pointers[k] + "/rod" for k in its)
             at = np.array([stations[k] for k in its], dtype=np.float64)
-            groups.append(Readings(at, rod_m[its], where))
+            groups.append(Readings(at, rod_m[its], where, rod=True))
             its = []
         elif shot.sight != "BS" and shot.at_m is not None:
             its.append(i)

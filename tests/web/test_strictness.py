@@ -9,25 +9,38 @@ from typing import Any
 
 import pytest
 
-from yardfall.web.schemas import PlanBody
+from yardfall.web.schemas import BranchBody, PlanBody
 
-WHOLE: dict[str, Any] = {
-    "units": "us",
+LINE: dict[str, Any] = {
     "route": {"length": 52},
     "ground": {"kind": "level_line", "readings": [{"at": 0, "down": 9}, {"at": 52, "down": 22}]},
     "pipe": {"code": "corrugated-single-4", "min_percent": 1, "wall": 0.3, "n": 0.02},
     "start": {"cover": 8, "shallowest_cover": 6},
-    "grade": {"min_percent": 1.25, "max_percent": 9, "fall_step": 1},
+    "grade": {"min_percent": 1.25, "max_percent": 9, "fall_step": 1, "max_breaks": 2},
     "limits": {"min_cover": 6, "max_depth": 36, "outlet_taper": 13, "bedding": 1},
-    "outlet": {"kind": "pop_up", "depth": {"min": 7, "max": 10, "prefer": 8}},
     "stations": {"every": 13, "at": [5, 7.5]},
     "crossings": [{"at": 20, "what": "gas", "top_depth": 24, "size": 1, "clearance": 12}],
-    "accuracy": {"sigma": 0.2, "common": 0.1},
-    "head": {"openings": [{"what": "sill", "elevation": 1}], "flow": 10, "margin": 2},
     "inflows": [
         {"kind": "roof", "at": 0, "area": 900, "rain_rate": 4, "duration": 5, "wall_area": 50},
+        {"kind": "yard", "area": 500, "rain_rate": 4, "coefficient": 0.3, "return_period": 10},
         {"kind": "pump", "rate": 20},
     ],
+}
+WHOLE: dict[str, Any] = LINE | {
+    "units": "us",
+    "outlet": {"kind": "pop_up", "depth": {"min": 7, "max": 10, "prefer": 8}},
+    "accuracy": {"sigma": 0.2, "common": 0.1},
+    "head": {"openings": [{"what": "sill", "elevation": 1}], "flow": 10, "margin": 2},
+    "pump_leg": {"rate": 20, "pump_head": 15, "lift": 8, "length": 12, "inside": 1.5, "c": 150},
+    "dry_well": {
+        "area": 900,
+        "rain_depth": 1,
+        "duration": 60,
+        "soak_rate": 2,
+        "stone_depth": 36,
+        "voids": 0.4,
+    },
+    "branches": [copy.deepcopy(LINE) | {"name": "side yard", "joins_at": 26, "drop": 1}],
 }
 """A request with every part that a plan takes."""
 
@@ -49,6 +62,7 @@ NO_NUMBERS += ["1" + "0" * 400, "-1" + "0" * 400, "[5]", '{"value": 5}', '""']
 def test_the_whole_request_is_taken(plan) -> None:
     assert plan(WHOLE)["units"] == "us"
     assert set(WHOLE) == set(PlanBody().fields), "WHOLE shows every part, so that all are tried"
+    assert set(WHOLE["branches"][0]) | {"branches"} == set(BranchBody().fields)
 
 
 @pytest.mark.parametrize("pointer", NUMBERS)

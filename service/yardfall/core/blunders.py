@@ -17,6 +17,8 @@ JUMP_M: Final = 6 * INCH_M
 """Least departure from its neighbours that is called a jump (common practice, no source)."""
 JUMP_RATIO: Final = 6.0
 """…and at least so many times the other readings' median departure."""
+LEAST_READINGS: Final = 5
+"""Fewer readings do not tell which of them is off."""
 MENDS: Final = 0.25
 """A misread explains a jump when it leaves less than this share of it."""
 SAG_M: Final = INCH_M / 8
@@ -30,7 +32,7 @@ class Readings:
     """Hand readings from one level: stations (k,), values (k,) in metres, and pointers to them.
 
     `down` is true where a bigger value is lower ground; `strung` where they were measured from a
-    string.
+    string, `rod` where they were read on a rod.
     """
 
     at_m: Floats
@@ -38,6 +40,7 @@ class Readings:
     pointers: tuple[str, ...]
     down: bool = True
     strung: bool = False
+    rod: bool = False
 
 
 def likely_blunders(groups: Sequence[Readings], ground: GroundProfile) -> list[Remark]:
@@ -69,28 +72,23 @@ def string_sag_m(span_m: float) -> float:
 
 
 def _jumps(readings: Readings) -> list[Remark]:
+    """The reading without which the others run smoothest, if it is far off what they expect."""
     order = np.argsort(readings.at_m, kind="stable")
     at, value = readings.at_m[order], readings.value_m[order]
-    off = departures(at, value)
-    found = []
-    for k, jump in enumerate(off):
-        others = np.delete(np.abs(off), [i for i in (k - 1, k, k + 1) if 0 <= i < len(off)])
-        usual = float(np.median(others)) if others.size else 0.0
-        if abs(jump) < JUMP_M or abs(jump) < JUMP_RATIO * usual:
-            continue
-        if any(abs(off[i]) > abs(jump) for i in (k - 1, k + 1) if 0 <= i < len(off)):
-            continue  # the neighbour is the one that jumps
-        meant = _what_was_meant(float(value[k]), float(value[k] - jump), abs(float(jump)))
-        values: dict[str, float | str] = {
-            "jump_m": float(abs(jump)),
-            "station_m": float(at[k]),
-        }
-        code = "reading_jumps"
-        if meant is not None:
-            code = f"reading_jumps_{meant[0]}"
-            values |= {"typed_m": float(value[k]), "meant_m": meant[1]}
-        found.append(Remark(code, readings.pointers[int(order[k])], values))
-    return found
+    if len(at) < LEAST_READINGS:
+        return []
+    rests = [np.abs(departures(np.delete(at, k), np.delete(value, k))) for k in range(len(at))]
+    k = min(range(len(at)), key=lambda i: float(rests[i].max()))
+    jump = float(departures(at, value)[k])
+    if abs(jump) < max(JUMP_M, JUMP_RATIO * float(np.median(rests[k]))):
+        return []
+    meant = _what_was_meant(float(value[k]), float(value[k]) - jump, abs(jump), readings.rod)
+    values: dict[str, float | str] = {"jump_m": abs(jump), "station_m": float(at[k])}
+    code = "reading_jumps"
+    if meant is not None:
+        code = f"reading_jumps_{meant[0]}"
+        values |= {"typed_m": float(value[k]), "meant_m": meant[1]}
+    return [Remark(code, readings.pointers[int(order[k])], values)]
 
 
 def departures(at: Floats, value: Floats) -> Floats:
@@ -108,19 +106,21 @@ def departures(at: Floats, value: Floats) -> Floats:
     return off
 
 
-def _what_was_meant(typed_m: float, expected_m: float, jump_m: float) -> tuple[str, float] | None:
+def _what_was_meant(
+    typed_m: float, expected_m: float, jump_m: float, rod: bool
+) -> tuple[str, float] | None:
     """A usual misreading of the typed value that comes near what its neighbours expect.
 
     Feet written where inches are asked, or the other way; 6.9 written for 6 ft 9 in.
     """
     typed_ft = abs(typed_m) / FOOT_M
     whole = float(np.floor(typed_ft))
-    guesses = {
-        "feet_for_inches": typed_m * 12,
-        "inches_for_feet": typed_m / 12,
-        "inches_for_tenths": float(
-            np.copysign((whole + (typed_ft - whole) * 10 / 12) * FOOT_M, typed_m)
-        ),
-    }
+    guesses = {"feet_for_inches": typed_m * 12}
+    if rod:
+        written_ft = (whole + (typed_ft - whole) * 10 / 12) * FOOT_M
+        guesses |= {
+            "inches_for_feet": typed_m / 12,
+            "inches_for_tenths": float(np.copysign(written_ft, typed_m)),
+        }
     name, value_m = min(guesses.items(), key=lambda guess: abs(guess[1] - expected_m))
     return (name, value_m) if abs(value_m - expected_m) < MENDS * jump_m else None

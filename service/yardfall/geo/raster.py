@@ -327,7 +327,7 @@ def ground_from_raster(
         raster_crs = _pyproj_crs(dataset.crs.to_wkt())
         values = bilinear(dataset, transform(xy, route_crs, raster_crs))
     elevation_m = values * VERTICAL_UNITS_M[unit]
-    refuse_holes(at_m, elevation_m, "the raster has no elevation there")
+    refuse_holes(at_m, elevation_m, "the raster ends there or has a hole")
     return GroundProfile(at_m, elevation_m, "raster", "elevations of the raster")
 
 

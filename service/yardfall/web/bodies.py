@@ -1,4 +1,4 @@
-"""How the calls read what is sent: JSON in UTF-8 up to a size, and no name that is not known."""
+"""How requests are read: JSON in UTF-8 up to a size, and no name that is not known."""
 
 from __future__ import annotations
 
@@ -15,6 +15,26 @@ MAX_JSON_BYTES: Final = 4 * 1024 * 1024
 """Ten times the largest body that the limits on readings and points allow."""
 
 
+class NotJsonError(ValueError):
+    """A body that is no JSON that a request could be; the sentence says why."""
+
+
+def read_json(body: bytes) -> Any:
+    """A body as Python values.
+
+    Raises NotJsonError where it is empty, not UTF-8, not JSON, nested too deeply or holds a number
+    of thousands of digits.
+    """
+    try:
+        return json.loads(body.decode("utf-8"))
+    except json.JSONDecodeError as error:
+        raise NotJsonError(f"The body is not JSON: {error}.") from error
+    except UnicodeDecodeError as error:
+        raise NotJsonError("The body is not JSON in UTF-8.") from error
+    except (ValueError, RecursionError) as error:
+        raise NotJsonError("The body is JSON of a kind that no request needs.") from error
+
+
 class StrictParser(FlaskParser):
     """Bodies that are not JSON are 400; unknown query fields and file parts are refused."""
 
@@ -24,21 +44,12 @@ class StrictParser(FlaskParser):
     }
 
     def load_json(self, req: Request, schema: ma.Schema) -> Any:
-        """The body as Python values.
-
-        Raises BadRequest where it is empty, not UTF-8, not JSON, nested too deeply or holds a
-        number of thousands of digits; RequestEntityTooLarge over MAX_JSON_BYTES.
-        """
+        """The body; RequestEntityTooLarge over MAX_JSON_BYTES."""
         req.max_content_length = MAX_JSON_BYTES
-        body = req.get_data()
         try:
-            return json.loads(body.decode("utf-8"))
-        except json.JSONDecodeError as error:
-            raise BadRequest(f"The body is not JSON: {error}.") from error
-        except UnicodeDecodeError as error:
-            raise BadRequest("The body is not JSON in UTF-8.") from error
-        except (ValueError, RecursionError) as error:
-            raise BadRequest("The body is JSON of a kind that no request needs.") from error
+            return read_json(req.get_data())
+        except NotJsonError as error:
+            raise BadRequest(str(error)) from error
 
 
 class Calls(Blueprint):

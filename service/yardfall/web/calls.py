@@ -10,7 +10,7 @@ from yardfall import __version__, workflow
 from yardfall.core.units import SYSTEMS
 from yardfall.store.rasters import RasterStore
 from yardfall.web import answer_schemas as answers
-from yardfall.web import schemas
+from yardfall.web import examples, schemas
 from yardfall.web.answer import catalogue_answer
 from yardfall.web.bodies import Calls
 from yardfall.web.planning import answer_flow, answer_plan, answer_profile
@@ -45,7 +45,7 @@ def pipes(query: dict[str, Any]) -> Response:
 
 
 @planning.post("/profile")
-@planning.arguments(schemas.ProfileBody())
+@planning.arguments(schemas.ProfileBody(), example=examples.PROFILE)
 @planning.response(200, answers.Profile)
 def profile(body: dict[str, Any]) -> Response:
     """The ground along a route."""
@@ -53,7 +53,7 @@ def profile(body: dict[str, Any]) -> Response:
 
 
 @planning.post("/plan")
-@planning.arguments(schemas.PlanBody())
+@planning.arguments(schemas.PlanBody(), example=examples.PLAN)
 @planning.response(200, answers.TreeAnswer)
 def plan(body: dict[str, Any]) -> Response:
     """The main job: stations, depths and the outlet answer. A "no" is an answer, status 200."""
@@ -61,7 +61,7 @@ def plan(body: dict[str, Any]) -> Response:
 
 
 @planning.post("/flow")
-@planning.arguments(schemas.FlowBody())
+@planning.arguments(schemas.FlowBody(), example=examples.FLOW)
 @planning.response(200, answers.FlowAnswer)
 def flow(body: dict[str, Any]) -> Response:
     """Whether a pipe at a grade carries the water, and the smallest pipe that does."""

@@ -27,6 +27,10 @@ STATUS: Final[dict[type[YardfallError], HTTPStatus]] = {
     NotFoundError: HTTPStatus.NOT_FOUND,
     TooLargeError: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
 }
+PLAIN: Final = {
+    404: "There is nothing at this address; /reference lists the calls.",
+    405: "This address does not take that method; the Allow header says which it does.",
+}
 MEDIA_TYPE: Final = "application/problem+json"
 log = logging.getLogger("yardfall")
 
@@ -93,7 +97,8 @@ def register_problems(app: Flask) -> None:
     def http(error: HTTPException) -> Response:
         data = getattr(error, "data", None) or {}
         found = [item for part in (data.get("messages") or {}).values() for item in flatten(part)]
-        detail = "; ".join(_told(item) for item in found) or error.description or ""
+        plain = PLAIN.get(error.code or 500) or error.description or ""
+        detail = "; ".join(_told(item) for item in found) or plain
         answer = problem(error.code or 500, detail, found)
         for name, value in error.get_headers():
             if name in ("Allow", "Retry-After"):

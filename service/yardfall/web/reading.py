@@ -28,7 +28,7 @@ from yardfall.core.trench import (
     Start,
     default_outlet,
 )
-from yardfall.core.units import UnitSystem
+from yardfall.core.units import FOOT_M, UnitSystem
 from yardfall.web.assumption import COMMON, Assumption
 from yardfall.web.fields import BIG
 from yardfall.web.pipe_reading import read_pipe
@@ -247,6 +247,10 @@ def _accuracy(
         return None
     instrument = INSTRUMENTS[usual]
     words = f"Accuracy of the ground: {instrument.label}"
+    if instrument.per_m:
+        words += (
+            f", for every {instrument.per_m / FOOT_M:.0f} ft ({instrument.per_m:.1f} m) of reach"
+        )
     assumed.append(Assumption("/accuracy", instrument.error_m, "depth", words, instrument.source))
     return Accuracy(instrument)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextvars import ContextVar
 from typing import Any, Final
 
 import marshmallow as ma
@@ -28,6 +29,22 @@ from yardfall.web.fields import (
 from yardfall.web.inflow_schemas import DryWellBody, PumpLegBody, inflows_field
 
 MOST_BRANCHES: Final = 12
+MOST_LEVELS: Final = 6
+_level: ContextVar[int] = ContextVar("level", default=0)
+
+
+class Branches(ma.fields.List):
+    """Branches, which may have branches of their own, MOST_LEVELS deep at the most."""
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> list[Any]:
+        level = _level.get()
+        if level >= MOST_LEVELS:
+            raise ma.ValidationError(f"Branches go {MOST_LEVELS} levels deep at the most.")
+        token = _level.set(level + 1)
+        try:
+            return super()._deserialize(value, attr, data, **kwargs)
+        finally:
+            _level.reset(token)
 
 
 class Point(ma.fields.List):
@@ -327,9 +344,7 @@ class PlanBody(ProfileBody):
     pump_leg = ma.fields.Nested(PumpLegBody)
     dry_well = ma.fields.Nested(DryWellBody)
     inflows = inflows_field()
-    branches = ma.fields.List(
-        ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES)
-    )
+    branches = Branches(ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES))
 
 
 class BranchBody(Strict):
@@ -349,9 +364,7 @@ class BranchBody(Strict):
     limits = ma.fields.Nested(LimitsBody)
     crossings = ma.fields.List(ma.fields.Nested(CrossingBody), validate=count(0, 50))
     inflows = inflows_field()
-    branches = ma.fields.List(
-        ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES)
-    )
+    branches = Branches(ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES))
 
 
 class FlowGrade(Strict):

@@ -164,6 +164,9 @@ TEXTS: Final = {
     "crossing": "Pass {after} the crossing at {where} instead of {before}.",
     "grade_changes": "Let the grade change {after} on the way.",
 }
+DRY_WELL: Final = (
+    "End in a {after} instead of a {before}, if the soil soaks the water away: test it first."
+)
 POINTERS: Final = {
     "start_cover": "/start/cover",
     "start_depth": "/start/depth",
@@ -205,7 +208,7 @@ def fix_answer(fix: Fix, plan: Plan, units: UnitSystem) -> dict[str, Any]:
         "at": None if fix.where_m is None else rounded(fix.where_m / units.length_m),
         "spare_after": rounded(fix.spare_m / units.depth_m),
         "trench_area": rounded(fix.area_m2 / units.area_m2),
-        "text": TEXTS[fix.change].format(
+        "text": (DRY_WELL if fix.after == "dry_well" else TEXTS[fix.change]).format(
             before=_words(fix, fix.before, units),
             after=_words(fix, fix.after, units),
             where="" if fix.where_m is None else units.station_label(fix.where_m),

@@ -1,0 +1,38 @@
+"""A request of each call to try, for the reference page. A yard of our own invention."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+_GROUND: Final[dict[str, Any]] = {
+    "units": "us",
+    "route": {"length": 52},
+    "ground": {
+        "kind": "level_line",
+        "readings": [
+            {"at": 0, "down": 9},
+            {"at": 13, "down": 10.5},
+            {"at": 26, "down": 9.5},
+            {"at": 39, "down": 14},
+            {"at": 52, "down": 22},
+        ],
+    },
+    "stations": {"every": 13},
+}
+PROFILE: Final = _GROUND
+PLAN: Final[dict[str, Any]] = _GROUND | {
+    "pipe": {"code": "corrugated-single-4"},
+    "start": {"cover": 8},
+    "grade": {"min_percent": 1.25, "fall_step": 1},
+    "limits": {"min_cover": 6, "max_depth": 36, "outlet_taper": 13},
+    "outlet": {"kind": "pop_up", "depth": {"min": 7, "max": 10}},
+}
+FLOW: Final[dict[str, Any]] = {
+    "units": "us",
+    "pipe": {"code": "pvc-sdr35-4"},
+    "grade": {"percent": 1.0},
+    "inflows": [
+        {"kind": "roof", "area": 400, "rain_rate": 5, "duration": 5},
+        {"kind": "pump", "rate": 30},
+    ],
+}

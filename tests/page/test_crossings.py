@@ -1,0 +1,68 @@
+"""What is in the way, changes of grade, and how well the ground is known, on the page."""
+
+from __future__ import annotations
+
+import pytest
+from planner_page import Opener, cell, expect_answer, expect_other_answer, sentence, type_readings
+from playwright.sync_api import Page, expect
+
+pytestmark = pytest.mark.browser
+
+
+def add_gas_line(page: Page, at: str, depth: str) -> None:
+    """One thing to pass, by its station and depth."""
+    page.get_by_role("button", name="Add something to pass").click()
+    page.keyboard.type(at)
+    cell(page, "crossings.rows.0.top_depth").fill(depth)
+
+
+def test_a_crossing_shows_in_profile_and_map_and_its_fix_applies(page: Page) -> None:
+    before = expect_answer(page)
+    add_gas_line(page, "50", "24")
+    expect(page.locator("#profile .crossing-label")).to_have_text("gas line: pass over")
+    expect(page.locator(".label-crossing")).to_have_text("gas line (pass over)")
+    page.locator("#f-crossings-rows-0-pass").select_option("under")
+    expect(sentence(page)).to_contain_text("under the gas line")
+    page.locator("#fixes").get_by_role("button", name="Do this").first.click()
+    expect(sentence(page)).to_have_text(before)
+    page.locator("#undo").click()
+    expect(sentence(page)).to_contain_text("under the gas line")
+
+
+def test_an_error_about_a_crossing_lands_at_its_field(page: Page) -> None:
+    expect_answer(page)
+    add_gas_line(page, "500", "24")
+    expect(cell(page, "crossings.rows.0.at")).to_have_attribute("aria-invalid", "true")
+    expect(page.locator("#f-crossings-rows-0-at-error")).to_contain_text("beyond the end")
+    page.get_by_role("button", name="Remove crossing 1").click()
+    expect(page.locator("#crossing-list .crossing")).to_have_count(0)
+    expect_answer(page)
+
+
+def test_changes_of_grade_side_by_side(page: Page) -> None:
+    expect_answer(page)
+    page.locator("#limits summary").first.click()
+    page.locator("#grade-shape").select_option("least_dig")
+    expect(page.locator("#changes")).to_be_visible()
+    expect(page.locator("#changes tr").first.locator("td")).to_have_text(["0", "1", "2", "3"])
+    expect(page.locator("#changes")).to_contain_text("cu yd")
+
+
+def test_a_raster_from_the_air_cannot_settle_it(page: Page) -> None:
+    before = expect_answer(page)
+    assert before.startswith("Yes")
+    page.locator("#accuracy summary").click()
+    page.locator("#accuracy-instrument").select_option("lidar_ql2")
+    after = expect_other_answer(page, before)
+    assert after.startswith("Too close to call")
+    expect(page.locator("#chance")).to_contain_text("what differs from cell to cell does not")
+    expect(page.locator("#retake")).to_contain_text("Take these again first")
+    expect(page.locator("#profile .doubt")).to_have_count(1)
+
+
+def test_readings_are_judged_anew(open_page: Opener) -> None:
+    page = open_page(empty=True)
+    type_readings(page)
+    expect_answer(page)
+    expect(page.locator("#accuracy-instrument")).to_have_value("")
+    expect(page.locator("#chance")).to_contain_text("string and line level")

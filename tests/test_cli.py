@@ -1,0 +1,171 @@
+"""The command line: plans from a file or from input, and a server that stops when told."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+from yardfall.cli import main
+
+ROOT = Path(__file__).resolve().parents[1]
+EXAMPLE = ROOT / "openapi" / "examples" / "level_line.json"
+
+
+@pytest.fixture
+def run(tmp_path, capsys):
+    """Run a command on an empty data directory: exit code, what it printed, what it complained."""
+
+    def call(*arguments: str) -> tuple[int, str, str]:
+        code = main([*arguments, "--data", str(tmp_path / "data")])
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
+
+    return call
+
+
+@pytest.fixture
+def request_file(tmp_path):
+    """A file with a request, or with any text."""
+
+    def write(content: dict | str) -> str:
+        path = tmp_path / "request.json"
+        path.write_text(content if isinstance(content, str) else json.dumps(content), "utf-8")
+        return str(path)
+
+    return write
+
+
+def test_a_plan_as_json_is_the_apis(run, client, yard_request) -> None:
+    code, out, err = run("plan", str(EXAMPLE))
+    assert (code, err) == (0, "")
+    assert json.loads(out) == client.post("/api/v1/plan", json=yard_request).json
+
+
+def test_a_plan_as_a_table(run) -> None:
+    code, out, _ = run("plan", str(EXAMPLE), "--table")
+    assert code == 0
+    lines = out.splitlines()
+    assert lines[0] == "Yes: 2.6 in of fall to spare."
+    head = ["station", "ground ft", "dig in", "cover in", "from line", "grade %"]
+    assert re.split(r"  +", lines[2]) == head
+    assert [line.split()[0] for line in lines[3:8]] == ["0+00", "0+13", "0+26", "0+39", "0+52"]
+    assert lines[4].split() == ["0+13", "-0.875", "13", "8.5", "23", "1/2", "1.28"]
+    assert len({len(line) for line in lines[2:8]}) == 1, "columns line up"
+    assert "Caution: Call the utility marking service" in out
+
+
+def test_a_table_with_rod_readings(run) -> None:
+    _, out, _ = run("plan", str(ROOT / "openapi" / "examples" / "rod.json"), "--table")
+    assert "rod" in out.splitlines()[2]
+    assert out.splitlines()[3].split()[-2] == "6.43"
+
+
+def test_a_no_is_told_and_is_no_failure(run, request_file, yard_request) -> None:
+    yard_request["outlet"]["depth"] = {"max": 4}
+    code, out, _ = run("plan", request_file(yard_request), "--table")
+    assert code == 0
+    assert out.startswith("No: ")
+
+
+def test_a_plan_from_input(run, monkeypatch) -> None:
+    source = io.TextIOWrapper(io.BytesIO(EXAMPLE.read_bytes()))
+    monkeypatch.setattr(sys, "stdin", source)
+    code, out, _ = run("plan", "-")
+    assert code == 0
+    assert json.loads(out)["answer"]["verdict"] == "yes"
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        ("not json", "not JSON"),
+        ("", "not JSON"),
+        ("[" * 100_000, "JSON"),
+        ('{"units": ' + "7" * 5000 + "}", "JSON"),
+        ("[]", "/: This must be an object."),
+        ("{}", "/units: The field 'units' is missing."),
+        ({"units": "us", "surplus": 1}, "/surplus: There is no field 'surplus' here"),
+    ],
+    ids=["words", "empty", "deep", "long number", "list", "nothing", "surplus"],
+)
+def test_what_is_wrong_is_told_and_is_exit_2(content, words, run, request_file) -> None:
+    code, out, err = run("plan", request_file(content))
+    assert (code, out) == (2, "")
+    assert words in err
+    assert "Traceback" not in err
+
+
+def test_faults_between_fields_are_pointed_at(run, request_file, yard_request) -> None:
+    yard_request["route"]["length"] = 60
+    code, _, err = run("plan", request_file(yard_request))
+    assert code == 2
+    assert err.startswith("/ground: The ground is not known at 0+52 to 0+60")
+
+
+def test_a_file_that_is_not_there(run) -> None:
+    code, out, err = run("plan", "nowhere.json")
+    assert (code, out) == (2, "")
+    assert "nowhere.json" in err
+
+
+@pytest.mark.parametrize("arguments", [[], ["dig"], ["plan"], ["serve", "--port", "many"]])
+def test_usage_is_told(arguments: list[str], capsys) -> None:
+    with pytest.raises(SystemExit) as stopped:
+        main(arguments)
+    assert stopped.value.code == 2
+    assert "usage: yardfall" in capsys.readouterr().err
+
+
+def test_the_contract_is_printed(run, client) -> None:
+    code, out, _ = run("contract")
+    assert code == 0
+    assert json.loads(out) == client.get("/api/v1/openapi.json").json
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def fetch(url: str) -> dict:
+    with urllib.request.urlopen(url, timeout=10) as answer:
+        return json.load(answer)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals are sent as POSIX has them")
+@pytest.mark.parametrize("stop", [signal.SIGTERM, signal.SIGINT])
+def test_it_serves_until_told_to_stop(stop: signal.Signals, tmp_path) -> None:
+    port = free_port()
+    command = [sys.executable, "-m", "yardfall.cli", "serve"]
+    command += ["--port", str(port), "--data", str(tmp_path / "data")]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8"
+    ) as server:
+        try:
+            assert server.stdout is not None
+            assert f"http://127.0.0.1:{port}/" in server.stdout.readline()
+            address = f"http://127.0.0.1:{port}/api/v1"
+            assert fetch(f"{address}/health")["status"] == "ok"
+            (demo,) = fetch(f"{address}/rasters")["rasters"]
+            assert demo["name"] == "The demo yard"
+            began = time.monotonic()
+            server.send_signal(stop)
+            out, err = server.communicate(timeout=20)
+        finally:
+            server.kill()
+    assert server.returncode == 0
+    assert time.monotonic() - began < 10
+    assert "stopped" in out
+    assert "Traceback" not in err
