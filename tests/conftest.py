@@ -9,11 +9,17 @@ from pathlib import Path
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
+from hypothesis import settings
 
 from yardfall.app import Settings, create_app
 
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLES = ROOT / "openapi" / "examples"
+
+# The same examples on every run of CI; new ones on every run by hand.
+settings.register_profile("ci", derandomize=True)
+if os.environ.get("CI"):
+    settings.load_profile("ci")
 
 
 @pytest.fixture

@@ -138,11 +138,10 @@ def _decide_passing(design: Design, points: Alignment, ways: tuple[str, ...]) ->
     stated_m = design.start.invert_m(float(points.ground_m[0]), design.section)
     lowest_m, highest_m = float(band.lo_m[0]), float(band.hi_m[0])
     general = find_pinch(band)
-    raised = least_raise(band, lowest_m, max(lowest_m, highest_m))
-    if lowest_m > highest_m + DECISION_SLACK_M:
-        grade = min(raised.flattest, band.greatest_grade)
-        line = _line(band, raised.start_m, grade)
+    if lowest_m > highest_m + DECISION_SLACK_M:  # the start contradicts a limit: draw it as stated
+        line = _line(band, stated_m, band.least_grade)
         return Decision(band, line, False, general, general.margin_m, False, 0.0, ways)
+    raised = least_raise(band, lowest_m, highest_m)
     if design.grading.shape == "straight":
         return _straight(design, band, points, raised, general, stated_m, ways)
     return _bent(design, band, points, raised, general, stated_m, ways)
