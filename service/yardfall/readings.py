@@ -14,6 +14,7 @@ from yardfall.core.accuracy import (
     cell_errors,
     point_errors,
     reading_errors,
+    single_line_errors,
     spot_errors,
 )
 from yardfall.core.blunders import Readings
@@ -85,6 +86,8 @@ def _line_quality(
 
     if accuracy is None:
         return groups, None
+    if len(groups) == 1:
+        return groups, single_line_errors(accuracy, ground, at_m, pointers)
     return groups, reading_errors(accuracy, ground, down_m, at_m, pointers, reduce)
 
 

@@ -216,6 +216,20 @@ def test_a_tape_beats_the_drawn_length(examples, plan) -> None:
     assert plan(body)["warnings"] == []
 
 
+def test_every_station_says_why_it_stands(examples, plan) -> None:
+    """The spots' line has one bend, after a leg of (26, 8)."""
+    body = examples["spots"] | {"stations": {"at": [10]}}
+    body["crossings"] = [{"at": 40, "what": "gas", "top_depth": 50, "size": 1, "clearance": 6}]
+    answer = plan(body)
+    assert [(s["at"], s["why"]) for s in answer["stations"]] == [
+        (0, ["start"]),
+        (10, ["asked"]),
+        (pytest.approx((26**2 + 8**2) ** 0.5, abs=1e-6), ["bend"]),
+        (40, ["crossing"]),
+        (answer["length"], ["outlet"]),
+    ]
+
+
 def test_what_was_left_open_is_told(yard_request, plan) -> None:
     keys = ("units", "route", "ground", "pipe", "start")
     body = {key: yard_request[key] for key in keys} | {"outlet": {"kind": "pop_up"}}

@@ -84,6 +84,11 @@ class ErrorModel:
     at_m: Floats
     common_m: float = 0.0
 
+    @property
+    def typical_m(self) -> float:
+        """The middle one of the standard errors."""
+        return float(sorted(self.sigma_m)[len(self.sigma_m) // 2])
+
 
 @dataclass(frozen=True)
 class Accuracy:
@@ -153,12 +158,22 @@ def reading_errors(
         changed = values_m.copy()
         changed[k] += 1.0
         spread[:, k] = reduce(changed) - base
+    return _model(accuracy, _reading_sigmas(accuracy, ground, at_m), spread, pointers, at_m)
+
+
+def single_line_errors(
+    accuracy: Accuracy, ground: GroundProfile, at_m: Floats, pointers: Sequence[str]
+) -> ErrorModel:
+    """Errors of readings (k,) from one line, each of which lowers its own point of the ground."""
+    spread = -np.eye(len(at_m))[np.argsort(at_m, kind="stable")]
+    return _model(accuracy, _reading_sigmas(accuracy, ground, at_m), spread, pointers, at_m)
+
+
+def _reading_sigmas(accuracy: Accuracy, ground: GroundProfile, at_m: Floats) -> list[float]:
+    """Standard error of each reading, by the span of the line or set-up it belongs to."""
     whole_m = float(ground.at_m[-1] - ground.at_m[0])
-    sigma_m = []
-    for x in at_m:
-        level = ground.reference_at(float(x))
-        sigma_m.append(accuracy.of(level.to_m - level.from_m if level else whole_m))
-    return _model(accuracy, sigma_m, spread, pointers, at_m)
+    levels = [ground.reference_at(float(x)) for x in at_m]
+    return [accuracy.of(r.to_m - r.from_m if r else whole_m) for r in levels]
 
 
 def point_errors(accuracy: Accuracy, ground: GroundProfile, pointers: Sequence[str]) -> ErrorModel:

@@ -77,6 +77,8 @@ def _jumps(readings: Readings) -> list[Remark]:
     at, value = readings.at_m[order], readings.value_m[order]
     if len(at) < LEAST_READINGS:
         return []
+    if np.abs(departures(at, value)).max() < JUMP_M:
+        return []
     rests = [np.abs(departures(np.delete(at, k), np.delete(value, k))) for k in range(len(at))]
     k = min(range(len(at)), key=lambda i: float(rests[i].max()))
     jump = float(departures(at, value)[k])

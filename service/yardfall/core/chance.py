@@ -150,7 +150,8 @@ def find_chance(design: Design, decision: Decision, draws: Draws, change_m: Floa
     margin = drawn_margins(design, decision.band, change_m)
     spread_m = 0.0
     if np.isfinite(margin).all():
-        low_m, high_m = np.quantile(margin, MIDDLE)
+        ranks = [int(share * (len(margin) - 1)) for share in MIDDLE]
+        low_m, high_m = np.partition(margin, ranks)[ranks]
         spread_m = float(high_m - low_m) / 2
     chance = share_that_fits(margin)
     doubtful = spread_m > 0 and not (decision.yes and chance >= TOO_CLOSE[1])

@@ -26,6 +26,8 @@ def first_that_works(
     if f_low >= 0:
         return low
     if f_high < 0:
+        if most - least <= close:
+            return None
         top = _top(margin, least, most, f_low, f_high, steps)
         if top is None:
             return None

@@ -81,7 +81,7 @@ def from_level_line(readings: Sequence[LineReading]) -> GroundProfile:
     datum = f"the level line {first_line!r} is 0" if first_line else "the level line is 0"
     return GroundProfile(
         np.array([at_m[k] for k in order]),
-        np.array([float(np.mean(seen_m[k])) for k in order]),
+        np.array([sum(seen_m[k]) / len(seen_m[k]) for k in order]),
         "reading",
         datum,
         tuple(sorted(references, key=lambda r: r.from_m)),
@@ -115,7 +115,7 @@ def _tie(
                 for key in lines[name].keys() & lines[other].keys()
             ]
             if heights:
-                height_m[name] = float(np.mean(heights))
+                height_m[name] = sum(heights) / len(heights)
                 if len(heights) > 1:
                     gaps_m[name] = (max(heights) - min(heights)) / 2
                 tied = name

@@ -93,6 +93,7 @@ def make_stations(
         "grade break": np.array([run.from_m for run in grade_runs(at_m, invert_m)[1:]]),
         "asked": asked_m[(asked_m > SAME_STATION_M) & (asked_m < route.length_m - SAME_STATION_M)],
     }
+    reasons = _reasons(shown_m, route.length_m, places)
     stations = tuple(
         Station(
             at_m=float(shown_m[k]),
@@ -105,7 +106,7 @@ def make_stations(
             reference=references[k],
             from_reference_m=float(from_m[k]) if references[k] else None,
             grade=float(grades[min(i, len(grades) - 1)]),
-            why=_reasons(float(shown_m[k]), route.length_m, places),
+            why=reasons[k],
             dig_mark=int(dig.steps[k]),
             line_mark=int(line.steps[k]) if line else None,
         )
@@ -114,13 +115,11 @@ def make_stations(
     return stations, line or dig
 
 
-def _reasons(at_m: float, length_m: float, places: dict[str, Floats]) -> tuple[str, ...]:
-    """Why a station stands where it does."""
-    reasons = [
-        name
-        for name, stations_m in places.items()
-        if np.any(np.abs(stations_m - at_m) <= SAME_STATION_M)
-    ]
-    first = ["start"] if at_m <= SAME_STATION_M else []
-    last = ["outlet"] if at_m >= length_m - SAME_STATION_M else []
-    return (*first, *reasons, *last)
+def _reasons(at_m: Floats, length_m: float, places: dict[str, Floats]) -> list[tuple[str, ...]]:
+    """Why each station (n,) stands where it does."""
+    ends = {"start": np.array([0.0]), **places, "outlet": np.array([length_m])}
+    here = {
+        name: (np.abs(at_m[:, None] - stations_m) <= SAME_STATION_M).any(axis=1).tolist()
+        for name, stations_m in ends.items()
+    }
+    return [tuple(name for name in here if here[name][k]) for k in range(len(at_m))]

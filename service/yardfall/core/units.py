@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final, Literal
 
 UnitName = Literal["us", "si"]
 
 FOOT_M: Final = 0.3048
 INCH_M: Final = 0.0254
+QUARTERS: Final = ("", "1/4", "1/2", "3/4")
 GALLON_M3: Final = 231 * INCH_M**3
 
 
@@ -62,10 +62,10 @@ class UnitSystem:
         """A tape mark: quarter inches as `"23 1/2"`, millimetres as `"595"`."""
         if self.name == "si":
             return str(steps * 5)
-        sign, steps = ("-" if steps < 0 else ""), abs(steps)
-        whole, part = divmod(Fraction(steps, 4), 1)
-        words = [str(whole)] if whole or not part else []
-        return sign + " ".join([*words, *([str(part)] if part else [])])
+        sign, (whole, part) = ("-" if steps < 0 else ""), divmod(abs(steps), 4)
+        if not part:
+            return f"{sign}{whole}"
+        return f"{sign}{whole} {QUARTERS[part]}" if whole else f"{sign}{QUARTERS[part]}"
 
 
 US: Final = UnitSystem(

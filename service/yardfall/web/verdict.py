@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
-import numpy as np
-
 from yardfall.core.chance import Chance
 from yardfall.core.fixes import Fix
 from yardfall.core.pipes import CATALOGUE
@@ -54,7 +52,7 @@ def verdict_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
         else rounded(plan.chance.spare_sigma_m / units.depth_m),
         "reading_error": None
         if plan.chance is None
-        else rounded(float(np.median(plan.chance.model.sigma_m)) / units.depth_m),
+        else rounded(plan.chance.model.typical_m / units.depth_m),
         "fixes": [fix_answer(fix, plan, units) for fix in plan.fixes],
         "fix_pair": None
         if plan.pair is None
@@ -137,7 +135,7 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
         if percent < 1
         else f"about {percent:.0f} %"
     )
-    two_values_m = math.sqrt(2) * float(np.median(chance.model.sigma_m))
+    two_values_m = math.sqrt(2) * chance.model.typical_m
     said = f"The chance that a line exists is {words}, with {chance.model.label}: a fall between "
     said += f"two readings is good to about {units.depth_text(two_values_m)} (standard error)."
     if chance.model.common_m > 0:
