@@ -2,47 +2,79 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import os
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from flask import Flask
 
 from yardfall import workflow
 from yardfall.store.database import open_database
+from yardfall.store.keys import KeyStore
+from yardfall.store.owners import SHARED
 from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
+from yardfall.web.access import register_access
 from yardfall.web.api import make_api
 from yardfall.web.calls import planning, rasters
+from yardfall.web.export_calls import moving
+from yardfall.web.job_calls import jobs
+from yardfall.web.journal import register_journal
+from yardfall.web.limits import Limits
+from yardfall.web.metrics import register_metrics
 from yardfall.web.page import DEMO, DEMO_RASTER, register_page
 from yardfall.web.problems import register_problems
 
 
 @dataclass(frozen=True)
 class Settings:
-    """Where data is kept."""
+    """Where data is kept (`database_url` None: SQLite in `data_dir`), and what a key may ask."""
 
     data_dir: Path
+    database_url: str | None = None
+    limits: Limits = field(default_factory=Limits)
+
+    @classmethod
+    def from_environment(cls, data_dir: Path) -> Settings:
+        """With YARDFALL_DATABASE_URL and the limits set there. Raises ValueError."""
+        url = os.environ.get("YARDFALL_DATABASE_URL") or None
+        return cls(data_dir, url, Limits.from_environment())
 
 
 def open_rasters(data_dir: Path) -> RasterStore:
-    """The raster store of a data directory, made when missing."""
+    """Every raster of a data directory, whoever owns it; the directory is made when missing."""
     data_dir.mkdir(parents=True, exist_ok=True)
-    return RasterStore(open_database(data_dir), data_dir)
+    return RasterStore(open_database(data_dir, os.environ.get("YARDFALL_DATABASE_URL")), data_dir)
 
 
 def load_demo(store: RasterStore) -> None:
-    """Put the demo yard's raster into a store, once."""
-    if store.find_named(DEMO_RASTER) is None:
+    """Put the demo yard's raster into a store, once, for everybody."""
+    shared = store.of(SHARED)
+    if shared.find_named(DEMO_RASTER) is None:
         with (DEMO / "yard.tif").open("rb") as file:
-            workflow.add_raster(file, DEMO_RASTER, store)
+            workflow.add_raster(file, DEMO_RASTER, shared)
 
 
 def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
+    settings.data_dir.mkdir(parents=True, exist_ok=True)
+    engine = open_database(settings.data_dir, settings.database_url)
+    every = RasterStore(engine, settings.data_dir, None, settings.limits.kept_mib << 20)
+    every.sweep()
+    keys = KeyStore(engine)
     app = Flask("yardfall", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = MAX_UPLOAD_BYTES + (1 << 20)
     app.json.sort_keys = False  # type: ignore[attr-defined]
-    app.extensions["rasters"] = open_rasters(settings.data_dir)
-    make_api(app, planning, rasters)
+    app.extensions |= {
+        "engine": engine,
+        "data_dir": settings.data_dir,
+        "rasters": every,
+        "keys": keys,
+        "limits": settings.limits,
+    }
+    register_journal(app)
+    register_metrics(app)
+    register_access(app, keys, settings.limits)
+    make_api(app, planning, rasters, jobs, moving)
     register_page(app)
     register_problems(app)
     return app

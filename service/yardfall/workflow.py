@@ -5,15 +5,17 @@ Everything here is SI; the callers convert.
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
-from typing import BinaryIO
+from typing import IO
 
 import numpy as np
 
 from yardfall.core.alignment import align, stations_of
 from yardfall.core.cautions import PUMP
 from yardfall.core.decision import Remark
-from yardfall.core.errors import InputError
+from yardfall.core.errors import InputError, NotFoundError, NotYoursError
 from yardfall.core.head import Head, find_head
 from yardfall.core.infiltration import size_well
 from yardfall.core.pipes import Pipe
@@ -33,6 +35,7 @@ from yardfall.core.water import Inflow, Water, water_in
 from yardfall.geo.raster import inspect_raster
 from yardfall.geo.relief import draw_relief
 from yardfall.readings import quality_of
+from yardfall.store.jobs import JobStore
 from yardfall.store.rasters import RasterRecord, RasterStore
 from yardfall.survey import Survey, facts_of, survey, under
 
@@ -189,7 +192,7 @@ def carry(inflows: tuple[Inflow, ...], pipe: Pipe, grade: float) -> Water:
     )
 
 
-def add_raster(stream: BinaryIO, name: str, rasters: RasterStore) -> RasterRecord:
+def add_raster(stream: IO[bytes], name: str, rasters: RasterStore) -> RasterRecord:
     """Keep an uploaded raster. Raises FileRefusedError or TooLargeError; then nothing is kept."""
     with rasters.incoming(stream) as part:
         return rasters.keep(part, name, asdict(inspect_raster(part)))
@@ -204,3 +207,18 @@ def relief(key: str, rasters: RasterStore) -> bytes:
         rasters.keep_relief(record, picture)
         return picture
     return drawn_before.read_bytes()
+
+
+def delete_job(
+    key: str, expected: Collection[str] | None, jobs: JobStore, rasters: RasterStore | None
+) -> None:
+    """Forget a job, and from `rasters` (None: from nowhere) those that no other job names.
+
+    Raises NotFoundError, StaleError.
+    """
+    freed = jobs.delete(key, expected)
+    if rasters is None:
+        return
+    for raster in freed:
+        with suppress(NotFoundError, NotYoursError):
+            rasters.delete(raster)

@@ -50,6 +50,10 @@ DRY_LAND: Final = (-1500.0, 30_000.0)
 SAME_EMPTY: Final = 1e-6
 """A cell this share off the stated empty value is empty: the value stands in the file as text."""
 TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+GONE: Final = (
+    "The raster can no longer be read; it was deleted a moment ago, or its file is damaged. Upload "
+    "it again."
+)
 VERTICAL_NAMES: Final = {
     "m": ("m", "metre", "meter", "metres", "meters"),
     "ft": ("ft", "foot", "feet", "international foot"),
@@ -323,9 +327,12 @@ def ground_from_raster(
     xy = route.position(at_m)
     if xy is None:
         raise InputError.at("/kind", "A route without a map has no place on a raster.")
-    with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
-        raster_crs = _pyproj_crs(dataset.crs.to_wkt())
-        values = bilinear(dataset, transform(xy, route_crs, raster_crs))
+    try:
+        with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
+            raster_crs = _pyproj_crs(dataset.crs.to_wkt())
+            values = bilinear(dataset, transform(xy, route_crs, raster_crs))
+    except RasterioError as error:
+        raise InputError.at("/raster", GONE) from error
     elevation_m = values * VERTICAL_UNITS_M[unit]
     refuse_holes(at_m, elevation_m, "the raster ends there or has a hole")
     return GroundProfile(at_m, elevation_m, "raster", "elevations of the raster")

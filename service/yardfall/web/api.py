@@ -13,6 +13,7 @@ from yardfall.web.fields import document_forms
 from yardfall.web.problems import MEDIA_TYPE, ProblemBody
 
 BASE: Final = "/api/v1"
+FILE_CALLS: Final = ("/rasters", "/imports")
 SPEC: Final = {
     "API_TITLE": "Yardfall",
     "API_VERSION": __version__,
@@ -61,7 +62,8 @@ def make_api(app: Flask, *blueprints: Blueprint) -> Api:
     def _body_is_json() -> None:
         if request.method not in ("POST", "PUT") or not request.path.startswith(BASE):
             return
-        wanted = "multipart/form-data" if request.path == f"{BASE}/rasters" else "application/json"
+        file = request.path.removeprefix(BASE) in FILE_CALLS
+        wanted = "multipart/form-data" if file else "application/json"
         if request.mimetype != wanted and request.url_rule is not None:
             raise UnsupportedMediaType(f"Send the body as {wanted}.")
 

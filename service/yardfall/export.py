@@ -1,0 +1,212 @@
+"""Everything an owner keeps, as one file to carry away or to another service, and back.
+
+A ZIP: `yardfall-export.json` says what it is, `rasters/<id>.tif` are the rasters with their names
+in `rasters.jsonl`, and `jobs.jsonl` has a line for each revision, a job's together, oldest first.
+"""
+
+from __future__ import annotations
+
+import json
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
+from datetime import datetime
+from itertools import groupby
+from typing import IO, Any, BinaryIO, Final
+
+from yardfall.core.errors import FileRefusedError, NotFoundError, TooLargeError
+from yardfall.store.jobs import Content, JobStore, Revision, files_named, is_plain
+from yardfall.store.owners import SHARED, clean_name, is_id
+from yardfall.store.rasters import RasterStore
+from yardfall.store.tables import MOST_NAME
+from yardfall.workflow import add_raster
+
+FORMAT: Final = {"format": "yardfall-export", "version": 1}
+HEAD, JOBS, RASTERS = "yardfall-export.json", "jobs.jsonl", "rasters.jsonl"
+MOST_ENTRIES: Final = 10_000
+MOST_DIRECTORY_BYTES: Final = 4 << 20
+MOST_LINE_BYTES: Final = 16 << 20
+MOST_JOB_BYTES: Final = 128 << 20
+MOST_BYTES: Final = 8 << 30
+END_OF_ZIP: Final = b"PK\5\6"
+PAGE: Final = 200
+NOT_OURS: Final = "This is not a file that GET /export gave, or it is damaged."
+VERDICTS: Final = ("yes", "no", "too_close", None)
+
+
+@dataclass(frozen=True)
+class Moved:
+    """How much an import brought in."""
+
+    jobs: int
+    revisions: int
+    rasters: int
+
+
+def write_export(out: IO[bytes], jobs: JobStore, rasters: RasterStore, with_files: bool) -> None:
+    """Write all of an owner's jobs, and their rasters, as a ZIP."""
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, allowZip64=True) as bundle:
+        bundle.writestr(HEAD, json.dumps(FORMAT))
+        with bundle.open(JOBS, "w", force_zip64=True) as lines:
+            for key in jobs.ids():
+                with suppress(NotFoundError):  # deleted meanwhile
+                    for line in _lines_of(jobs, key):
+                        lines.write(line)
+        named = []
+        for record in _own_rasters(rasters) if with_files else ():
+            with suppress(FileNotFoundError):
+                bundle.write(record.path, f"rasters/{record.id}.tif")
+                named.append({"id": record.id, "name": record.name})
+        bundle.writestr(RASTERS, "".join(json.dumps(line) + "\n" for line in named))
+
+
+def _lines_of(jobs: JobStore, key: str) -> Iterator[bytes]:
+    job = jobs.get(key)
+    for number in range(1, job.latest.number + 1):
+        revision = jobs.revision(key, number)
+        kept = revision.content
+        assert kept is not None
+        line = {
+            "job": key,
+            "archived": job.archived,
+            "saved_at": revision.saved_at.isoformat(),
+            "saved_by": revision.saved_by,
+            "name": kept.name,
+            "sums": kept.sums,
+            "verdict": kept.verdict,
+            "request": kept.request,
+            "answer": kept.answer,
+            "problems": kept.problems,
+            "form": kept.form,
+        }
+        yield json.dumps(line).encode() + b"\n"
+
+
+def _own_rasters(rasters: RasterStore) -> Iterator[Any]:
+    number, found = 1, True
+    while found:
+        records, _ = rasters.page(number, PAGE)
+        yield from (record for record in records if record.owner != SHARED)
+        number, found = number + 1, bool(records)
+
+
+def read_import(file: BinaryIO, jobs: JobStore, rasters: RasterStore) -> Moved:
+    """Take in what `write_export` wrote, under new ids: all of it or nothing.
+
+    Raises FileRefusedError, TooLargeError.
+    """
+    added_rasters: dict[str, str] = {}
+    added_jobs: list[str] = []
+    saves = 0
+    try:
+        with _opened(file) as bundle:
+            for line in _read_lines(bundle, RASTERS):
+                key, name = str(line.get("id")), str(line.get("name"))
+                _require(is_id(key) and key not in added_rasters)
+                with bundle.open(f"rasters/{key}.tif") as stream:
+                    added_rasters[key] = add_raster(stream, name, rasters).id
+            for _, lines in groupby(_read_lines(bundle, JOBS), lambda line: line.get("job")):
+                revisions, archived = _job_of(lines, added_rasters)
+                added_jobs.append(jobs.take_in(revisions, archived).id)
+                saves += len(revisions)
+    except BaseException:
+        for key in added_jobs:
+            jobs.delete(key, None)
+        for key in added_rasters.values():
+            rasters.delete(key)
+        raise
+    return Moved(len(added_jobs), saves, len(added_rasters))
+
+
+@contextmanager
+def _opened(file: BinaryIO) -> Iterator[zipfile.ZipFile]:
+    """The ZIP, its directory looked at before it is read. What breaks inside is its own fault."""
+    size = file.seek(0, 2)
+    file.seek(max(0, size - 65_557))
+    tail = file.read()
+    end = tail[tail.rfind(END_OF_ZIP) :] if END_OF_ZIP in tail else b""
+    _require(len(end) >= 22)
+    if (
+        int.from_bytes(end[10:12], "little") > MOST_ENTRIES
+        or int.from_bytes(end[12:16], "little") > MOST_DIRECTORY_BYTES
+    ):
+        raise TooLargeError(f"The file has more than {MOST_ENTRIES:,} parts.")
+    try:
+        with zipfile.ZipFile(file) as bundle:
+            if sum(info.file_size for info in bundle.infolist()) > MOST_BYTES:
+                raise TooLargeError(f"Unpacked, the file is larger than {MOST_BYTES >> 30} GiB.")
+            _require(json.loads(bundle.read(HEAD)[:1000]) == FORMAT)
+            yield bundle
+    except (zipfile.BadZipFile, KeyError, EOFError, NotImplementedError, RuntimeError) as error:
+        raise FileRefusedError(NOT_OURS) from error
+    except (OSError, ValueError) as error:
+        if isinstance(error, OSError) and error.errno is not None:
+            raise
+        if isinstance(error, FileRefusedError | TooLargeError):
+            raise
+        raise FileRefusedError(NOT_OURS) from error
+
+
+def _read_lines(bundle: zipfile.ZipFile, name: str) -> Iterator[dict[str, Any]]:
+    with bundle.open(name) as file:
+        while line := file.readline(MOST_LINE_BYTES):
+            _require(line.endswith(b"\n"))
+            value = json.loads(line)
+            _require(isinstance(value, dict) and is_plain(value))
+            yield value
+
+
+def _job_of(lines: Iterator[dict[str, Any]], moved: dict[str, str]) -> tuple[list[Revision], bool]:
+    revisions: list[Revision] = []
+    size, archived = 0, False
+    for number, line in enumerate(lines, 1):
+        revisions.append(_revision(line, number, moved))
+        content = revisions[-1].content
+        archived = line.get("archived") is True
+        size += content.size_bytes if content else 0
+        if size > MOST_JOB_BYTES:
+            raise TooLargeError(f"One job takes more than {MOST_JOB_BYTES >> 20} MiB.")
+    return revisions, archived
+
+
+def _revision(line: dict[str, Any], number: int, moved: dict[str, str]) -> Revision:
+    texts = [line.get(name) for name in ("job", "saved_at", "saved_by", "name", "sums")]
+    _require(all(isinstance(text, str) for text in texts))
+    request, answer, form = line.get("request"), line.get("answer"), line.get("form")
+    problems, verdict = line.get("problems"), line.get("verdict")
+    _require(isinstance(request, dict) and isinstance(problems, list) and verdict in VERDICTS)
+    _require(all(part is None or isinstance(part, dict) for part in (answer, form)))
+    told = [p for p in problems or () if isinstance(p, dict) and set(p) == {"pointer", "detail"}]
+    _require(len(told) == len(problems or ()))
+    _require(all(isinstance(text, str) for p in told for text in p.values()))
+    saved_at = datetime.fromisoformat(line["saved_at"])
+    _require(saved_at.tzinfo is not None)
+    request = _moved(request, moved)
+    content = Content(
+        name=clean_name(line["name"], MOST_NAME, "job"),
+        request=request,
+        answer=answer,
+        sums=clean_name(line["sums"], 40, "unknown"),
+        verdict=verdict,
+        problems=told,
+        files=files_named(request),
+        form=_moved(form, moved),
+    )
+    saver = clean_name(line["saved_by"], MOST_NAME, "unknown")
+    outline = Revision(number, content.name, saved_at, saver, content.sums, verdict)
+    return replace(outline, content=content)
+
+
+def _moved(part: Any, moved: dict[str, str]) -> Any:
+    """A request with the ids of its rasters as they are here."""
+    if isinstance(part, dict):
+        return {key: _moved(value, moved) for key, value in part.items()}
+    if isinstance(part, list):
+        return [_moved(value, moved) for value in part]
+    return moved.get(part, part) if isinstance(part, str) else part
+
+
+def _require(held: bool) -> None:
+    if not held:
+        raise FileRefusedError(NOT_OURS)

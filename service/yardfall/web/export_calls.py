@@ -1,0 +1,40 @@
+"""Everything a caller keeps, out and in."""
+
+from __future__ import annotations
+
+import tempfile
+from typing import Any
+
+from flask import Response, current_app, jsonify, send_file
+
+from yardfall.export import read_import, write_export
+from yardfall.web import export_schemas as schemas
+from yardfall.web.bodies import Calls
+from yardfall.web.calls import kept_rasters
+from yardfall.web.job_calls import kept_jobs
+
+moving = Calls("moving", __name__, description="Everything kept, out and in")
+
+
+@moving.get("/export")
+@moving.arguments(schemas.ExportQuery(), location="query")
+@moving.response(200, schemas.Bundle, content_type="application/zip")
+def export(query: dict[str, Any]) -> Response:
+    """All jobs with their revisions, and the rasters, in one ZIP that POST /imports takes."""
+    out = tempfile.TemporaryFile(  # noqa: SIM115 - closed when it has been sent
+        dir=current_app.extensions["data_dir"], suffix=".part"
+    )
+    write_export(out, kept_jobs(), kept_rasters(), query["rasters"] == "with")
+    out.seek(0)
+    return send_file(
+        out, "application/zip", as_attachment=True, download_name="yardfall-export.zip"
+    )
+
+
+@moving.post("/imports")
+@moving.arguments(schemas.ExportFile(), location="files", content_type="multipart/form-data")
+@moving.response(201, schemas.Moved)
+def import_(files: dict[str, Any]) -> tuple[Response, int]:
+    """Take in an export under new ids, beside what is there: all of it or nothing."""
+    moved = read_import(files["file"].stream, kept_jobs(), kept_rasters())
+    return jsonify(jobs=moved.jobs, revisions=moved.revisions, rasters=moved.rasters), 201
