@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Final
 
 from flask import Flask
 
@@ -23,6 +24,8 @@ from yardfall.web.limits import Limits
 from yardfall.web.metrics import register_metrics
 from yardfall.web.page import DEMO, DEMO_RASTER, register_page
 from yardfall.web.problems import register_problems
+
+MAX_REQUEST_BYTES: Final = MAX_UPLOAD_BYTES + (1 << 20)
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,7 @@ def create_app(settings: Settings) -> Flask:
     every.sweep()
     keys = KeyStore(engine)
     app = Flask("yardfall", static_folder=None)
-    app.config["MAX_CONTENT_LENGTH"] = MAX_UPLOAD_BYTES + (1 << 20)
+    app.config["MAX_CONTENT_LENGTH"] = MAX_REQUEST_BYTES
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.extensions |= {
         "engine": engine,
