@@ -35,7 +35,7 @@ def back_up(engine: Engine, data_dir: Path, target: Path) -> dict[str, int]:
     It holds the digests of keys and everything kept, so only its owner may read it. Raises OSError.
     """
     part = target.with_name(target.name + ".part")
-    with open(part, "wb", opener=_private) as out:  # noqa: PTH123 - Path.open takes no opener
+    with open(part, "wb", opener=_private) as out:
         try:
             with tarfile.open(fileobj=out, mode="w") as bundle:
                 counts = _add_tables(bundle, engine)

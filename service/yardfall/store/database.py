@@ -37,7 +37,11 @@ def open_database(data_dir: Path, url: str | None = None) -> Engine:
     """
     engine = _postgres(url) if url else _sqlite(data_dir / "yardfall.sqlite")
     event.listen(engine, "handle_error", _translate)
-    upgrade(engine)
+    try:
+        upgrade(engine)
+    except BaseException:
+        engine.dispose()
+        raise
     return engine
 
 
