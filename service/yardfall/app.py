@@ -10,6 +10,7 @@ from typing import Final
 from flask import Flask
 
 from yardfall import workflow
+from yardfall.geo.raster import inspect_raster
 from yardfall.store.database import open_database
 from yardfall.store.keys import KeyStore
 from yardfall.store.owners import SHARED
@@ -54,7 +55,7 @@ def load_demo(store: RasterStore) -> None:
     shared = store.of(SHARED)
     if shared.find_named(DEMO_RASTER) is None:
         with (DEMO / "yard.tif").open("rb") as file:
-            workflow.add_raster(file, DEMO_RASTER, shared)
+            workflow.add_raster(file, DEMO_RASTER, shared, inspect_raster)
 
 
 def create_app(settings: Settings) -> Flask:

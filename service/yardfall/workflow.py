@@ -5,9 +5,10 @@ Everything here is SI; the callers convert.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
+from pathlib import Path
 from typing import IO
 
 import numpy as np
@@ -32,7 +33,8 @@ from yardfall.core.stations import GradeRun
 from yardfall.core.tree import highest_end_m, usual_drop_m
 from yardfall.core.trench import Join, Outlet
 from yardfall.core.water import Inflow, Water, water_in
-from yardfall.geo.raster import inspect_raster
+from yardfall.geo.examiner import examine
+from yardfall.geo.raster import RasterFacts
 from yardfall.geo.relief import draw_relief
 from yardfall.readings import quality_of
 from yardfall.store.jobs import JobStore
@@ -192,10 +194,15 @@ def carry(inflows: tuple[Inflow, ...], pipe: Pipe, grade: float) -> Water:
     )
 
 
-def add_raster(stream: IO[bytes], name: str, rasters: RasterStore) -> RasterRecord:
+def add_raster(
+    stream: IO[bytes],
+    name: str,
+    rasters: RasterStore,
+    look: Callable[[Path], RasterFacts] = examine,
+) -> RasterRecord:
     """Keep an uploaded raster. Raises FileRefusedError or TooLargeError; then nothing is kept."""
     with rasters.incoming(stream) as part:
-        return rasters.keep(part, name, asdict(inspect_raster(part)))
+        return rasters.keep(part, name, asdict(look(part)))
 
 
 def relief(key: str, rasters: RasterStore) -> bytes:

@@ -26,6 +26,7 @@ from yardfall.core.route import Floats, Route, merge_stations
 from yardfall.core.surface import refuse_holes
 from yardfall.core.units import VERTICAL_UNITS_M
 from yardfall.geo.crs import transform
+from yardfall.geo.tiff import DAMAGED, MAX_CELLS, check_structure
 
 Indices = NDArray[np.intp]
 
@@ -36,7 +37,6 @@ GDAL_OPTIONS: Final[dict[str, Any]] = {
 }
 DTYPES: Final = ("float32", "float64", "int16", "uint16", "int32", "uint32", "uint8")
 COMPRESSIONS: Final = ("", "DEFLATE", "LZW", "PACKBITS", "ZSTD", "LZMA", "LERC")
-MAX_CELLS: Final = 400_000_000
 MAX_BLOCK_CELLS: Final = 4_194_304
 MAX_WINDOW_CELLS: Final = 16_000_000
 MAX_SAMPLES: Final = 50_000
@@ -49,7 +49,6 @@ DRY_LAND: Final = (-1500.0, 30_000.0)
 29,032 ft; from memory)."""
 SAME_EMPTY: Final = 1e-6
 """A cell this share off the stated empty value is empty: the value stands in the file as text."""
-TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 GONE: Final = (
     "The raster can no longer be read; it was deleted a moment ago, or its file is damaged. Upload "
     "it again."
@@ -95,17 +94,13 @@ def inspect_raster(path: Path) -> RasterFacts:
     Raises FileRefusedError when it is no single-band elevation GeoTIFF with a coordinate
     system, TooLargeError over MAX_CELLS or MAX_BLOCK_CELLS.
     """
-    with path.open("rb") as file:
-        if file.read(4) not in TIFF_MAGIC:
-            raise FileRefusedError("The file is not a TIFF. Send an elevation raster as GeoTIFF.")
+    check_structure(path)
     try:
         with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
             _refuse_structure(dataset)
             return _facts(dataset)
     except RasterioError as error:
-        raise FileRefusedError(
-            "The file cannot be read as a GeoTIFF; it may be cut short or damaged."
-        ) from error
+        raise FileRefusedError(DAMAGED) from error
 
 
 def _refuse_structure(dataset: Any) -> None:

@@ -261,6 +261,8 @@ class JobStore:
 
         `search` is a part of the name, in capitals or not.
         """
+        if not search.isprintable():  # no name holds it, and no database need see it
+            return [], 0
         wanted: list[ColumnElement[bool]] = [owned(jobs, self._owner)]
         if search:
             wanted.append(jobs.c.folded.contains(search.casefold(), autoescape=True))

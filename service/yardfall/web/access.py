@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ipaddress
+import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -87,7 +88,7 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
             raise TooManyRequests(
                 f"This key may make {limits.requests_per_s:g} requests a second, "
                 f"{limits.burst} at once. Wait {wait_s:.1f} s and send fewer at a time.",
-                retry_after=max(1, round(wait_s + 0.5)),
+                retry_after=math.ceil(wait_s),
             )
         needed = _scope()
         if not key.may(needed):

@@ -40,6 +40,15 @@ class PlainObject(ma.fields.Dict):
         return value
 
 
+class YesNo(ma.fields.Boolean):
+    """JSON's true or false, and nothing like it."""
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> bool:
+        if not isinstance(value, bool):
+            raise ma.ValidationError("This must be true or false.")
+        return value
+
+
 REQUEST: Final = {"description": "A body of POST /plan"}
 FORM: Final = {"description": "What the client's own form held; kept and returned as it came"}
 
@@ -50,7 +59,7 @@ class JobBody(Strict):
     name = Name(MOST_NAME, required=True)
     request = PlainObject(required=True, metadata=REQUEST)
     form = PlainObject(load_default=None, metadata=FORM)
-    draft = ma.fields.Boolean(load_default=False, truthy={True}, falsy={False})
+    draft = YesNo(load_default=False)
 
 
 class CopyBody(Strict):
@@ -60,7 +69,7 @@ class CopyBody(Strict):
 
 
 class ArchiveBody(Strict):
-    archived = ma.fields.Boolean(required=True, truthy={True}, falsy={False})
+    archived = YesNo(required=True)
 
 
 class JobsQuery(ma.Schema):
