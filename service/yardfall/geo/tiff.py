@@ -24,9 +24,8 @@ CODES: Final = {
     34925: "LZMA",
     50000: "ZSTD",
 }
-SIZES: Final = dict(
-    zip((*range(1, 14), 16, 17, 18), (1, 1, 2, 4, 8, 1, 1, 2, 4, 8, 4, 8, 4, 8, 8, 8))
-)
+_LENGTHS: Final = (0, 1, 1, 2, 4, 8, 1, 1, 2, 4, 8, 4, 8, 4, 1, 1, 8, 8, 8)
+SIZES: Final = dict(enumerate(_LENGTHS))
 """Bytes of a value by its type."""
 WHOLE: Final = {1: "B", 3: "H", 4: "I", 13: "I", 16: "Q", 18: "Q"}
 WIDTH, HEIGHT, BITS, COMPRESSION, STRIP_AT, BANDS, ROWS = 256, 257, 258, 259, 273, 277, 278
