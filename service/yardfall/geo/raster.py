@@ -16,6 +16,7 @@ import numpy as np
 import pyproj
 import rasterio
 from numpy.typing import NDArray
+from pyproj.exceptions import ProjError
 from rasterio.enums import MaskFlags
 from rasterio.errors import RasterioError
 from rasterio.windows import Window
@@ -49,6 +50,8 @@ DRY_LAND: Final = (-1500.0, 30_000.0)
 29,032 ft; from memory)."""
 SAME_EMPTY: Final = 1e-6
 """A cell this share off the stated empty value is empty: the value stands in the file as text."""
+UNREADABLE: Final = (RasterioError, ProjError, UnicodeDecodeError)
+"""What a damaged file raises; the last where its text is none."""
 GONE: Final = (
     "The raster can no longer be read; it was deleted a moment ago, or its file is damaged. Upload "
     "it again."
@@ -99,7 +102,7 @@ def inspect_raster(path: Path) -> RasterFacts:
         with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
             _refuse_structure(dataset)
             return _facts(dataset)
-    except RasterioError as error:
+    except UNREADABLE as error:
         raise FileRefusedError(DAMAGED) from error
 
 
@@ -326,7 +329,7 @@ def ground_from_raster(
         with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
             raster_crs = _pyproj_crs(dataset.crs.to_wkt())
             values = bilinear(dataset, transform(xy, route_crs, raster_crs))
-    except RasterioError as error:
+    except UNREADABLE as error:
         raise InputError.at("/raster", GONE) from error
     elevation_m = values * VERTICAL_UNITS_M[unit]
     refuse_holes(at_m, elevation_m, "the raster ends there or has a hole")

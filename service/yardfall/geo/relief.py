@@ -13,13 +13,12 @@ import rasterio
 from affine import Affine
 from PIL import Image, ImageDraw, ImageFont
 from rasterio.enums import Resampling
-from rasterio.errors import RasterioError
 from rasterio.vrt import WarpedVRT
 
 from yardfall.core.errors import NotFoundError
 from yardfall.core.route import Floats
 from yardfall.core.units import plain_number
-from yardfall.geo.raster import GDAL_OPTIONS, GONE, RasterFacts, open_raster
+from yardfall.geo.raster import GDAL_OPTIONS, GONE, UNREADABLE, RasterFacts, open_raster
 
 LONG_SIDE_PX: Final = 1000
 COLOURS: Final = 96
@@ -95,7 +94,7 @@ def _north_up(path: Path, facts: RasterFacts) -> Floats:
 def _still_there() -> Iterator[None]:
     try:
         yield
-    except RasterioError as error:
+    except UNREADABLE as error:
         raise NotFoundError(GONE) from error
 
 

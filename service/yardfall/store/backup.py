@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import IO, Any, Final
 
 from sqlalchemy import Connection, Engine, Table, func, insert, select
+from sqlalchemy.exc import StatementError
 
 from yardfall.core.errors import FileRefusedError
 from yardfall.store.database import writing
@@ -120,7 +121,7 @@ def restore(engine: Engine, data_dir: Path, source: Path) -> dict[str, int]:
                 _extract(bundle, data_dir)
             counts: dict[str, int] = head["tables"]
             return counts
-    except (tarfile.TarError, KeyError, ValueError, EOFError, AttributeError) as error:
+    except (tarfile.TarError, KeyError, ValueError, EOFError, StatementError) as error:
         if isinstance(error, FileRefusedError):
             raise
         raise FileRefusedError(NOT_OURS) from error
