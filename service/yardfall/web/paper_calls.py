@@ -1,0 +1,46 @@
+"""The papers of a plan that nobody has saved."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from flask import Response
+
+from yardfall.papers.making import PAPERS, Paper
+from yardfall.web import examples
+from yardfall.web.bodies import Calls
+from yardfall.web.calls import kept_rasters
+from yardfall.web.paper_schemas import PaperBody
+from yardfall.web.planning import answer_paper
+
+papers = Calls("papers", __name__, description="What leaves the screen for the trench")
+FILE: Final = {"schema": {"type": "string", "contentEncoding": "binary"}}
+DOCUMENTED: Final = {
+    "parameters": [
+        {"in": "path", "name": "name", "required": True, "schema": {"enum": sorted(PAPERS)}}
+    ],
+    "responses": {
+        "200": {
+            "description": "The paper, as a file to keep.",
+            "content": {kind.media_type: FILE for kind in PAPERS.values()},
+        }
+    },
+}
+
+
+@papers.post("/papers/<string:name>")
+@papers.arguments(PaperBody(), example=examples.PAPER)
+@papers.doc(**DOCUMENTED)
+@papers.alt_response(404, "DEFAULT_ERROR")
+def make_paper(body: dict[str, Any], name: str) -> Response:
+    """One paper of a plan: dig sheet, map, stations, layers or profile."""
+    return paper_response(answer_paper(name, body, kept_rasters()))
+
+
+def paper_response(paper: Paper) -> Response:
+    """A paper as a file, under the policy it carries itself."""
+    response = Response(paper.content, mimetype=paper.media_type)
+    response.headers["Content-Disposition"] = f'attachment; filename="{paper.name}"'
+    if paper.policy:
+        response.headers["Content-Security-Policy"] = f"{paper.policy}; frame-ancestors 'none'"
+    return response
