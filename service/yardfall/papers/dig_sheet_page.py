@@ -22,7 +22,7 @@ PAGE_SIZE: Final = {"letter": "letter portrait", "a4": "A4 portrait"}
 DRAWN_WIDE_PT: Final = {"letter": 536.0, "a4": 519.0}
 """What a page leaves between half-inch margins, less its frames."""
 SKETCH_WIDE_PT: Final = 196.0
-DRAWN_HIGH_PT: Final = 150.0
+DRAWN_HIGH_PT: Final = 124.0
 
 _pages = jinja2.Environment(
     loader=jinja2.FileSystemLoader(TEMPLATES),

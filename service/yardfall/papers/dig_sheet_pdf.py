@@ -33,6 +33,7 @@ from yardfall.papers.pdf_text import (
     LONG_TITLE,
     SMALL,
     TITLE,
+    labelled_block,
     table_block,
     text_block,
 )
@@ -104,7 +105,7 @@ def _story(job: Job, sheet: Sheet, wide: float) -> list[Flowable]:
             story.append(PageBreak())
         story += _line(job, sheet, line, wide, [DrawnOn(d) for d in drawings], first=i == 0)
     if sheet.quantities:
-        story += table_block(sheet.quantities, wide)
+        story.append(KeepTogether([text_block("Quantities", HEADING), *_bills(sheet)]))
     heads = (sheet.name, *(text for _, text in sheet.facts), *(line.name for line in sheet.lines))
     if any(inked(text) != text for text in heads):
         story.append(text_block(NO_GLYPH, SMALL))
@@ -181,6 +182,14 @@ def _line(
     end = "Outlet" if first else "End of the branch"
     story.append(KeepTogether([text_block(end, HEADING), text_block(line.end, BODY), Spacer(1, 3)]))
     return story
+
+
+def _bills(sheet: Sheet) -> list[Flowable]:
+    several = len(sheet.lines) > 1
+    return [
+        labelled_block(([("", f"{name}.")] if several else []) + [(a, f"{b}.") for a, b in items])
+        for name, items in sheet.quantities
+    ]
 
 
 def _cautions(sheet: Sheet, wide: float) -> Flowable:

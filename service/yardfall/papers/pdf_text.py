@@ -61,6 +61,17 @@ def text_block(text: str, style: ParagraphStyle) -> Paragraph:
     return Paragraph(escape(inked(text)), style)
 
 
+def labelled_block(items: list[tuple[str, str]]) -> Paragraph:
+    """Labels in bold, each before its text, run together."""
+    words = [
+        f'<font name="{BOLD}">{escape(inked(label))}:</font> {escape(inked(text))}'
+        if label
+        else escape(inked(text))
+        for label, text in items
+    ]
+    return Paragraph(" ".join(words), BODY)
+
+
 def table_block(table: Table, wide: float) -> list[Flowable]:
     """A table under its heading; a long one runs over pages with its head repeated."""
     is_stations = table.columns[0].kind == "mark"

@@ -24,7 +24,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     )
     drawing = Drawing(width, height, f"Profile of {line.name}: ground, pipe and trench bottom")
     span_x = float(at[-1] - at[0]) or 1.0
-    low = float(min(bottom.min(), ground.min()))
+    low = _lowest(job, line, float(min(bottom.min(), ground.min())), float(np.ptp(ground)))
     high = float(max(ground.max(), top.max()))
     span_y = (high - low) or 1.0
     scale_x = (width - 2 * EDGE) / span_x
@@ -63,13 +63,13 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
         )
         drawing.label(x, height - FOOT + 15, station["label"], 9, anchor="middle")
         drawing.line([(x, height - FOOT + 2), (x, height - FOOT + 5)], 1)
-    _crossings(drawing, job, line, across, down)
+    _crossings(drawing, job, line, across, down, height - FOOT)
     stretch = scale_y / scale_x
     words = "inches" if units.name == "us" else "mm"
     drawing.label(
         3,
         height - 4,
-        f"Digs in {words}. Double line: pipe. Dashes: trench bottom. Heights × {stretch:.0f}.",
+        f"Depths in {words}. Double line: pipe. Dashes: trench bottom. Heights × {stretch:.0f}.",
         7.5,
     )
     return drawing
@@ -83,17 +83,34 @@ def _earth(drawing: Drawing, ground: list[tuple[float, float]]) -> None:
         drawing.line([(float(x), y + 1), (float(x) - 4, y + 6)], 0.7)
 
 
-def _crossings(drawing: Drawing, job: Job, line: DrainLine, across: Scale, down: Scale) -> None:
-    units, profile = job.units, line.answer["profile"]
+def _buried(job: Job, line: DrainLine) -> list[tuple[float, float, float, str]]:
+    """Station, top and bottom elevation, and name of what the line crosses."""
+    profile, depth = line.answer["profile"], job.units.depth_m / job.units.length_m
+    found = []
     for crossing in line.answer["crossings"]:
         ground = float(np.interp(crossing["at"], profile["at"], profile["ground"]))
-        depth_units = units.depth_m / units.length_m
-        top = ground - crossing["top_depth"] * depth_units
-        x = float(across(crossing["at"]))
-        y0, y1 = float(down(top)), float(down(top - crossing["size"] * depth_units))
-        y1 = max(y1, y0 + 3)
+        top = ground - crossing["top_depth"] * depth
+        found.append((crossing["at"], top, top - crossing["size"] * depth, crossing["what"]))
+    return found
+
+
+def _lowest(job: Job, line: DrainLine, low: float, span: float) -> float:
+    """How deep the drawing goes: to what is crossed, unless that would dwarf the trench."""
+    floor = low - max(span, job.units.depth_m / job.units.length_m * 12)
+    return min([low, *(max(bottom, floor) for _, _, bottom, _ in _buried(job, line))])
+
+
+def _crossings(
+    drawing: Drawing, job: Job, line: DrainLine, across: Scale, down: Scale, floor: float
+) -> None:
+    for at, top, bottom, what in _buried(job, line):
+        x, y0, y1 = float(across(at)), float(down(top)), float(down(bottom))
+        deeper = y0 > floor - 3
+        y0 = min(y0, floor - 6)
+        y1 = min(max(y1, y0 + 3), floor)
         drawing.shape([(x - 3, y0), (x + 3, y0), (x + 3, y1), (x - 3, y1)], "black")
-        drawing.label(x + 6, (y0 + y1) / 2 + 3, shortened(crossing["what"], 22), 8, bold=True)
+        name = shortened(what, 22) + (" (deeper)" if deeper else "")
+        drawing.label(x + 6, (y0 + y1) / 2 + 3, name, 8, bold=True)
 
 
 def all_profiles(job: Job, width: float, height: float) -> Drawing:

@@ -9,7 +9,7 @@ from yardfall.core.units import UnitSystem
 from yardfall.papers import figures
 from yardfall.papers.drawing import shortened
 from yardfall.papers.job import DrainLine, Job
-from yardfall.papers.quantity_table import quantity_table
+from yardfall.papers.quantities import Item, bill_items
 from yardfall.papers.station_table import station_table
 from yardfall.papers.table import Column, Table
 
@@ -47,7 +47,8 @@ class LineSheet:
 
 @dataclass(frozen=True)
 class Sheet:
-    """The whole sheet. `facts` are label and text of the title block."""
+    """The whole sheet. `facts` are label and text of the title block, `quantities` those of each
+    line that has a bill."""
 
     name: str
     facts: tuple[tuple[str, str], ...]
@@ -55,7 +56,7 @@ class Sheet:
     sentence: str
     pipe: str
     lines: tuple[LineSheet, ...]
-    quantities: Table | None
+    quantities: tuple[tuple[str, tuple[Item, ...]], ...]
     cautions: tuple[str, ...]
 
     @property
@@ -73,7 +74,6 @@ def write_sheet(job: Job) -> Sheet:
         ("By", title.prepared_by),
         ("Date", title.date),
     )
-    quantities = job.answer.get("quantities")
     return Sheet(
         name=job.name,
         facts=facts,
@@ -81,14 +81,13 @@ def write_sheet(job: Job) -> Sheet:
         sentence=whole["sentence"],
         pipe=_pipe(job),
         lines=tuple(_line(job, line) for line in job.lines),
-        quantities=_titled(quantity_table(quantities)) if quantities else None,
+        quantities=tuple(
+            (line.name, bill_items(line.answer["quantities"], job.units))
+            for line in job.lines
+            if line.answer.get("quantities")
+        ),
         cautions=tuple(_cautions(job)),
     )
-
-
-def _titled(rows: list[tuple[str, str]]) -> Table:
-    columns = (Column("What", kind="word"), Column("How much", kind="word"))
-    return Table("Quantities", columns, tuple(rows))
 
 
 def _pipe(job: Job) -> str:

@@ -15,22 +15,18 @@ from yardfall.web.planning import answer_paper
 
 papers = Calls("papers", __name__, description="What leaves the screen for the trench")
 FILE: Final = {"schema": {"type": "string", "contentEncoding": "binary"}}
-DOCUMENTED: Final = {
-    "parameters": [
-        {"in": "path", "name": "name", "required": True, "schema": {"enum": sorted(PAPERS)}}
-    ],
-    "responses": {
-        "200": {
-            "description": "The paper, as a file to keep.",
-            "content": {kind.media_type: FILE for kind in PAPERS.values()},
-        }
-    },
+NAME: Final = {"in": "path", "name": "name", "required": True, "schema": {"enum": sorted(PAPERS)}}
+ANSWERS: Final = {
+    "200": {
+        "description": "The paper, as a file to keep.",
+        "content": {kind.media_type: FILE for kind in PAPERS.values()},
+    }
 }
 
 
-@papers.post("/papers/<string:name>")
+@papers.post("/papers/<string:name>", parameters=[NAME])
 @papers.arguments(PaperBody(), example=examples.PAPER)
-@papers.doc(**DOCUMENTED)
+@papers.doc(responses=ANSWERS)
 @papers.alt_response(404, "DEFAULT_ERROR")
 def make_paper(body: dict[str, Any], name: str) -> Response:
     """One paper of a plan: dig sheet, map, stations, layers or profile."""
