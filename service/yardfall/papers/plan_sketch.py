@@ -11,8 +11,10 @@ from yardfall.papers.drawing import Anchor, Box, Drawing, overlap, shortened, te
 from yardfall.papers.job import DrainLine, Job
 
 POINT_M: Final = INCH_M / 72
-FEET_PER_INCH: Final = (1, 2, 3, 4, 5, 6, 8, 10, 20, 30, 40, 50, 60, 80, 100, 200, 400, 500, 1000)
-RATIOS: Final = (10, 20, 25, 50, 100, 200, 250, 500, 1000, 2000, 2500, 5000, 10_000, 20_000)
+DECADES: Final = (1, 10, 100, 1000, 10_000, 100_000)
+FEET_PER_INCH: Final = tuple(m * d for d in DECADES for m in (1, 2, 3, 4, 5, 6, 8))
+RATIOS: Final = tuple(m * d for d in DECADES for m in (10, 20, 25, 50))
+"""What scale rules carry, and their tens; the last are for the longest route that is taken."""
 EDGE: Final = 34.0
 FOOT: Final = 30.0
 SIZE: Final = 8.5
