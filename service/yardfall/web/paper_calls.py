@@ -14,12 +14,23 @@ from yardfall.web.paper_schemas import PaperBody
 from yardfall.web.planning import answer_paper
 
 papers = Calls("papers", __name__, description="What leaves the screen for the trench")
-FILE: Final = {"schema": {"type": "string", "contentEncoding": "binary"}}
+COLLECTION: Final = {
+    "type": "object",
+    "required": ["type", "features"],
+    "properties": {"type": {"const": "FeatureCollection"}, "features": {"type": "array"}},
+}
 NAME: Final = {"in": "path", "name": "name", "required": True, "schema": {"enum": sorted(PAPERS)}}
 ANSWERS: Final = {
     "200": {
         "description": "The paper, as a file to keep.",
-        "content": {kind.media_type: FILE for kind in PAPERS.values()},
+        "content": {
+            kind.media_type: {
+                "schema": COLLECTION
+                if kind.media_type == "application/geo+json"
+                else {"type": "string", "contentMediaType": kind.media_type}
+            }
+            for kind in PAPERS.values()
+        },
     }
 }
 
