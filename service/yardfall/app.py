@@ -10,10 +10,12 @@ from flask import Flask
 from yardfall import workflow
 from yardfall.store.database import open_database
 from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
+from yardfall.store.site_plans import SitePlanStore
 from yardfall.web.api import make_api
 from yardfall.web.calls import planning, rasters
 from yardfall.web.page import DEMO, DEMO_RASTER, register_page
 from yardfall.web.problems import register_problems
+from yardfall.web.site_plan_calls import site_plans
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,10 @@ def create_app(settings: Settings) -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = MAX_UPLOAD_BYTES + (1 << 20)
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.extensions["rasters"] = open_rasters(settings.data_dir)
-    make_api(app, planning, rasters)
+    app.extensions["site_plans"] = SitePlanStore(
+        open_database(settings.data_dir), settings.data_dir
+    )
+    make_api(app, planning, rasters, site_plans)
     register_page(app)
     register_problems(app)
     return app
