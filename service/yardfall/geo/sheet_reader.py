@@ -97,28 +97,35 @@ def decode(file: BinaryIO) -> Image.Image:
         )
     picture.draft(None, (MOST_SIDE_PX, MOST_SIDE_PX))
     picture.load()
-    return ImageOps.exif_transpose(shrunk(plain(picture)))
+    return ImageOps.exif_transpose(on_white(shrunk(spread(picture))))
 
 
-def plain(picture: Image.Image) -> Image.Image:
-    """The picture in grey or in red, green and blue; what lets through is laid on white."""
+def spread(picture: Image.Image) -> Image.Image:
+    """The picture in grey or in red, green and blue, with what lets through if it has that."""
+    if picture.mode in ("L", "LA", "RGB", "RGBA"):
+        return picture
     if picture.mode.startswith("I"):  # 16 bits of grey
         return picture.convert("I").point(lambda value: value * (1 / 256)).convert("L")
-    if picture.has_transparency_data:
-        over = picture.convert("RGBA")
-        white = Image.new("RGB", over.size, "white")
-        white.paste(over, mask=over.getchannel("A"))
-        white.info = picture.info  # which way is up
-        return white
-    if picture.mode in ("1", "L"):
+    if picture.mode == "1":
         return picture.convert("L")
-    return picture.convert("RGB")
+    return picture.convert("RGBA" if picture.has_transparency_data else "RGB")
 
 
 def shrunk(picture: Image.Image) -> Image.Image:
     """The picture with its longest side at most MOST_SIDE_PX, its shape kept."""
     picture.thumbnail((MOST_SIDE_PX, MOST_SIDE_PX), Image.Resampling.LANCZOS, reducing_gap=2.0)
     return picture
+
+
+def on_white(picture: Image.Image) -> Image.Image:
+    """The picture as it looks on paper."""
+    if not picture.has_transparency_data:
+        return picture
+    over = picture.convert("RGBA")
+    white = Image.new("RGB", over.size, "white")
+    white.paste(over, mask=over.getchannel("A"))
+    white.info = picture.info  # which way is up
+    return white
 
 
 def draw_page(path: Path, number: int) -> tuple[Image.Image, dict[str, Any]]:
@@ -148,7 +155,7 @@ def draw_page(path: Path, number: int) -> tuple[Image.Image, dict[str, Any]]:
         raise RefusedError(
             f"Page {number} of the PDF cannot be drawn; it may be damaged."
         ) from error
-    return shrunk(plain(picture)), {"page": number, "pages": count}
+    return shrunk(spread(picture)), {"page": number, "pages": count}
 
 
 def write(picture: Image.Image, target: Path) -> dict[str, Any]:
