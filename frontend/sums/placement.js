@@ -70,8 +70,8 @@ export function levelTurn(from, to) {
 
 // Between the plan and a map, where the plan's 0, 0 lies at `origin` of the map's system and north
 // on the plan is known: the plan turned so that north is up, and its metres in the map's units,
-// `metresPerUnit` to each as a raster states them. North is the map's own; true north differs from
-// it by the convergence, which is under two degrees in most survey systems.
+// `metresPerUnit` to each as a raster states them. North is that of the map's grid, from which
+// true north differs by the convergence there.
 export function mapTie(origin, north, [mx, my]) {
   const [cos, sin] = [Math.cos(radians(north)), Math.sin(radians(north))];
   const [x0, y0] = origin;
