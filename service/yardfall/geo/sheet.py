@@ -14,11 +14,14 @@ from typing import Any, Final
 
 from yardfall.core.errors import FileRefusedError, InputError
 
-READER: Final = "yardfall.geo.sheet_reader"
+READER: Final = Path(__file__).with_name("sheet_reader.py")
 MOST_SECONDS: Final = 30.0
 AT_ONCE: Final = 2
 """Readers at a time, each with up to 1 GiB; further uploads wait their turn."""
-DAMAGED: Final = "The file cannot be read as a picture or a PDF; it may be cut short or damaged."
+DAMAGED: Final = (
+    "The file cannot be read as a picture or a PDF: it is damaged, or takes more memory and time "
+    "than a site plan does."
+)
 log = logging.getLogger("yardfall")
 _turns = threading.BoundedSemaphore(AT_ONCE)
 
@@ -40,7 +43,7 @@ def draw_sheet(source: Path, target: Path, page: int | None) -> SheetFacts:
     Raises FileRefusedError where the file is none of these, damaged, locked, too large a picture
     or too long to draw; InputError at `/page` for a page that is not there.
     """
-    command = [sys.executable, "-P", "-m", READER, str(source), str(target), str(page or "")]
+    command = [sys.executable, "-P", str(READER), str(source), str(target), str(page or "")]
     with _turns:
         try:
             done = subprocess.run(  # noqa: S603 - our own module, on paths of our own making
