@@ -156,7 +156,7 @@ def _straight_margins(  # type: ignore[no-untyped-def]
             for d in range(draws):
                 lo = max(lo_ground[i] + change[i, d], lo_level[i])
                 least[d] = min(least[d], start[d] - flattest[d] * at[i] - lo)
-        if S < np.inf:
+        if np.isfinite(S):
             for d in range(draws):
                 if flattest[d] > s:
                     hi = min(hi_ground[i] + change[i, d], hi_level[i])

@@ -14,10 +14,6 @@ AS_WRITTEN: Final = orjson.OPT_SERIALIZE_NUMPY
 class AnswerJson(DefaultJSONProvider):
     """JSON for answers; a number that is not finite becomes null."""
 
-    def dumps(self, obj: Any, **kwargs: Any) -> str:
-        """Text for what flask itself writes."""
-        return orjson.dumps(obj, option=AS_WRITTEN).decode()
-
     def response(self, *args: Any, **kwargs: Any) -> Any:
         """A flask response with its body."""
         body = orjson.dumps(self._prepare_response_obj(args, kwargs), option=AS_WRITTEN)
