@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
+
 from yardfall.core.cautions import WATER_CAUTIONS, Caution
 from yardfall.core.decision import Remark
 from yardfall.core.errors import GroundGap, InputError
@@ -50,7 +52,7 @@ def survey_answer(survey: Survey, units: UnitSystem) -> dict[str, Any]:
     low, high = int(line_z.argmin()), int(line_z.argmax())
     ends_m = ground.elevation(route.vertex_at_m[[0, -1]])
     stations = []
-    for x in at_m:
+    for x, source in zip(at_m, ground.sources_at(np.array(at_m)), strict=True):
         xy = route.position_at(x)
         stations.append(
             {
@@ -59,7 +61,7 @@ def survey_answer(survey: Survey, units: UnitSystem) -> dict[str, Any]:
                 "x": None if xy is None else rounded(xy[0]),
                 "y": None if xy is None else rounded(xy[1]),
                 "ground": rounded(ground.elevation_at(x) / length_m),
-                "source": ground.source_at(x),
+                "source": source,
             }
         )
     return {
