@@ -236,8 +236,21 @@ def test_a_placement_that_is_none_is_refused_by_its_pointer(change, pointer, pla
     assert pointer in [error["pointer"] for error in answer.json["errors"]]
 
 
+def test_who_waits_too_long_for_a_turn_is_told_to_come_again(
+    conforms, monkeypatch, send, tmp_path
+) -> None:
+    monkeypatch.setattr(sheet, "MOST_WAITING_S", 0.05)
+    monkeypatch.setattr(sheet, "_turns", threading.BoundedSemaphore(1))
+    with sheet._turns:
+        answer = send(paper.picture())
+    assert (answer.status_code, answer.mimetype) == (503, "application/problem+json")
+    conforms("POST /site-plans", answer)
+    assert kept(tmp_path) == []
+    assert send(paper.picture()).status_code == 201, "the turn was given back"
+
+
 def test_many_at_once_take_their_turns(app, monkeypatch, tmp_path) -> None:
-    """Six uploads; never more readers at a time than are allowed, and each is kept."""
+    """Five uploads; never more readers at a time than are allowed, and each is kept."""
     running, most, counting = 0, 0, threading.Lock()
     real = sheet.subprocess.run
 
@@ -253,6 +266,7 @@ def test_many_at_once_take_their_turns(app, monkeypatch, tmp_path) -> None:
                 running -= 1
 
     monkeypatch.setattr(sheet.subprocess, "run", counted)
+    monkeypatch.setattr(sheet, "MOST_WAITING_S", 60.0)
     codes: list[int] = []
 
     def one() -> None:
@@ -260,11 +274,11 @@ def test_many_at_once_take_their_turns(app, monkeypatch, tmp_path) -> None:
         answer = app.test_client().post("/api/v1/site-plans", data={"file": file})
         codes.append(answer.status_code)
 
-    threads = [threading.Thread(target=one) for _ in range(6)]
+    threads = [threading.Thread(target=one) for _ in range(5)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
-    assert codes == [201] * 6
+    assert codes == [201] * 5
     assert 1 <= most <= sheet.AT_ONCE
-    assert len(kept(tmp_path)) == 6
+    assert len(kept(tmp_path)) == 5

@@ -8,6 +8,7 @@ its pixels, so that nothing else that the file held is kept.
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import sys
@@ -67,7 +68,10 @@ def main(source: Path, target: Path, page: int | None) -> dict[str, Any]:
 
 
 def limit_this_process() -> None:
-    """Bound memory, time and what may be written; on Windows only the waiting time is bounded."""
+    """Bound memory, time and what may be written, as far as the system can.
+
+    Linux can; macOS bounds no memory, and on Windows there is the waiting time alone.
+    """
     try:
         import resource
     except ImportError:
@@ -78,7 +82,8 @@ def limit_this_process() -> None:
         (resource.RLIMIT_FSIZE, MOST_OUTPUT_BYTES),
         (resource.RLIMIT_CORE, 0),
     ):
-        resource.setrlimit(kind, (most, most))
+        with contextlib.suppress(ValueError, OSError):  # bounded more tightly already, or never
+            resource.setrlimit(kind, (most, most))
 
 
 def decode(file: BinaryIO) -> Image.Image:
