@@ -6,6 +6,7 @@ import copy
 import json
 import os
 import shutil
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -21,6 +22,7 @@ from yardfall.app import Settings, create_app
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLES = ROOT / "openapi" / "examples"
 BROWSER_ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+sys.path.insert(0, str(Path(__file__).parent / "sent"))  # so that tests can import what is in it
 
 # The same examples on every run of CI; new ones on every run by hand.
 settings.register_profile("ci", derandomize=True)

@@ -13,8 +13,9 @@ from yardfall.papers.making import Paper, require_paper
 from yardfall.paperwork import paper
 from yardfall.store.rasters import RasterStore
 from yardfall.survey import survey
-from yardfall.web.answer import flow_answer, gap_error, survey_answer, tree_answer
+from yardfall.web.answer import flow_answer, tree_answer
 from yardfall.web.reading import read_plan
+from yardfall.web.survey_answer import gap_error, survey_answer
 from yardfall.web.survey_reading import read_survey
 from yardfall.web.water_reading import read_flow
 
