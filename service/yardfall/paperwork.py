@@ -7,7 +7,7 @@ from yesterday makes the same papers as one just made.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -65,24 +65,19 @@ def _job(body: Body, answer: Mapping[str, Any], rasters: RasterStore) -> Job:
 def _lines(
     name: str, body: Body, answer: Mapping[str, Any], units: UnitSystem, plane: _Plane | None
 ) -> list[DrainLine]:
-    line, crs = body["route"].get("line"), body["route"].get("crs", CRS84)
+    route = body["route"]
     inlets = tuple(
         Inlet(i["at"], printable(i.get("name", i["kind"])))
         for i in body.get("inflows", [])
         if "at" in i
     )
-    drain = DrainLine(name, answer, body["ground"].get("rod_unit", units.rod_unit), inlets)
-    if line is not None:
+    rod_unit = body["ground"].get("rod_unit", units.rod_unit)
+    drain = DrainLine(name, answer, rod_unit, inlets)
+    if "line" in route:
+        crs = route.get("crs", CRS84)
         xy = np.array([[s["x"], s["y"]] for s in answer["stations"]], dtype=np.float64)
-        drain = DrainLine(
-            name,
-            answer,
-            drain.rod_unit,
-            inlets,
-            crs,
-            plane.place(xy, crs) if plane else None,
-            _lonlat(xy, crs),
-        )
+        plane_m = plane.place(xy, crs) if plane else None
+        drain = replace(drain, crs=crs, plane_m=plane_m, lonlat=_lonlat(xy, crs))
     below = [
         found
         for sent, answered in zip(body.get("branches", []), answer["branches"], strict=True)
@@ -120,9 +115,12 @@ def _plane(body: Body, units: UnitSystem, record: RasterRecord | None) -> _Plane
 
     def place(xy: Floats, crs: str) -> Floats | None:
         its = find_crs(crs)
-        if here is None or its is None:
-            return to_plane_m(xy, None, units.length_m, origin) if its is here else None
-        return to_plane_m(transform(xy, its, here), here, units.length_m, origin)
+        if (here is None) != (its is None):
+            return None
+        moved = xy if here is None or its is None else transform(xy, its, here)
+        both = np.vstack([origin, moved])
+        plane_m = to_plane_m(both, here, units.length_m, origin)
+        return plane_m[1:] - plane_m[0]
 
     geographic = here is not None and here.is_geographic
     up = "y of the site plan" if main == LOCAL else "north" if geographic else "grid north"

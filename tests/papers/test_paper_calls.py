@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -34,6 +35,47 @@ def test_a_taped_run_has_no_map_and_is_told_why(client, yard_request) -> None:
     (error,) = answer.json["errors"]
     assert error["pointer"] == "/route"
     assert "taped length" in error["detail"]
+
+
+@pytest.mark.parametrize(
+    ("crs", "line", "up"),
+    [
+        ("OGC:CRS84", [[-93.0, 42.5], [-92.9998, 42.5]], "North is up"),
+        ("EPSG:26915", [[500000, 4705400], [500016.43, 4705400]], "Grid north is up"),
+        ("local", [[5000, 5000], [5053.9, 5000]], "Y of the site plan is up"),
+    ],
+)
+def test_a_map_in_each_system_starts_at_zero_and_is_in_metres(
+    client, take, yard_request, crs, line, up
+) -> None:
+    """Each line runs 16.43 m due east: 1/5,000 degree of longitude at 42.5 N is 16.43 m."""
+    request = yard_request | {
+        "route": {"line": {"type": "LineString", "coordinates": line}, "crs": crs},
+        "ground": {
+            "kind": "elevations",
+            "points": [{"at": 0, "elevation": 100}, {"at": 60, "elevation": 98}],
+        },
+    }
+    page = take("map.html", request).get_data(as_text=True)
+    assert up in page
+    (first, *_, last) = json.loads(re.search(r"L\.polyline\(\s*(\[\[.*?\]\])", page).group(1))
+    assert first == pytest.approx([0, 0], abs=1e-6)
+    assert last == pytest.approx([0, 16.43], abs=0.02)
+
+
+def test_lines_without_a_place_are_left_off_the_map_alone(take, drawn_request) -> None:
+    branch = drawn_request["branches"][0]
+    branch |= {
+        "route": {"length": 40},
+        "ground": {
+            "kind": "elevations",
+            "points": [{"at": 0, "elevation": 981}, {"at": 40, "elevation": 981}],
+        },
+    }
+    page = take("map.html", drawn_request).get_data(as_text=True)
+    assert page.count("L.polyline(\n") == 2, "one line, drawn with its edge"
+    assert "<h2>East wing</h2>" in page
+    assert b"East wing" in take("plan.gpkg", drawn_request).data
 
 
 def test_another_name_is_404_and_lists_the_papers(client, yard_request) -> None:

@@ -40,7 +40,7 @@ class DrainLine:
     """The main or a branch.
 
     `plane_m` (n, 2) are its stations on the job's plane, y up; `lonlat` (n, 2) on WGS 84; each
-    None where it is not known. `path` (n, 2) are the stations in the line's own system `crs`.
+    None where it is not known. `crs` is the system its own x and y are in; None for a taped run.
     """
 
     name: str
