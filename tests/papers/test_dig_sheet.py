@@ -147,6 +147,11 @@ def test_a_rods_sheet_reads_the_rod(take, planned, examples) -> None:
         assert f"{bottom:.2f}" in text
         checked += s["at"] in shots
     assert checked
+    # Two set-ups: a reading is worth nothing without the instrument it was taken from.
+    assert "0+32 [set-up 1]" in text
+    assert "0+48 [set-up 2]" in text
+    for level in answer["references"]:
+        assert f"{level['name']} is at {level['elevation']:.2f} ft" in text
 
 
 def test_every_branch_has_its_part(take, planned, drawn_request) -> None:

@@ -38,8 +38,8 @@ def station_table(job: Job, line: DrainLine) -> Table:
             at_bottom = s["rod_at_bottom"]
             row.append("" if at_bottom is None else figures.rod(at_bottom, unit))
         notes = [
-            "Rod readings hold for the instrument's height in the level book. Set up anew: "
-            "read the benchmark and shift every reading by the difference."
+            "Rod readings hold for the instrument's height in the level book; set up anew, a "
+            "reading is the new height less the trench bottom's elevation."
         ]
     else:
         columns = [Column("Ground", f"elevation, {large}")]
@@ -64,19 +64,32 @@ def station_table(job: Job, line: DrainLine) -> Table:
         Column("As dug", kind="blank"),
         Column("OK", kind="blank"),
     )
+    several = len(line.answer["references"]) > 1
     rows = tuple(
-        (_station(s), cell[0], *dig, *cell[1:], "", "")
+        (_station(s, named=several), cell[0], *dig, *cell[1:], "", "")
         for s, cell, dig in zip(stations, cells, digs, strict=True)
     )
     if any(s["source"] == "interpolated" for s in stations):
         notes.append("≈ between readings.")
-    several = {s["line"] for s in stations if s["line"]}
-    if several:
-        notes.append("Names in brackets are the lines or benchmarks that a reading counts from.")
+    notes += _levels(line, units)
     return Table("Stations, from the inlet to the end", head, rows, tuple(notes))
 
 
-def _station(s: dict[str, Any]) -> str:
+def _levels(line: DrainLine, units: UnitSystem) -> list[str]:
+    """Where the levels that readings count from hold, where there are several or instruments."""
+    levels = line.answer["references"]
+    if not levels or (len(levels) == 1 and levels[0]["kind"] == "line"):
+        return []
+    told = [
+        f"{level['name'] or level['kind']} is at {figures.elevation(level['elevation'], units)} "
+        f"{units.length_name} (read {figures.label_at(level['from'], units)} to "
+        f"{figures.label_at(level['to'], units)})"
+        for level in levels
+    ]
+    return ["In brackets, what a reading counts from: " * (len(levels) > 1) + "; ".join(told) + "."]
+
+
+def _station(s: dict[str, Any], *, named: bool) -> str:
     words = {
         "start": "in",
         "outlet": "out",
@@ -86,8 +99,8 @@ def _station(s: dict[str, Any]) -> str:
         "grade break": "grade change",
     }
     why = ", ".join(words[w] for w in s["why"] if w in words)
-    named = f" [{s['line']}]" if s["line"] and s["line_to_bottom"] is not None else ""
-    return f"{s['label']}{' ' + why if why else ''}{named}"
+    level = f" [{s['line']}]" if named and s["line"] else ""
+    return f"{s['label']}{' ' + why if why else ''}{level}"
 
 
 def _about(s: dict[str, Any], text: str) -> str:
