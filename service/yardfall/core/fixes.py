@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from yardfall.core.band import DECISION_SLACK_M
-from yardfall.core.case import Case, judge
+from yardfall.core.case import Case, judge, proven
 from yardfall.core.concave import first_that_works
 from yardfall.core.decision import Design, decide
 from yardfall.core.loosening import Change, Knob, knobs
@@ -99,8 +99,8 @@ def _proven(
     breaks: int | None = None,
 ) -> Fix | None:
     """The fix if the case as changed passes; None otherwise."""
-    margin_m, decision = judge(case)
-    if margin_m < -DECISION_SLACK_M or not decision.yes:
+    decision = proven(case)
+    if decision is None:
         return None
     depth_m = case.points.ground_m - decision.invert_m + case.design.section.below_invert_m
     area_m2 = float(np.trapezoid(depth_m, case.points.at_m))
