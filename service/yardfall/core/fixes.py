@@ -141,7 +141,9 @@ def _other_ends(case: Case) -> Iterator[Fix]:
     end_m = float(case.points.at_m[-1])
     if case.design.outlet.by == "invert":
         return  # a level measured at one place says nothing of another
-    earlier = [x for x in case.stations_m[::-1] if NEAREST_OUTLET_M <= x < end_m - 1e-6]
+    joins_m = [join.at_m for join in case.design.joins]
+    least_m = max([NEAREST_OUTLET_M, *joins_m])  # no end that cuts a branch off
+    earlier = [x for x in case.stations_m[::-1] if least_m <= x < end_m - 1e-6]
     later = [x for x in case.ground.at_m if x > end_m + 1e-6 and case.may_go_on]
     for candidates in (earlier, later):
         for at_m in candidates:

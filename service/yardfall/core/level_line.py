@@ -109,6 +109,9 @@ def spread_of_lines(readings: Sequence[LineReading]) -> Floats:
 
     For readings that `from_level_line` takes: the same sums, worked on unit readings.
     """
+    if len({r.line for r in readings}) == 1:
+        order = np.argsort([r.at_m for r in readings], kind="stable")
+        return -np.eye(len(readings))[order]
     down = list(np.eye(len(readings)))
     keys = _station_keys([r.at_m for r in readings])
     lines: dict[str, dict[int, int]] = {}
