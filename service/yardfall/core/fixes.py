@@ -72,7 +72,9 @@ def _turned(case: Case, knob: Knob) -> Fix | None:
     def design(x: float) -> Design:
         return knob.turned(float(knob.before_m + way * x))
 
-    x = first_that_works(lambda x: decide(design(x), case.points).margin_m, 0.0, most)
+    x = first_that_works(
+        lambda x: decide(design(x), case.points).margin_m, 0.0, most, rises=knob.widens
+    )
     if x is not None and case.draws is not None:
         rough = case.roughly
         for tried in (rough, case):
@@ -83,6 +85,7 @@ def _turned(case: Case, knob: Knob) -> Fix | None:
                     most,
                     DRAWN_ROOT_M,
                     DRAWN_STEPS,
+                    rises=knob.widens,
                 )
     if x is None:
         return None
