@@ -7,8 +7,7 @@ import pytest
 from scipy.optimize import linprog
 
 from yardfall.core.band import Band
-from yardfall.core.raised import raised_margins, straight_ends
-from yardfall.core.straight import straight_margins
+from yardfall.core.raised import margins_from, raised_margins, straight_ends
 
 DRAWS = 40
 
@@ -53,7 +52,7 @@ def solved(
 @pytest.mark.parametrize("seed", range(25))
 def test_margins_and_ends(seed: int) -> None:
     band, hi, lo = a_band(seed)
-    margin = raised_margins(band, hi, lo, straight_margins(band, hi, lo))
+    margin = raised_margins(band, hi, lo, margins_from(band, hi, lo, lo[0])[0])
     ends = straight_ends(band, hi, lo, may_rise=True)
     for d in range(DRAWS):
         best = solved(band, hi[:, d], lo[:, d], [0, 0, -1])

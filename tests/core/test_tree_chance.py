@@ -156,7 +156,7 @@ def test_the_tree_is_drawn_as_a_whole() -> None:
         for one in lines
     ]
     chance = draw_tree(tree, models, 2000).chance
-    errors = [draw(model, 2000, SEED + i).errors for i, model in enumerate(models)]
+    errors = [draw(model, 2000, SEED + i).errors_m for i, model in enumerate(models)]
     size = min(len(e) for e in errors)
     together = np.corrcoef(np.concatenate([e[:size] for e in errors]))
     apart = together - np.eye(len(together))

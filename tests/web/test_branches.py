@@ -211,9 +211,9 @@ def test_a_pinch_across_a_join_lies_where_it_says(client: FlaskClient, yard_requ
 def test_one_chance_for_the_whole(client: FlaskClient) -> None:
     """The whole's verdict follows its chance, which no line's own can be below."""
     seen = set()
-    for seed in range(25):
+    for seed in range(20):
         tree = a_tree(seed)
-        tree["accuracy"] = {"sigma": 1}
+        tree["accuracy"] = {"sigma": (0.2, 1)[seed % 2]}
         answer = client.post(URL, json=tree).json
         whole = answer["whole"]
         chance = whole["chance"]
