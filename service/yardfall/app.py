@@ -15,33 +15,42 @@ from yardfall.store.database import open_database
 from yardfall.store.keys import KeyStore
 from yardfall.store.owners import SHARED
 from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
+from yardfall.store.site_plans import SitePlanStore
 from yardfall.web.access import register_access
 from yardfall.web.api import make_api
 from yardfall.web.calls import planning, rasters
+from yardfall.web.compression import register_compression
 from yardfall.web.export_calls import moving
 from yardfall.web.job_calls import jobs
 from yardfall.web.journal import register_journal
+from yardfall.web.json_answers import AnswerJson
 from yardfall.web.limits import Limits
 from yardfall.web.metrics import register_metrics
 from yardfall.web.page import DEMO, DEMO_RASTER, register_page
+from yardfall.web.page_settings import page_settings
+from yardfall.web.paper_calls import papers
 from yardfall.web.problems import register_problems
+from yardfall.web.site_plan_calls import site_plans
+from yardfall.web.tiles import Tiles, tiles_from
 
 MAX_REQUEST_BYTES: Final = MAX_UPLOAD_BYTES + (1 << 20)
 
 
 @dataclass(frozen=True)
 class Settings:
-    """Where data is kept (`database_url` None: SQLite in `data_dir`), and what a key may ask."""
+    """Where data is kept (`database_url` None: SQLite in `data_dir`), the online map tiles that the
+    page may ask for, and what a key may ask."""
 
     data_dir: Path
+    tiles: Tiles | None = None
     database_url: str | None = None
     limits: Limits = field(default_factory=Limits)
 
     @classmethod
     def from_environment(cls, data_dir: Path) -> Settings:
-        """With YARDFALL_DATABASE_URL and the limits set there. Raises ValueError."""
+        """With what the environment says. Raises ValueError, TilesSettingError."""
         url = os.environ.get("YARDFALL_DATABASE_URL") or None
-        return cls(data_dir, url, Limits.from_environment())
+        return cls(data_dir, tiles_from(os.environ), url, Limits.from_environment())
 
 
 def open_rasters(data_dir: Path) -> RasterStore:
@@ -63,22 +72,27 @@ def create_app(settings: Settings) -> Flask:
     settings.data_dir.mkdir(parents=True, exist_ok=True)
     engine = open_database(settings.data_dir, settings.database_url)
     every = RasterStore(engine, settings.data_dir, None, settings.limits.kept_mib << 20)
-    every.sweep()
+    every_plan = SitePlanStore(engine, settings.data_dir, None, settings.limits.kept_mib << 20)
+    for store in (every, every_plan):
+        store.sweep()
     keys = KeyStore(engine)
     app = Flask("yardfall", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = MAX_REQUEST_BYTES
-    app.json.sort_keys = False  # type: ignore[attr-defined]
+    app.json = AnswerJson(app)
     app.extensions |= {
         "engine": engine,
         "data_dir": settings.data_dir,
         "rasters": every,
+        "site_plans": every_plan,
         "keys": keys,
         "limits": settings.limits,
+        "tiles": settings.tiles,
     }
     register_journal(app)
     register_metrics(app)
     register_access(app, keys, settings.limits)
-    make_api(app, planning, rasters, jobs, moving)
+    make_api(app, planning, rasters, site_plans, page_settings, papers, jobs, moving)
     register_page(app)
     register_problems(app)
+    register_compression(app)
     return app

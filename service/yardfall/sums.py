@@ -9,7 +9,7 @@ from typing import Final
 from yardfall import __version__
 
 HERE: Final = Path(__file__).parent
-PARTS: Final = ("core/*.py", "geo/*.py", "survey.py", "readings.py", "workflow.py")
+PARTS: Final = ("core/*.py", "geo/*.py", "survey.py", "readings.py", "trees.py", "workflow.py")
 
 
 def _digest() -> str:

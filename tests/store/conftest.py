@@ -45,7 +45,7 @@ def database_url(request: pytest.FixtureRequest) -> str | None:
 def settings(tmp_path: Path, database_url: str | None) -> Settings:
     """A service on an empty data directory and database."""
     (tmp_path / "data").mkdir()
-    return Settings(tmp_path / "data", database_url)
+    return Settings(tmp_path / "data", database_url=database_url)
 
 
 @pytest.fixture

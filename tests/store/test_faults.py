@@ -47,7 +47,7 @@ def test_killed_in_the_middle_nothing_acknowledged_is_lost(database_url) -> None
 
 
 def test_a_database_that_goes_and_comes_back(postgres, tmp_path) -> None:
-    app = create_app(Settings(tmp_path / "data", postgres.make_database("gone")))
+    app = create_app(Settings(tmp_path / "data", database_url=postgres.make_database("gone")))
     client = app.test_client()
     job = client.post("/api/v1/jobs", json=DRAFT).json
     postgres.stop()

@@ -8,6 +8,7 @@ import re
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from yardfall.app import Settings, create_app, load_demo
 from yardfall.store.keys import KeyStore
@@ -138,10 +139,16 @@ def ids_of(client, examples, tiff) -> dict[str, str]:
     body = examples["raster"]
     body["ground"]["raster"] = raster
     job = client.post(JOBS, json={"name": "Ann's", "request": body}).json["id"]
-    return {"rasters": raster, "jobs": job}
+    out = io.BytesIO()
+    Image.new("RGB", (60, 40)).save(out, "PNG")
+    parts = {"file": (io.BytesIO(out.getvalue()), "plan.png")}
+    plan = client.post("/api/v1/site-plans", data=parts).json["id"]
+    return {"rasters": raster, "jobs": job, "site-plans": plan}
 
 
+PLACED = {"units": "us", "scale": {"points": [[5, 5], [55, 5]], "distance": 30}}
 BODIES = {
+    "PUT /api/v1/site-plans/<string:id>/placement": PLACED,
     "PUT /api/v1/jobs/<string:id>": {"name": "x", "request": {}, "draft": True},
     "POST /api/v1/jobs/<string:id>/copies": {},
     "POST /api/v1/jobs/<string:id>/archive": {"archived": True},
@@ -153,13 +160,13 @@ def test_every_call_that_takes_an_id_hides_another_keys(app, examples, tiff, wit
     ann, bob = with_key("Ann"), with_key("Bob")
     ids = ids_of(ann, examples, tiff)
     calls = [(m, p) for m, p in every_call(app) if "<string:id>" in p]
-    assert len(calls) >= 10
+    assert len(calls) >= 14
     for method, path in calls:
         kind = path.split("/")[3]
         filled = path.replace("<string:id>", ids[kind]).replace("<int:number>", "1")
         body = BODIES.get(f"{method} {path}")
         sent = {"headers": {"If-Match": "*"}} | ({"json": body} if body is not None else {})
-        hidden = bob.open(filled, method=method, **sent)
+        hidden = bob.open(filled, method=method, buffered=True, **sent)
         assert hidden.status_code == 404, f"{method} {path} answers {hidden.status_code}"
         missing = filled.replace(ids[kind], "0" * 32)
         nothing = bob.open(missing, method=method, **sent)
@@ -169,9 +176,11 @@ def test_every_call_that_takes_an_id_hides_another_keys(app, examples, tiff, wit
         ]
         assert told[0] == told[1], "another's is told from what is not there"
         if method == "GET":
-            assert ann.get(filled).status_code == 200
+            assert ann.get(filled, buffered=True).status_code == 200
     assert bob.get(JOBS).json["jobs"] == []
     assert bob.get("/api/v1/rasters").json["rasters"] == []
+    assert bob.get("/api/v1/site-plans").json["page"]["total"] == 0
+    assert ann.get("/api/v1/site-plans").json["page"]["total"] == 1
     assert ann.get(JOBS).json["page"]["total"] == ann.get("/api/v1/rasters").json["page"]["total"]
 
 

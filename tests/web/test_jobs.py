@@ -127,15 +127,21 @@ def test_bodies_are_read_strictly(body: dict, pointer: str, refused) -> None:
 
 def test_a_draft_is_json_that_can_be_kept(client, refused) -> None:
     deep = "[" * 60 + "]" * 60
-    for odd in ('{"a": NaN}', '{"a": -Infinity}', f'{{"a": {deep}}}', '{"a": 1e999}'):
+    for odd in (
+        '{"a": NaN}',
+        '{"a": -Infinity}',
+        f'{{"a": {deep}}}',
+        '{"a": 1e999}',
+        '{"\\udc00": 1}',
+    ):
         body = f'{{"name": "x", "draft": true, "request": {odd}}}'
         error = refused("/jobs", data=body, content_type="application/json")["errors"][0]
         assert error["pointer"] == "/request"
-    text = '{"name": "x", "draft": true, "request": {"a\\u0000": "\\ud800", "n": 1E+400000}}'
+    text = '{"name": "x", "draft": true, "request": {"a\\u0000": "\\ud83d\\ude00", "n": 1E+400000}}'
     assert client.post(JOBS, data=text, content_type="application/json").status_code == 422
     text = text.replace(', "n": 1E+400000', "")
     kept = client.post(JOBS, data=text, content_type="application/json")
-    assert kept.json["request"] == {"a\0": "\ud800"}
+    assert kept.json["request"] == {"a\0": "\U0001f600"}
 
 
 def test_lists(client, conforms, kept) -> None:

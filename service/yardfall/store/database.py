@@ -21,7 +21,9 @@ BUSY_MS: Final = 15_000
 PG_DISK_FULL: Final = "53100"
 PG_OPTIONS: Final = {
     "pool_pre_ping": True,
-    "pool_timeout": 5,
+    "pool_size": 10,
+    "max_overflow": 20,
+    "pool_timeout": 15,
     "connect_args": {
         "connect_timeout": 3,
         "options": "-c statement_timeout=30000 -c lock_timeout=15000",

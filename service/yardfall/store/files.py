@@ -18,10 +18,10 @@ STILL_S: Final = 3600.0
 
 
 @contextmanager
-def incoming(stream: IO[bytes], folder: Path, most_bytes: int) -> Iterator[Path]:
+def incoming(stream: IO[bytes], folder: Path, most_bytes: int, advice: str) -> Iterator[Path]:
     """A stream in a temporary file on the disk, gone at the end unless taken over.
 
-    Raises TooLargeError over `most_bytes`; nothing is left then.
+    Raises TooLargeError over `most_bytes`, with what to do about it.
     """
     with tempfile.NamedTemporaryFile(dir=folder, suffix=".part", delete=False) as part:
         path = Path(part.name)
@@ -29,10 +29,7 @@ def incoming(stream: IO[bytes], folder: Path, most_bytes: int) -> Iterator[Path]
             while chunk := stream.read(CHUNK_BYTES):
                 part.write(chunk)
                 if part.tell() > most_bytes:
-                    raise TooLargeError(
-                        f"The file is larger than {most_bytes / CHUNK_BYTES:,.0f} MiB. Cut it to "
-                        "the neighbourhood of the yard."
-                    )
+                    raise TooLargeError(f"The file is larger than {most_bytes >> 20} MiB. {advice}")
             part.flush()
             os.fsync(part.fileno())
             yield path

@@ -16,10 +16,9 @@ from yardfall.core.errors import NotFoundError, StaleError
 from yardfall.store.database import reading, writing
 from yardfall.store.owners import LOCAL, Owner, is_id, owned
 from yardfall.store.tables import MOST_NAME, job_files, jobs, revisions
-from yardfall.store.usage import require_room
+from yardfall.store.usage import MAX_KEPT_BYTES, require_room
 
 State = Literal["open", "archived", "all"]
-MAX_KEPT_BYTES: Final = 4 * 1024**3
 MOST_DEPTH: Final = 40
 MOST_REVISIONS: Final = 2**31 - 1
 
@@ -81,18 +80,24 @@ class Job:
 
 
 def is_plain(value: Any) -> bool:
-    """Whether a JSON value may be kept: finite numbers, nested no deeper than MOST_DEPTH."""
+    """Whether a JSON value may be kept: finite numbers, text that is text, nested to MOST_DEPTH."""
     level = [value]
     for _ in range(MOST_DEPTH):
         level = [
             inner
             for outer in level
             if isinstance(outer, dict | list)
-            for inner in (outer.values() if isinstance(outer, dict) else outer)
+            for inner in ((*outer, *outer.values()) if isinstance(outer, dict) else outer)
         ]
-        if any(isinstance(inner, float) and not math.isfinite(inner) for inner in level):
+        if not all(map(_is_plain_value, level)):
             return False
     return not level
+
+
+def _is_plain_value(value: Any) -> bool:
+    if isinstance(value, str):  # half of a pair that stands for one letter is none
+        return value.isascii() or not any("\ud800" <= letter <= "\udfff" for letter in value)
+    return not isinstance(value, float) or math.isfinite(value)
 
 
 def files_named(request: Any) -> frozenset[str]:

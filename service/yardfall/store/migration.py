@@ -16,8 +16,8 @@ from sqlalchemy import Connection, Engine, inspect, text
 from yardfall.core.errors import UnavailableError
 
 FOLDER: Final = Path(__file__).parent / "migrations"
-FIRST: Final = "0001"
-"""The tables as they were made before there were migrations."""
+FORMERLY: Final = {"rasters": "0001", "site_plans": "0002"}
+"""Which migration tables stand for that were made before there were migrations."""
 PG_LOCK: Final = 0x59415244
 """A number of our own for PostgreSQL's advisory lock."""
 
@@ -35,8 +35,10 @@ def upgrade(engine: Engine) -> None:
             connection.execute(text("SELECT pg_advisory_xact_lock(:n)"), {"n": PG_LOCK})
         config = _config(connection)
         tables = inspect(connection).get_table_names()
-        if "rasters" in tables and "alembic_version" not in tables:
-            command.stamp(config, FIRST)
+        if "alembic_version" not in tables:
+            before = [FORMERLY[name] for name in tables if name in FORMERLY]
+            if before:
+                command.stamp(config, max(before))
         try:
             command.upgrade(config, "head")
         except CommandError as error:

@@ -17,10 +17,10 @@ from yardfall.store.database import reading, writing
 from yardfall.store.files import STILL_S, incoming, sweep, take_over
 from yardfall.store.owners import SHARED, Owner, clean_name, is_id, owned, readable
 from yardfall.store.tables import MOST_NAME, rasters
-from yardfall.store.usage import require_room
+from yardfall.store.usage import MAX_KEPT_BYTES, require_room
 
 MAX_UPLOAD_BYTES: Final = 512 * 1024 * 1024
-MAX_KEPT_BYTES: Final = 4 * 1024**3
+ADVICE: Final = "Cut it to the neighbourhood of the yard."
 
 
 @dataclass(frozen=True)
@@ -75,7 +75,7 @@ class RasterStore:
 
         Raises TooLargeError over MAX_UPLOAD_BYTES.
         """
-        return incoming(stream, self._folder, MAX_UPLOAD_BYTES)
+        return incoming(stream, self._folder, MAX_UPLOAD_BYTES, ADVICE)
 
     def keep(self, part: Path, name: str, facts: dict[str, Any]) -> RasterRecord:
         """Take an incoming file over under a new id. Raises TooLargeError over the owner's share.

@@ -52,6 +52,17 @@ rasters = Table(
     Column("size_bytes", BigInteger, nullable=False),
     Column("facts", JSON, nullable=False),
 )
+site_plans = Table(
+    "site_plans",
+    metadata,
+    Column("id", String(32), primary_key=True),
+    _owner(),
+    Column("name", String(MOST_NAME), nullable=False),
+    Column("uploaded_at", Moment, nullable=False, index=True),
+    Column("size_bytes", BigInteger, nullable=False),
+    Column("facts", JSON, nullable=False),
+    Column("placement", JSON(none_as_null=True)),
+)
 jobs = Table(
     "jobs",
     metadata,

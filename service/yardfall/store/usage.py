@@ -10,6 +10,7 @@ from yardfall.core.errors import TooLargeError
 from yardfall.store.owners import LOCAL, SHARED, Owner
 from yardfall.store.tables import metadata
 
+MAX_KEPT_BYTES: Final = 4 << 30
 MIB: Final = 1 << 20
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import marshmallow as ma
 
 from yardfall.web.answer_fields import number, numbers, part, parts, words
+from yardfall.web.survey_answer_schemas import Closure, GroundLine, ProfileStation, WarningAnswer
 from yardfall.web.water_schemas import CarriedAnswer, PumpAnswer, WaterAnswer, WellAnswer
 
 
@@ -44,55 +45,6 @@ class PipeAnswer(ma.Schema):
 class Catalogue(ma.Schema):
     units = words()
     pipes = parts(PipeAnswer)
-
-
-class WarningAnswer(ma.Schema):
-    code = words()
-    pointer = words()
-    text = words()
-
-
-class Closure(ma.Schema):
-    """Misclosure of levelling notes = computed − known."""
-
-    on = words()
-    misclosure = number()
-    limit = number()
-    set_ups = ma.fields.Integer(required=True)
-    distance = number()
-    distance_known = ma.fields.Boolean(required=True)
-    within = ma.fields.Boolean(required=True)
-    source = words()
-
-
-class GroundPoint(ma.Schema):
-    at = number()
-    label = words()
-    ground = number()
-
-
-class ProfileStation(GroundPoint):
-    x = number(nullable=True)
-    y = number(nullable=True)
-    source = words()
-
-
-class GroundLine(ma.Schema):
-    at = numbers()
-    ground = numbers()
-
-
-class Profile(ma.Schema):
-    units = words()
-    length = number()
-    datum = words()
-    stations = parts(ProfileStation)
-    low_point = part(GroundPoint)
-    high_point = part(GroundPoint)
-    overall_fall = number(metadata={"description": "Ground at the start less ground at the end."})
-    profile = part(GroundLine)
-    closure = part(Closure, allow_none=True)
-    warnings = parts(WarningAnswer)
 
 
 class Marks(ma.Schema):
@@ -300,17 +252,64 @@ class PlanAnswer(ma.Schema):
     warnings = parts(WarningAnswer)
 
 
+class PlaceAnswer(ma.Schema):
+    """A limit at a station; `line` names the branches that lead to its line, none for this one."""
+
+    line = ma.fields.List(ma.fields.String(), required=True)
+    at = number()
+    label = words()
+    limit = words()
+
+
+class WholePinch(ma.Schema):
+    """The pair of points that sets the spare of the whole; `raise_branch` is how much higher the
+    branch in the way would have to come in."""
+
+    upstream = part(PlaceAnswer)
+    downstream = part(PlaceAnswer)
+    turns_on = part(PlaceAnswer, allow_none=True)
+    across_a_join = ma.fields.Boolean(required=True)
+    raise_branch = number(nullable=True)
+
+
+class InletAnswer(ma.Schema):
+    """The water at an inlet when everything runs at once, and with no flow (`still_level`).
+
+    Negative `spare`: it comes out there. `serves`: the smallest larger pipe that keeps it in.
+    """
+
+    what = words()
+    at = number()
+    label = words()
+    opening = number()
+    opening_is = words()
+    water_level = number()
+    still_level = number()
+    spare = number()
+    drowned = ma.fields.Boolean(required=True)
+    serves = words(nullable=True)
+    sentence = words()
+
+
 class Whole(ma.Schema):
-    """The line and all its branches together."""
+    """The line and all its branches together.
+
+    `chance` is the share of draws of all readings in which every line exists, `spare` the least
+    margin over every pair of points of the tree.
+    """
 
     verdict = words()
     sentence = words()
+    chance = number(nullable=True)
+    spare = number(nullable=True)
+    pinch = part(WholePinch, allow_none=True)
 
 
 class TreeAnswer(PlanAnswer):
     """The answer for a line, with each branch that joins it in the same form."""
 
     branches = ma.fields.List(ma.fields.Nested(lambda: BranchAnswer()), required=True)
+    inlets = parts(InletAnswer)
     whole = part(Whole)
 
 
@@ -333,43 +332,3 @@ class FlowAnswer(CarriedAnswer):
     assumptions = parts(AssumptionAnswer)
     warnings = parts(WarningAnswer)
     cautions = parts(CautionAnswer)
-
-
-class Elevations(ma.Schema):
-    min = number()
-    max = number()
-
-
-class Raster(ma.Schema):
-    """An elevation raster; `cell` in metres, `elevation` in its own vertical unit."""
-
-    id = words()
-    name = words()
-    uploaded_at = words()
-    size_bytes = ma.fields.Integer(required=True)
-    crs = words()
-    geographic = ma.fields.Boolean(required=True)
-    bounds = numbers()
-    metres_per_unit = numbers()
-    width = ma.fields.Integer(required=True)
-    height = ma.fields.Integer(required=True)
-    cell = numbers()
-    vertical_unit = words(nullable=True)
-    elevation = part(Elevations, allow_none=True)
-    empty_share = number()
-    relief = words()
-
-
-class PageOfList(ma.Schema):
-    number = ma.fields.Integer(required=True)
-    size = ma.fields.Integer(required=True)
-    total = ma.fields.Integer(required=True)
-
-
-class RasterPage(ma.Schema):
-    rasters = parts(Raster)
-    page = part(PageOfList)
-
-
-class Picture(ma.Schema):
-    """PNG bytes."""

@@ -15,7 +15,7 @@ from yardfall.web.access import bounded, caller
 from yardfall.web.bodies import Calls
 from yardfall.web.calls import kept_rasters
 from yardfall.web.job_answer import content_of, job_answer, page_answer, revision_answer
-from yardfall.web.schemas import PageQuery
+from yardfall.web.raster_schemas import PageQuery
 
 jobs = Calls("jobs", __name__, description="Plans kept, with every revision")
 

@@ -10,9 +10,9 @@ from marshmallow import validate
 from yardfall.store.jobs import MOST_DEPTH, is_plain
 from yardfall.store.tables import MOST_NAME
 from yardfall.web.answer_fields import part, parts, words
-from yardfall.web.answer_schemas import PageOfList
 from yardfall.web.fields import Strict, Text, among
 from yardfall.web.problems import ProblemItem
+from yardfall.web.raster_schemas import PageOfList
 
 STATES: Final = ("open", "archived", "all")
 
@@ -35,7 +35,8 @@ class PlainObject(ma.fields.Dict):
             raise ma.ValidationError("This must be an object.")
         if not is_plain(value):
             raise ma.ValidationError(
-                f"A number here is not finite, or this is nested deeper than {MOST_DEPTH} levels."
+                f"A number here is not finite, a text is no text, or this is nested deeper than "
+                f"{MOST_DEPTH} levels."
             )
         return value
 

@@ -32,9 +32,9 @@ STATUS: Final[dict[type[YardfallError], HTTPStatus]] = {
     FileRefusedError: HTTPStatus.UNPROCESSABLE_ENTITY,
     NotFoundError: HTTPStatus.NOT_FOUND,
     TooLargeError: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
+    UnavailableError: HTTPStatus.SERVICE_UNAVAILABLE,
     StaleError: HTTPStatus.PRECONDITION_FAILED,
     NotYoursError: HTTPStatus.FORBIDDEN,
-    UnavailableError: HTTPStatus.SERVICE_UNAVAILABLE,
     StorageFullError: HTTPStatus.INSUFFICIENT_STORAGE,
 }
 RETRY_AFTER_S: Final = 5

@@ -3,17 +3,17 @@
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
-down_revision = "0001"
+revision = "0003"
+down_revision = "0002"
 
 
 def upgrade() -> None:
     """What was kept before belongs to the one local user; the demo yard to everybody."""
-    op.add_column(
-        "rasters", sa.Column("owner", sa.String(32), nullable=False, server_default="local")
-    )
+    for table in ("rasters", "site_plans"):
+        owner = sa.Column("owner", sa.String(32), nullable=False, server_default="local")
+        op.add_column(table, owner)
+        op.create_index(f"ix_{table}_owner", table, ["owner"])
     op.execute("UPDATE rasters SET owner = 'shared' WHERE name = 'The demo yard'")
-    op.create_index("ix_rasters_owner", "rasters", ["owner"])
     op.create_table(
         "jobs",
         sa.Column("id", sa.String(32), primary_key=True),
