@@ -1,7 +1,8 @@
 """Everything an owner keeps, as one file to carry away or to another service, and back.
 
-A ZIP: `yardfall-export.json` says what it is, `rasters/<id>.tif` are the rasters with their names
-in `rasters.jsonl`, and `jobs.jsonl` has a line for each revision, a job's together, oldest first.
+A ZIP. `yardfall-export.json` says what it is. `jobs.jsonl` has a line for each revision, a job's
+together, oldest first. The files lie in `rasters/<id>.tif` and `site_plans/<id>.picture`; their
+names, and where a site plan lies, are in `rasters.jsonl` and `site_plans.jsonl`.
 """
 
 from __future__ import annotations
@@ -15,15 +16,18 @@ from datetime import datetime
 from itertools import groupby
 from typing import IO, Any, BinaryIO, Final
 
-from yardfall.core.errors import FileRefusedError, NotFoundError, TooLargeError
+from yardfall.core.errors import FileRefusedError, InputError, NotFoundError, TooLargeError
+from yardfall.core.units import SYSTEMS
 from yardfall.store.jobs import Content, JobStore, Revision, files_named, is_plain
 from yardfall.store.owners import SHARED, clean_name, is_id
 from yardfall.store.rasters import RasterStore
+from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.store.tables import MOST_NAME
-from yardfall.workflow import add_raster
+from yardfall.workflow import add_raster, add_site_plan, place_site_plan, placement_of_record
 
 FORMAT: Final = {"format": "yardfall-export", "version": 1}
 HEAD, JOBS, RASTERS = "yardfall-export.json", "jobs.jsonl", "rasters.jsonl"
+SITE_PLANS: Final = "site_plans.jsonl"
 MOST_ENTRIES: Final = 10_000
 MOST_DIRECTORY_BYTES: Final = 4 << 20
 MOST_LINE_BYTES: Final = 16 << 20
@@ -42,10 +46,21 @@ class Moved:
     jobs: int
     revisions: int
     rasters: int
+    site_plans: int
 
 
-def write_export(out: IO[bytes], jobs: JobStore, rasters: RasterStore, with_files: bool) -> None:
-    """Write all of an owner's jobs, and their rasters, as a ZIP."""
+@dataclass(frozen=True)
+class Belongings:
+    """The stores of one owner."""
+
+    jobs: JobStore
+    rasters: RasterStore
+    site_plans: SitePlanStore
+
+
+def write_export(out: IO[bytes], own: Belongings, with_files: bool) -> None:
+    """Write all of an owner's jobs, and their rasters and site plans, as a ZIP."""
+    jobs = own.jobs
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, allowZip64=True) as bundle:
         bundle.writestr(HEAD, json.dumps(FORMAT))
         with bundle.open(JOBS, "w", force_zip64=True) as lines:
@@ -54,11 +69,18 @@ def write_export(out: IO[bytes], jobs: JobStore, rasters: RasterStore, with_file
                     for line in _lines_of(jobs, key):
                         lines.write(line)
         named = []
-        for record in _own_rasters(rasters) if with_files else ():
+        for record in _every(own.rasters) if with_files else ():
             with suppress(FileNotFoundError):
                 bundle.write(record.path, f"rasters/{record.id}.tif")
                 named.append({"id": record.id, "name": record.name})
         bundle.writestr(RASTERS, "".join(json.dumps(line) + "\n" for line in named))
+        named = []
+        for record in _every(own.site_plans) if with_files else ():
+            with suppress(FileNotFoundError):
+                bundle.write(record.path, f"site_plans/{record.id}.picture")
+                facts = {"id": record.id, "name": record.name, "placement": record.placement}
+                named.append(facts)
+        bundle.writestr(SITE_PLANS, "".join(json.dumps(line) + "\n" for line in named))
 
 
 def _lines_of(jobs: JobStore, key: str) -> Iterator[bytes]:
@@ -83,20 +105,21 @@ def _lines_of(jobs: JobStore, key: str) -> Iterator[bytes]:
         yield json.dumps(line).encode() + b"\n"
 
 
-def _own_rasters(rasters: RasterStore) -> Iterator[Any]:
+def _every(store: RasterStore | SitePlanStore) -> Iterator[Any]:
     number, found = 1, True
     while found:
-        records, _ = rasters.page(number, PAGE)
+        records: list[Any] = store.page(number, PAGE)[0]
         yield from (record for record in records if record.owner != SHARED)
         number, found = number + 1, bool(records)
 
 
-def read_import(file: BinaryIO, jobs: JobStore, rasters: RasterStore) -> Moved:
+def read_import(file: BinaryIO, own: Belongings) -> Moved:
     """Take in what `write_export` wrote, under new ids: all of it or nothing.
 
     Raises FileRefusedError, TooLargeError.
     """
     added_rasters: dict[str, str] = {}
+    added_plans: dict[str, str] = {}
     added_jobs: list[str] = []
     saves = 0
     try:
@@ -105,18 +128,38 @@ def read_import(file: BinaryIO, jobs: JobStore, rasters: RasterStore) -> Moved:
                 key, name = str(line.get("id")), str(line.get("name"))
                 _require(is_id(key) and key not in added_rasters)
                 with bundle.open(f"rasters/{key}.tif") as stream:
-                    added_rasters[key] = add_raster(stream, name, rasters).id
+                    added_rasters[key] = add_raster(stream, name, own.rasters).id
+            for line in _read_lines(bundle, SITE_PLANS):
+                key, name = str(line.get("id")), str(line.get("name"))
+                _require(is_id(key) and key not in added_plans)
+                with bundle.open(f"site_plans/{key}.picture") as stream:
+                    record = add_site_plan(stream, name, None, own.site_plans)
+                added_plans[key] = record.id
+                if line.get("placement") is not None:
+                    _place(record, line["placement"], own.site_plans)
             for _, lines in groupby(_read_lines(bundle, JOBS), lambda line: line.get("job")):
-                revisions, archived = _job_of(lines, added_rasters)
-                added_jobs.append(jobs.take_in(revisions, archived).id)
+                revisions, archived = _job_of(lines, added_rasters | added_plans)
+                added_jobs.append(own.jobs.take_in(revisions, archived).id)
                 saves += len(revisions)
     except BaseException:
         for key in added_jobs:
-            jobs.delete(key, None)
+            own.jobs.delete(key, None)
         for key in added_rasters.values():
-            rasters.delete(key)
+            own.rasters.delete(key)
+        for key in added_plans.values():
+            own.site_plans.delete(key)
         raise
-    return Moved(len(added_jobs), saves, len(added_rasters))
+    return Moved(len(added_jobs), saves, len(added_rasters), len(added_plans))
+
+
+def _place(record: SitePlanRecord, placement: Any, site_plans: SitePlanStore) -> None:
+    """Lay a site plan as it lay, once the numbers have been looked at."""
+    try:
+        found = placement_of_record(replace(record, placement=placement))
+        _require(placement["units"] in SYSTEMS)
+        place_site_plan(record.id, found, placement["units"], site_plans)
+    except (InputError, TypeError) as error:
+        raise FileRefusedError(NOT_OURS) from error
 
 
 @contextmanager

@@ -26,9 +26,10 @@ ROOT = Path(__file__).resolve().parents[2]
 EXAMPLES = ROOT / "openapi" / "examples"
 JSON = {"Content-Type": "application/json"}
 SERVER = """
-import sys
+import logging, sys
 from pathlib import Path
 import waitress
+logging.getLogger("waitress.queue").setLevel(logging.ERROR)
 from flask import jsonify
 from yardfall.app import Settings, create_app, load_demo
 from yardfall.cli import THREADS

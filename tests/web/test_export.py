@@ -8,6 +8,7 @@ import struct
 import zipfile
 
 import pytest
+from PIL import Image
 
 from yardfall.app import Settings, create_app
 
@@ -23,6 +24,13 @@ def bundle(client, examples, tiff, upload, conforms) -> bytes:
     """An export of two jobs, one on a raster and with two revisions, one archived."""
     body = examples["raster"]
     body["ground"]["raster"] = upload(tiff(), name="yard é.tif").json["id"]
+    out = io.BytesIO()
+    Image.new("RGB", (60, 40)).save(out, "PNG")
+    sent = {"file": (io.BytesIO(out.getvalue()), "plan.png")}
+    plan = client.post("/api/v1/site-plans", data=sent).json["id"]
+    placed = {"units": "us", "scale": {"points": [[5, 5], [55, 5]], "distance": 30}}
+    answer = client.put(f"/api/v1/site-plans/{plan}/placement", json=placed)
+    assert answer.status_code == 200, answer.get_data(as_text=True)
     kept = {"name": "On a raster", "request": body, "form": {"typed": "10 1/2"}}
     job = client.post("/api/v1/jobs", json=kept).json
     kept["name"] = "On a raster, again"
@@ -56,10 +64,14 @@ def test_out_and_in(client, conforms, bundle, other) -> None:
     answer = take_in(other, bundle)
     assert answer.status_code == 201, answer.get_data(as_text=True)
     conforms("POST /imports", answer)
-    assert answer.json == {"jobs": 2, "revisions": 3, "rasters": 1}
+    assert answer.json == {"jobs": 2, "revisions": 3, "rasters": 1, "site_plans": 1}
     assert all_of(other) == all_of(client)
     (raster,) = other.get("/api/v1/rasters").json["rasters"]
     assert raster["name"] == "yard é.tif"
+    (plan,) = other.get("/api/v1/site-plans").json["site_plans"]
+    (before,) = client.get("/api/v1/site-plans").json["site_plans"]
+    assert plan["placement"] == before["placement"]
+    assert plan["placement"] is not None
     listed = other.get("/api/v1/jobs?search=raster").json["jobs"]
     job = other.get(f"/api/v1/jobs/{listed[0]['id']}").json
     assert job["request"]["ground"]["raster"] == raster["id"], "the raster's new id"
@@ -68,9 +80,9 @@ def test_out_and_in(client, conforms, bundle, other) -> None:
 
 
 def test_without_rasters(client, bundle) -> None:
-    with client.get("/api/v1/export?rasters=without") as answer:
+    with client.get("/api/v1/export?files=without") as answer:
         names = zipfile.ZipFile(io.BytesIO(answer.data)).namelist()
-    assert [name for name in names if name.endswith(".tif")] == []
+    assert [name for name in names if name.endswith((".tif", ".picture"))] == []
 
 
 def rewritten(content: bytes, **changed: bytes | None) -> bytes:
@@ -103,6 +115,7 @@ def small_bundle() -> bytes:
         new.writestr("yardfall-export.json", json.dumps(HEAD))
         new.writestr("jobs.jsonl", line())
         new.writestr("rasters.jsonl", b"")
+        new.writestr("site_plans.jsonl", b"")
     return out.getvalue()
 
 
@@ -112,7 +125,12 @@ def changed_line(**changed):
 
 
 def test_a_small_bundle_is_taken(other) -> None:
-    assert take_in(other, small_bundle()).json == {"jobs": 1, "revisions": 1, "rasters": 0}
+    assert take_in(other, small_bundle()).json == {
+        "jobs": 1,
+        "revisions": 1,
+        "rasters": 0,
+        "site_plans": 0,
+    }
 
 
 DEEP = b'{"job":' + b"[" * 9000 + b"]" * 9000 + b"}\n"
@@ -140,6 +158,9 @@ BROKEN = {
     ),
     "a raster left out": lambda content: rewritten(
         content, rasters=b'{"id": "' + b"0" * 32 + b'"}\n'
+    ),
+    "a site plan left out": lambda content: rewritten(
+        content, site_plans=b'{"id": "%s"}\n' % (b"0" * 32)
     ),
     "no raster at the end": lambda content: rewritten(content, jobs=line() + b"{}\n"),
 }

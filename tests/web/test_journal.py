@@ -11,15 +11,25 @@ import pytest
 from yardfall.web.journal import start_log
 
 
+LOGGERS = [logging.getLogger(name) for name in ("yardfall", "waitress", "waitress.queue")]
+
+
 @pytest.fixture
-def log():
-    """What is logged, line by line; logging is put back as it was."""
-    logger = logging.getLogger("yardfall")
-    before = logger.handlers, logger.level, logger.propagate
-    stream = io.StringIO()
-    start_log(stream, logging.INFO)
-    yield lambda: [json.loads(line) for line in stream.getvalue().splitlines()]
-    logger.handlers, logger.level, logger.propagate = before
+def stream():
+    """What is logged, as text; logging is put back as it was."""
+    before = [(logger.handlers, logger.level, logger.propagate) for logger in LOGGERS]
+    text = io.StringIO()
+    start_log(text, logging.INFO)
+    yield text
+    for logger, (handlers, level, propagate) in zip(LOGGERS, before, strict=True):
+        logger.handlers, logger.propagate = handlers, propagate
+        logger.setLevel(level)
+
+
+@pytest.fixture
+def log(stream):
+    """What is logged, line by line."""
+    return lambda: [json.loads(line) for line in stream.getvalue().splitlines()]
 
 
 def test_a_request_is_one_line_with_its_id(client, log) -> None:
@@ -52,15 +62,8 @@ def test_nothing_sent_can_forge_a_line(text: str, client, log) -> None:
     assert "forged" not in {key for line in lines for key in line}
 
 
-def test_lines_are_ascii(client) -> None:
-    stream = io.StringIO()
-    logger = logging.getLogger("yardfall")
-    before = logger.handlers, logger.level, logger.propagate
-    try:
-        start_log(stream, logging.INFO)
-        client.get("/%1b[31m%e2%80%a8%c3%a9")
-    finally:
-        logger.handlers, logger.level, logger.propagate = before
+def test_lines_are_ascii(client, stream) -> None:
+    client.get("/%1b[31m%e2%80%a8%c3%a9")
     text = stream.getvalue()
     assert text.isascii()
     assert text.count("\n") == 1

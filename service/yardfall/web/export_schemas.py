@@ -8,9 +8,9 @@ from yardfall.web.fields import among
 
 
 class ExportQuery(ma.Schema):
-    """Rasters are large; `rasters=without` leaves them out."""
+    """Rasters and site plans are large; `files=without` leaves them out."""
 
-    rasters = ma.fields.String(load_default="with", validate=among("with", "without"))
+    files = ma.fields.String(load_default="with", validate=among("with", "without"))
 
 
 class ExportFile(ma.Schema):
@@ -31,3 +31,4 @@ class Moved(ma.Schema):
     jobs = ma.fields.Integer(required=True)
     revisions = ma.fields.Integer(required=True)
     rasters = ma.fields.Integer(required=True)
+    site_plans = ma.fields.Integer(required=True)

@@ -45,10 +45,12 @@ def start_log(stream: TextIO, level: int) -> None:
     handler = logging.StreamHandler(stream)
     handler.setFormatter(Lines())
     handler.addFilter(_with_request)
-    logger = logging.getLogger("yardfall")
-    logger.handlers = [handler]
-    logger.setLevel(level)
-    logger.propagate = False
+    for name in ("yardfall", "waitress"):
+        logger = logging.getLogger(name)
+        logger.handlers = [handler]
+        logger.setLevel(level)
+        logger.propagate = False
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a warning for each that waits
 
 
 def _with_request(record: logging.LogRecord) -> bool:
