@@ -148,7 +148,6 @@ def _rod(reading: float | None) -> str:
 def run_serve(arguments: argparse.Namespace) -> int:
     """Serve the planner until Ctrl-C or SIGTERM."""
     near = arguments.host in HERE
-    start_log(sys.stderr, LEVELS[arguments.log or ("faults" if near else "requests")])
     try:
         app = create_app(Settings.from_environment(arguments.data))
     except (YardfallError, ValueError, TilesSettingError) as error:
@@ -158,6 +157,7 @@ def run_serve(arguments: argparse.Namespace) -> int:
             f"{arguments.host} can be reached from other machines, and there is no key yet. Make "
             f"one first:  yardfall key new NAME --data {arguments.data}"
         )
+    start_log(sys.stderr, LEVELS[arguments.log or ("faults" if near else "requests")])
     load_demo(app.extensions["rasters"])
     server = waitress.create_server(
         app,

@@ -10,7 +10,6 @@ import pytest
 
 from yardfall.web.journal import start_log
 
-
 LOGGERS = [logging.getLogger(name) for name in ("yardfall", "waitress", "waitress.queue")]
 
 
