@@ -284,10 +284,25 @@ def _ends(level, surface, lo, offset, one, two, length, grade, taper):  # type: 
     n = len(level)
     end = level.copy()
     turn = np.arange(n)
+    hope = np.empty(16)
     for o in range(n):
         if lo[o] > 5e11:
             continue
-        for k in range(16):
+        for k in range(16):  # what each way would bring if nothing stood in it
+            p, far, best = o, length[k], -1e18
+            while far <= taper + 1e-9:
+                p += offset[k]
+                if level[p] > -5e17:
+                    best = max(best, level[p] - far * grade)
+                elif lo[p] > 5e11:
+                    break
+                far += length[k]
+            hope[k] = best
+        while True:
+            k = np.argmax(hope)
+            if hope[k] <= end[o]:
+                break
+            hope[k] = -1e18
             p, far = o, 0.0
             top, floor = surface[o], lo[o]
             while far + length[k] <= taper + 1e-9:
