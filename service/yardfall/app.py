@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass
 from pathlib import Path
 
 from flask import Flask
 
 from yardfall import workflow
+from yardfall.core.way import warm
 from yardfall.store.database import open_database
 from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
 from yardfall.web.api import make_api
 from yardfall.web.calls import planning, rasters
 from yardfall.web.page import DEMO, DEMO_RASTER, register_page
 from yardfall.web.problems import register_problems
+from yardfall.web.reach_calls import searching
 
 
 @dataclass(frozen=True)
@@ -42,7 +45,8 @@ def create_app(settings: Settings) -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = MAX_UPLOAD_BYTES + (1 << 20)
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.extensions["rasters"] = open_rasters(settings.data_dir)
-    make_api(app, planning, rasters)
+    make_api(app, planning, searching, rasters)
+    threading.Thread(target=warm, name="warm", daemon=True).start()
     register_page(app)
     register_problems(app)
     return app

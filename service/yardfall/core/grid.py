@@ -111,9 +111,9 @@ def steps_of(grid: Grid) -> Steps:
     )
 
 
-def edged(values: Floats, fill: float) -> Floats:
+def edged(values: Floats | Mask, fill: float) -> Floats:
     """Values (rows, columns) flat, with EDGE points of `fill` all round."""
-    return np.pad(values, EDGE, constant_values=fill).ravel()
+    return np.pad(values.astype(np.float64, copy=False), EDGE, constant_values=fill).ravel()
 
 
 def unedged(flat: NDArray[np.generic], grid: Grid) -> NDArray[np.generic]:

@@ -167,7 +167,7 @@ def wanted_ends(field: Field, design: Design, shut: Mask, reserve_m: float = 0.0
     -NEVER where `shut` (rows, columns) says that no end is wanted, or nothing may pass.
     """
     lowest = _lowest_end(field, design) + reserve_m
-    return np.where(edged(shut, True) | (field.lo_m > SHUT / 2), -NEVER, lowest)
+    return np.where((edged(shut, 1.0) > 0) | (field.lo_m > SHUT / 2), -NEVER, lowest)
 
 
 def _lowest_end(field: Field, design: Design) -> Floats:
@@ -299,7 +299,7 @@ def _ends(level, surface, lo, offset, one, two, length, grade, taper):  # type: 
                 far += length[k]
             hope[k] = best
         while True:
-            k = np.argmax(hope)
+            k = int(np.argmax(hope))
             if hope[k] <= end[o]:
                 break
             hope[k] = -1e18

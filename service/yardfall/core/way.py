@@ -9,15 +9,29 @@ further on.
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
 from numba import njit
 
-from yardfall.core.grid import Indices
-from yardfall.core.reach import SLACK_M, Field, Seeds, half_way
+from yardfall.core.decision import Design, Grading
+from yardfall.core.grid import Grid, Indices
+from yardfall.core.pipes import CATALOGUE
+from yardfall.core.reach import (
+    SLACK_M,
+    Field,
+    Seeds,
+    field_of,
+    half_way,
+    needed,
+    reach,
+    shared_seeds,
+    wanted_ends,
+)
 from yardfall.core.route import Floats
+from yardfall.core.trench import Limits, Outlet, Start
 
 Aim = Literal["length", "dig"]
 WEIGHTS: Final[dict[Aim, tuple[float, float]]] = {"length": (1.0, 0.0), "dig": (0.01, 1.0)}
@@ -44,7 +58,7 @@ def cheapest(
     aim: Aim,
     below_invert_m: float,
 ) -> Way | None:
-    """The way of least cost to an end wanted (see `reach.wanted_ends`); None where there is none."""
+    """The way of least cost to an end wanted (`reach.wanted_ends`); None where there is none."""
     steps = field.steps
     arguments = (steps.offset, *steps.aside, steps.length_m, field.grade)
     per_m, per_m2 = WEIGHTS[aim]
@@ -225,3 +239,30 @@ def _finish(  # type: ignore[no-untyped-def]
                 floor = max(floor, lo[q] - back)
                 p = q
     return end, turn
+
+
+_warming = threading.Lock()
+_warm = threading.Event()
+
+
+def warm() -> None:
+    """Compile, or load what was compiled before, so that no caller waits for it. Once a process."""
+    with _warming:
+        if _warm.is_set():
+            return
+        grid = Grid(np.full((3, 3), 1.0), 1.0, 1.0)
+        design = Design(
+            next(iter(CATALOGUE.values())),
+            Start("cover", 0.2),
+            Grading(0.01),
+            Limits(0.15, 1.0, 1.0),
+            Outlet("daylight", "depth", 0.0, 0.5),
+        )
+        shut = np.zeros(grid.z_m.shape, dtype=bool)
+        field = field_of(grid, design, shut)
+        one = np.ones(1, dtype=np.int64)
+        seeds = shared_seeds(grid, one, one, np.array([0.7]), np.zeros(1))
+        reach(field, seeds, 1.0)
+        wanted = wanted_ends(field, design, shut)
+        cheapest(field, seeds, needed(field, wanted, 1.0), wanted, 1.0, "length", 0.0)
+        _warm.set()

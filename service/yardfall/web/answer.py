@@ -153,9 +153,9 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
             "bottom": scaled(invert_m - section.below_invert_m, length_m),
             "top": scaled(invert_m + section.above_invert_m, length_m),
         },
-        "start": _end(plan.stations[0], units)
+        "start": end_answer(plan.stations[0], units)
         | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
-        "outlet": _end(plan.stations[-1], units) | {"kind": plan.design.outlet.kind},
+        "outlet": end_answer(plan.stations[-1], units) | {"kind": plan.design.outlet.kind},
         "answer": verdict_answer(plan, units),
         "crossings": [
             {
@@ -203,7 +203,7 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
         ],
         "closure": _closure(plan.ground, units),
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
-        "cautions": [_caution(c) for c in plan.cautions],
+        "cautions": [caution_answer(c) for c in plan.cautions],
         "warnings": [warning_answer(remark, units) for remark in _remarks(plan)],
     }
 
@@ -274,7 +274,8 @@ def _station(s: Station, read: ReadPlan) -> dict[str, Any]:
     }
 
 
-def _end(s: Station, units: UnitSystem) -> dict[str, Any]:
+def end_answer(s: Station, units: UnitSystem) -> dict[str, Any]:
+    """One end of a line."""
     return {
         "at": rounded(s.at_m / units.length_m),
         "dig_depth": rounded(s.dig_depth_m / units.depth_m),
@@ -306,7 +307,8 @@ def catalogue_answer(units: UnitSystem) -> dict[str, Any]:
     return {"units": units.name, "pipes": [pipe_answer(p, units) for p in CATALOGUE.values()]}
 
 
-def _caution(caution: Caution) -> dict[str, str]:
+def caution_answer(caution: Caution) -> dict[str, str]:
+    """A caution with its source."""
     return {"code": caution.code, "text": caution.text, "source": caution.source}
 
 
@@ -340,7 +342,7 @@ def flow_answer(water: Water, read: ReadFlow) -> dict[str, Any]:
         "sentence": water_sentence(water, units),
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "warnings": [warning_answer(remark, units) for remark in water_warnings(water)],
-        "cautions": [_caution(c) for c in WATER_CAUTIONS],
+        "cautions": [caution_answer(c) for c in WATER_CAUTIONS],
     }
 
 
