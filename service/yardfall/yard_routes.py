@@ -25,9 +25,13 @@ from yardfall.workflow import Tree
 from yardfall.yard_search import Searched
 
 RESERVE_M: Final = 0.025
-"""The shortest route and the one with least digging keep an inch, or half the most there is."""
+"""The shortest route keeps an inch to spare, or half the most there is if that is less."""
+DIG_KEEPS: Final = 0.5
+"""The route with least digging keeps this share of the most spare, so that it is no stub."""
 KEPT_M: Final = 0.005
 """How much of its spare the route with the most may lose to run straighter."""
+ASKED_KEEPS: Final = 0.9
+"""The route to a place asked for keeps this share of what is to spare there."""
 DIG_GROWS: Final = 1.03
 ALIKE_M: Final = 2.0
 """Routes nowhere further apart are one route."""
@@ -85,7 +89,9 @@ def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[_Sough
         if not on[0]:
             raise InputError.at("/to", "This point lies off the ground that was searched.")
         at = int(flat_index(grid, row, column)[0])
-        sought.append(_Sought("asked", "length", _only(found, at), 0.0, request.to))
+        spare = found.spare_m[int(row[0]), int(column[0])]
+        keep_m = ASKED_KEEPS * float(spare) if spare >= 0 else -np.inf
+        sought.append(_Sought("asked", "length", _only(found, at), keep_m, request.to))
     if not request.routes or not np.isfinite(ends).any():
         return sought
     row_, column_ = np.unravel_index(int(np.nanargmax(ends)), ends.shape)
@@ -95,10 +101,11 @@ def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[_Sough
         return [*sought, _Sought("nearest_miss", "length", _only(found, best), -np.inf)]
     reserve_m = min(RESERVE_M, best_m / 2)
     wanted = wanted_ends(field, design, ~found.may_end, reserve_m)
+    roomy = wanted_ends(field, design, ~found.may_end, best_m * DIG_KEEPS)
     kinds = [
         _Sought("shortest", "length", wanted, reserve_m / 2),
         _Sought("most_spare", "length", _only(found, best), best_m - KEPT_M),
-        _Sought("least_dig", "dig", wanted, reserve_m / 2),
+        _Sought("least_dig", "dig", roomy, best_m * DIG_KEEPS * 0.9),
     ]
     return [*sought, *kinds[: request.routes]]
 
@@ -160,13 +167,13 @@ def _planned(
     on_map = np.round(found.lot.to_map(line), digits)
     on_map[0] = request.start
     survey = replace(request.plan.survey, route=replace(spec, line=on_map))
-    asked = replace(request.plan, survey=survey)
+    asked = replace(request.plan, survey=survey, mend=False)
     tree = workflow.plan(asked, rasters)
     if request.may_bend and not tree.plan.decision.yes:
         grading = replace(asked.design.grading, shape="least_dig", max_breaks=MOST_BREAKS)
         bent = replace(asked, design=replace(asked.design, grading=grading))
         other = workflow.plan(bent, rasters)
-        if other.plan.decision.yes:
+        if other.plan.decision.margin_m > tree.plan.decision.margin_m:
             asked, tree = bent, other
     row, column, _ = found.lot.grid.nearest(line[-1:])
     spare = found.spare_m[int(row[0]), int(column[0])]

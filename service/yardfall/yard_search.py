@@ -22,6 +22,7 @@ from yardfall.core.reach import (
     Reached,
     Seeds,
     field_of,
+    follow,
     reach,
     shared_seeds,
     spare_m,
@@ -121,7 +122,7 @@ def search(request: ReachRequest, lot: Lot, sigma_m: float | None) -> Searched:
         outside,
         may_end,
         _deeper(field, seeds, found),
-        _chance(request, lot, sigma_m, start, seeds, shut, may_end),
+        _chance(request, lot, sigma_m, start, seeds, shut, found, may_end),
     )
 
 
@@ -173,9 +174,13 @@ def _chance(
     start: Floats,
     seeds: Seeds,
     shut: Mask,
+    found: Reached,
     may_end: Mask,
 ) -> Floats | None:
-    """Share of draws of the ground's errors in which the pipe comes out, cell by cell."""
+    """Share of draws of the ground's errors in which the pipe comes out, cell by cell.
+
+    Along the way that is best on the ground as it stands: a crew lays it out by that.
+    """
     if sigma_m is None or not request.draws:
         return None
     design, spec = request.plan.design, request.plan.survey.ground
@@ -192,7 +197,7 @@ def _chance(
         level_m = design.start.highest_m(float(other.ground_m(start[None])[0]), design.section)
         field = field_of(other, design, shut)
         its = replace(seeds, level_m=level_m - design.grading.min_grade * seeds.length_m)
-        spare = spare_m(field, design, reach(field, its, design.limits.outlet_taper_m))
+        spare = spare_m(field, design, replace(found, end_m=follow(field, its, found)))
         return np.nan_to_num(spare, nan=-1.0) >= 0
 
     with ThreadPoolExecutor(os.cpu_count()) as pool:

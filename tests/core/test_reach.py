@@ -13,11 +13,22 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.sparse import lil_array
+from scipy.sparse.csgraph import dijkstra
 
 from yardfall.core.decision import Design, Grading
 from yardfall.core.grid import Grid, unedged
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.reach import NEVER, field_of, needed, reach, shared_seeds, spare_m, wanted_ends
+from yardfall.core.reach import (
+    NEVER,
+    field_of,
+    follow,
+    needed,
+    reach,
+    shared_seeds,
+    spare_m,
+    wanted_ends,
+)
 from yardfall.core.trench import Limits, Outlet, Start
 from yardfall.core.way import cheapest
 
@@ -150,7 +161,8 @@ def seeds_of(grid: Grid, seeds):
 
 @st.composite
 def yards(draw):
-    rows, columns = draw(st.integers(1, 9)), draw(st.integers(1, 9))
+    sides = st.sampled_from([1, 2, 4, 7, 8, 9, 10])
+    rows, columns = draw(sides), draw(sides)
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
     rough = draw(st.sampled_from([0.0, 0.02, 0.1, 0.5]))
     down, across = np.mgrid[0:rows, 0:columns]
@@ -158,8 +170,8 @@ def yards(draw):
     z = z + rng.normal(0, rough, (rows, columns))
     if draw(st.booleans()):
         z = np.round(z, 2)  # many equal levels
-    z[rng.random((rows, columns)) < draw(st.sampled_from([0, 0.1]))] = np.nan
-    shut = rng.random((rows, columns)) < draw(st.sampled_from([0, 0.15, 0.3]))
+    z[rng.random((rows, columns)) < draw(st.sampled_from([0, 0.05]))] = np.nan
+    shut = rng.random((rows, columns)) < draw(st.sampled_from([0, 0.05, 0.2]))
     grid = Grid(z, draw(st.sampled_from([0.5, 1.0])), draw(st.sampled_from([0.5, 0.7])))
     design = design_of(
         draw(st.sampled_from([0.0, 0.005, 0.0125, 0.04])),
@@ -168,7 +180,7 @@ def yards(draw):
         draw(st.sampled_from([0.0, 0.8, 3.0])),
     )
     seeds = [
-        ((int(rng.integers(rows)), int(rng.integers(columns))), 99.7 + float(rng.normal(0, 0.2)))
+        ((int(rng.integers(rows)), int(rng.integers(columns))), 99.75 + float(rng.normal(0, 0.1)))
         for _ in range(draw(st.integers(1, 3)))
     ]
     return grid, design, shut, seeds
@@ -203,3 +215,71 @@ def test_what_is_needed_is_what_decides(yard) -> None:
     for aim in ("length", "dig"):
         way = cheapest(field, its, need, wanted, taper_m, aim, design.section.below_invert_m)
         assert (way is not None) == bool((clear > 0).any())
+
+
+@settings(max_examples=60, deadline=None)
+@given(yards())
+def test_the_same_ways_on_the_same_ground_end_the_same(yard) -> None:
+    grid, design, shut, seeds = yard
+    field, its = field_of(grid, design, shut), seeds_of(grid, seeds)
+    found = reach(field, its, design.limits.outlet_taper_m)
+    assert follow(field, its, found) == pytest.approx(found.end_m, abs=1e-9)
+
+
+@settings(max_examples=40, deadline=None)
+@given(yards(), st.integers(0, 3), st.booleans(), st.integers(0, 3), st.integers(0, 3))
+def test_turned_mirrored_and_shifted_ground_gives_the_same_map(
+    yard, turns, mirrored, down, across
+) -> None:
+    grid, design, shut, seeds = yard
+    rows, columns = grid.z_m.shape
+    base = fast(grid, design, shut, seeds)
+
+    def moved(values, fill):
+        values = np.pad(values, ((down, 1), (across, 2)), constant_values=fill)
+        values = values[:, ::-1] if mirrored else values
+        return np.ascontiguousarray(np.rot90(values, turns))
+
+    place = {p: i for i, (p, _) in enumerate(seeds)}
+    marks = np.zeros((rows, columns))
+    for p, i in place.items():
+        marks[p] = i + 1
+    there = moved(marks, 0)
+    dx, dy = (grid.dx_m, grid.dy_m) if turns % 2 == 0 else (grid.dy_m, grid.dx_m)
+    other = Grid(moved(grid.z_m, np.nan), dx, dy)
+    its = [
+        (tuple(map(int, np.argwhere(there == place[p] + 1)[0])), v) for p, v in seeds if p in place
+    ]
+    found = fast(other, design, moved(shut, True), its)
+    for here, expected in zip(found, base, strict=True):
+        assert here == pytest.approx(moved(expected, NEVER), abs=1e-9)
+
+
+def test_level_ground_falls_with_the_distance_that_scipy_finds() -> None:
+    """On level ground with no depth limit the level is the start's less the grade times the
+    distance round what is shut, by `scipy.sparse.csgraph.dijkstra` over the same 16 steps."""
+    shape = rows, columns = 23, 31
+    grid = Grid(np.full(shape, 100.0), 0.5, 0.7)
+    design = design_of(0.02, deepest=None)
+    shut = np.zeros(shape, dtype=bool)
+    shut[3:20, 14] = shut[8, 14:29] = True
+    level, _ = fast(grid, design, shut, [((4, 7), 99.0)])
+    slow = SlowSearch(grid, design, shut)
+    lengths = lil_array((rows * columns, rows * columns))
+    for r, c in slow.open:
+        for way in WAYS:
+            found = slow.stops((r, c), way)
+            if found:
+                lengths[r * columns + c, (r + way[0]) * columns + c + way[1]] = found[0]
+    far = dijkstra(lengths.tocsr(), indices=4 * columns + 7).reshape(shape)
+    assert np.isfinite(far).sum() == (~shut).sum()
+    assert level[~shut] == pytest.approx(99.0 - 0.02 * far[~shut], abs=1e-9)
+
+
+def test_a_hill_between_two_cells_stops_a_knights_step() -> None:
+    """Limits hold half way: a step does not leap over a hole that its two ends do not see."""
+    z = np.full((3, 5), 100.0)
+    z[:, 2] = 99.0
+    design = design_of(0.01, cover=0.0, deepest=0.4)
+    level, _ = fast(Grid(z, 1.0, 1.0), design, np.zeros((3, 5), dtype=bool), [((1, 0), 99.8)])
+    assert (level[:, 3:] < 99.0).all(), "down in the ditch, and too deep beyond it"

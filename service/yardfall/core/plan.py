@@ -79,11 +79,14 @@ def make_plan(
     warnings: tuple[Remark, ...] = (),
     errors: ErrorModel | None = None,
     readings: Sequence[Readings] = (),
+    *,
+    mend: bool = True,
 ) -> Plan:
     """Plan `design` on `ground`. `asked_m` are the stations the caller wants shown.
 
     `warnings` of the survey go before those found here. `errors` is how well the ground is
-    known; `readings` are the hand readings to look for slips in.
+    known; `readings` are the hand readings to look for slips in. Without `mend` no fix is looked
+    for, which takes most of the time; the verdict is the same.
     Raises GroundGap where the ground does not reach the whole route, InputError for a crossing
     beyond its end.
     """
@@ -98,8 +101,8 @@ def make_plan(
     if case.draws_on_points is not None and case.change_m is not None:
         chance = find_chance(design, decision, case.draws_on_points, case.change_m)
     verdict = verdict_of(decision, chance)
-    fixes = () if verdict == "yes" else find_fixes(case)
-    pair = best_pair(case) if verdict != "yes" and not fixes else None
+    fixes = find_fixes(case) if mend and verdict != "yes" else ()
+    pair = best_pair(case) if mend and verdict != "yes" and not fixes else None
     stations, marks = make_stations(
         route, ground, design, shown_m, points, decision.invert_m, asked_m, tape_step_m
     )

@@ -18,13 +18,14 @@ from numba import njit
 
 from yardfall.core.decision import Design, Grading
 from yardfall.core.grid import Grid, Indices
+from yardfall.core.levels import half_way
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.reach import (
     SLACK_M,
     Field,
     Seeds,
     field_of,
-    half_way,
+    follow,
     needed,
     reach,
     shared_seeds,
@@ -262,7 +263,7 @@ def warm() -> None:
         field = field_of(grid, design, shut)
         one = np.ones(1, dtype=np.int64)
         seeds = shared_seeds(grid, one, one, np.array([0.7]), np.zeros(1))
-        reach(field, seeds, 1.0)
+        follow(field, seeds, reach(field, seeds, 1.0))
         wanted = wanted_ends(field, design, shut)
         cheapest(field, seeds, needed(field, wanted, 1.0), wanted, 1.0, "length", 0.0)
         _warm.set()

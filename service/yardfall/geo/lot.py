@@ -29,7 +29,7 @@ from yardfall.core.lot import Shape
 from yardfall.core.route import Floats
 from yardfall.core.surface import triangulate
 from yardfall.geo.crs import from_plane_m, leg_lengths_m, to_plane_m, transform
-from yardfall.geo.raster import GDAL_OPTIONS, cell_values, open_raster
+from yardfall.geo.raster import GDAL_OPTIONS, cell_values, open_raster, pyproj_crs
 
 MAX_LOT_CELLS: Final = 4_000_000
 SPOT_CELL_M: Final = 0.5
@@ -39,6 +39,8 @@ STEPS_TIMED: Final = 20
 AT_THE_WALL_M: Final = 0.3
 """A start drawn this little inside a house is taken to be at its wall."""
 TOUCHES_M: Final = 0.1
+WAY_OUT_CELLS: Final = 3
+"""Half the width of the way out of a clearance in which the pipe starts."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,7 +117,7 @@ def raster_lot(
     Raises InputError where they lie off the raster, TooLargeError for more than MAX_LOT_CELLS.
     """
     with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
-        own = pyproj.CRS.from_wkt(dataset.crs.to_wkt())
+        own = pyproj_crs(dataset.crs.to_wkt())
         t = dataset.transform
         if abs(t.a * t.b + t.d * t.e) > SKEWED * np.hypot(t.a, t.d) * np.hypot(t.b, t.e):
             raise InputError.at("/ground/raster", "The raster's rows and columns are not square.")
@@ -247,8 +249,8 @@ def bounds_of(
 ) -> Bounds:
     """The lot line and the areas to avoid with their clearances.
 
-    A pipe that starts closer to something than the clearance must get away from it first: as far
-    from the start as the clearance, only the area itself is shut.
+    A pipe that starts closer to something than the clearance must get away from it first: around
+    the start, as far as leaves a way out of the clearance, only the area itself is shut.
     Raises InputError for shapes that are none, or a start that lies in a shut area or off the lot.
     """
     at = shapely.Point(*start)
@@ -271,7 +273,9 @@ def bounds_of(
         zone = own.buffer(keep_m) if keep_m > 0 else own
         if keep_m > 0 and zone.intersects(at):
             near = True
-            zone = shapely.union(zone.difference(at.buffer(keep_m)), own)
+            gap_m = WAY_OUT_CELLS * max(lot.grid.dx_m, lot.grid.dy_m)
+            way_out = at.buffer(float(np.hypot(keep_m - own.distance(at), gap_m)))
+            zone = shapely.union(zone.difference(way_out), own)
         parts.append(zone)
     shut = shapely.union_all(parts) if parts else shapely.Polygon()
     for one in (inside, shut):

@@ -330,7 +330,7 @@ def ground_from_raster(
     if xy is None:
         raise InputError.at("/kind", "A route without a map has no place on a raster.")
     with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
-        raster_crs = _pyproj_crs(dataset.crs.to_wkt())
+        raster_crs = pyproj_crs(dataset.crs.to_wkt())
         values = bilinear(dataset, transform(xy, route_crs, raster_crs))
     elevation_m = values * unit_m
     refuse_holes(at_m, elevation_m, "the raster ends there or has a hole")
@@ -338,5 +338,6 @@ def ground_from_raster(
 
 
 @lru_cache(maxsize=64)
-def _pyproj_crs(wkt: str) -> pyproj.CRS:
+def pyproj_crs(wkt: str) -> pyproj.CRS:
+    """A file's own coordinate system."""
     return pyproj.CRS.from_wkt(wkt)

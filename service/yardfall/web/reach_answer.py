@@ -22,7 +22,7 @@ TITLES: Final = {
     "asked": "To the place you asked for",
     "shortest": "Shortest",
     "most_spare": "Most fall to spare",
-    "least_dig": "Least digging",
+    "least_dig": "Least digging with half the spare",
     "nearest_miss": "Comes nearest",
 }
 

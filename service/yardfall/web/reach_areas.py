@@ -24,10 +24,10 @@ REASONS: Final = {
     "outside": "Outside the lot line.",
 }
 CHANCES: Final = (
-    ("no", None, 0.05, "No: in fewer than 1 of 20 draws of the ground's errors."),
+    ("no", None, 0.05, "No: it comes out in fewer than 1 of 20 draws of the ground's errors."),
     ("survey_first", 0.05, 0.5, "Survey first: less likely than not by this ground."),
     ("likely", 0.5, 0.95, "Likely, but the ground's errors could turn it: check by survey."),
-    ("sure", 0.95, None, "Sure: in at least 19 of 20 draws of the ground's errors."),
+    ("sure", 0.95, None, "Sure: it comes out in at least 19 of 20 draws of the ground's errors."),
 )
 
 
@@ -60,7 +60,7 @@ def _spare_classes(
     found: Searched, request: ReachRequest, units: UnitSystem
 ) -> tuple[list[_Class], NDArray[np.uint8]]:
     depth_m = units.depth_m
-    edges = [0.0, *(edge / depth_m for edge in request.bands_m)]
+    edges = [0.0, *(round(edge / depth_m, 6) for edge in request.bands_m)]
     limits = [*(-edge for edge in reversed(edges)), *edges[1:]]
     classes = [
         _band(least, most, units)
@@ -120,8 +120,8 @@ def _collection(
                 "geometry": geometry,
                 "properties": {
                     "kind": its.kind,
-                    "from": its.least,
-                    "to": its.most,
+                    "from": None if its.least is None else rounded(its.least),
+                    "to": None if its.most is None else rounded(its.most),
                     "area": rounded(cells * cell),
                     "text": its.text,
                 },

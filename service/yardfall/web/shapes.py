@@ -83,7 +83,7 @@ class Shapes(ma.fields.Field):
         kind = KINDS[name]
         label, clearance = properties.get("name"), properties.get("clearance")
         label = label[:80] if isinstance(label, str) and label else None
-        keep = None if clearance is None else float(_clearance.deserialize(clearance))
+        keep: Any = None if clearance is None else _clearance.deserialize(clearance)
         parts = geometry.get("coordinates")
         if not isinstance(parts, list):
             raise ma.ValidationError({"coordinates": ["This must be a list."]})
