@@ -20,15 +20,19 @@ CONTRACT = Path(__file__).resolve().parents[2] / "openapi" / "openapi.json"
 # them to 200 on requests that can be computed.
 MAY_REFUSE = ("plan", "profile", "rasters", "flow", "reach")
 TAKES_422 = {"positive_data_acceptance": {"expected-statuses": ["2xx", "422"]}}
-# A plan has so many fields that a boundary value in each takes a minute, and with the other fields
-# at theirs not one can be computed. tests/web/test_strictness.py tries wrong values in each field.
+# A plan and a reach have so many fields that a boundary value in each takes a minute, and with the
+# other fields at theirs hardly one can be computed. tests/web/test_strictness.py tries wrong values
+# in each field of a plan.
 NO_BOUNDARIES = {"coverage": {"enabled": False}}
 CONFIG = {
     "generation": {"deterministic": True, "max-examples": 40},
     "operations": [
         {"include-name": f"POST /api/v1/{name}", "checks": TAKES_422} for name in MAY_REFUSE
     ]
-    + [{"include-name": "POST /api/v1/plan", "phases": NO_BOUNDARIES}],
+    + [
+        {"include-name": f"POST /api/v1/{name}", "phases": NO_BOUNDARIES}
+        for name in ("plan", "reach")
+    ],
 }
 contract = schemathesis.openapi.from_path(CONTRACT, config=SchemathesisConfig.from_dict(CONFIG))
 
