@@ -12,7 +12,6 @@ from yardfall.web.answer_schemas import (
     CautionAnswer,
     OutletAnswer,
     Verdict,
-    WarningAnswer,
 )
 from yardfall.web.fields import (
     MOST_LENGTH,
@@ -32,15 +31,13 @@ from yardfall.web.schemas import (
     LimitsBody,
     OutletBody,
     OwnPipe,
-    Point,
-    RasterBody,
-    SpotsBody,
     StartByCover,
     StartByDepth,
     StartByInvert,
-    StationsBody,
 )
 from yardfall.web.shapes import Shapes
+from yardfall.web.survey_answer_schemas import WarningAnswer
+from yardfall.web.survey_schemas import Point, RasterBody, SpotsBody, StationsBody
 
 MOST_DRAWS: Final = 200
 MOST_ASKED: Final = 100
