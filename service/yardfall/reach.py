@@ -77,7 +77,9 @@ def find_reach(request: ReachRequest, rasters: RasterStore) -> Outcome:
     routes = find_routes(request, found, ends, rasters) if request.routes or request.to else ()
     loosen: tuple[Loosened, ...] = ()
     if request.routes and not (best_m is not None and best_m >= 0):
-        loosen = loosenings(request.plan.design, lambda design: best_of(found, design))
+        loosen = loosenings(
+            request.plan.design, lambda design: best_of(found, design), found.spare_m.size
+        )
     return Outcome(
         found,
         best_m,

@@ -36,6 +36,8 @@ from yardfall.geo.raster import vertical_unit_m
 from yardfall.store.rasters import RasterStore
 from yardfall.survey import facts_of, under
 
+MOST_DRAWN_CELLS: Final = 80_000_000
+"""Draws times cells: a larger lot gets fewer draws."""
 SEED_CELLS: Final = 2
 """The start reaches points up to this many cells away straight."""
 
@@ -181,11 +183,12 @@ def _chance(
 
     Along the way that is best on the ground as it stands: a crew lays it out by that.
     """
-    if sigma_m is None or not request.draws:
+    count = min(request.draws, MOST_DRAWN_CELLS // lot.grid.z_m.size)
+    if sigma_m is None or not count:
         return None
     design, spec = request.plan.design, request.plan.survey.ground
     grid = lot.grid
-    seeds_seq = np.random.SeedSequence(SEED).spawn(request.draws)
+    seeds_seq = np.random.SeedSequence(SEED).spawn(count)
 
     def one(seed: np.random.SeedSequence) -> NDArray[np.bool_]:
         rng = np.random.default_rng(seed)
@@ -202,7 +205,7 @@ def _chance(
 
     with ThreadPoolExecutor(os.cpu_count()) as pool:
         comes_out = sum(hit.astype(np.int32) for hit in pool.map(one, seeds_seq))
-    return np.where(may_end, comes_out / request.draws, np.nan)
+    return np.where(may_end, comes_out / count, np.nan)
 
 
 def best_of(found: Searched, design: Design) -> float:

@@ -12,6 +12,9 @@ from yardfall.core.pipes import CATALOGUE
 from yardfall.core.trench import OutletKind, default_outlet
 
 HALVINGS: Final = 12
+HALVINGS_LARGE: Final = 5
+LARGE: Final = 250_000
+"""Points of a grid from which on a search is dear."""
 
 
 @dataclass(frozen=True)
@@ -24,20 +27,26 @@ class Loosened:
     spare_m: float
 
 
-def loosenings(design: Design, best_of: Callable[[Design], float]) -> tuple[Loosened, ...]:
+def loosenings(
+    design: Design, best_of: Callable[[Design], float], points: int
+) -> tuple[Loosened, ...]:
     """Every single change that alone makes an outlet. `best_of` is the most spare anywhere.
 
-    A limit in metres is loosened no further than it must, to a 4,000th of how far it may go.
+    A limit in metres is loosened no further than it must, to a 4,000th of how far it may go; to a
+    32nd on a grid of LARGE points.
     """
-    return (*_limits(design, best_of), *_names(design, best_of))
+    halvings = HALVINGS if points < LARGE else HALVINGS_LARGE
+    return (*_limits(design, best_of, halvings), *_names(design, best_of))
 
 
-def _limits(design: Design, best_of: Callable[[Design], float]) -> Iterator[Loosened]:
+def _limits(
+    design: Design, best_of: Callable[[Design], float], halvings: int
+) -> Iterator[Loosened]:
     for knob in knobs(design):
         if best_of(knob.turned(knob.last_m)) < 0:
             continue
         short, enough = knob.before_m, knob.last_m
-        for _ in range(HALVINGS):
+        for _ in range(halvings):
             middle = (short + enough) / 2
             if best_of(knob.turned(middle)) >= 0:
                 enough = middle
