@@ -21,7 +21,7 @@ from yardfall.core.route import Floats
 from yardfall.core.way import Aim, cheapest
 from yardfall.geo.crs import find_crs
 from yardfall.store.rasters import RasterStore
-from yardfall.workflow import Tree
+from yardfall.trees import Tree
 from yardfall.yard_search import Searched
 
 RESERVE_M: Final = 0.025

@@ -61,6 +61,9 @@ def yard(tiff, upload):
     return make
 
 
+NOWHERE = {"ground": {"kind": "spots", "points": [[45522066, 9, 0], [1, 2, 3], [4, 5, 9]]}}
+
+
 def at(x: float, y: float) -> list[float]:
     """A point x m east and y m south of the corner."""
     return [WEST + x, NORTH - y]
@@ -301,6 +304,7 @@ def test_every_example_is_answered(reach, tiff, upload) -> None:
         ({"avoid": {"type": "Polygon", "coordinates": [[at(1, 9), at(2, 9), at(2, 10)]]}}, None),
         ({"outlet": {"kind": "tie_in", "invert": {"min": 99}}}, "/outlet/invert"),
         ({"bands": [5, 3]}, "/bands"),
+        ({"crs": "OGC:CRS84", "start": {"point": [1, 2], "cover": 9}} | NOWHERE, "/ground/points"),
         ({"ask": [[0, 0]]}, "/ask/0"),
         ({"to": [0, 0]}, "/to"),
         ({"surplus": 1}, "/surplus"),

@@ -159,9 +159,12 @@ def spot_lot(
     Points SPOT_CELL_M apart, or further where that makes more than MOST_SPOT_CELLS.
     """
     plane = to_plane_m(xy, crs, local_unit_m, start)
-    kept = plane
+    if not np.isfinite(plane).all():
+        raise InputError.at("/points", "These spot heights do not lie where the coordinates can.")
+    kept, edge = plane, None
     if corners is not None:
         edge = to_plane_m(corners, crs, local_unit_m, start)
+    if edge is not None and np.isfinite(edge).all():
         kept = np.clip(plane, edge.min(axis=0), edge.max(axis=0))
     low = kept.min(axis=0)
     wide, tall = kept.max(axis=0) - low
