@@ -61,6 +61,9 @@ REACH: Final[dict[str, Any]] = {
     },
     "ask": [[2, 23]],
 }
+PAPER: Final[dict[str, Any]] = PLAN | {
+    "paper": {"title": "Downspout to the low corner", "place": "Back yard", "page": "letter"},
+}
 FLOW: Final[dict[str, Any]] = {
     "units": "us",
     "pipe": {"code": "pvc-sdr35-4"},
