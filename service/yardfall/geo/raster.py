@@ -340,7 +340,7 @@ def ground_from_raster(
 def crs_of(path: Path) -> pyproj.CRS:
     """The coordinate system that a kept raster states."""
     with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
-        return _pyproj_crs(dataset.crs.to_wkt())
+        return pyproj_crs(dataset.crs.to_wkt())
 
 
 @lru_cache(maxsize=64)
