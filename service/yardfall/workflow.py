@@ -11,13 +11,23 @@ from typing import BinaryIO
 import numpy as np
 
 from yardfall.core.alignment import align, stations_of
+from yardfall.core.as_dug import Check, check_trench
 from yardfall.core.cautions import PUMP
-from yardfall.core.decision import Remark
+from yardfall.core.decision import Decision, Remark
+from yardfall.core.dug_readings import AsDug
 from yardfall.core.errors import InputError
 from yardfall.core.head import Head, find_head
 from yardfall.core.infiltration import size_well
 from yardfall.core.pipes import Pipe
-from yardfall.core.plan import Plan, Verdict, make_plan, special_stations, water_level_m
+from yardfall.core.plan import (
+    Laid,
+    Plan,
+    Verdict,
+    lay,
+    make_plan,
+    special_stations,
+    water_level_m,
+)
 from yardfall.core.pressure import check_pump
 from yardfall.core.request import (
     BranchRequest,
@@ -28,7 +38,7 @@ from yardfall.core.route import (
 )
 from yardfall.core.stations import GradeRun
 from yardfall.core.tree import highest_end_m, usual_drop_m
-from yardfall.core.trench import Join, Outlet
+from yardfall.core.trench import Alignment, Join, Outlet
 from yardfall.core.water import Inflow, Water, water_in
 from yardfall.geo.raster import inspect_raster
 from yardfall.geo.relief import draw_relief
@@ -111,14 +121,58 @@ def _planned(surveyed: _Surveyed, rasters: RasterStore) -> Tree:
     own = _plan_line(surveyed, rasters)
     trees = []
     for i, (branch, below, drop_m, offset_m) in enumerate(surveyed.branches):
-        main_m = float(np.interp(branch.joins_at_m, own.points.at_m, own.decision.invert_m))
-        outlet = Outlet("tie_in", "invert", main_m + drop_m + offset_m)
-        design = replace(below.request.design, outlet=outlet)
-        request = replace(below.request, design=design)
         with under(f"/branches/{i}"):
-            tree = _planned(replace(below, request=request), rasters)
+            tree = _planned(
+                _tied(branch, below, drop_m + offset_m, own.points, own.decision), rasters
+            )
         trees.append(BranchTree(branch, tree, drop_m))
     return Tree(own, tuple(trees))
+
+
+def _tied(
+    branch: BranchRequest, below: _Surveyed, above_m: float, points: Alignment, main: Decision
+) -> _Surveyed:
+    """A branch that ends `above_m` over the invert the main has at its join."""
+    main_m = float(np.interp(branch.joins_at_m, points.at_m, main.invert_m))
+    outlet = Outlet("tie_in", "invert", main_m + above_m)
+    design = replace(below.request.design, outlet=outlet)
+    return replace(below, request=replace(below.request, design=design))
+
+
+def check_grade(request: PlanRequest, as_dug: AsDug, rasters: RasterStore) -> Check:
+    """Hold a trench against its plan, with no more planning than its line takes.
+
+    Raises what `survey` and `check_trench` raise, and InputError for an unknown branch.
+    """
+    with under("/plan"):
+        surveyed = _surveyed(request, rasters)
+        laid = _laid(surveyed)
+        found = (surveyed, laid) if as_dug.branch is None else None
+        found = found or _laid_branch(surveyed, laid, as_dug.branch)
+    if found is None:
+        raise InputError.at("/branch", f"The plan has no branch named {as_dug.branch!r}.")
+    surveyed, laid = found
+    with under("/as_dug"):
+        return check_trench(surveyed.request.design, surveyed.survey.ground, laid, as_dug)
+
+
+def _laid(surveyed: _Surveyed) -> Laid:
+    found = surveyed.survey
+    return lay(found.route, found.ground, surveyed.request.design, found.asked_m)
+
+
+def _laid_branch(
+    surveyed: _Surveyed, main: Laid, name: str | None
+) -> tuple[_Surveyed, Laid] | None:
+    """The branch of that name, laid to its join, on whatever line it joins."""
+    for i, (branch, below, drop_m, offset_m) in enumerate(surveyed.branches):
+        with under(f"/branches/{i}"):
+            tied = _tied(branch, below, drop_m + offset_m, main.points, main.decision)
+            laid = _laid(tied)
+            found = (tied, laid) if branch.name == name else _laid_branch(tied, laid, name)
+        if found is not None:
+            return found
+    return None
 
 
 def _plan_line(surveyed: _Surveyed, rasters: RasterStore) -> Plan:

@@ -36,3 +36,11 @@ FLOW: Final[dict[str, Any]] = {
         {"kind": "pump", "rate": 30},
     ],
 }
+GRADE_CHECK: Final[dict[str, Any]] = {
+    "plan": PLAN,
+    "as_dug": [
+        {"at": 52, "line_to_bottom": 29.5},
+        {"at": 39, "line_to_bottom": 27.5},
+        {"at": 26, "line_to_bottom": 25},
+    ],
+}
