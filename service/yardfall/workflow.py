@@ -5,6 +5,7 @@ Everything here is SI; the callers convert.
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict, dataclass, replace
 from typing import BinaryIO
 
@@ -12,6 +13,7 @@ import numpy as np
 
 from yardfall.core.alignment import align, stations_of
 from yardfall.core.as_dug import Check, check_trench
+from yardfall.core.bill import Bill, make_bill
 from yardfall.core.cautions import PUMP
 from yardfall.core.decision import Decision, Remark
 from yardfall.core.dug_readings import AsDug
@@ -35,11 +37,13 @@ from yardfall.core.request import (
 )
 from yardfall.core.route import (
     SAME_STATION_M,
+    turns_deg,
 )
 from yardfall.core.stations import GradeRun
 from yardfall.core.tree import highest_end_m, usual_drop_m
 from yardfall.core.trench import Alignment, Join, Outlet
 from yardfall.core.water import Inflow, Water, water_in
+from yardfall.geo.crs import CRS84
 from yardfall.geo.raster import inspect_raster
 from yardfall.geo.relief import draw_relief
 from yardfall.readings import quality_of
@@ -59,8 +63,13 @@ class Tree:
     @property
     def verdict(self) -> Verdict:
         """Yes only if every line is."""
-        verdicts = {self.plan.verdict, *(b.tree.verdict for b in self.branches)}
+        verdicts = {line.verdict for line in self.lines}
         return next(v for v in VERDICTS if v in verdicts)
+
+    @property
+    def lines(self) -> tuple[Plan, ...]:
+        """The line and every branch of it."""
+        return (self.plan, *(line for b in self.branches for line in b.tree.lines))
 
 
 @dataclass(frozen=True, eq=False)
@@ -199,6 +208,7 @@ def _plan_line(surveyed: _Surveyed, rasters: RasterStore) -> Plan:
         planned = replace(planned, pump=check_pump(duty.head_m, duty.leg, duty.flow_m3s))
     if request.storm is not None:
         planned = replace(planned, well=size_well(request.storm))
+    planned = replace(planned, bill=_bill(request, planned))
     if request.openings:
         head = _head(request, planned, inflows)
         planned = replace(planned, head=head)
@@ -210,6 +220,23 @@ def _plan_line(surveyed: _Surveyed, rasters: RasterStore) -> Plan:
             remark = Remark("head_short", "/head/openings", values)
             planned = replace(planned, warnings=(*planned.warnings, remark))
     return planned
+
+
+def _bill(request: PlanRequest, planned: Plan) -> Bill:
+    """What one line takes; its branches have bills of their own."""
+    xy, turns = planned.route.xy, np.empty(0)
+    if xy is not None and len(xy) > 2:
+        geographic = request.survey.route.crs == CRS84
+        turns = turns_deg(xy, math.cos(math.radians(float(xy[0, 1]))) if geographic else 1.0)
+    return make_bill(
+        request.design,
+        planned.points,
+        planned.decision.invert_m,
+        sum(run.slope_length_m for run in planned.runs),
+        [(inflow.kind, inflow.at_m or 0.0) for inflow in request.inflows],
+        turns,
+        request.supply,
+    )
 
 
 def _from_branches(surveyed: _Surveyed) -> list[Inflow]:

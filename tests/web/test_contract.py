@@ -18,8 +18,8 @@ CONTRACT = Path(__file__).resolve().parents[2] / "openapi" / "openapi.json"
 # calls, because JSON Schema cannot say that ground must reach the end of the route, that bytes are
 # a raster, or that a pipe is wider outside than inside. tests/web/test_random_requests.py holds
 # them to 200 on requests that can be computed.
-MAY_REFUSE = ("plan", "profile", "rasters", "flow", "grade-check")
-LARGE = ("plan", "grade-check")
+MAY_REFUSE = ("plan", "profile", "rasters", "flow", "grade-check", "compare")
+LARGE = ("plan", "grade-check", "compare")
 TAKES_422 = {"positive_data_acceptance": {"expected-statuses": ["2xx", "422"]}}
 # A plan has so many fields that a boundary value in each takes a minute, and with the other fields
 # at theirs not one can be computed. tests/web/test_strictness.py tries wrong values in each field.

@@ -40,6 +40,10 @@ WHOLE: dict[str, Any] = LINE | {
         "stone_depth": 36,
         "voids": 0.4,
     },
+    "supply": {"piece_length": 20, "waste_percent": 5, "swell_percent": 25, "by_hand": 4}
+    | {"by_machine": 60, "depth_classes": [18, 36]},
+    "prices": {"currency": "USD", "pipe_piece": 60, "bedding": 50, "haul": 30, "sod": 1}
+    | {"hour_by_hand": 40, "parts": {"wye": 9}},
     "branches": [copy.deepcopy(LINE) | {"name": "side yard", "joins_at": 26, "drop": 1}],
 }
 """A request with every part that a plan takes."""

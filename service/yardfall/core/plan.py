@@ -11,6 +11,7 @@ import numpy as np
 
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.alignment import align, stations_of
+from yardfall.core.bill import Bill
 from yardfall.core.blunders import Readings, likely_blunders
 from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
@@ -63,6 +64,7 @@ class Plan:
     water: Water | None
     pump: PumpCheck | None
     well: DryWell | None
+    bill: Bill | None
     stations: tuple[Station, ...]
     runs: tuple[GradeRun, ...]
     marks: TapeMarks
@@ -136,6 +138,7 @@ def make_plan(
         water=None,
         pump=None,
         well=None,
+        bill=None,
         stations=stations,
         runs=runs,
         marks=marks,

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from yardfall.core.accuracy import Accuracy
+from yardfall.core.bill import USUAL_SUPPLY, Supply
 from yardfall.core.decision import Design
 from yardfall.core.ground import SlopeRun
 from yardfall.core.head import MARGIN_M, Opening
@@ -110,6 +111,7 @@ class PlanRequest:
     branches: tuple[BranchRequest, ...] = ()
     pump: PumpDuty | None = None
     storm: Storm | None = None
+    supply: Supply = USUAL_SUPPLY
 
 
 @dataclass(frozen=True)

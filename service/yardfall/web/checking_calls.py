@@ -8,6 +8,8 @@ from flask import Response, current_app, jsonify
 
 from yardfall.web import examples
 from yardfall.web.bodies import Calls
+from yardfall.web.comparison import answer_comparison
+from yardfall.web.comparison_schemas import Comparison, ComparisonBody
 from yardfall.web.grade_check_schemas import GradeCheckAnswer, GradeCheckBody
 from yardfall.web.planning import answer_grade_check
 
@@ -24,3 +26,11 @@ def grade_check(body: dict[str, Any]) -> Response:
     same answer. A "fail" is an answer, status 200.
     """
     return jsonify(answer_grade_check(body, current_app.extensions["rasters"]))
+
+
+@checking.post("/compare")
+@checking.arguments(ComparisonBody(), example=examples.COMPARE)
+@checking.response(200, Comparison)
+def compare(body: dict[str, Any]) -> Response:
+    """Plans side by side: another pipe, outlet or route. Each counts its branches in."""
+    return jsonify(answer_comparison(body, current_app.extensions["rasters"]))

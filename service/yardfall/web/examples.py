@@ -44,3 +44,17 @@ GRADE_CHECK: Final[dict[str, Any]] = {
         {"at": 26, "line_to_bottom": 25},
     ],
 }
+COMPARE: Final[dict[str, Any]] = {
+    "plans": [
+        {"name": "corrugated to a pop-up", "plan": PLAN},
+        {
+            "name": "smooth pipe to daylight",
+            "plan": PLAN
+            | {
+                "pipe": {"code": "pvc-sdr35-4"},
+                "grade": {"min_percent": 1.0},
+                "outlet": {"kind": "daylight"},
+            },
+        },
+    ]
+}
