@@ -177,6 +177,7 @@ class GradeCheck(TypedDict):
 
     verdict: str
     sentence: str
+    plan_fits: bool
     stations: list[DugStation]
     standing_water: list[dict[str, Any]]
     next: NextStation | None

@@ -44,7 +44,7 @@ def check(
 ) -> Check:
     route = taped(float(ground.at_m[-1]))
     laid = lay(route, ground, design, np.array([0.0, route.length_m]))
-    as_dug = AsDug(tuple(readings), tolerance_in * INCH_M, US.fine_step_m)
+    as_dug = AsDug(tuple(readings), tolerance_in * INCH_M, US.fine_step_m, US.tape_step_m)
     return check_trench(design, ground, laid, as_dug)
 
 
@@ -178,7 +178,7 @@ def test_hub_elevation_less_invert_is_the_cut() -> None:
     assert [one.invert_m / FOOT_M for one in found.dug] == pytest.approx(invert_ft)
     first = check([], design, hubs).wanted
     bottom_ft = PIPE.wall_m / FOOT_M
-    assert [w.dig_depth_m / FOOT_M - bottom_ft for w in first] == pytest.approx(cuts_ft[::-1])
+    assert [w.depth_m / FOOT_M - bottom_ft for w in first] == pytest.approx(cuts_ft[::-1])
 
 
 def test_what_is_left_to_read_goes_from_the_outlet_up() -> None:
@@ -188,7 +188,7 @@ def test_what_is_left_to_read_goes_from_the_outlet_up() -> None:
     assert [w.line_to_bottom_m / INCH_M for w in found.wanted] == pytest.approx(
         [36, 32.4, 31.2, 30]
     )
-    assert [w.dig_depth_m / INCH_M for w in found.wanted] == pytest.approx([26, 22.4, 21.2, 20])
+    assert [w.depth_m / INCH_M for w in found.wanted] == pytest.approx([26, 22.4, 21.2, 20])
 
 
 def test_the_pipe_counts_where_trench_and_pipe_were_read() -> None:

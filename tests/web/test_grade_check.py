@@ -96,7 +96,15 @@ def test_before_the_first_reading_it_says_where_to_begin(check) -> None:
     assert found["sentence"] == "No readings yet; next read 0+52."
     assert found["next"] == found["to_read"][0]
     assert found["next"]["line_to_bottom"] == pytest.approx(29.6)
-    assert found["next"]["sentence"] == "0+52: 29 5/8 in from the line to the trench bottom."
+    assert found["next"]["sentence"] == "0+52: 29 1/2 in from the line to the trench bottom."
+
+
+def test_what_it_should_read_is_what_the_dig_sheet_says(check, plan, yard_request) -> None:
+    marks = {s["at"]: s["marks"] for s in plan(yard_request)["stations"]}
+    for one in check([])["to_read"]:
+        own = marks[one["at"]]
+        assert one["marks"]["depth"] == f"{own['dig_depth']} in"
+        assert one["marks"]["line_to_bottom"] == f"{own['line_to_bottom']} in"
 
 
 def test_reading_by_reading_to_the_end(check) -> None:
@@ -175,6 +183,8 @@ def test_a_slip_of_the_tape_and_a_rough_ground_are_named(check, examples, change
     assert [w["code"] for w in found["warnings"]] == ["depth_from_unread_ground"]
     found = check([], changed("/outlet/depth", {"max": 4}))
     assert [w["code"] for w in found["warnings"]] == ["plan_does_not_fit"]
+    assert found["plan_fits"] is False
+    assert found["sentence"].startswith("This plan does not fit its ground")
 
 
 @pytest.mark.parametrize(

@@ -8,29 +8,26 @@ tolerance, and every station of the plan has been read.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
 
 from yardfall.core.alignment import align
-from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.decision import Design, Remark, band_of
 from yardfall.core.dug_readings import (
     AsDug,
     DugReading,
     Surface,
-    below_invert_m,
     inverts_read,
-    level_over,
 )
 from yardfall.core.ground import GroundProfile
 from yardfall.core.least_work import least_work
 from yardfall.core.plan import Laid
 from yardfall.core.route import SAME_STATION_M, Floats, merge_stations
-from yardfall.core.standing import Pond, depth_at_points, standing_water
+from yardfall.core.standing import READING_SLACK_M, Pond, depth_at_points, standing_water
 from yardfall.core.stations import GradeRun
+from yardfall.core.to_read import Wanted, still_to_read
 from yardfall.core.trench import Start
 from yardfall.core.units import INCH_M
 
@@ -38,8 +35,6 @@ GradeVerdict = Literal["pass", "fail", "more_readings"]
 
 TOLERANCE_M: Final = INCH_M / 4
 """One city's figure for grade, 1/4 in; line 1/2 in (common practice, no source)."""
-NEAR_M: Final = 6 * INCH_M
-"""A reading so near a station of the plan counts as its own (common practice, no source)."""
 FAR_OFF_M: Final = 6 * INCH_M
 """So far off the plan a slip of the tape is likelier than of the spade (common practice, no
 source)."""
@@ -65,16 +60,6 @@ class Dug:
     change_m: float
     marked_m: float
     water_m: float
-
-
-@dataclass(frozen=True)
-class Wanted:
-    """A station of the plan not read yet, and what a tape or rod should show there."""
-
-    at_m: float
-    dig_depth_m: float
-    line_to_bottom_m: float | None
-    rod_m: float | None
 
 
 @dataclass(frozen=True)
@@ -133,23 +118,17 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
     points, tolerance_m = laid.points, as_dug.tolerance_m
     planned_m = np.interp(at_m, points.at_m, laid.decision.invert_m)
     off_m = invert_m - planned_m
-    within = np.abs(off_m) <= tolerance_m + DECISION_SLACK_M
+    within = np.abs(off_m) <= tolerance_m + READING_SLACK_M
     fall = _fall(design, at_m, invert_m, tolerance_m)
-    backs = bool((np.diff(invert_m) > DECISION_SLACK_M).any())
+    backs = bool((np.diff(invert_m) > READING_SLACK_M).any())
     failed = bool((~within).any()) or backs or not (fall is None or fall.enough)
-    wanted = _wanted(design, ground, laid, at_m, as_dug.readings)
+    wanted = still_to_read(design, ground, laid, at_m, as_dug)
 
     change_m, marked_m, lies = np.zeros(len(at_m)), np.zeros(len(at_m)), None
     if failed:
-        weight_m, needed_m = _lengths(at_m), fall.needed_m if fall else -np.inf
-        found = least_work(
-            invert_m,
-            planned_m - tolerance_m,
-            planned_m + tolerance_m,
-            weight_m,
-            np.zeros(len(at_m) - 1),
-            needed_m,
-        )
+        needed_m = fall.needed_m if fall else -np.inf
+        lowest_m, highest_m = planned_m - tolerance_m, planned_m + tolerance_m
+        found = _least(at_m, invert_m, lowest_m, highest_m, np.zeros(len(at_m) - 1), needed_m)
         # without a way the plan itself falls back: only its own line is left to aim at
         change_m = (planned_m if found is None else found) - invert_m
         marked_m = _in_marks(change_m, invert_m, planned_m, as_dug, needed_m)
@@ -185,7 +164,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
         fall=fall,
         lies=lies,
         wanted=wanted,
-        on=as_dug.readings[-1].on if as_dug.readings else "trench_bottom",
+        on=as_dug.last_on,
         work_m3=float(np.abs(change_m) @ _lengths(at_m)) * design.limits.trench_width_m,
         remarks=_remarks(dug, laid.decision.yes),
     )
@@ -197,7 +176,7 @@ def _fall(design: Design, at_m: Floats, invert_m: Floats, tolerance_m: float) ->
     fall_m = float(invert_m[0] - invert_m[-1])
     whole_m = design.grading.min_grade * float(at_m[-1] - at_m[0])
     needed_m = max(0.0, whole_m - tolerance_m)
-    enough = fall_m >= needed_m - DECISION_SLACK_M
+    enough = fall_m >= needed_m - READING_SLACK_M
     return FallKept(float(at_m[0]), float(at_m[-1]), fall_m, needed_m, enough)
 
 
@@ -209,6 +188,21 @@ def _lengths(at_m: Floats) -> Floats:
     return np.append(half_m, 0.0) + np.insert(half_m, 0, 0.0)
 
 
+def _least(
+    at_m: Floats,
+    invert_m: Floats,
+    lo_m: Floats,
+    hi_m: Floats,
+    drop_m: Floats,
+    needed_m: float,
+) -> Floats | None:
+    """The least work, without what is finer than readings are judged by."""
+    found_m = least_work(invert_m, lo_m, hi_m, _lengths(at_m), drop_m, needed_m)
+    if found_m is None:
+        return None
+    return np.where(np.abs(found_m - invert_m) <= READING_SLACK_M, invert_m, found_m)
+
+
 def _in_marks(
     change_m: Floats, invert_m: Floats, planned_m: Floats, as_dug: AsDug, needed_m: float
 ) -> Floats:
@@ -217,7 +211,7 @@ def _in_marks(
     steps = np.ceil(np.abs(change_m) / step_m - 1e-6)
     marked_m = np.sign(change_m) * steps * step_m
     left_m = invert_m + marked_m
-    slack_m = DECISION_SLACK_M
+    slack_m = READING_SLACK_M
     passes = (
         (np.abs(left_m - planned_m) <= as_dug.tolerance_m + slack_m).all()
         and (np.diff(left_m) <= slack_m).all()
@@ -254,7 +248,7 @@ def _as_it_lies(
     where = np.searchsorted(points.at_m, at_m - SAME_STATION_M)
     lo_m, hi_m = band.lo_m[where] - tolerance_m, band.hi_m[where] + tolerance_m
     drop_m = np.maximum(0.0, design.grading.min_grade * np.diff(at_m) - tolerance_m)
-    found = least_work(invert_m, lo_m, hi_m, _lengths(at_m), drop_m, needed_m)
+    found = _least(at_m, invert_m, lo_m, hi_m, drop_m, needed_m)
     if found is None:
         return Lies(False, None)
     change_m = found - invert_m
@@ -272,37 +266,6 @@ def _runs(at_m: Floats, invert_m: Floats, planned_m: Floats) -> tuple[tuple[Grad
         )
         for k, d in enumerate(length_m)
     )
-
-
-def _wanted(
-    design: Design,
-    ground: GroundProfile,
-    laid: Laid,
-    at_m: Floats,
-    readings: Sequence[DugReading],
-) -> tuple[Wanted, ...]:
-    """Stations of the plan that no reading is near, from the outlet up, as a crew works."""
-    on = readings[-1].on if readings else "trench_bottom"
-    set_up = next((r.height_m for r in reversed(readings) if r.by == "rod"), None)
-    strung = next((r.height_m for r in reversed(readings) if r.by == "line_to_bottom"), None)
-    found = []
-    for x in laid.shown_m[::-1].tolist():
-        if len(at_m) and np.min(np.abs(at_m - x)) <= NEAR_M:
-            continue
-        planned_m = float(np.interp(x, laid.points.at_m, laid.decision.invert_m))
-        surface_m = planned_m - below_invert_m(design.section, on)
-        line, instrument = (level_over(ground, kind, x, None) for kind in ("line", "instrument"))
-        line_m = strung if strung is not None else line.elevation_m if line else None
-        rod_m = set_up if set_up is not None else instrument.elevation_m if instrument else None
-        found.append(
-            Wanted(
-                x,
-                ground.elevation_at(x) - surface_m,
-                None if line_m is None else line_m - surface_m,
-                None if rod_m is None else rod_m - surface_m,
-            )
-        )
-    return tuple(found)
 
 
 def _remarks(dug: tuple[Dug, ...], plan_fits: bool) -> tuple[Remark, ...]:

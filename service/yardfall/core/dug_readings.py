@@ -44,13 +44,23 @@ class DugReading:
 class AsDug:
     """What was read in a trench; `branch` names the line it belongs to, None: the main.
 
-    `mark_m` is the step in which work is told.
+    `mark_m` is the step in which work is told, `tape_step_m` that of the plan's own marks.
     """
 
     readings: tuple[DugReading, ...]
     tolerance_m: float
     mark_m: float
+    tape_step_m: float
     branch: str | None = None
+
+    @property
+    def last_on(self) -> Surface:
+        """The surface that was read last: the one that is read next."""
+        return self.readings[-1].on if self.readings else "trench_bottom"
+
+    def last_height_m(self, by: By) -> float | None:
+        """The height last stated for a line or an instrument that is not the plan's own."""
+        return next((r.height_m for r in reversed(self.readings) if r.by == by), None)
 
 
 def below_invert_m(section: Section, on: Surface) -> float:

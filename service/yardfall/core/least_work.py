@@ -43,14 +43,9 @@ def least_work(
 
     found = _pass(cost, len(levels))
     if found is not None and levels[found[0]] - levels[found[-1]] >= fall - 1e-12:
-        return _left(levels[found] - dropped, level_m)
+        return levels[found] - dropped
     found = _held_apart(cost, levels, fall)
-    return None if found is None else _left(levels[found] - dropped, level_m)
-
-
-def _left(found_m: Floats, level_m: Floats) -> Floats:
-    """Levels found on the grid; those that are not to change exactly as they lie."""
-    return np.where(np.abs(found_m - level_m) <= 10.0**-GRID_DECIMALS, level_m, found_m)
+    return None if found is None else levels[found] - dropped
 
 
 def _held_apart(cost: Floats, levels: Floats, fall: float) -> list[int] | None:

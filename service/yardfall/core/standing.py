@@ -8,11 +8,14 @@ straight line.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
-from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.route import Floats
+
+READING_SLACK_M: Final = 1e-6
+"""A micron: answers are given to a millionth of a unit, and nobody reads a tape so fine."""
 
 
 @dataclass(frozen=True)
@@ -38,9 +41,7 @@ def standing_water(at_m: Floats, invert_m: Floats) -> tuple[Pond, ...]:
     i, last = 0, len(at_m) - 1
     while i < last:
         level_m = float(sill_m[i + 1])
-        if level_m <= invert_m[i + 1] + DECISION_SLACK_M and level_m <= invert_m[i] + (
-            DECISION_SLACK_M
-        ):
+        if level_m - min(invert_m[i], invert_m[i + 1]) <= READING_SLACK_M:
             i += 1
             continue
         begins_m = float(at_m[i])
@@ -65,4 +66,4 @@ def standing_water(at_m: Floats, invert_m: Floats) -> tuple[Pond, ...]:
 def depth_at_points(invert_m: Floats) -> Floats:
     """Depth of the standing water at each point (n,)."""
     depth_m = np.maximum.accumulate(invert_m[::-1])[::-1] - invert_m
-    return np.where(depth_m > DECISION_SLACK_M, depth_m, 0.0)
+    return np.where(depth_m > READING_SLACK_M, depth_m, 0.0)

@@ -6,16 +6,17 @@ from typing import Any, Final
 
 import numpy as np
 
-from yardfall.core.as_dug import Check, Dug, Wanted
-from yardfall.core.band import DECISION_SLACK_M
+from yardfall.core.as_dug import Check, Dug
 from yardfall.core.cautions import Caution
-from yardfall.core.standing import Pond
+from yardfall.core.standing import READING_SLACK_M, Pond
+from yardfall.core.to_read import Wanted
 from yardfall.core.units import ROD_UNITS_M, UnitSystem, plain_number
 from yardfall.web.answer import assumption_answer
 from yardfall.web.grade_check_reading import ReadCheck
 from yardfall.web.verdict import rounded
 from yardfall.web.warnings import warning_answer
 
+NO_PLAN: Final = "This plan does not fit its ground: settle it before you go on."
 NAMED: Final = 3
 """Stations that the sentence names; the rest are counted."""
 ROD_DIGITS: Final = {"ft": 2, "in": 1, "m": 3, "mm": 0}
@@ -51,7 +52,10 @@ def check_answer(check: Check, read: ReadCheck) -> dict[str, Any]:
     return {
         "units": units.name,
         "verdict": check.verdict,
-        "sentence": _sentence(check, units),
+        "sentence": _sentence(check, units)
+        if check.plan_fits
+        else f"{NO_PLAN} {_sentence(check, units)}",
+        "plan_fits": check.plan_fits,
         "tolerance": rounded(check.tolerance_m / depth_m),
         "checks": {
             "within_tolerance": all(one.within for one in check.dug),
@@ -70,7 +74,7 @@ def check_answer(check: Check, read: ReadCheck) -> dict[str, Any]:
                 "falls_back": _falls_back(run.fall_m),
                 "under_least": bool(
                     run.fall_m
-                    < check.design.grading.min_grade * (run.to_m - run.from_m) - DECISION_SLACK_M
+                    < check.design.grading.min_grade * (run.to_m - run.from_m) - READING_SLACK_M
                 ),
             }
             for run, planned in check.runs
@@ -99,7 +103,7 @@ def check_answer(check: Check, read: ReadCheck) -> dict[str, Any]:
 
 
 def _falls_back(fall_m: float) -> bool:
-    return fall_m < -DECISION_SLACK_M
+    return fall_m < -READING_SLACK_M
 
 
 def _unit_m(by: str, read: ReadCheck) -> float:
@@ -206,8 +210,10 @@ def _as_it_lies(check: Check, units: UnitSystem) -> dict[str, Any] | None:
 def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
     units = read.plan.units
     label, what = units.station_label(one.at_m), SURFACES[check.on]
-    depth = units.fine_text(one.dig_depth_m)
-    line = None if one.line_to_bottom_m is None else units.fine_text(one.line_to_bottom_m)
+    depth = _mark_text(one.depth_m, one.depth_mark, units)
+    line = None
+    if one.line_to_bottom_m is not None:
+        line = _mark_text(one.line_to_bottom_m, one.line_mark, units)
     rod = None if one.rod_m is None else rounded(one.rod_m / _unit_m("rod", read))
     if line is not None:
         told = f"{line} from the line to {what}"
@@ -219,7 +225,7 @@ def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
         "at": rounded(one.at_m / units.length_m),
         "label": label,
         "on": check.on,
-        "depth": rounded(one.dig_depth_m / units.depth_m),
+        "depth": rounded(one.depth_m / units.depth_m),
         "line_to_bottom": None
         if one.line_to_bottom_m is None
         else rounded(one.line_to_bottom_m / units.depth_m),
@@ -227,6 +233,13 @@ def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
         "marks": {"depth": depth, "line_to_bottom": line},
         "sentence": f"{label}: {told}.",
     }
+
+
+def _mark_text(measure_m: float, mark: int | None, units: UnitSystem) -> str:
+    """The plan's own tape mark where there is one, else the measure as a tape is read."""
+    if mark is None:
+        return units.fine_text(measure_m)
+    return f"{units.tape_text(mark)} {units.depth_name}"
 
 
 def _rod_text(rod: float, read: ReadCheck) -> str:

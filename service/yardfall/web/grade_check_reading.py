@@ -47,6 +47,7 @@ def read_check(body: dict[str, Any]) -> ReadCheck:
         readings,
         TOLERANCE_M if tolerance is None else tolerance * units.depth_m,
         units.fine_step_m,
+        units.tape_step_m,
         body.get("branch"),
     )
     return ReadCheck(plan, as_dug, rod_unit, tuple(assumed))

@@ -156,7 +156,7 @@ class Work(ma.Schema):
 
 
 class WantedTexts(ma.Schema):
-    """The same as a tape shows it."""
+    """As a tape shows it: the plan's own marks, or 1/8 in (1 mm) for the pipe."""
 
     depth = words()
     line_to_bottom = words(nullable=True)
@@ -181,6 +181,9 @@ class GradeCheckAnswer(ma.Schema):
     units = words()
     verdict = words(metadata={"enum": ["pass", "fail", "more_readings"]})
     sentence = words()
+    plan_fits = ma.fields.Boolean(
+        required=True, metadata={"description": "False where the plan itself is a no."}
+    )
     tolerance = number()
     checks = part(Checks)
     stations = parts(DugAnswer)
