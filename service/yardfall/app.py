@@ -13,6 +13,7 @@ from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
 from yardfall.web.api import make_api
 from yardfall.web.calls import planning, rasters
 from yardfall.web.checking_calls import checking
+from yardfall.web.json_answers import AnswerJson
 from yardfall.web.page import DEMO, DEMO_RASTER, register_page
 from yardfall.web.problems import register_problems
 
@@ -41,7 +42,7 @@ def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
     app = Flask("yardfall", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = MAX_UPLOAD_BYTES + (1 << 20)
-    app.json.sort_keys = False  # type: ignore[attr-defined]
+    app.json = AnswerJson(app)
     app.extensions["rasters"] = open_rasters(settings.data_dir)
     make_api(app, planning, checking, rasters)
     register_page(app)

@@ -134,7 +134,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
         marked_m = _in_marks(change_m, invert_m, planned_m, as_dug, needed_m)
         lies = _as_it_lies(design, ground, laid, at_m, invert_m, tolerance_m, needed_m)
     ground_m = ground.elevation(at_m)
-    water_m = depth_at_points(invert_m)
+    sources, water_m = ground.sources_at(at_m), depth_at_points(invert_m)
     dug = tuple(
         Dug(
             index=index,
@@ -143,7 +143,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
             invert_m=float(invert_m[k]),
             planned_m=float(planned_m[k]),
             cover_m=float(ground_m[k] - invert_m[k]) - design.section.above_invert_m,
-            ground_known=ground.source_at(reading.at_m) in ("reading", "given"),
+            ground_known=sources[k] in ("reading", "given"),
             off_m=float(off_m[k]),
             within=bool(within[k]),
             change_m=float(change_m[k]),

@@ -7,9 +7,10 @@ from typing import Final
 import marshmallow as ma
 
 from yardfall.web.answer_fields import number, part, parts, words
-from yardfall.web.answer_schemas import AssumptionAnswer, CautionAnswer, WarningAnswer
+from yardfall.web.answer_schemas import AssumptionAnswer, CautionAnswer
 from yardfall.web.fields import MOST_LENGTH, Number, OneForm, Strict, Text, among, count
 from yardfall.web.schemas import PlanBody
+from yardfall.web.survey_answer_schemas import WarningAnswer
 
 MOST_DUG: Final = 500
 SURFACES: Final = ("trench_bottom", "pipe_top", "invert")
