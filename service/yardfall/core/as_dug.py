@@ -124,7 +124,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
     failed = bool((~within).any()) or backs or not (fall is None or fall.enough)
     wanted = still_to_read(design, ground, laid, at_m, as_dug)
 
-    change_m, marked_m, lies = np.zeros(len(at_m)), np.zeros(len(at_m)), None
+    change_m, marked_m, work_m2, lies = np.zeros(len(at_m)), np.zeros(len(at_m)), 0.0, None
     if failed:
         needed_m = fall.needed_m if fall else -np.inf
         lowest_m, highest_m = planned_m - tolerance_m, planned_m + tolerance_m
@@ -132,6 +132,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
         # without a way the plan itself falls back: only its own line is left to aim at
         change_m = (planned_m if found is None else found) - invert_m
         marked_m = _in_marks(change_m, invert_m, planned_m, as_dug, needed_m)
+        work_m2 = float(np.abs(change_m) @ _lengths(at_m))
         lies = _as_it_lies(design, ground, laid, at_m, invert_m, tolerance_m, needed_m)
     ground_m = ground.elevation(at_m)
     sources, water_m = ground.sources_at(at_m), depth_at_points(invert_m)
@@ -165,7 +166,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
         lies=lies,
         wanted=wanted,
         on=as_dug.last_on,
-        work_m3=float(np.abs(change_m) @ _lengths(at_m)) * design.limits.trench_width_m,
+        work_m3=work_m2 * design.limits.trench_width_m,
         remarks=_remarks(dug, laid.decision.yes),
     )
 
@@ -184,8 +185,10 @@ def _lengths(at_m: Floats) -> Floats:
     """The length of trench (n,) that goes with each reading: half way to its neighbours."""
     if len(at_m) < 2:
         return np.ones(len(at_m))
-    half_m = np.diff(at_m) / 2
-    return np.append(half_m, 0.0) + np.insert(half_m, 0, 0.0)
+    half_m, length_m = np.diff(at_m) / 2, np.zeros(len(at_m))
+    length_m[:-1] += half_m
+    length_m[1:] += half_m
+    return length_m
 
 
 def _least(

@@ -34,18 +34,24 @@ def least_work(
     dropped = np.concatenate([[0.0], np.cumsum(drop_m)])
     z, lo, hi = (np.round(a + dropped, GRID_DECIMALS) for a in (level_m, lo_m, hi_m))
     fall = round(fall_m - float(dropped[-1]), GRID_DECIMALS)
-    own = np.concatenate([z, lo, hi])
+    own = np.unique(np.concatenate([z, lo, hi]))
     own = own[np.isfinite(own)]
+    found = _pass(_costs(own, z, lo, hi, weight))
+    if found is None:
+        return None
+    if own[found[0]] - own[found[-1]] >= fall - 1e-12:
+        return own[found] - dropped
     levels = np.unique(np.round(np.concatenate([own, own + fall, own - fall]), GRID_DECIMALS))
-    miss = levels[None, :] - z[:, None]
-    cost = np.asarray(weight)[:, None] * (np.abs(miss) + FILL_PREMIUM * np.maximum(miss, 0.0))
-    cost[(levels[None, :] < lo[:, None]) | (levels[None, :] > hi[:, None])] = np.inf
-
-    found = _pass(cost, len(levels))
-    if found is not None and levels[found[0]] - levels[found[-1]] >= fall - 1e-12:
-        return levels[found] - dropped
-    found = _held_apart(cost, levels, fall)
+    found = _held_apart(_costs(levels, z, lo, hi, weight), levels, fall)
     return None if found is None else levels[found] - dropped
+
+
+def _costs(levels: Floats, z: Floats, lo: Floats, hi: Floats, weight: Floats) -> Floats:
+    """Work (n, k) of leaving each point at each level; inf outside its bounds."""
+    miss = levels - z[:, None]
+    cost = weight[:, None] * (np.abs(miss) + FILL_PREMIUM * np.maximum(miss, 0.0))
+    cost[(levels < lo[:, None]) | (levels > hi[:, None])] = np.inf
+    return cost
 
 
 def _held_apart(cost: Floats, levels: Floats, fall: float) -> list[int] | None:
@@ -63,7 +69,7 @@ def _held_apart(cost: Floats, levels: Floats, fall: float) -> list[int] | None:
             ways[0] = np.inf
             ways[0, first] = cost[0, first]
             ways[-1, levels > levels[first] - fall + 1e-12] = np.inf
-            found = _pass(ways, len(levels))
+            found = _pass(ways)
             total = np.inf if found is None else float(ways[np.arange(len(ways)), found].sum())
             tried[k] = (total, found)
         return tried[k]
@@ -79,23 +85,17 @@ def _held_apart(cost: Floats, levels: Floats, fall: float) -> list[int] | None:
     return held(low)[1] if len(firsts) else None
 
 
-def _pass(cost: Floats, count: int) -> list[int] | None:
+def _pass(cost: Floats) -> list[int] | None:
     """Index of the level of each point, never rising downstream, of least cost; None: no way."""
+    at_or_above: list[Floats] = []
     best = cost[0]
-    came: list[np.ndarray] = []
     for here in cost[1:]:
-        # the cheapest way to any level at or above each one, and which level that was
-        turned = best[::-1]
-        least = np.minimum.accumulate(turned)
-        first = np.maximum.accumulate(
-            np.where(np.r_[True, least[1:] < least[:-1]], np.arange(count), 0)
-        )
-        came.append((count - 1 - first)[::-1])
-        best = least[::-1] + here
+        at_or_above.append(best)
+        best = np.minimum.accumulate(best[::-1])[::-1] + here
     last = int(np.argmin(best))
     if not np.isfinite(best[last]):
         return None
     found = [last]
-    for back in reversed(came):
-        found.append(int(back[found[-1]]))
+    for reached in reversed(at_or_above):
+        found.append(found[-1] + int(np.argmin(reached[found[-1] :])))
     return found[::-1]
