@@ -27,7 +27,7 @@ class ComparisonBody(Strict):
 
 
 class Alternative(ma.Schema):
-    """One plan, its branches counted in. `spare` is the least of its lines."""
+    """One plan, its branches counted in. `spare` and `chance` are of all its lines together."""
 
     name = words()
     verdict = words()
