@@ -7,6 +7,7 @@ import { fetchDemo } from "./service.js";
 import { PlanStore } from "./store.js";
 import { demoDocument, inUnits, lineOf, withGround } from "./sums/document.js";
 import { lineLength } from "./sums/line.js";
+import { buildRequest } from "./sums/request.js";
 import { lastStation } from "./sums/sheet.js";
 import { distanceText, plain } from "./sums/units.js";
 import { BendTable } from "./view/bends.js";
@@ -16,6 +17,7 @@ import { byId, h, say } from "./view/element.js";
 import { Form } from "./view/form.js";
 import { FractionKeys } from "./view/fractions.js";
 import { YardMap } from "./view/map.js";
+import { Papers } from "./view/papers.js";
 import { Pen } from "./view/pen.js";
 import { RouteLine } from "./view/route.js";
 import { Sheets } from "./view/sheets.js";
@@ -59,6 +61,7 @@ class Page {
     });
     this.crossings = new Crossings(this.store, this.form);
     this.fractions = new FractionKeys(this.store);
+    this.papers = new Papers(byId("papers"), () => this.#request());
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
       draw: () => this.#draw(),
@@ -134,6 +137,13 @@ class Page {
     this.choices.show(plan);
     this.#showRoute(plan, before);
     this.answers.ask(plan, origin);
+    this.papers.show(plan);
+  }
+
+  // The request of the plan as it stands; null while something is missing.
+  #request() {
+    const { plan } = this.store;
+    return buildRequest(plan, this.bases.get(plan.base)).body;
   }
 
   #showRoute(plan, before) {

@@ -18,8 +18,9 @@ CONTRACT = Path(__file__).resolve().parents[2] / "openapi" / "openapi.json"
 # calls, because JSON Schema cannot say that ground must reach the end of the route, that bytes are
 # a raster or a picture, or that a pipe is wider outside than inside.
 # tests/web/test_random_requests.py holds them to 200 on requests that can be computed.
-MAY_REFUSE = ("plan", "profile", "rasters", "flow", "site-plans", "grade-check", "compare")
-LARGE = ("plan", "grade-check", "compare")
+MAY_REFUSE = ("plan", "papers/{name}", "profile", "rasters", "flow", "site-plans")
+MAY_REFUSE += ("grade-check", "compare")
+LARGE = ("plan", "papers/{name}", "grade-check", "compare")
 TAKES_422 = {"positive_data_acceptance": {"expected-statuses": ["2xx", "422"]}}
 # A plan has so many fields that a boundary value in each takes a minute, and with the other fields
 # at theirs not one can be computed. tests/web/test_strictness.py tries wrong values in each field.
@@ -30,10 +31,11 @@ CONFIG = {
         {"include-name": f"POST /api/v1/{name}", "checks": TAKES_422} for name in MAY_REFUSE
     ]
     + [{"include-name": f"POST /api/v1/{name}", "phases": NO_BOUNDARIES} for name in LARGE]
-    # These two take whole plans; the fuzzing of /plan has tried what stands in one.
+    # These take whole plans; the fuzzing of /plan has tried what stands in one, and every paper is
+    # opened in tests/papers.
     + [
-        {"include-name": f"POST /api/v1/{name}", "generation": {"max-examples": 8}}
-        for name in ("grade-check", "compare")
+        {"include-name": f"POST /api/v1/{name}", "generation": {"max-examples": most}}
+        for name, most in (("grade-check", 8), ("compare", 8), ("papers/{name}", 6))
     ],
 }
 contract = schemathesis.openapi.from_path(CONTRACT, config=SchemathesisConfig.from_dict(CONFIG))
