@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from yardfall.core.accuracy import Accuracy
+from yardfall.core.bill import USUAL_SUPPLY, Supply
 from yardfall.core.decision import Design
 from yardfall.core.ground import SlopeRun
 from yardfall.core.head import MARGIN_M, Opening
@@ -114,6 +115,7 @@ class PlanRequest:
     pump: PumpDuty | None = None
     storm: Storm | None = None
     mend: bool = True
+    supply: Supply = USUAL_SUPPLY
 
 
 @dataclass(frozen=True)
