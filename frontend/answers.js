@@ -6,15 +6,17 @@ import { askPlan } from "./service.js";
 import { lineOf } from "./sums/document.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
+import { showBranches } from "./view/branch_answers.js";
 import { byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
 import { StationTable } from "./view/stations.js";
+import { showWater } from "./view/water.js";
 import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy } from "./view/why.js";
 
 const SLOW_MS = 400;
 const OLD = "This answer is from before your last change. Mend what is marked below.";
 const AWAY = "The planner cannot be reached. This is the last answer; it is asked again by itself.";
-const PARTS = ["why", "profile-card", "stations", "cautions", "assumed"];
+const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers"];
 
 export class Answers {
   #answer = null;
@@ -65,6 +67,7 @@ export class Answers {
     showNotices([], null);
     for (const id of PARTS) byId(id).hidden = true;
     yardMap.hideStations();
+    this.page.runs.take(null, plan);
     verdict.show("none", words);
     verdict.stand(null);
     if (plan.route.kind === "drawn") {
@@ -105,13 +108,17 @@ export class Answers {
     const { form, verdict, yardMap, bases, choices, store } = this.page;
     const { plan } = store;
     this.#answer = answer;
-    verdict.show(answer.answer.verdict, answer.answer.sentence);
+    const whole = answer.branches.length ? answer.whole : answer.answer;
+    verdict.show(whole.verdict, whole.sentence);
     this.profile.show(answer);
     showWhy(answer);
     showChanges(answer);
+    showWater(answer);
+    showBranches(answer);
     this.table.show(answer, body.ground);
     if (body.route.line) yardMap.showStations(answer, bases.get(plan.base));
     else yardMap.hideStations();
+    this.page.runs.take(answer, plan);
     if (!newest) return;
     verdict.stand(null);
     form.tell(new Map());

@@ -48,6 +48,7 @@ export class YardMap {
   // Show a base: a raster's facts, or the blank sheet; `features` is a GeoJSON collection or null.
   setBase(base, features, units) {
     this.plane = planeOf(base);
+    this.features = features;
     this.map.invalidateSize({ animate: false });
     for (const layer of this.#baseLayers) layer.remove();
     this.#baseLayers = base.relief ? [this.#relief(base)] : grid(units);
@@ -80,7 +81,7 @@ export class YardMap {
   // The stations of an answer. Those without x, y (a taped run) are not on the map.
   showStations(plan, base) {
     for (const { dot } of this.#stations) dot.remove();
-    const scale = base.relief ? 1 : lengthUnitM(plan.units);
+    const scale = base.route_crs === "local" ? lengthUnitM(plan.units) : 1;
     this.#stations = plan.stations.filter((station) => station.x !== null).map((station) => {
       const place = this.toMap([station.x * scale, station.y * scale]);
       const { pinch, verdict } = plan.answer;
@@ -118,6 +119,11 @@ export class YardMap {
     this.#stations = [];
     this.#showCrossings({ crossings: [] });
     this.#showMark();
+  }
+
+  // The shown stations as {label, point} in metres.
+  get stationPoints() {
+    return this.#stations.map(({ station, place }) => ({ label: station.label, point: [place.lng, place.lat] }));
   }
 
   // The station nearest to a place, if it stands there; for marking a bend by its handle.
