@@ -6,6 +6,7 @@ import { askPlan } from "./service.js";
 import { lineOf } from "./sums/document.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
+import { wholeVerdict } from "./sums/shares.js";
 import { showBranches } from "./view/branch_answers.js";
 import { byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
@@ -108,7 +109,7 @@ export class Answers {
     const { form, verdict, yardMap, bases, choices, store } = this.page;
     const { plan } = store;
     this.#answer = answer;
-    const whole = answer.branches.length ? answer.whole : answer.answer;
+    const whole = wholeVerdict(answer);
     verdict.show(whole.verdict, whole.sentence);
     this.profile.show(answer);
     showWhy(answer);
@@ -150,14 +151,14 @@ export class Answers {
       return {
         words: "This is a demo yard.",
         actions: [
-          ...(answer.answer.verdict === "yes" ? [] : [mend]),
+          ...(wholeVerdict(answer).verdict === "yes" ? [] : [mend]),
           { text: "Type your own readings", act: this.steps.typeReadings },
           { text: "Draw your own line", act: this.steps.draw },
         ],
       };
     }
     const dig = { text: "See the stations to dig by", act: () => byId("stations").scrollIntoView({ block: "start" }) };
-    return { actions: [answer.answer.verdict === "yes" ? dig : mend] };
+    return { actions: [wholeVerdict(answer).verdict === "yes" ? dig : mend] };
   }
 
   #isDemo(plan) {

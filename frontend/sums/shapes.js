@@ -3,7 +3,7 @@
 // in the base's own coordinates.
 import { lineOf, withLine } from "./document.js";
 import { distances, lineLength, nearestOn } from "./line.js";
-import { heirs, withBranch, withoutBranch } from "./works.js";
+import { branchName, heirs, withBranch, withoutBranch } from "./works.js";
 
 export const MAIN = "line";
 const LEAST_POINTS = { line: 2, branch: 2, lot: 3, avoid: 3 };
@@ -23,7 +23,7 @@ export function shapesOf(plan) {
   return [
     { id: MAIN, name: "Main line" },
     ...plan.branches.rows.filter((row) => row.run === "drawn")
-      .map(({ key, name }) => ({ id: `branch:${key}`, name: name || "Branch" })),
+      .map((row) => ({ id: `branch:${row.key}`, name: branchName(row) })),
     ...avoid.map(({ name }, i) => ({ id: `avoid:${i}`, name: name || `Area ${i + 1}` })),
     ...(lot.length ? [{ id: "lot", name: "Lot line" }] : []),
   ];

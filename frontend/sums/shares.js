@@ -19,8 +19,25 @@ export function linesOf(answer, name = null) {
 // line's length.
 export function stretchesOf(answer) {
   return linesOf(answer).flatMap(({ name, answer: { water, length } }) =>
-    (water?.stretches ?? []).filter((stretch) => stretch.cautious_share !== null).map((stretch) => ({
+    (water?.stretches ?? []).filter((stretch) => stretch.cautious_share > 0).map((stretch) => ({
       name, from: stretch.from / length, to: stretch.to / length,
       share: stretch.cautious_share, band: bandOf(stretch.cautious_share),
     })));
+}
+
+const SHORT = { no: "does not fit", too_close: "is too close to call" };
+const SIGNS = { no: "No", too_close: "Too close to call" };
+
+// {verdict, sentence} of a line with its branches, each that does not join named in short.
+export function wholeVerdict(answer) {
+  if (!answer.branches.length) return answer.answer;
+  const { verdict } = answer.whole;
+  const { verdict: main, sentence } = answer.answer;
+  const failing = linesOf(answer).slice(1)
+    .filter((line) => line.answer.answer.verdict !== "yes")
+    .map(({ name, answer: branch }) => `branch ${name} ${SHORT[branch.answer.verdict]}`);
+  if (!failing.length) return { verdict, sentence: `${sentence} Every branch joins.` };
+  const said = failing.join("; ");
+  if (main !== verdict) return { verdict, sentence: `${SIGNS[verdict]}: ${said}. The main line by itself: ${sentence}` };
+  return { verdict, sentence: `${sentence} Also, ${said}.` };
 }

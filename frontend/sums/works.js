@@ -105,7 +105,7 @@ export function withBranch(plan, run) {
   const byDepth = plan.start.by !== "invert";
   const row = {
     ...Object.fromEntries(Object.keys(DRAWN_SHEETS.branches).map((name) => [name, ""])),
-    key, name: `Branch ${number}`, run, pipe: plan.pipe.code, lines: {},
+    key, name: letters(number), run, pipe: plan.pipe.code, lines: {},
     start_by: byDepth ? plan.start.by : "cover", start_value: byDepth ? plan.start.value : "",
   };
   const rows = Array.from({ length: LEAST_READINGS }, (_, i) => ({ branch: key, at: i ? "" : "0", down: "" }));
@@ -113,6 +113,16 @@ export function withBranch(plan, run) {
   const readings = [...plan.branch_readings.rows, ...rows];
   return { plan: { ...next, branch_readings: { rows: readings } }, key };
 }
+
+// A, B, … Z, AA, …
+function letters(number) {
+  const rest = number - 1;
+  const last = String.fromCharCode(65 + (rest % 26));
+  return rest < 26 ? last : letters(Math.floor(rest / 26)) + last;
+}
+
+// What a branch is called in a list.
+export const branchName = ({ name }) => (name.trim() ? `Branch ${name.trim()}` : "A branch without a name");
 
 // Without a branch, what flows into it, and what joins it.
 export function withoutBranch(plan, key) {

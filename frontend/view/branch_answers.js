@@ -15,13 +15,13 @@ function oneBranch(name, branch) {
   const strung = stations.some((station) => station.line_to_bottom !== null);
   const end = stations.at(-1);
   return h("div", { class: "water-part" },
-    h("h3", null, name),
+    h("h3", null, `Branch ${name}`),
     h("p", null, branch.answer.sentence),
     h("p", { class: "hint" }, `It joins at ${branch.joins_label}, ${depthText(end.dig_depth, units)} deep` +
       (branch.drop > 0 ? `, at least ${depthText(branch.drop, units)} above the bottom of the larger pipe so that their tops meet.` : ".")),
     h("details", { class: "more" },
-      h("summary", null, `Stations of ${name}`),
-      h("div", { class: "table-frame", tabindex: "0", role: "group", "aria-label": `Table of stations of ${name}` },
+      h("summary", null, `Stations of branch ${name}`),
+      h("div", { class: "table-frame", tabindex: "0", role: "group", "aria-label": `Table of stations of branch ${name}` },
         h("table", { class: "bases" },
           h("thead", null, h("tr", null, ["Station", `Dig, ${depth}`, ...(strung ? [`String to bottom, ${depth}`] : []), `Cover, ${depth}`, "Grade, %"]
             .map((text) => h("th", { scope: "col" }, text)))),

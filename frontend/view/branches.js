@@ -2,7 +2,7 @@
 import { withoutRow } from "../sums/document.js";
 import { branchLacks, needsReadings } from "../sums/branches.js";
 import { hosts } from "../sums/shapes.js";
-import { withBranch, withoutBranch, withReading } from "../sums/works.js";
+import { branchName, withBranch, withoutBranch, withReading } from "../sums/works.js";
 import { byId, h, idOf } from "./element.js";
 import { optionsOf } from "./things.js";
 
@@ -39,7 +39,7 @@ export const branchKind = (store) => ({
 
 const OPTIONS = {
   into: (plan, row) => optionsOf(hosts(plan, row.key).map((key) =>
-    [key, key ? plan.branches.rows.find((other) => other.key === key).name || "a branch" : "the main line"])),
+    [key, key ? branchName(plan.branches.rows.find((other) => other.key === key)) : "the main line"])),
   run: () => optionsOf([["drawn", "drawn on the map"], ["taped", "taped only"]]),
   pipe: () => [...byId("pipe-code").children].map((group) => group.cloneNode(true)),
   start_by: () => optionsOf([["cover", "cover over the pipe"], ["depth", "trench depth"]]),
@@ -52,7 +52,7 @@ function readings(store, plan, row, form) {
     const error = h("p", { class: "error", id: `${idOf(path)}-error`, hidden: true });
     const input = h("input", {
       id: idOf(path), "data-path": path, inputmode: "decimal", autocomplete: "off",
-      "aria-label": `${COLUMNS[column]}, reading ${number} of ${row.name}`,
+      "aria-label": `${COLUMNS[column]}, reading ${number} of ${branchName(row)}`,
     });
     form.bindCell(input, error);
     return h("td", null, input, error);
@@ -66,7 +66,7 @@ function readings(store, plan, row, form) {
         h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")))),
       h("tbody", null, rows.map(({ i }, k) => h("tr", null, cell(i, "at", k + 1), cell(i, "down", k + 1),
         h("td", null, h("button", {
-          type: "button", class: "icon", "aria-label": `Remove reading ${k + 1} of ${row.name}`,
+          type: "button", class: "icon", "aria-label": `Remove reading ${k + 1} of ${branchName(row)}`,
           onclick: () => store.edit((now) => withoutRow(now, "branch_readings", i)),
         }, "×")))))),
     h("button", { type: "button", onclick: () => store.edit((now) => withReading(now, row.key)) }, "Add a reading"));

@@ -1,7 +1,7 @@
 // Inlets: where water comes into the pipe, and how much; and the openings at the house where it
 // could come out.
 import { withoutRow } from "../sums/document.js";
-import { INFLOW_FIELDS, inflowLacks, openingLacks, withInflow, withOpening } from "../sums/works.js";
+import { branchName, INFLOW_FIELDS, inflowLacks, openingLacks, withInflow, withOpening } from "../sums/works.js";
 import { optionsOf } from "./things.js";
 
 export const INFLOW_KINDS = [
@@ -29,7 +29,7 @@ export const INFLOWS = {
   ],
   redrawn: (plan) => plan.branches.rows.map(({ name }) => name),
   options: (plan, row, name) => optionsOf(name === "kind" ? INFLOW_KINDS : [
-    ["", "the main line"], ...plan.branches.rows.map(({ key, name: text }) => [key, text || "a branch"])]),
+    ["", "the main line"], ...plan.branches.rows.map((branch) => [branch.key, branchName(branch)])]),
   lacks: (plan, row) => inflowLacks(row).map((name) => LABELS[name].toLowerCase()),
   add: (plan) => withInflow(plan),
   remove: (plan, i) => withoutRow(plan, "inflows", i),

@@ -13,6 +13,7 @@ export class PipeRuns {
   constructor(yardMap) {
     this.yardMap = yardMap;
     yardMap.map.createPane("runs").style.zIndex = 430;
+    yardMap.map.createPane("numbers").style.zIndex = 460;
   }
 
   // Take up an answer; null takes all runs away.
@@ -37,12 +38,15 @@ export class PipeRuns {
       const long = lineLength(line);
       const places = partOf(line, from * long, to * long).map(([x, y]) => [y, x]);
       const [x, y] = pointAt(line, ((from + to) / 2) * long);
+      const [ahead, behind] = [0.01, -0.01].map((step) => pointAt(line, ((from + to) / 2 + step) * long));
+      const level = Math.abs(ahead[0] - behind[0]) > Math.abs(ahead[1] - behind[1]);
       const options = { interactive: false, pane: "runs" };
       return [
         L.polyline(places, { ...options, className: `run-casing run-${band}` }),
         L.polyline(places, { ...options, className: `run run-${band}` }),
         L.tooltip([y, x], {
-          permanent: true, direction: "center", className: "yard-label run-label", pane: "labels", interactive: false,
+          permanent: true, direction: level ? "bottom" : "left", offset: level ? [0, 10] : [-10, 0],
+          className: "yard-label run-label", pane: "numbers", interactive: false,
           content: h("span", null, percentText(share)),
         }),
       ];

@@ -1,5 +1,6 @@
 // The shapes that are not under the hand, drawn by kind; a click takes one under the hand.
 /* global L */
+import { lineLength, pointAt } from "../sums/line.js";
 import { isClosed, kindOf, MAIN, pipeLine, pointsOf, shapesOf } from "../sums/shapes.js";
 import { h } from "./element.js";
 
@@ -23,8 +24,9 @@ export class Shapes {
     const points = isPipe ? pipeLine(plan, id.split(":")[1] ?? "", plane) : pointsOf(plan, id).map(plane.toMetres);
     const places = points.map(([x, y]) => L.latLng(y, x));
     if (!places.length) return [];
-    const label = L.tooltip(middleOf(places), {
-      permanent: true, direction: "center", className: `yard-label label-${kind}`, pane: "labels",
+    const [x, y] = isClosed(id) ? centreOf(points) : pointAt(points, lineLength(points) / 2);
+    const label = L.tooltip([y, x], {
+      permanent: true, direction: isClosed(id) ? "center" : "right", className: `yard-label label-${kind}`, pane: "labels",
       content: h("span", null, name), interactive: false,
     });
     const named = id === MAIN ? [] : [label];
@@ -38,4 +40,4 @@ export class Shapes {
   }
 }
 
-const middleOf = (places) => L.latLngBounds(places).getCenter();
+const centreOf = (points) => [0, 1].map((k) => points.reduce((sum, point) => sum + point[k], 0) / points.length);

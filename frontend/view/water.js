@@ -22,10 +22,13 @@ function carried(name, { water, units }) {
     ? h("p", { class: "hint" }, `Rain alone is ${flow(water.rain_alone, units)}, the pump alone ` +
       `${flow(water.pumped_alone, units)}. Both can come in one storm, so both count at once.`)
     : null;
-  return part(name ?? "Main line", h("p", null, water.sentence), both, water.stretches.map((run) => stretch(run, units)));
+  return part(name === null ? "Main line" : `Branch ${name}`, h("p", null, water.sentence), both, water.stretches.map((run) => stretch(run, units)));
 }
 
 function stretch(run, units) {
+  if (run.flow === 0) {
+    return h("p", { class: "hint" }, `No water yet from ${stationLabel(run.from, units)} to ${stationLabel(run.to, units)}.`);
+  }
   const where = `${stationLabel(run.from, units)} to ${stationLabel(run.to, units)}`;
   const share = run.cautious_share;
   const speed = (value) => `${plain(value, 1)} ${unitOf("speed", units)}`;
@@ -38,15 +41,15 @@ function stretch(run, units) {
     h("p", { class: "stretch-head" },
       h("b", null, where), ` at ${plain(run.percent, 2)} %: `, flow(run.flow, units),
       share === null ? "" : [", ", h("span", { class: `share share-${bandOf(share)}` }, percentText(share)), ` of what it carries (${BAND_WORDS[bandOf(share)]})`]),
-    run.flow > 0 && h("table", { class: "bases" },
+    h("table", { class: "bases" },
       h("thead", null, h("tr", null, ["By", `Carries, ${unitOf("flow", units)}`, "Used", `Deep, ${unitOf("depth", units)}`, `Speed, ${unitOf("speed", units)}`]
         .map((text) => h("th", { scope: "col" }, text)))),
       h("tbody", null, run.bases.map((basis) => h("tr", null,
         h("th", { scope: "row" }, `n ${basis.n}`, h("small", null, basis.source)),
         [plain(basis.capacity_full, units === "us" ? 0 : 2), basis.share_of_capacity === null ? "–" : percentText(basis.share_of_capacity),
           basis.depth === null ? "full" : plain(basis.depth, 1), plain(basis.velocity, 1)].map((text) => h("td", null, text)))))),
-    run.flow > 0 && h("p", null, clean, " ", serves, roof),
-    run.bases.length > 1 && run.flow > 0 && h("p", { class: "hint" }, "Published figures for this pipe differ; the cautious one decides."));
+    h("p", null, clean, " ", serves, roof),
+    run.bases.length > 1 && h("p", { class: "hint" }, "Published figures for this pipe differ; the cautious one decides."));
 }
 
 // A pipe's name from the list of pipes, by its code.
