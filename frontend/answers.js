@@ -62,7 +62,7 @@ export class Answers {
 
   // Nothing to answer yet: say what to do instead.
   #wait(words, plan) {
-    const { form, verdict, yardMap, store, demo, pen } = this.page;
+    const { form, verdict, yardMap, store, demo, pen, bases, sheets } = this.page;
     this.#answer = null;
     form.tell(new Map());
     showNotices([], null);
@@ -71,8 +71,16 @@ export class Answers {
     this.page.runs.take(null, plan);
     verdict.show("none", words);
     verdict.stand(null);
-    if (plan.route.kind === "drawn") {
+    if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
+      verdict.offer({ actions: [{ text: "Set the scale", act: this.steps.setScale }] });
+    } else if (plan.route.kind === "drawn" && lineOf(plan).length < 2) {
       verdict.offer({ actions: pen.drawing ? [] : [{ text: "Draw your line", act: this.steps.draw }] });
+    } else if (plan.route.kind === "drawn" && plan.ground !== "raster") {
+      const read = () => {
+        byId("ground").scrollIntoView({ block: "start" });
+        sheets.focusFirst();
+      };
+      verdict.offer({ actions: [{ text: "Type your readings", act: read }] });
     } else if (["level_line", "rod"].includes(plan.ground)) {
       const fill = () => store.edit((now) => examplePlan(demo, plan.ground, now.units));
       verdict.offer({ actions: [{ text: "Fill in an example", act: fill }] });

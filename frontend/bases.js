@@ -1,42 +1,88 @@
-// What a line can be drawn on: the rasters that the planner keeps, and a blank sheet.
-import { BLANK, lineOf, withLine } from "./sums/document.js";
-import { fetchRasters, uploadRaster } from "./service.js";
+// What a line can be drawn on: the rasters and site plans that the planner keeps, a blank sheet.
+import { BLANK, lineOf, withGround, withLine } from "./sums/document.js";
+import { fetchRasters, fetchSitePlans, uploadRaster, uploadSitePlan } from "./service.js";
+import { onBase } from "./sums/shapes.js";
+import { keptSite, siteBase, siteOf } from "./sums/sites.js";
 import { BLANK_BASE } from "./view/map.js";
 import { byId, h } from "./view/element.js";
 
 export class Bases {
   #known = new Map([[BLANK, BLANK_BASE]]);
+  #pictures = new Map();
+  #laid = { key: null, base: null };
 
   constructor(store) {
     this.store = store;
     this.select = byId("base");
-    this.file = byId("raster-file");
-    this.error = h("p", { class: "error", id: "raster-file-error", role: "alert", hidden: true });
-    this.file.after(this.error);
-    this.select.addEventListener("change", () => {
-      store.edit((plan) => ({ ...plan, base: this.select.value }));
+    this.select.addEventListener("change", () => this.choose(this.select.value));
+    this.#take(byId("raster-file"), async (file) => {
+      const raster = await uploadRaster(file);
+      this.#keep(raster);
+      return (plan) => ({ ...plan, base: raster.id, ground: "raster", route: { ...plan.route, kind: "drawn" } });
     });
-    this.file.addEventListener("change", () => this.#upload());
+    this.#take(byId("site-file"), async (file) => {
+      const picture = await uploadSitePlan(file, byId("site-page").value.trim());
+      this.#pictures.set(picture.id, picture);
+      return (plan) => this.#onSite(plan, picture);
+    });
   }
 
   async load() {
-    for (const raster of await fetchRasters()) this.#take(raster);
+    const [rasters, plans] = await Promise.all([fetchRasters(), fetchSitePlans()]);
+    for (const raster of rasters) this.#keep(raster);
+    for (const picture of plans) this.#pictures.set(picture.id, picture);
     this.#list();
   }
 
   get(id) {
-    return this.#known.get(id) ?? null;
+    const picture = this.#pictures.get(id);
+    return picture ? this.#lay(picture) : this.#known.get(id) ?? null;
   }
 
   has(id) {
-    return this.#known.has(id);
+    return this.#known.has(id) || this.#pictures.has(id);
+  }
+
+  // The facts of a site plan; null for any other base.
+  pictureOf(id) {
+    return this.#pictures.get(id) ?? null;
+  }
+
+  // Draw on another base, with what is drawn where both know the same coordinates.
+  choose(id) {
+    this.store.edit((plan) => {
+      const picture = this.#pictures.get(id);
+      if (picture) return this.#onSite(plan, picture);
+      const [from, to] = [this.get(plan.base), this.get(id)];
+      const same = to.route_crs !== "local" && from?.route_crs === to.route_crs;
+      return onBase(plan, id, same ? (point) => point : null);
+    });
+  }
+
+  // A site plan tells nothing of heights, so readings take the place of a raster.
+  #onSite(plan, picture) {
+    const measured = plan.ground === "raster" ? withGround(plan, "level_line") : plan;
+    const site = plan.sites[picture.id] ?? keptSite(picture, plan.units);
+    return {
+      ...measured, base: picture.id, route: { ...measured.route, kind: "drawn" },
+      sites: { ...plan.sites, [picture.id]: site },
+    };
+  }
+
+  // The site plan as a base, the same object as long as it lies the same.
+  #lay(picture) {
+    const { plan } = this.store;
+    const site = plan ? siteOf(plan, picture.id) : keptSite(picture, "us");
+    const key = JSON.stringify([picture.id, site, plan?.units]);
+    if (this.#laid.key !== key) this.#laid = { key, base: siteBase(picture, site, plan?.units ?? "us") };
+    return this.#laid.base;
   }
 
   show(plan) {
     this.select.value = plan.base;
   }
 
-  #take(raster) {
+  #keep(raster) {
     const [xmin, ymin] = raster.bounds;
     this.#known.set(raster.id, {
       ...raster,
@@ -46,29 +92,31 @@ export class Bases {
   }
 
   #list() {
-    this.select.replaceChildren(...[...this.#known.values()].reverse().map(({ id, name }) =>
-      h("option", { value: id }, name)));
+    const bases = [...this.#pictures.values(), ...[...this.#known.values()].reverse()];
+    this.select.replaceChildren(...bases.map(({ id, name }) => h("option", { value: id }, name)));
     if (this.store.plan) this.show(this.store.plan);
   }
 
-  async #upload() {
-    const [file] = this.file.files;
-    if (!file) return;
-    this.error.hidden = true;
-    this.file.disabled = true;
-    try {
-      const raster = await uploadRaster(file);
-      this.#take(raster);
-      this.#list();
-      this.store.edit((plan) => ({
-        ...plan, base: raster.id, ground: "raster", route: { ...plan.route, kind: "drawn" },
-      }));
-    } catch (error) {
-      this.error.textContent = error.message;
-      this.error.hidden = false;
-    }
-    this.file.disabled = false;
-    this.file.value = "";
+  // Take up a file: `add(file)` sends it and answers the change of the plan, or throws the reason.
+  #take(input, add) {
+    const error = h("p", { class: "error", id: `${input.id}-error`, role: "alert", hidden: true });
+    input.after(error);
+    input.addEventListener("change", async () => {
+      const [file] = input.files;
+      if (!file) return;
+      error.hidden = true;
+      input.disabled = true;
+      try {
+        const change = await add(file);
+        this.#list();
+        this.store.edit(change);
+      } catch (reason) {
+        error.textContent = reason.message;
+        error.hidden = false;
+      }
+      input.disabled = false;
+      input.value = "";
+    });
   }
 }
 

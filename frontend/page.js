@@ -21,6 +21,7 @@ import { CROSSINGS } from "./view/crossings.js";
 import { byId, h, say } from "./view/element.js";
 import { Form } from "./view/form.js";
 import { FractionKeys } from "./view/fractions.js";
+import { buildParts, showParts } from "./view/inflow_parts.js";
 import { INFLOWS, OPENINGS } from "./view/inflows.js";
 import { YardMap } from "./view/map.js";
 import { Outlines } from "./view/outlines.js";
@@ -28,6 +29,7 @@ import { Pen } from "./view/pen.js";
 import { PipeRuns } from "./view/pipe_runs.js";
 import { RouteLine } from "./view/route.js";
 import { Shapes } from "./view/shapes.js";
+import { Site } from "./view/site.js";
 import { Sheets } from "./view/sheets.js";
 import { Snapping } from "./view/snapping.js";
 import { ThingList } from "./view/things.js";
@@ -68,6 +70,7 @@ class Page {
     const snapping = new Snapping(this.yardMap, this.store);
     this.route = new RouteLine(this.yardMap, this.store, this.mark, this.active, snapping);
     this.pen = new Pen(this.yardMap, this.store, this.active, snapping, again);
+    buildParts(byId("inflow-parts"));
     this.things = {
       crossings: new ThingList(this.store, this.form, CROSSINGS),
       inflows: new ThingList(this.store, this.form, INFLOWS),
@@ -76,12 +79,13 @@ class Page {
     };
     const toForm = (sheet, i) => this.things[sheet].focus(i);
     this.along = new Along(this.yardMap, this.store, { onPlaced: toForm, onFocus: toForm, onChange: again });
-    this.shapes = new Shapes(this.yardMap, this.store, this.active, { busy: () => this.pen.drawing || this.along.placing });
+    this.shapes = new Shapes(this.yardMap, this.store, this.active, { busy: () => this.pen.drawing || this.along.placing || this.site.clicking });
     this.runs = new PipeRuns(this.yardMap);
+    this.site = new Site(this.yardMap, this.store, this.bases, again);
     this.outlines = new Outlines(this.store, { planeOf, onMove: (id) => this.#take(id) });
     this.bends = new BendTable(byId("bends"), this.store, this.active, { planeOf, onDraw: () => this.#draw() });
     this.tools = new MapTools(this.store, this.active, {
-      pen: this.pen, along: this.along, snapping, onDraw: (kind) => this.#draw(kind),
+      pen: this.pen, along: this.along, site: this.site, snapping, onDraw: (kind) => this.#draw(kind),
     });
     this.active.watch(again);
     this.sheets = new Sheets(byId("sheets"), this.store, this.form, {
@@ -91,6 +95,7 @@ class Page {
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
       draw: () => this.#draw(),
+      setScale: () => this.site.begin(),
     });
   }
 
@@ -160,6 +165,7 @@ class Page {
     byId("ground-kind").value = plan.ground;
     this.bases.show(plan);
     this.choices.show(plan);
+    showParts(plan);
     this.#showRoute(plan, before);
     this.answers.ask(plan, origin);
   }
@@ -184,6 +190,7 @@ class Page {
     this.runs.show(plan);
     this.outlines.show(plan);
     this.bends.show(plan);
+    this.site.show(plan);
     this.tools.show(plan);
     say(byId("line-readout"), this.#lineWords(plan));
   }

@@ -124,6 +124,9 @@ function demoAccuracy(demo, units) {
 
 const drawn = (plan) => ({ ...plan.route, kind: "drawn" });
 
+// Whether the plan is drawn on a plane of its own, a blank sheet or a site plan, in metres.
+export const isLocal = (plan) => plan.base === BLANK || plan.base in plan.sites;
+
 export const lineOf = (plan) => plan.lines[plan.base] ?? [];
 
 export const withLine = (plan, line) => ({
@@ -174,11 +177,12 @@ export function quantityAt(plan, path) {
   if (BY_LEVEL.includes(path)) {
     return plan[path.split(".")[0]].by === "invert" ? "elevation" : "depth";
   }
-  const [sheet, rows, , column] = path.split(".");
+  const [sheet, rows, part, column] = path.split(".");
+  if (sheet === "sites") return part === "distance" ? "distance" : "number";
   if (rows === "rows") {
     const quantity = SHEETS[sheet][column];
     if (quantity !== "plane") return quantity;
-    return plan.base === BLANK ? "distance" : "number";
+    return isLocal(plan) ? "distance" : "number";
   }
   return QUANTITIES[path] ?? "text";
 }
@@ -192,7 +196,8 @@ export function measurePaths(plan) {
         .map(([column]) => `${sheet}.rows.${i}.${column}`),
     ),
   );
-  return [...Object.keys(QUANTITIES), ...BY_LEVEL, ...cells];
+  const scales = Object.keys(plan.sites).map((id) => `sites.${id}.distance`);
+  return [...Object.keys(QUANTITIES), ...BY_LEVEL, ...cells, ...scales];
 }
 
 // The plan in the other unit system, every typed value converted exactly and in place.

@@ -1,7 +1,7 @@
 // From the plan as typed to the body of POST /plan, and back from an error's pointer to the
 // field it is about.
 import { readBranches } from "./branches.js";
-import { BLANK, isBlankRow, isFinishedRow, lineOf, unitAt } from "./document.js";
+import { isBlankRow, isFinishedRow, isLocal, lineOf, unitAt } from "./document.js";
 import { readList } from "./entry.js";
 import { readHead, readInflows, readPumpLeg, readWell } from "./inflows.js";
 import { Reader } from "./reader.js";
@@ -43,7 +43,7 @@ export function buildRequest(plan, base) {
     ...readWell(plan, reader),
   };
   if (!route.waiting) Object.assign(body, readBranches(plan, base, ground.body, reader));
-  const lineFirst = plan.route.kind === "drawn" && plan.ground !== "raster" && route.waiting;
+  const lineFirst = plan.route.kind === "drawn" && (plan.ground !== "raster" || base.scaled === false) && route.waiting;
   const waiting = lineFirst || ground.waiting || route.waiting || null;
   return {
     body: reader.problems.length || waiting ? null : body,
@@ -61,7 +61,7 @@ function readGround(plan, reader) {
     reader.place("/ground/vertical_unit", "raster.vertical_unit");
     const unit = plan.raster.vertical_unit;
     const body = { kind, raster: plan.base, ...(unit && { vertical_unit: unit }) };
-    const waiting = plan.base === BLANK ? "Choose an elevation raster, or add your own." : null;
+    const waiting = isLocal(plan) ? "Choose an elevation raster, or add your own; or say how else the ground was measured." : null;
     return { body, waiting, unfinished: [] };
   }
   const { rows, unfinished } = readRows(plan, kind, reader);
@@ -123,6 +123,9 @@ function readRoute(plan, base, reader) {
   reader.place("/route/tape_length", "route.tape_length");
   reader.place("/route/line", "line");
   const line = lineOf(plan);
+  if (base.scaled === false) {
+    return { waiting: "Set the scale of your site plan: click two points on it that lie a known distance apart." };
+  }
   line.forEach((_, i) => reader.place(`/route/line/coordinates/${i}`, `line.${i}`));
   if (line.length < 2) {
     return { waiting: "Draw your line: first where the water goes in, then each bend, last the outlet." };

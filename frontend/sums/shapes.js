@@ -126,3 +126,42 @@ export function ledIntoNearest(plan, key, plane) {
 
 // Stations of the points of a line, in metres along it.
 export const stationsOf = (plan, key, plane) => distances(pipeLine(plan, key, plane));
+
+// Every shape on a base moved point by point.
+export function shapesMoved(plan, base, move) {
+  const moved = (points) => points?.map(move) ?? [];
+  const { lot, avoid } = { lot: [], avoid: [], ...plan.outlines[base] };
+  const rows = plan.branches.rows.map((row) =>
+    (row.lines[base] ? { ...row, lines: { ...row.lines, [base]: moved(row.lines[base]) } } : row));
+  return {
+    ...plan,
+    lines: { ...plan.lines, ...(plan.lines[base] && { [base]: moved(plan.lines[base]) }) },
+    branches: { rows },
+    outlines: {
+      ...plan.outlines,
+      ...(plan.outlines[base] && {
+        [base]: { lot: moved(lot), avoid: avoid.map((area) => ({ ...area, ring: moved(area.ring) })) },
+      }),
+    },
+  };
+}
+
+// The plan on another base; what is drawn is carried over where `carry` turns a point of the old
+// base into one of the new (null where it cannot) and nothing is drawn there yet.
+export function onBase(plan, base, carry) {
+  const next = { ...plan, base };
+  if (!carry || plan.lines[base]?.length || !plan.lines[plan.base]?.length) return next;
+  const from = plan.base;
+  const rows = plan.branches.rows.map((row) =>
+    (row.lines[from] ? { ...row, lines: { ...row.lines, [base]: row.lines[from].map(carry) } } : row));
+  const { lot, avoid } = outlinesOf(plan);
+  return {
+    ...next,
+    lines: { ...plan.lines, [base]: plan.lines[from].map(carry) },
+    branches: { rows },
+    outlines: {
+      ...plan.outlines,
+      [base]: { lot: lot.map(carry), avoid: avoid.map((area) => ({ ...area, ring: area.ring.map(carry) })) },
+    },
+  };
+}

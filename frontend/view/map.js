@@ -6,6 +6,7 @@ import { byId, h, svg } from "./element.js";
 import { featureLayers } from "./features.js";
 
 const BLANK_M = 60;
+const REFIT = 0.15; // a site plan is brought into view anew where its width changes by more
 const GRID_M = { us: 10 * 0.3048, si: 2 };
 
 export class YardMap {
@@ -13,6 +14,7 @@ export class YardMap {
   #stations = [];
   #crossings = [];
   #scale = null;
+  #fitted = { id: null, wide: 1 };
 
   constructor(mark) {
     this.mark = mark;
@@ -51,25 +53,45 @@ export class YardMap {
     this.features = features;
     this.map.invalidateSize({ animate: false });
     for (const layer of this.#baseLayers) layer.remove();
-    this.#baseLayers = base.relief ? [this.#relief(base)] : grid(units);
+    this.#baseLayers = base.relief ? [this.#relief(base)] : base.sheet ? [this.#sheet(base)] : grid(units);
     if (features) this.#baseLayers.push(...featureLayers(features, (point) => this.toMap(point)));
     for (const layer of this.#baseLayers) layer.addTo(this.map);
-    this.north.toggleAttribute("hidden", !base.relief);
-    this.#fit(base);
+    const north = base.relief ? 0 : (base.north ?? null);
+    this.north.toggleAttribute("hidden", north === null);
+    this.arrow.setAttribute("transform", `rotate(${north ?? 0} 18 16)`);
+    this.north.setAttribute("aria-label", north ? `North is ${Math.round(north)}° clockwise from up` : "North is up");
+    const [xmin, , xmax] = base.bounds;
+    const { id, wide } = this.#fitted;
+    if (id !== base.id || Math.abs(Math.log(wide / (xmax - xmin))) > REFIT) this.#fit(base);
     this.showScale(units);
   }
 
   #relief(base) {
-    const [xmin, ymin, xmax, ymax] = base.bounds;
-    const bounds = L.latLngBounds(this.toMap([xmin, ymin]), this.toMap([xmax, ymax]));
-    return L.imageOverlay(base.relief, bounds, {
+    return L.imageOverlay(base.relief, this.#boundsOf(base), {
       alt: `Shaded relief with contour lines: ${base.name}`, className: "relief", pane: "base",
     });
   }
 
-  #fit(base) {
+  // A site plan's picture, scaled and turned as it lies.
+  #sheet(base) {
+    const { picture, placement: { transform: [a, b, c, d, e, f] } } = base.sheet;
     const [xmin, ymin, xmax, ymax] = base.bounds;
-    this.map.fitBounds([this.toMap([xmin, ymin]), this.toMap([xmax, ymax])], { padding: [6, 6], animate: false });
+    const drawing = svg("svg", {
+      viewBox: `${xmin} ${-ymax} ${xmax - xmin} ${ymax - ymin}`, preserveAspectRatio: "none", role: "img",
+      "aria-label": `Site plan: ${base.name}`,
+    }, svg("image", {
+      href: picture.picture, width: picture.width, height: picture.height, transform: `matrix(${a} ${-d} ${b} ${-e} ${c} ${-f})`,
+    }));
+    return L.svgOverlay(drawing, this.#boundsOf(base), { className: "sheet-picture", pane: "base" });
+  }
+
+  #boundsOf({ bounds: [xmin, ymin, xmax, ymax] }) {
+    return L.latLngBounds(this.toMap([xmin, ymin]), this.toMap([xmax, ymax]));
+  }
+
+  #fit(base) {
+    this.map.fitBounds(this.#boundsOf(base), { padding: [6, 6], animate: false });
+    this.#fitted = { id: base.id, wide: base.bounds[2] - base.bounds[0] };
   }
 
   showScale(units) {
@@ -145,8 +167,9 @@ export class YardMap {
 
   #addNorth() {
     const control = L.control({ position: "topright" });
+    this.arrow = svg("path", { d: "M18 3l8 22-8-5-8 5z" });
     this.north = svg("svg", { viewBox: "0 0 36 46", width: 36, height: 46, role: "img", "aria-label": "North is up", class: "north" },
-      svg("path", { d: "M18 3l8 22-8-5-8 5z" }),
+      this.arrow,
       svg("text", { x: 18, y: 43, "text-anchor": "middle" }, "N"));
     control.onAdd = () => h("div", null, this.north);
     control.addTo(this.map);

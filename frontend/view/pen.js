@@ -10,7 +10,7 @@ const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0], ArrowLe
 const FAST = 10;
 const TWICE_MS = 500;
 const TWICE_PX = 14;
-const BY_KEYS = " By keys: arrows move the pen, Enter sets a point.";
+const BY_KEYS = " By keys: arrows move the pen, S snaps it to what is near, Enter sets a point.";
 const WORDS = {
   line: [
     "Click or tap where the water goes in, at the house.",
@@ -49,7 +49,7 @@ export class Pen {
     this.frame = byId("map");
     this.trail = L.polyline([], { className: "trail", interactive: false });
     this.tip = L.tooltip({ permanent: true, direction: "top", offset: [0, -14], className: "mark-label" });
-    this.map.on("click", (event) => this.drawing && this.#add(event.latlng));
+    this.map.on("click", (event) => this.drawing && this.#add(this.#near(event.latlng).place));
     this.map.on("dblclick", (event) => this.drawing && this.#isTwice(event.latlng) && this.finish());
     this.map.on("mousemove", (event) => this.drawing && this.#stretch(event.latlng));
     this.frame.addEventListener("keydown", (event) => this.#key(event), true);
@@ -142,8 +142,7 @@ export class Pen {
   #add(place) {
     if (this.#isTwice(place)) return;
     this.#added = performance.now();
-    const to = this.yardMap.fromMap(this.snapping.of(place, this.active.id).place);
-    this.active.edit((line) => [...line, to]);
+    this.active.edit((line) => [...line, this.yardMap.fromMap(place)]);
     this.trail.setLatLngs([]);
     this.tip.remove();
     this.tell();
@@ -160,7 +159,7 @@ export class Pen {
   #stretch(place) {
     const last = this.active.points.at(-1);
     if (!last) return;
-    const { place: onto, name } = this.snapping.of(place, this.active.id);
+    const { place: onto, name } = this.#near(place);
     this.trail.setLatLngs([this.yardMap.toMap(last), onto]);
     const [from, to] = [last, this.yardMap.fromMap(onto)].map(this.yardMap.plane.toMetres);
     const { units } = this.store.plan;
@@ -174,6 +173,7 @@ export class Pen {
     if (!this.drawing || event.target !== this.frame) return;
     const step = STEPS[event.key];
     if (step) this.#movePen(step, event.shiftKey);
+    else if (event.key.toLowerCase() === "s") this.#snapPen();
     else if (event.key === "Enter" || event.key === " ") this.#add(this.#penPlace());
     else if (event.key === "Backspace") this.takeBack();
     else if (event.key === "Escape") this.finish();
@@ -186,10 +186,23 @@ export class Pen {
     return this.#place ?? this.map.getCenter();
   }
 
+  #near(place) {
+    return this.snapping.of(place, this.active.id);
+  }
+
   #movePen(step, fast) {
     const size = stepM(this.store.plan.units) * (fast ? FAST : 1);
     const from = this.#penPlace();
-    this.#place = L.latLng(from.lat + step[1] * size, from.lng + step[0] * size);
+    this.#putPen(L.latLng(from.lat + step[1] * size, from.lng + step[0] * size));
+  }
+
+  #snapPen() {
+    const { place, name } = this.#near(this.#penPlace());
+    this.#putPen(place, name ? `, on ${name}` : ", nothing near to snap to");
+  }
+
+  #putPen(place, found = "") {
+    this.#place = place;
     this.#shown ??= L.marker(this.#place, {
       interactive: false, keyboard: false, icon: L.divIcon({ className: "pen", iconSize: [30, 30] }),
     }).addTo(this.map);
@@ -200,6 +213,6 @@ export class Pen {
     const [right, up] = [this.#place.lng, this.#place.lat].map((metres) => distanceText(metres, units));
     const last = this.#metres().at(-1);
     const leg = last ? `; ${distanceText(legLength(last, [this.#place.lng, this.#place.lat]), units)} from the last point` : "";
-    say(byId("draw-words"), `Pen at ${right} right, ${up} up${leg}. Enter sets a point, Escape ends.`);
+    say(byId("draw-words"), `Pen at ${right} right, ${up} up${leg}${found}. Enter sets a point, Escape ends.`);
   }
 }

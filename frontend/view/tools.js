@@ -6,8 +6,8 @@ const SHAPES = [["branch", "A branch"], ["avoid", "An area to keep out of"], ["l
 const THINGS = [["inflows", "An inlet"], ["crossings", "Something to pass"]];
 
 export class MapTools {
-  constructor(store, active, { pen, along, snapping, onDraw }) {
-    Object.assign(this, { store, active, pen, along });
+  constructor(store, active, { pen, along, site, snapping, onDraw }) {
+    Object.assign(this, { store, active, pen, along, site });
     const button = (id, text, onclick, look = null) =>
       h("button", { type: "button", id, class: look, onclick }, text);
     const item = (id, text, act) => button(id, text, () => {
@@ -28,15 +28,21 @@ export class MapTools {
       button("draw", "Draw a new line", () => onDraw("line")), this.menu, this.choice, this.snap,
       button("draw-finish", "Finish", () => pen.finish(), "primary"),
       button("draw-back", "Take back a point", () => pen.takeBack(), "quiet"),
-      button("draw-cancel", "Cancel", () => (along.placing ? along.stop() : pen.cancel()), "quiet"));
+      button("draw-cancel", "Cancel", () => this.#cancel(), "quiet"));
     document.addEventListener("click", (event) => {
       if (!this.menu.contains(event.target)) this.menu.open = false;
     });
   }
 
+  #cancel() {
+    if (this.along.placing) this.along.stop();
+    else if (this.site.clicking) this.site.stop();
+    else this.pen.cancel();
+  }
+
   show(plan) {
     const { drawing } = this.pen;
-    const { placing } = this.along;
+    const placing = this.along.placing || this.site.clicking;
     const shapes = shapesOf(plan);
     byId("draw").hidden = drawing || placing;
     this.menu.hidden = drawing || placing;
