@@ -49,7 +49,7 @@ export class Pen {
     this.frame = byId("map");
     this.trail = L.polyline([], { className: "trail", interactive: false });
     this.tip = L.tooltip({ permanent: true, direction: "top", offset: [0, -14], className: "mark-label" });
-    this.map.on("click", (event) => this.drawing && this.#add(this.#near(event.latlng).place));
+    this.map.on("click", (event) => this.drawing && this.#click(event.latlng));
     this.map.on("dblclick", (event) => this.drawing && this.#isTwice(event.latlng) && this.finish());
     this.map.on("mousemove", (event) => this.drawing && this.#stretch(event.latlng));
     this.frame.addEventListener("keydown", (event) => this.#key(event), true);
@@ -139,8 +139,19 @@ export class Pen {
     this.#shown = null;
   }
 
+  #click(place) {
+    const { place: onto } = this.#near(place);
+    if (!this.#isTwice(onto)) this.#add(onto);
+  }
+
+  // A point where the pen is, unless the last one lies there already.
+  #setPoint() {
+    const place = this.#penPlace();
+    const last = this.active.points.at(-1);
+    if (!last || !this.yardMap.toMap(last).equals(place, 1e-6)) this.#add(place);
+  }
+
   #add(place) {
-    if (this.#isTwice(place)) return;
     this.#added = performance.now();
     this.active.edit((line) => [...line, this.yardMap.fromMap(place)]);
     this.trail.setLatLngs([]);
@@ -174,7 +185,7 @@ export class Pen {
     const step = STEPS[event.key];
     if (step) this.#movePen(step, event.shiftKey);
     else if (event.key.toLowerCase() === "s") this.#snapPen();
-    else if (event.key === "Enter" || event.key === " ") this.#add(this.#penPlace());
+    else if (event.key === "Enter" || event.key === " ") this.#setPoint();
     else if (event.key === "Backspace") this.takeBack();
     else if (event.key === "Escape") this.finish();
     else return;

@@ -1,0 +1,111 @@
+"""A site plan as the base: from a picture to a verdict."""
+
+from __future__ import annotations
+
+from io import BytesIO
+
+import pytest
+from PIL import Image, ImageDraw
+from planner_page import cell, expect_answer, middle_of, sentence
+from playwright.sync_api import Page, expect
+
+pytestmark = pytest.mark.browser
+
+
+def plot() -> dict[str, object]:
+    """A plot plan of our own: a house 400 px wide with its width written under it."""
+    sheet = Image.new("RGB", (1200, 900), "white")
+    pen = ImageDraw.Draw(sheet)
+    pen.rectangle((100, 100, 1100, 800), outline="black", width=3)
+    pen.rectangle((400, 250, 800, 500), outline="black", width=4)
+    pen.text((580, 520), "40 ft", fill="black")
+    file = BytesIO()
+    sheet.save(file, "PNG")
+    return {"name": "plot.png", "mimeType": "image/png", "buffer": file.getvalue()}
+
+
+def click_picture(page: Page, u: float, v: float) -> None:
+    """Click a point of the picture, by its pixels."""
+    page.locator("#map").scroll_into_view_if_needed()
+    x, y = page.locator(".sheet-picture image").evaluate(
+        """(image, [u, v]) => {
+            const { x, y } = new DOMPoint(u, v).matrixTransform(image.getScreenCTM());
+            return [x, y];
+        }""",
+        [u, v],
+    )
+    page.mouse.click(x, y)
+
+
+def upload(page: Page) -> None:
+    page.locator("#base-details > summary").click()
+    page.locator("#site-file").set_input_files(plot())  # type: ignore[arg-type]
+    expect(sentence(page)).to_contain_text("Set the scale of your site plan")
+
+
+def drawn_length(page: Page) -> float:
+    """The length of the line under the hand, ft."""
+    return float(page.locator("#line-readout").inner_text().split(" ft")[0])
+
+
+def test_from_a_site_plan_to_a_verdict(page: Page) -> None:
+    expect_answer(page)
+    upload(page)
+    page.get_by_role("button", name="Set the scale").click()
+    click_picture(page, 400, 500)
+    click_picture(page, 800, 500)
+    expect(page.locator("#site-distance")).to_be_focused()
+    page.keyboard.type("40")
+    expect(page.locator("#site")).to_contain_text("120")
+    page.get_by_role("button", name="Draw your line").click()
+    click_picture(page, 800, 400)
+    click_picture(page, 1050, 400)
+    click_picture(page, 1050, 700)
+    page.locator("#draw-finish").click()
+    # 250 px and 300 px at a tenth of a foot each; a pixel of the screen is about a third of a foot
+    assert drawn_length(page) == pytest.approx(55, abs=1)
+    for i, (at, down) in enumerate((("0", "9"), ("25", "14"), ("57", "22"))):
+        cell(page, f"level_line.rows.{i}.at").fill(at)
+        cell(page, f"level_line.rows.{i}.down").fill(down)
+    answered = expect_answer(page)
+    expect(page.locator(".station-dot").first).to_be_visible()
+    page.reload()
+    assert expect_answer(page) == answered
+    expect(page.locator(".sheet-picture image")).to_be_visible()
+
+
+def test_scale_turn_and_north_carry_the_drawing_along_and_can_be_undone(page: Page) -> None:
+    expect_answer(page)
+    upload(page)
+    page.locator("#site summary").click()
+    for name, value in (("A-right", 400), ("A-down", 500), ("B-right", 800), ("B-down", 520)):
+        page.locator(f"#site-{name}").fill(str(value))
+        page.keyboard.press("Tab")
+    page.locator("#site-distance").fill("40")
+    page.get_by_role("button", name="Draw your line").click()
+    click_picture(page, 500, 600)
+    click_picture(page, 900, 620)
+    page.locator("#draw-finish").click()
+    drawn = drawn_length(page)
+    assert drawn == pytest.approx(40, abs=1)
+    page.locator("#site-distance").fill("80")
+    expect(page.locator("#line-readout")).to_contain_text(f"{2 * drawn:.0f}"[:2])
+    assert drawn_length(page) == pytest.approx(2 * drawn, abs=0.11)
+    page.locator("#site-level").click()
+    expect(page.locator("#site-turn")).to_have_value("-2.86")  # arctan of 20 over 400 is 2.862°
+    (xa, ya), (xb, yb) = (middle_of(mark) for mark in page.locator(".thing-scale").all())
+    assert ya == pytest.approx(yb, abs=1)
+    assert xb > xa
+    page.locator("#site-north").fill("30")
+    expect(page.locator(".north")).to_have_attribute("aria-label", "North is 27° clockwise from up")
+    for _ in range(3):
+        page.locator("#undo").click()
+    assert drawn_length(page) == drawn
+
+
+def test_a_file_that_is_no_picture_is_refused_in_words(page: Page) -> None:
+    expect_answer(page)
+    page.locator("#base-details > summary").click()
+    note = {"name": "note.png", "mimeType": "image/png", "buffer": b"not a picture"}
+    page.locator("#site-file").set_input_files(note)  # type: ignore[arg-type]
+    expect(page.locator("#site-file-error")).to_be_visible()
