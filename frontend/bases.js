@@ -2,7 +2,7 @@
 import { BLANK, lineOf, withGround, withLine } from "./sums/document.js";
 import { fetchRasters, fetchSitePlans, uploadRaster, uploadSitePlan } from "./service.js";
 import { onBase } from "./sums/shapes.js";
-import { keptSite, siteBase, siteOf } from "./sums/sites.js";
+import { carryBetween, keptSite, siteBase } from "./sums/sites.js";
 import { BLANK_BASE } from "./view/map.js";
 import { byId, h } from "./view/element.js";
 
@@ -48,14 +48,19 @@ export class Bases {
     return this.#pictures.get(id) ?? null;
   }
 
-  // Draw on another base, with what is drawn where both know the same coordinates.
+  get rasters() {
+    return [...this.#known.values()].filter(({ relief }) => relief);
+  }
+
+  // Draw on another base, and take along what is drawn where both are placed and it fits.
   choose(id) {
     this.store.edit((plan) => {
       const picture = this.#pictures.get(id);
-      if (picture) return this.#onSite(plan, picture);
       const [from, to] = [this.get(plan.base), this.get(id)];
-      const same = to.route_crs !== "local" && from?.route_crs === to.route_crs;
-      return onBase(plan, id, same ? (point) => point : null);
+      const carry = from && carryBetween(from, to);
+      const fits = carry && lineOf(plan).every((point) => inside(to.bounds, carry(point)));
+      const next = onBase(plan, id, fits ? carry : null);
+      return picture ? this.#onSite(next, picture) : next;
     });
   }
 
@@ -72,7 +77,7 @@ export class Bases {
   // The site plan as a base, the same object as long as it lies the same.
   #lay(picture) {
     const { plan } = this.store;
-    const site = plan ? siteOf(plan, picture.id) : keptSite(picture, "us");
+    const site = plan?.sites[picture.id] ?? keptSite(picture, plan?.units ?? "us");
     const key = JSON.stringify([picture.id, site, plan?.units]);
     if (this.#laid.key !== key) this.#laid = { key, base: siteBase(picture, site, plan?.units ?? "us") };
     return this.#laid.base;
@@ -126,9 +131,9 @@ export function onKnownBase(plan, bases, demo) {
   if (bases.has(plan.base)) return plan;
   const base = bases.get(demo.raster);
   if (!base) return { ...plan, base: BLANK };
-  const [xmin, ymin, xmax, ymax] = base.bounds;
-  const inside = ([x, y]) => x >= xmin && x <= xmax && y >= ymin && y <= ymax;
   const line = lineOf(plan);
-  const fits = line.length > 1 && line.every(inside);
+  const fits = line.length > 1 && line.every((point) => inside(base.bounds, point));
   return withLine({ ...plan, base: base.id }, fits ? line : demo.routes.works.line.coordinates);
 }
+
+const inside = ([xmin, ymin, xmax, ymax], [x, y]) => x >= xmin && x <= xmax && y >= ymin && y <= ymax;

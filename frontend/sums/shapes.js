@@ -146,11 +146,11 @@ export function shapesMoved(plan, base, move) {
   };
 }
 
-// The plan on another base; what is drawn is carried over where `carry` turns a point of the old
-// base into one of the new (null where it cannot) and nothing is drawn there yet.
+// The plan on another base; what is drawn goes along where `carry` turns a point of the old base
+// into one of the new. It is null where the two are not both placed.
 export function onBase(plan, base, carry) {
   const next = { ...plan, base };
-  if (!carry || plan.lines[base]?.length || !plan.lines[plan.base]?.length) return next;
+  if (!carry || !plan.lines[plan.base]?.length) return next;
   const from = plan.base;
   const rows = plan.branches.rows.map((row) =>
     (row.lines[from] ? { ...row, lines: { ...row.lines, [base]: row.lines[from].map(carry) } } : row));

@@ -7,6 +7,7 @@ import { toPicture, toPlan } from "../sums/placement.js";
 import { levelled, placementBody, siteOf, withSite } from "../sums/sites.js";
 import { plain, unitOf } from "../sums/units.js";
 import { byId, h, say } from "./element.js";
+import { Tie } from "./tie.js";
 
 const SAVE_AFTER_MS = 700;
 const ENDS = ["A", "B"];
@@ -29,11 +30,12 @@ export class Site {
     this.frame.addEventListener("keydown", (event) => {
       if (this.#clicked && event.key === "Escape") this.stop();
     });
+    this.tie = new Tie(yardMap, store, bases, onChange);
     this.#build();
   }
 
   get clicking() {
-    return this.#clicked !== null;
+    return this.#clicked !== null || this.tie.clicking;
   }
 
   // Let the next two clicks on the map be the points of the scale.
@@ -46,6 +48,7 @@ export class Site {
   }
 
   stop() {
+    if (this.tie.clicking) this.tie.stop();
     this.#clicked = null;
     this.frame.classList.remove("drawing");
     this.onChange();
@@ -57,6 +60,7 @@ export class Site {
     if (this.#clicked && !this.#picture) this.stop();
     const site = this.#picture && siteOf(plan, plan.base);
     this.#showMarks(site);
+    this.tie.show(plan, this.#picture);
     if (!site) return;
     for (const [name, input] of Object.entries(this.fields)) {
       const text = textOf(site[name]);
@@ -121,7 +125,7 @@ export class Site {
         field("distance", ["From A to B", this.unit]),
         field("turn", "Turned by (°)", "Clockwise."),
         field("north", "North points (°)", "On the picture, clockwise from its upper edge.")),
-      this.more, this.error);
+      this.more, this.tie.element, this.error);
   }
 
   get #site() {

@@ -22,8 +22,12 @@ export class MapTools {
         SHAPES.slice(1).map(([kind, text]) => item(`draw-${kind}`, text, () => onDraw(kind)))));
     this.select = h("select", { id: "shape", onchange: () => active.choose(this.select.value) });
     this.choice = h("label", { class: "shape-choice", for: "shape" }, "Points of", this.select);
-    this.snap = h("label", { class: "check" },
-      h("input", { type: "checkbox", id: "snap", checked: true, onchange: (event) => { snapping.on = event.target.checked; } }), "Snap");
+    this.snap = button("snap", "Snapping on", () => {
+      snapping.on = !snapping.on;
+      this.snap.setAttribute("aria-pressed", String(snapping.on));
+      this.snap.textContent = snapping.on ? "Snapping on" : "Snapping off";
+    }, "quiet");
+    this.snap.setAttribute("aria-pressed", "true");
     byId("map-tools").append(
       button("draw", "Draw a new line", () => onDraw("line")), this.menu, this.choice, this.snap,
       button("draw-finish", "Finish", () => pen.finish(), "primary"),

@@ -17,6 +17,7 @@ from planner_page import (
     type_readings,
 )
 from playwright.sync_api import Locator, Page, expect
+from test_access import SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 
 pytestmark = pytest.mark.browser
 
@@ -100,7 +101,13 @@ def test_a_branch_drawn_to_the_line_joins_it_and_follows_it(page: Page) -> None:
     expect(page.locator("#branch-answer-list .hint")).not_to_have_text(joined)
     page.locator("#undo").click()
     expect(page.locator("#branch-answer-list .hint")).to_have_text(joined)
+    page.locator("#add-inflow").click()
+    roof(page, 0, "4000", "5")
+    expect(page.locator("#water-answer .share-over")).to_have_count(1)
+    page.evaluate("document.querySelectorAll('.more').forEach(d => d.open = true)")
+    expect_clean(page)
     page.get_by_role("button", name="Remove branch 1").click()
+    page.get_by_role("button", name="Remove inlet 1").click()
     expect(sentence(page)).to_have_text(before)
 
 
@@ -133,6 +140,9 @@ def test_an_area_by_touch_snaps_to_the_house(open_page: Opener) -> None:
     expect(page.locator("#outline-list li")).to_contain_text("3 corners")
     page.locator("#area-name-0").fill("Old oak")
     expect(page.locator(".label-avoid")).to_have_text("Old oak")
+    expect_clean(page)
+    assert page.evaluate(SMALL_TARGETS, YARD_TARGET_PX) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
     page.locator("#undo").tap()
     expect(page.locator(".label-avoid")).to_have_text("Area 1")
     page.get_by_role("button", name="Remove area 1").tap()

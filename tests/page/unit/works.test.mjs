@@ -11,7 +11,7 @@ import { bandOf, stretchesOf, wholeVerdict } from "../../../frontend/sums/shares
 import {
   hosts, joinOf, ledIntoNearest, onBase, pipeLine, pointsOf, shapesOf, withoutShape, withPoints, withShape,
 } from "../../../frontend/sums/shapes.js";
-import { keptSite, placed, siteBase, withSite } from "../../../frontend/sums/sites.js";
+import { carryBetween, keptSite, placed, siteBase, tieAt, tiedAt, withSite } from "../../../frontend/sums/sites.js";
 import { snapped } from "../../../frontend/sums/snap.js";
 import { sizeOf, unitOf } from "../../../frontend/sums/units.js";
 import { toNumber } from "../../../frontend/sums/rational.js";
@@ -137,13 +137,23 @@ test("areas and the lot line come and go; the main line stays", () => {
   assert.equal(shapesOf(withoutShape(plan, made.id)).length, 1);
 });
 
-test("what is drawn goes along to another base only where that one has no line", () => {
+test("what is drawn goes along to another base where both are placed", () => {
   const { plan } = withDrawnBranch(drawn(), [[12, 9], [12, 0]]);
-  const shift = ([x, y]) => [x + 100, y];
-  const there = onBase(plan, "other", shift);
+  const there = onBase(plan, "other", ([x, y]) => [x + 100, y]);
   assert.deepEqual(there.lines.other, [[100, 0], [130, 0]]);
   assert.deepEqual(there.branches.rows[0].lines.other, [[112, 9], [112, 0]]);
-  assert.deepEqual(onBase({ ...there, base: "blank" }, "other", (point) => point).lines.other, there.lines.other);
+  assert.equal(onBase(plan, "other", null).lines.other, undefined);
+  const raster = { route_crs: "EPSG:32617", metres_per_unit: [1, 1], tie: null };
+  const site = { route_crs: "local", metres_per_unit: [1, 1], north: 90 };
+  // North points along the plan's x, so plan x is north and plan y is west on the raster.
+  const tied = { ...site, tie: tieAt(site, [10, 0], [500, 210], raster) };
+  near(tied.tie.origin, [500, 200]);
+  near(carryBetween(tied, raster)([10, 5]), [495, 210]);
+  near(carryBetween(raster, tied)([495, 210]), [10, 5]);
+  near(tiedAt(tied, [10, 0], raster), [500, 210]);
+  assert.equal(carryBetween(site, raster), null);
+  assert.equal(carryBetween(BLANK, site), null);
+  assert.deepEqual(carryBetween(raster, raster)([1, 2]), [1, 2]);
 });
 
 test("a site plan's drawing follows its picture when the scale or the turn changes", () => {
