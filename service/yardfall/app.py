@@ -14,6 +14,7 @@ from yardfall.store.site_plans import SitePlanStore
 from yardfall.web.api import make_api
 from yardfall.web.calls import planning, rasters
 from yardfall.web.compression import register_compression
+from yardfall.web.json_answers import AnswerJson
 from yardfall.web.page import DEMO, DEMO_RASTER, register_page
 from yardfall.web.page_settings import page_settings
 from yardfall.web.problems import register_problems
@@ -46,7 +47,7 @@ def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
     app = Flask("yardfall", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = MAX_UPLOAD_BYTES + (1 << 20)
-    app.json.sort_keys = False  # type: ignore[attr-defined]
+    app.json = AnswerJson(app)
     app.extensions["rasters"] = open_rasters(settings.data_dir)
     app.extensions["site_plans"] = SitePlanStore(
         open_database(settings.data_dir), settings.data_dir

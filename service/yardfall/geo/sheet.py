@@ -8,17 +8,24 @@ import os
 import subprocess
 import sys
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from yardfall.core.errors import FileRefusedError, InputError
+from yardfall.core.errors import FileRefusedError, InputError, UnavailableError
 
-READER: Final = "yardfall.geo.sheet_reader"
+READER: Final = Path(__file__).with_name("sheet_reader.py")
 MOST_SECONDS: Final = 30.0
 AT_ONCE: Final = 2
-"""Readers at a time, each with up to 1 GiB; further uploads wait their turn."""
-DAMAGED: Final = "The file cannot be read as a picture or a PDF; it may be cut short or damaged."
+"""Readers at a time, each with up to 1 GiB."""
+MOST_WAITING_S: Final = 5.0
+"""How long an upload waits for its turn: it holds one of the service's few threads."""
+DAMAGED: Final = (
+    "The file cannot be read as a picture or a PDF: it is damaged, or takes more memory and time "
+    "than a site plan does."
+)
 log = logging.getLogger("yardfall")
 _turns = threading.BoundedSemaphore(AT_ONCE)
 
@@ -38,10 +45,11 @@ def draw_sheet(source: Path, target: Path, page: int | None) -> SheetFacts:
     """Write the picture of a PNG, a JPEG or one page of a PDF to `target`, upright and bounded.
 
     Raises FileRefusedError where the file is none of these, damaged, locked, too large a picture
-    or too long to draw; InputError at `/page` for a page that is not there.
+    or too long to draw; InputError at `/page` for a page that is not there; UnavailableError where
+    others have been read for MOST_WAITING_S.
     """
-    command = [sys.executable, "-P", "-m", READER, str(source), str(target), str(page or "")]
-    with _turns:
+    command = [sys.executable, "-P", str(READER), str(source), str(target), str(page or "")]
+    with _turn():
         try:
             done = subprocess.run(  # noqa: S603 - our own module, on paths of our own making
                 command, capture_output=True, timeout=MOST_SECONDS, check=False, env=_surroundings()
@@ -57,6 +65,16 @@ def draw_sheet(source: Path, target: Path, page: int | None) -> SheetFacts:
             raise InputError.at("/page", told["refused"])
         raise FileRefusedError(told["refused"])
     return SheetFacts(**told)
+
+
+@contextmanager
+def _turn() -> Iterator[None]:
+    if not _turns.acquire(timeout=MOST_WAITING_S):
+        raise UnavailableError("Other site plans are being read; send yours again in a moment.")
+    try:
+        yield
+    finally:
+        _turns.release()
 
 
 def _told(done: subprocess.CompletedProcess[bytes]) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""One site plan, read in a process of its own: `python -m yardfall.geo.sheet_reader IN OUT PAGE`.
+"""One site plan, read in a process of its own: `python sheet_reader.py IN OUT PAGE`.
 
 A picture or a PDF from outside may be made to hang its reader or to fill the memory. This process
 takes from itself, before it opens the file, what it could do harm with; `sheet` starts it, waits
@@ -8,6 +8,7 @@ its pixels, so that nothing else that the file held is kept.
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import sys
@@ -59,7 +60,7 @@ def main(source: Path, target: Path, page: int | None) -> dict[str, Any]:
         return {"refused": str(error), "about": error.about}
     except MemoryError:
         return {"refused": "The file needs more memory than a site plan does.", "about": "file"}
-    except (OSError, ValueError, SyntaxError, EOFError, Image.DecompressionBombError):
+    except (OSError, ValueError, SyntaxError, EOFError):
         return {
             "refused": "The file cannot be read; it may be cut short or damaged.",
             "about": "file",
@@ -67,7 +68,10 @@ def main(source: Path, target: Path, page: int | None) -> dict[str, Any]:
 
 
 def limit_this_process() -> None:
-    """Bound memory, time and what may be written; on Windows only the waiting time is bounded."""
+    """Bound memory, time and what may be written, as far as the system can.
+
+    Linux can; macOS bounds no memory, and on Windows there is the waiting time alone.
+    """
     try:
         import resource
     except ImportError:
@@ -78,12 +82,13 @@ def limit_this_process() -> None:
         (resource.RLIMIT_FSIZE, MOST_OUTPUT_BYTES),
         (resource.RLIMIT_CORE, 0),
     ):
-        resource.setrlimit(kind, (most, most))
+        with contextlib.suppress(ValueError, OSError):  # bounded more tightly already, or never
+            resource.setrlimit(kind, (most, most))
 
 
 def decode(file: BinaryIO) -> Image.Image:
     """A PNG or JPEG upright, at most MOST_SIDE_PX long, its size looked at before any pixel."""
-    Image.MAX_IMAGE_PIXELS = MOST_PIXELS
+    Image.MAX_IMAGE_PIXELS = None  # looked at below, with a sentence of our own
     try:
         picture = Image.open(file, formats=("PNG", "JPEG"))
     except UnidentifiedImageError as error:

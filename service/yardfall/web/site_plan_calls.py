@@ -26,6 +26,7 @@ def kept_site_plans() -> SitePlanStore:
 @site_plans.arguments(schemas.SheetQuery(), location="query")
 @site_plans.arguments(schemas.SitePlanFile(), location="files", content_type="multipart/form-data")
 @site_plans.response(201, schemas.SitePlan)
+@site_plans.alt_response(503, "DEFAULT_ERROR")
 def upload_site_plan(query: dict[str, Any], files: dict[str, Any]) -> tuple[Response, int]:
     """Keep a site plan: a PNG, a JPEG or one page of a PDF in a part named `file`.
 

@@ -1,6 +1,7 @@
 // Where a picture lies on its plan. Expected values: triangles of whole sides (3, 4, 5), quarter
 // turns, and areas; none of it by the code at hand.
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import {
   bounds, corners, levelTurn, mapTie, northOnPlan, pictureBearing, placementOf, toPicture, toPlan,
@@ -39,6 +40,17 @@ test("distances, angles and their sense are kept, and the way back is exact", ()
     const wanted = -(500 * 350 - 169 * 28) * placement.metresPerPixel ** 2;
     assert.ok(Math.abs(twice - wanted) < 1e-9 * Math.abs(wanted));
     for (const uv of [[0, 0], [599, 3], [-40, 900]]) near(toPicture(placement, toPlan(placement, uv)), uv, 1e-8);
+  }
+});
+
+test("it lies where shapely lays it, as the service has it", () => {
+  // fixtures/placement says how they were computed.
+  const file = new URL("../../../fixtures/placement/cases.json", import.meta.url);
+  const cases = JSON.parse(readFileSync(file, "utf8"));
+  assert.ok(cases.length > 5);
+  for (const { uv, xy_m, ...given } of cases) {
+    const placement = placementOf({ width: 1700, height: 1100 }, given);
+    uv.forEach((point, i) => near(toPlan(placement, point), xy_m[i]));
   }
 });
 
