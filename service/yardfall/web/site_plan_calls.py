@@ -10,7 +10,7 @@ from yardfall import workflow
 from yardfall.store.site_plans import SitePlanStore
 from yardfall.web import site_plan_schemas as schemas
 from yardfall.web.bodies import Calls
-from yardfall.web.schemas import PageQuery
+from yardfall.web.raster_schemas import PageQuery
 from yardfall.web.site_plan_answer import placement_of, site_plan_answer, site_plan_page
 
 site_plans = Calls("site plans", __name__, description="Pictures of the yard to draw on")

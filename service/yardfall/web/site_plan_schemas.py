@@ -6,8 +6,8 @@ import marshmallow as ma
 from marshmallow import validate
 
 from yardfall.web.answer_fields import number, numbers, part, parts, words
-from yardfall.web.answer_schemas import PageOfList
 from yardfall.web.fields import LEAST_LENGTH, MOST_LENGTH, Number, Strict, units_field
+from yardfall.web.raster_schemas import PageOfList
 
 FAR_PX = 1e5
 """A plan's origin may lie off its picture, but not further than this."""
