@@ -29,6 +29,7 @@ export class YardMap {
     this.map.createPane("features").style.zIndex = 350;
     this.map.createPane("labels").style.zIndex = 420;
     this.map.createPane("stations").style.zIndex = 450;
+    this.map.createPane("numbers").style.zIndex = 460;
     this.#addNorth();
     const ring = { className: "station-ring", interactive: false, pane: "stations", radius: 13 };
     this.ring = L.circleMarker([0, 0], ring);

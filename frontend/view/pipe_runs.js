@@ -4,7 +4,10 @@
 import { lineLength, partOf, pointAt } from "../sums/line.js";
 import { pipeLine } from "../sums/shapes.js";
 import { percentText, stretchesOf } from "../sums/shares.js";
-import { h } from "./element.js";
+import { byId, h, say } from "./element.js";
+
+const WORDS = "The number beside a pipe is how much of what it can carry is used. The fuller, the wider it is drawn; " +
+  "broken into dashes where it is nearly or more than full.";
 
 export class PipeRuns {
   #layers = [];
@@ -13,7 +16,6 @@ export class PipeRuns {
   constructor(yardMap) {
     this.yardMap = yardMap;
     yardMap.map.createPane("runs").style.zIndex = 430;
-    yardMap.map.createPane("numbers").style.zIndex = 460;
   }
 
   // Take up an answer; null takes all runs away.
@@ -27,6 +29,7 @@ export class PipeRuns {
     for (const layer of this.#layers) layer.remove();
     this.#layers = this.#answer && plan.route.kind === "drawn" ? this.#runs(plan) : [];
     for (const layer of this.#layers) layer.addTo(this.yardMap.map);
+    say(byId("run-words"), this.#layers.length ? WORDS : "");
   }
 
   #runs(plan) {

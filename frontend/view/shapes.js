@@ -1,6 +1,5 @@
 // The shapes that are not under the hand, drawn by kind; a click takes one under the hand.
 /* global L */
-import { lineLength, pointAt } from "../sums/line.js";
 import { isClosed, kindOf, MAIN, pipeLine, pointsOf, shapesOf } from "../sums/shapes.js";
 import { h } from "./element.js";
 
@@ -24,9 +23,10 @@ export class Shapes {
     const points = isPipe ? pipeLine(plan, id.split(":")[1] ?? "", plane) : pointsOf(plan, id).map(plane.toMetres);
     const places = points.map(([x, y]) => L.latLng(y, x));
     if (!places.length) return [];
-    const [x, y] = isClosed(id) ? centreOf(points) : pointAt(points, lineLength(points) / 2);
+    const [x, y] = isClosed(id) ? centreOf(points) : points[0];
     const label = L.tooltip([y, x], {
-      permanent: true, direction: isClosed(id) ? "center" : "right", className: `yard-label label-${kind}`, pane: "labels",
+      permanent: true, direction: isClosed(id) ? "center" : "right", offset: isClosed(id) ? [0, 0] : [16, 0],
+      className: `yard-label label-${kind}`, pane: "numbers",
       content: h("span", null, name), interactive: false,
     });
     const named = id === MAIN ? [] : [label];
