@@ -1,20 +1,25 @@
 // What a line can be drawn on: the rasters and site plans that the planner keeps, a blank sheet.
 import { BLANK, lineOf, withGround, withLine } from "./sums/document.js";
-import { fetchRasters, fetchSitePlans, uploadRaster, uploadSitePlan } from "./service.js";
+import { fetchPageSettings, fetchRasters, fetchSitePlans, uploadRaster, uploadSitePlan } from "./service.js";
 import { onBase } from "./sums/shapes.js";
+import { readPlace, tileBase } from "./sums/tiles.js";
 import { carryBetween, keptSite, siteBase } from "./sums/sites.js";
 import { BLANK_BASE } from "./view/map.js";
 import { byId, h } from "./view/element.js";
+
+const TILES = "tiles";
 
 export class Bases {
   #known = new Map([[BLANK, BLANK_BASE]]);
   #pictures = new Map();
   #laid = { key: null, base: null };
+  #tiled = { key: null, base: null };
 
   constructor(store) {
     this.store = store;
     this.select = byId("base");
     this.select.addEventListener("change", () => this.choose(this.select.value));
+    byId("place-go").addEventListener("click", () => this.#goTo(byId("place").value));
     this.#take(byId("raster-file"), async (file) => {
       const raster = await uploadRaster(file);
       this.#keep(raster);
@@ -28,24 +33,46 @@ export class Bases {
   }
 
   async load() {
-    const [rasters, plans] = await Promise.all([fetchRasters(), fetchSitePlans()]);
+    const [rasters, plans, { tiles }] = await Promise.all([fetchRasters(), fetchSitePlans(), fetchPageSettings()]);
+    this.tiles = tiles;
+    byId("tiles-place").hidden = !tiles;
     for (const raster of rasters) this.#keep(raster);
     for (const picture of plans) this.#pictures.set(picture.id, picture);
     this.#list();
   }
 
   get(id) {
+    if (id === TILES) return this.#around();
     const picture = this.#pictures.get(id);
     return picture ? this.#lay(picture) : this.#known.get(id) ?? null;
   }
 
   has(id) {
-    return this.#known.has(id) || this.#pictures.has(id);
+    return this.#known.has(id) || this.#pictures.has(id) || (id === TILES && this.#around() !== null);
   }
 
   // The facts of a site plan; null for any other base.
   pictureOf(id) {
     return this.#pictures.get(id) ?? null;
+  }
+
+  // The online map around the plan's place; null without a source or a place.
+  #around() {
+    const place = this.tiles && readPlace(this.store.plan?.place ?? "");
+    const key = place?.join();
+    if (place && this.#tiled.key !== key) this.#tiled = { key, base: tileBase(this.tiles, place) };
+    return place ? this.#tiled.base : null;
+  }
+
+  // Draw on the online map around a place typed as latitude and longitude.
+  #goTo(text) {
+    const wrong = !readPlace(text);
+    byId("place").setAttribute("aria-invalid", String(wrong));
+    byId("place-error").hidden = !wrong;
+    if (wrong) return;
+    this.store.edit((plan) => ({ ...plan, place: text.trim() }));
+    this.#list();
+    this.choose(TILES);
   }
 
   get rasters() {
@@ -59,7 +86,8 @@ export class Bases {
       const [from, to] = [this.get(plan.base), this.get(id)];
       const carry = from && carryBetween(from, to);
       const fits = carry && lineOf(plan).every((point) => inside(to.bounds, carry(point)));
-      const next = onBase(plan, id, fits ? carry : null);
+      const measured = id === TILES && plan.ground === "raster" ? withGround(plan, "level_line") : plan;
+      const next = { ...onBase(measured, id, fits ? carry : null), route: { ...plan.route, kind: "drawn" } };
       return picture ? this.#onSite(next, picture) : next;
     });
   }
@@ -84,6 +112,8 @@ export class Bases {
   }
 
   show(plan) {
+    if (byId("place") !== document.activeElement) byId("place").value = plan.place;
+    if (plan.base === TILES && !this.select.querySelector("[value=tiles]")) this.#list();
     this.select.value = plan.base;
   }
 
@@ -97,7 +127,8 @@ export class Bases {
   }
 
   #list() {
-    const bases = [...this.#pictures.values(), ...[...this.#known.values()].reverse()];
+    const online = this.has(TILES) ? [this.get(TILES)] : [];
+    const bases = [...online, ...this.#pictures.values(), ...[...this.#known.values()].reverse()];
     this.select.replaceChildren(...bases.map(({ id, name }) => h("option", { value: id }, name)));
     if (this.store.plan) this.show(this.store.plan);
   }

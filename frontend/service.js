@@ -19,6 +19,8 @@ export const fetchPipes = async (units) => (await getJson(`${BASE}/pipes?units=$
 
 export const fetchRasters = async () => (await getJson(`${BASE}/rasters?page_size=200`)).rasters;
 
+export const fetchPageSettings = () => getJson(`${BASE}/page-settings`);
+
 export const fetchSitePlans = async () => (await getJson(`${BASE}/site-plans?page_size=200`)).site_plans;
 
 // One elevation raster (a GeoTIFF file) in; its facts out. Throws with the reason otherwise.

@@ -53,6 +53,7 @@ export function drawnParts() {
     dry_well: blank("dry_well"),
     outlines: {},
     sites: {},
+    place: "",
   };
 }
 

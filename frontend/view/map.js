@@ -4,6 +4,7 @@ import { planeOf } from "../sums/line.js";
 import { lengthUnitM } from "../sums/units.js";
 import { byId, h, svg } from "./element.js";
 import { featureLayers } from "./features.js";
+import { TileLayer } from "./tiles.js";
 
 const BLANK_M = 60;
 const REFIT = 0.15; // a site plan is brought into view anew where its width changes by more
@@ -54,9 +55,8 @@ export class YardMap {
     this.features = features;
     this.map.invalidateSize({ animate: false });
     for (const layer of this.#baseLayers) layer.remove();
-    this.#baseLayers = base.relief ? [this.#relief(base)] : base.sheet ? [this.#sheet(base)] : grid(units);
+    this.#baseLayers = this.#picture(base) ?? grid(units);
     if (features) this.#baseLayers.push(...featureLayers(features, (point) => this.toMap(point)));
-    for (const layer of this.#baseLayers) layer.addTo(this.map);
     const north = base.relief ? 0 : (base.north ?? null);
     this.north.toggleAttribute("hidden", north === null);
     this.arrow.setAttribute("transform", `rotate(${north ?? 0} 18 16)`);
@@ -64,7 +64,14 @@ export class YardMap {
     const [xmin, , xmax] = base.bounds;
     const { id, wide } = this.#fitted;
     if (id !== base.id || Math.abs(Math.log(wide / (xmax - xmin))) > REFIT) this.#fit(base);
+    for (const layer of this.#baseLayers) layer.addTo(this.map);
     this.showScale(units);
+  }
+
+  #picture(base) {
+    if (base.relief) return [this.#relief(base)];
+    if (base.sheet) return [this.#sheet(base)];
+    return base.tiles ? [new TileLayer(this, base)] : null;
   }
 
   #relief(base) {

@@ -6,8 +6,8 @@ from io import BytesIO
 
 import pytest
 from PIL import Image, ImageDraw
-from planner_page import cell, expect_answer, middle_of, sentence
-from playwright.sync_api import Page, expect
+from planner_page import cell, expect_answer, map_place, middle_of, sentence
+from playwright.sync_api import Page, Route, expect
 from test_access import expect_clean
 
 pytestmark = pytest.mark.browser
@@ -138,3 +138,32 @@ def test_a_line_goes_along_between_a_site_plan_and_a_raster(page: Page) -> None:
     page.locator("#base").select_option(site)
     expect(page.locator(".point-end")).to_be_visible()
     assert drawn_length(page) == pytest.approx(112, abs=0.5)
+
+
+def test_online_tiles_only_where_the_operator_named_a_source(page: Page, planner: str) -> None:
+    expect_answer(page)
+    expect(page.locator("#tiles-place")).to_be_hidden()
+    tile = BytesIO()
+    Image.new("RGB", (256, 256), "#cdd8c0").save(tile, "PNG")
+    asked: list[str] = []
+
+    def serve(route: Route) -> None:
+        asked.append(route.request.url)
+        route.fulfill(body=tile.getvalue(), content_type="image/png")
+
+    source = {"url": f"{planner}/tile/{{z}}/{{x}}/{{y}}.png", "attribution": "A survey"}
+    page.route("**/page-settings", lambda r: r.fulfill(json={"tiles": source | {"max_zoom": 19}}))
+    page.route("**/tile/**", serve)
+    page.reload()
+    expect_answer(page)
+    page.locator("#base-details > summary").click()
+    page.locator("#place").fill("41.7505 -83.1024")
+    page.locator("#place-go").click()
+    expect(page.locator(".tile-credit")).to_have_text("A survey")
+    page.get_by_role("button", name="Draw your line").click()
+    page.mouse.click(*map_place(page, 0.4, 0.5))
+    page.mouse.click(*map_place(page, 0.6, 0.5))
+    page.locator("#draw-finish").click()
+    assert drawn_length(page) > 10
+    assert "/19/" in asked[-1]
+    expect(page.locator(".tile").first).to_be_visible()

@@ -15,6 +15,7 @@ import { carryBetween, keptSite, placed, siteBase, tieAt, tiedAt, withSite } fro
 import { snapped } from "../../../frontend/sums/snap.js";
 import { sizeOf, unitOf } from "../../../frontend/sums/units.js";
 import { toNumber } from "../../../frontend/sums/rational.js";
+import { metresPerDegree, readPlace, tileBase, tilesOver } from "../../../frontend/sums/tiles.js";
 import { withBranch, withInflow, withoutBranch } from "../../../frontend/sums/works.js";
 
 const BLANK = { id: "blank", route_crs: "local", origin: [0, 0], metres_per_unit: [1, 1] };
@@ -180,4 +181,21 @@ test("stretches by their share of capacity, and the verdict of a line with branc
   const answer = { answer: { verdict: "yes", sentence: "Yes: 2 in." }, length: 40, water, branches: [branch], whole: { verdict: "no" } };
   assert.deepEqual(stretchesOf(answer), [{ name: null, from: 0.25, to: 1, share: 1.2, band: "over" }]);
   assert.equal(wholeVerdict(answer).sentence, "No: branch A does not fit. The main line by itself: Yes: 2 in.");
+});
+
+// The tile of the whole world at zoom 0, the four of zoom 1; a degree of latitude at the equator
+// and at 45° is 110,574 m and 111,132 m on WGS 84 (from memory, any geodesy text).
+test("online tiles: which lie over a yard, and metres to a degree", () => {
+  const source = { url: "/t/{z}/{x}/{y}.png", attribution: "someone", max_zoom: 19 };
+  assert.deepEqual(tilesOver(source, [-10, -10, 10, 10], 1).map(({ url }) => url), ["/t/1/0/0.png", "/t/1/0/1.png", "/t/1/1/0.png", "/t/1/1/1.png"]);
+  const [world] = tilesOver(source, [-1, -1, 1, 1], 0);
+  near(world.bounds.map((value) => value / 1000), [-0.18, -0.0850511287798066, 0.18, 0.0850511287798066]);
+  assert.ok(Math.abs(metresPerDegree(0)[1] - 110574) < 1);
+  assert.ok(Math.abs(metresPerDegree(45)[1] - 111132) < 1);
+  assert.deepEqual(readPlace("41.75, -83.1"), [-83.1, 41.75]);
+  for (const text of ["", "41", "91, 0", "a, b"]) assert.equal(readPlace(text), null);
+  const base = tileBase(source, [-83.1, 41.75]);
+  const [east, north] = planeOf(base).toMetres([-83.1, 41.75]);
+  near([east, north], [60, 60]);
+  assert.ok(tilesOver(source, base.bounds, 19).length > 1);
 });
