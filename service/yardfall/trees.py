@@ -13,7 +13,7 @@ from yardfall.core.head import Opening
 from yardfall.core.plan import Plan, Verdict
 from yardfall.core.request import BranchRequest, PlanRequest
 from yardfall.core.route import SAME_STATION_M, Route
-from yardfall.core.tree import Joined, Line, TreePinch, tree_pinch
+from yardfall.core.tree import Joined, Line, Place, TreePinch, tree_pinch
 from yardfall.core.tree_chance import DrawnLine, draw_tree
 from yardfall.core.water import Inflow
 from yardfall.survey import Survey
@@ -75,15 +75,29 @@ class Surveyed:
 
 def with_chance(surveyed: Surveyed, planned: Tree) -> Tree:
     """The tree with the chance and the pinch of every line and what joins it."""
-    line = line_of(surveyed, planned)
-    models = _models(planned)
-    known = any(model is not None for model in models)
     if not planned.branches:
         chance = planned.plan.chance
         return replace(
-            planned, chance=None if chance is None else chance.chance, pinch=tree_pinch(line)
+            planned,
+            chance=None if chance is None else chance.chance,
+            pinch=_pinch_of(planned.plan),
         )
+    line = line_of(surveyed, planned)
+    models = _models(planned)
+    known = any(model is not None for model in models)
     return _told(planned, line, draw_tree(line, models) if known else None)
+
+
+def _pinch_of(plan: Plan) -> TreePinch:
+    """The pinch of a line that nothing joins."""
+    decision, at_m = plan.decision, plan.points.at_m
+    pinch, turn = decision.pinch, decision.pinch.turns_on
+    return TreePinch(
+        decision.margin_m,
+        Place((), float(at_m[pinch.upstream]), pinch.limits[0]),
+        Place((), float(at_m[pinch.downstream]), pinch.limits[1]),
+        None if turn is None else Place((), float(at_m[turn]), decision.band.hi_why[turn]),
+    )
 
 
 def _told(tree: Tree, line: Line, drawn: DrawnLine | None) -> Tree:
