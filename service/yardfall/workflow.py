@@ -117,6 +117,7 @@ def _plan_line(surveyed: Surveyed, rasters: RasterStore, judged: Design | None) 
         errors,
         readings,
         judged,
+        mend=request.mend,
     )
     inflows = inflows_of(surveyed)
     if inflows:

@@ -88,12 +88,15 @@ def make_plan(
     errors: ErrorModel | None = None,
     readings: Sequence[Readings] = (),
     judged: Design | None = None,
+    *,
+    mend: bool = True,
 ) -> Plan:
     """Plan `design` on `ground`. `asked_m` are the stations the caller wants shown.
 
     `warnings` of the survey go before those found here. `errors` is how well the ground is
     known; `readings` are the hand readings to look for slips in. `judged` is the design whose
-    chance is taken, where it is not `design`: a branch, whose main can give way.
+    chance is taken, where it is not `design`: a branch, whose main can give way. Without `mend` no
+    fix is looked for, which takes most of the time; the verdict is the same.
     Raises GroundGap where the ground does not reach the whole route, InputError for a crossing
     beyond its end.
     """
@@ -111,8 +114,8 @@ def make_plan(
             free = replace(decision, band=band_of(judged, points, decision.ways))
         chance = find_chance(case.design, free, case.draws_on_points, case.change_m)
     verdict = verdict_of(decision, chance)
-    fixes = () if verdict == "yes" else find_fixes(case)
-    pair = best_pair(case) if verdict != "yes" and not fixes else None
+    fixes = find_fixes(case) if mend and verdict != "yes" else ()
+    pair = best_pair(case) if mend and verdict != "yes" and not fixes else None
     runs = grade_runs(points.at_m, decision.invert_m)
     stations, marks = make_stations(
         route, ground, design, shown_m, points, decision.invert_m, runs, asked_m, tape_step_m
