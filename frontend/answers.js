@@ -6,15 +6,18 @@ import { askPlan } from "./service.js";
 import { lineOf } from "./sums/document.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
+import { wholeVerdict } from "./sums/shares.js";
+import { showBranches } from "./view/branch_answers.js";
 import { byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
 import { StationTable } from "./view/stations.js";
+import { showWater } from "./view/water.js";
 import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy } from "./view/why.js";
 
 const SLOW_MS = 400;
 const OLD = "This answer is from before your last change. Mend what is marked below.";
 const AWAY = "The planner cannot be reached. This is the last answer; it is asked again by itself.";
-const PARTS = ["why", "profile-card", "stations", "cautions", "assumed"];
+const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers"];
 
 export class Answers {
   #answer = null;
@@ -59,16 +62,25 @@ export class Answers {
 
   // Nothing to answer yet: say what to do instead.
   #wait(words, plan) {
-    const { form, verdict, yardMap, store, demo, pen } = this.page;
+    const { form, verdict, yardMap, store, demo, pen, bases, sheets } = this.page;
     this.#answer = null;
     form.tell(new Map());
     showNotices([], null);
     for (const id of PARTS) byId(id).hidden = true;
     yardMap.hideStations();
+    this.page.runs.take(null, plan);
     verdict.show("none", words);
     verdict.stand(null);
-    if (plan.route.kind === "drawn") {
+    if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
+      verdict.offer({ actions: [{ text: "Set the scale", act: this.steps.setScale }] });
+    } else if (plan.route.kind === "drawn" && lineOf(plan).length < 2) {
       verdict.offer({ actions: pen.drawing ? [] : [{ text: "Draw your line", act: this.steps.draw }] });
+    } else if (plan.route.kind === "drawn" && plan.ground !== "raster") {
+      const read = () => {
+        byId("ground").scrollIntoView({ block: "start" });
+        sheets.focusFirst();
+      };
+      verdict.offer({ actions: [{ text: "Type your readings", act: read }] });
     } else if (["level_line", "rod"].includes(plan.ground)) {
       const fill = () => store.edit((now) => examplePlan(demo, plan.ground, now.units));
       verdict.offer({ actions: [{ text: "Fill in an example", act: fill }] });
@@ -105,13 +117,17 @@ export class Answers {
     const { form, verdict, yardMap, bases, choices, store } = this.page;
     const { plan } = store;
     this.#answer = answer;
-    verdict.show(answer.answer.verdict, answer.answer.sentence);
+    const whole = wholeVerdict(answer);
+    verdict.show(whole.verdict, whole.sentence);
     this.profile.show(answer);
     showWhy(answer);
     showChanges(answer);
+    showWater(answer);
+    showBranches(answer);
     this.table.show(answer, body.ground);
     if (body.route.line) yardMap.showStations(answer, bases.get(plan.base));
     else yardMap.hideStations();
+    this.page.runs.take(answer, plan);
     if (!newest) return;
     verdict.stand(null);
     form.tell(new Map());
@@ -143,14 +159,14 @@ export class Answers {
       return {
         words: "This is a demo yard.",
         actions: [
-          ...(answer.answer.verdict === "yes" ? [] : [mend]),
+          ...(wholeVerdict(answer).verdict === "yes" ? [] : [mend]),
           { text: "Type your own readings", act: this.steps.typeReadings },
           { text: "Draw your own line", act: this.steps.draw },
         ],
       };
     }
     const dig = { text: "See the stations to dig by", act: () => byId("stations").scrollIntoView({ block: "start" }) };
-    return { actions: [answer.answer.verdict === "yes" ? dig : mend] };
+    return { actions: [wholeVerdict(answer).verdict === "yes" ? dig : mend] };
   }
 
   #isDemo(plan) {

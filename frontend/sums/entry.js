@@ -3,9 +3,11 @@
 // still exactly `typed` in `unit`, so switching to and fro loses nothing.
 import { over, times, toDecimal, toNumber } from "./rational.js";
 import { readMeasure } from "./measure.js";
-import { METRES } from "./units.js";
+import { sizeOf } from "./units.js";
 
-const SHOWN_DIGITS = { ft: 4, in: 3, m: 4, mm: 1 };
+const SHOWN_DIGITS = {
+  ft: 4, in: 3, m: 4, mm: 1, "sq ft": 1, "m²": 2, gpm: 2, "L/s": 3, "in/h": 3, "mm/h": 1,
+};
 
 export const textOf = (entry) => (typeof entry === "object" ? entry.shown : (entry ?? ""));
 
@@ -24,7 +26,7 @@ function readExactly(entry, unit) {
 }
 
 const converted = (value, from, to) =>
-  from === to ? value : over(times(value, METRES[from]), METRES[to]);
+  from === to ? value : over(times(value, sizeOf(from)), sizeOf(to));
 
 // The entry after its field changes unit. Text that cannot be read stays as it is.
 export function convertEntry(entry, from, to) {
