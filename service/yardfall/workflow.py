@@ -133,6 +133,7 @@ def _plan_line(surveyed: _Surveyed, rasters: RasterStore) -> Plan:
         found.warnings,
         errors,
         readings,
+        explain=request.explain,
     )
     inflows = (*request.inflows, *_from_branches(surveyed))
     if inflows:

@@ -142,10 +142,12 @@ def _raised(band: Band, hi: Floats, lo: Floats, margin: Floats) -> Floats:
     return better
 
 
-def find_chance(design: Design, decision: Decision, draws: Draws, change_m: Floats) -> Chance:
+def find_chance(
+    design: Design, decision: Decision, draws: Draws, change_m: Floats, *, retake: bool = True
+) -> Chance:
     """Chance, and the readings worth taking again unless the answer is a sure yes.
 
-    `change_m` (n, d) is what `draws` give.
+    `change_m` (n, d) is what `draws` give. `retake` false: the chance alone.
     """
     margin = drawn_margins(design, decision.band, change_m)
     spread_m = 0.0
@@ -154,7 +156,7 @@ def find_chance(design: Design, decision: Decision, draws: Draws, change_m: Floa
         low_m, high_m = np.partition(margin, ranks)[ranks]
         spread_m = float(high_m - low_m) / 2
     chance = share_that_fits(margin)
-    doubtful = spread_m > 0 and not (decision.yes and chance >= TOO_CLOSE[1])
+    doubtful = retake and spread_m > 0 and not (decision.yes and chance >= TOO_CLOSE[1])
     retakes = _retakes(design, decision, draws, margin) if doubtful else ()
     return Chance(chance, spread_m, retakes, draws.model)
 

@@ -46,6 +46,7 @@ class Plan:
 
     `fixes` and `pair` (the best two changes together, when no single one does it) are for an
     answer that is not a plain yes. `chance` is None where the errors of the ground are not known.
+    `explained` is false where the caller asked for the answer alone: no fixes, nothing compared.
     """
 
     route: Route
@@ -68,6 +69,7 @@ class Plan:
     marks: TapeMarks
     warnings: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
+    explained: bool = True
 
 
 def make_plan(
@@ -79,11 +81,14 @@ def make_plan(
     warnings: tuple[Remark, ...] = (),
     errors: ErrorModel | None = None,
     readings: Sequence[Readings] = (),
+    *,
+    explain: bool = True,
 ) -> Plan:
     """Plan `design` on `ground`. `asked_m` are the stations the caller wants shown.
 
     `warnings` of the survey go before those found here. `errors` is how well the ground is
-    known; `readings` are the hand readings to look for slips in.
+    known; `readings` are the hand readings to look for slips in. Without `explain` the line and
+    the verdict are the same, but what would mend it is not searched for.
     Raises GroundGap where the ground does not reach the whole route, InputError for a crossing
     beyond its end.
     """
@@ -96,10 +101,11 @@ def make_plan(
     decision = decide(design, points)
     chance = None
     if case.draws_on_points is not None and case.change_m is not None:
-        chance = find_chance(design, decision, case.draws_on_points, case.change_m)
+        chance = find_chance(design, decision, case.draws_on_points, case.change_m, retake=explain)
     verdict = verdict_of(decision, chance)
-    fixes = () if verdict == "yes" else find_fixes(case)
-    pair = best_pair(case) if verdict != "yes" and not fixes else None
+    mend = explain and verdict != "yes"
+    fixes = find_fixes(case) if mend else ()
+    pair = best_pair(case) if mend and not fixes else None
     stations, marks = make_stations(
         route, ground, design, shown_m, points, decision.invert_m, asked_m, tape_step_m
     )
@@ -115,7 +121,7 @@ def make_plan(
         chance=chance,
         fixes=fixes,
         pair=pair,
-        comparisons=compare_breaks(design, points, decision),
+        comparisons=compare_breaks(design, points, decision) if explain else (),
         volume_m3=volume_of(design, points, decision.invert_m),
         head=None,
         water=None,
@@ -131,6 +137,7 @@ def make_plan(
             flattens=any(b.grade < a.grade - 1e-9 for a, b in itertools.pairwise(runs)),
             crossings=bool(design.crossings),
         ),
+        explained=explain,
     )
 
 

@@ -110,6 +110,7 @@ class PlanRequest:
     branches: tuple[BranchRequest, ...] = ()
     pump: PumpDuty | None = None
     storm: Storm | None = None
+    explain: bool = True
 
 
 @dataclass(frozen=True)

@@ -87,6 +87,7 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         tuple(request for request, _ in branches),
         read_pump(body["pump_leg"], units) if "pump_leg" in body else None,
         read_storm(body["dry_well"], units) if "dry_well" in body else None,
+        body.get("explain", True),
     )
     return ReadPlan(request, units, rod_unit, tuple(assumed), tuple(read for _, read in branches))
 
@@ -105,7 +106,7 @@ def _branch(
     whole = {
         "units": main["units"],
         "outlet": {"kind": "tie_in", "invert": {"min": -BIG}},
-        **({"accuracy": main["accuracy"]} if "accuracy" in main else {}),
+        **{k: main[k] for k in ("accuracy", "explain") if k in main},
         **{k: v for k, v in body.items() if k not in ("name", "joins_at", "drop")},
         "limits": limits,
     }
