@@ -8,12 +8,15 @@ import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
 import { byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
+import { Sliders } from "./view/sliders.js";
 import { StationTable } from "./view/stations.js";
-import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy } from "./view/why.js";
+import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy, waitForFixes } from "./view/why.js";
 
 const SLOW_MS = 400;
 const OLD = "This answer is from before your last change. Mend what is marked below.";
-const AWAY = "The planner cannot be reached. This is the last answer; it is asked again by itself.";
+const AWAY = "The planner cannot be reached. Below is the last answer, from before your latest change; " +
+  "what you type is kept here and asked again by itself.";
+const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
 const PARTS = ["why", "profile-card", "stations", "cautions", "assumed"];
 
 export class Answers {
@@ -27,12 +30,14 @@ export class Answers {
     Object.assign(this, { page, steps });
     this.profile = new Profile(page.mark);
     this.table = new StationTable(page.mark);
+    this.sliders = new Sliders(page.store);
     this.live = new LiveAnswer({
       send: askPlan,
       onAnswer: (answer, about) => this.#answered(answer, about),
       onProblem: (problem) => this.#refused(problem),
-      onAway: () => this.page.verdict.stand(AWAY),
+      onAway: () => this.page.verdict.stand(this.#answer ? AWAY : AWAY_BEFORE_ANY),
     });
+    addEventListener("online", () => this.live.again());
   }
 
   // Ask about a plan. `origin` is "drag" while a hand is still moving a point.
@@ -100,15 +105,16 @@ export class Answers {
     this.#blame(errors);
   }
 
-  // `newest` is false for an answer that a later change has already overtaken (during a drag).
-  #answered(answer, { newest, body }) {
+  // `newest` is false for an answer that a later change has already overtaken, `brief` is true
+  // for one without what would mend it (both during a drag).
+  #answered(answer, { newest, brief, body }) {
     const { form, verdict, yardMap, bases, choices, store } = this.page;
     const { plan } = store;
     this.#answer = answer;
     verdict.show(answer.answer.verdict, answer.answer.sentence);
     this.profile.show(answer);
     showWhy(answer);
-    showChanges(answer);
+    waitForFixes(brief);
     this.table.show(answer, body.ground);
     if (body.route.line) yardMap.showStations(answer, bases.get(plan.base));
     else yardMap.hideStations();
@@ -116,6 +122,8 @@ export class Answers {
     verdict.stand(null);
     form.tell(new Map());
     showNotices([], answer);
+    if (brief) return;
+    showChanges(answer);
     showCautions(answer);
     const places = this.#places;
     showAssumptions(answer, (pointer) => {
@@ -125,6 +133,7 @@ export class Answers {
     showFixes(answer, (fixes) => this.#applying(fixes, answer.length));
     say(byId("retake"), retakeWords(answer) ?? "");
     choices.showUsual(answer);
+    this.sliders.showUsual(answer);
     verdict.offer(this.#nextStep(answer, plan));
   }
 
