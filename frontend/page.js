@@ -20,6 +20,7 @@ import { Pen } from "./view/pen.js";
 import { RouteLine } from "./view/route.js";
 import { Sheets } from "./view/sheets.js";
 import { Verdict } from "./view/verdict.js";
+import { YardSheet } from "./view/yard.js";
 
 const NARROW_PX = 992;
 
@@ -44,6 +45,7 @@ class Page {
     this.sheets.show(this.store.plan);
     this.crossings.show(this.store.plan);
     this.#show(this.store.plan, null, null);
+    this.yard = new YardSheet(this.store);
     document.documentElement.dataset.ready = "yes";
   }
 
@@ -130,6 +132,7 @@ class Page {
     byId("redo").disabled = !this.store.canRedo;
     for (const radio of document.querySelectorAll("input[name=units]")) radio.checked = radio.value === plan.units;
     byId("ground-kind").value = plan.ground;
+    byId("yard-open").hidden = plan.ground === "raster";
     this.bases.show(plan);
     this.choices.show(plan);
     this.#showRoute(plan, before);

@@ -26,6 +26,40 @@ export function nextStation(plan, kind, i) {
   return plain(2 * last - before, 4);
 }
 
+// Columns that Enter passes over: words that seldom change, and what is chosen, not typed.
+const PASSED_OVER = ["line", "on", "sight"];
+export const READINGS = ["down", "elevation", "rod", "percent", "z"];
+
+// Where Enter leads from a cell: {row, column} of the next empty one, or of the first empty one
+// of a row to be added (`added`). Where the spacing gives the station, its reading is next.
+export function nextCell(plan, kind, i, column) {
+  const columns = Object.keys(SHEETS[kind]).filter((name) => !PASSED_OVER.includes(name));
+  const emptyIn = (row, from) => columns.slice(from).find((name) => isBlank(row[name]));
+  const { rows } = plan[kind];
+  for (let row = i; row < rows.length; row += 1) {
+    const from = row === i ? columns.indexOf(column) + 1 : 0;
+    const found = emptyIn(rows[row], from);
+    if (!found) continue;
+    return { row, column: found === "at" ? skippingStation(plan, kind, row) : found, added: false };
+  }
+  return { row: rows.length, column: emptyIn(nextRow(plan, kind), 0) ?? columns[0], added: true };
+}
+
+function skippingStation(plan, kind, i) {
+  const reading = ["down", "elevation"].find((name) => name in SHEETS[kind]);
+  const known = reading && isBlank(plan[kind].rows[i][reading]) && nextStation(plan, kind, i) !== "";
+  return known ? reading : "at";
+}
+
+// The plan with the station of row `i` carried on by the spacing, where it has none and its
+// reading is about to be typed.
+export function stationCarriedOn(plan, kind, i, column) {
+  const row = plan[kind].rows[i];
+  if (!["down", "elevation"].includes(column) || !isBlank(row.at) || !isBlank(row[column])) return plan;
+  const station = nextStation(plan, kind, i);
+  return station ? withValue(plan, `${kind}.rows.${i}.at`, station) : plan;
+}
+
 export const withRows = (plan, kind, rows) => withValue(plan, `${kind}.rows`, rows);
 
 export const rowAdded = (plan, kind) =>

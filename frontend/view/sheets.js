@@ -1,15 +1,16 @@
 // The sheets where readings are typed, one for each way the ground can be known.
-import { isBlank, textOf } from "../sums/entry.js";
-import { SHEETS, unitAt, valueAt, withValue } from "../sums/document.js";
+import { isBlank } from "../sums/entry.js";
+import { SHEETS, unitAt } from "../sums/document.js";
 import { pastedRows } from "../sums/paste.js";
 import {
-  asText, nextStation, rowAdded, rowRemoved, rowsPasted, stationsSpaced, withRows,
+  asText, nextCell, rowAdded, rowRemoved, rowsPasted, stationCarriedOn, stationsSpaced, withRows,
 } from "../sums/sheet.js";
 import { readMeasure } from "../sums/measure.js";
 import { toNumber } from "../sums/rational.js";
+import { workedColumns, workedRows } from "../sums/worked.js";
 import { h, idOf, say } from "./element.js";
 
-const HEADS = {
+export const HEADS = {
   level_line: { at: "Station", down: "String down to ground", line: "String" },
   rod: { sight: "Sight", on: "On point", at: "Station", rod: "Rod reads" },
   elevations: { at: "Station", elevation: "Ground elevation" },
@@ -29,7 +30,7 @@ const WORDS = {
   slopes: "Uphill in the direction of the run counts as plus, downhill as minus.",
   spots: "Heights on a grid or wherever you took them; the ground between is taken as triangles.",
 };
-const SIGHTS = { BS: "BS back", IS: "IS ground", FS: "FS fore" };
+export const SIGHTS = { BS: "BS back", IS: "IS ground", FS: "FS fore" };
 
 export class Sheets {
   #kind = null;
@@ -53,6 +54,18 @@ export class Sheets {
       const text = unitAt(plan, unit.dataset.unit);
       say(unit, text && ` ${text}`);
     }
+    if (kind !== "raster") this.#showWorked(plan, kind);
+  }
+
+  #showWorked(plan, kind) {
+    const columns = workedColumns(plan, kind);
+    if (!columns.length) return;
+    const texts = workedRows(plan, kind);
+    for (const cell of this.host.querySelectorAll("td.worked")) say(cell, texts[cell.dataset.row][cell.dataset.name]);
+    for (const [i, row] of [...this.host.querySelectorAll("tbody tr:not(.errors)")].entries()) {
+      row.classList.toggle("turn", i > 0 && plan[kind].rows[i].sight === "BS");
+    }
+    for (const { name, unit } of columns) say(this.host.querySelector(`[data-worked=${name}] .unit`), ` ${unit}`);
   }
 
   // Say which rows are left out because a part is missing.
@@ -97,6 +110,8 @@ export class Sheets {
       h("th", { scope: "col", class: "number" }, h("span", { class: "unseen" }, "Row")),
       columns.map((name) => h("th", { scope: "col" }, HEADS[kind][name],
         h("span", { class: "unit", "data-unit": `${kind}.rows.0.${name}` }))),
+      workedColumns(plan, kind).map((column) =>
+        h("th", { scope: "col", class: "worked", "data-worked": column.name }, column.head, h("span", { class: "unit" }))),
       h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")));
     const body = h("tbody");
     const table = h("table", { class: `sheet sheet-${kind}` }, h("thead", null, head), body);
@@ -139,10 +154,12 @@ export class Sheets {
       onclick: () => this.store.edit((plan) => rowRemoved(plan, kind, i)),
     }, "×");
     const row = h("tr", null,
-      h("th", { scope: "row", class: "number" }, String(i + 1)), cells, h("td", null, remove));
+      h("th", { scope: "row", class: "number" }, String(i + 1)), cells,
+      workedColumns(this.store.plan, kind).map(({ name }) => h("td", { class: "worked", "data-row": i, "data-name": name })),
+      h("td", null, remove));
     this.form.bindPart(`${kind}.rows.${i}`, row, error);
     body.append(row,
-      h("tr", { class: "errors" }, h("td", { colspan: columns.length + 2 }, error, errors)));
+      h("tr", { class: "errors" }, h("td", { colspan: columns.length + 4 }, error, errors)));
   }
 
   #sight(path, label) {
@@ -246,17 +263,10 @@ export class Sheets {
   }
 
   #next(input, kind) {
-    const cells = [...this.host.querySelectorAll(`input[data-path^="${kind}.rows"]`)];
-    const later = cells.slice(cells.indexOf(input) + 1).filter((cell) => !cell.dataset.path.endsWith(".line"));
-    const empty = later.find((cell) => cell.value === "" && !cell.dataset.path.endsWith(".on"));
-    if (!empty) {
-      this.#addRow(kind);
-      return;
-    }
-    const reading = empty.closest("tr").querySelector('[data-path$=".down"], [data-path$=".elevation"]');
-    const [, , row, column] = empty.dataset.path.split(".");
-    const spaced = column === "at" && nextStation(this.store.plan, kind, Number(row)) !== "";
-    (spaced && reading ? reading : empty).focus();
+    const [, , row, column] = input.dataset.path.split(".");
+    const next = nextCell(this.store.plan, kind, Number(row), column);
+    if (next.added) this.#addRow(kind);
+    else this.host.querySelector(`[data-path="${kind}.rows.${next.row}.${next.column}"]`)?.focus();
   }
 
   // A reading typed beside an empty station takes the station that goes on the spacing.
@@ -265,12 +275,7 @@ export class Sheets {
     if (!path) return;
     input.select?.();
     const [kind, , row, column] = path.split(".");
-    if (!["down", "elevation"].includes(column)) return;
-    const at = `${kind}.rows.${row}.at`;
-    const plan = this.store.plan;
-    if (!isBlank(valueAt(plan, at)) || textOf(valueAt(plan, path)) !== "") return;
-    const station = nextStation(plan, kind, Number(row));
-    if (station) this.store.edit((now) => withValue(now, at, station), { key: at });
+    this.store.edit((plan) => stationCarriedOn(plan, kind, Number(row), column), { key: path });
   }
 }
 

@@ -1,0 +1,17 @@
+// A measure as a tape, a rod or a wheel shows it.
+import { plain } from "./units.js";
+
+const SIXTEENTHS = 16;
+const DIGITS = { ft: 2, m: 3, mm: 0, "%": 2 };
+
+// Inches to the nearest sixteenth as people write them ("10 1/2"), the rest in decimals.
+export function tapeText(value, unit) {
+  if (unit !== "in") return plain(value, DIGITS[unit] ?? 3);
+  const steps = Math.round(Math.abs(value) * SIXTEENTHS);
+  const sign = value < 0 && steps ? "-" : "";
+  const [whole, rest] = [Math.floor(steps / SIXTEENTHS), steps % SIXTEENTHS];
+  if (!rest) return `${sign}${whole}`;
+  const shared = rest % 8 === 0 ? 8 : rest % 4 === 0 ? 4 : rest % 2 === 0 ? 2 : 1;
+  const part = `${rest / shared}/${SIXTEENTHS / shared}`;
+  return sign + (whole ? `${whole} ${part}` : part);
+}
