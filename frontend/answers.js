@@ -17,12 +17,17 @@ const OLD = "This answer is from before your last change. Mend what is marked be
 const AWAY = "The planner cannot be reached. Below is the last answer, from before your latest change; " +
   "what you type is kept here and asked again by itself.";
 const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
+const TYPING = "This answer is from before what you are typing now.";
 const PARTS = ["why", "profile-card", "stations", "cautions", "assumed"];
+
+// The row that a path lies in, or the path itself.
+const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
 
 export class Answers {
   #answer = null;
   #places = new Map();
   #asked = null;
+  #held = null;
 
   // `page` lends its store, form, verdict, bases, sheets, map and demo; `steps` are the next
   // steps that a button can take: {typeReadings, draw}.
@@ -38,18 +43,21 @@ export class Answers {
       onAway: () => this.page.verdict.stand(this.#answer ? AWAY : AWAY_BEFORE_ANY),
     });
     addEventListener("online", () => this.live.again());
+    page.form.whenRested(() => this.#rested());
   }
 
   // Ask about a plan. `origin` is "drag" while a hand is still moving a point.
   ask(plan, origin) {
     const { body, places, problems, waiting, unfinished } = buildRequest(plan, this.page.bases.get(plan.base));
     this.#places = places;
-    this.page.sheets.tellUnfinished(waiting ? [] : unfinished);
+    this.page.sheets.tell(plan, unfinished);
+    this.#held = null;
     const asked = body && JSON.stringify(body);
     if (!asked) {
       this.#asked = null;
       this.live.drop();
-      if (problems.length) this.#blame(new Map(problems.map(({ path, text }) => [path, text])));
+      if (problems.some(({ path }) => path === this.page.form.typing)) this.#hold();
+      else if (problems.length) this.#blame(new Map(problems.map(({ path, text }) => [path, text])));
       else this.#wait(waiting, plan);
       return;
     }
@@ -60,6 +68,19 @@ export class Answers {
       const slow = this.live.pending && this.#asked === asked;
       if (slow && byId("standing").hidden) this.page.verdict.stand("Working…");
     }, SLOW_MS);
+  }
+
+  // Half a number stands in the field that is being typed in: nothing is wrong yet.
+  #hold(errors = null) {
+    this.#held = errors;
+    if (this.#answer) this.page.verdict.stand(TYPING);
+  }
+
+  #rested() {
+    if (this.#held) {
+      this.#blame(this.#held);
+      this.#held = null;
+    } else this.ask(this.page.store.plan);
   }
 
   // Nothing to answer yet: say what to do instead.
@@ -102,7 +123,9 @@ export class Answers {
       errors.set(path, errors.has(path) ? `${errors.get(path)} ${detail}` : detail);
     }
     if (!errors.size) errors.set("", problem.detail || problem.title);
-    this.#blame(errors);
+    const { typing } = this.page.form;
+    if (typing && [...errors.keys()].some((path) => rowOf(path) === rowOf(typing))) this.#hold(errors);
+    else this.#blame(errors);
   }
 
   // `newest` is false for an answer that a later change has already overtaken, `brief` is true

@@ -45,7 +45,7 @@ class Page {
     this.sheets.show(this.store.plan);
     this.crossings.show(this.store.plan);
     this.#show(this.store.plan, null, null);
-    this.yard = new YardSheet(this.store);
+    this.yard = new YardSheet(this.store, this.form);
     document.documentElement.dataset.ready = "yes";
   }
 

@@ -203,4 +203,7 @@ export function inUnits(plan, units) {
 export const isBlankRow = (row) =>
   Object.entries(row).every(([name, entry]) => name === "sight" || isBlank(entry));
 
+// The columns that an unfinished row still lacks.
+export const missingIn = (kind, row) => NEEDED[kind].filter((name) => isBlank(row[name]));
+
 export const isFinishedRow = (kind, row) => NEEDED[kind].every((name) => !isBlank(row[name]));

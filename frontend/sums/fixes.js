@@ -23,7 +23,7 @@ export function withFix(plan, fix, { path, plane, length }) {
       return i < 0 ? null : withValue(plan, `crossings.rows.${i}.pass`, fix.to);
     }
     case "end_at":
-      return endedAt(plan, fix.to, plane, length);
+      return endedAt(plan, fix, plane, length);
     default:
       return path && typeof fix.to === "number" ? withValue(plan, path, outward(plan, fix, path)) : null;
   }
@@ -36,14 +36,15 @@ function outward(plan, { from, to }, path) {
   return plain(steps / scale, digits);
 }
 
-function endedAt(plan, to, plane, length) {
-  if (plan.route.kind === "taped") return withValue(plan, "route.length", plain(to, 4));
+function endedAt(plan, fix, plane, length) {
+  const { to } = fix;
+  if (plan.route.kind === "taped") return withValue(plan, "route.length", outward(plan, fix, "route.length"));
   if (to >= length) return null;
   const line = lineOf(plan).map(plane.toMetres);
   const cut = cutAt(line, (to / length) * distances(line).at(-1));
   const tape = plan.route.tape_length;
   const next = withLine(plan, cut.map(plane.fromMetres));
-  return tape === "" ? next : withValue(next, "route.tape_length", plain(to, 4));
+  return tape === "" ? next : withValue(next, "route.tape_length", outward(plan, fix, "route.tape_length"));
 }
 
 // Which readings to take again, most telling first, in words; null when none stands out.

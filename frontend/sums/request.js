@@ -15,6 +15,13 @@ const START = {
   spots: "Type at least three spot heights around your line.",
 };
 
+const MORE = {
+  level_line: () => "Good. One more station with its reading and there is an answer; five or more make it a sound one.",
+  rod: (n) => `Good. ${n === 1 ? "One more sight" : "Two more sights"} and there is an answer.`,
+  elevations: () => "Good. One more station with its elevation and there is an answer.",
+  spots: (n) => `Good. ${n === 1 ? "One more height" : "Two more heights"} and there is an answer.`,
+};
+
 // Answers {body, places, problems, waiting, unfinished}. `body` is null while something cannot
 // be read (`problems`: [{path, text}]) or is still missing (`waiting`: what to do next).
 // `places` maps pointers to paths. `unfinished` are rows left out because a part is missing.
@@ -90,7 +97,8 @@ function readGround(plan, reader) {
     return { body, waiting, unfinished: [] };
   }
   const { rows, unfinished } = readRows(plan, kind, reader);
-  const waiting = rows.length < LEAST_ROWS[kind] ? START[kind] : null;
+  const lacking = LEAST_ROWS[kind] - rows.length;
+  const waiting = lacking > 0 ? (rows.length && MORE[kind]?.(lacking)) || START[kind] : null;
   const list = LISTS[kind] ?? "points";
   const body = kind === "rod" ? readBook(plan, rows, reader) : { kind, [list]: rows };
   return { body, waiting, unfinished };

@@ -4,8 +4,11 @@ import { plain } from "./units.js";
 const SIXTEENTHS = 16;
 const DIGITS = { ft: 2, m: 3, mm: 0, "%": 2 };
 
+const SMALL_MM = 20;
+
 // Inches to the nearest sixteenth as people write them ("10 1/2"), the rest in decimals.
 export function tapeText(value, unit) {
+  if (unit === "mm" && Math.abs(value) < SMALL_MM) return plain(value, 1);
   if (unit !== "in") return plain(value, DIGITS[unit] ?? 3);
   const steps = Math.round(Math.abs(value) * SIXTEENTHS);
   const sign = value < 0 && steps ? "-" : "";

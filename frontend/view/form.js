@@ -1,19 +1,47 @@
 // Binds every field of the page to its place in the plan: typing edits the plan, a changed plan
 // (undo, units, an example) shows in the fields. Errors appear at the field they are about.
-import { textOf } from "../sums/entry.js";
+import { textOf, typedAs } from "../sums/entry.js";
 import { quantityAt, unitAt, valueAt, withValue } from "../sums/document.js";
 import { h, say } from "./element.js";
 
+const REST_MS = 1500;
 const TYPED = ["text", "choice", "distances"];
 
 export class Form {
   #fields = new Map();
   #choices = new Map();
   #groups = new Map();
+  #typing = null;
+  #timer = null;
+  #rest = () => {};
 
   constructor(store) {
     this.store = store;
     store.watch(() => this.show());
+    document.addEventListener("focusout", () => setTimeout(() => this.#rested()));
+  }
+
+  // The path of the field that is being typed in at this moment; null when the hand rests or
+  // has left it. What stands in it may be half a number: no error is shown there yet.
+  get typing() {
+    return this.#typing;
+  }
+
+  // `rest()` is called when the hand rests after typing or leaves a field.
+  whenRested(rest) {
+    this.#rest = rest;
+  }
+
+  typed(path) {
+    this.#typing = path;
+    clearTimeout(this.#timer);
+    this.#timer = setTimeout(() => this.#rested(), REST_MS);
+  }
+
+  #rested() {
+    clearTimeout(this.#timer);
+    this.#typing = null;
+    this.#rest();
   }
 
   // Take up every field that the page already holds.
@@ -42,6 +70,7 @@ export class Form {
     const described = [unit.id, hint?.id].filter(Boolean);
     this.#fields.set(path, { input, unit, error, described });
     input.addEventListener("input", () => {
+      this.typed(path);
       this.store.edit((plan) => withValue(plan, path, input.value), { key: path, origin: input });
     });
   }
@@ -51,6 +80,7 @@ export class Form {
     const path = input.dataset.path;
     this.#fields.set(path, { input, unit: null, error, described: [] });
     input.addEventListener("input", () => {
+      this.typed(path);
       this.store.edit((plan) => withValue(plan, path, input.value), { key: path, origin: input });
     });
   }
@@ -91,6 +121,10 @@ export class Form {
     for (const [path, { input, unit }] of this.#fields) {
       const text = textOf(valueAt(plan, path));
       if (input.value !== text) input.value = text;
+      const typed = typedAs(valueAt(plan, path));
+      if (input.title !== (typed && `Typed as ${typed}; reckoned with exactly that.`)) {
+        input.title = typed && `Typed as ${typed}; reckoned with exactly that.`;
+      }
       if (unit) say(unit, unitAt(plan, path));
     }
     for (const [path, options] of this.#choices) {

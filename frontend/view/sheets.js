@@ -1,14 +1,14 @@
 // The sheets where readings are typed, one for each way the ground can be known.
 import { isBlank } from "../sums/entry.js";
-import { SHEETS, unitAt } from "../sums/document.js";
+import { missingIn, SHEETS, unitAt } from "../sums/document.js";
 import { pastedRows } from "../sums/paste.js";
 import {
-  asText, nextCell, rowAdded, rowRemoved, rowsPasted, stationCarriedOn, stationsSpaced, withRows,
+  asText, isOutOfOrder, nextCell, rowAdded, rowRemoved, rowsInOrder, rowsPasted, stationCarriedOn, stationsSpaced, withRows,
 } from "../sums/sheet.js";
 import { readMeasure } from "../sums/measure.js";
 import { toNumber } from "../sums/rational.js";
 import { workedColumns, workedRows } from "../sums/worked.js";
-import { h, idOf, say } from "./element.js";
+import { byId, h, idOf, say } from "./element.js";
 
 export const HEADS = {
   level_line: { at: "Station", down: "String down to ground", line: "String" },
@@ -68,14 +68,20 @@ export class Sheets {
     for (const { name, unit } of columns) say(this.host.querySelector(`[data-worked=${name}] .unit`), ` ${unit}`);
   }
 
-  // Say which rows are left out because a part is missing.
-  tellUnfinished(paths) {
+  // Say which rows are left out because a part is missing, but for the one being typed in, and
+  // offer to put rows in order that stand out of it.
+  tell(plan, unfinished) {
     const note = this.host.querySelector(".unfinished");
     if (!note) return;
-    const rows = paths.map((path) => Number(path.split(".")[2]) + 1);
-    const one = rows.length === 1;
-    const which = one ? `Row ${rows[0]} is` : `Rows ${rows.join(", ")} are`;
-    say(note, rows.length ? `${which} not finished and not used yet.` : "");
+    const kind = plan.ground;
+    const here = document.activeElement?.dataset?.path ?? "";
+    const told = unfinished.filter((path) => !here.startsWith(`${path}.`)).map((path) => {
+      const i = Number(path.split(".")[2]);
+      const missing = missingIn(kind, plan[kind].rows[i]).map((name) => `“${HEADS[kind][name]}”`);
+      return `Row ${i + 1} is left out until it has ${missing.join(" and ")}.`;
+    });
+    say(note, told.join(" "));
+    byId("in-order").hidden = !isOutOfOrder(plan, kind);
   }
 
   focusFirst() {
@@ -123,6 +129,10 @@ export class Sheets {
       ...(kind === "rod" ? this.#bookHead() : []),
       h("div", { class: "table-frame" }, table),
       h("p", { class: "unfinished hint", role: "status" }),
+      h("p", { class: "hint", id: "in-order", hidden: true },
+        "The rows are not in the order of the run; they are taken in order all the same. ",
+        h("button", { type: "button", class: "quiet", onclick: () => this.store.edit((now) => rowsInOrder(now, kind)) },
+          "Put the rows in order")),
       this.#tools(kind),
       h("details", { class: "more" }, h("summary", null, "How to read and write these"), h("p", { class: "hint" }, WORDS[kind])));
     for (const input of this.host.querySelectorAll(".book-head input")) this.form.bind(input);

@@ -20,8 +20,8 @@ export class YardSheet {
   #column = null;
   #drawn = "";
 
-  constructor(store) {
-    this.store = store;
+  constructor(store, form) {
+    Object.assign(this, { store, form });
     this.dialog = byId("yard-view");
     [this.rows, this.fields, this.pad] = ["yard-rows", "yard-fields", "yard-pad"].map(byId);
     byId("yard-open").addEventListener("click", () => { location.hash = PLACE; });
@@ -124,8 +124,10 @@ export class YardSheet {
       id, "data-yard": path, autocomplete: "off", spellcheck: "false", enterkeyhint: "next",
       inputmode: letters ? "text" : "none",
     });
-    input.addEventListener("input", () => this.store.edit(
-      (now) => withValue(now, path, input.value), { key: path, origin: input }));
+    input.addEventListener("input", () => {
+      this.form.typed(path);
+      this.store.edit((now) => withValue(now, path, input.value), { key: path, origin: input });
+    });
     input.addEventListener("focus", () => this.#focused(name, input));
     return h("div", { class: "field", "data-column": name },
       h("label", { for: id }, HEADS[kind][name], unit(unitAt(plan, path))), input);

@@ -68,6 +68,7 @@ def timed(page: Page, moves: Iterator[tuple[float, float]], count: int) -> list[
         page.mouse.move(*next(moves))
         took.append(page.evaluate(NEXT, before))
     page.mouse.up()
+    page.wait_for_timeout(500)  # for the full answer, which may move what is below it
     return took
 
 
