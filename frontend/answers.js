@@ -3,7 +3,7 @@
 import { examplePlan } from "./examples.js";
 import { LiveAnswer } from "./live.js";
 import { askPlan } from "./service.js";
-import { lineOf } from "./sums/document.js";
+import { isBlankRow, lineOf } from "./sums/document.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
 import { byId, say } from "./view/element.js";
@@ -30,7 +30,7 @@ export class Answers {
   #held = null;
 
   // `page` lends its store, form, verdict, bases, sheets, map and demo; `steps` are the next
-  // steps that a button can take: {typeReadings, draw}.
+  // steps that a button can take: {typeReadings, draw, goOn}.
   constructor(page, steps) {
     Object.assign(this, { page, steps });
     this.profile = new Profile(page.mark);
@@ -96,8 +96,14 @@ export class Answers {
     if (plan.route.kind === "drawn") {
       verdict.offer({ actions: pen.drawing ? [] : [{ text: "Draw your line", act: this.steps.draw }] });
     } else if (["level_line", "rod"].includes(plan.ground)) {
-      const fill = () => store.edit((now) => examplePlan(demo, plan.ground, now.units));
-      verdict.offer({ actions: [{ text: "Fill in an example", act: fill }] });
+      const fill = () => {
+        store.edit((now) => examplePlan(demo, plan.ground, now.units));
+        this.steps.goOn();
+      };
+      const begun = plan[plan.ground].rows.some((row) => !isBlankRow(row));
+      verdict.offer({
+        actions: [begun ? { text: "Go on to the next reading", act: this.steps.goOn } : { text: "Fill in an example", act: fill }],
+      });
     } else verdict.offer({});
   }
 
@@ -106,6 +112,8 @@ export class Answers {
     const { form, verdict } = this.page;
     const rest = form.tell(errors).map(([, text]) => text);
     showNotices(rest, this.#answer);
+    const marked = rest.length < errors.size;
+    verdict.offer({ actions: marked ? [{ text: "Go to what is marked", act: () => form.focusFirstError() }] : [] });
     if (this.#answer) {
       verdict.stand(OLD);
       return;
@@ -113,7 +121,6 @@ export class Answers {
     const [first] = errors.values();
     verdict.show("none", `This can't be worked out yet: ${first}`);
     verdict.stand(null);
-    verdict.offer({});
   }
 
   #refused(problem) {
@@ -166,7 +173,10 @@ export class Answers {
     const mended = (plan) => fixes.reduce((now, fix) => now && withFix(now, fix, {
       path: pathOf(fix.pointer, this.#places), plane: yardMap.plane, length,
     }), plan);
-    return mended(store.plan) ? () => store.edit(mended) : null;
+    return mended(store.plan) ? () => {
+      store.edit(mended);
+      byId("verdict").focus({ preventScroll: true }); // the button is gone with the fix
+    } : null;
   }
 
   #nextStep(answer, plan) {

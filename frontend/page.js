@@ -47,6 +47,7 @@ class Page {
     this.#show(this.store.plan, null, null);
     this.yard = new YardSheet(this.store, this.form);
     document.documentElement.dataset.ready = "yes";
+    performance.mark("usable");
   }
 
   #buildViews() {
@@ -64,6 +65,7 @@ class Page {
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
       draw: () => this.#draw(),
+      goOn: () => this.sheets.focusFirst(),
     });
   }
 
@@ -93,6 +95,7 @@ class Page {
         type: "button",
         onclick: () => {
           menu.open = false;
+          menu.querySelector("summary").focus();
           this.store.edit((plan) => examplePlans(this.demo, plan.units)[i].plan());
         },
       }, h("b", null, text), h("small", null, about))));

@@ -1,5 +1,5 @@
 // Applying a change that the planner offers to mend a plan.
-import { lineOf, unitAt, withLine, withValue } from "./document.js";
+import { lineOf, unitAt, withChoice, withLine, withValue } from "./document.js";
 import { readEntry } from "./entry.js";
 import { cutAt, distances } from "./line.js";
 import { plain, stationLabel } from "./units.js";
@@ -12,7 +12,7 @@ const TAPE_DIGITS = { in: 1, mm: 0, ft: 2, m: 3, "%": 3 };
 export function withFix(plan, fix, { path, plane, length }) {
   switch (fix.change) {
     case "pipe":
-      return withValue(plan, "pipe.code", fix.to);
+      return withChoice(plan, "pipe.code", fix.to);
     case "outlet_kind":
       return { ...plan, outlet: { kind: fix.to, by: "depth", min: "", max: "", prefer: "" } };
     case "grade_changes":

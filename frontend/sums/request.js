@@ -1,7 +1,7 @@
 // From the plan as typed to the body of POST /plan, and back from an error's pointer to the
 // field it is about.
 import { isBlank, readEntry, readList, textOf } from "./entry.js";
-import { BLANK, isBlankRow, isFinishedRow, lineOf, SHEETS, unitAt, valueAt } from "./document.js";
+import { BLANK, OWN_PIPE, isBlankRow, isFinishedRow, lineOf, SHEETS, unitAt, valueAt } from "./document.js";
 import { lastStation } from "./sheet.js";
 import { lengthUnitM } from "./units.js";
 
@@ -36,7 +36,9 @@ export function buildRequest(plan, base) {
     pipe: readPipe(plan, reader),
     start: readStart(plan, reader),
     ...readGrade(plan, reader),
-    ...reader.part("limits", ["min_cover", "max_depth", "outlet_taper", "bedding", "trench_width"]),
+    ...reader.part("limits", ["min_cover", "max_depth", "outlet_taper", "bedding", "trench_width"], {
+      dig_by: plan.limits.dig_by || undefined,
+    }),
     outlet: readOutlet(plan, reader),
     ...readStations(plan, reader),
     ...readAccuracy(plan, reader),
@@ -150,8 +152,18 @@ function readBook(plan, shots, reader) {
     rod_unit: plan.rod.unit,
     benchmark: { name: plan.rod.benchmark.name.trim() || "BM", elevation },
     shots,
+    ...readKnown(plan, reader),
     ...(distance !== undefined && { distance }),
   };
+}
+
+// One more point of known level, which the book can close on.
+function readKnown(plan, reader) {
+  reader.place("/ground/known/0/name", "rod.known.name");
+  reader.place("/ground/known/0/elevation", "rod.known.elevation");
+  const name = plan.rod.known.name.trim();
+  const elevation = reader.number("rod.known.elevation");
+  return name && elevation !== undefined ? { known: [{ name, elevation }] } : {};
 }
 
 function readRoute(plan, base, reader) {
@@ -185,8 +197,21 @@ function readRoute(plan, base, reader) {
 function readPipe(plan, reader) {
   reader.place("/pipe/code", "pipe.code");
   const { pipe } = reader.part("pipe", ["outside", "inside", "wall", "n"]);
-  return { code: plan.pipe.code, ...pipe };
+  if (plan.pipe.code !== OWN_PIPE) return { code: plan.pipe.code, ...pipe };
+  for (const [name, words] of OWN_PIPE_NEEDS) {
+    const path = `pipe.${name}`;
+    if (pipe?.[name] === undefined && !reader.problems.some((p) => p.path === path)) {
+      reader.problems.push({ path, text: words });
+    }
+  }
+  return pipe;
 }
+
+const OWN_PIPE_NEEDS = [
+  ["outside", "Give your pipe's outside diameter."],
+  ["inside", "Give your pipe's inside diameter."],
+  ["n", "Give its roughness: about 0.011 for smooth plastic, 0.020 for corrugated."],
+];
 
 function readStart(plan, reader) {
   const by = plan.start.by;
@@ -238,7 +263,9 @@ function readAccuracy(plan, reader) {
   reader.place("/accuracy/sigma", "accuracy.sigma");
   if (instrument && instrument !== "own") return { accuracy: { instrument } };
   const sigma = instrument === "own" ? reader.number("accuracy.sigma") : undefined;
-  return sigma === undefined ? {} : { accuracy: { sigma } };
+  const common = sigma === undefined ? undefined : reader.number("accuracy.common");
+  reader.place("/accuracy/common", "accuracy.common");
+  return sigma === undefined ? {} : { accuracy: { sigma, ...(common !== undefined && { common }) } };
 }
 
 function readCrossings(plan, reader) {

@@ -1,4 +1,5 @@
 // Words and grey values that follow the choices made: the pipe, how it starts, how it ends.
+import { OWN_PIPE } from "../sums/document.js";
 import { plain, unitOf } from "../sums/units.js";
 import { fetchPipes } from "../service.js";
 import { byId, h, say } from "./element.js";
@@ -33,7 +34,8 @@ export class Choices {
     const [us, si] = await Promise.all([fetchPipes("us"), fetchPipes("si")]);
     this.#pipes = new Map([["us", us], ["si", si]]);
     this.select.replaceChildren(...[...grouped(us)].map(([material, pipes]) =>
-      h("optgroup", { label: material }, pipes.map(({ code, name }) => h("option", { value: code }, name)))));
+      h("optgroup", { label: material }, pipes.map(({ code, name }) => h("option", { value: code }, name)))),
+    h("option", { value: OWN_PIPE }, "My own pipe, by its measures"));
   }
 
   show(plan) {
@@ -48,6 +50,12 @@ export class Choices {
         this.form.suggest(`pipe.${name}`, plain(pipe[name], plan.units === "us" ? 3 : 1));
       }
       this.form.suggest("pipe.n", String(pipe.n));
+    }
+    else {
+      say(this.facts, "Give its diameters and roughness below.");
+      say(byId("pipe-source"), "");
+      for (const name of ["outside", "inside", "wall", "n"]) this.form.suggest(`pipe.${name}`, "");
+      byId("pipe-sizes").open = true;
     }
     const [label, hint] = START[plan.start.by];
     say(byId("start-label"), label);

@@ -1,7 +1,7 @@
 // Binds every field of the page to its place in the plan: typing edits the plan, a changed plan
 // (undo, units, an example) shows in the fields. Errors appear at the field they are about.
 import { textOf, typedAs } from "../sums/entry.js";
-import { quantityAt, unitAt, valueAt, withValue } from "../sums/document.js";
+import { quantityAt, unitAt, valueAt, withChoice, withValue } from "../sums/document.js";
 import { h, say } from "./element.js";
 
 const REST_MS = 1500;
@@ -99,7 +99,7 @@ export class Form {
     if (error) choice.after(error);
     this.#choices.set(path, [...(this.#choices.get(path) ?? []), { choice, error }]);
     choice.addEventListener("change", () => {
-      this.store.edit((plan) => withValue(plan, path, choice.value));
+      this.store.edit((plan) => withChoice(plan, path, choice.value));
     });
   }
 
@@ -178,10 +178,19 @@ export class Form {
   }
 
   focus(path) {
-    const target = this.#fields.get(path)?.input ?? this.#choices.get(path)?.[0].choice;
-    target?.closest("details")?.setAttribute("open", "");
-    target?.focus();
+    bringUp(this.#fields.get(path)?.input ?? this.#choices.get(path)?.[0].choice);
   }
+
+  // Go to the first field, or else the first part, that an error is told at.
+  focusFirstError() {
+    const part = document.querySelector("main .invalid");
+    bringUp(document.querySelector("main [aria-invalid=true]") ?? part?.querySelector("input, select") ?? part);
+  }
+}
+
+function bringUp(target) {
+  target?.closest("details")?.setAttribute("open", "");
+  target?.focus();
 }
 
 function errorSlot(id) {

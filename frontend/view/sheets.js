@@ -131,7 +131,10 @@ export class Sheets {
       h("p", { class: "unfinished hint", role: "status" }),
       h("p", { class: "hint", id: "in-order", hidden: true },
         "The rows are not in the order of the run; they are taken in order all the same. ",
-        h("button", { type: "button", class: "quiet", onclick: () => this.store.edit((now) => rowsInOrder(now, kind)) },
+        h("button", { type: "button", class: "quiet", onclick: () => {
+          this.store.edit((now) => rowsInOrder(now, kind));
+          this.focusFirst();
+        } },
           "Put the rows in order")),
       this.#tools(kind),
       h("details", { class: "more" }, h("summary", null, "How to read and write these"), h("p", { class: "hint" }, WORDS[kind])));
@@ -161,7 +164,7 @@ export class Sheets {
     });
     const remove = h("button", {
       type: "button", class: "icon", "aria-label": `Remove row ${i + 1}`, title: "Remove this row",
-      onclick: () => this.store.edit((plan) => rowRemoved(plan, kind, i)),
+      onclick: () => this.#remove(kind, i),
     }, "×");
     const row = h("tr", null,
       h("th", { scope: "row", class: "number" }, String(i + 1)), cells,
@@ -169,7 +172,7 @@ export class Sheets {
       h("td", null, remove));
     this.form.bindPart(`${kind}.rows.${i}`, row, error);
     body.append(row,
-      h("tr", { class: "errors" }, h("td", { colspan: columns.length + 4 }, error, errors)));
+      h("tr", { class: "errors" }, h("td", { colspan: columns.length + 2 + workedColumns(this.store.plan, kind).length }, error, errors)));
   }
 
   #sight(path, label) {
@@ -189,7 +192,15 @@ export class Sheets {
       field("rod.benchmark.elevation", "Its level"),
       h("div", { class: "field" }, h("label", { for: unit }, "Rod in"),
         h("select", { id: unit, "data-choice": "rod.unit" },
-          ["ft", "in", "m", "mm"].map((name) => h("option", { value: name }, name)))))];
+          ["ft", "in", "m", "mm"].map((name) => h("option", { value: name }, name))))),
+    h("details", { class: "more book-head" },
+      h("summary", null, "Another known point to close on, and the length levelled"),
+      h("div", { class: "pair three" },
+        field("rod.known.name", "Known point"),
+        field("rod.known.elevation", "Its known level"),
+        field("rod.distance", "Length levelled")),
+      h("p", { class: "hint" }, "Closing means reading a point of known level again at the end: what it " +
+        "differs by is the error of the whole book. The length says how large an error may be."))];
   }
 
   #tools(kind) {
@@ -220,6 +231,13 @@ export class Sheets {
     const names = Object.keys(SHEETS[kind]).filter((name) => name !== "sight" && name !== "on");
     const empty = names.find((name) => isBlank(this.store.plan[kind].rows[i][name])) ?? names[0];
     this.host.querySelector(`[data-path="${kind}.rows.${i}.${empty}"]`)?.focus();
+  }
+
+  // The button goes with its row: the hand stays on the one that takes its place.
+  #remove(kind, i) {
+    this.store.edit((plan) => rowRemoved(plan, kind, i));
+    const buttons = this.host.querySelectorAll("button.icon");
+    (buttons[Math.min(i, buttons.length - 1)] ?? this.host.querySelector(".sheet-tools button"))?.focus();
   }
 
   #clear(kind) {

@@ -6,7 +6,7 @@ import { byId, h, idOf, say } from "./element.js";
 
 const NAMES = {
   "grade.min_percent": () => "Least grade",
-  "start.value": (plan) => (plan.start.by === "depth" ? "Depth at the start" : "Cover at the start"),
+  "start.value": (plan) => (plan.start.by === "depth" ? "Start depth" : "Start cover"),
   "limits.max_depth": () => "Deepest dig",
   "outlet.max": () => "Deepest outlet",
 };

@@ -91,7 +91,7 @@ def test_a_dragged_bend_and_slider_redraw_at_once(page: Page) -> None:
 
 def test_a_slider_is_its_field_and_one_drag_is_one_step_back(page: Page) -> None:
     before = expect_answer(page)
-    slider = page.get_by_role("slider", name="Cover at the start")
+    slider = page.get_by_role("slider", name="Start cover")
     slider.focus()
     for _ in range(20):
         page.keyboard.press("ArrowRight")
