@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import sys
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from yardfall.app import Settings, create_app
 
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLES = ROOT / "openapi" / "examples"
+sys.path.insert(0, str(Path(__file__).parent / "sent"))  # so that tests can import what is in it
 
 # The same examples on every run of CI; new ones on every run by hand.
 settings.register_profile("ci", derandomize=True)

@@ -10,17 +10,24 @@ from flask import Flask
 from yardfall import workflow
 from yardfall.store.database import open_database
 from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
+from yardfall.store.site_plans import SitePlanStore
 from yardfall.web.api import make_api
 from yardfall.web.calls import planning, rasters
+from yardfall.web.compression import register_compression
+from yardfall.web.json_answers import AnswerJson
 from yardfall.web.page import DEMO, DEMO_RASTER, register_page
+from yardfall.web.page_settings import page_settings
 from yardfall.web.problems import register_problems
+from yardfall.web.site_plan_calls import site_plans
+from yardfall.web.tiles import Tiles
 
 
 @dataclass(frozen=True)
 class Settings:
-    """Where data is kept."""
+    """Where data is kept, and the online map tiles that the page may ask for."""
 
     data_dir: Path
+    tiles: Tiles | None = None
 
 
 def open_rasters(data_dir: Path) -> RasterStore:
@@ -40,9 +47,14 @@ def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
     app = Flask("yardfall", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = MAX_UPLOAD_BYTES + (1 << 20)
-    app.json.sort_keys = False  # type: ignore[attr-defined]
+    app.json = AnswerJson(app)
     app.extensions["rasters"] = open_rasters(settings.data_dir)
-    make_api(app, planning, rasters)
+    app.extensions["site_plans"] = SitePlanStore(
+        open_database(settings.data_dir), settings.data_dir
+    )
+    app.extensions["tiles"] = settings.tiles
+    make_api(app, planning, rasters, site_plans, page_settings)
     register_page(app)
     register_problems(app)
+    register_compression(app)
     return app

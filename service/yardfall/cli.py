@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import signal
 import sys
 from collections.abc import Sequence
@@ -19,6 +20,7 @@ from yardfall.web.bodies import NotJsonError, read_json
 from yardfall.web.planning import answer_plan
 from yardfall.web.problems import flatten
 from yardfall.web.schemas import PlanBody
+from yardfall.web.tiles import TilesSettingError, tiles_from
 
 THREADS = 4
 
@@ -119,7 +121,11 @@ def _rod(reading: float | None) -> str:
 
 def run_serve(arguments: argparse.Namespace) -> int:
     """Serve the planner until Ctrl-C or SIGTERM."""
-    app = create_app(Settings(arguments.data))
+    try:
+        tiles = tiles_from(os.environ)
+    except TilesSettingError as error:
+        return complain(str(error))
+    app = create_app(Settings(arguments.data, tiles))
     load_demo(app.extensions["rasters"])
     server = waitress.create_server(
         app, host=arguments.host, port=arguments.port, threads=THREADS, ident=None

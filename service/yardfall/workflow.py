@@ -17,6 +17,7 @@ from yardfall.core.errors import InputError
 from yardfall.core.head import Head, find_head
 from yardfall.core.infiltration import size_well
 from yardfall.core.pipes import Pipe
+from yardfall.core.placement import MapTie, Placement, check_placement
 from yardfall.core.plan import Plan, Verdict, make_plan, special_stations, water_level_m
 from yardfall.core.pressure import check_pump
 from yardfall.core.request import (
@@ -29,11 +30,15 @@ from yardfall.core.route import (
 from yardfall.core.stations import GradeRun
 from yardfall.core.tree import highest_end_m, usual_drop_m
 from yardfall.core.trench import Join, Outlet
+from yardfall.core.units import UnitName
 from yardfall.core.water import Inflow, Water, water_in
+from yardfall.geo.crs import find_crs
 from yardfall.geo.raster import inspect_raster
 from yardfall.geo.relief import draw_relief
+from yardfall.geo.sheet import draw_sheet
 from yardfall.readings import quality_of
 from yardfall.store.rasters import RasterRecord, RasterStore
+from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.survey import Survey, facts_of, survey, under
 
 VERDICTS: tuple[Verdict, ...] = ("no", "too_close", "yes")
@@ -205,3 +210,45 @@ def relief(key: str, rasters: RasterStore) -> bytes:
         rasters.keep_relief(record, picture)
         return picture
     return drawn_before.read_bytes()
+
+
+def add_site_plan(
+    stream: BinaryIO, name: str, page: int | None, site_plans: SitePlanStore
+) -> SitePlanRecord:
+    """Keep the picture of an uploaded site plan; when it is refused, nothing is kept.
+
+    Raises FileRefusedError, TooLargeError, or InputError for a page that is not there.
+    """
+    with site_plans.incoming(stream) as (part, picture):
+        return site_plans.keep(picture, name, asdict(draw_sheet(part, picture, page)))
+
+
+def place_site_plan(
+    key: str, placement: Placement, units: UnitName, site_plans: SitePlanStore
+) -> SitePlanRecord:
+    """Keep where a site plan lies, with the units that was said in.
+
+    Raises NotFoundError, InputError.
+    """
+    facts = site_plans.get(key).facts
+    check_placement(placement, facts["width"], facts["height"])
+    if placement.on_map is not None:
+        with under("/on_map"):
+            find_crs(placement.on_map.crs)
+    return site_plans.place(key, asdict(placement) | {"units": units})
+
+
+def placement_of_record(record: SitePlanRecord) -> Placement:
+    """Where a site plan that was placed lies."""
+    kept = record.placement or {}
+    (u1, v1), (u2, v2) = kept["points"]
+    u0, v0 = kept["origin"]
+    tie = kept["on_map"]
+    return Placement(
+        points=((u1, v1), (u2, v2)),
+        distance_m=kept["distance_m"],
+        origin=(u0, v0),
+        turn_deg=kept["turn_deg"],
+        north_deg=kept["north_deg"],
+        on_map=MapTie(tie["crs"], (tie["origin"][0], tie["origin"][1])) if tie else None,
+    )

@@ -163,4 +163,4 @@ def test_the_same_request_gets_the_same_answer() -> None:
     model = point_errors(Accuracy(sigma_m=0.01), yard(), ["r"] * 5)
     one, two = draw(model), draw(model)
     assert isinstance(one, Draws)
-    assert np.array_equal(one.errors, two.errors)
+    assert np.array_equal(one.standard, two.standard)

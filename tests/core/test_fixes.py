@@ -148,7 +148,7 @@ def test_another_end_is_judged_by_the_readings_errors_there() -> None:
     assert longer.change_m is not None
     # At the readings themselves the error of the ground is that of the reading.
     at_readings = np.isin(np.round(longer.points.at_m, 6), np.round(where.at_m, 6))
-    assert longer.change_m[at_readings] == pytest.approx(draws.errors)
+    assert longer.change_m[at_readings] == pytest.approx(draws.errors_m)
     assert [f.change for f in find_fixes(case) if f.change == "end_at"] == ["end_at"]
 
 

@@ -16,8 +16,7 @@ def test_elevations_in_any_order() -> None:
     ground = from_elevations(np.array([5.0, 0.0, 10.0]), np.array([1.0, 2.0, 3.0]))
     assert ground.elevation_m.tolist() == [2.0, 1.0, 3.0]
     assert ground.elevation_at(2.5) == 1.5
-    assert ground.source_at(2.5) == "interpolated"
-    assert ground.source_at(5.0) == "given"
+    assert ground.sources_at(np.array([2.5, 5.0])) == ["interpolated", "given"]
 
 
 def test_uphill_is_positive() -> None:

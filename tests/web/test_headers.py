@@ -12,6 +12,8 @@ PLAIN = [
     ("GET", "/static/nothing.js"),
     ("GET", "/demo.json"),
     ("GET", "/api/v1/health"),
+    ("GET", "/api/v1/page-settings"),
+    ("GET", "/api/v1/site-plans/none/picture"),
     ("GET", "/api/v1/openapi.json"),
     ("GET", "/api/v1/nowhere"),
     ("HEAD", "/api/v1/health"),
@@ -31,7 +33,12 @@ def policy(answer) -> dict[str, list[str]]:
 def test_every_answer_is_guarded(method: str, path: str, client) -> None:
     answer = client.open(path, method=method, buffered=True)
     assert answer.headers["X-Content-Type-Options"] == "nosniff"
+    assert answer.headers["X-Frame-Options"] == "DENY"
     assert answer.headers["Referrer-Policy"] == "no-referrer"
+    assert answer.headers["Cross-Origin-Opener-Policy"] == "same-origin"
+    assert answer.headers["Cross-Origin-Resource-Policy"] == "same-origin"
+    allowed = answer.headers["Permissions-Policy"].split(", ")
+    assert {"camera=()", "geolocation=()", "microphone=()"} <= set(allowed)
     rules = policy(answer)
     assert rules["default-src"] == ["'none'"]
     assert rules["script-src"] == rules["connect-src"] == ["'self'"]
@@ -41,6 +48,14 @@ def test_every_answer_is_guarded(method: str, path: str, client) -> None:
     assert "'unsafe-inline'" not in rules["script-src"]
     if path != "/reference":  # a library's own page, which sets styles inline
         assert "'unsafe-inline'" not in sources
+
+
+def test_a_file_not_sent_again_is_guarded(client) -> None:
+    tag = client.get("/static/page.js", buffered=True).headers["ETag"]
+    answer = client.get("/static/page.js", headers={"If-None-Match": tag})
+    assert answer.status_code == 304
+    assert policy(answer)["default-src"] == ["'none'"]
+    assert answer.headers["X-Content-Type-Options"] == "nosniff"
 
 
 def test_a_made_up_fault_is_guarded_too(client, monkeypatch) -> None:

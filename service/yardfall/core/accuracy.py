@@ -172,7 +172,7 @@ def single_line_errors(
 def _reading_sigmas(accuracy: Accuracy, ground: GroundProfile, at_m: Floats) -> list[float]:
     """Standard error of each reading, by the span of the line or set-up it belongs to."""
     whole_m = float(ground.at_m[-1] - ground.at_m[0])
-    levels = [ground.reference_at(float(x)) for x in at_m]
+    levels = ground.references_at(at_m)
     return [accuracy.of(r.to_m - r.from_m if r else whole_m) for r in levels]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from yardfall.core.ground import GroundProfile
-from yardfall.core.route import SAME_STATION_M, Floats, Route, merge_stations
+from yardfall.core.route import SAME_STATION_M, Floats, Route, merge_stations, same_station
 from yardfall.core.trench import Alignment
 
 
@@ -29,11 +29,7 @@ def align(ground: GroundProfile, stations_m: Floats, length_m: float, taper_m: f
     inside = ground.at_m[(ground.at_m >= 0) & (ground.at_m <= length_m)]
     taper_at_m = np.array([max(0.0, length_m - taper_m)])
     at_m = merge_stations(stations_m, inside, taper_at_m)
-    nearest = np.searchsorted(stations_m, at_m)
-    before = np.abs(stations_m[np.maximum(nearest - 1, 0)] - at_m)
-    after = np.abs(stations_m[np.minimum(nearest, len(stations_m) - 1)] - at_m)
-    is_station = np.minimum(before, after) <= SAME_STATION_M
-    return Alignment(at_m, ground.elevation(at_m), is_station)
+    return Alignment(at_m, ground.elevation(at_m), same_station(at_m, stations_m))
 
 
 def shortened(ground: GroundProfile, stations_m: Floats, end_m: float, taper_m: float) -> Alignment:

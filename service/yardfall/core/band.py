@@ -62,8 +62,7 @@ class Band:
 
     def on_other_ground(self, change_m: Floats) -> tuple[Floats, Floats]:
         """Upper and lower limits (n, d) were the ground higher by `change_m` (n, d)."""
-        if self.layers is None:
-            raise ValueError("this band was made without its layers")
+        assert self.layers is not None, "this band was made without its layers"
         layers = self.layers
         hi, lo = layers.hi_ground_m[:, None] + change_m, layers.lo_ground_m[:, None] + change_m
         for i in np.flatnonzero(np.isfinite(layers.hi_level_m)):

@@ -60,7 +60,7 @@ class Case:
         """The same case on the first ROUGH_DRAWS draws: for searching, not for proving."""
         if self.draws is None or self.change_m is None:
             return self
-        few = replace(self.draws, errors=self.draws.errors[:, :ROUGH_DRAWS])
+        few = replace(self.draws, standard=self.draws.standard[:, :ROUGH_DRAWS])
         case = Case(self.design, self.ground, self.stations_m, self.points, few)
         case.__dict__["change_m"] = np.ascontiguousarray(self.change_m[:, :ROUGH_DRAWS])
         return case

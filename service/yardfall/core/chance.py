@@ -23,8 +23,6 @@ DRAWS: Final = 4000
 SEED: Final = 20260101
 DRAWS_AT_ONCE: Final = 2_000_000
 TOO_CLOSE: Final = (0.05, 0.95)
-MIDDLE: Final = (0.1587, 0.8413)
-"""Share of a normal distribution below minus and plus one standard deviation."""
 RETAKES: Final = 3
 WORTH_RETAKING: Final = 0.02
 """A reading with a smaller share of the spare's variance is not listed."""
@@ -44,7 +42,7 @@ class Retake:
 class Chance:
     """Share of the draws in which a line exists, and the readings that move it most.
 
-    `spare_sigma_m` is the standard error of the spare: half the width of its middle 68 %.
+    `spare_sigma_m` is the standard error of the spare: the standard deviation of the draws'.
     """
 
     chance: float
@@ -60,23 +58,28 @@ class Chance:
 
 @dataclass(frozen=True, eq=False)
 class Draws:
-    """Seeded reading errors (k, d) and a model whose `spread` reaches the alignment's points."""
+    """Seeded errors of one sigma (k, d) and a model whose `spread` reaches the points."""
 
-    errors: Floats
+    standard: Floats
     model: ErrorModel
+
+    @property
+    def errors_m(self) -> Floats:
+        """Each reading's errors (k, d)."""
+        return self.standard * self.model.sigma_m[:, None]
 
     def ground_change_m(self, without: int | None = None) -> Floats:
         """Error of the ground (n, d), with one reading taken as certain if told."""
-        errors = self.errors
+        sigma_m = self.model.sigma_m
         if without is not None:
-            errors = errors.copy()
-            errors[without] = 0.0
-        return self.model.spread @ errors
+            sigma_m = sigma_m.copy()
+            sigma_m[without] = 0.0
+        return (self.model.spread * sigma_m) @ self.standard
 
 
 def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
     """Draw every reading's error `count` times."""
-    return Draws(_standard_errors(count, len(model.sigma_m), seed) * model.sigma_m[:, None], model)
+    return Draws(_standard_errors(count, len(model.sigma_m), seed), model)
 
 
 @lru_cache(maxsize=8)
@@ -113,15 +116,15 @@ def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
     per = max(1, DRAWS_AT_ONCE // len(band.at_m))
     parts = []
     for first in range(0, change_m.shape[1], per):
-        hi, lo = band.on_other_ground(change_m[:, first : first + per])
+        change = change_m[:, first : first + per]
         if design.grading.shape == "straight":
-            margin = straight_margins(band, hi, lo)
+            margin = straight_margins(band, change)
             if design.start.shallowest_cover_m is not None:
-                margin = _raised(band, hi, lo, margin)
+                margin = _raised(band, *band.on_other_ground(change), margin)
         else:
-            margin = margins(band, hi, lo)
+            margin = margins(band, *band.on_other_ground(change))
         parts.append(margin)
-    return np.concatenate(parts)
+    return parts[0] if len(parts) == 1 else np.concatenate(parts)
 
 
 def _raised(band: Band, hi: Floats, lo: Floats, margin: Floats) -> Floats:
@@ -150,11 +153,7 @@ def find_chance(
     `change_m` (n, d) is what `draws` give. `retake` false: the chance alone.
     """
     margin = drawn_margins(design, decision.band, change_m)
-    spread_m = 0.0
-    if np.isfinite(margin).all():
-        ranks = [int(share * (len(margin) - 1)) for share in MIDDLE]
-        low_m, high_m = np.partition(margin, ranks)[ranks]
-        spread_m = float(high_m - low_m) / 2
+    spread_m = float(margin.std()) if np.isfinite(margin).all() else 0.0
     chance = share_that_fits(margin)
     doubtful = retake and spread_m > 0 and not (decision.yes and chance >= TOO_CLOSE[1])
     retakes = _retakes(design, decision, draws, margin) if doubtful else ()
@@ -177,7 +176,7 @@ def variance_shares(errors: Floats, margin: Floats) -> NDArray[np.float64]:
 def _retakes(
     design: Design, decision: Decision, draws: Draws, margin: Floats
 ) -> tuple[Retake, ...]:
-    shares = variance_shares(draws.errors, margin)
+    shares = variance_shares(draws.errors_m, margin)
     first = [int(k) for k in np.argsort(-shares)[:RETAKES] if shares[k] >= WORTH_RETAKING]
 
     def chance_without(k: int) -> float:

@@ -137,14 +137,13 @@ def _decide_passing(design: Design, points: Alignment, ways: tuple[str, ...]) ->
     band = band_of(design, points, ways)
     stated_m = design.start.invert_m(float(points.ground_m[0]), design.section)
     lowest_m, highest_m = float(band.lo_m[0]), float(band.hi_m[0])
-    general = find_pinch(band)
     if lowest_m > highest_m + DECISION_SLACK_M:  # the start contradicts a limit: draw it as stated
-        line = _line(band, stated_m, band.least_grade)
+        line, general = _line(band, stated_m, band.least_grade), find_pinch(band)
         return Decision(band, line, False, general, general.margin_m, False, 0.0, ways)
     raised = least_raise(band, lowest_m, highest_m)
     if design.grading.shape == "straight":
-        return _straight(design, band, points, raised, general, stated_m, ways)
-    return _bent(design, band, points, raised, general, stated_m, ways)
+        return _straight(design, band, points, raised, stated_m, ways)
+    return _bent(design, band, points, raised, stated_m, ways)
 
 
 def _straight(
@@ -152,13 +151,12 @@ def _straight(
     band: Band,
     points: Alignment,
     found: StraightRange,
-    general: Pinch,
     stated_m: float,
     ways: tuple[str, ...],
 ) -> Decision:
     raised_m = found.start_m - stated_m
     if found.shortage is not None:
-        blocked = general.margin_m >= -DECISION_SLACK_M
+        blocked = find_pinch(band).margin_m >= -DECISION_SLACK_M
         line = _line(band, found.start_m, min(found.flattest, band.greatest_grade))
         short = found.shortage
         return Decision(band, line, False, short, short.margin_m, blocked, raised_m, ways)
@@ -173,10 +171,10 @@ def _bent(
     band: Band,
     points: Alignment,
     straight: StraightRange,
-    general: Pinch,
     stated_m: float,
     ways: tuple[str, ...],
 ) -> Decision:
+    general = find_pinch(band)
     fits = general.margin_m >= -DECISION_SLACK_M
     stated = hold_start(band, max(stated_m, float(band.lo_m[0])))
     for held in (stated, band) if fits else ():

@@ -5,7 +5,8 @@
     ├── GroundGap                   ground is not known along part of the route
     ├── NotFoundError (LookupError) no such raster
     ├── FileRefusedError (ValueError)  an uploaded file we will not read
-    └── TooLargeError (ValueError)  more than a named limit
+    ├── TooLargeError (ValueError)  more than a named limit
+    └── UnavailableError            what the service stands on does not answer
 
 A "no" is a result, not an error. Anything else that is raised is a bug.
 """
@@ -59,3 +60,7 @@ class FileRefusedError(YardfallError, ValueError):
 
 class TooLargeError(YardfallError, ValueError):
     """Over a named limit; the sentence names it."""
+
+
+class UnavailableError(YardfallError):
+    """What the service stands on does not answer; the same request may work later."""

@@ -10,7 +10,7 @@ from typing import Final, Literal
 import numpy as np
 
 from yardfall.core.errors import GroundGap, InputError, Problem
-from yardfall.core.route import SAME_STATION_M, Floats
+from yardfall.core.route import SAME_STATION_M, Floats, same_station
 
 Source = Literal["reading", "interpolated", "raster", "spots", "given"]
 
@@ -74,20 +74,18 @@ class GroundProfile:
         """Ground at one station."""
         return float(np.interp(at_m, self.at_m, self.elevation_m))
 
-    def source_at(self, at_m: float) -> Source:
-        """Where the value at a station comes from."""
-        nearest = int(np.argmin(np.abs(self.at_m - at_m)))
-        if abs(self.at_m[nearest] - at_m) <= SAME_STATION_M:
-            return self.source
-        return "interpolated"
+    def sources_at(self, at_m: Floats) -> list[Source]:
+        """Where the values at stations (n,) come from."""
+        return [self.source if it else "interpolated" for it in same_station(at_m, self.at_m)]
 
-    def reference_at(self, at_m: float) -> Reference | None:
-        """The level that serves a station: the first that spans it, else the nearest."""
-        return min(
-            self.references,
-            key=lambda r: max(r.from_m - at_m, at_m - r.to_m, 0.0),
-            default=None,
-        )
+    def references_at(self, at_m: Floats) -> list[Reference | None]:
+        """The level that serves each station (n,): the first that spans it, else the nearest."""
+        if len(self.references) < 2:
+            return [self.references[0] if self.references else None] * len(at_m)
+        return [
+            min(self.references, key=lambda r: max(r.from_m - x, x - r.to_m, 0.0))
+            for x in at_m.tolist()
+        ]
 
     def require_reach(self, length_m: float) -> None:
         """Raise GroundGap unless ground is known from station 0 to `length_m`."""

@@ -9,6 +9,7 @@ are within half a step of the line whenever any such marks exist.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,18 +42,21 @@ def tape_marks(
     The tape's zero at each station stands at measure + bottom. `needed_m` is the fall that must
     be kept from the first to the last station; it is taken as no more than the exact fall.
     """
-    zero_m = measure_m + bottom_m
+    zeros_m = measure_m + bottom_m
     slack_m = ROUNDING * step_m
-    steps = np.floor(measure_m / step_m + 0.5 + ROUNDING).astype(np.int64)
+    nearest = np.floor(measure_m / step_m + 0.5 + ROUNDING)
     needed_m = min(needed_m, float(bottom_m[0] - bottom_m[-1]))
-    level_m = float(zero_m[0] - steps[0] * step_m)
-    last_m = level_m - needed_m
-    for i in range(1, len(steps)):
-        allowed_m = min(level_m, last_m) if i == len(steps) - 1 else level_m
-        least = int(np.ceil((zero_m[i] - allowed_m - slack_m) / step_m))
-        steps[i] = max(steps[i], least)
-        level_m = float(zero_m[i] - steps[i] * step_m)
-    marked_m = zero_m - steps * step_m
+    marks: list[int] = []
+    level_m, last_m = math.inf, math.inf
+    for zero_m, mark in zip(zeros_m.tolist(), nearest.tolist(), strict=True):
+        allowed_m = min(level_m, last_m) if len(marks) == len(nearest) - 1 else level_m
+        least = -math.inf if not marks else math.ceil((zero_m - allowed_m - slack_m) / step_m)
+        marks.append(int(max(mark, least)))
+        level_m = zero_m - marks[-1] * step_m
+        if len(marks) == 1:
+            last_m = level_m - needed_m
+    steps = np.array(marks)
+    marked_m = zeros_m - steps * step_m
     grades = -np.diff(marked_m) / np.diff(at_m)
     return TapeMarks(
         steps,

@@ -106,10 +106,10 @@ def make_plan(
     mend = explain and verdict != "yes"
     fixes = find_fixes(case) if mend else ()
     pair = best_pair(case) if mend and not fixes else None
-    stations, marks = make_stations(
-        route, ground, design, shown_m, points, decision.invert_m, asked_m, tape_step_m
-    )
     runs = grade_runs(points.at_m, decision.invert_m)
+    stations, marks = make_stations(
+        route, ground, design, shown_m, points, decision.invert_m, runs, asked_m, tape_step_m
+    )
     slips = likely_blunders(readings, ground) if readings else []
     return Plan(
         route=route,

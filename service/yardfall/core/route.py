@@ -92,6 +92,13 @@ def regular_stations(length_m: float, every_m: float) -> Floats:
     return np.minimum(np.arange(count) * every_m, length_m)
 
 
+def same_station(at_m: Floats, stations_m: Floats) -> NDArray[np.bool_]:
+    """Which of `at_m` (n,) is one of `stations_m` (m,), in order and at least one."""
+    right = np.searchsorted(stations_m, at_m - SAME_STATION_M)
+    found = stations_m[np.minimum(right, len(stations_m) - 1)]
+    return np.abs(found - at_m) <= SAME_STATION_M
+
+
 def merge_stations(*groups: Floats) -> Floats:
     """All stations of the groups, in order, each once (within SAME_STATION_M)."""
     merged = np.sort(np.concatenate(groups))

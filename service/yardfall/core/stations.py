@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +11,7 @@ import numpy as np
 from yardfall.core.decision import Design
 from yardfall.core.ground import GroundProfile, Reference, Source
 from yardfall.core.marks import TapeMarks, tape_marks
-from yardfall.core.route import SAME_STATION_M, Floats, Route
+from yardfall.core.route import SAME_STATION_M, Floats, Route, same_station
 from yardfall.core.trench import Alignment
 
 
@@ -66,6 +67,7 @@ def make_stations(
     shown_m: Floats,
     points: Alignment,
     invert_m: Floats,
+    runs: Sequence[GradeRun],
     asked_m: Floats,
     tape_step_m: float,
 ) -> tuple[tuple[Station, ...], TapeMarks]:
@@ -73,53 +75,72 @@ def make_stations(
 
     The marks returned are those a crew digs by: from the line where there is one, else depths.
     """
-    section, at_m, ground_m = design.section, points.at_m, points.ground_m
+    section, at_m = design.section, points.at_m
     where = np.searchsorted(at_m, shown_m - SAME_STATION_M)
-    bottom_m = invert_m[where] - section.below_invert_m
-    depth_m = ground_m[where] - bottom_m
-    xy = route.position(shown_m)
-    references = [ground.reference_at(float(x)) for x in shown_m]
+    shown, ground_m, shown_invert_m = shown_m.tolist(), points.ground_m[where], invert_m[where]
+    bottom_m = shown_invert_m - section.below_invert_m
+    depth_m = ground_m - bottom_m
+    cover_m = ground_m - shown_invert_m - section.above_invert_m
+    positions = route.position(shown_m)
+    xy = [None] * len(shown) if positions is None else [(x, y) for x, y in positions.tolist()]
+    references, sources = ground.references_at(shown_m), ground.sources_at(shown_m)
     from_m = np.array([r.elevation_m if r else np.nan for r in references]) - bottom_m
     needed_m = design.grading.min_grade * route.length_m
     dig = tape_marks(shown_m, depth_m, bottom_m, tape_step_m, needed_m)
     strung = all(r is not None and r.kind == "line" for r in references)
     line = tape_marks(shown_m, from_m, bottom_m, tape_step_m, needed_m) if strung else None
-    grades = -np.diff(invert_m) / np.diff(at_m)
-    places = {
-        "reading": ground.reading_at_m,
-        "bend": route.vertex_at_m[1:-1],
-        "crossing": np.array([c.at_m for c in design.crossings]),
-        "join": np.array([j.at_m for j in design.joins]),
-        "grade break": np.array([run.from_m for run in grade_runs(at_m, invert_m)[1:]]),
-        "asked": asked_m[(asked_m > SAME_STATION_M) & (asked_m < route.length_m - SAME_STATION_M)],
-    }
-    reasons = _reasons(shown_m, route.length_m, places)
-    stations = tuple(
-        Station(
-            at_m=float(shown_m[k]),
-            xy=None if xy is None else (float(xy[k, 0]), float(xy[k, 1])),
-            ground_m=float(ground_m[i]),
-            source=ground.source_at(float(shown_m[k])),
-            invert_m=float(invert_m[i]),
-            dig_depth_m=float(depth_m[k]),
-            cover_m=float(ground_m[i] - invert_m[i] - section.above_invert_m),
-            reference=references[k],
-            from_reference_m=float(from_m[k]) if references[k] else None,
-            grade=float(grades[min(i, len(grades) - 1)]),
-            why=reasons[k],
-            dig_mark=int(dig.steps[k]),
-            line_mark=int(line.steps[k]) if line else None,
-        )
-        for k, i in enumerate(int(i) for i in where)
+    line_marks = line.steps.tolist() if line else [None] * len(shown)
+    reasons = _reasons(
+        shown_m,
+        route.length_m,
+        {
+            "reading": ground.reading_at_m,
+            "bend": route.vertex_at_m[1:-1],
+            "crossing": np.array([c.at_m for c in design.crossings]),
+            "join": np.array([j.at_m for j in design.joins]),
+            "grade break": np.array([run.from_m for run in runs[1:]]),
+            "asked": asked_m[
+                (asked_m > SAME_STATION_M) & (asked_m < route.length_m - SAME_STATION_M)
+            ],
+        },
     )
+    columns = zip(
+        shown,
+        xy,
+        ground_m.tolist(),
+        sources,
+        shown_invert_m.tolist(),
+        depth_m.tolist(),
+        cover_m.tolist(),
+        references,
+        [x if r else None for x, r in zip(from_m.tolist(), references, strict=True)],
+        _grades_from(shown, runs),
+        reasons,
+        dig.steps.tolist(),
+        line_marks,
+        strict=True,
+    )
+    stations = tuple(Station(*column) for column in columns)
     return stations, line or dig
+
+
+def _grades_from(stations_m: Sequence[float], runs: Sequence[GradeRun]) -> list[float]:
+    """The grade downstream of each station, in order; at the end, the grade it arrives with."""
+    left = list(reversed(runs))
+    grades = []
+    for x in stations_m:
+        while len(left) > 1 and x >= left[-1].to_m - SAME_STATION_M:
+            left.pop()
+        grades.append(left[-1].grade)
+    return grades
 
 
 def _reasons(at_m: Floats, length_m: float, places: dict[str, Floats]) -> list[tuple[str, ...]]:
     """Why each station (n,) stands where it does."""
     ends = {"start": np.array([0.0]), **places, "outlet": np.array([length_m])}
     here = {
-        name: (np.abs(at_m[:, None] - stations_m) <= SAME_STATION_M).any(axis=1).tolist()
+        name: same_station(at_m, np.sort(stations_m)).tolist()
         for name, stations_m in ends.items()
+        if len(stations_m)
     }
     return [tuple(name for name in here if here[name][k]) for k in range(len(at_m))]

@@ -30,6 +30,17 @@ rasters = Table(
     Column("facts", JSON, nullable=False),
 )
 
+site_plans = Table(
+    "site_plans",
+    metadata,
+    Column("id", String(32), primary_key=True),
+    Column("name", String(200), nullable=False),
+    Column("uploaded_at", DateTime(timezone=True), nullable=False, index=True),
+    Column("size_bytes", BigInteger, nullable=False),
+    Column("facts", JSON, nullable=False),
+    Column("placement", JSON(none_as_null=True)),
+)
+
 
 def open_database(data_dir: Path) -> Engine:
     """An engine on `data_dir`/yardfall.sqlite, tables made when missing."""

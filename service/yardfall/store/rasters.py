@@ -13,8 +13,9 @@ from typing import Any, BinaryIO, Final
 
 from sqlalchemy import Engine, delete, func, insert, select
 
-from yardfall.core.errors import NotFoundError, TooLargeError
+from yardfall.core.errors import NotFoundError
 from yardfall.store.database import rasters
+from yardfall.store.incoming import incoming
 
 MAX_UPLOAD_BYTES: Final = 512 * 1024 * 1024
 
@@ -50,20 +51,9 @@ class RasterStore:
 
         Raises TooLargeError over MAX_UPLOAD_BYTES.
         """
-        with tempfile.NamedTemporaryFile(dir=self._folder, suffix=".part", delete=False) as part:
-            path = Path(part.name)
-            try:
-                while chunk := stream.read(1 << 20):
-                    part.write(chunk)
-                    if part.tell() > MAX_UPLOAD_BYTES:
-                        raise TooLargeError(
-                            f"The file is larger than {MAX_UPLOAD_BYTES >> 20} MiB. Cut it to "
-                            "the neighbourhood of the yard."
-                        )
-                part.flush()
-                yield path
-            finally:
-                path.unlink(missing_ok=True)
+        advice = "Cut it to the neighbourhood of the yard."
+        with incoming(stream, self._folder, MAX_UPLOAD_BYTES, advice) as part:
+            yield part
 
     def keep(self, part: Path, name: str, facts: dict[str, Any]) -> RasterRecord:
         """Take an incoming file over under a new id."""

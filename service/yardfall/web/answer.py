@@ -7,18 +7,15 @@ from typing import Any
 
 from yardfall.core.cautions import WATER_CAUTIONS, Caution
 from yardfall.core.decision import Remark
-from yardfall.core.errors import GroundGap, InputError
-from yardfall.core.ground import GroundProfile
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.plan import Plan
-from yardfall.core.route import Floats
 from yardfall.core.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.water import Water
-from yardfall.survey import Survey
 from yardfall.web.assumption import Assumption
 from yardfall.web.reading import ReadPlan
-from yardfall.web.verdict import DIGITS, rounded, verdict_answer, whole_sentence
+from yardfall.web.survey_answer import closure_answer, scaled
+from yardfall.web.verdict import rounded, verdict_answer, whole_sentence
 from yardfall.web.warnings import warning_answer
 from yardfall.web.water_answer import (
     carried_answer,
@@ -30,79 +27,6 @@ from yardfall.web.water_answer import (
 )
 from yardfall.web.water_reading import ReadFlow
 from yardfall.workflow import Tree
-
-
-def scaled(values: Floats, unit_m: float) -> list[float]:
-    """An array in another unit, for JSON."""
-    return [round(v, DIGITS) for v in (values / unit_m).tolist()]
-
-
-def survey_answer(survey: Survey, units: UnitSystem) -> dict[str, Any]:
-    """Stations with ground, low and high points, overall fall."""
-    route, ground = survey.route, survey.ground
-    length_m = units.length_m
-    read_m = ground.reading_at_m
-    at_m = sorted({*survey.asked_m.tolist(), *route.vertex_at_m.tolist(), *read_m.tolist()})
-    at_m = [x for i, x in enumerate(at_m) if not i or x - at_m[i - 1] > 1e-6]
-    at_m = [x for x in at_m if x <= route.length_m + 1e-6]
-    inside = ground.at_m <= route.length_m + 1e-6
-    line_z = ground.elevation_m[inside]
-    low, high = int(line_z.argmin()), int(line_z.argmax())
-    ends_m = ground.elevation(route.vertex_at_m[[0, -1]])
-    stations = []
-    for x in at_m:
-        xy = route.position_at(x)
-        stations.append(
-            {
-                "at": rounded(x / length_m),
-                "label": units.station_label(x),
-                "x": None if xy is None else rounded(xy[0]),
-                "y": None if xy is None else rounded(xy[1]),
-                "ground": rounded(ground.elevation_at(x) / length_m),
-                "source": ground.source_at(x),
-            }
-        )
-    return {
-        "units": units.name,
-        "length": rounded(route.length_m / length_m),
-        "datum": ground.datum,
-        "stations": stations,
-        "low_point": _point(ground, low, units),
-        "high_point": _point(ground, high, units),
-        "overall_fall": rounded(float(ends_m[0] - ends_m[1]) / units.depth_m),
-        "profile": {
-            "at": scaled(ground.at_m[inside], length_m),
-            "ground": scaled(line_z, length_m),
-        },
-        "closure": _closure(ground, units),
-        "warnings": [warning_answer(remark, units) for remark in survey.warnings],
-    }
-
-
-def _point(ground: GroundProfile, i: int, units: UnitSystem) -> dict[str, Any]:
-    at_m = float(ground.at_m[i])
-    return {
-        "at": rounded(at_m / units.length_m),
-        "label": units.station_label(at_m),
-        "ground": rounded(float(ground.elevation_m[i]) / units.length_m),
-    }
-
-
-def _closure(ground: GroundProfile, units: UnitSystem) -> dict[str, Any] | None:
-    closure = ground.closure
-    if closure is None:
-        return None
-    return {
-        "on": closure.on,
-        "misclosure": rounded(closure.misclosure_m / units.length_m),
-        "limit": rounded(closure.limit_m / units.length_m),
-        "set_ups": closure.set_ups,
-        "distance": rounded(closure.distance_m / units.length_m),
-        "distance_known": closure.distance_known,
-        "within": abs(closure.misclosure_m) <= closure.limit_m,
-        "source": "third order, 12 mm·√km (FGCC 1984), or the instrument's own reading error, "
-        "1/16 in a sight (common practice, no source), whichever is larger",
-    }
 
 
 def tree_answer(tree: Tree, read: ReadPlan) -> dict[str, Any]:
@@ -201,7 +125,7 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
             }
             for r in plan.ground.references
         ],
-        "closure": _closure(plan.ground, units),
+        "closure": closure_answer(plan.ground, units),
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "cautions": [_caution(c) for c in plan.cautions],
         "warnings": [warning_answer(remark, units) for remark in _remarks(plan)],
@@ -342,18 +266,3 @@ def flow_answer(water: Water, read: ReadFlow) -> dict[str, Any]:
         "warnings": [warning_answer(remark, units) for remark in water_warnings(water)],
         "cautions": [_caution(c) for c in WATER_CAUTIONS],
     }
-
-
-def gap_error(gap: GroundGap, units: UnitSystem) -> InputError:
-    """Ground that is not known, with its stations in the caller's units."""
-    places = ", ".join(
-        units.station_label(a)
-        if a == b
-        else f"{units.station_label(a)} to {units.station_label(b)}"
-        for a, b in gap.gaps_m
-    )
-    return InputError.at(
-        "/ground",
-        f"The ground is not known at {places}: {gap.reason}. Measure it there, or move the "
-        "route; no value is made up.",
-    )

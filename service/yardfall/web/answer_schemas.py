@@ -5,6 +5,7 @@ from __future__ import annotations
 import marshmallow as ma
 
 from yardfall.web.answer_fields import number, numbers, part, parts, words
+from yardfall.web.survey_answer_schemas import Closure, GroundLine, ProfileStation, WarningAnswer
 from yardfall.web.water_schemas import CarriedAnswer, PumpAnswer, WaterAnswer, WellAnswer
 
 
@@ -38,55 +39,6 @@ class PipeAnswer(ma.Schema):
 class Catalogue(ma.Schema):
     units = words()
     pipes = parts(PipeAnswer)
-
-
-class WarningAnswer(ma.Schema):
-    code = words()
-    pointer = words()
-    text = words()
-
-
-class Closure(ma.Schema):
-    """Misclosure of levelling notes = computed − known."""
-
-    on = words()
-    misclosure = number()
-    limit = number()
-    set_ups = ma.fields.Integer(required=True)
-    distance = number()
-    distance_known = ma.fields.Boolean(required=True)
-    within = ma.fields.Boolean(required=True)
-    source = words()
-
-
-class GroundPoint(ma.Schema):
-    at = number()
-    label = words()
-    ground = number()
-
-
-class ProfileStation(GroundPoint):
-    x = number(nullable=True)
-    y = number(nullable=True)
-    source = words()
-
-
-class GroundLine(ma.Schema):
-    at = numbers()
-    ground = numbers()
-
-
-class Profile(ma.Schema):
-    units = words()
-    length = number()
-    datum = words()
-    stations = parts(ProfileStation)
-    low_point = part(GroundPoint)
-    high_point = part(GroundPoint)
-    overall_fall = number(metadata={"description": "Ground at the start less ground at the end."})
-    profile = part(GroundLine)
-    closure = part(Closure, allow_none=True)
-    warnings = parts(WarningAnswer)
 
 
 class Marks(ma.Schema):
@@ -334,43 +286,3 @@ class FlowAnswer(CarriedAnswer):
     assumptions = parts(AssumptionAnswer)
     warnings = parts(WarningAnswer)
     cautions = parts(CautionAnswer)
-
-
-class Elevations(ma.Schema):
-    min = number()
-    max = number()
-
-
-class Raster(ma.Schema):
-    """An elevation raster; `cell` in metres, `elevation` in its own vertical unit."""
-
-    id = words()
-    name = words()
-    uploaded_at = words()
-    size_bytes = ma.fields.Integer(required=True)
-    crs = words()
-    geographic = ma.fields.Boolean(required=True)
-    bounds = numbers()
-    metres_per_unit = numbers()
-    width = ma.fields.Integer(required=True)
-    height = ma.fields.Integer(required=True)
-    cell = numbers()
-    vertical_unit = words(nullable=True)
-    elevation = part(Elevations, allow_none=True)
-    empty_share = number()
-    relief = words()
-
-
-class PageOfList(ma.Schema):
-    number = ma.fields.Integer(required=True)
-    size = ma.fields.Integer(required=True)
-    total = ma.fields.Integer(required=True)
-
-
-class RasterPage(ma.Schema):
-    rasters = parts(Raster)
-    page = part(PageOfList)
-
-
-class Picture(ma.Schema):
-    """PNG bytes."""

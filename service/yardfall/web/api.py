@@ -13,6 +13,8 @@ from yardfall.web.fields import document_forms
 from yardfall.web.problems import MEDIA_TYPE, ProblemBody
 
 BASE: Final = "/api/v1"
+UPLOADS: Final = ("/rasters", "/site-plans")
+"""The calls that take a file; all others that take a body take JSON."""
 SPEC: Final = {
     "API_TITLE": "Yardfall",
     "API_VERSION": __version__,
@@ -61,7 +63,8 @@ def make_api(app: Flask, *blueprints: Blueprint) -> Api:
     def _body_is_json() -> None:
         if request.method not in ("POST", "PUT") or not request.path.startswith(BASE):
             return
-        wanted = "multipart/form-data" if request.path == f"{BASE}/rasters" else "application/json"
+        upload = request.path.removeprefix(BASE) in UPLOADS
+        wanted = "multipart/form-data" if upload else "application/json"
         if request.mimetype != wanted and request.url_rule is not None:
             raise UnsupportedMediaType(f"Send the body as {wanted}.")
 

@@ -10,7 +10,8 @@ from yardfall import __version__, workflow
 from yardfall.core.units import SYSTEMS
 from yardfall.store.rasters import RasterStore
 from yardfall.web import answer_schemas as answers
-from yardfall.web import examples, schemas
+from yardfall.web import examples, raster_schemas, schemas, survey_schemas
+from yardfall.web import survey_answer_schemas as survey_answers
 from yardfall.web.answer import catalogue_answer
 from yardfall.web.bodies import Calls
 from yardfall.web.planning import answer_flow, answer_plan, answer_profile
@@ -45,8 +46,8 @@ def pipes(query: dict[str, Any]) -> Response:
 
 
 @planning.post("/profile")
-@planning.arguments(schemas.ProfileBody(), example=examples.PROFILE)
-@planning.response(200, answers.Profile)
+@planning.arguments(survey_schemas.ProfileBody(), example=examples.PROFILE)
+@planning.response(200, survey_answers.Profile)
 def profile(body: dict[str, Any]) -> Response:
     """The ground along a route."""
     return jsonify(answer_profile(body, kept_rasters()))
@@ -69,8 +70,10 @@ def flow(body: dict[str, Any]) -> Response:
 
 
 @rasters.post("/rasters")
-@rasters.arguments(schemas.RasterFile(), location="files", content_type="multipart/form-data")
-@rasters.response(201, answers.Raster)
+@rasters.arguments(
+    raster_schemas.RasterFile(), location="files", content_type="multipart/form-data"
+)
+@rasters.response(201, raster_schemas.Raster)
 def upload_raster(files: dict[str, Any]) -> tuple[Response, int]:
     """Keep an elevation raster: one single-band GeoTIFF in a part named `file`."""
     upload = files["file"]
@@ -79,15 +82,15 @@ def upload_raster(files: dict[str, Any]) -> tuple[Response, int]:
 
 
 @rasters.get("/rasters")
-@rasters.arguments(schemas.PageQuery(), location="query")
-@rasters.response(200, answers.RasterPage)
+@rasters.arguments(raster_schemas.PageQuery(), location="query")
+@rasters.response(200, raster_schemas.RasterPage)
 def list_rasters(query: dict[str, Any]) -> Response:
     """The rasters kept, newest first."""
     return jsonify(raster_page(kept_rasters(), **query))
 
 
 @rasters.get("/rasters/<string:id>")
-@rasters.response(200, answers.Raster)
+@rasters.response(200, raster_schemas.Raster)
 @rasters.alt_response(404, "DEFAULT_ERROR")
 def get_raster(id: str) -> Response:
     """The facts of a raster."""
@@ -95,7 +98,7 @@ def get_raster(id: str) -> Response:
 
 
 @rasters.get("/rasters/<string:id>/relief.png")
-@rasters.response(200, answers.Picture, content_type="image/png")
+@rasters.response(200, raster_schemas.Picture, content_type="image/png")
 @rasters.alt_response(404, "DEFAULT_ERROR")
 def get_relief(id: str) -> Response:
     """A shaded relief with contour lines, north up, covering exactly the raster's bounds."""

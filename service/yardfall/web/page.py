@@ -8,7 +8,9 @@ from typing import Any, Final
 
 import flask_swagger_ui
 import xstatic.pkg.leaflet
-from flask import Blueprint, Flask, Response, current_app, jsonify, send_from_directory
+from flask import Blueprint, Flask, Response, current_app, jsonify
+
+from yardfall.web.static_files import KEEP_A_DAY, send_static
 
 ROOT: Final = Path(__file__).resolve().parents[3]
 PAGE: Final = ROOT / "frontend"
@@ -22,6 +24,15 @@ POLICY: Final = (
 )
 REFERENCE_POLICY: Final = POLICY.replace("style-src 'self'", "style-src 'self' 'unsafe-inline'")
 """The reference page is a library's own; it sets styles inline. The planner does not."""
+GUARDS: Final = {
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
+}
+"""On every answer, beside the policy."""
 
 page = Blueprint("page", __name__)
 
@@ -29,19 +40,25 @@ page = Blueprint("page", __name__)
 @page.get("/")
 def index() -> Response:
     """The planner."""
-    return send_from_directory(PAGE, "index.html")
+    answer = send_static(PAGE, "index.html")
+    tiles = current_app.extensions["tiles"]
+    if tiles is not None:
+        answer.headers["Content-Security-Policy"] = POLICY.replace(
+            "img-src 'self'", f"img-src 'self' {tiles.origin}"
+        )
+    return answer
 
 
 @page.get("/static/<path:name>")
 def static_file(name: str) -> Response:
     """A file of the planner."""
-    return send_from_directory(PAGE, name)
+    return send_static(PAGE, name)
 
 
 @page.get("/leaflet/<path:name>")
 def leaflet_file(name: str) -> Response:
     """A file of the map library."""
-    return send_from_directory(LEAFLET, name)
+    return send_static(LEAFLET, name, KEEP_A_DAY)
 
 
 @page.get("/demo.json")
@@ -55,7 +72,7 @@ def demo() -> Response:
 @page.get("/reference")
 def reference() -> Response:
     """The API reference, from local files."""
-    answer = send_from_directory(PAGE, "reference.html")
+    answer = send_static(PAGE, "reference.html")
     answer.headers["Content-Security-Policy"] = REFERENCE_POLICY
     return answer
 
@@ -63,7 +80,7 @@ def reference() -> Response:
 @page.get("/reference/<path:name>")
 def reference_file(name: str) -> Response:
     """A file of the reference page's library."""
-    return send_from_directory(REFERENCE, name)
+    return send_static(REFERENCE, name, KEEP_A_DAY)
 
 
 DEMO_RASTER: Final = "The demo yard"
@@ -76,8 +93,8 @@ def register_page(app: Flask) -> None:
     @app.after_request
     def _headers(answer: Response) -> Response:
         answer.headers.setdefault("Content-Security-Policy", POLICY)
-        answer.headers["X-Content-Type-Options"] = "nosniff"
-        answer.headers["Referrer-Policy"] = "no-referrer"
+        for name, value in GUARDS.items():
+            answer.headers.setdefault(name, value)
         if answer.mimetype in ("text/html", "application/json"):
             answer.headers.setdefault("Cache-Control", "no-cache")
         return answer

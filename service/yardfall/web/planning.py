@@ -11,8 +11,9 @@ from yardfall.core.errors import GroundGap
 from yardfall.core.units import UnitSystem
 from yardfall.store.rasters import RasterStore
 from yardfall.survey import survey
-from yardfall.web.answer import flow_answer, gap_error, survey_answer, tree_answer
+from yardfall.web.answer import flow_answer, tree_answer
 from yardfall.web.reading import read_plan
+from yardfall.web.survey_answer import gap_error, survey_answer
 from yardfall.web.survey_reading import read_survey
 from yardfall.web.water_reading import read_flow
 

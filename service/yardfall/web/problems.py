@@ -18,6 +18,7 @@ from yardfall.core.errors import (
     NotFoundError,
     Problem,
     TooLargeError,
+    UnavailableError,
     YardfallError,
 )
 
@@ -26,6 +27,7 @@ STATUS: Final[dict[type[YardfallError], HTTPStatus]] = {
     FileRefusedError: HTTPStatus.UNPROCESSABLE_ENTITY,
     NotFoundError: HTTPStatus.NOT_FOUND,
     TooLargeError: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
+    UnavailableError: HTTPStatus.SERVICE_UNAVAILABLE,
 }
 PLAIN: Final = {
     404: "There is nothing at this address; /reference lists the calls.",

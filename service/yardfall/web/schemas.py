@@ -10,13 +10,9 @@ from marshmallow import validate
 
 from yardfall.core.accuracy import INSTRUMENTS
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.route import MAX_STATIONS
 from yardfall.core.trench import DIGGERS_M
 from yardfall.web.fields import (
-    COORDINATE,
-    LEAST_LENGTH,
     MOST_LENGTH,
-    MOST_POINTS,
     Number,
     OneForm,
     Strict,
@@ -28,6 +24,13 @@ from yardfall.web.fields import (
     units_field,
 )
 from yardfall.web.inflow_schemas import DryWellBody, PumpLegBody, inflows_field
+from yardfall.web.survey_schemas import (
+    GROUND_FORMS,
+    DrawnRoute,
+    ProfileBody,
+    StationsBody,
+    TapedRoute,
+)
 
 MOST_BRANCHES: Final = 12
 MOST_LEVELS: Final = 6
@@ -46,140 +49,6 @@ class Branches(ma.fields.List):
             return super()._deserialize(value, attr, data, **kwargs)
         finally:
             _level.reset(token)
-
-
-class Point(ma.fields.List):
-    """Two coordinates, x then y."""
-
-    def __init__(self, size: int = 2, **kwargs: Any) -> None:
-        exact = validate.Length(equal=size, error=f"A point has {size} numbers.")
-        super().__init__(Number(-COORDINATE, COORDINATE), validate=exact, **kwargs)
-
-
-class LineString(Strict):
-    """A GeoJSON LineString (RFC 7946)."""
-
-    type = ma.fields.String(required=True, validate=among("LineString"))
-    coordinates = ma.fields.List(Point(), required=True, validate=count(2, 500))
-
-
-class TapedRoute(Strict):
-    """A taped run without a map."""
-
-    length = Number(LEAST_LENGTH, MOST_LENGTH, required=True)
-
-
-class DrawnRoute(Strict):
-    """A line from the inlet to the outlet."""
-
-    line = ma.fields.Nested(LineString, required=True)
-    crs = ma.fields.String(
-        load_default="OGC:CRS84",
-        validate=validate.Regexp(
-            r"^(OGC:CRS84|local|EPSG:[0-9]{4,6})$",
-            error="Give OGC:CRS84, EPSG:<number> of a projected system, or local.",
-        ),
-    )
-    tape_length = Number(LEAST_LENGTH, MOST_LENGTH)
-
-
-class LineReadingBody(Strict):
-    at = Number(0, MOST_LENGTH, required=True)
-    down = Number(required=True)
-    line = Text()
-
-
-class LevelLineBody(Strict):
-    """Readings from a level line down to the ground."""
-
-    kind = ma.fields.String(required=True, validate=among("level_line"))
-    readings = ma.fields.List(
-        ma.fields.Nested(LineReadingBody), required=True, validate=count(2, MAX_STATIONS)
-    )
-
-
-class KnownPoint(Strict):
-    name = Text(required=True)
-    elevation = Number(required=True)
-
-
-class ShotBody(Strict):
-    sight = ma.fields.String(required=True, validate=among("BS", "IS", "FS"))
-    rod = Number(required=True)
-    on = Text()
-    at = Number(0, MOST_LENGTH)
-
-
-class LevelBookBody(Strict):
-    """Levelling notes in book order. `known` are further points to close on."""
-
-    kind = ma.fields.String(required=True, validate=among("rod"))
-    rod_unit = ma.fields.String(validate=among("ft", "in", "m", "mm"))
-    benchmark = ma.fields.Nested(KnownPoint, required=True)
-    known = ma.fields.List(ma.fields.Nested(KnownPoint), validate=count(1, 50))
-    distance = Number(
-        0,
-        MOST_LENGTH,
-        above=True,
-        metadata={"description": "Length of the levelled run, for the limit on its misclosure."},
-    )
-    shots = ma.fields.List(
-        ma.fields.Nested(ShotBody), required=True, validate=count(2, MAX_STATIONS)
-    )
-
-
-class ElevationPoint(Strict):
-    at = Number(0, MOST_LENGTH, required=True)
-    elevation = Number(required=True)
-
-
-class ElevationsBody(Strict):
-    """Elevations at stations."""
-
-    kind = ma.fields.String(required=True, validate=among("elevations"))
-    points = ma.fields.List(
-        ma.fields.Nested(ElevationPoint), required=True, validate=count(2, MOST_POINTS)
-    )
-
-
-class SlopeRunBody(Strict):
-    from_ = Number(0, MOST_LENGTH, required=True, data_key="from")
-    to = Number(0, MOST_LENGTH, required=True)
-    percent = Number(-1000, 1000, required=True)
-
-
-class SlopesBody(Strict):
-    """Slopes end to end, percent positive uphill along the route."""
-
-    kind = ma.fields.String(required=True, validate=among("slopes"))
-    runs = ma.fields.List(
-        ma.fields.Nested(SlopeRunBody), required=True, validate=count(1, MAX_STATIONS)
-    )
-
-
-class SpotsBody(Strict):
-    """Spot heights [x, y, z], x and y in the route's coordinates."""
-
-    kind = ma.fields.String(required=True, validate=among("spots"))
-    points = ma.fields.List(Point(3), required=True, validate=count(3, MOST_POINTS))
-
-
-class RasterBody(Strict):
-    """An uploaded elevation raster."""
-
-    kind = ma.fields.String(required=True, validate=among("raster"))
-    raster = ma.fields.String(required=True, validate=validate.Regexp(r"^[0-9a-f]{32}$"))
-    vertical_unit = ma.fields.String(validate=among("m", "ft", "us-ft"))
-
-
-GROUND_FORMS: Final = {
-    "level_line": LevelLineBody,
-    "rod": LevelBookBody,
-    "elevations": ElevationsBody,
-    "slopes": SlopesBody,
-    "spots": SpotsBody,
-    "raster": RasterBody,
-}
 
 
 class PipeSizes(Strict):
@@ -271,20 +140,6 @@ class OutletBody(Strict):
     )
     depth = ma.fields.Nested(Range)
     invert = ma.fields.Nested(Range)
-
-
-class StationsBody(Strict):
-    """Where to show the plan, besides every reading and bend."""
-
-    every = Number(LEAST_LENGTH, MOST_LENGTH)
-    at = ma.fields.List(Number(0, MOST_LENGTH), validate=validate.Length(max=MAX_STATIONS))
-
-
-class ProfileBody(Strict):
-    units = units_field()
-    route = OneForm({"length": TapedRoute, "line": DrawnRoute}, required=True)
-    ground = OneForm(GROUND_FORMS, tell="kind", required=True)
-    stations = ma.fields.Nested(StationsBody)
 
 
 class CrossingBody(Strict):
@@ -388,20 +243,5 @@ class FlowBody(Strict):
     inflows = inflows_field(required=True)
 
 
-class PageQuery(ma.Schema):
-    """Which page of a list."""
-
-    page = ma.fields.Integer(load_default=1, validate=validate.Range(1, 100_000))
-    page_size = ma.fields.Integer(load_default=50, validate=validate.Range(1, 200))
-
-
 class UnitsQuery(ma.Schema):
     units = ma.fields.String(load_default="us", validate=among("us", "si"))
-
-
-class RasterFile(ma.Schema):
-    """One file, in a part named `file`."""
-
-    file = ma.fields.Raw(
-        required=True, metadata={"type": "string", "contentMediaType": "image/tiff"}
-    )

@@ -18,7 +18,7 @@ DIGITS: Final = 6
 
 def rounded(value: float) -> float | None:
     """A number for JSON; None for one that is not finite."""
-    return round(float(value), DIGITS) + 0.0 if math.isfinite(value) else None
+    return round(value, DIGITS) + 0.0 if math.isfinite(value) else None
 
 
 def verdict_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
