@@ -6,10 +6,13 @@ import { askPlan } from "./service.js";
 import { isBlankRow, lineOf } from "./sums/document.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
+import { wholeVerdict } from "./sums/shares.js";
+import { showBranches } from "./view/branch_answers.js";
 import { byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
 import { Sliders } from "./view/sliders.js";
 import { StationTable } from "./view/stations.js";
+import { showWater } from "./view/water.js";
 import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy, waitForFixes } from "./view/why.js";
 
 const SLOW_MS = 400;
@@ -18,7 +21,7 @@ const AWAY = "The planner cannot be reached. Below is the last answer, from befo
   "what you type is kept here and asked again by itself.";
 const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
 const TYPING = "This answer is from before what you are typing now.";
-const PARTS = ["why", "profile-card", "stations", "cautions", "assumed"];
+const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers"];
 
 // The row that a path lies in, or the path itself.
 const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
@@ -85,16 +88,25 @@ export class Answers {
 
   // Nothing to answer yet: say what to do instead.
   #wait(words, plan) {
-    const { form, verdict, yardMap, store, demo, pen } = this.page;
+    const { form, verdict, yardMap, store, demo, pen, bases, sheets } = this.page;
     this.#answer = null;
     form.tell(new Map());
     showNotices([], null);
     for (const id of PARTS) byId(id).hidden = true;
     yardMap.hideStations();
+    this.page.runs.take(null, plan);
     verdict.show("none", words);
     verdict.stand(null);
-    if (plan.route.kind === "drawn") {
+    if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
+      verdict.offer({ actions: [{ text: "Set the scale", act: this.steps.setScale }] });
+    } else if (plan.route.kind === "drawn" && lineOf(plan).length < 2) {
       verdict.offer({ actions: pen.drawing ? [] : [{ text: "Draw your line", act: this.steps.draw }] });
+    } else if (plan.route.kind === "drawn" && plan.ground !== "raster") {
+      const read = () => {
+        byId("ground").scrollIntoView({ block: "start" });
+        sheets.focusFirst();
+      };
+      verdict.offer({ actions: [{ text: "Type your readings", act: read }] });
     } else if (["level_line", "rod"].includes(plan.ground)) {
       const fill = () => {
         store.edit((now) => examplePlan(demo, plan.ground, now.units));
@@ -141,13 +153,17 @@ export class Answers {
     const { form, verdict, yardMap, bases, choices, store } = this.page;
     const { plan } = store;
     this.#answer = answer;
-    verdict.show(answer.answer.verdict, answer.answer.sentence);
+    const whole = wholeVerdict(answer);
+    verdict.show(whole.verdict, whole.sentence);
     this.profile.show(answer);
     showWhy(answer);
     waitForFixes(brief);
+    showWater(answer);
+    showBranches(answer);
     this.table.show(answer, body.ground);
     if (body.route.line) yardMap.showStations(answer, bases.get(plan.base));
     else yardMap.hideStations();
+    this.page.runs.take(answer, plan);
     if (!newest) return;
     verdict.stand(null);
     form.tell(new Map());
@@ -185,14 +201,14 @@ export class Answers {
       return {
         words: "This is a demo yard.",
         actions: [
-          ...(answer.answer.verdict === "yes" ? [] : [mend]),
+          ...(wholeVerdict(answer).verdict === "yes" ? [] : [mend]),
           { text: "Type your own readings", act: this.steps.typeReadings },
           { text: "Draw your own line", act: this.steps.draw },
         ],
       };
     }
     const dig = { text: "See the stations to dig by", act: () => byId("stations").scrollIntoView({ block: "start" }) };
-    return { actions: [answer.answer.verdict === "yes" ? dig : mend] };
+    return { actions: [wholeVerdict(answer).verdict === "yes" ? dig : mend] };
   }
 
   #isDemo(plan) {

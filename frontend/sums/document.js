@@ -1,12 +1,14 @@
 // The plan as the user has it: everything typed and drawn, kept as typed. Plain data, never
 // changed in place. Paths such as "level_line.rows.2.down" name every value in it.
 import { convertEntry, convertList, isBlank } from "./entry.js";
+import { DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts } from "./works.js";
 import { rodCounterpart, unitOf } from "./units.js";
 
 export const BLANK = "blank";
 export const DRAWN_ONLY = ["raster", "spots"];
 
-// The columns of each table, of ground readings and of crossings, with the quantity typed in each.
+// The columns of each table, of ground readings and of things along the line, with the quantity
+// typed in each.
 export const SHEETS = {
   level_line: { at: "distance", down: "depth", line: "text" },
   rod: { sight: "choice", on: "text", at: "distance", rod: "rod" },
@@ -16,6 +18,7 @@ export const SHEETS = {
   crossings: {
     at: "distance", what: "text", top_depth: "depth", size: "depth", clearance: "depth", pass: "choice",
   },
+  ...DRAWN_SHEETS,
 };
 
 // What a row must hold to be used.
@@ -26,6 +29,7 @@ const NEEDED = {
   slopes: ["from", "to", "percent"],
   spots: ["x", "y", "z"],
   crossings: ["at", "what", "top_depth", "size", "clearance"],
+  branch_readings: ["at", "down"],
 };
 
 const QUANTITIES = {
@@ -52,6 +56,7 @@ const QUANTITIES = {
   "accuracy.common": "depth",
   "stations.every": "distance",
   "stations.at": "distances",
+  ...DRAWN_QUANTITIES,
 };
 const BY_LEVEL = ["start.value", "outlet.min", "outlet.max", "outlet.prefer"];
 
@@ -89,6 +94,7 @@ export function blankDocument(units = "us") {
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "" },
     stations: { every: "", at: "" },
     accuracy: { instrument: "", sigma: "", common: "" },
+    ...drawnParts(),
   };
 }
 
@@ -120,6 +126,9 @@ function demoAccuracy(demo, units) {
 }
 
 const drawn = (plan) => ({ ...plan.route, kind: "drawn" });
+
+// Whether the plan is drawn on a plane of its own, a blank sheet or a site plan, in metres.
+export const isLocal = (plan) => plan.base === BLANK || plan.base in plan.sites;
 
 export const lineOf = (plan) => plan.lines[plan.base] ?? [];
 
@@ -162,16 +171,16 @@ export function withChoice(plan, path, value) {
 }
 
 // One more thing to pass, with the usual size and clearance of a buried line.
-export function withCrossing(plan) {
+export function withCrossing(plan, at = "") {
   const us = plan.units === "us";
   const row = {
-    at: "", what: "gas line", top_depth: "", size: us ? "1" : "25", clearance: us ? "6" : "150", pass: "either",
+    at, what: "gas line", top_depth: "", size: us ? "1" : "25", clearance: us ? "6" : "150", pass: "either",
   };
   return withValue(plan, "crossings.rows", [...plan.crossings.rows, row]);
 }
 
-export const withoutCrossing = (plan, i) =>
-  withValue(plan, "crossings.rows", plan.crossings.rows.filter((_, k) => k !== i));
+export const withoutRow = (plan, sheet, i) =>
+  withValue(plan, `${sheet}.rows`, plan[sheet].rows.filter((_, k) => k !== i));
 
 // The unit a value is typed in; "" where it has none.
 export function unitAt(plan, path) {
@@ -183,11 +192,12 @@ export function quantityAt(plan, path) {
   if (BY_LEVEL.includes(path)) {
     return plan[path.split(".")[0]].by === "invert" ? "elevation" : "depth";
   }
-  const [sheet, rows, , column] = path.split(".");
+  const [sheet, rows, part, column] = path.split(".");
+  if (sheet === "sites") return part === "distance" ? "distance" : "number";
   if (rows === "rows") {
     const quantity = SHEETS[sheet][column];
     if (quantity !== "plane") return quantity;
-    return plan.base === BLANK ? "distance" : "number";
+    return isLocal(plan) ? "distance" : "number";
   }
   return QUANTITIES[path] ?? "text";
 }
@@ -201,7 +211,8 @@ export function measurePaths(plan) {
         .map(([column]) => `${sheet}.rows.${i}.${column}`),
     ),
   );
-  return [...Object.keys(QUANTITIES), ...BY_LEVEL, ...cells];
+  const scales = Object.keys(plan.sites).map((id) => `sites.${id}.distance`);
+  return [...Object.keys(QUANTITIES), ...BY_LEVEL, ...cells, ...scales];
 }
 
 // The plan in the other unit system, every typed value converted exactly and in place.

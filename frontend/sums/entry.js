@@ -4,7 +4,7 @@
 import { over, times, toNumber } from "./rational.js";
 import { readMeasure } from "./measure.js";
 import { tapeText } from "./tape.js";
-import { METRES } from "./units.js";
+import { sizeOf } from "./units.js";
 
 export const textOf = (entry) => (typeof entry === "object" ? entry.shown : (entry ?? ""));
 
@@ -26,7 +26,7 @@ function readExactly(entry, unit) {
 }
 
 const converted = (value, from, to) =>
-  from === to ? value : over(times(value, METRES[from]), METRES[to]);
+  from === to ? value : over(times(value, sizeOf(from)), sizeOf(to));
 
 // The entry after its field changes unit. Text that cannot be read stays as it is.
 export function convertEntry(entry, from, to) {

@@ -1,7 +1,10 @@
 // From the plan as typed to the body of POST /plan, and back from an error's pointer to the
 // field it is about.
-import { isBlank, readEntry, readList, textOf } from "./entry.js";
-import { BLANK, OWN_PIPE, isBlankRow, isFinishedRow, lineOf, SHEETS, unitAt, valueAt } from "./document.js";
+import { readBranches } from "./branches.js";
+import { OWN_PIPE, isBlankRow, isFinishedRow, isLocal, lineOf, unitAt } from "./document.js";
+import { readList } from "./entry.js";
+import { readHead, readInflows, readPumpLeg, readWell } from "./inflows.js";
+import { Reader } from "./reader.js";
 import { lastStation } from "./sheet.js";
 import { lengthUnitM } from "./units.js";
 
@@ -43,8 +46,13 @@ export function buildRequest(plan, base) {
     ...readStations(plan, reader),
     ...readAccuracy(plan, reader),
     ...readCrossings(plan, reader),
+    ...readInflows(plan, reader, "", ""),
+    ...readHead(plan, reader),
+    ...readPumpLeg(plan, reader),
+    ...readWell(plan, reader),
   };
-  const lineFirst = plan.route.kind === "drawn" && plan.ground !== "raster" && route.waiting;
+  if (!route.waiting) Object.assign(body, readBranches(plan, base, ground.body, reader));
+  const lineFirst = plan.route.kind === "drawn" && (plan.ground !== "raster" || base.scaled === false) && route.waiting;
   const waiting = lineFirst || ground.waiting || route.waiting || null;
   return {
     body: reader.problems.length || waiting ? null : body,
@@ -55,39 +63,6 @@ export function buildRequest(plan, base) {
   };
 }
 
-class Reader {
-  constructor(plan) {
-    this.plan = plan;
-    this.problems = [];
-    this.places = new Map();
-  }
-
-  place(pointer, path) {
-    this.places.set(pointer, path);
-  }
-
-  // The number at a path; undefined where blank or unreadable (which is noted).
-  number(path) {
-    const found = readEntry(valueAt(this.plan, path), unitAt(this.plan, path));
-    if (found.error) this.problems.push({ path, text: found.error });
-    return found.value;
-  }
-
-  // {name: {...}} of the fields of a part that hold something; {} where all are blank.
-  part(name, fields, more = {}) {
-    const body = {};
-    for (const field of fields) {
-      const path = `${name}.${field}`;
-      this.place(`/${name}/${field}`, path);
-      const value = this.number(path);
-      if (value !== undefined) body[field] = value;
-    }
-    for (const [key, value] of Object.entries(more)) if (value !== undefined) body[key] = value;
-    this.place(`/${name}`, name);
-    return Object.keys(body).length ? { [name]: body } : {};
-  }
-}
-
 function readGround(plan, reader) {
   const kind = plan.ground;
   reader.place("/ground", "ground");
@@ -95,7 +70,7 @@ function readGround(plan, reader) {
     reader.place("/ground/vertical_unit", "raster.vertical_unit");
     const unit = plan.raster.vertical_unit;
     const body = { kind, raster: plan.base, ...(unit && { vertical_unit: unit }) };
-    const waiting = plan.base === BLANK ? "Choose an elevation raster, or add your own." : null;
+    const waiting = isLocal(plan) ? "Choose an elevation raster, or add your own; or say how else the ground was measured." : null;
     return { body, waiting, unfinished: [] };
   }
   const { rows, unfinished } = readRows(plan, kind, reader);
@@ -118,20 +93,10 @@ function readRows(plan, kind, reader) {
       return;
     }
     reader.place(`/ground/${list}/${rows.length}`, path);
-    const read = readRow(kind, row, path, reader);
+    const read = reader.row(kind, row, path);
     rows.push(kind === "spots" ? [read.x, read.y, read.z] : read);
   });
   return { rows, unfinished };
-}
-
-function readRow(kind, row, path, reader) {
-  const read = {};
-  for (const [name, quantity] of Object.entries(SHEETS[kind])) {
-    if (isBlank(row[name])) continue;
-    const typed = quantity === "text" || quantity === "choice";
-    read[name] = typed ? textOf(row[name]).trim() : reader.number(`${path}.${name}`);
-  }
-  return read;
 }
 
 function readBook(plan, shots, reader) {
@@ -178,11 +143,14 @@ function readRoute(plan, base, reader) {
   reader.place("/route/tape_length", "route.tape_length");
   reader.place("/route/line", "line");
   const line = lineOf(plan);
+  if (base.scaled === false) {
+    return { waiting: "Set the scale of your site plan: click two points on it that lie a known distance apart." };
+  }
   line.forEach((_, i) => reader.place(`/route/line/coordinates/${i}`, `line.${i}`));
   if (line.length < 2) {
     return { waiting: "Draw your line: first where the water goes in, then each bend, last the outlet." };
   }
-  const scale = plan.base === BLANK ? 1 / lengthUnitM(plan.units) : 1;
+  const scale = base.route_crs === "local" ? 1 / lengthUnitM(plan.units) : 1;
   const coordinates = line.map(([x, y]) => [x * scale, y * scale]);
   const tape = reader.number("route.tape_length");
   return {
@@ -274,7 +242,7 @@ function readCrossings(plan, reader) {
     if (!isFinishedRow("crossings", row)) return;
     const path = `crossings.rows.${i}`;
     reader.place(`/crossings/${rows.length}`, path);
-    rows.push(readRow("crossings", row, path, reader));
+    rows.push(reader.row("crossings", row, path));
   });
   return rows.length ? { crossings: rows } : {};
 }
