@@ -18,7 +18,8 @@ export class Form {
   constructor(store) {
     this.store = store;
     store.watch(() => this.show());
-    document.addEventListener("focusout", () => setTimeout(() => this.#rested()));
+    document.addEventListener("focusout", ({ target: { dataset } }) =>
+      setTimeout(() => this.#left(dataset.path ?? dataset.yard)));
   }
 
   // The path of the field that is being typed in at this moment; null when the hand rests or
@@ -36,6 +37,12 @@ export class Form {
     this.#typing = path;
     clearTimeout(this.#timer);
     this.#timer = setTimeout(() => this.#rested(), REST_MS);
+  }
+
+  // A field was left; by now the hand may be typing in the next one.
+  #left(path) {
+    if (this.#typing === null || this.#typing === path) this.#rested();
+    else this.#rest();
   }
 
   #rested() {
