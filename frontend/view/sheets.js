@@ -172,7 +172,7 @@ export class Sheets {
       h("td", null, remove));
     this.form.bindPart(`${kind}.rows.${i}`, row, error);
     body.append(row,
-      h("tr", { class: "errors" }, h("td", { colspan: columns.length + 2 + workedColumns(this.store.plan, kind).length }, error, errors)));
+      h("tr", { class: "errors" }, h("td", { colspan: columns.length + 2 }, error, errors)));
   }
 
   #sight(path, label) {

@@ -29,7 +29,9 @@ SMALL_TARGETS = """least => [...document.querySelectorAll(
   .map(([html, r]) => `${html} ${Math.round(r.width)}x${Math.round(r.height)}`)"""
 
 
-CONTRAST: dict[str, object] = VIOLATIONS | {"runOnly": {"type": "rule", "values": ["color-contrast"]}}
+CONTRAST: dict[str, object] = VIOLATIONS | {
+    "runOnly": {"type": "rule", "values": ["color-contrast"]}
+}
 """All that changes in the dark is colours."""
 
 

@@ -103,7 +103,7 @@ def _branch(
     limits = {"outlet_taper": 0.0, **main.get("limits", {}), **body.get("limits", {})}
     if "outlet_taper" not in body.get("limits", {}):
         limits["outlet_taper"] = 0.0
-    whole = {
+    whole: dict[str, Any] = {
         "units": main["units"],
         "outlet": {"kind": "tie_in", "invert": {"min": -BIG}},
         **{k: main[k] for k in ("accuracy", "explain") if k in main},
