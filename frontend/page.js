@@ -11,6 +11,7 @@ import { tapeStretch } from "./sums/branches.js";
 import { lineLength } from "./sums/line.js";
 import { sizeWords } from "./sums/point_words.js";
 import { kindOf, MAIN } from "./sums/shapes.js";
+import { buildRequest } from "./sums/request.js";
 import { lastStation } from "./sums/sheet.js";
 import { plain } from "./sums/units.js";
 import { Along } from "./view/along.js";
@@ -25,6 +26,7 @@ import { buildParts, showParts } from "./view/inflow_parts.js";
 import { INFLOWS, OPENINGS } from "./view/inflows.js";
 import { YardMap } from "./view/map.js";
 import { Outlines } from "./view/outlines.js";
+import { Papers } from "./view/papers.js";
 import { Pen } from "./view/pen.js";
 import { PipeRuns } from "./view/pipe_runs.js";
 import { RouteLine } from "./view/route.js";
@@ -95,6 +97,7 @@ class Page {
       onExample: (kind) => this.store.edit((plan) => examplePlan(this.demo, kind, plan.units)),
     });
     this.fractions = new FractionKeys(this.store);
+    this.papers = new Papers(byId("papers"), () => this.#request());
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
       draw: () => this.#draw(),
@@ -174,6 +177,13 @@ class Page {
     showParts(plan);
     this.#showRoute(plan, before);
     this.answers.ask(plan, origin);
+    this.papers.show(plan);
+  }
+
+  // The request of the plan as it stands; null while something is missing.
+  #request() {
+    const { plan } = this.store;
+    return buildRequest(plan, this.bases.get(plan.base)).body;
   }
 
   #showRoute(plan, before) {

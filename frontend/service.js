@@ -14,6 +14,20 @@ export async function askPlan(body, signal, { brief }) {
   return response.ok ? { answer: content } : { problem: content };
 }
 
+// POST /papers/<name>: the file. Throws with the reason where the planner refuses.
+export async function fetchPaper(name, body) {
+  const response = await fetch(`${BASE}/papers/${name}`, {
+    method: "POST",
+    headers: { "Content-Type": "application/json" },
+    body: JSON.stringify(body),
+  }).catch(() => {
+    throw new Error("The planner cannot be reached; nothing was written.");
+  });
+  if (response.ok) return response.blob();
+  const problem = await response.json();
+  throw new Error(problem.detail || problem.title);
+}
+
 export const fetchDemo = () => getJson("/demo.json");
 
 export const fetchPipes = async (units) => (await getJson(`${BASE}/pipes?units=${units}`)).pipes;

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import copy
 import json
 import os
+import shutil
 import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 from hypothesis import settings
+from playwright.sync_api import Browser, sync_playwright
 
 from yardfall.app import Settings, create_app
 
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLES = ROOT / "openapi" / "examples"
+BROWSER_ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 sys.path.insert(0, str(Path(__file__).parent / "sent"))  # so that tests can import what is in it
 
 # The same examples on every run of CI; new ones on every run by hand.
@@ -40,6 +46,31 @@ def yard_request() -> dict:
     return json.loads((EXAMPLES / "level_line.json").read_text("utf-8"))
 
 
+@pytest.fixture
+def changed(yard_request: dict) -> Callable[..., dict]:
+    """The yard's request with one value put at a pointer, or taken out (`...`)."""
+
+    def change(pointer: str, value: Any, request: dict | None = None) -> dict:
+        body = copy.deepcopy(yard_request if request is None else request)
+        *path, last = (int(p) if p.isdigit() else p for p in pointer.strip("/").split("/"))
+        part: Any = body
+        for step in path:
+            part = part[step] if isinstance(step, int) else part.setdefault(step, {})
+        if value is ...:
+            del part[last]
+        else:
+            part[last] = value
+        return body
+
+    return change
+
+
+@pytest.fixture
+def examples() -> dict[str, dict]:
+    """The committed example requests by name."""
+    return {path.stem: json.loads(path.read_text("utf-8")) for path in EXAMPLES.glob("*.json")}
+
+
 @pytest.fixture(scope="session")
 def open_data() -> Path:
     """Folder with the open rasters that `tests/run.py` downloads."""
@@ -47,3 +78,13 @@ def open_data() -> Path:
     if not folder.is_dir():
         pytest.fail("No open data here: run `python3 tests/run.py` once, it downloads them.")
     return folder
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Chromium: the one named by YARDFALL_BROWSER, the system's, or Playwright's own."""
+    found = os.environ.get("YARDFALL_BROWSER") or shutil.which("chromium")
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=found, args=BROWSER_ARGUMENTS)
+        yield chromium
+        chromium.close()

@@ -1,7 +1,7 @@
 // Branches in the request: each a line with its own ground, pipe and start that ends in another.
 import { isBlank, readEntry } from "./entry.js";
 import { DRAWN_ONLY, isFinishedRow, unitAt } from "./document.js";
-import { readInflows } from "./inflows.js";
+import { readHead, readInflows } from "./inflows.js";
 import { planeOf } from "./line.js";
 import { joinOf, MAIN, pipeLine, pointsOf } from "./shapes.js";
 import { lengthUnitM, plain } from "./units.js";
@@ -84,6 +84,7 @@ function readBranch({ plan, base, ground, reader, row, path, place, below }) {
     ...(typed.min_percent !== undefined && { grade: { min_percent: typed.min_percent } }),
     ...(typed.max_depth !== undefined && { limits: { max_depth: typed.max_depth } }),
     ...readInflows(plan, reader, row.key, place),
+    ...readHead(plan, reader, row.key, place),
     ...(inner.length && { branches: inner }),
   };
 }

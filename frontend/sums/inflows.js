@@ -16,16 +16,17 @@ export function readInflows(plan, reader, key, pointer) {
   return inflows.length ? { inflows } : {};
 }
 
-export function readHead(plan, reader) {
+// The openings on the main line or on a branch; what else is asked about them is the main line's.
+export function readHead(plan, reader, key, pointer) {
   const openings = [];
   plan.openings.rows.forEach((row, i) => {
-    if (openingLacks(row).length) return;
+    if (row.on !== key || openingLacks(row).length) return;
     const path = `openings.rows.${i}`;
-    reader.place(`/head/openings/${openings.length}`, path);
-    openings.push(reader.row("openings", row, path));
+    reader.place(`${pointer}/head/openings/${openings.length}`, path);
+    openings.push(reader.row("openings", row, path, ["what", "elevation", "at"]));
   });
   if (!openings.length) return {};
-  const { head } = reader.part("head", ["flow", "margin"]);
+  const { head } = key ? {} : reader.part("head", ["flow", "margin"]);
   return { head: { openings, ...head } };
 }
 

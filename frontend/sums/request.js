@@ -47,7 +47,7 @@ export function buildRequest(plan, base) {
     ...readAccuracy(plan, reader),
     ...readCrossings(plan, reader),
     ...readInflows(plan, reader, "", ""),
-    ...readHead(plan, reader),
+    ...readHead(plan, reader, "", ""),
     ...readPumpLeg(plan, reader),
     ...readWell(plan, reader),
   };

@@ -13,7 +13,7 @@ export const DRAWN_SHEETS = {
     start_by: "choice", start_value: "depth", min_percent: "percent", max_depth: "depth",
   },
   branch_readings: { branch: "choice", at: "distance", down: "depth" },
-  openings: { what: "text", elevation: "elevation" },
+  openings: { what: "text", elevation: "elevation", at: "distance", on: "choice" },
 };
 
 export const DRAWN_QUANTITIES = {
@@ -94,7 +94,7 @@ export function withInflow(plan, { at = "", on = "", kind = "roof" } = {}) {
   return added(plan, "inflows", row);
 }
 
-export const withOpening = (plan) => added(plan, "openings", { what: "", elevation: "" });
+export const withOpening = (plan) => added(plan, "openings", { what: "", elevation: "", at: "", on: "" });
 
 const LEAST_READINGS = 3;
 
@@ -134,6 +134,7 @@ export function withoutBranch(plan, key) {
     branches: kept("branches", "key"),
     branch_readings: kept("branch_readings", "branch"),
     inflows: kept("inflows", "on"),
+    openings: kept("openings", "on"),
   };
 }
 

@@ -14,6 +14,9 @@ const LABELS = {
   return_period: "Comes back every", rate: "Flow",
 };
 
+const lines = (plan) =>
+  [["", "the main line"], ...plan.branches.rows.map((branch) => [branch.key, branchName(branch)])];
+
 export const INFLOWS = {
   sheet: "inflows", host: "inflow-list", addId: "add-inflow", first: "area",
   labels: LABELS,
@@ -28,8 +31,7 @@ export const INFLOWS = {
     "kind", "at", ...(plan.branches.rows.length ? ["on"] : []), ...INFLOW_FIELDS[row.kind], "name",
   ],
   redrawn: (plan) => plan.branches.rows.map(({ name }) => name),
-  options: (plan, row, name) => optionsOf(name === "kind" ? INFLOW_KINDS : [
-    ["", "the main line"], ...plan.branches.rows.map((branch) => [branch.key, branchName(branch)])]),
+  options: (plan, row, name) => optionsOf(name === "kind" ? INFLOW_KINDS : lines(plan)),
   lacks: (plan, row) => inflowLacks(row).map((name) => LABELS[name].toLowerCase()),
   add: (plan) => withInflow(plan),
   remove: (plan, i) => withoutRow(plan, "inflows", i),
@@ -37,10 +39,15 @@ export const INFLOWS = {
 
 export const OPENINGS = {
   sheet: "openings", host: "opening-list", addId: "add-opening", first: "what",
-  labels: { what: "What it is", elevation: "Its level" },
-  hints: { elevation: "In the same terms as your ground. Under a level string, levels count from the string: 9 in below it is -0.75 ft." },
+  labels: { what: "What it is", elevation: "Its level", at: "At station", on: "On" },
+  hints: {
+    at: "Empty: where the pipe starts.",
+    elevation: "In the same terms as your ground. Under a level string, levels count from the string: 9 in below it is -0.75 ft.",
+  },
   title: (i) => `Opening ${i + 1}`,
-  fields: () => ["what", "elevation"],
+  fields: (plan) => ["what", "elevation", "at", ...(plan.branches.rows.length ? ["on"] : [])],
+  redrawn: (plan) => plan.branches.rows.map(({ name }) => name),
+  options: (plan) => optionsOf(lines(plan)),
   lacks: (plan, row) => openingLacks(row).map((name) => OPENINGS.labels[name].toLowerCase()),
   add: withOpening,
   remove: (plan, i) => withoutRow(plan, "openings", i),

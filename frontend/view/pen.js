@@ -41,6 +41,7 @@ export class Pen {
   #place = null;
   #shown = null;
   #added = 0;
+  #again = false;
 
   // `onChange` is called when drawing begins or ends.
   constructor(yardMap, store, active, snapping, onChange) {
@@ -50,7 +51,7 @@ export class Pen {
     this.trail = L.polyline([], { className: "trail", interactive: false });
     this.tip = L.tooltip({ permanent: true, direction: "top", offset: [0, -14], className: "mark-label" });
     this.map.on("click", (event) => this.drawing && this.#click(event.latlng));
-    this.map.on("dblclick", (event) => this.drawing && this.#isTwice(event.latlng) && this.finish());
+    this.map.on("dblclick", () => this.drawing && this.#again && this.finish());
     this.map.on("mousemove", (event) => this.drawing && this.#stretch(event.latlng));
     this.frame.addEventListener("keydown", (event) => this.#key(event), true);
   }
@@ -141,7 +142,8 @@ export class Pen {
 
   #click(place) {
     const { place: onto } = this.#near(place);
-    if (!this.#isTwice(onto)) this.#add(onto);
+    this.#again = this.#isTwice(onto);
+    if (!this.#again) this.#add(onto);
   }
 
   // A point where the pen is, unless the last one lies there already.

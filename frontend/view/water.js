@@ -17,12 +17,13 @@ export function showWater(answer) {
   byId("water-answer").replaceChildren(...parts);
 }
 
-function carried(name, { water, units }) {
+function carried(name, { water, units, inlets }) {
   const both = water.rain_alone && water.pumped_alone
     ? h("p", { class: "hint" }, `Rain alone is ${flow(water.rain_alone, units)}, the pump alone ` +
       `${flow(water.pumped_alone, units)}. Both can come in one storm, so both count at once.`)
     : null;
-  return part(name === null ? "Main line" : `Branch ${name}`, h("p", null, water.sentence), both, water.stretches.map((run) => stretch(run, units)));
+  return part(name === null ? "Main line" : `Branch ${name}`, h("p", null, water.sentence), both, water.stretches.map((run) => stretch(run, units)),
+    inlets.map(({ drowned, sentence }) => h("p", { class: drowned ? "drowned" : null }, sentence)));
 }
 
 function stretch(run, units) {

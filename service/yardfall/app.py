@@ -17,6 +17,7 @@ from yardfall.web.compression import register_compression
 from yardfall.web.json_answers import AnswerJson
 from yardfall.web.page import DEMO, DEMO_RASTER, register_page
 from yardfall.web.page_settings import page_settings
+from yardfall.web.paper_calls import papers
 from yardfall.web.problems import register_problems
 from yardfall.web.site_plan_calls import site_plans
 from yardfall.web.tiles import Tiles
@@ -53,7 +54,7 @@ def create_app(settings: Settings) -> Flask:
         open_database(settings.data_dir), settings.data_dir
     )
     app.extensions["tiles"] = settings.tiles
-    make_api(app, planning, rasters, site_plans, page_settings)
+    make_api(app, planning, rasters, site_plans, page_settings, papers)
     register_page(app)
     register_problems(app)
     register_compression(app)

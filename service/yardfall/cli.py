@@ -16,10 +16,11 @@ import waitress
 
 from yardfall.app import Settings, create_app, load_demo, open_rasters
 from yardfall.core.errors import InputError, YardfallError
+from yardfall.papers.making import PAPERS, Paper
 from yardfall.web.bodies import NotJsonError, read_json
-from yardfall.web.planning import answer_plan
+from yardfall.web.paper_schemas import PaperBody
+from yardfall.web.planning import answer_paper, answer_plan
 from yardfall.web.problems import flatten
-from yardfall.web.schemas import PlanBody
 from yardfall.web.tiles import TilesSettingError, tiles_from
 
 THREADS = 4
@@ -34,6 +35,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     plan.add_argument("request", help="JSON file, or - for standard input")
     plan.add_argument("--table", action="store_true", help="print a table of stations")
     plan.add_argument("--data", type=Path, default=Path(".data"), help="where rasters are kept")
+    plan.add_argument("--paper", choices=sorted(PAPERS), help="write one of the plan's papers")
+    plan.add_argument("-o", "--output", type=Path, help="where to write it (default: its name)")
     plan.set_defaults(run=run_plan)
 
     serve = commands.add_parser("serve", help="serve the planner")
@@ -53,8 +56,11 @@ def main(argv: Sequence[str] | None = None) -> int:
 def run_plan(arguments: argparse.Namespace) -> int:
     """Print the plan of a request file as JSON or as a table."""
     try:
-        body = PlanBody().load(read_json(read_bytes(arguments.request)))
-        answer = answer_plan(body, open_rasters(arguments.data))
+        body = PaperBody().load(read_json(read_bytes(arguments.request)))
+        rasters = open_rasters(arguments.data)
+        if arguments.paper:
+            return write_paper(answer_paper(arguments.paper, body, rasters), arguments.output)
+        answer = answer_plan(body, rasters)
     except OSError as error:
         return complain(f"{arguments.request} cannot be read: {error.strerror}.")
     except NotJsonError as error:
@@ -66,6 +72,17 @@ def run_plan(arguments: argparse.Namespace) -> int:
     except YardfallError as error:
         return complain(str(error))
     print(table(answer) if arguments.table else json.dumps(answer, indent=2))
+    return 0
+
+
+def write_paper(paper: Paper, path: Path | None) -> int:
+    """Write a paper to a file and say where."""
+    where = path or Path(paper.name)
+    try:
+        where.write_bytes(paper.content)
+    except OSError as error:
+        return complain(f"{where} cannot be written: {error.strerror}.")
+    print(f"Wrote {where}")
     return 0
 
 

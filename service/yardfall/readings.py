@@ -3,8 +3,6 @@ ground."""
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from yardfall.core.accuracy import (
@@ -14,13 +12,12 @@ from yardfall.core.accuracy import (
     cell_errors,
     point_errors,
     reading_errors,
-    single_line_errors,
     spot_errors,
 )
 from yardfall.core.blunders import Readings
 from yardfall.core.ground import GroundProfile
-from yardfall.core.level_book import Shot, from_level_book
-from yardfall.core.level_line import LineReading, from_level_line
+from yardfall.core.level_book import Shot, spread_of_book
+from yardfall.core.level_line import LineReading, spread_of_lines
 from yardfall.core.request import (
     ElevationGround,
     LevelBookGround,
@@ -28,9 +25,6 @@ from yardfall.core.request import (
     PlanRequest,
     RasterGround,
     SpotGround,
-)
-from yardfall.core.route import (
-    Floats,
 )
 from yardfall.geo.crs import find_crs, to_plane_m
 from yardfall.store.rasters import RasterStore
@@ -80,15 +74,9 @@ def _line_quality(
         where = tuple(pointers[i] + "/down" for i in its)
         groups.append(Readings(at_m[its], down_m[its], where, strung=strung))
 
-    def reduce(down: Floats) -> Floats:
-        changed = [replace(r, down_m=float(d)) for r, d in zip(lines, down, strict=True)]
-        return from_level_line(changed).elevation_m
-
     if accuracy is None:
         return groups, None
-    if len(groups) == 1:
-        return groups, single_line_errors(accuracy, ground, at_m, pointers)
-    return groups, reading_errors(accuracy, ground, down_m, at_m, pointers, reduce)
+    return groups, reading_errors(accuracy, ground, at_m, pointers, spread_of_lines(lines))
 
 
 def _book_quality(
@@ -108,13 +96,8 @@ def _book_quality(
         elif shot.sight != "BS" and shot.at_m is not None:
             its.append(i)
 
-    def reduce(rods: Floats) -> Floats:
-        shots = [replace(s, rod_m=float(r)) for s, r in zip(spec.shots, rods, strict=True)]
-        return from_level_book(
-            spec.benchmark, spec.benchmark_m, shots, spec.known_m, spec.distance_m
-        ).elevation_m
-
     if accuracy is None:
         return groups, None
     at_m = np.array([0.0 if x is None else x for x in stations])
-    return groups, reading_errors(accuracy, ground, rod_m, at_m, pointers, reduce)
+    spread = spread_of_book(spec.benchmark, spec.shots, spec.known_m)
+    return groups, reading_errors(accuracy, ground, at_m, pointers, spread)

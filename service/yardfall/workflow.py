@@ -5,33 +5,28 @@ Everything here is SI; the callers convert.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from typing import BinaryIO
 
 import numpy as np
 
 from yardfall.core.alignment import align, stations_of
 from yardfall.core.cautions import PUMP
-from yardfall.core.decision import Remark
+from yardfall.core.decision import Design, Remark
 from yardfall.core.errors import InputError
 from yardfall.core.head import Head, find_head
 from yardfall.core.infiltration import size_well
 from yardfall.core.pipes import Pipe
 from yardfall.core.placement import MapTie, Placement, check_placement
-from yardfall.core.plan import Plan, Verdict, make_plan, special_stations, water_level_m
+from yardfall.core.plan import Plan, make_plan, special_stations, water_level_m
 from yardfall.core.pressure import check_pump
-from yardfall.core.request import (
-    BranchRequest,
-    PlanRequest,
-)
-from yardfall.core.route import (
-    SAME_STATION_M,
-)
+from yardfall.core.request import PlanRequest
+from yardfall.core.route import SAME_STATION_M
 from yardfall.core.stations import GradeRun
 from yardfall.core.tree import highest_end_m, usual_drop_m
 from yardfall.core.trench import Join, Outlet
 from yardfall.core.units import UnitName
-from yardfall.core.water import Inflow, Water, water_in
+from yardfall.core.water import Inflow, Water, cautious, water_in
 from yardfall.geo.crs import find_crs
 from yardfall.geo.raster import inspect_raster
 from yardfall.geo.relief import draw_relief
@@ -39,55 +34,33 @@ from yardfall.geo.sheet import draw_sheet
 from yardfall.readings import quality_of
 from yardfall.store.rasters import RasterRecord, RasterStore
 from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
-from yardfall.survey import Survey, facts_of, survey, under
-
-VERDICTS: tuple[Verdict, ...] = ("no", "too_close", "yes")
-
-
-@dataclass(frozen=True, eq=False)
-class Tree:
-    """A planned line and the branches that join it, each a tree of its own."""
-
-    plan: Plan
-    branches: tuple[BranchTree, ...] = ()
-
-    @property
-    def verdict(self) -> Verdict:
-        """Yes only if every line is."""
-        verdicts = {self.plan.verdict, *(b.tree.verdict for b in self.branches)}
-        return next(v for v in VERDICTS if v in verdicts)
-
-
-@dataclass(frozen=True, eq=False)
-class BranchTree:
-    """A branch's request, its tree, and the level the main left it at the join (own datum)."""
-
-    request: BranchRequest
-    tree: Tree
-    drop_m: float
-
-
-@dataclass(frozen=True, eq=False)
-class _Surveyed:
-    """A request with its ground, and its branches', before anything is planned."""
-
-    request: PlanRequest
-    survey: Survey
-    branches: tuple[tuple[BranchRequest, _Surveyed, float, float], ...]
+from yardfall.survey import facts_of, survey, under
+from yardfall.trees import (
+    BranchTree,
+    Surveyed,
+    Tree,
+    inflows_of,
+    refuse_openings_beyond,
+    with_chance,
+    with_water,
+)
 
 
 def plan(request: PlanRequest, rasters: RasterStore) -> Tree:
     """Survey the ground and plan the pipe and its branches on it. Raises what `survey` raises."""
-    return _planned(_surveyed(request, rasters), rasters)
+    surveyed = _surveyed(request, rasters)
+    planned = _planned(surveyed, rasters)
+    return with_water(surveyed, with_chance(surveyed, planned))
 
 
-def _surveyed(request: PlanRequest, rasters: RasterStore) -> _Surveyed:
+def _surveyed(request: PlanRequest, rasters: RasterStore) -> Surveyed:
     """From the leaves: each branch gives the line it joins one more upper limit."""
     found = survey(request.survey, rasters)
+    refuse_openings_beyond(request.openings, found.route)
     branches, joins = [], []
     for i, branch in enumerate(request.branches):
         with under(f"/branches/{i}"):
-            below = _surveyed(branch.request, rasters)
+            below = replace(_surveyed(branch.request, rasters), joins_another=True)
             if branch.joins_at_m > found.route.length_m + SAME_STATION_M:
                 raise InputError.at("/joins_at", "The join lies beyond the end of the line.")
             offset_m = 0.0
@@ -108,12 +81,16 @@ def _surveyed(request: PlanRequest, rasters: RasterStore) -> _Surveyed:
         joins.append(Join(branch.joins_at_m, branch.name, highest_m))
         branches.append((branch, below, drop_m, offset_m))
     joined = replace(request, design=replace(request.design, joins=tuple(joins)))
-    return _Surveyed(joined, found, tuple(branches))
+    return Surveyed(joined, found, tuple(branches))
 
 
-def _planned(surveyed: _Surveyed, rasters: RasterStore) -> Tree:
-    """From the outlet: plan the line, then each branch to the level the line has at its join."""
-    own = _plan_line(surveyed, rasters)
+def _planned(surveyed: Surveyed, rasters: RasterStore, judged: Design | None = None) -> Tree:
+    """From the outlet: plan the line, then each branch to the level the line has at its join.
+
+    Where the line fits it could give way to a branch, so a branch's chance is judged with its end
+    open.
+    """
+    own = _plan_line(surveyed, rasters, judged)
     trees = []
     for i, (branch, below, drop_m, offset_m) in enumerate(surveyed.branches):
         main_m = float(np.interp(branch.joins_at_m, own.points.at_m, own.decision.invert_m))
@@ -121,12 +98,13 @@ def _planned(surveyed: _Surveyed, rasters: RasterStore) -> Tree:
         design = replace(below.request.design, outlet=outlet)
         request = replace(below.request, design=design)
         with under(f"/branches/{i}"):
-            tree = _planned(replace(below, request=request), rasters)
-        trees.append(BranchTree(branch, tree, drop_m))
+            free = below.request.design if own.decision.yes else None
+            tree = _planned(replace(below, request=request), rasters, free)
+        trees.append(BranchTree(branch, tree, drop_m, offset_m))
     return Tree(own, tuple(trees))
 
 
-def _plan_line(surveyed: _Surveyed, rasters: RasterStore) -> Plan:
+def _plan_line(surveyed: Surveyed, rasters: RasterStore, judged: Design | None) -> Plan:
     request, found = surveyed.request, surveyed.survey
     readings, errors = quality_of(request, found, rasters)
     planned = make_plan(
@@ -138,9 +116,10 @@ def _plan_line(surveyed: _Surveyed, rasters: RasterStore) -> Plan:
         found.warnings,
         errors,
         readings,
+        judged,
         explain=request.explain,
     )
-    inflows = (*request.inflows, *_from_branches(surveyed))
+    inflows = inflows_of(surveyed)
     if inflows:
         with under("/inflows"):
             water = water_in(inflows, request.design.pipe, planned.runs)
@@ -151,7 +130,7 @@ def _plan_line(surveyed: _Surveyed, rasters: RasterStore) -> Plan:
         planned = replace(planned, pump=check_pump(duty.head_m, duty.leg, duty.flow_m3s))
     if request.storm is not None:
         planned = replace(planned, well=size_well(request.storm))
-    if request.openings:
+    if request.openings and not surveyed.joins_another:
         head = _head(request, planned, inflows)
         planned = replace(planned, head=head)
         if head.spare_m < 0:
@@ -164,15 +143,6 @@ def _plan_line(surveyed: _Surveyed, rasters: RasterStore) -> Plan:
     return planned
 
 
-def _from_branches(surveyed: _Surveyed) -> list[Inflow]:
-    """Everything that enters a branch, at the station where it joins."""
-    return [
-        replace(inflow, at_m=branch.joins_at_m)
-        for branch, below, _, _ in surveyed.branches
-        for inflow in (*below.request.inflows, *_from_branches(below))
-    ]
-
-
 def _head(request: PlanRequest, planned: Plan, inflows: tuple[Inflow, ...]) -> Head:
     """Head at the house at the flow stated for it, or at all the inflows together."""
     flow_m3s = request.head_flow_m3s
@@ -182,7 +152,7 @@ def _head(request: PlanRequest, planned: Plan, inflows: tuple[Inflow, ...]) -> H
         request.openings,
         water_level_m(planned),
         flow_m3s,
-        request.design.pipe,
+        cautious(request.design.pipe),
         planned.route.length_m,
         request.head_margin_m,
     )

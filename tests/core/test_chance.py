@@ -11,7 +11,7 @@ from yardfall.core.accuracy import INSTRUMENTS, Accuracy, cell_errors, point_err
 from yardfall.core.chance import Draws, draw, drawn_margins, find_chance, onto, share_that_fits
 from yardfall.core.decision import Design, Grading, decide
 from yardfall.core.ground import GroundProfile, from_elevations
-from yardfall.core.level_line import LineReading, from_level_line
+from yardfall.core.level_line import LineReading, from_level_line, spread_of_lines
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.trench import Alignment, Limits, Outlet, Start
 from yardfall.core.units import FOOT_M, INCH_M
@@ -126,15 +126,12 @@ def test_a_tie_passes_its_errors_on() -> None:
         LineReading(10, 0.3, "B"),
     ]
     ground = from_level_line(readings)
-    values = np.array([r.down_m for r in readings])
-
-    def reduce(down: np.ndarray) -> np.ndarray:
-        return from_level_line(
-            [LineReading(r.at_m, float(d), r.line) for r, d in zip(readings, down, strict=True)]
-        ).elevation_m
-
     model = reading_errors(
-        Accuracy(sigma_m=0.01), ground, values, np.array([0.0, 5, 5, 10]), ["r"] * 4, reduce
+        Accuracy(sigma_m=0.01),
+        ground,
+        np.array([0.0, 5, 5, 10]),
+        ["r"] * 4,
+        spread_of_lines(readings),
     )
     variance = (model.spread * model.sigma_m) @ (model.spread * model.sigma_m).T
     assert np.sqrt(np.diag(variance)) == pytest.approx([0.01, 0.01, 0.01 * math.sqrt(3)])

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import os
-import shutil
 import socket
 import subprocess
 import sys
@@ -14,14 +12,13 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 
 sys.path.insert(0, str(Path(__file__).parent))  # so that the stories can import planner_page
 
 EMPTY_SHEET = """localStorage["yardfall.plan.1"] ??= JSON.stringify(
     {past: [], present: {version: 1, units: "us"}, future: []})"""
 """What the browser of a user holds who left with an empty sheet of readings."""
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 STARTS_WITHIN_S = 60
 
 
@@ -57,16 +54,6 @@ def wait_for(address: str, process: subprocess.Popen[bytes], log: Path) -> None:
             return
         time.sleep(0.1)
     pytest.fail(f"the planner did not start: {log.read_text()}")
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """Chromium: the one named by YARDFALL_BROWSER, the system's, or Playwright's own."""
-    found = os.environ.get("YARDFALL_BROWSER") or shutil.which("chromium")
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=found, args=ARGUMENTS)
-        yield chromium
-        chromium.close()
 
 
 class Watched:

@@ -125,6 +125,7 @@ def test_a_line_goes_along_between_a_site_plan_and_a_raster(page: Page) -> None:
     page.locator("#tie > summary").click()
     expect(page.locator("#tie-show")).to_be_disabled()
     page.locator("#site-north").fill("0")
+    page.locator("#tie-raster").select_option(demo)
     page.locator("#tie-show").click()
     expect(page.locator("#draw-words")).to_contain_text("where point A")
     page.mouse.click(*middle_of(page.locator(".point-start")))

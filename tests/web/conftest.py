@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import copy
 import io
-import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -66,32 +64,6 @@ def refused(client: FlaskClient, conforms: Conforms) -> Callable[..., dict[str, 
         return answer.json
 
     return call
-
-
-@pytest.fixture
-def changed(yard_request: dict) -> Callable[..., dict]:
-    """The yard's request with one value put at a pointer, or taken out (`...`)."""
-
-    def change(pointer: str, value: Any, request: dict | None = None) -> dict:
-        body = copy.deepcopy(yard_request if request is None else request)
-        *path, last = (int(p) if p.isdigit() else p for p in pointer.strip("/").split("/"))
-        part: Any = body
-        for step in path:
-            part = part[step] if isinstance(step, int) else part.setdefault(step, {})
-        if value is ...:
-            del part[last]
-        else:
-            part[last] = value
-        return body
-
-    return change
-
-
-@pytest.fixture
-def examples() -> dict[str, dict]:
-    """The committed example requests by name."""
-    folder = ROOT / "openapi" / "examples"
-    return {path.stem: json.loads(path.read_text("utf-8")) for path in folder.glob("*.json")}
 
 
 @pytest.fixture

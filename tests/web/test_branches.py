@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import copy
+
 import numpy as np
 import pytest
 from flask.testing import FlaskClient
@@ -55,8 +57,11 @@ def a_tree(seed: int) -> dict:
     return main
 
 
-def a_line_exists(tree: dict) -> bool:
-    """One linear program over the inverts (ft) of all pipes, joins included."""
+def a_line_exists(tree: dict, spare: float = 0.0) -> bool:
+    """One linear program over the inverts (ft) of all pipes, joins included.
+
+    With a spare, every lower limit is as much higher, but for a start's, which is held.
+    """
     bounds, rows, most, start = [], [], [], []
 
     def add(one: dict) -> tuple[int, list[float]]:
@@ -64,13 +69,13 @@ def a_line_exists(tree: dict) -> bool:
         points = one["ground"]["points"]
         for i, p in enumerate(points):
             hi = p["elevation"] - (one["limits"]["min_cover"] + OUTSIDE - WALL) / 12
-            lo = p["elevation"] - (one["limits"]["max_depth"] - WALL) / 12
+            lo = p["elevation"] - (one["limits"]["max_depth"] - WALL) / 12 + spare * (i > 0)
             if i == 0:
                 fixed = p["elevation"] - (one["start"]["cover"] + OUTSIDE - WALL) / 12
                 lo, hi = max(lo, fixed), min(hi, fixed)
             if i == len(points) - 1 and "outlet" in one:
                 depth = one["outlet"]["depth"]
-                lo = max(lo, p["elevation"] - (depth["max"] - WALL) / 12)
+                lo = max(lo, p["elevation"] - (depth["max"] - WALL) / 12 + spare)
                 hi = min(hi, p["elevation"] - (depth["min"] - WALL) / 12)
             bounds.append((lo, hi))
             if i:
@@ -130,6 +135,167 @@ def test_a_branch_that_cannot_join_is_explained(client: FlaskClient, yard_reques
     assert "forced down at 0+26 by branch patio drain" in answer["answer"]["sentence"]
     join = next(s for s in answer["stations"] if s["at"] == 26)
     assert "join" in join["why"]
+    whole = answer["whole"]
+    assert whole["pinch"]["across_a_join"]
+    assert whole["pinch"]["turns_on"]["line"] == ["patio drain"]
+    assert whole["pinch"]["turns_on"]["limit"] == "start depth"
+    assert whole["spare"] == pytest.approx(answer["answer"]["spare"])
+    assert whole["chance"] < 0.05
+    assert "Branch patio drain would have to come in" in whole["sentence"]
+    # Coming in that much higher is just enough, and by a tenth of an inch less is not.
+    for less, fits in ((0.0, True), (0.1, False)):
+        raised = copy.deepcopy(yard_request)
+        raised["branches"][0]["start"]["depth"] -= whole["pinch"]["raise_branch"] - less + 1e-4
+        again = client.post(URL, json=raised).json
+        assert (again["whole"]["spare"] >= 0) is fits
+
+
+@settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(seed=st.integers(0, 10**6))
+def test_the_spare_of_the_whole_is_that_of_the_linear_program(
+    client: FlaskClient, seed: int
+) -> None:
+    """Every lower limit raised by the spare still leaves a line, by a little more none does."""
+    tree = a_tree(seed)
+    answer = client.post(URL, json=tree).json
+    spare = answer["whole"]["spare"]
+    pinch = answer["whole"]["pinch"]
+    names = [[], ["branch"], ["branch", "twig"]]
+    assert pinch["upstream"]["line"] in names
+    assert len(pinch["upstream"]["line"]) >= len(pinch["downstream"]["line"])
+    for more, fits in ((-0.01, True), (0.01, False)):
+        assert a_line_exists(tree, (spare + more) / 12) is fits
+
+
+def test_a_pinch_across_a_join_lies_where_it_says(client: FlaskClient, yard_request: dict) -> None:
+    """spare = cover at the branch's start − fall over both lines − the outlet's limit, by hand."""
+    level = {"kind": "elevations", "points": [{"at": 0, "elevation": 100}]}
+    main, side = copy.deepcopy(level), copy.deepcopy(level)
+    main["points"].append({"at": 80, "elevation": 99.5})
+    side["points"] = [{"at": 0, "elevation": 99.2}, {"at": 60, "elevation": 99.75}]
+    yard_request |= {
+        "route": {"length": 80},
+        "ground": main,
+        "start": {"cover": 6},
+        "limits": {"min_cover": 4, "outlet_taper": 0},
+        "grade": {"min_percent": 1, "shape": "least_dig", "max_breaks": 4},
+        "outlet": {"kind": "tie_in", "invert": {"min": 97.5}},
+        "branches": [
+            {
+                "name": "side",
+                "joins_at": 40,
+                "route": {"length": 60},
+                "ground": side,
+                "pipe": {"code": "corrugated-single-4"},
+                "start": {"cover": 6},
+                "grade": {"min_percent": 1, "shape": "least_dig", "max_breaks": 4},
+            }
+        ],
+    }
+    whole = client.post(URL, json=yard_request).json["whole"]
+    start = 99.2 - (6 + OUTSIDE - WALL) / 12
+    spare = (start - 0.01 * (60 + 40) - 97.5) * 12
+    assert whole["spare"] == pytest.approx(spare, abs=1e-6)
+    assert spare < 0
+    assert (whole["pinch"]["upstream"]["line"], whole["pinch"]["upstream"]["at"]) == (["side"], 0)
+    assert (whole["pinch"]["downstream"]["line"], whole["pinch"]["downstream"]["at"]) == ([], 80)
+    assert whole["pinch"]["raise_branch"] == pytest.approx(-spare, abs=1e-5)
+    assert (
+        "start cover at 0+00 of branch side against outlet invert at 0+80 of the main line"
+        in (whole["sentence"])
+    )
+
+
+def test_one_chance_for_the_whole(client: FlaskClient) -> None:
+    """The whole's verdict follows its chance, which no line's own can be below."""
+    seen = set()
+    for seed in range(20):
+        tree = a_tree(seed)
+        tree["accuracy"] = {"sigma": (0.2, 1)[seed % 2]}
+        answer = client.post(URL, json=tree).json
+        whole = answer["whole"]
+        chance = whole["chance"]
+        seen.add(whole["verdict"])
+        assert (whole["verdict"] == "too_close") is (0.05 < chance < 0.95)
+        if chance >= 0.95:
+            assert whole["verdict"] == "yes"
+        below = answer["branches"][0]["whole"]["chance"]
+        assert chance <= below + 1e-9
+        assert "chance that all lines exist together" in whole["sentence"]
+    assert seen == {"yes", "no", "too_close"}
+
+
+def test_a_low_inlet_drowned_by_a_high_one(client: FlaskClient, yard_request: dict) -> None:
+    """A patio grate on a branch, lower than the pop-up's lid by an inch, and a roof above it."""
+    yard_request["inflows"] = [
+        {"kind": "roof", "name": "roof", "area": 2000, "rain_rate": 7, "duration": 5}
+    ]
+    lid = -22 / 12
+    yard_request["branches"] = [
+        {
+            "name": "patio",
+            "joins_at": 39,
+            "route": {"length": 10},
+            "ground": {
+                "kind": "level_line",
+                "readings": [{"at": 0, "down": 9}, {"at": 10, "down": 10}],
+            },
+            "pipe": {"code": "corrugated-single-4"},
+            "start": {"cover": 6},
+            "head": {"openings": [{"what": "patio grate", "elevation": -16 / 12, "at": 2}]},
+            "inflows": [
+                {"kind": "yard", "area": 300, "rain_rate": 7, "coefficient": 0.9, "duration": 60}
+            ],
+        }
+    ]
+    answer = client.post(URL, json=yard_request).json
+    (roof,) = answer["inlets"]
+    grate = next(i for i in answer["branches"][0]["inlets"] if i["what"] == "patio grate")
+    assert roof["what"] == "roof"
+    assert roof["still_level"] == pytest.approx(max(lid, roof["still_level"]))
+    assert grate["drowned"] == (grate["spare"] < 0)
+    assert grate["drowned"]
+    assert grate["opening"] - grate["water_level"] == pytest.approx(grate["spare"] / 12, abs=1e-5)
+    assert "patio grate at 0+02" in grate["sentence"]
+    codes = [w["code"] for w in answer["branches"][0]["warnings"]]
+    assert "inlet_drowned" in codes
+    assert "rain_hides_bursts" in codes, "an hour's rain is told on a branch as on the main"
+    (stretch,) = answer["branches"][0]["water"]["stretches"]
+    assert len(stretch["bases"]) == 2
+    # Without the roof's water the grate keeps its head.
+    del yard_request["inflows"]
+    alone = client.post(URL, json=yard_request).json["branches"][0]["inlets"]
+    spare = next(i["spare"] for i in alone if i["what"] == "patio grate")
+    assert spare > grate["spare"]
+
+
+def test_a_branch_may_join_at_the_very_end(client: FlaskClient, yard_request: dict) -> None:
+    """Its water meets the line's below the line, and no end that cuts a branch off is a fix."""
+    yard_request["branches"] = [
+        {
+            "name": "last",
+            "joins_at": 52,
+            "route": {"length": 10},
+            "ground": {"kind": "slopes", "runs": [{"from": 0, "to": 10, "percent": -4}]},
+            "pipe": {"code": "corrugated-single-4"},
+            "start": {"cover": 3},
+            "limits": {"min_cover": 2},
+            "inflows": [{"kind": "other", "rate": 10}],
+        }
+    ]
+    answer = client.post(URL, json=yard_request)
+    assert answer.status_code == 200, answer.json
+    assert answer.json["branches"][0]["water"]["stretches"][0]["flow"] == pytest.approx(10)
+    assert all(fix["change"] != "end_at" for fix in answer.json["answer"]["fixes"])
+
+
+def test_an_opening_beyond_its_line_is_named(client: FlaskClient, yard_request: dict) -> None:
+    yard_request["head"] = {"openings": [{"what": "grate", "elevation": 0, "at": 60}]}
+    answer = client.post(URL, json=yard_request)
+    assert answer.status_code == 422
+    assert answer.json["errors"][0]["pointer"] == "/head/openings/0/at"
 
 
 def test_a_branch_comes_in_crown_to_crown(client: FlaskClient, yard_request: dict) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -141,31 +141,15 @@ def _model(
 def reading_errors(
     accuracy: Accuracy,
     ground: GroundProfile,
-    values_m: Floats,
     at_m: Floats,
     pointers: Sequence[str],
-    reduce: Callable[[Floats], Floats],
+    spread: Floats,
 ) -> ErrorModel:
     """Errors of hand readings that are reduced to the ground by sums: a string or a level book.
 
-    `reduce` takes readings (k,) to elevations (n,). It is linear, so changing one reading by 1 m
-    tells exactly how far that reading's error goes, through ties and closing corrections too.
-    The reach of a reading is the span of the line or set-up it belongs to.
+    `spread` (n, k) tells how far each reading moves each point of the ground, through ties and
+    closing corrections too. The reach of a reading is the span of the line or set-up it is of.
     """
-    base = reduce(values_m)
-    spread = np.empty((len(base), len(values_m)))
-    for k in range(len(values_m)):
-        changed = values_m.copy()
-        changed[k] += 1.0
-        spread[:, k] = reduce(changed) - base
-    return _model(accuracy, _reading_sigmas(accuracy, ground, at_m), spread, pointers, at_m)
-
-
-def single_line_errors(
-    accuracy: Accuracy, ground: GroundProfile, at_m: Floats, pointers: Sequence[str]
-) -> ErrorModel:
-    """Errors of readings (k,) from one line, each of which lowers its own point of the ground."""
-    spread = -np.eye(len(at_m))[np.argsort(at_m, kind="stable")]
     return _model(accuracy, _reading_sigmas(accuracy, ground, at_m), spread, pointers, at_m)
 
 

@@ -60,6 +60,38 @@ class Band:
         """
         return np.array([h != w for h, w in zip(self.hi_why, self.lo_why, strict=True)])
 
+    def only(self, rows: NDArray[np.intp]) -> Band:
+        """The limits at some of the points alone, in their order."""
+        layers = self.layers
+        return Band(
+            self.at_m[rows],
+            self.hi_m[rows],
+            self.lo_m[rows],
+            tuple(self.hi_why[i] for i in rows),
+            tuple(self.lo_why[i] for i in rows),
+            self.least_grade,
+            self.greatest_grade,
+            layers
+            and Layers(
+                layers.hi_ground_m[rows],
+                layers.lo_ground_m[rows],
+                layers.hi_level_m[rows],
+                layers.lo_level_m[rows],
+            ),
+        )
+
+    def tightest(self, few: int) -> NDArray[np.intp]:
+        """The ends and the points whose limits come nearest to binding, some `few` of each kind."""
+        x, hi, lo, s = self.at_m, self.hi_m, self.lo_m, self.least_grade
+        start_m = lo[0]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            falls = np.where(x > 0, (start_m - hi) / x, -np.inf)
+        steepest = max(s, float(falls.max()))
+        room = np.minimum.accumulate(hi + s * x) - s * x - lo
+        scores = (hi + s * x, -falls, -lo - steepest * x, room)
+        near = [np.argsort(score, kind="stable")[:few] for score in scores]
+        return np.unique(np.concatenate([[0, len(x) - 1], *near]))
+
     def on_other_ground(self, change_m: Floats) -> tuple[Floats, Floats]:
         """Upper and lower limits (n, d) were the ground higher by `change_m` (n, d)."""
         assert self.layers is not None, "this band was made without its layers"

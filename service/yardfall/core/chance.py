@@ -12,17 +12,22 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.band import DECISION_SLACK_M, Band, margins
 from yardfall.core.decision import Decision, Design
+from yardfall.core.raised import raised_margins
 from yardfall.core.route import Floats
-from yardfall.core.straight import least_raise, straight_margins
+from yardfall.core.straight import straight_margins
 
 DRAWS: Final = 4000
 SEED: Final = 20260101
 DRAWS_AT_ONCE: Final = 2_000_000
 TOO_CLOSE: Final = (0.05, 0.95)
+SPARSE: Final = 0.1
+FULL_UP_TO: Final = 5000
+"""A larger spread with a smaller share of it filled is worked as a sparse matrix."""
 RETAKES: Final = 3
 WORTH_RETAKING: Final = 0.02
 """A reading with a smaller share of the spare's variance is not listed."""
@@ -74,7 +79,10 @@ class Draws:
         if without is not None:
             sigma_m = sigma_m.copy()
             sigma_m[without] = 0.0
-        return (self.model.spread * sigma_m) @ self.standard
+        full = self.model.spread * sigma_m
+        few = full.size > FULL_UP_TO and np.count_nonzero(full) < SPARSE * full.size
+        spread: Floats | csr_array = csr_array(full) if few else full
+        return spread @ self.standard
 
 
 def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
@@ -120,29 +128,11 @@ def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
         if design.grading.shape == "straight":
             margin = straight_margins(band, change)
             if design.start.shallowest_cover_m is not None:
-                margin = _raised(band, *band.on_other_ground(change), margin)
+                margin = raised_margins(band, *band.on_other_ground(change), margin)
         else:
             margin = margins(band, *band.on_other_ground(change))
         parts.append(margin)
     return parts[0] if len(parts) == 1 else np.concatenate(parts)
-
-
-def _raised(band: Band, hi: Floats, lo: Floats, margin: Floats) -> Floats:
-    """Where the stated start falls short, the margin from the least raise that helps."""
-    better = margin.copy()
-    hopeful = (margin < -DECISION_SLACK_M) & (margins(band, hi, lo) >= -DECISION_SLACK_M)
-    for d in np.flatnonzero(hopeful):
-        one = Band(
-            band.at_m,
-            hi[:, d],
-            lo[:, d],
-            band.hi_why,
-            band.lo_why,
-            band.least_grade,
-            band.greatest_grade,
-        )
-        better[d] = least_raise(one, float(lo[0, d]), float(hi[0, d])).margin_m
-    return better
 
 
 def find_chance(

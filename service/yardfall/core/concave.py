@@ -15,18 +15,21 @@ def first_that_works(
     most: float,
     close: float = ROOT_M,
     steps: int = ROOT_STEPS,
+    *,
+    rises: bool = False,
 ) -> float | None:
     """The smallest x in [least, most] with margin(x) ≥ 0, to within `close`; None without one.
 
     The margin is concave, so it crosses zero once before its top. False position with the
-    Illinois change of weight; the answer is always on the working side.
+    Illinois change of weight; the answer is always on the working side. `rises`: it never falls,
+    so that the far end tells whether any x works.
     """
     low, high = least, most
     f_low, f_high = margin(low), margin(high)
     if f_low >= 0:
         return low
     if f_high < 0:
-        if most - least <= close:
+        if rises or most - least <= close:
             return None
         top = _top(margin, least, most, f_low, f_high, steps)
         if top is None:

@@ -11,7 +11,7 @@ import numpy as np
 
 from yardfall.core.band import DECISION_SLACK_M, Band, Pinch, find_pinch, highest_line
 from yardfall.core.errors import InputError
-from yardfall.core.least_dig import least_dig
+from yardfall.core.least_dig import least_dig, least_give
 from yardfall.core.pipes import Pipe
 from yardfall.core.route import Floats
 from yardfall.core.straight import StraightRange, least_raise
@@ -30,6 +30,9 @@ Shape = Literal["straight", "least_dig"]
 MOST_EITHER: Final = 6
 """Crossings that may be passed either way: each doubles the lines that are tried."""
 SHORTAGE_STEPS: Final = 30
+MOST_GIVE_M: Final = 1.0
+"""A line that needs its lower limits to give way by more is not looked for."""
+GIVE_CLOSE_M: Final = 1e-6
 
 
 @dataclass(frozen=True)
@@ -204,21 +207,27 @@ def least_dig_line(
 
 
 def _break_shortage(grading: Grading, band: Band, points: Alignment) -> float:
-    """By how much the lower limits must give way for the breaks allowed to suffice, negative."""
-    most = 1.0
-    fixed = ~band.collides & (band.hi_m == band.lo_m)
+    """By how much the lower limits must give way for the breaks allowed to suffice, negative.
 
-    def fits(give_m: float) -> bool:
-        eased = replace(band, lo_m=np.where(fixed, band.lo_m, band.lo_m - give_m))
-        return least_dig_line(grading, eased, points) is not None
-
-    if not fits(most):
-        return -most
-    low, high = 0.0, most
+    For given breaks that is one linear program. From any line that fits with some give, its breaks
+    with theirs, then any line that fits with less, until there is none.
+    """
+    inside = np.flatnonzero(points.is_station[1:-1]) + 1
+    greatest = None if np.isinf(band.greatest_grade) else band.greatest_grade
+    gives = band.collides | (band.hi_m != band.lo_m)
+    limits = (band.hi_m, band.least_grade, greatest)
+    give_m = MOST_GIVE_M
     for _ in range(SHORTAGE_STEPS):
-        middle = (low + high) / 2
-        low, high = (low, middle) if fits(middle) else (middle, high)
-    return -high
+        tried_m = give_m - GIVE_CLOSE_M if give_m < MOST_GIVE_M else give_m
+        if tried_m <= 0:
+            break
+        lo_m = np.where(gives, band.lo_m - tried_m, band.lo_m)
+        found = least_dig(band.at_m, lo_m, *limits, inside, grading.max_breaks, any_line=True)
+        if found is None:
+            break
+        breaks = np.searchsorted(band.at_m, found.at_m[1:-1]).tolist()
+        give_m = min(tried_m, least_give(band.at_m, band.lo_m, *limits, breaks, gives))
+    return -give_m
 
 
 def hold_start(band: Band, start_m: float) -> Band:

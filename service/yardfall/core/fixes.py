@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from yardfall.core.band import DECISION_SLACK_M
-from yardfall.core.case import Case, judge
+from yardfall.core.case import Case, judge, proven
 from yardfall.core.concave import first_that_works
 from yardfall.core.decision import Design, decide
 from yardfall.core.loosening import Change, Knob, knobs
@@ -72,7 +72,9 @@ def _turned(case: Case, knob: Knob) -> Fix | None:
     def design(x: float) -> Design:
         return knob.turned(float(knob.before_m + way * x))
 
-    x = first_that_works(lambda x: decide(design(x), case.points).margin_m, 0.0, most)
+    x = first_that_works(
+        lambda x: decide(design(x), case.points).margin_m, 0.0, most, rises=knob.widens
+    )
     if x is not None and case.draws is not None:
         rough = case.roughly
         for tried in (rough, case):
@@ -83,6 +85,7 @@ def _turned(case: Case, knob: Knob) -> Fix | None:
                     most,
                     DRAWN_ROOT_M,
                     DRAWN_STEPS,
+                    rises=knob.widens,
                 )
     if x is None:
         return None
@@ -99,8 +102,8 @@ def _proven(
     breaks: int | None = None,
 ) -> Fix | None:
     """The fix if the case as changed passes; None otherwise."""
-    margin_m, decision = judge(case)
-    if margin_m < -DECISION_SLACK_M or not decision.yes:
+    decision = proven(case)
+    if decision is None:
         return None
     depth_m = case.points.ground_m - decision.invert_m + case.design.section.below_invert_m
     area_m2 = float(np.trapezoid(depth_m, case.points.at_m))
@@ -141,7 +144,9 @@ def _other_ends(case: Case) -> Iterator[Fix]:
     end_m = float(case.points.at_m[-1])
     if case.design.outlet.by == "invert":
         return  # a level measured at one place says nothing of another
-    earlier = [x for x in case.stations_m[::-1] if NEAREST_OUTLET_M <= x < end_m - 1e-6]
+    joins_m = [join.at_m for join in case.design.joins]
+    least_m = max([NEAREST_OUTLET_M, *joins_m])  # no end that cuts a branch off
+    earlier = [x for x in case.stations_m[::-1] if least_m <= x < end_m - 1e-6]
     later = [x for x in case.ground.at_m if x > end_m + 1e-6 and case.may_go_on]
     for candidates in (earlier, later):
         for at_m in candidates:

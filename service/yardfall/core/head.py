@@ -19,15 +19,16 @@ MARGIN_M: Final = 3 * INCH_M
 
 @dataclass(frozen=True)
 class Opening:
-    """A place where water could come out at the house, at a level."""
+    """A place where water could come out, at a level and a station of its line."""
 
     what: str
     level_m: float
+    at_m: float = 0.0
 
 
 @dataclass(frozen=True)
 class Head:
-    """Levels from the lowest opening down to the water at the outlet, in metres."""
+    """Levels from the opening with least to spare down to the water at the outlet, in metres."""
 
     opening: Opening
     outlet_level_m: float
@@ -48,7 +49,13 @@ def find_head(
     length_m: float,
     margin_m: float = MARGIN_M,
 ) -> Head:
-    """Head between the lowest opening and the level at which water leaves the outlet."""
-    lowest = min(openings, key=lambda opening: opening.level_m)
-    friction_m = friction_head(flow_m3s, pipe.inside_m, pipe.n, length_m)
-    return Head(lowest, outlet_level_m, friction_m, margin_m)
+    """Head between the opening with least to spare and the level where water leaves the outlet.
+
+    As if the whole flow entered at every opening.
+    """
+    per_m = friction_head(flow_m3s, pipe.inside_m, pipe.n, 1.0)
+    heads = [
+        Head(opening, outlet_level_m, per_m * (length_m - opening.at_m), margin_m)
+        for opening in openings
+    ]
+    return min(heads, key=lambda head: head.spare_m)

@@ -28,6 +28,8 @@ from math import comb
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import linprog
 
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.knots import Ints, Rows, best_levels, make_rows
@@ -60,23 +62,25 @@ def least_dig(
     max_grade: float | None,
     break_index: Ints,
     max_breaks: int,
+    *,
+    any_line: bool = False,
 ) -> GradedLine | None:
     """The line with the greatest area of all with at most `max_breaks` changes of grade.
 
     at_m, lo_m, hi_m (n,): stations from 0, strictly increasing, and the invert's band; hi_m is
     finite, lo_m may be -inf. Grades are ratios, positive downhill. `break_index`: points in
     1..n-2, sorted, where the grade may change. None when no line has so few breaks. Limits are
-    met within DECISION_SLACK_M.
+    met within DECISION_SLACK_M. `any_line`: the first one found will do.
     """
     stations = np.concatenate([[0], break_index, [len(at_m) - 1]]).astype(np.int64)
     rows = make_rows(at_m, lo_m, hi_m, min_grade, max_grade, stations)
     if rows is None:
         return None
-    search = _Search(rows, stations)
+    search = _Search(rows, stations, any_line)
     ceiling_m2 = float(np.trapezoid(rows.top_m, at_m)) - search.tie_m2
     for breaks in range(min(max_breaks, len(break_index)) + 1):
         search.run(breaks)
-        if search.area_m2 >= ceiling_m2:
+        if search.area_m2 >= ceiling_m2 or search.enough:
             break
     if search.picks is None:
         return None
@@ -112,6 +116,39 @@ def least_dig_with_breaks(
     )
 
 
+def least_give(
+    at_m: Floats,
+    lo_m: Floats,
+    hi_m: Floats,
+    min_grade: float,
+    max_grade: float | None,
+    breaks: Sequence[int],
+    gives: NDArray[np.bool_],
+) -> float:
+    """How far the lower limits that may give (n,) must come down for a line with these breaks.
+
+    Arguments as for `least_dig_with_breaks`. inf where no give is enough. One linear program.
+    """
+    knots = np.array([0, *breaks, len(at_m) - 1])
+    hats = np.column_stack([np.interp(at_m, at_m[knots], one) for one in np.eye(len(knots))])
+    fall = -np.diff(np.eye(len(knots)), axis=0)
+    length = np.diff(at_m[knots])
+    deep = np.isfinite(lo_m)
+    blocks = [
+        (hats, np.zeros(len(at_m)), hi_m),
+        (-hats[deep], -gives[deep].astype(float), -lo_m[deep]),
+        (-fall, np.zeros(len(length)), -min_grade * length),
+    ]
+    if max_grade is not None:
+        blocks.append((fall, np.zeros(len(length)), max_grade * length))
+    datum_m = float(hi_m[0])  # levels above it, so that rounding is that of the site
+    matrix = np.concatenate([np.column_stack([a, give]) for a, give, _ in blocks])
+    most = np.concatenate([b for *_, b in blocks]) - matrix[:, :-1].sum(axis=1) * datum_m
+    bounds = [*[(None, None)] * len(knots), (0, None)]
+    answer = linprog(np.eye(len(knots) + 1)[-1], matrix, most, bounds=bounds)
+    return np.inf if answer.x is None else float(answer.x[-1])
+
+
 class _Search:
     """The best line so far, and the bounds that rule sets of breaks out.
 
@@ -119,13 +156,18 @@ class _Search:
     and last are the ends of the line. `picks` is None before any line is found.
     """
 
-    def __init__(self, rows: Rows, stations: Ints) -> None:
-        self.rows, self.stations = rows, stations
+    def __init__(self, rows: Rows, stations: Ints, any_line: bool) -> None:
+        self.rows, self.stations, self.any_line = rows, stations, any_line
         self.end = len(stations) - 1
         self.tie_m2 = DECISION_SLACK_M * float(rows.x_m[-1])
         self.area_m2 = -np.inf
         self.picks: Ints | None = None
         self.chords: Floats | None = None
+
+    @property
+    def enough(self) -> bool:
+        """Whether any line will do and there is one."""
+        return self.any_line and self.picks is not None
 
     @property
     def floor_m2(self) -> float:
@@ -149,6 +191,8 @@ class _Search:
 
         middle = np.flatnonzero(np.isfinite(heads[above] + tails[below]))
         self.offer(_through(middle, before[above:0:-1], after[below:0:-1]))
+        if self.enough:
+            return
 
         right, right_m2 = self.grow(up, self.end, heads[above:][::-1])
         best_right = np.full(self.end + 1, -np.inf)

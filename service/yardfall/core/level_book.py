@@ -12,13 +12,16 @@ import itertools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Generic, Literal, TypeVar
 
 import numpy as np
 
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.ground import Closure, GroundProfile, Reference, refuse_repeats
+from yardfall.core.route import Floats
 
+Level = TypeVar("Level", float, Floats)
+"""A level, or how far each reading moves it (k,): the sums are the same."""
 Sight = Literal["BS", "IS", "FS"]
 
 THIRD_ORDER_M_PER_SQRT_KM: Final = 0.012
@@ -76,21 +79,54 @@ def reduce_levels(
     """
     known = {benchmark: benchmark_m, **known_m}
     refuse_disorder(shots, known)
+    run = _walk(shots, [shot.rod_m for shot in shots], benchmark_m, known)
+    closure, heights = None, run.heights
+    last = shots[-1]
+    if run.misclosure is not None and last.on is not None:
+        stations = [s.at_m for s in shots if s.at_m is not None]
+        there_and_back = 2 * (max(stations) - min(stations)) if stations else 0.0
+        run_m = there_and_back if distance_m is None else distance_m
+        closure = Closure(
+            last.on,
+            run.misclosure,
+            closure_limit_m(run_m, len(heights)),
+            len(heights),
+            run_m,
+            distance_m is not None,
+        )
+    named_m = {s.on: z for s, z in zip(shots, run.shot, strict=True) if s.on and s.sight != "BS"}
+    return LevelBook(tuple(run.shot), tuple(run.set_up), tuple(heights), named_m, closure)
+
+
+@dataclass(frozen=True, eq=False)
+class _Run(Generic[Level]):
+    """Levels of the shots' points and of the instrument, the misclosure (None: not closed) out."""
+
+    shot: list[Level]
+    set_up: list[int]
+    heights: list[Level]
+    misclosure: Level | None
+
+
+def _walk(
+    shots: Sequence[Shot], rods: Sequence[Level], benchmark: Level, known: Mapping[str, Level]
+) -> _Run[Level]:
+    """The sums through the book, on its readings or on anything that adds up as they do."""
     points = dict(known)
-    raw: list[float] = []
+    raw: list[Level] = []
     set_up: list[int] = []
-    heights: list[float] = []
-    turning: float = benchmark_m
-    for i, shot in enumerate(shots):
+    heights: list[Level] = []
+    turning = benchmark
+    for i, (shot, rod) in enumerate(zip(shots, rods, strict=True)):
         if shot.sight == "BS":
             named = points.get(shot.on) if shot.on else None
-            from_m = turning if named is None else named
+            start = turning if named is None else named
             if not heights and shot.on is None:
-                from_m = benchmark_m
-            heights.append(from_m + shot.rod_m)
-            raw.append(from_m)
+                start = benchmark
+            heights.append(start + rod)
+            raw.append(start)
         else:
-            raw.append(heights[-1] - shot.rod_m)
+            raw.append(heights[-1] - rod)
         if shot.sight == "FS":
             turning = raw[-1]
             if shot.on and shot.on not in known:
@@ -101,30 +137,18 @@ def reduce_levels(
                 f"/shots/{i + 1}/sight",
                 "After a foresight the instrument moves: the next reading is a backsight.",
             )
-
     last = shots[-1]
-    closure, share = None, 0.0
-    if last.sight == "FS" and last.on in known:
-        misclosure = raw[-1] - known[last.on]
-        share = misclosure / len(heights)
-        stations = [s.at_m for s in shots if s.at_m is not None]
-        there_and_back = 2 * (max(stations) - min(stations)) if stations else 0.0
-        run_m = there_and_back if distance_m is None else distance_m
-        closure = Closure(
-            last.on,
-            misclosure,
-            closure_limit_m(run_m, len(heights)),
-            len(heights),
-            run_m,
-            distance_m is not None,
-        )
-    shot_m = tuple(
+    if last.sight != "FS" or last.on is None or last.on not in known:
+        return _Run(raw, set_up, heights, None)
+    misclosure: Level = raw[-1] - known[last.on]
+    share = misclosure / len(heights)
+    shot_levels = [
         level - share * (k if shot.sight == "BS" else k + 1)
         for level, k, shot in zip(raw, set_up, shots, strict=True)
+    ]
+    return _Run(
+        shot_levels, set_up, [h - share * (k + 1) for k, h in enumerate(heights)], misclosure
     )
-    named_m = {s.on: z for s, z in zip(shots, shot_m, strict=True) if s.on and s.sight != "BS"}
-    heights_m = tuple(h - share * (k + 1) for k, h in enumerate(heights))
-    return LevelBook(shot_m, tuple(set_up), heights_m, named_m, closure)
 
 
 def refuse_disorder(shots: Sequence[Shot], known_m: Mapping[str, float]) -> None:
@@ -176,8 +200,7 @@ def from_level_book(
     Raises InputError when no shot carries a station or two ground shots share one.
     """
     book = reduce_levels(benchmark, benchmark_m, shots, known_m or {}, distance_m)
-    on_route = [i for i, s in enumerate(shots) if s.at_m is not None]
-    ground = [i for i in on_route if not _is_repeat(shots, i)]
+    ground = _ground_shots(shots)
     if not ground:
         raise InputError.at("/shots", "No shot carries a station (`at`); nothing is on the route.")
     at_m = np.array([shots[i].at_m for i in ground], dtype=np.float64)
@@ -206,6 +229,26 @@ def from_level_book(
         tuple(sorted(references, key=lambda r: r.from_m)),
         closure=book.closure,
     )
+
+
+def spread_of_book(
+    benchmark: str, shots: Sequence[Shot], known_m: Mapping[str, float] | None = None
+) -> Floats:
+    """How far each of k rod readings moves each of the ground's n points, (n, k).
+
+    In metres a metre, for a book that `from_level_book` takes: the same sums, worked on unit
+    readings from points that do not move.
+    """
+    still = np.zeros(len(shots))
+    known = dict.fromkeys([benchmark, *(known_m or {})], still)
+    run = _walk(shots, list(np.eye(len(shots))), still, known)
+    ground = _ground_shots(shots)
+    order = np.argsort([float(shots[i].at_m or 0) for i in ground], kind="stable")
+    return np.array([run.shot[ground[int(i)]] for i in order])
+
+
+def _ground_shots(shots: Sequence[Shot]) -> list[int]:
+    return [i for i, s in enumerate(shots) if s.at_m is not None and not _is_repeat(shots, i)]
 
 
 def _is_repeat(shots: Sequence[Shot], i: int) -> bool:

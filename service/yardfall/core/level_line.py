@@ -8,14 +8,19 @@ E_B = E_A + (r_B − r_A).
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.ground import GroundProfile, Reference
-from yardfall.core.route import SAME_STATION_M
+from yardfall.core.route import SAME_STATION_M, Floats
+
+Level = TypeVar("Level", float, Floats)
+"""A level, or how far each reading moves it (k,): the sums are the same."""
+Reading = TypeVar("Reading")
 
 
 @dataclass(frozen=True)
@@ -99,27 +104,64 @@ def _station_keys(at_m: Sequence[float]) -> list[int]:
     return keys
 
 
+def spread_of_lines(readings: Sequence[LineReading]) -> Floats:
+    """How far each of k readings moves each of the ground's n points, (n, k), in metres a metre.
+
+    For readings that `from_level_line` takes: the same sums, worked on unit readings.
+    """
+    if len({r.line for r in readings}) == 1:
+        order = np.argsort([r.at_m for r in readings], kind="stable")
+        return -np.eye(len(readings))[order]
+    down = list(np.eye(len(readings)))
+    keys = _station_keys([r.at_m for r in readings])
+    lines: dict[str, dict[int, int]] = {}
+    seen: dict[int, list[int]] = {}
+    for i, (key, reading) in enumerate(zip(keys, readings, strict=True)):
+        lines.setdefault(reading.line, {})[key] = i
+        seen.setdefault(key, []).append(i)
+    height = {next(iter(lines)): np.zeros(len(readings))}
+    for name, ties in _order_of_ties(lines):
+        height[name] = _mean([height[o] - down[a] + down[b] for o, a, b in ties])
+    return np.array(
+        [_mean([height[readings[i].line] - down[i] for i in seen[key]]) for key in sorted(seen)]
+    )
+
+
 def _tie(
     lines: dict[str, dict[int, LineReading]],
 ) -> tuple[dict[str, float], dict[str, float]]:
     """Height of every line that can be tied to the first, and the spread of double ties."""
     height_m = {next(iter(lines)): 0.0}
     gaps_m = {}
-    waiting = [name for name in lines if name not in height_m]
+    for name, ties in _order_of_ties(lines):
+        heights = [height_m[other] - there.down_m + here.down_m for other, there, here in ties]
+        height_m[name] = _mean(heights)
+        if len(heights) > 1:
+            gaps_m[name] = (max(heights) - min(heights)) / 2
+    return height_m, gaps_m
+
+
+def _order_of_ties(
+    lines: dict[str, dict[int, Reading]],
+) -> Iterator[tuple[str, list[tuple[str, Reading, Reading]]]]:
+    """Each line that ties to those before it, with the readings of its ties: theirs and its own."""
+    tied = [next(iter(lines))]
+    waiting = [name for name in lines if name not in tied]
     while True:
-        tied = None
         for name in waiting:
-            heights = [
-                height_m[other] - lines[other][key].down_m + lines[name][key].down_m
-                for other in height_m
+            ties = [
+                (other, lines[other][key], lines[name][key])
+                for other in tied
                 for key in lines[name].keys() & lines[other].keys()
             ]
-            if heights:
-                height_m[name] = sum(heights) / len(heights)
-                if len(heights) > 1:
-                    gaps_m[name] = (max(heights) - min(heights)) / 2
-                tied = name
+            if ties:
+                yield name, ties
+                tied.append(name)
+                waiting.remove(name)
                 break
-        if tied is None:
-            return height_m, gaps_m
-        waiting.remove(tied)
+        else:
+            return
+
+
+def _mean(levels: Sequence[Level]) -> Level:
+    return sum(levels[1:], start=levels[0]) / len(levels)

@@ -35,12 +35,16 @@ Change = Literal[
 
 @dataclass(frozen=True)
 class Knob:
-    """A limit that can be loosened from `before_m` towards `last_m`, and the design with it."""
+    """A limit that can be loosened from `before_m` towards `last_m`, and the design with it.
+
+    `widens`: it only lets more lines in; a start that is moved shuts others out.
+    """
 
     change: Change
     before_m: float
     last_m: float
     turned: Callable[[float], Design]
+    widens: bool = True
 
 
 def knobs(design: Design) -> list[Knob]:
@@ -60,6 +64,7 @@ def knobs(design: Design) -> list[Knob]:
             start.value_m,
             highest,
             lambda v: replace(design, start=replace(start, value_m=v, shallowest_cover_m=None)),
+            widens=False,
         )
     )
     if limits.min_cover_m > LEAST_COVER_M:

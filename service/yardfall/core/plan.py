@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
@@ -15,7 +15,15 @@ from yardfall.core.blunders import Readings, likely_blunders
 from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
 from yardfall.core.chance import Chance, draw, find_chance
-from yardfall.core.decision import Decision, Design, Remark, decide, hold_start, least_dig_line
+from yardfall.core.decision import (
+    Decision,
+    Design,
+    Remark,
+    band_of,
+    decide,
+    hold_start,
+    least_dig_line,
+)
 from yardfall.core.errors import InputError
 from yardfall.core.fixes import Fix, best_pair, find_fixes
 from yardfall.core.ground import GroundProfile
@@ -81,14 +89,16 @@ def make_plan(
     warnings: tuple[Remark, ...] = (),
     errors: ErrorModel | None = None,
     readings: Sequence[Readings] = (),
+    judged: Design | None = None,
     *,
     explain: bool = True,
 ) -> Plan:
     """Plan `design` on `ground`. `asked_m` are the stations the caller wants shown.
 
     `warnings` of the survey go before those found here. `errors` is how well the ground is
-    known; `readings` are the hand readings to look for slips in. Without `explain` the line and
-    the verdict are the same, but what would mend it is not searched for.
+    known; `readings` are the hand readings to look for slips in. `judged` is the design whose
+    chance is taken, where it is not `design`: a branch, whose main can give way. Without
+    `explain` the line and the verdict are the same, but what would mend it is not searched for.
     Raises GroundGap where the ground does not reach the whole route, InputError for a crossing
     beyond its end.
     """
@@ -97,11 +107,16 @@ def make_plan(
     shown_m = stations_of(route, ground, asked_m, special_stations(design))
     points = align(ground, shown_m, route.length_m, design.limits.outlet_taper_m)
     draws = None if errors is None else draw(errors)
-    case = Case(design, ground, shown_m, points, draws, may_go_on=route.xy is None)
+    case = Case(judged or design, ground, shown_m, points, draws, may_go_on=route.xy is None)
     decision = decide(design, points)
     chance = None
     if case.draws_on_points is not None and case.change_m is not None:
-        chance = find_chance(design, decision, case.draws_on_points, case.change_m, retake=explain)
+        free = decision
+        if judged is not None:
+            free = replace(decision, band=band_of(judged, points, decision.ways))
+        chance = find_chance(
+            case.design, free, case.draws_on_points, case.change_m, retake=explain
+        )
     verdict = verdict_of(decision, chance)
     mend = explain and verdict != "yes"
     fixes = find_fixes(case) if mend else ()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
@@ -30,6 +30,7 @@ class Inflow:
     rain_m_s: float | None = None
     coefficient: float = 1.0
     duration_s: float | None = None
+    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -100,6 +101,11 @@ def bases_of(pipe: Pipe) -> tuple[tuple[float, str], ...]:
     return (pipe.n, "this pipe's roughness"), (OLDER_CODE_N, OLDER_CODE)
 
 
+def cautious(pipe: Pipe) -> Pipe:
+    """The pipe at the greatest of its published roughness figures."""
+    return replace(pipe, n=max(n for n, _ in bases_of(pipe)))
+
+
 def carried(
     flow_m3s: float, pipe: Pipe, grade: float, rain: Inflow | None, from_m: float, to_m: float
 ) -> Carried:
@@ -124,8 +130,18 @@ def smallest_that_serves(flow_m3s: float, grade: float) -> Pipe | None:
     return None
 
 
-def water_in(inflows: Sequence[Inflow], pipe: Pipe, runs: Sequence[GradeRun]) -> Water:
-    """Flow accumulated downstream, in stretches between inflows and changes of grade.
+@dataclass(frozen=True)
+class Stretch:
+    """A length of one grade (a ratio) with one flow."""
+
+    from_m: float
+    to_m: float
+    grade: float
+    flow_m3s: float
+
+
+def stretches(inflows: Sequence[Inflow], runs: Sequence[GradeRun]) -> tuple[Stretch, ...]:
+    """Flow accumulated downstream, between inflows and changes of grade.
 
     Raises InputError for an inflow off the pipe.
     """
@@ -134,13 +150,21 @@ def water_in(inflows: Sequence[Inflow], pipe: Pipe, runs: Sequence[GradeRun]) ->
     inside = at_m[(at_m > ends_m[0]) & (at_m < ends_m[-1] - SAME_STATION_M)]
     knots_m = merge_stations(ends_m, inside)
     flows = flow_in_runs(at_m, np.array([i.flow_m3s for i in inflows]), knots_m)
-    rain = next((i for i in inflows if i.rain_m_s), None)
     grades = [runs[int(k)].grade for k in np.searchsorted(ends_m[1:], knots_m[1:] - SAME_STATION_M)]
+    return tuple(
+        Stretch(float(a), float(b), grade, float(q))
+        for q, grade, a, b in zip(flows, grades, knots_m, knots_m[1:], strict=False)
+    )
+
+
+def water_in(inflows: Sequence[Inflow], pipe: Pipe, runs: Sequence[GradeRun]) -> Water:
+    """What each stretch carries. Raises InputError for an inflow off the pipe."""
+    rain = next((i for i in inflows if i.rain_m_s), None)
     return Water(
         tuple(inflows),
         tuple(
-            carried(float(q), pipe, grade, rain, float(a), float(b))
-            for q, grade, a, b in zip(flows, grades, knots_m, knots_m[1:], strict=False)
+            carried(s.flow_m3s, pipe, s.grade, rain, s.from_m, s.to_m)
+            for s in stretches(inflows, runs)
         ),
         sum(i.flow_m3s for i in inflows if i.kind in ("roof", "yard")),
         sum(i.flow_m3s for i in inflows if i.kind in ("pump", "other")),

@@ -331,6 +331,12 @@ def ground_from_raster(
     return GroundProfile(at_m, elevation_m, "raster", "elevations of the raster")
 
 
+def crs_of(path: Path) -> pyproj.CRS:
+    """The coordinate system that a kept raster states."""
+    with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
+        return _pyproj_crs(dataset.crs.to_wkt())
+
+
 @lru_cache(maxsize=64)
 def _pyproj_crs(wkt: str) -> pyproj.CRS:
     return pyproj.CRS.from_wkt(wkt)

@@ -12,10 +12,11 @@ from yardfall.core.plan import Plan
 from yardfall.core.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.water import Water
+from yardfall.trees import Tree
 from yardfall.web.assumption import Assumption
 from yardfall.web.reading import ReadPlan
 from yardfall.web.survey_answer import closure_answer, scaled
-from yardfall.web.verdict import rounded, verdict_answer, whole_sentence
+from yardfall.web.verdict import rounded, verdict_answer
 from yardfall.web.warnings import warning_answer
 from yardfall.web.water_answer import (
     carried_answer,
@@ -26,7 +27,7 @@ from yardfall.web.water_answer import (
     well_answer,
 )
 from yardfall.web.water_reading import ReadFlow
-from yardfall.workflow import Tree
+from yardfall.web.whole_answer import inlet_answer, whole_answer
 
 
 def tree_answer(tree: Tree, read: ReadPlan) -> dict[str, Any]:
@@ -44,7 +45,8 @@ def tree_answer(tree: Tree, read: ReadPlan) -> dict[str, Any]:
     ]
     return plan_answer(tree.plan, read) | {
         "branches": branches,
-        "whole": {"verdict": tree.verdict, "sentence": whole_sentence(tree, units)},
+        "inlets": [inlet_answer(water, units) for water in tree.inlets or ()],
+        "whole": whole_answer(tree, units),
     }
 
 

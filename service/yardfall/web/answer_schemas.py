@@ -253,17 +253,64 @@ class PlanAnswer(ma.Schema):
     warnings = parts(WarningAnswer)
 
 
+class PlaceAnswer(ma.Schema):
+    """A limit at a station; `line` names the branches that lead to its line, none for this one."""
+
+    line = ma.fields.List(ma.fields.String(), required=True)
+    at = number()
+    label = words()
+    limit = words()
+
+
+class WholePinch(ma.Schema):
+    """The pair of points that sets the spare of the whole; `raise_branch` is how much higher the
+    branch in the way would have to come in."""
+
+    upstream = part(PlaceAnswer)
+    downstream = part(PlaceAnswer)
+    turns_on = part(PlaceAnswer, allow_none=True)
+    across_a_join = ma.fields.Boolean(required=True)
+    raise_branch = number(nullable=True)
+
+
+class InletAnswer(ma.Schema):
+    """The water at an inlet when everything runs at once, and with no flow (`still_level`).
+
+    Negative `spare`: it comes out there. `serves`: the smallest larger pipe that keeps it in.
+    """
+
+    what = words()
+    at = number()
+    label = words()
+    opening = number()
+    opening_is = words()
+    water_level = number()
+    still_level = number()
+    spare = number()
+    drowned = ma.fields.Boolean(required=True)
+    serves = words(nullable=True)
+    sentence = words()
+
+
 class Whole(ma.Schema):
-    """The line and all its branches together."""
+    """The line and all its branches together.
+
+    `chance` is the share of draws of all readings in which every line exists, `spare` the least
+    margin over every pair of points of the tree.
+    """
 
     verdict = words()
     sentence = words()
+    chance = number(nullable=True)
+    spare = number(nullable=True)
+    pinch = part(WholePinch, allow_none=True)
 
 
 class TreeAnswer(PlanAnswer):
     """The answer for a line, with each branch that joins it in the same form."""
 
     branches = ma.fields.List(ma.fields.Nested(lambda: BranchAnswer()), required=True)
+    inlets = parts(InletAnswer)
     whole = part(Whole)
 
 

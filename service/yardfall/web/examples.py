@@ -27,6 +27,9 @@ PLAN: Final[dict[str, Any]] = _GROUND | {
     "limits": {"min_cover": 6, "max_depth": 36, "outlet_taper": 13},
     "outlet": {"kind": "pop_up", "depth": {"min": 7, "max": 10}},
 }
+PAPER: Final[dict[str, Any]] = PLAN | {
+    "paper": {"title": "Downspout to the low corner", "place": "Back yard", "page": "letter"},
+}
 FLOW: Final[dict[str, Any]] = {
     "units": "us",
     "pipe": {"code": "pvc-sdr35-4"},

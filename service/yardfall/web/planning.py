@@ -9,6 +9,8 @@ from typing import Any
 from yardfall import workflow
 from yardfall.core.errors import GroundGap
 from yardfall.core.units import UnitSystem
+from yardfall.papers.making import Paper, require_paper
+from yardfall.paperwork import paper
 from yardfall.store.rasters import RasterStore
 from yardfall.survey import survey
 from yardfall.web.answer import flow_answer, tree_answer
@@ -39,6 +41,12 @@ def answer_plan(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:
     read = read_plan(body)
     with gaps_told_in(read.units):
         return tree_answer(workflow.plan(read.request, rasters), read)
+
+
+def answer_paper(name: str, body: dict[str, Any], rasters: RasterStore) -> Paper:
+    """A paper of a checked paper body. Raises InputError, NotFoundError for another name."""
+    require_paper(name)
+    return paper(name, body, answer_plan(body, rasters), rasters)
 
 
 def answer_flow(body: dict[str, Any]) -> dict[str, Any]:

@@ -80,7 +80,10 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         design,
         units.tape_step_m,
         _accuracy(body.get("accuracy"), body["ground"]["kind"], units, assumed),
-        tuple(Opening(o["what"], o["elevation"] * units.length_m) for o in head["openings"]),
+        tuple(
+            Opening(o["what"], o["elevation"] * units.length_m, o.get("at", 0.0) * units.length_m)
+            for o in head["openings"]
+        ),
         head["flow"] * units.flow_m3s if "flow" in head else None,
         MARGIN_M if margin is None else margin * units.depth_m,
         read_inflows(body.get("inflows", []), units, assumed),

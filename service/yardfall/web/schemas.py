@@ -169,10 +169,11 @@ class BySigma(Strict):
 
 
 class OpeningBody(Strict):
-    """Where water could come out at the house: its elevation, on the ground's datum."""
+    """Where water could come out: its elevation, on the ground's datum, at a station (0)."""
 
     what = Text(required=True)
     elevation = Number(required=True)
+    at = Number(0, MOST_LENGTH)
 
 
 class HeadBody(Strict):
@@ -184,6 +185,12 @@ class HeadBody(Strict):
     openings = ma.fields.List(ma.fields.Nested(OpeningBody), required=True, validate=count(1, 20))
     flow = Number(0)
     margin = Number(0, 10_000)
+
+
+class BranchHeadBody(Strict):
+    """Levels of the openings on a branch, on the datum of the branch's ground."""
+
+    openings = ma.fields.List(ma.fields.Nested(OpeningBody), required=True, validate=count(1, 20))
 
 
 class PlanBody(ProfileBody):
@@ -226,6 +233,7 @@ class BranchBody(Strict):
     grade = ma.fields.Nested(GradeBody)
     limits = ma.fields.Nested(LimitsBody)
     crossings = ma.fields.List(ma.fields.Nested(CrossingBody), validate=count(0, 50))
+    head = ma.fields.Nested(BranchHeadBody)
     inflows = inflows_field()
     branches = Branches(ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES))
 

@@ -10,7 +10,6 @@ from yardfall.core.fixes import Fix
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem
-from yardfall.workflow import Tree
 
 DIGITS: Final = 6
 """Numbers are given to a millionth of their unit: far finer than any tape, and free of noise."""
@@ -71,19 +70,6 @@ def verdict_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def whole_sentence(tree: Tree, units: UnitSystem) -> str:
-    """The verdict on a line with its branches, naming each that does not fit."""
-    own = verdict_sentence(tree.plan, units)
-    if not tree.branches:
-        return own
-    said = [f"Main line: {own}"] + [
-        f"Branch {branch.request.name}: {whole_sentence(branch.tree, units)}"
-        for branch in tree.branches
-        if branch.tree.verdict != "yes"
-    ]
-    return " ".join(said) if len(said) > 1 else f"{said[0]} Every branch joins."
-
-
 def verdict_sentence(plan: Plan, units: UnitSystem) -> str:
     """The verdict in one plain sentence with its number."""
     decision, pinch = plan.decision, plan.decision.pinch
@@ -128,14 +114,7 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
     """How sure the answer is, and what the ground's source cannot settle."""
     if chance is None:
         return None
-    percent = chance.chance * 100
-    words = (
-        "more than 99 %"
-        if percent > 99
-        else "less than 1 %"
-        if percent < 1
-        else f"about {percent:.0f} %"
-    )
+    words = percent_words(chance.chance)
     two_values_m = math.sqrt(2) * chance.model.typical_m
     said = f"The chance that a line exists is {words}, with {chance.model.label}: a fall between "
     said += f"two readings is good to about {units.depth_text(two_values_m)} (standard error)."
@@ -146,6 +125,14 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
             "than that."
         )
     return said
+
+
+def percent_words(chance: float) -> str:
+    """A chance in words: `"about 62 %"`."""
+    percent = chance * 100
+    if percent > 99:
+        return "more than 99 %"
+    return "less than 1 %" if percent < 1 else f"about {percent:.0f} %"
 
 
 METRES: Final = ("start_invert", "outlet_invert")

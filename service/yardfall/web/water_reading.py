@@ -46,7 +46,8 @@ def read_inflows(
 def _inflow(body: dict[str, Any], i: int, units: UnitSystem, assumed: list[Assumption]) -> Inflow:
     at_m = body["at"] * units.length_m if "at" in body else None
     if "rate" in body:
-        return Inflow(body["kind"], body["rate"] * units.flow_m3s, at_m)
+        name = body.get("name", "")
+        return Inflow(body["kind"], body["rate"] * units.flow_m3s, at_m, name=name)
     coefficient = body.get("coefficient")
     if coefficient is None:
         coefficient = ROOF_COEFFICIENT
@@ -71,6 +72,7 @@ def _inflow(body: dict[str, Any], i: int, units: UnitSystem, assumed: list[Assum
         rain_m_s,
         coefficient,
         None if duration is None else duration * 60,
+        body.get("name", ""),
     )
 
 

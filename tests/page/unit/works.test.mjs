@@ -180,6 +180,8 @@ test("stretches by their share of capacity, and the verdict of a line with branc
   const water = { stretches: [{ from: 0, to: 10, cautious_share: 0 }, { from: 10, to: 40, cautious_share: 1.2 }] };
   const answer = { answer: { verdict: "yes", sentence: "Yes: 2 in." }, length: 40, water, branches: [branch], whole: { verdict: "no" } };
   assert.deepEqual(stretchesOf(answer), [{ name: null, from: 0.25, to: 1, share: 1.2, band: "over" }]);
+  const fits = { ...answer, branches: [{ ...branch, answer: { verdict: "yes" } }], whole: { verdict: "too_close" } };
+  assert.ok(wholeVerdict(fits).sentence.startsWith("Too close to call: each line fits by itself"));
   assert.equal(wholeVerdict(answer).sentence, "No: branch A does not fit. The main line by itself: Yes: 2 in.");
 });
 

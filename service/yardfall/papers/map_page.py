@@ -1,0 +1,247 @@
+"""The plan as a map in one file: opens on a phone with no internet, everything inside it.
+
+Drawn by folium on the job's own plane in metres (Leaflet's CRS.Simple), on which the relief lies
+exactly. The map library comes from the installed xstatic-leaflet and goes into the file.
+"""
+
+from __future__ import annotations
+
+import base64
+import html
+import re
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+import folium
+import numpy as np
+import xstatic.pkg.leaflet
+from branca.element import Element, Figure, MacroElement
+from jinja2 import Template
+
+from yardfall.core.errors import InputError
+from yardfall.core.route import Floats
+from yardfall.papers.drawing import shortened
+from yardfall.papers.job import DrainLine, Job
+from yardfall.papers.policy import page_policy
+from yardfall.papers.sheet import write_sheet
+from yardfall.papers.station_table import station_table
+
+LEAFLET: Final = Path(xstatic.pkg.leaflet.BASE_DIR)
+TEMPLATES: Final = Path(__file__).with_name("templates")
+PAD: Final = (40, 40)
+PHONE_PX: Final = (300.0, 480.0)
+"""Room for the drain on a phone held upright."""
+LABEL_PX: Final = (125.0, 24.0)
+"""What a label takes; stations that have not so much keep theirs until they are tapped."""
+INK, BRANCH, PAPER = "#06283d", "#0b5c8a", "#ffffff"
+
+
+class PlanMap(folium.Map):
+    """A folium map that asks nobody for anything."""
+
+    default_js: list[tuple[str, str]] = []  # noqa: RUF012 - folium's own form
+    default_css: list[tuple[str, str]] = []  # noqa: RUF012
+
+
+class Inert(Element):
+    """Markup of our own making, written as it is: its texts are never read as a template."""
+
+    _template = Template("{{ this.text }}")
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.text = text
+
+
+class Scale(MacroElement):
+    """A scale bar in the caller's units."""
+
+    _template = Template(
+        "{% macro script(this, kwargs) %}L.control.scale({metric: {{ this.metric }}, "
+        "imperial: {{ this.imperial }}, maxWidth: 160}).addTo({{ this._parent.get_name() }});"
+        "{% endmacro %}"
+    )
+
+    def __init__(self, *, us: bool) -> None:
+        super().__init__()
+        self.metric, self.imperial = ("false", "true") if us else ("true", "false")
+
+
+def inert(text: str) -> str:
+    """A text that is only text in HTML, and in the template literal that folium puts it in."""
+    escaped = html.escape(text)
+    for sign in "`$\\{}":
+        escaped = escaped.replace(sign, f"&#{ord(sign)};")
+    return escaped
+
+
+def map_page(job: Job) -> tuple[str, str]:
+    """The map as HTML, and the policy under which it may be shown.
+
+    Raises InputError for a taped run, which has no place to draw.
+    """
+    placed = list(job.placed())
+    if not placed:
+        raise InputError.at(
+            "/route",
+            "A map needs a route drawn on a map: this run is known only by its taped length, so "
+            "nobody knows where it lies. Give route.line with its crs, or take the dig sheet.",
+        )
+    every = np.vstack([plane for _, plane in placed])
+    low, high = every.min(axis=0), every.max(axis=0)
+    middle = ((low + high) / 2).tolist()
+    chart = PlanMap(
+        location=middle[::-1],
+        tiles=None,
+        crs="Simple",
+        zoom_start=3,
+        min_zoom=-6,
+        max_zoom=9,
+        zoom_snap=0.25,
+        attribution_control=False,
+        height="72%",
+    )
+    if job.relief is not None:
+        xmin, ymin, xmax, ymax = job.relief.bounds_m
+        folium.raster_layers.ImageOverlay(
+            f"data:image/png;base64,{base64.b64encode(job.relief.png).decode('ascii')}",
+            [[ymin, xmin], [ymax, xmax]],
+        ).add_to(chart)
+    taken: list[Floats] = []
+    for line, plane in placed:
+        _draw(chart, job, line, plane, taken)
+    chart.fit_bounds([low[::-1].tolist(), high[::-1].tolist()], padding=PAD, max_zoom=6)
+    Scale(us=job.units.name == "us").add_to(chart)
+    return _sealed(chart, job)
+
+
+def _draw(chart: PlanMap, job: Job, line: DrainLine, plane: Floats, taken: list[Floats]) -> None:
+    main = line is job.main
+    way = plane[:, ::-1].tolist()
+    said = f"{line.name}: {line.answer['answer']['sentence']}"
+    folium.PolyLine(way, color=PAPER, weight=9, opacity=0.9).add_to(chart)
+    folium.PolyLine(
+        way, color=INK if main else BRANCH, weight=5 if main else 4, tooltip=_tip(said)
+    ).add_to(chart)
+    words = [_station_words(job, station) for station in line.stations]
+    ends = {0: f"IN {words[0]}" if main else f"IN {shortened(line.name, 20)} {words[0]}"}
+    if main:
+        ends[len(way) - 1] = f"OUT {words[-1]}"
+    for k, text in ends.items():
+        _mark(chart, way[k], text, radius=9, filled=True, label=True)
+        taken.append(plane[k])
+    points = [
+        (c["at"], f"{shortened(c['what'], 24)}: dig by hand", "bottom")
+        for c in line.answer["crossings"]
+    ]
+    points += [(inlet.at, f"IN {shortened(inlet.name, 24)}", "top") for inlet in line.inlets]
+    for at, text, side in points:
+        x, y = line.along(plane, at)
+        _mark(chart, [y, x], text, radius=11, filled=False, label=True, side=side)
+        taken.append(np.array([x, y]))
+    reach = np.ptp(np.vstack([xy for _, xy in job.placed()]), axis=0)
+    pixel_m = float(max(reach / np.array(PHONE_PX)))
+    for k, text in enumerate(words):
+        if k in ends:
+            continue
+        clear = all(
+            (np.abs(plane[k] - other) > np.array(LABEL_PX) * pixel_m).any() for other in taken
+        )
+        _mark(chart, way[k], text, radius=6, filled=False, label=clear)
+        if clear:
+            taken.append(plane[k])
+
+
+def _station_words(job: Job, station: dict[str, Any]) -> str:
+    return f"{station['label']}: {station['marks']['dig_depth']} {job.units.depth_name}"
+
+
+def _mark(
+    chart: PlanMap,
+    place: list[float],
+    text: str,
+    *,
+    radius: int,
+    filled: bool,
+    label: bool,
+    side: str = "auto",
+) -> None:
+    """A ring or a disc, its label shown always or when it is tapped."""
+    folium.CircleMarker(
+        place,
+        radius=radius,
+        color=INK,
+        weight=3,
+        fill=True,
+        fill_color=INK if filled else PAPER,
+        fill_opacity=0.95 if radius < 10 else 0,
+        tooltip=_tip(text, permanent=label, side=side),
+    ).add_to(chart)
+
+
+def _tip(text: str, *, permanent: bool = False, side: str = "auto") -> folium.Tooltip:
+    offset = {"top": [0, -10], "bottom": [0, 10]}.get(side, [0, 0])
+    return folium.Tooltip(
+        inert(text),
+        sticky=False,
+        permanent=permanent,
+        direction=side,
+        offset=offset,
+        class_name="plan-label",
+    )
+
+
+def _sealed(chart: PlanMap, job: Job) -> tuple[str, str]:
+    """The page with the library in it, a table to read, and a policy that lets nothing else in."""
+    figure = chart.get_root()
+    assert isinstance(figure, Figure)
+    figure.title = html.escape(f"{job.name}: map")
+    css, script = _library()
+    own = (TEMPLATES / "map.css").read_text("utf-8")
+    figure.header.add_child(Inert(f"<style>{css}</style><style>{own}</style>"), name="styles")
+    figure.header.add_child(Inert(f"<script>{script}</script>"), name="library")
+    figure.html.add_child(Inert(_panel(job)), name="panel")
+    page = figure.render()
+    policy = page_policy(page)
+    sealed = f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
+    page = page.replace("<head>", f"<head>\n{sealed}", 1)
+    return page.replace("<html>", '<html lang="en">', 1), policy
+
+
+def _panel(job: Job) -> str:
+    sheet = write_sheet(job)
+    tables = []
+    for line in job.lines:
+        table = station_table(job, line)
+        shown = [i for i, column in enumerate(table.columns) if column.kind != "blank"]
+        head = "".join(
+            f"<th>{inert(f'{table.columns[i].head} {table.columns[i].unit}')}</th>" for i in shown
+        )
+        rows = "".join(
+            f"<tr>{''.join(f'<td>{inert(row[i])}</td>' for i in shown)}</tr>" for row in table.rows
+        )
+        tables.append(f"<h2>{inert(line.name)}</h2><table><tr>{head}</tr>{rows}</table>")
+    stop = f" <b>{inert(sheet.sign)}.</b>" if sheet.stop else ""
+    cautions = "".join(f"<li>{inert(text)}</li>" for text in sheet.cautions)
+    up = job.up[:1].upper() + job.up[1:]
+    return (
+        f'<div id="panel"><h1>{inert(sheet.name)}</h1><p><b>{inert(sheet.sentence)}</b>{stop}</p>'
+        f"<p>{inert(up)} is up. Labels: station and depth to dig; tap a ring for its own.</p>"
+        f"<details><summary>Stations and depths</summary>{''.join(tables)}</details>"
+        f"<details><summary>Before you dig</summary><ul>{cautions}</ul></details></div>"
+    )
+
+
+@lru_cache(maxsize=1)
+def _library() -> tuple[str, str]:
+    """Leaflet's style sheet with its pictures inside, and its script."""
+
+    def inside(match: re.Match[str]) -> str:
+        picture = (LEAFLET / match.group(1)).read_bytes()
+        return f"url(data:image/png;base64,{base64.b64encode(picture).decode('ascii')})"
+
+    css = (LEAFLET / "leaflet.css").read_text("utf-8")
+    css = re.sub(r"url\((images/[a-z0-9-]+\.png)\)", inside, css)
+    script = (LEAFLET / "leaflet.js").read_text("utf-8")
+    return css, re.sub(r"//# sourceMappingURL=\S+", "", script).replace("</script", r"<\/script")

@@ -1,0 +1,202 @@
+"""What a dig sheet says, as texts and tables that the HTML and the PDF only lay out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+from yardfall.core.units import UnitSystem
+from yardfall.papers import figures
+from yardfall.papers.drawing import shortened
+from yardfall.papers.job import DrainLine, Job
+from yardfall.papers.quantities import Item, bill_items
+from yardfall.papers.station_table import station_table
+from yardfall.papers.table import Column, Table
+
+LASER_OFF_IN: Final = 0.125
+"""A laser set to a hundredth of a percent that misses the far end by more than this is told."""
+SIGN: Final = {
+    "yes": "YES",
+    "no": "DO NOT DIG FROM THIS SHEET",
+    "too_close": "MEASURE AGAIN BEFORE DIGGING",
+}
+OUTLET: Final = {
+    "daylight": "Daylight: the open end of the pipe at the surface",
+    "pop_up": "Pop-up: an elbow up to a lid that the water lifts",
+    "curb": "Through the curb",
+    "dry_well": "Dry well",
+    "tie_in": "Tie-in to another line",
+}
+
+
+@dataclass(frozen=True)
+class LineSheet:
+    """One line's part of the sheet. `running` is what is repeated on every page of its table."""
+
+    name: str
+    running: str
+    joins: str
+    verdict: str
+    sentence: str
+    grades: Table
+    stations: Table
+    end: str
+    crossings: Table | None
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The whole sheet. `facts` are label and text of the title block, `quantities` those of each
+    line that has a bill."""
+
+    name: str
+    facts: tuple[tuple[str, str], ...]
+    sign: str
+    sentence: str
+    pipe: str
+    lines: tuple[LineSheet, ...]
+    quantities: tuple[tuple[str, tuple[Item, ...]], ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def stop(self) -> bool:
+        """Whether the crew must not start."""
+        return self.sign != SIGN["yes"]
+
+
+def write_sheet(job: Job) -> Sheet:
+    """The sheet of a job."""
+    title, whole = job.title, job.answer["whole"]
+    facts = (
+        ("Place", title.place),
+        ("For", title.prepared_for),
+        ("By", title.prepared_by),
+        ("Date", title.date),
+    )
+    return Sheet(
+        name=job.name,
+        facts=facts,
+        sign=SIGN[whole["verdict"]],
+        sentence=whole["sentence"],
+        pipe=_pipe(job),
+        lines=tuple(_line(job, line) for line in job.lines),
+        quantities=tuple(
+            (line.name, bill_items(line.answer["quantities"], job.units))
+            for line in job.lines
+            if line.answer.get("quantities")
+        ),
+        cautions=tuple(_cautions(job)),
+    )
+
+
+def _pipe(job: Job) -> str:
+    pipe, units = job.answer["pipe"], job.units
+    name = pipe["name"] or "Pipe"
+    length = figures.length(job.answer["length"], units)
+    return (
+        f"{name}, {figures.depth_text(pipe['outside'], units)} outside. Run {length}. Trench "
+        f"{figures.depth_text(job.answer['trench']['width'], units)} wide. Dig depths go to the "
+        "trench bottom."
+    )
+
+
+def _cautions(job: Job) -> list[str]:
+    """Each caution once, the main's first."""
+    return list(dict.fromkeys(c["text"] for line in job.lines for c in line.answer["cautions"]))
+
+
+def _line(job: Job, line: DrainLine) -> LineSheet:
+    answer, units = line.answer, job.units
+    joins = ""
+    if "joins_label" in answer:
+        joins = f"Joins at {answer['joins_label']}, "
+        joins += f"{figures.depth_text(answer['drop'], units)} above that pipe's invert."
+    return LineSheet(
+        name=line.name,
+        running=_running(job, line),
+        joins=joins,
+        verdict=answer["answer"]["verdict"],
+        sentence=answer["answer"]["sentence"],
+        grades=_grades(answer, units),
+        stations=station_table(job, line),
+        end=_end(answer, units),
+        crossings=_crossings(answer, units) if answer["crossings"] else None,
+        warnings=tuple(w["text"] for w in answer["warnings"]),
+    )
+
+
+def _running(job: Job, line: DrainLine) -> str:
+    name = f", {shortened(line.name, 40)}" if len(job.lines) > 1 else ""
+    return f"{shortened(job.name, 50)}{name}: stations from the inlet to the end"
+
+
+def _grades(answer: Any, units: UnitSystem) -> Table:
+    rows = []
+    notes = ["A laser or grade rod is set falling toward the outlet."]
+    for run in answer["grade_runs"]:
+        ends = [figures.label_at(run[end], units) for end in ("from", "to")]
+        dial = figures.percent(run["percent"])
+        fall = "falls" if run["percent"] >= 0 else "RISES"
+        rows.append(
+            (
+                f"{ends[0]} to {ends[1]}",
+                f"{fall} {figures.depth_text(abs(run['fall']), units)}",
+                figures.per_length(run["percent"], units),
+                f"{dial} %",
+            )
+        )
+        off_m = (float(dial) - run["percent"]) / 100 * (run["to"] - run["from"]) * units.length_m
+        if abs(off_m) > LASER_OFF_IN * 0.0254:
+            where = "low" if off_m > 0 else "high"
+            off = figures.depth_text(abs(off_m) / units.depth_m, units)
+            notes.append(
+                f"Set to {dial} % the laser comes out {off} {where} at {ends[1]}; check "
+                "by the tape marks there."
+            )
+    columns = (
+        Column("Run", kind="word"),
+        Column("Fall", kind="word"),
+        Column("Grade", kind="word"),
+        Column("Set the laser's grade to", kind="mark"),
+    )
+    return Table("Grade", columns, tuple(rows), tuple(notes))
+
+
+def _end(answer: Any, units: UnitSystem) -> str:
+    out = answer["outlet"]
+    return (
+        f"{OUTLET[out['kind']]}, at {figures.label_at(out['at'], units)}. Trench bottom "
+        f"{figures.depth_text(out['dig_depth'], units)} deep, "
+        f"{figures.depth_text(out['cover'], units)} of cover over the pipe, invert elevation "
+        f"{figures.elevation(out['invert'], units)} {units.length_name} ({answer['datum']})."
+    )
+
+
+def _crossings(answer: Any, units: UnitSystem) -> Table:
+    rows = []
+    for crossing in answer["crossings"]:
+        zone = figures.hand_dig_zone(crossing, answer["length"], units)
+        ends = [figures.label_at(at, units) for at in zone]
+        rows.append(
+            (
+                crossing["what"],
+                crossing["label"],
+                f"{ends[0]} to {ends[1]}",
+                figures.depth_text(crossing["top_depth"], units),
+                f"{crossing['pass']} it, {figures.depth_text(crossing['clearance'], units)} clear",
+            )
+        )
+    columns = (
+        Column("Crossing", kind="word"),
+        Column("At", kind="word"),
+        Column("Dig by hand", kind="mark"),
+        Column("Its top is", kind="word"),
+        Column("The pipe passes", kind="word"),
+    )
+    reach = figures.depth_text(figures.HAND_DIG_M / units.depth_m, units)
+    note = (
+        f"Hand-dig zones reach {reach} either side of something crossed square; further where it "
+        "is crossed at a slant or the marks say so. Expose it and measure its true depth first."
+    )
+    return Table("Crossings", columns, tuple(rows), (note,))

@@ -1,0 +1,232 @@
+"""A line with its branches as one: surveyed, planned, how sure it is, and the water in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from yardfall.core.accuracy import ErrorModel
+from yardfall.core.chance import TOO_CLOSE
+from yardfall.core.decision import Remark
+from yardfall.core.errors import InputError, Problem
+from yardfall.core.grade_line import Inlet, Standing, StandingWater, WetLine, water_at_inlets
+from yardfall.core.head import Opening
+from yardfall.core.plan import Plan, Verdict
+from yardfall.core.request import BranchRequest, PlanRequest
+from yardfall.core.route import SAME_STATION_M, Route
+from yardfall.core.tree import Joined, Line, Place, TreePinch, tree_pinch
+from yardfall.core.tree_chance import DrawnLine, draw_tree
+from yardfall.core.water import Inflow
+from yardfall.survey import Survey
+
+
+@dataclass(frozen=True, eq=False)
+class Tree:
+    """A planned line and the branches that join it, each a tree of its own.
+
+    `chance` is the share of draws in which all its lines exist (None: the errors are not known).
+    `inlets` is the water at the line's inlets, None where none enters the tree.
+    """
+
+    plan: Plan
+    branches: tuple[BranchTree, ...] = ()
+    chance: float | None = None
+    pinch: TreePinch | None = None
+    inlets: tuple[StandingWater, ...] | None = None
+
+    @property
+    def fits(self) -> bool:
+        """Whether every line exists on the readings as they stand."""
+        return self.plan.decision.yes and all(b.tree.fits for b in self.branches)
+
+    @property
+    def verdict(self) -> Verdict:
+        """Of all lines together: by the chance that they all exist, else as the readings stand."""
+        if not self.branches:
+            return self.plan.verdict
+        if self.chance is None:
+            return "yes" if self.fits else "no"
+        if TOO_CLOSE[0] < self.chance < TOO_CLOSE[1]:
+            return "too_close"
+        return "yes" if self.fits and self.chance >= TOO_CLOSE[1] else "no"
+
+
+@dataclass(frozen=True, eq=False)
+class BranchTree:
+    """A branch's request, its tree, its drop, and what its levels are over the main's."""
+
+    request: BranchRequest
+    tree: Tree
+    drop_m: float
+    offset_m: float
+
+
+@dataclass(frozen=True, eq=False)
+class Surveyed:
+    """A request with its ground, and its branches', before anything is planned.
+
+    Branches come with their drop, and what their levels are over the line's.
+    """
+
+    request: PlanRequest
+    survey: Survey
+    branches: tuple[tuple[BranchRequest, Surveyed, float, float], ...]
+    joins_another: bool = False
+
+
+def with_chance(surveyed: Surveyed, planned: Tree) -> Tree:
+    """The tree with the chance and the pinch of every line and what joins it."""
+    if not planned.branches:
+        chance = planned.plan.chance
+        return replace(
+            planned,
+            chance=None if chance is None else chance.chance,
+            pinch=_pinch_of(planned.plan),
+        )
+    line = line_of(surveyed, planned)
+    models = _models(planned)
+    known = any(model is not None for model in models)
+    return _told(planned, line, draw_tree(line, models) if known else None)
+
+
+def _pinch_of(plan: Plan) -> TreePinch:
+    """The pinch of a line that nothing joins."""
+    decision, at_m = plan.decision, plan.points.at_m
+    pinch, turn = decision.pinch, decision.pinch.turns_on
+    return TreePinch(
+        decision.margin_m,
+        Place((), float(at_m[pinch.upstream]), pinch.limits[0]),
+        Place((), float(at_m[pinch.downstream]), pinch.limits[1]),
+        None if turn is None else Place((), float(at_m[turn]), decision.band.hi_why[turn]),
+    )
+
+
+def _told(tree: Tree, line: Line, drawn: DrawnLine | None) -> Tree:
+    above = drawn.above if drawn else (None,) * len(tree.branches)
+    branches = tuple(
+        replace(branch, tree=_told(branch.tree, joined.line, one))
+        for branch, joined, one in zip(tree.branches, line.joined, above, strict=True)
+    )
+    return replace(
+        tree,
+        branches=branches,
+        chance=drawn.chance if drawn else None,
+        pinch=tree_pinch(line),
+    )
+
+
+def line_of(surveyed: Surveyed, planned: Tree) -> Line:
+    """The tree as its own sums need it, every branch's end left open."""
+    joined = tuple(
+        Joined(
+            branch.name,
+            line_of(below, its.tree),
+            branch.joins_at_m,
+            drop_m,
+            offset_m,
+            branch.own_datum,
+        )
+        for (branch, below, drop_m, offset_m), its in zip(
+            surveyed.branches, planned.branches, strict=True
+        )
+    )
+    plan = planned.plan
+    return Line(surveyed.request.design, plan.points, plan.decision.ways, joined)
+
+
+def _models(tree: Tree) -> list[ErrorModel | None]:
+    chance = tree.plan.chance
+    own = None if chance is None else chance.model
+    return [own, *(model for branch in tree.branches for model in _models(branch.tree))]
+
+
+def inflows_of(surveyed: Surveyed) -> tuple[Inflow, ...]:
+    """What enters a line, and everything that enters its branches at the station of the join.
+
+    A branch that joins at the very end meets the water below the line.
+    """
+    end_m = surveyed.survey.route.length_m - SAME_STATION_M
+    return (
+        *surveyed.request.inflows,
+        *(
+            replace(inflow, at_m=branch.joins_at_m)
+            for branch, below, _, _ in surveyed.branches
+            for inflow in inflows_of(below)
+            if branch.joins_at_m <= end_m
+        ),
+    )
+
+
+def with_water(surveyed: Surveyed, planned: Tree) -> Tree:
+    """The tree with the water at every inlet, and a warning for each that is drowned."""
+    line = _wet(surveyed, planned)
+    if not line.inflows and not any(below.inflows for _, _, below in line.branches):
+        return planned
+    pop_up = planned.plan.design.outlet.kind == "pop_up"
+    lid_m = float(planned.plan.points.ground_m[-1]) if pop_up else None
+    return _watered(planned, water_at_inlets(line, lid_m))
+
+
+def _wet(surveyed: Surveyed, planned: Tree) -> WetLine:
+    plan = planned.plan
+    branches = tuple(
+        (branch.joins_at_m, offset_m, _wet(below, its.tree))
+        for (branch, below, _, offset_m), its in zip(
+            surveyed.branches, planned.branches, strict=True
+        )
+    )
+    return WetLine(
+        plan.design.pipe,
+        plan.points.at_m,
+        plan.decision.invert_m,
+        plan.runs,
+        inflows_of(surveyed),
+        _inlets(surveyed.request, plan),
+        branches,
+    )
+
+
+def _inlets(request: PlanRequest, plan: Plan) -> tuple[Inlet, ...]:
+    """The openings stated, and the ground wherever water enters and none is stated."""
+    stated = [Inlet(o.what, o.at_m, o.level_m, stated=True) for o in request.openings]
+    entering: dict[float, list[str]] = {}
+    for inflow in request.inflows:
+        at_m = inflow.at_m or 0.0
+        if all(abs(at_m - inlet.at_m) > SAME_STATION_M for inlet in stated):
+            entering.setdefault(at_m, []).append(inflow.name or inflow.kind)
+    ground = [
+        Inlet(" and ".join(dict.fromkeys(names)), x, plan.ground.elevation_at(x), stated=False)
+        for x, names in entering.items()
+    ]
+    return tuple(sorted((*stated, *ground), key=lambda inlet: inlet.at_m))
+
+
+def _watered(tree: Tree, standing: Standing) -> Tree:
+    drowned = tuple(
+        Remark(
+            "inlet_drowned",
+            "/head/openings" if one.inlet.stated else "/inflows",
+            {"inlet": one.inlet.what, "station_m": one.inlet.at_m, "short_m": -one.spare_m},
+        )
+        for one in standing.inlets
+        if one.spare_m < 0
+    )
+    return replace(
+        tree,
+        plan=replace(tree.plan, warnings=(*tree.plan.warnings, *drowned)),
+        inlets=standing.inlets,
+        branches=tuple(
+            replace(branch, tree=_watered(branch.tree, below))
+            for branch, below in zip(tree.branches, standing.branches, strict=True)
+        ),
+    )
+
+
+def refuse_openings_beyond(openings: tuple[Opening, ...], route: Route) -> None:
+    """Raise InputError for an opening beyond the end of its line."""
+    beyond = [
+        Problem(f"/head/openings/{i}/at", "This opening lies beyond the end of the line.")
+        for i, opening in enumerate(openings)
+        if opening.at_m > route.length_m + SAME_STATION_M
+    ]
+    if beyond:
+        raise InputError(*beyond)

@@ -1,0 +1,53 @@
+"""The papers of a plan that nobody has saved."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from flask import Response
+
+from yardfall.papers.making import PAPERS, Paper
+from yardfall.web import examples
+from yardfall.web.bodies import Calls
+from yardfall.web.calls import kept_rasters
+from yardfall.web.paper_schemas import PaperBody
+from yardfall.web.planning import answer_paper
+
+papers = Calls("papers", __name__, description="What leaves the screen for the trench")
+COLLECTION: Final = {
+    "type": "object",
+    "required": ["type", "features"],
+    "properties": {"type": {"const": "FeatureCollection"}, "features": {"type": "array"}},
+}
+NAME: Final = {"in": "path", "name": "name", "required": True, "schema": {"enum": sorted(PAPERS)}}
+ANSWERS: Final = {
+    "200": {
+        "description": "The paper, as a file to keep.",
+        "content": {
+            kind.media_type: {
+                "schema": COLLECTION
+                if kind.media_type == "application/geo+json"
+                else {"type": "string", "contentMediaType": kind.media_type}
+            }
+            for kind in PAPERS.values()
+        },
+    }
+}
+
+
+@papers.post("/papers/<string:name>", parameters=[NAME])
+@papers.arguments(PaperBody(), example=examples.PAPER)
+@papers.doc(responses=ANSWERS)
+@papers.alt_response(404, "DEFAULT_ERROR")
+def make_paper(body: dict[str, Any], name: str) -> Response:
+    """One paper of a plan: dig sheet, map, stations, layers or profile."""
+    return paper_response(answer_paper(name, body, kept_rasters()))
+
+
+def paper_response(paper: Paper) -> Response:
+    """A paper as a file, under the policy it carries itself."""
+    response = Response(paper.content, mimetype=paper.media_type)
+    response.headers["Content-Disposition"] = f'attachment; filename="{paper.name}"'
+    if paper.policy:
+        response.headers["Content-Security-Policy"] = f"{paper.policy}; frame-ancestors 'none'"
+    return response

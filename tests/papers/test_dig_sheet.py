@@ -1,0 +1,203 @@
+"""The dig sheet, on paper and as a page, says what the plan says, number by number."""
+
+from __future__ import annotations
+
+import re
+
+import pypdfium2
+import pytest
+from read_paper import HOSTILE, Rows, pdf_pages, squeezed
+
+from yardfall.core.units import US
+from yardfall.papers.quantities import bill_items
+
+
+def plain(value: float, digits: int) -> str:
+    """A figure as a person writes it; half away from zero."""
+    text = f"{value + 1e-9:.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def is_station(row: list[str]) -> bool:
+    """Whether a row is one of a station table, which has the most columns."""
+    return len(row) == 8 and bool(re.match(r"\d\+\d\d", row[0]))
+
+
+def string_rows(request: dict, answer: dict) -> list[list[str]]:
+    """What each row of a string's table must hold, from the readings sent and the answer."""
+    down = {r["at"]: r["down"] for r in request["ground"]["readings"]}
+    return [
+        [
+            s["label"],
+            plain(down[s["at"]], 2),
+            s["marks"]["dig_depth"],
+            plain(s["dig_depth"], 1),
+            s["marks"]["line_to_bottom"],
+            plain(s["line_to_bottom"], 1),
+        ]
+        for s in answer["stations"]
+    ]
+
+
+def test_the_page_holds_every_number_of_a_strings_table(take, planned, yard_request) -> None:
+    answer = planned(yard_request)
+    rows = Rows(take("dig-sheet.html", yard_request).get_data(as_text=True)).rows
+    found = [row for row in rows if is_station(row)]
+    cells = [[row[0].split()[0], *row[1:6]] for row in found]
+    assert cells == string_rows(yard_request, answer)
+    assert all(row[6:] == ["", ""] for row in found), "no room to write in"
+
+
+def test_the_pdf_holds_every_number_of_a_strings_table(take, planned, yard_request) -> None:
+    answer = planned(yard_request)
+    (text,) = pdf_pages(take("dig-sheet.pdf", yard_request).data)
+    table = squeezed(text.split("Stations, from the inlet")[1])
+    table = table.replace(" in 9 ", " 9 ").replace(" out 22 ", " 22 ")  # why a station is there
+    for row in string_rows(yard_request, answer):
+        assert " ".join(row) in table
+
+
+def test_both_say_the_answer_the_grade_the_outlet_and_the_cautions(
+    take, planned, yard_request
+) -> None:
+    answer = planned(yard_request)
+    (pdf,) = pdf_pages(take("dig-sheet.pdf", yard_request).data)
+    page = take("dig-sheet.html", yard_request).get_data(as_text=True)
+    read = re.sub(r"<[^>]+>", " ", page).replace("&#39;", "'")
+    wanted = [
+        answer["answer"]["sentence"],
+        # 8 in of fall over 52 ft: 8 / 624 is 1.28 %, and 8 / 52 = 0.154 in for each foot.
+        "1.28 %",
+        "0.154 in per ft",
+        "falls 8 in",
+        "0+00 to 0+52",
+        "Set the laser's grade to",
+        "Trench bottom 7.6 in deep, 3 in of cover over the pipe, invert elevation -2.44 ft",
+        *(c["text"] for c in answer["cautions"]),
+        *(w["text"] for w in answer["warnings"]),
+        "Notes",
+    ]
+    for text in wanted:
+        assert squeezed(text) in squeezed(read)
+        # Two columns of cautions interleave in a PDF's text: their words are looked for in order.
+        assert re.search(r"\W+(?:.*?\W)?".join(map(re.escape, text.split())), pdf, re.DOTALL), text
+
+
+@pytest.mark.parametrize(
+    ("page", "points"), [("letter", (612, 792)), ("a4", (595.3, 841.9))]
+)  # US letter 8.5 x 11 in; ISO 216 A4 210 x 297 mm
+def test_a_typical_line_takes_one_page(take, yard_request, page, points) -> None:
+    content = take("dig-sheet.pdf", yard_request, page=page, title="A line").data
+    document = pypdfium2.PdfDocument(content)
+    assert len(document) == 1
+    assert document[0].get_size() == pytest.approx(points, abs=0.2)
+    document.close()
+
+
+def test_the_same_plan_makes_the_same_bytes(take, yard_request) -> None:
+    assert take("dig-sheet.pdf", yard_request).data == take("dig-sheet.pdf", yard_request).data
+    assert take("dig-sheet.html", yard_request).data == take("dig-sheet.html", yard_request).data
+
+
+def test_a_long_line_repeats_its_head_on_every_page(take, planned, changed) -> None:
+    points = [{"at": 10.0 * i, "elevation": 100 - 0.2 * i} for i in range(101)]
+    request = changed("/ground", {"kind": "elevations", "points": points})
+    request |= {"route": {"length": 1000}, "stations": {"every": 10}}
+    answer = planned(request)
+    pages = pdf_pages(take("dig-sheet.pdf", request, title="Long line").data)
+    assert len(pages) >= 3
+    text = squeezed(" ".join(pages))
+    for s in answer["stations"]:
+        row = f"{s['ground']:.2f} {s['marks']['dig_depth']} {plain(s['dig_depth'], 1)}"
+        assert re.search(rf"{re.escape(s['label'])}( \w+)? {re.escape(row)}", text), s["label"]
+    for number, page in enumerate(pages, 1):
+        assert f"Page {number} of {len(pages)}" in page
+        if re.search(r"^\d\+\d\d", page, re.MULTILINE):
+            assert "As dug" in page
+            assert "Long line" in page
+
+
+def test_a_no_is_not_dug_from(take, changed) -> None:
+    request = changed("/start/cover", 20)
+    for name in ("dig-sheet.pdf", "dig-sheet.html"):
+        content = take(name, request).data
+        text = content.decode() if name.endswith("html") else pdf_pages(content)[0]
+        assert "DO NOT DIG FROM THIS SHEET" in text
+
+
+def test_a_crossing_has_its_hand_dig_zone(take, drawn_request) -> None:
+    text = squeezed(pdf_pages(take("dig-sheet.pdf", drawn_request).data)[0])
+    pages = squeezed(" ".join(pdf_pages(take("dig-sheet.pdf", drawn_request).data)))
+    # 24 in and half of the line's own inch either side of 30 ft: 27.958 to 32.042, outward to
+    # half feet. 18 to 24 in is what state one-call laws ask for.
+    assert "gas line 0+30 0+27.5 to 0+32.5 60 in" in pages
+    assert "Scale 1 in =" in text
+
+
+def test_a_rods_sheet_reads_the_rod(take, planned, examples) -> None:
+    request = examples["rod"]
+    answer = planned(request)
+    text = squeezed(" ".join(pdf_pages(take("dig-sheet.pdf", request).data)))
+    shots = {s["at"]: s["rod"] for s in request["ground"]["shots"] if "at" in s}
+    checked = 0
+    for s in answer["stations"]:
+        bottom = s["rod_at_bottom"]
+        on_ground = bottom - s["dig_depth"] / 12
+        assert f"{on_ground:.2f} {s['marks']['dig_depth']}" in text
+        assert f"{bottom:.2f}" in text
+        checked += s["at"] in shots
+    assert checked
+    # Two set-ups: a reading is worth nothing without the instrument it was taken from.
+    assert "0+32 [set-up 1]" in text
+    assert "0+48 [set-up 2]" in text
+    for level in answer["references"]:
+        assert f"{level['name']} is at {level['elevation']:.2f} ft" in text
+
+
+def test_every_branch_has_its_part(take, planned, drawn_request) -> None:
+    answer = planned(drawn_request)
+    (branch,) = answer["branches"]
+    page = take("dig-sheet.html", drawn_request).get_data(as_text=True)
+    assert "East wing" in page
+    assert f"Joins at {branch['joins_label']}" in page
+    digs = [row[2] for row in Rows(page).rows if is_station(row)]
+    lines = (answer, branch)
+    assert digs == [s["marks"]["dig_depth"] for line in lines for s in line["stations"]]
+
+
+def test_quantities_are_shown_where_the_answer_has_them() -> None:
+    bill = {
+        "trench": {"bank": 2.78, "loose": 3.47},
+        "sod": {"area": 50},
+        "bedding": {"volume": 0},
+        "spoil": {"haul": 0.36},
+        "pipe": {"form": "stick", "pieces": 11, "piece_length": 10},
+        "fittings": [{"count": 2, "name": "wye"}],
+        "outlet_parts": [],
+        "hours": {"by_hand": 25, "machine": None, "by_machine": None},
+        "cost": {"total": 210.5, "currency": "USD", "left_out": ["sod"]},
+    }
+    assert dict(bill_items(bill, US)) == {
+        "Trench": "2.78 cu yd in place, 3.47 loose",
+        "Sod": "50 sq ft",
+        "Haul off": "0.36 cu yd loose",
+        "Pipe": "11 sticks of 10 ft",
+        "Fittings": "2 wye",
+        "Hours of digging, by rule of thumb": "25 by hand",
+        "Cost at your prices": "210.50 USD, without sod",
+    }
+
+
+def test_hostile_names_take_room_and_do_nothing(take, changed) -> None:
+    assert len(HOSTILE) == 200
+    request = changed("/ground/readings/0/line", HOSTILE[:80])
+    for reading in request["ground"]["readings"]:
+        reading["line"] = HOSTILE[:80]
+    title = dict.fromkeys(("title", "place", "prepared_for", "prepared_by"), HOSTILE)
+    page = take("dig-sheet.html", request, **title).get_data(as_text=True)
+    assert "<img" not in page
+    assert "<script" not in page
+    assert "&lt;/script&gt;&lt;img" in page
+    assert "\u202e" not in page
+    pages = pdf_pages(take("dig-sheet.pdf", request, **title).data)
+    assert "{{7*7}}" in " ".join(pages)
