@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass
 from pathlib import Path
 
 from flask import Flask
 
 from yardfall import workflow
+from yardfall.core.way import warm
 from yardfall.store.database import open_database
 from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
 from yardfall.store.site_plans import SitePlanStore
@@ -19,6 +21,7 @@ from yardfall.web.page import DEMO, DEMO_RASTER, register_page
 from yardfall.web.page_settings import page_settings
 from yardfall.web.paper_calls import papers
 from yardfall.web.problems import register_problems
+from yardfall.web.reach_calls import searching
 from yardfall.web.site_plan_calls import site_plans
 from yardfall.web.tiles import Tiles
 
@@ -54,7 +57,8 @@ def create_app(settings: Settings) -> Flask:
         open_database(settings.data_dir), settings.data_dir
     )
     app.extensions["tiles"] = settings.tiles
-    make_api(app, planning, rasters, site_plans, page_settings, papers)
+    make_api(app, planning, searching, rasters, site_plans, page_settings, papers)
+    threading.Thread(target=warm, name="warm", daemon=True).start()
     register_page(app)
     register_problems(app)
     register_compression(app)

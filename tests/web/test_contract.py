@@ -18,10 +18,11 @@ CONTRACT = Path(__file__).resolve().parents[2] / "openapi" / "openapi.json"
 # calls, because JSON Schema cannot say that ground must reach the end of the route, that bytes are
 # a raster or a picture, or that a pipe is wider outside than inside.
 # tests/web/test_random_requests.py holds them to 200 on requests that can be computed.
-MAY_REFUSE = ("plan", "papers/{name}", "profile", "rasters", "flow", "site-plans")
+MAY_REFUSE = ("plan", "papers/{name}", "profile", "rasters", "flow", "site-plans", "reach")
 TAKES_422 = {"positive_data_acceptance": {"expected-statuses": ["2xx", "422"]}}
-# A plan has so many fields that a boundary value in each takes a minute, and with the other fields
-# at theirs not one can be computed. tests/web/test_strictness.py tries wrong values in each field.
+# A plan and a reach have so many fields that a boundary value in each takes a minute, and with the
+# other fields at theirs hardly one can be computed. tests/web/test_strictness.py tries wrong values
+# in each field of a plan.
 NO_BOUNDARIES = {"coverage": {"enabled": False}}
 CONFIG = {
     "generation": {"deterministic": True, "max-examples": 40},
@@ -30,6 +31,7 @@ CONFIG = {
     ]
     + [
         {"include-name": "POST /api/v1/plan", "phases": NO_BOUNDARIES},
+        {"include-name": "POST /api/v1/reach", "phases": NO_BOUNDARIES},
         # The same body as a plan's, which is tried above; every paper is opened in tests/papers.
         {
             "include-name": "POST /api/v1/papers/{name}",

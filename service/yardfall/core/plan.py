@@ -114,9 +114,7 @@ def make_plan(
         free = decision
         if judged is not None:
             free = replace(decision, band=band_of(judged, points, decision.ways))
-        chance = find_chance(
-            case.design, free, case.draws_on_points, case.change_m, retake=explain
-        )
+        chance = find_chance(case.design, free, case.draws_on_points, case.change_m, retake=explain)
     verdict = verdict_of(decision, chance)
     mend = explain and verdict != "yes"
     fixes = find_fixes(case) if mend else ()

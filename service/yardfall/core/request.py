@@ -97,7 +97,10 @@ class SurveyRequest:
 
 @dataclass(frozen=True, eq=False)
 class PlanRequest:
-    """A survey, the design to plan on it, and the step a tape shows."""
+    """A survey, the design to plan on it, and the step a tape shows.
+
+    `mend` is false where only the verdict is wanted, not what would change it.
+    """
 
     survey: SurveyRequest
     design: Design

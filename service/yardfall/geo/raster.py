@@ -213,7 +213,7 @@ def _value_range(dataset: Any) -> tuple[float | None, float | None, float]:
     """Lowest and highest value and the share of empty cells, a block at a time."""
     low, high, missing = np.inf, -np.inf, 0
     for _, window in dataset.block_windows(1):
-        cells = _values(dataset, window)
+        cells = cell_values(dataset, window)
         known = np.isfinite(cells)
         missing += int(cells.size - known.sum())
         if known.any():
@@ -223,7 +223,7 @@ def _value_range(dataset: Any) -> tuple[float | None, float | None, float]:
     return (low, high, share) if high >= low else (None, None, share)
 
 
-def _values(dataset: Any, window: Window) -> Floats:
+def cell_values(dataset: Any, window: Window) -> Floats:
     """Elevations of a window with scale and offset applied; NaN where missing."""
     cells = dataset.read(1, window=window, masked=True)
     values = np.ma.filled(cells.astype(np.float64), np.nan)
@@ -283,6 +283,23 @@ def _picked(dataset: Any, window: Window, rows: Indices, columns: Indices) -> Fl
     return z
 
 
+def vertical_unit_m(facts: RasterFacts, vertical_unit: str | None) -> float:
+    """Metres in the unit of a raster's elevations. Raises InputError: unknown or contradicted."""
+    if vertical_unit and facts.vertical_unit and vertical_unit != facts.vertical_unit:
+        raise InputError.at(
+            "/vertical_unit",
+            f"The file states its elevations in {facts.vertical_unit}, not {vertical_unit}. "
+            "Leave vertical_unit out.",
+        )
+    unit = facts.vertical_unit or vertical_unit
+    if unit is None:
+        raise InputError.at(
+            "/vertical_unit",
+            "The raster does not state its vertical unit. Give m, ft or us-ft.",
+        )
+    return VERTICAL_UNITS_M[unit]
+
+
 def ground_from_raster(
     path: Path,
     facts: RasterFacts,
@@ -296,18 +313,7 @@ def ground_from_raster(
     Raises InputError when the vertical unit is unknown or contradicted, GroundGap where the
     route runs over a hole or off the raster.
     """
-    if vertical_unit and facts.vertical_unit and vertical_unit != facts.vertical_unit:
-        raise InputError.at(
-            "/vertical_unit",
-            f"The file states its elevations in {facts.vertical_unit}, not {vertical_unit}. "
-            "Leave vertical_unit out.",
-        )
-    unit = facts.vertical_unit or vertical_unit
-    if unit is None:
-        raise InputError.at(
-            "/vertical_unit",
-            "The raster does not state its vertical unit. Give m, ft or us-ft.",
-        )
+    unit_m = vertical_unit_m(facts, vertical_unit)
     spacing_m = min(facts.cell_m)
     legs_m = np.diff(route.vertex_at_m)
     counts = np.ceil(legs_m / spacing_m).astype(np.int64) + 1
@@ -324,9 +330,9 @@ def ground_from_raster(
     if xy is None:
         raise InputError.at("/kind", "A route without a map has no place on a raster.")
     with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
-        raster_crs = _pyproj_crs(dataset.crs.to_wkt())
+        raster_crs = pyproj_crs(dataset.crs.to_wkt())
         values = bilinear(dataset, transform(xy, route_crs, raster_crs))
-    elevation_m = values * VERTICAL_UNITS_M[unit]
+    elevation_m = values * unit_m
     refuse_holes(at_m, elevation_m, "the raster ends there or has a hole")
     return GroundProfile(at_m, elevation_m, "raster", "elevations of the raster")
 
@@ -334,9 +340,10 @@ def ground_from_raster(
 def crs_of(path: Path) -> pyproj.CRS:
     """The coordinate system that a kept raster states."""
     with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
-        return _pyproj_crs(dataset.crs.to_wkt())
+        return pyproj_crs(dataset.crs.to_wkt())
 
 
 @lru_cache(maxsize=64)
-def _pyproj_crs(wkt: str) -> pyproj.CRS:
+def pyproj_crs(wkt: str) -> pyproj.CRS:
+    """A file's own coordinate system."""
     return pyproj.CRS.from_wkt(wkt)

@@ -79,9 +79,9 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
             "bottom": scaled(invert_m - section.below_invert_m, length_m),
             "top": scaled(invert_m + section.above_invert_m, length_m),
         },
-        "start": _end(plan.stations[0], units)
+        "start": end_answer(plan.stations[0], units)
         | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
-        "outlet": _end(plan.stations[-1], units) | {"kind": plan.design.outlet.kind},
+        "outlet": end_answer(plan.stations[-1], units) | {"kind": plan.design.outlet.kind},
         "answer": verdict_answer(plan, units),
         "crossings": [
             {
@@ -129,7 +129,7 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
         ],
         "closure": closure_answer(plan.ground, units),
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
-        "cautions": [_caution(c) for c in plan.cautions],
+        "cautions": [caution_answer(c) for c in plan.cautions],
         "warnings": [warning_answer(remark, units) for remark in _remarks(plan)],
     }
 
@@ -200,7 +200,8 @@ def _station(s: Station, read: ReadPlan) -> dict[str, Any]:
     }
 
 
-def _end(s: Station, units: UnitSystem) -> dict[str, Any]:
+def end_answer(s: Station, units: UnitSystem) -> dict[str, Any]:
+    """One end of a line."""
     return {
         "at": rounded(s.at_m / units.length_m),
         "dig_depth": rounded(s.dig_depth_m / units.depth_m),
@@ -232,7 +233,8 @@ def catalogue_answer(units: UnitSystem) -> dict[str, Any]:
     return {"units": units.name, "pipes": [pipe_answer(p, units) for p in CATALOGUE.values()]}
 
 
-def _caution(caution: Caution) -> dict[str, str]:
+def caution_answer(caution: Caution) -> dict[str, str]:
+    """A caution with its source."""
     return {"code": caution.code, "text": caution.text, "source": caution.source}
 
 
@@ -266,5 +268,5 @@ def flow_answer(water: Water, read: ReadFlow) -> dict[str, Any]:
         "sentence": water_sentence(water, units),
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "warnings": [warning_answer(remark, units) for remark in water_warnings(water)],
-        "cautions": [_caution(c) for c in WATER_CAUTIONS],
+        "cautions": [caution_answer(c) for c in WATER_CAUTIONS],
     }

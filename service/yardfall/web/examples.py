@@ -27,6 +27,40 @@ PLAN: Final[dict[str, Any]] = _GROUND | {
     "limits": {"min_cover": 6, "max_depth": 36, "outlet_taper": 13},
     "outlet": {"kind": "pop_up", "depth": {"min": 7, "max": 10}},
 }
+REACH: Final[dict[str, Any]] = {
+    "units": "si",
+    "crs": "local",
+    "ground": {
+        "kind": "spots",
+        "points": [
+            [0, 0, 10.0],
+            [12, 0, 9.99],
+            [24, 0, 10.0],
+            [0, 10, 9.8],
+            [12, 10, 9.78],
+            [24, 10, 9.82],
+            [0, 24, 8.9],
+            [12, 24, 9.0],
+            [24, 24, 9.6],
+        ],
+    },
+    "start": {"point": [12, 1], "cover": 200},
+    "pipe": {"code": "corrugated-single-4"},
+    "outlet": {"kind": "daylight"},
+    "within": {
+        "type": "Polygon",
+        "coordinates": [[[0, 0], [24, 0], [24, 24], [0, 24], [0, 0]]],
+    },
+    "avoid": {
+        "type": "Feature",
+        "geometry": {
+            "type": "Polygon",
+            "coordinates": [[[9, 8], [16, 8], [16, 14], [9, 14], [9, 8]]],
+        },
+        "properties": {"name": "Patio", "clearance": 0.5},
+    },
+    "ask": [[2, 23]],
+}
 PAPER: Final[dict[str, Any]] = PLAN | {
     "paper": {"title": "Downspout to the low corner", "place": "Back yard", "page": "letter"},
 }

@@ -57,7 +57,8 @@ class Whole(Number):
     default_error_messages = {"whole": "This must be a whole number."}  # noqa: RUF012
 
     def __init__(self, least: int, most: int, **kwargs: Any) -> None:
-        super().__init__(least, most, metadata={"type": "integer"}, **kwargs)
+        kwargs["metadata"] = {"type": "integer", **kwargs.get("metadata", {})}
+        super().__init__(least, most, **kwargs)
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> int:
         number = super()._deserialize(value, attr, data, **kwargs)

@@ -41,6 +41,10 @@ WARNINGS: Final = {
     "over_capacity": "More water comes than the pipe carries full: it backs up to the inlets.",
     "not_self_cleaning": "At this grade the water is too slow to keep silt moving (1.4 ft/s or "
     "0.43 m/s at full bore, University of Minnesota Extension, from memory). Plan on flushing it.",
+    "starts_too_near": "The start lies closer to something to avoid than its clearance. Around the "
+    "start only the area itself is shut, so that the pipe can get away from it.",
+    "no_lot_line": "No lot line was given, so the search may cross it. Give one in within.",
+    "greatest_grade_on_routes": "The map leaves the greatest grade out; each route's plan has it.",
     "fall_step_left_out": "The whole fall could not be rounded up to {fall_m} without breaking a "
     "limit; the exact grade is kept.",
 }
