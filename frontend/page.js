@@ -37,6 +37,7 @@ import { Snapping } from "./view/snapping.js";
 import { ThingList } from "./view/things.js";
 import { MapTools } from "./view/tools.js";
 import { Verdict } from "./view/verdict.js";
+import { YardSheet } from "./view/yard.js";
 
 const NARROW_PX = 992;
 
@@ -61,7 +62,9 @@ class Page {
     this.sheets.show(this.store.plan);
     for (const list of Object.values(this.things)) list.show(this.store.plan);
     this.#show(this.store.plan, null, null);
+    this.yard = new YardSheet(this.store, this.form);
     document.documentElement.dataset.ready = "yes";
+    performance.mark("usable");
   }
 
   #buildViews() {
@@ -98,6 +101,7 @@ class Page {
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
       draw: () => this.#draw(),
+      goOn: () => this.sheets.focusFirst(),
       setScale: () => this.site.begin(),
     });
   }
@@ -121,6 +125,7 @@ class Page {
         type: "button",
         onclick: () => {
           menu.open = false;
+          menu.querySelector("summary").focus();
           this.store.edit((plan) => examplePlans(this.demo, plan.units)[i].plan());
         },
       }, h("b", null, text), h("small", null, about))));
@@ -166,6 +171,7 @@ class Page {
     byId("redo").disabled = !this.store.canRedo;
     for (const radio of document.querySelectorAll("input[name=units]")) radio.checked = radio.value === plan.units;
     byId("ground-kind").value = plan.ground;
+    byId("yard-open").hidden = plan.ground === "raster";
     this.bases.show(plan);
     this.choices.show(plan);
     showParts(plan);

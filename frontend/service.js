@@ -1,12 +1,13 @@
 // The planner's calls.
 const BASE = "/api/v1";
 
-// POST /plan: {answer} or {problem}; rejects when the planner cannot be reached.
-export async function askPlan(body, signal) {
+// POST /plan: {answer} or {problem}; rejects when the planner cannot be reached. `brief` asks
+// for the answer without what would mend it.
+export async function askPlan(body, signal, { brief }) {
   const response = await fetch(`${BASE}/plan`, {
     method: "POST",
     headers: { "Content-Type": "application/json" },
-    body: JSON.stringify(body),
+    body: JSON.stringify(brief ? { ...body, explain: false } : body),
     signal,
   });
   const content = await response.json();

@@ -39,7 +39,7 @@ def request_from(start, raster_id: str) -> ReachRequest:
         "limits": {"min_cover": 200, "max_depth": 1500, "outlet_taper": 3},
         "outlet": {"kind": "daylight"},
     }
-    plan = replace(read_plan(body).request, accuracy=Accuracy(sigma_m=1e-4), mend=False)
+    plan = replace(read_plan(body).request, accuracy=Accuracy(sigma_m=1e-4), explain=False)
     return ReachRequest(plan, start, radius_m=50.0, routes=0, draws=0)
 
 

@@ -36,6 +36,7 @@ const QUANTITIES = {
   "route.length": "distance",
   "route.tape_length": "distance",
   "rod.benchmark.elevation": "elevation",
+  "rod.known.elevation": "elevation",
   "rod.distance": "distance",
   "pipe.outside": "depth",
   "pipe.inside": "depth",
@@ -52,6 +53,7 @@ const QUANTITIES = {
   "limits.bedding": "depth",
   "limits.trench_width": "depth",
   "accuracy.sigma": "depth",
+  "accuracy.common": "depth",
   "stations.every": "distance",
   "stations.at": "distances",
   ...DRAWN_QUANTITIES,
@@ -76,6 +78,7 @@ export function blankDocument(units = "us") {
     rod: {
       unit: us ? "ft" : "m",
       benchmark: { name: "BM", elevation: "100" },
+      known: { name: "", elevation: "" },
       distance: "",
       rows: blankRows("rod").map((row, i) => ({ ...row, sight: i ? "IS" : "BS" })),
     },
@@ -87,10 +90,10 @@ export function blankDocument(units = "us") {
     pipe: { code: "corrugated-single-4", outside: "", inside: "", wall: "", n: "" },
     start: { by: "cover", value: us ? "8" : "200", shallowest_cover: "" },
     grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "straight", max_breaks: "1" },
-    limits: { min_cover: "", max_depth: us ? "36" : "900", outlet_taper: "", bedding: "", trench_width: "" },
+    limits: { min_cover: "", max_depth: us ? "36" : "900", dig_by: "", outlet_taper: "", bedding: "", trench_width: "" },
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "" },
     stations: { every: "", at: "" },
-    accuracy: { instrument: "", sigma: "" },
+    accuracy: { instrument: "", sigma: "", common: "" },
     ...drawnParts(),
   };
 }
@@ -118,8 +121,8 @@ export function demoDocument(demo, routeName, units = "us") {
 // The demo raster stands for a survey on the ground, not for one from the air.
 function demoAccuracy(demo, units) {
   const sigma = demo.raster_accuracy?.sigma;
-  if (sigma === undefined) return { instrument: "", sigma: "" };
-  return { instrument: "own", sigma: String(units === "us" ? sigma : Math.round(sigma * 25.4)) };
+  if (sigma === undefined) return { instrument: "", sigma: "", common: "" };
+  return { instrument: "own", common: "", sigma: String(units === "us" ? sigma : Math.round(sigma * 25.4)) };
 }
 
 const drawn = (plan) => ({ ...plan.route, kind: "drawn" });
@@ -139,7 +142,7 @@ export const withLine = (plan, line) => ({
 export function withGround(plan, kind) {
   const needsLine = DRAWN_ONLY.includes(kind);
   const route = { ...plan.route, kind: needsLine ? "drawn" : "taped" };
-  const accuracy = { instrument: "", sigma: "" };
+  const accuracy = { instrument: "", sigma: "", common: "" };
   return { ...plan, ground: kind, route, accuracy };
 }
 
@@ -153,6 +156,18 @@ export function withValue(plan, path, value) {
   if (plan[key] === next) return plan;
   if (Array.isArray(plan)) return plan.map((item, i) => (i === Number(key) ? next : item));
   return { ...plan, [key]: next };
+}
+
+// A pipe of one's own, by its measures, instead of one of the catalogue.
+export const OWN_PIPE = "own";
+
+// The plan with a choice made. Sizes typed for one pipe are not another's; a way of digging
+// gives the greatest depth, so none is typed beside it.
+export function withChoice(plan, path, value) {
+  const next = withValue(plan, path, value);
+  if (path === "pipe.code") return { ...next, pipe: { code: value, outside: "", inside: "", wall: "", n: "" } };
+  if (path === "limits.dig_by" && value) return withValue(next, "limits.max_depth", "");
+  return next;
 }
 
 // One more thing to pass, with the usual size and clearance of a buried line.
@@ -213,5 +228,8 @@ export function inUnits(plan, units) {
 
 export const isBlankRow = (row) =>
   Object.entries(row).every(([name, entry]) => name === "sight" || isBlank(entry));
+
+// The columns that an unfinished row still lacks.
+export const missingIn = (kind, row) => NEEDED[kind].filter((name) => isBlank(row[name]));
 
 export const isFinishedRow = (kind, row) => NEEDED[kind].every((name) => !isBlank(row[name]));

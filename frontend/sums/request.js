@@ -1,7 +1,7 @@
 // From the plan as typed to the body of POST /plan, and back from an error's pointer to the
 // field it is about.
 import { readBranches } from "./branches.js";
-import { isBlankRow, isFinishedRow, isLocal, lineOf, unitAt } from "./document.js";
+import { OWN_PIPE, isBlankRow, isFinishedRow, isLocal, lineOf, unitAt } from "./document.js";
 import { readList } from "./entry.js";
 import { readHead, readInflows, readPumpLeg, readWell } from "./inflows.js";
 import { Reader } from "./reader.js";
@@ -18,6 +18,13 @@ const START = {
   spots: "Type at least three spot heights around your line.",
 };
 
+const MORE = {
+  level_line: () => "Good. One more station with its reading and there is an answer; five or more make it a sound one.",
+  rod: (n) => `Good. ${n === 1 ? "One more sight" : "Two more sights"} and there is an answer.`,
+  elevations: () => "Good. One more station with its elevation and there is an answer.",
+  spots: (n) => `Good. ${n === 1 ? "One more height" : "Two more heights"} and there is an answer.`,
+};
+
 // Answers {body, places, problems, waiting, unfinished}. `body` is null while something cannot
 // be read (`problems`: [{path, text}]) or is still missing (`waiting`: what to do next).
 // `places` maps pointers to paths. `unfinished` are rows left out because a part is missing.
@@ -32,7 +39,9 @@ export function buildRequest(plan, base) {
     pipe: readPipe(plan, reader),
     start: readStart(plan, reader),
     ...readGrade(plan, reader),
-    ...reader.part("limits", ["min_cover", "max_depth", "outlet_taper", "bedding", "trench_width"]),
+    ...reader.part("limits", ["min_cover", "max_depth", "outlet_taper", "bedding", "trench_width"], {
+      dig_by: plan.limits.dig_by || undefined,
+    }),
     outlet: readOutlet(plan, reader),
     ...readStations(plan, reader),
     ...readAccuracy(plan, reader),
@@ -65,7 +74,8 @@ function readGround(plan, reader) {
     return { body, waiting, unfinished: [] };
   }
   const { rows, unfinished } = readRows(plan, kind, reader);
-  const waiting = rows.length < LEAST_ROWS[kind] ? START[kind] : null;
+  const lacking = LEAST_ROWS[kind] - rows.length;
+  const waiting = lacking > 0 ? (rows.length && MORE[kind]?.(lacking)) || START[kind] : null;
   const list = LISTS[kind] ?? "points";
   const body = kind === "rod" ? readBook(plan, rows, reader) : { kind, [list]: rows };
   return { body, waiting, unfinished };
@@ -107,8 +117,18 @@ function readBook(plan, shots, reader) {
     rod_unit: plan.rod.unit,
     benchmark: { name: plan.rod.benchmark.name.trim() || "BM", elevation },
     shots,
+    ...readKnown(plan, reader),
     ...(distance !== undefined && { distance }),
   };
+}
+
+// One more point of known level, which the book can close on.
+function readKnown(plan, reader) {
+  reader.place("/ground/known/0/name", "rod.known.name");
+  reader.place("/ground/known/0/elevation", "rod.known.elevation");
+  const name = plan.rod.known.name.trim();
+  const elevation = reader.number("rod.known.elevation");
+  return name && elevation !== undefined ? { known: [{ name, elevation }] } : {};
 }
 
 function readRoute(plan, base, reader) {
@@ -145,8 +165,21 @@ function readRoute(plan, base, reader) {
 function readPipe(plan, reader) {
   reader.place("/pipe/code", "pipe.code");
   const { pipe } = reader.part("pipe", ["outside", "inside", "wall", "n"]);
-  return { code: plan.pipe.code, ...pipe };
+  if (plan.pipe.code !== OWN_PIPE) return { code: plan.pipe.code, ...pipe };
+  for (const [name, words] of OWN_PIPE_NEEDS) {
+    const path = `pipe.${name}`;
+    if (pipe?.[name] === undefined && !reader.problems.some((p) => p.path === path)) {
+      reader.problems.push({ path, text: words });
+    }
+  }
+  return pipe;
 }
+
+const OWN_PIPE_NEEDS = [
+  ["outside", "Give your pipe's outside diameter."],
+  ["inside", "Give your pipe's inside diameter."],
+  ["n", "Give its roughness: about 0.011 for smooth plastic, 0.020 for corrugated."],
+];
 
 function readStart(plan, reader) {
   const by = plan.start.by;
@@ -198,7 +231,9 @@ function readAccuracy(plan, reader) {
   reader.place("/accuracy/sigma", "accuracy.sigma");
   if (instrument && instrument !== "own") return { accuracy: { instrument } };
   const sigma = instrument === "own" ? reader.number("accuracy.sigma") : undefined;
-  return sigma === undefined ? {} : { accuracy: { sigma } };
+  const common = sigma === undefined ? undefined : reader.number("accuracy.common");
+  reader.place("/accuracy/common", "accuracy.common");
+  return sigma === undefined ? {} : { accuracy: { sigma, ...(common !== undefined && { common }) } };
 }
 
 function readCrossings(plan, reader) {

@@ -162,7 +162,7 @@ def _plan_line(surveyed: Surveyed, rasters: RasterStore, judged: Design | None) 
         errors,
         readings,
         judged,
-        mend=request.mend,
+        explain=request.explain,
     )
     inflows = inflows_of(surveyed)
     if inflows:

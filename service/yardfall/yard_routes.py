@@ -167,7 +167,7 @@ def _planned(
     on_map = np.round(found.lot.to_map(line), digits)
     on_map[0] = request.start
     survey = replace(request.plan.survey, route=replace(spec, line=on_map))
-    asked = replace(request.plan, survey=survey, mend=False)
+    asked = replace(request.plan, survey=survey, explain=False)
     tree = workflow.plan(asked, rasters)
     if request.may_bend and not tree.plan.decision.yes:
         grading = replace(asked.design.grading, shape="least_dig", max_breaks=MOST_BREAKS)

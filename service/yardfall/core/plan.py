@@ -55,6 +55,7 @@ class Plan:
 
     `fixes` and `pair` (the best two changes together, when no single one does it) are for an
     answer that is not a plain yes. `chance` is None where the errors of the ground are not known.
+    `explained` is false where the caller asked for the answer alone: no fixes, nothing compared.
     """
 
     route: Route
@@ -78,6 +79,7 @@ class Plan:
     marks: TapeMarks
     warnings: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
+    explained: bool = True
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,14 +111,14 @@ def make_plan(
     readings: Sequence[Readings] = (),
     judged: Design | None = None,
     *,
-    mend: bool = True,
+    explain: bool = True,
 ) -> Plan:
     """Plan `design` on `ground`. `asked_m` are the stations the caller wants shown.
 
     `warnings` of the survey go before those found here. `errors` is how well the ground is
     known; `readings` are the hand readings to look for slips in. `judged` is the design whose
-    chance is taken, where it is not `design`: a branch, whose main can give way. Without `mend` no
-    fix is looked for, which takes most of the time; the verdict is the same.
+    chance is taken, where it is not `design`: a branch, whose main can give way. Without
+    `explain` the line and the verdict are the same, but what would mend it is not searched for.
     Raises GroundGap where the ground does not reach the whole route, InputError for a crossing
     beyond its end.
     """
@@ -129,10 +131,11 @@ def make_plan(
         free = decision
         if judged is not None:
             free = replace(decision, band=band_of(judged, points, decision.ways))
-        chance = find_chance(case.design, free, case.draws_on_points, case.change_m)
+        chance = find_chance(case.design, free, case.draws_on_points, case.change_m, retake=explain)
     verdict = verdict_of(decision, chance)
-    fixes = find_fixes(case) if mend and verdict != "yes" else ()
-    pair = best_pair(case) if mend and verdict != "yes" and not fixes else None
+    mend = explain and verdict != "yes"
+    fixes = find_fixes(case) if mend else ()
+    pair = best_pair(case) if mend and not fixes else None
     runs = grade_runs(points.at_m, decision.invert_m)
     stations, marks = make_stations(
         route, ground, design, shown_m, points, decision.invert_m, runs, asked_m, tape_step_m
@@ -148,7 +151,7 @@ def make_plan(
         chance=chance,
         fixes=fixes,
         pair=pair,
-        comparisons=compare_breaks(design, points, decision),
+        comparisons=compare_breaks(design, points, decision) if explain else (),
         volume_m3=volume_of(design, points, decision.invert_m),
         head=None,
         water=None,
@@ -165,6 +168,7 @@ def make_plan(
             flattens=any(b.grade < a.grade - 1e-9 for a, b in itertools.pairwise(runs)),
             crossings=bool(design.crossings),
         ),
+        explained=explain,
     )
 
 

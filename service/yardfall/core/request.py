@@ -100,7 +100,7 @@ class SurveyRequest:
 class PlanRequest:
     """A survey, the design to plan on it, and the step a tape shows.
 
-    `mend` is false where only the verdict is wanted, not what would change it.
+    `explain` is false where only the line and its verdict are wanted, not what would change it.
     """
 
     survey: SurveyRequest
@@ -114,8 +114,8 @@ class PlanRequest:
     branches: tuple[BranchRequest, ...] = ()
     pump: PumpDuty | None = None
     storm: Storm | None = None
-    mend: bool = True
     supply: Supply = USUAL_SUPPLY
+    explain: bool = True
 
 
 @dataclass(frozen=True)

@@ -139,6 +139,13 @@ class Verdict(ma.Schema):
         required=True,
         metadata={"description": "Only the wish for so few changes of grade stands in the way."},
     )
+    explained = ma.fields.Boolean(
+        required=True,
+        metadata={
+            "description": "False where the request said `explain: false`: fixes, fix_pair, "
+            "retake and grade_changes were not looked for."
+        },
+    )
     chance = number(nullable=True)
     chance_sentence = words(nullable=True)
     spare_error = number(

@@ -67,6 +67,17 @@ class Whole(Number):
         return int(number)
 
 
+class TrueOrFalse(ma.fields.Boolean):
+    """A JSON boolean; 1 and "yes" are refused."""
+
+    default_error_messages = {"boolean": "This must be true or false."}  # noqa: RUF012
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> bool:
+        if not isinstance(value, bool):
+            raise self.make_error("boolean")
+        return value
+
+
 class Text(ma.fields.String):
     """A JSON string of 1 to `most` characters."""
 

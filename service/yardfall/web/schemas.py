@@ -17,6 +17,7 @@ from yardfall.web.fields import (
     OneForm,
     Strict,
     Text,
+    TrueOrFalse,
     Whole,
     among,
     count,
@@ -210,6 +211,13 @@ class PlanBody(ProfileBody):
     supply = ma.fields.Nested(SupplyBody)
     prices = ma.fields.Nested(PricesBody)
     branches = Branches(ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES))
+    explain = TrueOrFalse(
+        metadata={
+            "description": "False leaves out what takes long: fixes, fix_pair, retake and "
+            "grade_changes. Line, verdict and chance are the same. For redrawing while a hand "
+            "drags; `answer.explained` tells which was asked. Left out: true."
+        }
+    )
 
 
 class BranchBody(Strict):

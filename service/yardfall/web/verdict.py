@@ -44,6 +44,7 @@ def verdict_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
             },
         },
         "shape_blocks": decision.blocked_by_shape,
+        "explained": plan.explained,
         "chance": None if plan.chance is None else rounded(plan.chance.chance),
         "chance_sentence": chance_sentence(plan.chance, units),
         "spare_error": None
