@@ -3,48 +3,64 @@
 import { examplePlan } from "./examples.js";
 import { LiveAnswer } from "./live.js";
 import { askPlan } from "./service.js";
-import { lineOf } from "./sums/document.js";
+import { isBlankRow, lineOf } from "./sums/document.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
+import { wholeVerdict } from "./sums/shares.js";
+import { showBranches } from "./view/branch_answers.js";
 import { byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
+import { Sliders } from "./view/sliders.js";
 import { StationTable } from "./view/stations.js";
-import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy } from "./view/why.js";
+import { showWater } from "./view/water.js";
+import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy, waitForFixes } from "./view/why.js";
 
 const SLOW_MS = 400;
 const OLD = "This answer is from before your last change. Mend what is marked below.";
-const AWAY = "The planner cannot be reached. This is the last answer; it is asked again by itself.";
-const PARTS = ["why", "profile-card", "stations", "cautions", "assumed"];
+const AWAY = "The planner cannot be reached. Below is the last answer, from before your latest change; " +
+  "what you type is kept here and asked again by itself.";
+const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
+const TYPING = "This answer is from before what you are typing now.";
+const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers"];
+
+// The row that a path lies in, or the path itself.
+const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
 
 export class Answers {
   #answer = null;
   #places = new Map();
   #asked = null;
+  #held = null;
 
   // `page` lends its store, form, verdict, bases, sheets, map and demo; `steps` are the next
-  // steps that a button can take: {typeReadings, draw}.
+  // steps that a button can take: {typeReadings, draw, goOn}.
   constructor(page, steps) {
     Object.assign(this, { page, steps });
     this.profile = new Profile(page.mark);
     this.table = new StationTable(page.mark);
+    this.sliders = new Sliders(page.store);
     this.live = new LiveAnswer({
       send: askPlan,
       onAnswer: (answer, about) => this.#answered(answer, about),
       onProblem: (problem) => this.#refused(problem),
-      onAway: () => this.page.verdict.stand(AWAY),
+      onAway: () => this.page.verdict.stand(this.#answer ? AWAY : AWAY_BEFORE_ANY),
     });
+    addEventListener("online", () => this.live.again());
+    page.form.whenRested(() => this.#rested());
   }
 
   // Ask about a plan. `origin` is "drag" while a hand is still moving a point.
   ask(plan, origin) {
     const { body, places, problems, waiting, unfinished } = buildRequest(plan, this.page.bases.get(plan.base));
     this.#places = places;
-    this.page.sheets.tellUnfinished(waiting ? [] : unfinished);
+    this.page.sheets.tell(plan, unfinished);
+    this.#held = null;
     const asked = body && JSON.stringify(body);
     if (!asked) {
       this.#asked = null;
       this.live.drop();
-      if (problems.length) this.#blame(new Map(problems.map(({ path, text }) => [path, text])));
+      if (problems.some(({ path }) => path === this.page.form.typing)) this.#hold();
+      else if (problems.length) this.#blame(new Map(problems.map(({ path, text }) => [path, text])));
       else this.#wait(waiting, plan);
       return;
     }
@@ -57,21 +73,49 @@ export class Answers {
     }, SLOW_MS);
   }
 
+  // Half a number stands in the field that is being typed in: nothing is wrong yet.
+  #hold(errors = null) {
+    this.#held = errors;
+    if (this.#answer) this.page.verdict.stand(TYPING);
+  }
+
+  #rested() {
+    if (this.#held) {
+      this.#blame(this.#held);
+      this.#held = null;
+    } else this.ask(this.page.store.plan);
+  }
+
   // Nothing to answer yet: say what to do instead.
   #wait(words, plan) {
-    const { form, verdict, yardMap, store, demo, pen } = this.page;
+    const { form, verdict, yardMap, store, demo, pen, bases, sheets } = this.page;
     this.#answer = null;
     form.tell(new Map());
     showNotices([], null);
     for (const id of PARTS) byId(id).hidden = true;
     yardMap.hideStations();
+    this.page.runs.take(null, plan);
     verdict.show("none", words);
     verdict.stand(null);
-    if (plan.route.kind === "drawn") {
+    if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
+      verdict.offer({ actions: [{ text: "Set the scale", act: this.steps.setScale }] });
+    } else if (plan.route.kind === "drawn" && lineOf(plan).length < 2) {
       verdict.offer({ actions: pen.drawing ? [] : [{ text: "Draw your line", act: this.steps.draw }] });
+    } else if (plan.route.kind === "drawn" && plan.ground !== "raster") {
+      const read = () => {
+        byId("ground").scrollIntoView({ block: "start" });
+        sheets.focusFirst();
+      };
+      verdict.offer({ actions: [{ text: "Type your readings", act: read }] });
     } else if (["level_line", "rod"].includes(plan.ground)) {
-      const fill = () => store.edit((now) => examplePlan(demo, plan.ground, now.units));
-      verdict.offer({ actions: [{ text: "Fill in an example", act: fill }] });
+      const fill = () => {
+        store.edit((now) => examplePlan(demo, plan.ground, now.units));
+        this.steps.goOn();
+      };
+      const begun = plan[plan.ground].rows.some((row) => !isBlankRow(row));
+      verdict.offer({
+        actions: [begun ? { text: "Go on to the next reading", act: this.steps.goOn } : { text: "Fill in an example", act: fill }],
+      });
     } else verdict.offer({});
   }
 
@@ -80,6 +124,8 @@ export class Answers {
     const { form, verdict } = this.page;
     const rest = form.tell(errors).map(([, text]) => text);
     showNotices(rest, this.#answer);
+    const marked = rest.length < errors.size;
+    verdict.offer({ actions: marked ? [{ text: "Go to what is marked", act: () => form.focusFirstError() }] : [] });
     if (this.#answer) {
       verdict.stand(OLD);
       return;
@@ -87,7 +133,6 @@ export class Answers {
     const [first] = errors.values();
     verdict.show("none", `This can't be worked out yet: ${first}`);
     verdict.stand(null);
-    verdict.offer({});
   }
 
   #refused(problem) {
@@ -97,25 +142,34 @@ export class Answers {
       errors.set(path, errors.has(path) ? `${errors.get(path)} ${detail}` : detail);
     }
     if (!errors.size) errors.set("", problem.detail || problem.title);
-    this.#blame(errors);
+    const { typing } = this.page.form;
+    if (typing && [...errors.keys()].some((path) => rowOf(path) === rowOf(typing))) this.#hold(errors);
+    else this.#blame(errors);
   }
 
-  // `newest` is false for an answer that a later change has already overtaken (during a drag).
-  #answered(answer, { newest, body }) {
+  // `newest` is false for an answer that a later change has already overtaken, `brief` is true
+  // for one without what would mend it (both during a drag).
+  #answered(answer, { newest, brief, body }) {
     const { form, verdict, yardMap, bases, choices, store } = this.page;
     const { plan } = store;
     this.#answer = answer;
-    verdict.show(answer.answer.verdict, answer.answer.sentence);
+    const whole = wholeVerdict(answer);
+    verdict.show(whole.verdict, whole.sentence);
     this.profile.show(answer);
     showWhy(answer);
-    showChanges(answer);
+    waitForFixes(brief);
+    showWater(answer);
+    showBranches(answer);
     this.table.show(answer, body.ground);
     if (body.route.line) yardMap.showStations(answer, bases.get(plan.base));
     else yardMap.hideStations();
+    this.page.runs.take(answer, plan);
     if (!newest) return;
     verdict.stand(null);
     form.tell(new Map());
     showNotices([], answer);
+    if (brief) return;
+    showChanges(answer);
     showCautions(answer);
     const places = this.#places;
     showAssumptions(answer, (pointer) => {
@@ -125,6 +179,7 @@ export class Answers {
     showFixes(answer, (fixes) => this.#applying(fixes, answer.length));
     say(byId("retake"), retakeWords(answer) ?? "");
     choices.showUsual(answer);
+    this.sliders.showUsual(answer);
     verdict.offer(this.#nextStep(answer, plan));
   }
 
@@ -134,7 +189,10 @@ export class Answers {
     const mended = (plan) => fixes.reduce((now, fix) => now && withFix(now, fix, {
       path: pathOf(fix.pointer, this.#places), plane: yardMap.plane, length,
     }), plan);
-    return mended(store.plan) ? () => store.edit(mended) : null;
+    return mended(store.plan) ? () => {
+      store.edit(mended);
+      byId("verdict").focus({ preventScroll: true }); // the button is gone with the fix
+    } : null;
   }
 
   #nextStep(answer, plan) {
@@ -143,14 +201,14 @@ export class Answers {
       return {
         words: "This is a demo yard.",
         actions: [
-          ...(answer.answer.verdict === "yes" ? [] : [mend]),
+          ...(wholeVerdict(answer).verdict === "yes" ? [] : [mend]),
           { text: "Type your own readings", act: this.steps.typeReadings },
           { text: "Draw your own line", act: this.steps.draw },
         ],
       };
     }
     const dig = { text: "See the stations to dig by", act: () => byId("stations").scrollIntoView({ block: "start" }) };
-    return { actions: [answer.answer.verdict === "yes" ? dig : mend] };
+    return { actions: [wholeVerdict(answer).verdict === "yes" ? dig : mend] };
   }
 
   #isDemo(plan) {

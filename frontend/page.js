@@ -1,27 +1,43 @@
 // The planner page: wires the plan to its views and to the planner's answer.
+import { ActiveShape } from "./active.js";
 import { Answers } from "./answers.js";
 import { Bases, onKnownBase } from "./bases.js";
 import { emptyPlan, examplePlan, examplePlans } from "./examples.js";
 import { StationMark } from "./mark.js";
 import { fetchDemo } from "./service.js";
 import { PlanStore } from "./store.js";
-import { demoDocument, inUnits, lineOf, withGround } from "./sums/document.js";
+import { demoDocument, inUnits, withGround } from "./sums/document.js";
+import { tapeStretch } from "./sums/branches.js";
 import { lineLength } from "./sums/line.js";
+import { sizeWords } from "./sums/point_words.js";
+import { kindOf, MAIN } from "./sums/shapes.js";
 import { buildRequest } from "./sums/request.js";
 import { lastStation } from "./sums/sheet.js";
-import { distanceText, plain } from "./sums/units.js";
+import { plain } from "./sums/units.js";
+import { Along } from "./view/along.js";
 import { BendTable } from "./view/bends.js";
+import { branchKind } from "./view/branches.js";
 import { Choices } from "./view/choices.js";
-import { Crossings } from "./view/crossings.js";
+import { CROSSINGS } from "./view/crossings.js";
 import { byId, h, say } from "./view/element.js";
 import { Form } from "./view/form.js";
 import { FractionKeys } from "./view/fractions.js";
+import { buildParts, showParts } from "./view/inflow_parts.js";
+import { INFLOWS, OPENINGS } from "./view/inflows.js";
 import { YardMap } from "./view/map.js";
+import { Outlines } from "./view/outlines.js";
 import { Papers } from "./view/papers.js";
 import { Pen } from "./view/pen.js";
+import { PipeRuns } from "./view/pipe_runs.js";
 import { RouteLine } from "./view/route.js";
+import { Shapes } from "./view/shapes.js";
+import { Site } from "./view/site.js";
 import { Sheets } from "./view/sheets.js";
+import { Snapping } from "./view/snapping.js";
+import { ThingList } from "./view/things.js";
+import { MapTools } from "./view/tools.js";
 import { Verdict } from "./view/verdict.js";
+import { YardSheet } from "./view/yard.js";
 
 const NARROW_PX = 992;
 
@@ -44,27 +60,49 @@ class Page {
     this.store.watch((plan, before, origin) => this.#show(plan, before, origin));
     this.form.show();
     this.sheets.show(this.store.plan);
-    this.crossings.show(this.store.plan);
+    for (const list of Object.values(this.things)) list.show(this.store.plan);
     this.#show(this.store.plan, null, null);
+    this.yard = new YardSheet(this.store, this.form);
     document.documentElement.dataset.ready = "yes";
+    performance.mark("usable");
   }
 
   #buildViews() {
+    const again = () => this.#show(this.store.plan, null, null);
     this.yardMap = new YardMap(this.mark);
-    this.route = new RouteLine(this.yardMap, this.store, this.mark);
-    this.pen = new Pen(this.yardMap, this.store, () => this.#show(this.store.plan, null, null));
-    this.bends = new BendTable(byId("bends"), this.store, {
-      planeOf: () => this.yardMap.plane, onDraw: () => this.#draw(),
+    const planeOf = () => this.yardMap.plane;
+    this.active = new ActiveShape(this.store, planeOf);
+    const snapping = new Snapping(this.yardMap, this.store);
+    this.route = new RouteLine(this.yardMap, this.store, this.mark, this.active, snapping);
+    this.pen = new Pen(this.yardMap, this.store, this.active, snapping, again);
+    buildParts(byId("inflow-parts"));
+    this.things = {
+      crossings: new ThingList(this.store, this.form, CROSSINGS),
+      inflows: new ThingList(this.store, this.form, INFLOWS),
+      branches: new ThingList(this.store, this.form, branchKind(this.store)),
+      openings: new ThingList(this.store, this.form, OPENINGS),
+    };
+    const toForm = (sheet, i) => this.things[sheet].focus(i);
+    this.along = new Along(this.yardMap, this.store, { onPlaced: toForm, onFocus: toForm, onChange: again });
+    this.shapes = new Shapes(this.yardMap, this.store, this.active, { busy: () => this.pen.drawing || this.along.placing || this.site.clicking });
+    this.runs = new PipeRuns(this.yardMap);
+    this.site = new Site(this.yardMap, this.store, this.bases, again);
+    this.outlines = new Outlines(this.store, { planeOf, onMove: (id) => this.#take(id) });
+    this.bends = new BendTable(byId("bends"), this.store, this.active, { planeOf, onDraw: () => this.#draw() });
+    this.tools = new MapTools(this.store, this.active, {
+      pen: this.pen, along: this.along, site: this.site, snapping, onDraw: (kind) => this.#draw(kind),
     });
+    this.active.watch(again);
     this.sheets = new Sheets(byId("sheets"), this.store, this.form, {
       onExample: (kind) => this.store.edit((plan) => examplePlan(this.demo, kind, plan.units)),
     });
-    this.crossings = new Crossings(this.store, this.form);
     this.fractions = new FractionKeys(this.store);
     this.papers = new Papers(byId("papers"), () => this.#request());
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
       draw: () => this.#draw(),
+      goOn: () => this.sheets.focusFirst(),
+      setScale: () => this.site.begin(),
     });
   }
 
@@ -77,13 +115,6 @@ class Page {
     }
     const ground = byId("ground-kind");
     ground.addEventListener("change", () => this.store.edit((plan) => withGround(plan, ground.value)));
-    const button = (id, text, onclick, look = null) =>
-      h("button", { type: "button", id, class: look, onclick }, text);
-    byId("map-tools").append(
-      button("draw", "Draw a new line", () => this.#draw()),
-      button("draw-finish", "Finish", () => this.pen.finish(), "primary"),
-      button("draw-back", "Take back a point", () => this.pen.takeBack(), "quiet"),
-      button("draw-cancel", "Cancel", () => this.pen.cancel(), "quiet"));
     this.#listExamples();
   }
 
@@ -94,6 +125,7 @@ class Page {
         type: "button",
         onclick: () => {
           menu.open = false;
+          menu.querySelector("summary").focus();
           this.store.edit((plan) => examplePlans(this.demo, plan.units)[i].plan());
         },
       }, h("b", null, text), h("small", null, about))));
@@ -116,9 +148,15 @@ class Page {
     }
   }
 
-  #draw() {
-    this.pen.begin();
+  #draw(kind) {
+    this.pen.begin(kind);
     byId("map-tools").scrollIntoView({ block: innerWidth < NARROW_PX ? "start" : "nearest" });
+  }
+
+  // Take a shape under the hand, and bring the map into view.
+  #take(id) {
+    this.active.choose(id);
+    byId("map-tools").scrollIntoView({ block: "nearest" });
   }
 
   #typeReadings() {
@@ -133,8 +171,10 @@ class Page {
     byId("redo").disabled = !this.store.canRedo;
     for (const radio of document.querySelectorAll("input[name=units]")) radio.checked = radio.value === plan.units;
     byId("ground-kind").value = plan.ground;
+    byId("yard-open").hidden = plan.ground === "raster";
     this.bases.show(plan);
     this.choices.show(plan);
+    showParts(plan);
     this.#showRoute(plan, before);
     this.answers.ask(plan, origin);
     this.papers.show(plan);
@@ -159,24 +199,26 @@ class Page {
     if (this.shownBase !== base) this.yardMap.setBase(base, features, plan.units);
     else if (before && before.units !== plan.units) this.yardMap.showScale(plan.units);
     this.shownBase = base;
-    const line = lineOf(plan);
-    this.route.show(line, { quiet: this.pen.drawing });
+    this.pen.heed(plan);
+    this.shapes.show(plan);
+    this.route.show({ quiet: this.pen.drawing });
+    this.along.show(plan);
+    this.runs.show(plan);
+    this.outlines.show(plan);
     this.bends.show(plan);
-    const { drawing } = this.pen;
-    byId("draw").hidden = drawing;
-    byId("draw-words").hidden = !drawing;
-    for (const id of ["draw-finish", "draw-back", "draw-cancel"]) byId(id).hidden = !drawing;
-    byId("draw-back").disabled = line.length === 0;
-    say(byId("line-readout"), this.#lineWords(plan, line));
+    this.site.show(plan);
+    this.tools.show(plan);
+    say(byId("line-readout"), this.#lineWords(plan));
   }
 
-  #lineWords(plan, line) {
+  #lineWords(plan) {
+    const { id } = this.active;
+    const line = this.active.shown.map((point) => this.yardMap.plane.toMetres(point));
     if (line.length < 2) return "";
-    const metres = lineLength(line.map((point) => this.yardMap.plane.toMetres(point)));
-    const bends = line.length - 2;
-    const count = bends === 0 ? "no bend" : bends === 1 ? "1 bend" : `${bends} bends`;
-    return `${distanceText(metres, plan.units)} from start to outlet, ${count}. Drag a point, or the small ` +
-      "handles between; right-click or hold a bend to remove it.";
+    const stretch = id === MAIN ? tapeStretch(plan, lineLength(line)) : 1;
+    const point = ["line", "branch"].includes(kindOf(id)) ? "bend" : "corner";
+    return `${sizeWords(line, { id, units: plan.units, stretch })}. Drag a point, or the small ` +
+      `handles between; right-click or hold a ${point} to remove it.`;
   }
 }
 

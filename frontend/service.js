@@ -1,12 +1,13 @@
 // The planner's calls.
 const BASE = "/api/v1";
 
-// POST /plan: {answer} or {problem}; rejects when the planner cannot be reached.
-export async function askPlan(body, signal) {
+// POST /plan: {answer} or {problem}; rejects when the planner cannot be reached. `brief` asks
+// for the answer without what would mend it.
+export async function askPlan(body, signal, { brief }) {
   const response = await fetch(`${BASE}/plan`, {
     method: "POST",
     headers: { "Content-Type": "application/json" },
-    body: JSON.stringify(body),
+    body: JSON.stringify(brief ? { ...body, explain: false } : body),
     signal,
   });
   const content = await response.json();
@@ -33,11 +34,29 @@ export const fetchPipes = async (units) => (await getJson(`${BASE}/pipes?units=$
 
 export const fetchRasters = async () => (await getJson(`${BASE}/rasters?page_size=200`)).rasters;
 
+export const fetchPageSettings = () => getJson(`${BASE}/page-settings`);
+
+export const fetchSitePlans = async () => (await getJson(`${BASE}/site-plans?page_size=200`)).site_plans;
+
 // One elevation raster (a GeoTIFF file) in; its facts out. Throws with the reason otherwise.
-export async function uploadRaster(file) {
+export const uploadRaster = (file) => upload("rasters", file);
+
+// One picture or one page of a PDF in; the site plan's facts out. Throws with the reason otherwise.
+export const uploadSitePlan = (file, page) => upload(page ? `site-plans?page=${page}` : "site-plans", file);
+
+// Tell the planner how a site plan lies. Throws with the reason where it refuses.
+export const placeSitePlan = (id, placement) => send(`site-plans/${id}/placement`, {
+  method: "PUT", headers: { "Content-Type": "application/json" }, body: JSON.stringify(placement),
+});
+
+function upload(path, file) {
   const form = new FormData();
   form.append("file", file);
-  const response = await fetch(`${BASE}/rasters`, { method: "POST", body: form });
+  return send(path, { method: "POST", body: form });
+}
+
+async function send(path, options) {
+  const response = await fetch(`${BASE}/${path}`, options);
   const content = await response.json();
   if (!response.ok) throw new Error(content.detail || content.title);
   return content;

@@ -10,6 +10,7 @@ export class PlanStore {
   #history = null;
   #views = [];
   #timer = null;
+  keeps = true; // whether the browser keeps what is typed
 
   constructor(storage) {
     this.storage = storage;
@@ -66,7 +67,7 @@ export class PlanStore {
     if (!this.#history) return;
     const { past, present, future } = this.#history;
     const kept = { past: past.slice(-KEPT_STEPS), present, future: future.slice(0, KEPT_STEPS) };
-    write(this.storage, kept);
+    this.keeps = write(this.storage, kept);
   }
 
   #become(history, origin = null) {
@@ -93,7 +94,18 @@ function read(storage) {
 function write(storage, kept) {
   try {
     storage.setItem(KEY, JSON.stringify(kept));
+    return true;
   } catch {
-    storage.removeItem(KEY);
+    return writeLess(storage, kept);
+  }
+}
+
+// Without its history a plan takes little room.
+function writeLess(storage, { present }) {
+  try {
+    storage.setItem(KEY, JSON.stringify({ past: [], present, future: [] }));
+    return true;
+  } catch {
+    return false;
   }
 }

@@ -1,12 +1,14 @@
 // The plan as the user has it: everything typed and drawn, kept as typed. Plain data, never
 // changed in place. Paths such as "level_line.rows.2.down" name every value in it.
 import { convertEntry, convertList, isBlank } from "./entry.js";
+import { DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts } from "./works.js";
 import { rodCounterpart, unitOf } from "./units.js";
 
 export const BLANK = "blank";
 export const DRAWN_ONLY = ["raster", "spots"];
 
-// The columns of each table, of ground readings and of crossings, with the quantity typed in each.
+// The columns of each table, of ground readings and of things along the line, with the quantity
+// typed in each.
 export const SHEETS = {
   level_line: { at: "distance", down: "depth", line: "text" },
   rod: { sight: "choice", on: "text", at: "distance", rod: "rod" },
@@ -16,6 +18,7 @@ export const SHEETS = {
   crossings: {
     at: "distance", what: "text", top_depth: "depth", size: "depth", clearance: "depth", pass: "choice",
   },
+  ...DRAWN_SHEETS,
 };
 
 // What a row must hold to be used.
@@ -26,12 +29,14 @@ const NEEDED = {
   slopes: ["from", "to", "percent"],
   spots: ["x", "y", "z"],
   crossings: ["at", "what", "top_depth", "size", "clearance"],
+  branch_readings: ["at", "down"],
 };
 
 const QUANTITIES = {
   "route.length": "distance",
   "route.tape_length": "distance",
   "rod.benchmark.elevation": "elevation",
+  "rod.known.elevation": "elevation",
   "rod.distance": "distance",
   "pipe.outside": "depth",
   "pipe.inside": "depth",
@@ -48,8 +53,10 @@ const QUANTITIES = {
   "limits.bedding": "depth",
   "limits.trench_width": "depth",
   "accuracy.sigma": "depth",
+  "accuracy.common": "depth",
   "stations.every": "distance",
   "stations.at": "distances",
+  ...DRAWN_QUANTITIES,
 };
 const BY_LEVEL = ["start.value", "outlet.min", "outlet.max", "outlet.prefer"];
 
@@ -71,6 +78,7 @@ export function blankDocument(units = "us") {
     rod: {
       unit: us ? "ft" : "m",
       benchmark: { name: "BM", elevation: "100" },
+      known: { name: "", elevation: "" },
       distance: "",
       rows: blankRows("rod").map((row, i) => ({ ...row, sight: i ? "IS" : "BS" })),
     },
@@ -82,10 +90,11 @@ export function blankDocument(units = "us") {
     pipe: { code: "corrugated-single-4", outside: "", inside: "", wall: "", n: "" },
     start: { by: "cover", value: us ? "8" : "200", shallowest_cover: "" },
     grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "straight", max_breaks: "1" },
-    limits: { min_cover: "", max_depth: us ? "36" : "900", outlet_taper: "", bedding: "", trench_width: "" },
+    limits: { min_cover: "", max_depth: us ? "36" : "900", dig_by: "", outlet_taper: "", bedding: "", trench_width: "" },
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "" },
     stations: { every: "", at: "" },
-    accuracy: { instrument: "", sigma: "" },
+    accuracy: { instrument: "", sigma: "", common: "" },
+    ...drawnParts(),
   };
 }
 
@@ -112,11 +121,14 @@ export function demoDocument(demo, routeName, units = "us") {
 // The demo raster stands for a survey on the ground, not for one from the air.
 function demoAccuracy(demo, units) {
   const sigma = demo.raster_accuracy?.sigma;
-  if (sigma === undefined) return { instrument: "", sigma: "" };
-  return { instrument: "own", sigma: String(units === "us" ? sigma : Math.round(sigma * 25.4)) };
+  if (sigma === undefined) return { instrument: "", sigma: "", common: "" };
+  return { instrument: "own", common: "", sigma: String(units === "us" ? sigma : Math.round(sigma * 25.4)) };
 }
 
 const drawn = (plan) => ({ ...plan.route, kind: "drawn" });
+
+// Whether the plan is drawn on a plane of its own, a blank sheet or a site plan, in metres.
+export const isLocal = (plan) => plan.base === BLANK || plan.base in plan.sites;
 
 export const lineOf = (plan) => plan.lines[plan.base] ?? [];
 
@@ -130,7 +142,7 @@ export const withLine = (plan, line) => ({
 export function withGround(plan, kind) {
   const needsLine = DRAWN_ONLY.includes(kind);
   const route = { ...plan.route, kind: needsLine ? "drawn" : "taped" };
-  const accuracy = { instrument: "", sigma: "" };
+  const accuracy = { instrument: "", sigma: "", common: "" };
   return { ...plan, ground: kind, route, accuracy };
 }
 
@@ -146,17 +158,29 @@ export function withValue(plan, path, value) {
   return { ...plan, [key]: next };
 }
 
+// A pipe of one's own, by its measures, instead of one of the catalogue.
+export const OWN_PIPE = "own";
+
+// The plan with a choice made. Sizes typed for one pipe are not another's; a way of digging
+// gives the greatest depth, so none is typed beside it.
+export function withChoice(plan, path, value) {
+  const next = withValue(plan, path, value);
+  if (path === "pipe.code") return { ...next, pipe: { code: value, outside: "", inside: "", wall: "", n: "" } };
+  if (path === "limits.dig_by" && value) return withValue(next, "limits.max_depth", "");
+  return next;
+}
+
 // One more thing to pass, with the usual size and clearance of a buried line.
-export function withCrossing(plan) {
+export function withCrossing(plan, at = "") {
   const us = plan.units === "us";
   const row = {
-    at: "", what: "gas line", top_depth: "", size: us ? "1" : "25", clearance: us ? "6" : "150", pass: "either",
+    at, what: "gas line", top_depth: "", size: us ? "1" : "25", clearance: us ? "6" : "150", pass: "either",
   };
   return withValue(plan, "crossings.rows", [...plan.crossings.rows, row]);
 }
 
-export const withoutCrossing = (plan, i) =>
-  withValue(plan, "crossings.rows", plan.crossings.rows.filter((_, k) => k !== i));
+export const withoutRow = (plan, sheet, i) =>
+  withValue(plan, `${sheet}.rows`, plan[sheet].rows.filter((_, k) => k !== i));
 
 // The unit a value is typed in; "" where it has none.
 export function unitAt(plan, path) {
@@ -168,11 +192,12 @@ export function quantityAt(plan, path) {
   if (BY_LEVEL.includes(path)) {
     return plan[path.split(".")[0]].by === "invert" ? "elevation" : "depth";
   }
-  const [sheet, rows, , column] = path.split(".");
+  const [sheet, rows, part, column] = path.split(".");
+  if (sheet === "sites") return part === "distance" ? "distance" : "number";
   if (rows === "rows") {
     const quantity = SHEETS[sheet][column];
     if (quantity !== "plane") return quantity;
-    return plan.base === BLANK ? "distance" : "number";
+    return isLocal(plan) ? "distance" : "number";
   }
   return QUANTITIES[path] ?? "text";
 }
@@ -186,7 +211,8 @@ export function measurePaths(plan) {
         .map(([column]) => `${sheet}.rows.${i}.${column}`),
     ),
   );
-  return [...Object.keys(QUANTITIES), ...BY_LEVEL, ...cells];
+  const scales = Object.keys(plan.sites).map((id) => `sites.${id}.distance`);
+  return [...Object.keys(QUANTITIES), ...BY_LEVEL, ...cells, ...scales];
 }
 
 // The plan in the other unit system, every typed value converted exactly and in place.
@@ -202,5 +228,8 @@ export function inUnits(plan, units) {
 
 export const isBlankRow = (row) =>
   Object.entries(row).every(([name, entry]) => name === "sight" || isBlank(entry));
+
+// The columns that an unfinished row still lacks.
+export const missingIn = (kind, row) => NEEDED[kind].filter((name) => isBlank(row[name]));
 
 export const isFinishedRow = (kind, row) => NEEDED[kind].every((name) => !isBlank(row[name]));

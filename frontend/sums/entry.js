@@ -1,13 +1,15 @@
 // What stands in a field. A plain string is what the user typed, in the field's present unit.
 // After a switch of units it is {shown, typed, unit}: `shown` is for the eye, while the value is
 // still exactly `typed` in `unit`, so switching to and fro loses nothing.
-import { over, times, toDecimal, toNumber } from "./rational.js";
+import { over, times, toNumber } from "./rational.js";
 import { readMeasure } from "./measure.js";
-import { METRES } from "./units.js";
-
-const SHOWN_DIGITS = { ft: 4, in: 3, m: 4, mm: 1 };
+import { tapeText } from "./tape.js";
+import { sizeOf } from "./units.js";
 
 export const textOf = (entry) => (typeof entry === "object" ? entry.shown : (entry ?? ""));
+
+// What a converted entry was typed as: "10 1/2 in"; "" where it stands as typed.
+export const typedAs = (entry) => (typeof entry === "object" ? `${entry.typed} ${entry.unit}` : "");
 
 export const isBlank = (entry) => textOf(entry).trim() === "";
 
@@ -24,7 +26,7 @@ function readExactly(entry, unit) {
 }
 
 const converted = (value, from, to) =>
-  from === to ? value : over(times(value, METRES[from]), METRES[to]);
+  from === to ? value : over(times(value, sizeOf(from)), sizeOf(to));
 
 // The entry after its field changes unit. Text that cannot be read stays as it is.
 export function convertEntry(entry, from, to) {
@@ -33,7 +35,7 @@ export function convertEntry(entry, from, to) {
   if (origin.unit === to) return origin.typed;
   const found = readMeasure(origin.typed, origin.unit);
   if (!found.value) return entry;
-  const shown = toDecimal(converted(found.value, origin.unit, to), SHOWN_DIGITS[to]);
+  const shown = tapeText(toNumber(converted(found.value, origin.unit, to)), to);
   return { shown, typed: origin.typed, unit: origin.unit };
 }
 

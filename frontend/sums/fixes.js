@@ -1,5 +1,5 @@
 // Applying a change that the planner offers to mend a plan.
-import { lineOf, unitAt, withLine, withValue } from "./document.js";
+import { lineOf, unitAt, withChoice, withLine, withValue } from "./document.js";
 import { readEntry } from "./entry.js";
 import { cutAt, distances } from "./line.js";
 import { plain, stationLabel } from "./units.js";
@@ -12,7 +12,7 @@ const TAPE_DIGITS = { in: 1, mm: 0, ft: 2, m: 3, "%": 3 };
 export function withFix(plan, fix, { path, plane, length }) {
   switch (fix.change) {
     case "pipe":
-      return withValue(plan, "pipe.code", fix.to);
+      return withChoice(plan, "pipe.code", fix.to);
     case "outlet_kind":
       return { ...plan, outlet: { kind: fix.to, by: "depth", min: "", max: "", prefer: "" } };
     case "grade_changes":
@@ -23,7 +23,7 @@ export function withFix(plan, fix, { path, plane, length }) {
       return i < 0 ? null : withValue(plan, `crossings.rows.${i}.pass`, fix.to);
     }
     case "end_at":
-      return endedAt(plan, fix.to, plane, length);
+      return endedAt(plan, fix, plane, length);
     default:
       return path && typeof fix.to === "number" ? withValue(plan, path, outward(plan, fix, path)) : null;
   }
@@ -36,14 +36,15 @@ function outward(plan, { from, to }, path) {
   return plain(steps / scale, digits);
 }
 
-function endedAt(plan, to, plane, length) {
-  if (plan.route.kind === "taped") return withValue(plan, "route.length", plain(to, 4));
+function endedAt(plan, fix, plane, length) {
+  const { to } = fix;
+  if (plan.route.kind === "taped") return withValue(plan, "route.length", outward(plan, fix, "route.length"));
   if (to >= length) return null;
   const line = lineOf(plan).map(plane.toMetres);
   const cut = cutAt(line, (to / length) * distances(line).at(-1));
   const tape = plan.route.tape_length;
   const next = withLine(plan, cut.map(plane.fromMetres));
-  return tape === "" ? next : withValue(next, "route.tape_length", plain(to, 4));
+  return tape === "" ? next : withValue(next, "route.tape_length", outward(plan, fix, "route.tape_length"));
 }
 
 // Which readings to take again, most telling first, in words; null when none stands out.

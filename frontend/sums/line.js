@@ -64,3 +64,25 @@ export function planeOf({ origin, metres_per_unit: [mx, my] }) {
     fromMetres: ([x, y]) => [x / mx + x0, y / my + y0],
   };
 }
+
+// The place on a line nearest to a point: {point, along, away}, all in metres; null for no line.
+export function nearestOn(line, [x, y]) {
+  const at = distances(line);
+  let best = null;
+  for (let i = 1; i < line.length; i += 1) {
+    const [[ax, ay], [bx, by]] = [line[i - 1], line[i]];
+    const size = (bx - ax) ** 2 + (by - ay) ** 2;
+    const share = size ? Math.min(1, Math.max(0, ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / size)) : 0;
+    const point = [ax + (bx - ax) * share, ay + (by - ay) * share];
+    const away = legLength(point, [x, y]);
+    if (!best || away < best.away) best = { point, along: at[i - 1] + share * (at[i] - at[i - 1]), away };
+  }
+  return best;
+}
+
+// The part of a line between two distances along it.
+export function partOf(line, from, to) {
+  const at = distances(line);
+  const between = line.filter((_, i) => at[i] > from + 1e-9 && at[i] < to - 1e-9);
+  return [pointAt(line, from), ...between, pointAt(line, to)];
+}

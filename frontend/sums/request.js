@@ -1,7 +1,10 @@
 // From the plan as typed to the body of POST /plan, and back from an error's pointer to the
 // field it is about.
-import { isBlank, readEntry, readList, textOf } from "./entry.js";
-import { BLANK, isBlankRow, isFinishedRow, lineOf, SHEETS, unitAt, valueAt } from "./document.js";
+import { readBranches } from "./branches.js";
+import { OWN_PIPE, isBlankRow, isFinishedRow, isLocal, lineOf, unitAt } from "./document.js";
+import { readList } from "./entry.js";
+import { readHead, readInflows, readPumpLeg, readWell } from "./inflows.js";
+import { Reader } from "./reader.js";
 import { lastStation } from "./sheet.js";
 import { lengthUnitM } from "./units.js";
 
@@ -13,6 +16,13 @@ const START = {
   elevations: "Type the elevation of the ground at two stations or more.",
   slopes: "Type at least one slope: from where, to where, and its percent.",
   spots: "Type at least three spot heights around your line.",
+};
+
+const MORE = {
+  level_line: () => "Good. One more station with its reading and there is an answer; five or more make it a sound one.",
+  rod: (n) => `Good. ${n === 1 ? "One more sight" : "Two more sights"} and there is an answer.`,
+  elevations: () => "Good. One more station with its elevation and there is an answer.",
+  spots: (n) => `Good. ${n === 1 ? "One more height" : "Two more heights"} and there is an answer.`,
 };
 
 // Answers {body, places, problems, waiting, unfinished}. `body` is null while something cannot
@@ -29,13 +39,20 @@ export function buildRequest(plan, base) {
     pipe: readPipe(plan, reader),
     start: readStart(plan, reader),
     ...readGrade(plan, reader),
-    ...reader.part("limits", ["min_cover", "max_depth", "outlet_taper", "bedding", "trench_width"]),
+    ...reader.part("limits", ["min_cover", "max_depth", "outlet_taper", "bedding", "trench_width"], {
+      dig_by: plan.limits.dig_by || undefined,
+    }),
     outlet: readOutlet(plan, reader),
     ...readStations(plan, reader),
     ...readAccuracy(plan, reader),
     ...readCrossings(plan, reader),
+    ...readInflows(plan, reader, "", ""),
+    ...readHead(plan, reader, "", ""),
+    ...readPumpLeg(plan, reader),
+    ...readWell(plan, reader),
   };
-  const lineFirst = plan.route.kind === "drawn" && plan.ground !== "raster" && route.waiting;
+  if (!route.waiting) Object.assign(body, readBranches(plan, base, ground.body, reader));
+  const lineFirst = plan.route.kind === "drawn" && (plan.ground !== "raster" || base.scaled === false) && route.waiting;
   const waiting = lineFirst || ground.waiting || route.waiting || null;
   return {
     body: reader.problems.length || waiting ? null : body,
@@ -46,39 +63,6 @@ export function buildRequest(plan, base) {
   };
 }
 
-class Reader {
-  constructor(plan) {
-    this.plan = plan;
-    this.problems = [];
-    this.places = new Map();
-  }
-
-  place(pointer, path) {
-    this.places.set(pointer, path);
-  }
-
-  // The number at a path; undefined where blank or unreadable (which is noted).
-  number(path) {
-    const found = readEntry(valueAt(this.plan, path), unitAt(this.plan, path));
-    if (found.error) this.problems.push({ path, text: found.error });
-    return found.value;
-  }
-
-  // {name: {...}} of the fields of a part that hold something; {} where all are blank.
-  part(name, fields, more = {}) {
-    const body = {};
-    for (const field of fields) {
-      const path = `${name}.${field}`;
-      this.place(`/${name}/${field}`, path);
-      const value = this.number(path);
-      if (value !== undefined) body[field] = value;
-    }
-    for (const [key, value] of Object.entries(more)) if (value !== undefined) body[key] = value;
-    this.place(`/${name}`, name);
-    return Object.keys(body).length ? { [name]: body } : {};
-  }
-}
-
 function readGround(plan, reader) {
   const kind = plan.ground;
   reader.place("/ground", "ground");
@@ -86,11 +70,12 @@ function readGround(plan, reader) {
     reader.place("/ground/vertical_unit", "raster.vertical_unit");
     const unit = plan.raster.vertical_unit;
     const body = { kind, raster: plan.base, ...(unit && { vertical_unit: unit }) };
-    const waiting = plan.base === BLANK ? "Choose an elevation raster, or add your own." : null;
+    const waiting = isLocal(plan) ? "Choose an elevation raster, or add your own; or say how else the ground was measured." : null;
     return { body, waiting, unfinished: [] };
   }
   const { rows, unfinished } = readRows(plan, kind, reader);
-  const waiting = rows.length < LEAST_ROWS[kind] ? START[kind] : null;
+  const lacking = LEAST_ROWS[kind] - rows.length;
+  const waiting = lacking > 0 ? (rows.length && MORE[kind]?.(lacking)) || START[kind] : null;
   const list = LISTS[kind] ?? "points";
   const body = kind === "rod" ? readBook(plan, rows, reader) : { kind, [list]: rows };
   return { body, waiting, unfinished };
@@ -108,20 +93,10 @@ function readRows(plan, kind, reader) {
       return;
     }
     reader.place(`/ground/${list}/${rows.length}`, path);
-    const read = readRow(kind, row, path, reader);
+    const read = reader.row(kind, row, path);
     rows.push(kind === "spots" ? [read.x, read.y, read.z] : read);
   });
   return { rows, unfinished };
-}
-
-function readRow(kind, row, path, reader) {
-  const read = {};
-  for (const [name, quantity] of Object.entries(SHEETS[kind])) {
-    if (isBlank(row[name])) continue;
-    const typed = quantity === "text" || quantity === "choice";
-    read[name] = typed ? textOf(row[name]).trim() : reader.number(`${path}.${name}`);
-  }
-  return read;
 }
 
 function readBook(plan, shots, reader) {
@@ -142,8 +117,18 @@ function readBook(plan, shots, reader) {
     rod_unit: plan.rod.unit,
     benchmark: { name: plan.rod.benchmark.name.trim() || "BM", elevation },
     shots,
+    ...readKnown(plan, reader),
     ...(distance !== undefined && { distance }),
   };
+}
+
+// One more point of known level, which the book can close on.
+function readKnown(plan, reader) {
+  reader.place("/ground/known/0/name", "rod.known.name");
+  reader.place("/ground/known/0/elevation", "rod.known.elevation");
+  const name = plan.rod.known.name.trim();
+  const elevation = reader.number("rod.known.elevation");
+  return name && elevation !== undefined ? { known: [{ name, elevation }] } : {};
 }
 
 function readRoute(plan, base, reader) {
@@ -158,11 +143,14 @@ function readRoute(plan, base, reader) {
   reader.place("/route/tape_length", "route.tape_length");
   reader.place("/route/line", "line");
   const line = lineOf(plan);
+  if (base.scaled === false) {
+    return { waiting: "Set the scale of your site plan: click two points on it that lie a known distance apart." };
+  }
   line.forEach((_, i) => reader.place(`/route/line/coordinates/${i}`, `line.${i}`));
   if (line.length < 2) {
     return { waiting: "Draw your line: first where the water goes in, then each bend, last the outlet." };
   }
-  const scale = plan.base === BLANK ? 1 / lengthUnitM(plan.units) : 1;
+  const scale = base.route_crs === "local" ? 1 / lengthUnitM(plan.units) : 1;
   const coordinates = line.map(([x, y]) => [x * scale, y * scale]);
   const tape = reader.number("route.tape_length");
   return {
@@ -177,8 +165,21 @@ function readRoute(plan, base, reader) {
 function readPipe(plan, reader) {
   reader.place("/pipe/code", "pipe.code");
   const { pipe } = reader.part("pipe", ["outside", "inside", "wall", "n"]);
-  return { code: plan.pipe.code, ...pipe };
+  if (plan.pipe.code !== OWN_PIPE) return { code: plan.pipe.code, ...pipe };
+  for (const [name, words] of OWN_PIPE_NEEDS) {
+    const path = `pipe.${name}`;
+    if (pipe?.[name] === undefined && !reader.problems.some((p) => p.path === path)) {
+      reader.problems.push({ path, text: words });
+    }
+  }
+  return pipe;
 }
+
+const OWN_PIPE_NEEDS = [
+  ["outside", "Give your pipe's outside diameter."],
+  ["inside", "Give your pipe's inside diameter."],
+  ["n", "Give its roughness: about 0.011 for smooth plastic, 0.020 for corrugated."],
+];
 
 function readStart(plan, reader) {
   const by = plan.start.by;
@@ -230,7 +231,9 @@ function readAccuracy(plan, reader) {
   reader.place("/accuracy/sigma", "accuracy.sigma");
   if (instrument && instrument !== "own") return { accuracy: { instrument } };
   const sigma = instrument === "own" ? reader.number("accuracy.sigma") : undefined;
-  return sigma === undefined ? {} : { accuracy: { sigma } };
+  const common = sigma === undefined ? undefined : reader.number("accuracy.common");
+  reader.place("/accuracy/common", "accuracy.common");
+  return sigma === undefined ? {} : { accuracy: { sigma, ...(common !== undefined && { common }) } };
 }
 
 function readCrossings(plan, reader) {
@@ -239,7 +242,7 @@ function readCrossings(plan, reader) {
     if (!isFinishedRow("crossings", row)) return;
     const path = `crossings.rows.${i}`;
     reader.place(`/crossings/${rows.length}`, path);
-    rows.push(readRow("crossings", row, path, reader));
+    rows.push(reader.row("crossings", row, path));
   });
   return rows.length ? { crossings: rows } : {};
 }

@@ -1,7 +1,7 @@
 // Tables of readings: rows added, removed, filled on, pasted over.
 import { isBlank, readEntry, textOf } from "./entry.js";
 import { isBlankRow, isFinishedRow, SHEETS, unitAt, withValue } from "./document.js";
-import { plain } from "./units.js";
+import { tapeText } from "./tape.js";
 
 // A new row for a sheet, its station carried on by the spacing of the two rows before.
 export function nextRow(plan, kind) {
@@ -23,7 +23,41 @@ export function nextStation(plan, kind, i) {
   if (i === 0) return "0";
   const [before, last] = [i - 2, i - 1].map((k) => readEntry(rows[k]?.at, unit).value);
   if (last === undefined || before === undefined || last <= before) return "";
-  return plain(2 * last - before, 4);
+  return tapeText(2 * last - before, unit);
+}
+
+// Columns that Enter passes over: words that seldom change, and what is chosen, not typed.
+const PASSED_OVER = ["line", "on", "sight"];
+export const READINGS = ["down", "elevation", "rod", "percent", "z"];
+
+// Where Enter leads from a cell: {row, column} of the next empty one, or of the first empty one
+// of a row to be added (`added`). Where the spacing gives the station, its reading is next.
+export function nextCell(plan, kind, i, column) {
+  const columns = Object.keys(SHEETS[kind]).filter((name) => !PASSED_OVER.includes(name));
+  const emptyIn = (row, from) => columns.slice(from).find((name) => isBlank(row[name]));
+  const { rows } = plan[kind];
+  for (let row = i; row < rows.length; row += 1) {
+    const from = row === i ? columns.indexOf(column) + 1 : 0;
+    const found = emptyIn(rows[row], from);
+    if (!found) continue;
+    return { row, column: found === "at" ? skippingStation(plan, kind, row) : found, added: false };
+  }
+  return { row: rows.length, column: emptyIn(nextRow(plan, kind), 0) ?? columns[0], added: true };
+}
+
+function skippingStation(plan, kind, i) {
+  const reading = ["down", "elevation"].find((name) => name in SHEETS[kind]);
+  const known = reading && isBlank(plan[kind].rows[i][reading]) && nextStation(plan, kind, i) !== "";
+  return known ? reading : "at";
+}
+
+// The plan with the station of row `i` carried on by the spacing, where it has none and its
+// reading is about to be typed.
+export function stationCarriedOn(plan, kind, i, column) {
+  const row = plan[kind].rows[i];
+  if (!["down", "elevation"].includes(column) || !isBlank(row.at) || !isBlank(row[column])) return plan;
+  const station = nextStation(plan, kind, i);
+  return station ? withValue(plan, `${kind}.rows.${i}.at`, station) : plan;
 }
 
 export const withRows = (plan, kind, rows) => withValue(plan, `${kind}.rows`, rows);
@@ -48,7 +82,7 @@ export function rowsPasted(plan, kind, i, pasted) {
 
 // Stations every `spacing` from 0 over the sheet's rows, leaving what was read.
 export function stationsSpaced(plan, kind, spacing) {
-  const rows = plan[kind].rows.map((row, i) => ({ ...row, at: plain(i * spacing, 4) }));
+  const rows = plan[kind].rows.map((row, i) => ({ ...row, at: tapeText(i * spacing, unitAt(plan, `${kind}.rows.0.at`)) }));
   return withRows(plan, kind, rows);
 }
 
@@ -71,4 +105,23 @@ export function asText(plan, kind) {
   return [columns, ...rows.map((row) => columns.map((name) => textOf(row[name])))]
     .map((cells) => cells.join("\t"))
     .join("\n");
+}
+
+// Which rows stand before one of a smaller station: sheets read in order along the run.
+const IN_ORDER = ["level_line", "elevations"];
+
+const stationsOf = (plan, kind) =>
+  plan[kind].rows.map((row) => readEntry(row.at, unitAt(plan, `${kind}.rows.0.at`)).value);
+
+export function isOutOfOrder(plan, kind) {
+  if (!IN_ORDER.includes(kind)) return false;
+  const stations = stationsOf(plan, kind).filter((at) => at !== undefined);
+  return stations.some((at, i) => at < stations[i - 1]);
+}
+
+// The sheet with its rows by station, rows without one last. Nothing else changes.
+export function rowsInOrder(plan, kind) {
+  const stations = stationsOf(plan, kind);
+  const order = [...stations.keys()].sort((a, b) => (stations[a] ?? Infinity) - (stations[b] ?? Infinity) || a - b);
+  return withRows(plan, kind, order.map((i) => plan[kind].rows[i]));
 }

@@ -1,5 +1,5 @@
 // The two unit systems of the API, and the unit of every quantity in each.
-import { rational } from "./rational.js";
+import { rational, times } from "./rational.js";
 
 // Exact by definition: the international foot is 0.3048 m (NIST Handbook 44, Appendix C).
 export const METRES = {
@@ -12,18 +12,32 @@ export const METRES = {
 
 export const FOOT_M = 0.3048;
 
-const SYSTEMS = {
-  us: { distance: "ft", elevation: "ft", depth: "in" },
-  si: { distance: "m", elevation: "m", depth: "mm" },
+// Units that are no length, each in the SI unit beside it. Exact: the US gallon is 231 cubic
+// inches (NIST Handbook 44, Appendix C).
+const SI = {
+  "sq ft": times(METRES.ft, METRES.ft),
+  "m²": rational(1),
+  gpm: rational(231n * 254n ** 3n, 10n ** 12n * 60n),
+  "L/s": rational(1, 1000),
+  "in/h": METRES.in,
+  "mm/h": METRES.mm,
 };
+
+// What a unit of the pages is in SI, as a fraction; undefined for a bare number.
+export const sizeOf = (unit) => METRES[unit] ?? SI[unit];
+
+const SYSTEMS = {
+  us: { distance: "ft", elevation: "ft", depth: "in", area: "sq ft", flow: "gpm", rain: "in/h", speed: "ft/s", volume: "cu yd" },
+  si: { distance: "m", elevation: "m", depth: "mm", area: "m²", flow: "L/s", rain: "mm/h", speed: "m/s", volume: "m³" },
+};
+const SAME = { percent: "%", minutes: "min", hours: "h", years: "years" };
 
 const ROD_COUNTERPART = { ft: "m", in: "mm", m: "ft", mm: "in" };
 
-// The unit of a quantity: "ft", "in", "m", "mm", "%", or "" for a bare number.
+// The unit of a quantity in a system; "" for a bare number.
 export function unitOf(quantity, units) {
-  if (quantity === "percent") return "%";
   if (quantity === "distances") return SYSTEMS[units].distance;
-  return SYSTEMS[units][quantity] ?? "";
+  return SYSTEMS[units][quantity] ?? SAME[quantity] ?? "";
 }
 
 // The rod unit that a system's switch leads to: feet to metres, inches to millimetres.

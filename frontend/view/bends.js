@@ -1,10 +1,10 @@
-// The points of the drawn line as a table: the equal of every map action for keys and speech.
+// The points of the shape under the hand as a table: the equal of every map action for keys and speech.
 import { bearing, inserted, legLength, middle, moved, removed, withLeg } from "../sums/line.js";
-import { lineOf, withLine } from "../sums/document.js";
 import { readMeasure } from "../sums/measure.js";
 import { toNumber } from "../sums/rational.js";
 import { lengthUnitM, plain, unitOf } from "../sums/units.js";
-import { pointName } from "./route.js";
+import { pointName } from "../sums/point_words.js";
+import { isClosed, leastPoints } from "../sums/shapes.js";
 import { h, say } from "./element.js";
 
 const COLUMNS = { right: "Right", up: "Up", leg: "Leg", bearing: "Bearing" };
@@ -12,11 +12,11 @@ const NORTH = 90;
 
 export class BendTable {
   #rows = [];
-  #count = -1;
+  #drawn = null;
 
   // `planeOf()` answers the base's plane.
-  constructor(host, store, { planeOf, onDraw }) {
-    Object.assign(this, { store, planeOf });
+  constructor(host, store, active, { planeOf, onDraw }) {
+    Object.assign(this, { store, active, planeOf });
     this.body = h("tbody");
     this.empty = h("p", { class: "hint" }, "No points yet.");
     this.frame = h("div", { class: "table-frame" }, h("table", { class: "sheet bends" },
@@ -37,8 +37,10 @@ export class BendTable {
 
   show(plan) {
     const plane = this.planeOf();
-    const line = lineOf(plan).map((point) => plane.toMetres(point));
-    if (line.length !== this.#count) this.#rebuild(line.length);
+    const line = this.active.shown.map((point) => plane.toMetres(point));
+    const drawn = `${this.active.id} ${line.length}`;
+    if (drawn !== this.#drawn) this.#rebuild(line.length);
+    this.#drawn = drawn;
     const size = lengthUnitM(plan.units);
     const digits = plan.units === "us" ? 2 : 3;
     line.forEach(([x, y], i) => {
@@ -56,7 +58,6 @@ export class BendTable {
   }
 
   #rebuild(count) {
-    this.#count = count;
     this.empty.hidden = count > 0;
     this.frame.hidden = count === 0;
     this.#rows = [];
@@ -64,7 +65,8 @@ export class BendTable {
   }
 
   #row(i, count) {
-    const name = pointName(i, count);
+    const { id } = this.active;
+    const name = pointName(i, count, id);
     const inputs = {};
     const cells = Object.keys(COLUMNS).map((column) => {
       if (i === 0 && (column === "leg" || column === "bearing")) return h("td");
@@ -83,8 +85,8 @@ export class BendTable {
       h("button", { type: "button", class: "icon", "aria-label": label, title: label, onclick, disabled }, text);
     this.#rows.push(inputs);
     return h("tr", null, h("th", { scope: "row" }, name), cells, h("td", { class: "row-tools" },
-      i > 0 && button("+", `Add a bend before ${name}`, () => this.#insert(i)),
-      button("×", `Remove ${name}`, () => this.#edit((line) => removed(line, i)), count <= 2)));
+      i > 0 && button("+", `Add a ${isClosed(id) ? "corner" : "bend"} before ${name}`, () => this.#insert(i)),
+      button("×", `Remove ${name}`, () => this.#edit((line) => removed(line, i)), count <= leastPoints(id))));
   }
 
   #typed(i, column, input) {
@@ -126,6 +128,6 @@ export class BendTable {
   }
 
   #edit(change) {
-    this.store.edit((plan) => withLine(plan, change(lineOf(plan))));
+    this.active.edit(change);
   }
 }

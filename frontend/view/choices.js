@@ -1,4 +1,5 @@
 // Words and grey values that follow the choices made: the pipe, how it starts, how it ends.
+import { OWN_PIPE } from "../sums/document.js";
 import { plain, unitOf } from "../sums/units.js";
 import { fetchPipes } from "../service.js";
 import { byId, h, say } from "./element.js";
@@ -9,11 +10,16 @@ const START = {
   invert: ["Invert at the start", "The invert is the lowest point inside the pipe; give its level in the same terms as your ground."],
 };
 const OUTLET = {
-  pop_up: "The pipe ends under a lid that water lifts. Bottom of the trench to the lid: about 7 to 10 in (18 to 25 cm) for 4 in pipe.",
-  daylight: "The pipe comes out of the slope and runs free: the best end, nothing stands in it.",
-  curb: "The gutter is a fixed level: measure it, and give it here. Needs a permit in most towns.",
-  dry_well: "A pit of stone that soaks water away. How deep it comes in is yours to set.",
-  tie_in: "The other drain is a fixed level: measure it, and give it here.",
+  pop_up: (us) => `The pipe ends under a lid that water lifts. Bottom of the trench to the lid: about ${us ? "7 to 10 in for 4 in" : "180 to 250 mm for 100 mm"} pipe.`,
+  daylight: () => "The pipe comes out of the slope and runs free: the best end, nothing stands in it.",
+  curb: () => "The gutter is a fixed level: measure it, and give it here. Needs a permit in most towns.",
+  dry_well: () => "A pit of stone that soaks water away. How deep it comes in is yours to set.",
+  tie_in: () => "The other drain is a fixed level: measure it, and give it here.",
+};
+
+const GRADE = {
+  us: "Grade is fall along the run: 1 % is 1 ft in 100 ft, about 1/8 in per foot.",
+  si: "Grade is fall along the run: 1 % is 1 m in 100 m, 10 mm per metre.",
 };
 
 export class Choices {
@@ -28,7 +34,8 @@ export class Choices {
     const [us, si] = await Promise.all([fetchPipes("us"), fetchPipes("si")]);
     this.#pipes = new Map([["us", us], ["si", si]]);
     this.select.replaceChildren(...[...grouped(us)].map(([material, pipes]) =>
-      h("optgroup", { label: material }, pipes.map(({ code, name }) => h("option", { value: code }, name)))));
+      h("optgroup", { label: material }, pipes.map(({ code, name }) => h("option", { value: code }, name)))),
+    h("option", { value: OWN_PIPE }, "My own pipe, by its measures"));
   }
 
   show(plan) {
@@ -44,10 +51,17 @@ export class Choices {
       }
       this.form.suggest("pipe.n", String(pipe.n));
     }
+    else {
+      say(this.facts, "Give its diameters and roughness below.");
+      say(byId("pipe-source"), "");
+      for (const name of ["outside", "inside", "wall", "n"]) this.form.suggest(`pipe.${name}`, "");
+      byId("pipe-sizes").open = true;
+    }
     const [label, hint] = START[plan.start.by];
     say(byId("start-label"), label);
     say(byId("start-hint"), hint);
-    say(byId("outlet-hint"), OUTLET[plan.outlet.kind]);
+    say(byId("outlet-hint"), OUTLET[plan.outlet.kind](plan.units === "us"));
+    say(byId("grade-hint"), GRADE[plan.units]);
   }
 
   // Show what an answer took as usual as grey text in the empty fields.

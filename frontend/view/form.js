@@ -1,19 +1,54 @@
 // Binds every field of the page to its place in the plan: typing edits the plan, a changed plan
 // (undo, units, an example) shows in the fields. Errors appear at the field they are about.
-import { textOf } from "../sums/entry.js";
-import { quantityAt, unitAt, valueAt, withValue } from "../sums/document.js";
+import { textOf, typedAs } from "../sums/entry.js";
+import { quantityAt, unitAt, valueAt, withChoice, withValue } from "../sums/document.js";
 import { h, say } from "./element.js";
 
+const REST_MS = 1500;
 const TYPED = ["text", "choice", "distances"];
 
 export class Form {
   #fields = new Map();
   #choices = new Map();
   #groups = new Map();
+  #typing = null;
+  #timer = null;
+  #rest = () => {};
 
   constructor(store) {
     this.store = store;
     store.watch(() => this.show());
+    document.addEventListener("focusout", ({ target: { dataset } }) =>
+      setTimeout(() => this.#left(dataset.path ?? dataset.yard)));
+  }
+
+  // The path of the field that is being typed in at this moment; null when the hand rests or
+  // has left it. What stands in it may be half a number: no error is shown there yet.
+  get typing() {
+    return this.#typing;
+  }
+
+  // `rest()` is called when the hand rests after typing or leaves a field.
+  whenRested(rest) {
+    this.#rest = rest;
+  }
+
+  typed(path) {
+    this.#typing = path;
+    clearTimeout(this.#timer);
+    this.#timer = setTimeout(() => this.#rested(), REST_MS);
+  }
+
+  // A field was left; by now the hand may be typing in the next one.
+  #left(path) {
+    if (this.#typing === null || this.#typing === path) this.#rested();
+    else this.#rest();
+  }
+
+  #rested() {
+    clearTimeout(this.#timer);
+    this.#typing = null;
+    this.#rest();
   }
 
   // Take up every field that the page already holds.
@@ -42,6 +77,7 @@ export class Form {
     const described = [unit.id, hint?.id].filter(Boolean);
     this.#fields.set(path, { input, unit, error, described });
     input.addEventListener("input", () => {
+      this.typed(path);
       this.store.edit((plan) => withValue(plan, path, input.value), { key: path, origin: input });
     });
   }
@@ -51,6 +87,7 @@ export class Form {
     const path = input.dataset.path;
     this.#fields.set(path, { input, unit: null, error, described: [] });
     input.addEventListener("input", () => {
+      this.typed(path);
       this.store.edit((plan) => withValue(plan, path, input.value), { key: path, origin: input });
     });
   }
@@ -69,7 +106,7 @@ export class Form {
     if (error) choice.after(error);
     this.#choices.set(path, [...(this.#choices.get(path) ?? []), { choice, error }]);
     choice.addEventListener("change", () => {
-      this.store.edit((plan) => withValue(plan, path, choice.value));
+      this.store.edit((plan) => withChoice(plan, path, choice.value));
     });
   }
 
@@ -91,6 +128,10 @@ export class Form {
     for (const [path, { input, unit }] of this.#fields) {
       const text = textOf(valueAt(plan, path));
       if (input.value !== text) input.value = text;
+      const typed = typedAs(valueAt(plan, path));
+      if (input.title !== (typed && `Typed as ${typed}; reckoned with exactly that.`)) {
+        input.title = typed && `Typed as ${typed}; reckoned with exactly that.`;
+      }
       if (unit) say(unit, unitAt(plan, path));
     }
     for (const [path, options] of this.#choices) {
@@ -144,10 +185,19 @@ export class Form {
   }
 
   focus(path) {
-    const target = this.#fields.get(path)?.input ?? this.#choices.get(path)?.[0].choice;
-    target?.closest("details")?.setAttribute("open", "");
-    target?.focus();
+    bringUp(this.#fields.get(path)?.input ?? this.#choices.get(path)?.[0].choice);
   }
+
+  // Go to the first field, or else the first part, that an error is told at.
+  focusFirstError() {
+    const part = document.querySelector("main .invalid");
+    bringUp(document.querySelector("main [aria-invalid=true]") ?? part?.querySelector("input, select") ?? part);
+  }
+}
+
+function bringUp(target) {
+  target?.closest("details")?.setAttribute("open", "");
+  target?.focus();
 }
 
 function errorSlot(id) {

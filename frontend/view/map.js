@@ -4,8 +4,10 @@ import { planeOf } from "../sums/line.js";
 import { lengthUnitM } from "../sums/units.js";
 import { byId, h, svg } from "./element.js";
 import { featureLayers } from "./features.js";
+import { TileLayer } from "./tiles.js";
 
 const BLANK_M = 60;
+const REFIT = 0.15; // a site plan is brought into view anew where its width changes by more
 const GRID_M = { us: 10 * 0.3048, si: 2 };
 
 export class YardMap {
@@ -13,6 +15,7 @@ export class YardMap {
   #stations = [];
   #crossings = [];
   #scale = null;
+  #fitted = { id: null, wide: 1 };
 
   constructor(mark) {
     this.mark = mark;
@@ -27,6 +30,7 @@ export class YardMap {
     this.map.createPane("features").style.zIndex = 350;
     this.map.createPane("labels").style.zIndex = 420;
     this.map.createPane("stations").style.zIndex = 450;
+    this.map.createPane("numbers").style.zIndex = 460;
     this.#addNorth();
     const ring = { className: "station-ring", interactive: false, pane: "stations", radius: 13 };
     this.ring = L.circleMarker([0, 0], ring);
@@ -48,27 +52,54 @@ export class YardMap {
   // Show a base: a raster's facts, or the blank sheet; `features` is a GeoJSON collection or null.
   setBase(base, features, units) {
     this.plane = planeOf(base);
+    this.features = features;
     this.map.invalidateSize({ animate: false });
     for (const layer of this.#baseLayers) layer.remove();
-    this.#baseLayers = base.relief ? [this.#relief(base)] : grid(units);
+    this.#baseLayers = this.#picture(base) ?? grid(units);
     if (features) this.#baseLayers.push(...featureLayers(features, (point) => this.toMap(point)));
+    const north = base.relief ? 0 : (base.north ?? null);
+    this.north.toggleAttribute("hidden", north === null);
+    this.arrow.setAttribute("transform", `rotate(${north ?? 0} 18 16)`);
+    this.north.setAttribute("aria-label", north ? `North is ${Math.round(north)}° clockwise from up` : "North is up");
+    const [xmin, , xmax] = base.bounds;
+    const { id, wide } = this.#fitted;
+    if (id !== base.id || Math.abs(Math.log(wide / (xmax - xmin))) > REFIT) this.#fit(base);
     for (const layer of this.#baseLayers) layer.addTo(this.map);
-    this.north.toggleAttribute("hidden", !base.relief);
-    this.#fit(base);
     this.showScale(units);
   }
 
+  #picture(base) {
+    if (base.relief) return [this.#relief(base)];
+    if (base.sheet) return [this.#sheet(base)];
+    return base.tiles ? [new TileLayer(this, base)] : null;
+  }
+
   #relief(base) {
-    const [xmin, ymin, xmax, ymax] = base.bounds;
-    const bounds = L.latLngBounds(this.toMap([xmin, ymin]), this.toMap([xmax, ymax]));
-    return L.imageOverlay(base.relief, bounds, {
+    return L.imageOverlay(base.relief, this.#boundsOf(base), {
       alt: `Shaded relief with contour lines: ${base.name}`, className: "relief", pane: "base",
     });
   }
 
-  #fit(base) {
+  // A site plan's picture, scaled and turned as it lies.
+  #sheet(base) {
+    const { picture, placement: { transform: [a, b, c, d, e, f] } } = base.sheet;
     const [xmin, ymin, xmax, ymax] = base.bounds;
-    this.map.fitBounds([this.toMap([xmin, ymin]), this.toMap([xmax, ymax])], { padding: [6, 6], animate: false });
+    const drawing = svg("svg", {
+      viewBox: `${xmin} ${-ymax} ${xmax - xmin} ${ymax - ymin}`, preserveAspectRatio: "none", role: "img",
+      "aria-label": `Site plan: ${base.name}`,
+    }, svg("image", {
+      href: picture.picture, width: picture.width, height: picture.height, transform: `matrix(${a} ${-d} ${b} ${-e} ${c} ${-f})`,
+    }));
+    return L.svgOverlay(drawing, this.#boundsOf(base), { className: "sheet-picture", pane: "base" });
+  }
+
+  #boundsOf({ bounds: [xmin, ymin, xmax, ymax] }) {
+    return L.latLngBounds(this.toMap([xmin, ymin]), this.toMap([xmax, ymax]));
+  }
+
+  #fit(base) {
+    this.map.fitBounds(this.#boundsOf(base), { padding: [6, 6], animate: false });
+    this.#fitted = { id: base.id, wide: base.bounds[2] - base.bounds[0] };
   }
 
   showScale(units) {
@@ -80,7 +111,7 @@ export class YardMap {
   // The stations of an answer. Those without x, y (a taped run) are not on the map.
   showStations(plan, base) {
     for (const { dot } of this.#stations) dot.remove();
-    const scale = base.relief ? 1 : lengthUnitM(plan.units);
+    const scale = base.route_crs === "local" ? lengthUnitM(plan.units) : 1;
     this.#stations = plan.stations.filter((station) => station.x !== null).map((station) => {
       const place = this.toMap([station.x * scale, station.y * scale]);
       const { pinch, verdict } = plan.answer;
@@ -120,6 +151,11 @@ export class YardMap {
     this.#showMark();
   }
 
+  // The shown stations as {label, point} in metres.
+  get stationPoints() {
+    return this.#stations.map(({ station, place }) => ({ label: station.label, point: [place.lng, place.lat] }));
+  }
+
   // The station nearest to a place, if it stands there; for marking a bend by its handle.
   stationAt(place) {
     const near = this.#stations.find((shown) => this.map.distance(shown.place, place) < 0.02);
@@ -139,8 +175,9 @@ export class YardMap {
 
   #addNorth() {
     const control = L.control({ position: "topright" });
+    this.arrow = svg("path", { d: "M18 3l8 22-8-5-8 5z" });
     this.north = svg("svg", { viewBox: "0 0 36 46", width: 36, height: 46, role: "img", "aria-label": "North is up", class: "north" },
-      svg("path", { d: "M18 3l8 22-8-5-8 5z" }),
+      this.arrow,
       svg("text", { x: 18, y: 43, "text-anchor": "middle" }, "N"));
     control.onAdd = () => h("div", null, this.north);
     control.addTo(this.map);

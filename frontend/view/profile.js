@@ -48,6 +48,7 @@ export class Profile {
       ...drawProfile(this.#plan, this.#frame).filter(Boolean), this.cursor);
     say(byId("stretch"), stretch === 1 ? "true to scale"
       : `heights drawn ${plain(stretch, 1)} × their true size`);
+    byId("key-bedding").hidden = !hasBedding(this.#plan);
     this.#showMark();
   }
 
@@ -85,6 +86,9 @@ export class Profile {
   }
 }
 
+const hasBedding = ({ profile, pipe, units }) =>
+  profile.invert[0] - profile.bottom[0] > pipe.wall / (units === "us" ? 12 : 1000) + 1e-4;
+
 // One station in a sentence.
 export function stationWords(station, { units }) {
   const depth = unitOf("depth", units);
@@ -93,7 +97,10 @@ export function stationWords(station, { units }) {
     `${depthText(station.cover, units)} of soil over the pipe`,
   ];
   const { line_to_bottom: string } = station.marks;
+  const rod = station.rod_at_bottom;
   if (string) parts.push(`string to trench bottom ${string} ${depth}`);
+  if (rod !== null) parts.push(`rod on trench bottom ${plain(rod, 3)}`);
+  if (station.grade_percent) parts.push(`grade from here ${plain(station.grade_percent, 2)} %`);
   return `${station.label}: ${parts.join("; ")}.`;
 }
 

@@ -48,12 +48,15 @@ export function drawProfile(plan, frame) {
     heights(plan, frame),
     area("soil", [...ground, ...floor]),
     area("trench", [...ground, ...points(profile.bottom).reverse()]),
+    area("cover", [...ground, ...points(profile.top).reverse()]),
     area("pipe", [...points(profile.top), ...points(below).reverse()]),
     path("trench-bottom", points(profile.bottom)),
     doubt(plan, points),
     path("ground", ground),
     ...frame.strings.map((line) => drawString(line, frame)),
+    sight(plan, frame),
     stations(plan, frame),
+    grades(plan, frame),
     ends(plan, frame),
     ...plan.crossings.map((crossing) => drawCrossing(crossing, plan, frame)),
     pinch(plan, frame),
@@ -96,6 +99,39 @@ function drawString({ from, to, elevation, name }, frame) {
   return svg("g", null,
     line("string", frame.x(from), y, frame.x(to), y),
     text("string-label", (frame.x(from) + frame.x(to)) / 2, y - 5, name ? `string ${name}` : "level string"));
+}
+
+// The instrument's line of sight lies far above the pipe: it is written at the upper edge, so
+// that it does not flatten the drawing.
+function sight({ references, units }, frame) {
+  const lines = references.filter((one) => one.kind !== "line");
+  if (!lines.length) return null;
+  const digits = units === "us" ? 2 : 3;
+  return svg("g", null, lines.map(({ from, to, elevation }, i) => {
+    const y = 6 + i % 2 * 12;
+    const [left, right] = [frame.x(from), Math.max(frame.x(to), frame.x(from) + 24)];
+    return [
+      line("string", left, y, right, y),
+      text("string-label", (left + right) / 2, y + 12,
+        `line of sight ${elevation.toFixed(digits)}, above the drawing`),
+    ];
+  }));
+}
+
+// Each stretch of one grade, written along the pipe where there is room.
+function grades({ grade_runs: runs, profile }, frame) {
+  const bottomAt = (distance) => {
+    const i = Math.max(1, profile.at.findIndex((at) => at >= distance - 1e-9));
+    const share = (distance - profile.at[i - 1]) / (profile.at[i] - profile.at[i - 1]);
+    return profile.bottom[i - 1] + share * (profile.bottom[i] - profile.bottom[i - 1]);
+  };
+  return svg("g", null, runs.map(({ from, to, percent }, i) => {
+    const words = `${plain(percent, 2)} %`;
+    const edges = i ? [line("grade-edge", frame.x(from), frame.y(bottomAt(from)) - 7, frame.x(from), frame.y(bottomAt(from)) + 7)] : [];
+    if (frame.x(to) - frame.x(from) < words.length * LETTER_PX + 6) return edges;
+    const middle = (from + to) / 2;
+    return [...edges, text("grade-label", frame.x(middle), frame.y(bottomAt(middle)) + 16, words)];
+  }));
 }
 
 // Something passed on the way, at its true height, named beside it.

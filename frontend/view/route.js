@@ -1,9 +1,13 @@
-// The line on the map: bends to drag, handles between them to add one, all by keys as well.
+// The shape under the hand on the map: points to drag, handles between them to add one, all by
+// keys as well.
 /* global L */
-import { inserted, middle, moved, removed } from "../sums/line.js";
+import { tapeStretch } from "../sums/branches.js";
+import { inserted, lineLength, middle, moved, removed } from "../sums/line.js";
 import { gestureKey } from "../sums/history.js";
-import { lineOf, withLine } from "../sums/document.js";
+import { movingWords, pointName } from "../sums/point_words.js";
+import { isClosed, kindOf, leastPoints, MAIN } from "../sums/shapes.js";
 import { lengthUnitM } from "../sums/units.js";
+import { h } from "./element.js";
 
 const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0], ArrowLeft: [-1, 0] };
 const FAST = 10;
@@ -12,44 +16,57 @@ const ROOM_PX = 64;
 // One press of an arrow key moves a point by this much, in metres.
 export const stepM = (units) => (units === "us" ? 0.5 * lengthUnitM("us") : 0.1);
 
-export const pointName = (i, count) =>
-  i === 0 ? "Start" : i === count - 1 ? "Outlet" : `Bend ${i}`;
-
 export class RouteLine {
+  #id = null;
+  #shown = null;
+  #strokes = [];
   #bends = [];
   #handles = [];
   #held = false;
+  #onto = null;
 
-  constructor(yardMap, store, mark) {
-    Object.assign(this, { yardMap, store, mark });
-    this.casing = L.polyline([], { className: "route casing", interactive: false });
-    this.stroke = L.polyline([], { className: "route", interactive: false });
-    this.casing.addTo(yardMap.map);
-    this.stroke.addTo(yardMap.map);
+  constructor(yardMap, store, mark, active, snapping) {
+    Object.assign(this, { yardMap, store, mark, active, snapping });
+    this.tip = L.tooltip({ permanent: true, direction: "top", offset: [0, -14], className: "mark-label" });
     yardMap.map.on("zoomend", () => this.#thin());
   }
 
-  // Show a line of coordinates; with `quiet` (while drawing) without handles between bends.
-  show(line, { quiet = false } = {}) {
+  // Show the shape under the hand; with `quiet` (while drawing) without handles between points.
+  show({ quiet = false } = {}) {
+    const { id } = this.active;
+    const line = quiet ? this.active.points : this.active.shown;
     const places = line.map((point) => this.yardMap.toMap(point));
-    this.casing.setLatLngs(places);
-    this.stroke.setLatLngs(places);
+    if (this.#id !== id) this.#draw(id);
+    for (const stroke of this.#strokes) stroke.setLatLngs(isClosed(id) ? [...places, ...places.slice(0, 1)] : places);
     if (this.#held) return;
-    if (this.#bends.length === places.length && !quiet === this.#handles.length > 0) {
+    const legs = Math.max(0, places.length - (isClosed(id) ? 0 : 1));
+    if (this.#bends.length === places.length && this.#handles.length === (quiet ? 0 : legs) && this.#shown === id) {
       this.#bends.forEach((bend, i) => bend.setLatLng(places[i]));
-      this.#handles.forEach((handle, i) => handle.setLatLng(between(places[i], places[i + 1])));
+      this.#handles.forEach((handle, i) => handle.setLatLng(between(places[i], next(places, i))));
       this.#thin();
       return;
     }
     this.#rebuild(places, quiet);
   }
 
+  #draw(id) {
+    for (const stroke of this.#strokes) stroke.remove();
+    const kind = kindOf(id) === "line" ? "route" : `shape-${kindOf(id)}`;
+    this.#strokes = [`${kind} casing`, kind].map((className) =>
+      L.polyline([], { className, interactive: false }).addTo(this.yardMap.map));
+    this.#id = id;
+  }
+
   #rebuild(places, quiet) {
-    const focused = this.#bends.findIndex((bend) => bend.getElement() === document.activeElement);
+    const { id } = this.active;
+    const focused = this.#shown === id
+      ? this.#bends.findIndex((bend) => bend.getElement() === document.activeElement) : -1;
+    this.#shown = id;
     for (const marker of [...this.#bends, ...this.#handles]) marker.remove();
     this.#bends = places.map((place, i) => this.#bend(place, i, places.length));
-    this.#handles = quiet ? [] : places.slice(1).map((place, i) =>
-      this.#handle(between(places[i], place), i + 1, places.length));
+    const legs = quiet ? 0 : Math.max(0, places.length - (isClosed(id) ? 0 : 1));
+    this.#handles = Array.from({ length: legs }, (_, i) =>
+      this.#handle(between(places[i], next(places, i)), i + 1, places.length));
     this.#thin();
     if (focused >= 0) this.focus(Math.min(focused, places.length - 1));
   }
@@ -58,7 +75,7 @@ export class RouteLine {
   #thin() {
     const at = this.#bends.map((bend) => this.yardMap.map.latLngToLayerPoint(bend.getLatLng()));
     this.#handles.forEach((handle, i) => {
-      handle.getElement().hidden = at[i].distanceTo(at[i + 1]) < ROOM_PX;
+      handle.getElement().hidden = at[i].distanceTo(next(at, i)) < ROOM_PX;
     });
   }
 
@@ -67,36 +84,41 @@ export class RouteLine {
   }
 
   #bend(place, i, count) {
-    const kind = i === 0 ? "start" : i === count - 1 ? "end" : "bend";
-    const name = pointName(i, count);
+    const { id } = this.active;
+    const kind = isClosed(id) ? "bend" : i === 0 ? "start" : i === count - 1 ? "end" : "bend";
+    const name = pointName(i, count, id);
     const marker = this.#marker(place, `point point-${kind}`, 30,
       `${name}. Drag it, or move it with the arrow keys; Delete removes it.`);
     const key = { name: null };
     marker.on("dragstart", () => this.#hold(marker, key));
-    marker.on("drag", () => this.#put(i, marker.getLatLng(), key.name));
+    marker.on("drag", () => {
+      this.#edit((line) => moved(line, i, this.#dropped(marker)), key.name);
+      this.#tell(i);
+    });
     marker.on("dragend", () => this.#letGo());
     marker.on("contextmenu", () => this.remove(i));
-    const point = () => this.mark.point(this.yardMap.stationAt(marker.getLatLng()));
-    marker.on("mouseover", point);
+    const station = () => (id === MAIN ? this.yardMap.stationAt(marker.getLatLng()) : null);
+    marker.on("mouseover", () => this.mark.point(station()));
     marker.on("mouseout", () => this.mark.point(null));
     const element = marker.getElement();
-    element.addEventListener("focus", () => this.mark.pin(this.yardMap.stationAt(marker.getLatLng())));
+    element.addEventListener("focus", () => this.mark.pin(station()));
     element.addEventListener("keydown", (event) => this.#bendKey(event, i));
     return marker;
   }
 
   #handle(place, i, count) {
     const marker = this.#marker(place, "point handle", 30,
-      `Add a bend between ${pointName(i - 1, count)} and ${pointName(i, count)}.`);
+      `Add a point between ${pointName(i - 1, count, this.active.id)} and ${pointName(i % count, count, this.active.id)}.`);
     const key = { name: null };
     let before = null;
     marker.on("dragstart", () => {
-      before = lineOf(this.store.plan);
+      before = this.active.points;
       this.#hold(marker, key);
     });
     marker.on("drag", () => {
-      const point = this.yardMap.fromMap(marker.getLatLng());
+      const point = this.#dropped(marker);
       this.#edit((line) => (line.length > count ? moved(line, i, point) : inserted(before, i, point)), key.name);
+      this.#tell(i);
     });
     marker.on("dragend", () => this.#letGo());
     marker.on("click", () => this.#insert(i));
@@ -120,12 +142,12 @@ export class RouteLine {
   }
 
   #insert(i) {
-    this.#edit((line) => inserted(line, i, middle(line[i - 1], line[i])));
+    this.#edit((line) => inserted(line, i, middle(line[i - 1], next(line, i - 1))));
     this.focus(i);
   }
 
   remove(i) {
-    if (lineOf(this.store.plan).length <= 2) return;
+    if (this.active.points.length <= leastPoints(this.active.id)) return;
     this.#edit((line) => removed(line, i));
   }
 
@@ -133,9 +155,9 @@ export class RouteLine {
     const step = STEPS[event.key];
     if (step) {
       const size = stepM(this.store.plan.units) * (event.shiftKey ? FAST : 1);
-      const [x, y] = this.yardMap.plane.toMetres(lineOf(this.store.plan)[i]);
+      const [x, y] = this.yardMap.plane.toMetres(this.active.shown[i]);
       const point = this.yardMap.plane.fromMetres([x + step[0] * size, y + step[1] * size]);
-      this.#edit((line) => moved(line, i, point), `bend ${i}`);
+      this.#edit((line) => moved(line, i, point), `bend ${this.active.id} ${i}`);
     } else if (event.key === "Delete" || event.key === "Backspace") {
       this.remove(i);
     } else return;
@@ -143,8 +165,24 @@ export class RouteLine {
     event.stopPropagation();
   }
 
-  #put(i, place, key) {
-    this.#edit((line) => moved(line, i, this.yardMap.fromMap(place)), key);
+  // Where a dragged marker puts its point: on what is near, if snapping is on.
+  #dropped(marker) {
+    const { place, name } = this.snapping.of(marker.getLatLng(), this.active.id);
+    this.#onto = name;
+    return this.yardMap.fromMap(place);
+  }
+
+  // The station and leg of the moving point, beside it.
+  #tell(i) {
+    const { id } = this.active;
+    const { plan } = this.store;
+    const line = this.active.shown.map((point) => this.yardMap.plane.toMetres(point));
+    if (!line[i]) return;
+    const words = movingWords(line, i, {
+      id, units: plan.units, onto: this.#onto, stretch: id === MAIN ? tapeStretch(plan, lineLength(line)) : 1,
+    });
+    const [x, y] = line[i];
+    this.tip.setLatLng([y, x]).setContent(h("span", null, words)).addTo(this.yardMap.map);
   }
 
   #hold(marker, key) {
@@ -156,15 +194,17 @@ export class RouteLine {
 
   #letGo() {
     this.#held = false;
-    const places = lineOf(this.store.plan).map((point) => this.yardMap.toMap(point));
-    this.#rebuild(places, false);
+    this.#onto = null;
+    this.tip.remove();
+    this.#rebuild(this.active.shown.map((point) => this.yardMap.toMap(point)), false);
   }
 
   #edit(change, key = null) {
-    this.store.edit((plan) => withLine(plan, change(lineOf(plan))), {
-      key, origin: this.#held ? "drag" : null,
-    });
+    this.active.edit(change, { key, origin: this.#held ? "drag" : null });
   }
 }
 
 const between = (a, b) => L.latLng((a.lat + b.lat) / 2, (a.lng + b.lng) / 2);
+
+// The item after one, round from the last to the first.
+const next = (items, i) => items[(i + 1) % items.length];

@@ -1,15 +1,16 @@
 // The sheets where readings are typed, one for each way the ground can be known.
-import { isBlank, textOf } from "../sums/entry.js";
-import { SHEETS, unitAt, valueAt, withValue } from "../sums/document.js";
+import { isBlank } from "../sums/entry.js";
+import { missingIn, SHEETS, unitAt } from "../sums/document.js";
 import { pastedRows } from "../sums/paste.js";
 import {
-  asText, nextStation, rowAdded, rowRemoved, rowsPasted, stationsSpaced, withRows,
+  asText, isOutOfOrder, nextCell, rowAdded, rowRemoved, rowsInOrder, rowsPasted, stationCarriedOn, stationsSpaced, withRows,
 } from "../sums/sheet.js";
 import { readMeasure } from "../sums/measure.js";
 import { toNumber } from "../sums/rational.js";
-import { h, idOf, say } from "./element.js";
+import { workedColumns, workedRows } from "../sums/worked.js";
+import { byId, h, idOf, say } from "./element.js";
 
-const HEADS = {
+export const HEADS = {
   level_line: { at: "Station", down: "String down to ground", line: "String" },
   rod: { sight: "Sight", on: "On point", at: "Station", rod: "Rod reads" },
   elevations: { at: "Station", elevation: "Ground elevation" },
@@ -29,7 +30,7 @@ const WORDS = {
   slopes: "Uphill in the direction of the run counts as plus, downhill as minus.",
   spots: "Heights on a grid or wherever you took them; the ground between is taken as triangles.",
 };
-const SIGHTS = { BS: "BS back", IS: "IS ground", FS: "FS fore" };
+export const SIGHTS = { BS: "BS back", IS: "IS ground", FS: "FS fore" };
 
 export class Sheets {
   #kind = null;
@@ -53,16 +54,34 @@ export class Sheets {
       const text = unitAt(plan, unit.dataset.unit);
       say(unit, text && ` ${text}`);
     }
+    if (kind !== "raster") this.#showWorked(plan, kind);
   }
 
-  // Say which rows are left out because a part is missing.
-  tellUnfinished(paths) {
+  #showWorked(plan, kind) {
+    const columns = workedColumns(plan, kind);
+    if (!columns.length) return;
+    const texts = workedRows(plan, kind);
+    for (const cell of this.host.querySelectorAll("td.worked")) say(cell, texts[cell.dataset.row][cell.dataset.name]);
+    for (const [i, row] of [...this.host.querySelectorAll("tbody tr:not(.errors)")].entries()) {
+      row.classList.toggle("turn", i > 0 && plan[kind].rows[i].sight === "BS");
+    }
+    for (const { name, unit } of columns) say(this.host.querySelector(`[data-worked=${name}] .unit`), ` ${unit}`);
+  }
+
+  // Say which rows are left out because a part is missing, but for the one being typed in, and
+  // offer to put rows in order that stand out of it.
+  tell(plan, unfinished) {
     const note = this.host.querySelector(".unfinished");
     if (!note) return;
-    const rows = paths.map((path) => Number(path.split(".")[2]) + 1);
-    const one = rows.length === 1;
-    const which = one ? `Row ${rows[0]} is` : `Rows ${rows.join(", ")} are`;
-    say(note, rows.length ? `${which} not finished and not used yet.` : "");
+    const kind = plan.ground;
+    const here = document.activeElement?.dataset?.path ?? "";
+    const told = unfinished.filter((path) => !here.startsWith(`${path}.`)).map((path) => {
+      const i = Number(path.split(".")[2]);
+      const missing = missingIn(kind, plan[kind].rows[i]).map((name) => `“${HEADS[kind][name]}”`);
+      return `Row ${i + 1} is left out until it has ${missing.join(" and ")}.`;
+    });
+    say(note, told.join(" "));
+    byId("in-order").hidden = !isOutOfOrder(plan, kind);
   }
 
   focusFirst() {
@@ -97,6 +116,8 @@ export class Sheets {
       h("th", { scope: "col", class: "number" }, h("span", { class: "unseen" }, "Row")),
       columns.map((name) => h("th", { scope: "col" }, HEADS[kind][name],
         h("span", { class: "unit", "data-unit": `${kind}.rows.0.${name}` }))),
+      workedColumns(plan, kind).map((column) =>
+        h("th", { scope: "col", class: "worked", "data-worked": column.name }, column.head, h("span", { class: "unit" }))),
       h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")));
     const body = h("tbody");
     const table = h("table", { class: `sheet sheet-${kind}` }, h("thead", null, head), body);
@@ -108,6 +129,13 @@ export class Sheets {
       ...(kind === "rod" ? this.#bookHead() : []),
       h("div", { class: "table-frame" }, table),
       h("p", { class: "unfinished hint", role: "status" }),
+      h("p", { class: "hint", id: "in-order", hidden: true },
+        "The rows are not in the order of the run; they are taken in order all the same. ",
+        h("button", { type: "button", class: "quiet", onclick: () => {
+          this.store.edit((now) => rowsInOrder(now, kind));
+          this.focusFirst();
+        } },
+          "Put the rows in order")),
       this.#tools(kind),
       h("details", { class: "more" }, h("summary", null, "How to read and write these"), h("p", { class: "hint" }, WORDS[kind])));
     for (const input of this.host.querySelectorAll(".book-head input")) this.form.bind(input);
@@ -136,10 +164,12 @@ export class Sheets {
     });
     const remove = h("button", {
       type: "button", class: "icon", "aria-label": `Remove row ${i + 1}`, title: "Remove this row",
-      onclick: () => this.store.edit((plan) => rowRemoved(plan, kind, i)),
+      onclick: () => this.#remove(kind, i),
     }, "×");
     const row = h("tr", null,
-      h("th", { scope: "row", class: "number" }, String(i + 1)), cells, h("td", null, remove));
+      h("th", { scope: "row", class: "number" }, String(i + 1)), cells,
+      workedColumns(this.store.plan, kind).map(({ name }) => h("td", { class: "worked", "data-row": i, "data-name": name })),
+      h("td", null, remove));
     this.form.bindPart(`${kind}.rows.${i}`, row, error);
     body.append(row,
       h("tr", { class: "errors" }, h("td", { colspan: columns.length + 2 }, error, errors)));
@@ -162,7 +192,15 @@ export class Sheets {
       field("rod.benchmark.elevation", "Its level"),
       h("div", { class: "field" }, h("label", { for: unit }, "Rod in"),
         h("select", { id: unit, "data-choice": "rod.unit" },
-          ["ft", "in", "m", "mm"].map((name) => h("option", { value: name }, name)))))];
+          ["ft", "in", "m", "mm"].map((name) => h("option", { value: name }, name))))),
+    h("details", { class: "more book-head" },
+      h("summary", null, "Another known point to close on, and the length levelled"),
+      h("div", { class: "pair three" },
+        field("rod.known.name", "Known point"),
+        field("rod.known.elevation", "Its known level"),
+        field("rod.distance", "Length levelled")),
+      h("p", { class: "hint" }, "Closing means reading a point of known level again at the end: what it " +
+        "differs by is the error of the whole book. The length says how large an error may be."))];
   }
 
   #tools(kind) {
@@ -193,6 +231,13 @@ export class Sheets {
     const names = Object.keys(SHEETS[kind]).filter((name) => name !== "sight" && name !== "on");
     const empty = names.find((name) => isBlank(this.store.plan[kind].rows[i][name])) ?? names[0];
     this.host.querySelector(`[data-path="${kind}.rows.${i}.${empty}"]`)?.focus();
+  }
+
+  // The button goes with its row: the hand stays on the one that takes its place.
+  #remove(kind, i) {
+    this.store.edit((plan) => rowRemoved(plan, kind, i));
+    const buttons = this.host.querySelectorAll("button.icon");
+    (buttons[Math.min(i, buttons.length - 1)] ?? this.host.querySelector(".sheet-tools button"))?.focus();
   }
 
   #clear(kind) {
@@ -246,17 +291,10 @@ export class Sheets {
   }
 
   #next(input, kind) {
-    const cells = [...this.host.querySelectorAll(`input[data-path^="${kind}.rows"]`)];
-    const later = cells.slice(cells.indexOf(input) + 1).filter((cell) => !cell.dataset.path.endsWith(".line"));
-    const empty = later.find((cell) => cell.value === "" && !cell.dataset.path.endsWith(".on"));
-    if (!empty) {
-      this.#addRow(kind);
-      return;
-    }
-    const reading = empty.closest("tr").querySelector('[data-path$=".down"], [data-path$=".elevation"]');
-    const [, , row, column] = empty.dataset.path.split(".");
-    const spaced = column === "at" && nextStation(this.store.plan, kind, Number(row)) !== "";
-    (spaced && reading ? reading : empty).focus();
+    const [, , row, column] = input.dataset.path.split(".");
+    const next = nextCell(this.store.plan, kind, Number(row), column);
+    if (next.added) this.#addRow(kind);
+    else this.host.querySelector(`[data-path="${kind}.rows.${next.row}.${next.column}"]`)?.focus();
   }
 
   // A reading typed beside an empty station takes the station that goes on the spacing.
@@ -265,12 +303,7 @@ export class Sheets {
     if (!path) return;
     input.select?.();
     const [kind, , row, column] = path.split(".");
-    if (!["down", "elevation"].includes(column)) return;
-    const at = `${kind}.rows.${row}.at`;
-    const plan = this.store.plan;
-    if (!isBlank(valueAt(plan, at)) || textOf(valueAt(plan, path)) !== "") return;
-    const station = nextStation(plan, kind, Number(row));
-    if (station) this.store.edit((now) => withValue(now, at, station), { key: at });
+    this.store.edit((plan) => stationCarriedOn(plan, kind, Number(row), column), { key: path });
   }
 }
 

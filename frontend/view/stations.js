@@ -1,4 +1,5 @@
 // The table of stations that a crew digs by.
+import { tapeText } from "../sums/tape.js";
 import { plain, unitOf } from "../sums/units.js";
 import { byId, h, say } from "./element.js";
 
@@ -81,7 +82,7 @@ const READ_DOWN = {
   level_line: (units, depth) => [
     {
       head: "String to ground", unit: depth,
-      cell: (s) => ({ main: known(s.line_to_bottom, (v) => plain(v - s.dig_depth, units === "us" ? 2 : 0)) }),
+      cell: (s) => ({ main: known(s.line_to_bottom, (v) => tapeText(v - s.dig_depth, depth)) }),
     },
     {
       head: "String to bottom", unit: depth,

@@ -17,12 +17,14 @@ export class Verdict {
     this.sentence = byId("sentence");
     this.standing = byId("standing");
     this.next = byId("next");
+    this.inYard = byId("yard-verdict");
   }
 
   // `verdict` is yes, no, too_close or none.
   show(verdict, sentence) {
     this.strip.dataset.verdict = verdict;
     say(this.sentence, sentence);
+    this.#tellYard(sentence, "");
     if (this.#drawn !== verdict) {
       byId("sign").replaceChildren(frame(FRAMES[verdict]), ...SIGNS[verdict].map((d) => svg("path", { d })));
       this.#drawn = verdict;
@@ -32,9 +34,15 @@ export class Verdict {
   // How the answer stands: null when it is the answer to what stands in the fields now.
   stand(text) {
     say(this.standing, text ?? "");
+    this.#tellYard(this.sentence.textContent, text ?? "");
     this.standing.hidden = !text;
     this.strip.classList.toggle("old", Boolean(text));
     byId("result").classList.toggle("old", Boolean(text));
+  }
+
+  #tellYard(sentence, standing) {
+    this.inYard.dataset.verdict = standing ? "none" : this.strip.dataset.verdict;
+    say(this.inYard, standing ? `${standing} (${sentence})` : sentence);
   }
 
   // The next step: {words, actions: [{text, act}]}.

@@ -24,6 +24,14 @@ export function showFixes({ answer, units }, apply) {
     ...(pair ? list("No single change mends it; these two together do", [item(pair)]) : []));
 }
 
+// While a hand drags, what would mend the plan is from before: it steps back until it is known.
+export function waitForFixes(waiting) {
+  for (const id of ["fixes", "changes", "retake"]) {
+    byId(id).classList.toggle("waiting", waiting);
+    byId(id).inert = waiting;
+  }
+}
+
 // What each change of grade buys, side by side; only where changes of grade were asked for.
 export function showChanges({ grade_changes: list, grade_runs: runs, units }) {
   const table = byId("changes");

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import threading
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
@@ -10,6 +11,7 @@ from typing import Final
 from flask import Flask
 
 from yardfall import workflow
+from yardfall.core import straight, way
 from yardfall.geo.raster import inspect_raster
 from yardfall.store.database import open_database
 from yardfall.store.keys import KeyStore
@@ -19,6 +21,7 @@ from yardfall.store.site_plans import SitePlanStore
 from yardfall.web.access import register_access
 from yardfall.web.api import make_api
 from yardfall.web.calls import planning, rasters
+from yardfall.web.checking_calls import checking
 from yardfall.web.compression import register_compression
 from yardfall.web.export_calls import moving
 from yardfall.web.job_calls import jobs
@@ -30,6 +33,7 @@ from yardfall.web.page import DEMO, DEMO_RASTER, register_page
 from yardfall.web.page_settings import page_settings
 from yardfall.web.paper_calls import papers
 from yardfall.web.problems import register_problems
+from yardfall.web.reach_calls import searching
 from yardfall.web.site_plan_calls import site_plans
 from yardfall.web.tiles import Tiles, tiles_from
 
@@ -67,6 +71,11 @@ def load_demo(store: RasterStore) -> None:
             workflow.add_raster(file, DEMO_RASTER, shared, inspect_raster)
 
 
+def _warm() -> None:
+    straight.warm()
+    way.warm()
+
+
 def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
     settings.data_dir.mkdir(parents=True, exist_ok=True)
@@ -91,7 +100,9 @@ def create_app(settings: Settings) -> Flask:
     register_journal(app)
     register_metrics(app)
     register_access(app, keys, settings.limits)
-    make_api(app, planning, rasters, site_plans, page_settings, papers, jobs, moving)
+    plans = (planning, searching, checking, papers)
+    make_api(app, *plans, rasters, site_plans, page_settings, jobs, moving)
+    threading.Thread(target=_warm, name="warm", daemon=True).start()
     register_page(app)
     register_problems(app)
     register_compression(app)

@@ -18,7 +18,8 @@ from typing import IO, Any, BinaryIO, Final
 
 from yardfall.core.errors import FileRefusedError, InputError, NotFoundError, TooLargeError
 from yardfall.core.units import SYSTEMS
-from yardfall.store.jobs import Content, JobStore, Revision, files_named, is_plain
+from yardfall.store.job_content import Content, files_named, is_plain
+from yardfall.store.jobs import JobStore, Revision
 from yardfall.store.owners import SHARED, clean_name, is_id
 from yardfall.store.rasters import RasterStore
 from yardfall.store.site_plans import SitePlanRecord, SitePlanStore

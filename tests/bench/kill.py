@@ -25,7 +25,8 @@ from contextlib import suppress
 from pathlib import Path
 
 from yardfall.store.database import open_database
-from yardfall.store.jobs import Content, JobStore
+from yardfall.store.job_content import Content
+from yardfall.store.jobs import JobStore
 from yardfall.store.rasters import RasterStore
 
 LONGEST_S = 0.15

@@ -74,7 +74,7 @@ class Watched:
         kind, text = message.type, message.text  # type: ignore[attr-defined]
         # A browser reports every refused request here; that a plan is refused (422) or the
         # planner is away is what some tests are about, and they check what the page makes of it.
-        refused = "status of 422" in text or "net::ERR_FAILED" in text
+        refused = "status of 422" in text or "net::ERR_" in text
         if kind in ("error", "warning") and not refused:
             self.complaints.append(f"{kind}: {text}")
 

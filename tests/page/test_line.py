@@ -37,12 +37,12 @@ def test_a_line_drawn_by_mouse_is_answered_as_it_grows(page: Page) -> None:
     for i, (right, down) in enumerate(PLACES):
         page.mouse.click(*map_place(page, right, down))
         expect(page.locator(BENDS)).to_have_count(i + 1)
-    drawn = expect_other_answer(page, before)
+    expect_other_answer(page, before)
     page.locator("#draw-finish").click()
     expect(page.locator("#line-readout")).to_contain_text("1 bend")
     expect(page.locator("#draw")).to_be_visible()
     expect(page.locator(".handle")).to_have_count(2)
-    assert drawn == expect_answer(page)
+    assert expect_answer(page) != before
 
 
 def test_drawing_can_be_taken_back_and_cancelled(page: Page) -> None:
@@ -153,7 +153,7 @@ def test_the_table_of_points_is_the_equal_of_the_map(page: Page) -> None:
 def test_a_blank_sheet_takes_a_line_for_readings_by_string(page: Page) -> None:
     start_from(page, "Example readings from a string")
     expect_answer(page)
-    page.get_by_text("On a map").click()
+    page.get_by_text("On a map", exact=True).click()
     page.locator("#base-details > summary").click()
     page.locator("#base").select_option("blank")
     page.locator("#draw").click()

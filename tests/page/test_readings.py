@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from planner_page import (
     FIVE_READINGS,
@@ -84,8 +86,8 @@ def test_units_switch_in_place_and_back_without_loss(sheet: Page) -> None:
     type_readings(sheet)
     expect(sentence(sheet)).to_have_text(SPARE)
     sheet.get_by_text("m, mm").click()
-    expect(cell(sheet, "level_line.rows.1.down")).to_have_value("266.7")  # 10.5 × 25.4
-    expect(cell(sheet, "start.value")).to_have_value("203.2")
+    expect(cell(sheet, "level_line.rows.1.down")).to_have_value("267")  # 10.5 × 25.4 = 266.7
+    expect(cell(sheet, "start.value")).to_have_value("203")  # 8 × 25.4 = 203.2
     expect(sentence(sheet)).to_have_text("Yes: 66 mm of fall to spare.")  # 2.6 × 25.4 = 66.04
     sheet.get_by_text("ft, in").click()
     expect(cell(sheet, "level_line.rows.1.down")).to_have_value("10 1/2")
@@ -177,3 +179,50 @@ def test_a_no_is_mended_by_one_of_its_fixes_and_undone(sheet: Page) -> None:
     expect_answer(sheet)
     sheet.locator("#undo").click()
     expect(sentence(sheet)).to_contain_text("No: 1.4 in short")
+
+
+def test_nothing_is_called_wrong_while_it_is_being_typed(sheet: Page) -> None:
+    type_readings(sheet)
+    expect(sentence(sheet)).to_have_text(SPARE)
+    down = cell(sheet, "level_line.rows.2.down")
+    down.fill("9 1/")
+    expect(sheet.locator("#standing")).to_contain_text("before what you are typing")
+    expect(down).not_to_have_attribute("aria-invalid", "true")
+    down.press("End")
+    sheet.keyboard.type("2")
+    expect(sheet.locator("#standing")).to_be_hidden()
+    down.fill("9 1/")
+    sheet.keyboard.press("Tab")
+    expect(down).to_have_attribute("aria-invalid", "true")
+
+
+def test_unfinished_rows_are_named_and_rows_out_of_order_can_be_put_in_order(sheet: Page) -> None:
+    type_readings(sheet)
+    expect(sentence(sheet)).to_have_text(SPARE)
+    cell(sheet, "level_line.rows.1.at").fill("45")
+    cell(sheet, "level_line.rows.3.down").fill("")
+    expect(sheet.locator(".unfinished")).to_be_empty()  # the hand is still in that row
+    cell(sheet, "level_line.rows.4.down").focus()
+    expect(sheet.locator(".unfinished")).to_have_text(
+        "Row 4 is left out until it has “String down to ground”."
+    )
+    expect(sheet.locator("#verdict")).to_have_attribute("data-verdict", "yes")
+    sheet.get_by_role("button", name="Put the rows in order").click()
+    expect(cell(sheet, "level_line.rows.3.at")).to_have_value("45")
+    expect(sheet.locator("#in-order")).to_be_hidden()
+
+
+def test_every_measure_is_in_one_system_after_a_switch(sheet: Page) -> None:
+    type_readings(sheet)
+    expect(sentence(sheet)).to_have_text(SPARE)
+    ground = sheet.locator("#station-table tbody tr").nth(1).locator("td").first
+    expect(ground).to_have_text("10 1/2")
+    sheet.get_by_text("m, mm").click()
+    expect(sentence(sheet)).to_contain_text("mm of fall")
+    expect(ground).to_have_text("267")
+    expect(cell(sheet, "level_line.rows.1.at")).to_have_value("3.962")
+    units = sheet.locator("main .unit:visible").all_inner_texts()
+    assert {text.strip("() ") for text in units} <= {"m", "mm", "%", ""}
+    for part in ("#why", "#stations", "#profile-card", "#grade-hint", "#outlet-hint"):
+        shown = sheet.locator(part).inner_text()
+        assert not re.search(r"\d (in|ft)\b|\bper ft\b|[′″]", shown), shown

@@ -11,7 +11,8 @@ import pytest
 from yardfall.core.errors import FileRefusedError
 from yardfall.store.backup import back_up, restore
 from yardfall.store.database import open_database
-from yardfall.store.jobs import Content, JobStore
+from yardfall.store.job_content import Content
+from yardfall.store.jobs import JobStore
 from yardfall.store.keys import KeyStore
 from yardfall.store.migration import newest
 from yardfall.store.rasters import RasterStore

@@ -9,7 +9,8 @@ import pytest
 
 from yardfall.core.errors import NotFoundError, StaleError, TooLargeError, UnavailableError
 from yardfall.store import jobs as module
-from yardfall.store.jobs import Content, JobStore, files_named, is_plain
+from yardfall.store.job_content import MOST_DEPTH, Content, files_named, is_plain
+from yardfall.store.jobs import JobStore
 
 ODD = 'a\0b \ud800 "quotes" \\ line\nbreak \u202e'
 FILE = "f" * 32
@@ -219,7 +220,7 @@ def test_a_clock_set_back_unmakes_no_order(store, monkeypatch) -> None:
 
 def test_what_may_be_kept() -> None:
     deep: list = []
-    for _ in range(module.MOST_DEPTH - 1):
+    for _ in range(MOST_DEPTH - 1):
         deep = [deep]
     assert is_plain({"a": [1, 1.5, None, "x", True]})
     assert is_plain(deep)

@@ -18,38 +18,30 @@ CONTRACT = Path(__file__).resolve().parents[2] / "openapi" / "openapi.json"
 # calls, because JSON Schema cannot say that ground must reach the end of the route, that bytes are
 # a raster, a picture or an export, or that a pipe is wider outside than inside.
 # tests/web/test_random_requests.py holds them to 200 on requests that can be computed.
-MAY_REFUSE = (
-    "plan",
-    "papers/{name}",
-    "profile",
-    "rasters",
-    "flow",
-    "site-plans",
-    "jobs",
-    "imports",
-)
+MAY_REFUSE = ("plan", "papers/{name}", "profile", "rasters", "flow", "site-plans", "reach")
+MAY_REFUSE += ("grade-check", "compare", "jobs", "imports")
+LARGE = ("plan", "reach", "papers/{name}", "grade-check", "compare")
 TAKES_422 = {"positive_data_acceptance": {"expected-statuses": ["2xx", "422"]}}
 # There is no job under a made-up id, and no schema says which letters can be seen.
 # An ETag is asked for by 428, not by the schema, so that its sentence says what to do.
 NEEDS_AN_ETAG = {
     "positive_data_acceptance": {"expected-statuses": ["2xx", "404", "412", "422", "428"]}
 }
-# A plan has so many fields that a boundary value in each takes a minute, and with the other fields
-# at theirs not one can be computed. tests/web/test_strictness.py tries wrong values in each field.
+# A plan and a reach have so many fields that a boundary value in each takes a minute, and with the
+# other fields at theirs hardly one can be computed. tests/web/test_strictness.py tries wrong values
+# in each field of a plan.
 NO_BOUNDARIES = {"coverage": {"enabled": False}}
 CONFIG = {
     "generation": {"deterministic": True, "max-examples": 40},
     "operations": [
         {"include-name": f"POST /api/v1/{name}", "checks": TAKES_422} for name in MAY_REFUSE
     ]
+    + [{"include-name": f"POST /api/v1/{name}", "phases": NO_BOUNDARIES} for name in LARGE]
+    # These take whole plans; the fuzzing of /plan has tried what stands in one, and every paper is
+    # opened in tests/papers.
     + [
-        {"include-name": "POST /api/v1/plan", "phases": NO_BOUNDARIES},
-        # The same body as a plan's, which is tried above; every paper is opened in tests/papers.
-        {
-            "include-name": "POST /api/v1/papers/{name}",
-            "phases": NO_BOUNDARIES,
-            "generation": {"max-examples": 6},
-        },
+        {"include-name": f"POST /api/v1/{name}", "generation": {"max-examples": most}}
+        for name, most in (("grade-check", 8), ("compare", 8), ("papers/{name}", 6))
     ]
     + [
         {"include-name": f"{call} /api/v1/jobs/{{id}}{rest}", "checks": NEEDS_AN_ETAG}

@@ -126,7 +126,7 @@ def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
     for first in range(0, change_m.shape[1], per):
         change = change_m[:, first : first + per]
         if design.grading.shape == "straight":
-            margin = straight_margins(band, change)
+            margin = straight_margins(band, np.ascontiguousarray(change))
             if design.start.shallowest_cover_m is not None:
                 margin = raised_margins(band, *band.on_other_ground(change), margin)
         else:
@@ -135,15 +135,17 @@ def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
     return parts[0] if len(parts) == 1 else np.concatenate(parts)
 
 
-def find_chance(design: Design, decision: Decision, draws: Draws, change_m: Floats) -> Chance:
+def find_chance(
+    design: Design, decision: Decision, draws: Draws, change_m: Floats, *, retake: bool = True
+) -> Chance:
     """Chance, and the readings worth taking again unless the answer is a sure yes.
 
-    `change_m` (n, d) is what `draws` give.
+    `change_m` (n, d) is what `draws` give. `retake` false: the chance alone.
     """
     margin = drawn_margins(design, decision.band, change_m)
     spread_m = float(margin.std()) if np.isfinite(margin).all() else 0.0
     chance = share_that_fits(margin)
-    doubtful = spread_m > 0 and not (decision.yes and chance >= TOO_CLOSE[1])
+    doubtful = retake and spread_m > 0 and not (decision.yes and chance >= TOO_CLOSE[1])
     retakes = _retakes(design, decision, draws, margin) if doubtful else ()
     return Chance(chance, spread_m, retakes, draws.model)
 

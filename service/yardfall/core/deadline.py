@@ -3,23 +3,22 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
-from contextvars import ContextVar
+from contextvars import ContextVar, Token
 
 from yardfall.core.errors import TooLargeError
 
-_ends: ContextVar[tuple[float, float] | None] = ContextVar("ends", default=None)
+Deadline = tuple[float, float] | None
+_ends: ContextVar[Deadline] = ContextVar("ends", default=None)
 
 
-@contextmanager
-def at_most(seconds: float) -> Iterator[None]:
-    """Let what is computed inside take so long."""
-    token = _ends.set((time.monotonic() + seconds, seconds))
-    try:
-        yield
-    finally:
-        _ends.reset(token)
+def begin(seconds: float) -> Token[Deadline]:
+    """Let what is computed from now on, in this thread, take so long."""
+    return _ends.set((time.monotonic() + seconds, seconds))
+
+
+def end(token: Token[Deadline]) -> None:
+    """Take back what `begin` set."""
+    _ends.reset(token)
 
 
 def check() -> None:

@@ -11,6 +11,7 @@ import numpy as np
 
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.alignment import align, stations_of
+from yardfall.core.bill import Bill
 from yardfall.core.blunders import Readings, likely_blunders
 from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
@@ -54,6 +55,7 @@ class Plan:
 
     `fixes` and `pair` (the best two changes together, when no single one does it) are for an
     answer that is not a plain yes. `chance` is None where the errors of the ground are not known.
+    `explained` is false where the caller asked for the answer alone: no fixes, nothing compared.
     """
 
     route: Route
@@ -71,11 +73,31 @@ class Plan:
     water: Water | None
     pump: PumpCheck | None
     well: DryWell | None
+    bill: Bill | None
     stations: tuple[Station, ...]
     runs: tuple[GradeRun, ...]
     marks: TapeMarks
     warnings: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
+    explained: bool = True
+
+
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """A decided line before anything is said about it: stations shown (n,), points, decision."""
+
+    shown_m: Floats
+    points: Alignment
+    decision: Decision
+
+
+def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) -> Laid:
+    """Decide the line of `design` on `ground`. Raises what `make_plan` raises."""
+    ground.require_reach(route.length_m)
+    _refuse_beyond(design, route)
+    shown_m = stations_of(route, ground, asked_m, special_stations(design))
+    points = align(ground, shown_m, route.length_m, design.limits.outlet_taper_m)
+    return Laid(shown_m, points, decide(design, points))
 
 
 def make_plan(
@@ -88,31 +110,32 @@ def make_plan(
     errors: ErrorModel | None = None,
     readings: Sequence[Readings] = (),
     judged: Design | None = None,
+    *,
+    explain: bool = True,
 ) -> Plan:
     """Plan `design` on `ground`. `asked_m` are the stations the caller wants shown.
 
     `warnings` of the survey go before those found here. `errors` is how well the ground is
     known; `readings` are the hand readings to look for slips in. `judged` is the design whose
-    chance is taken, where it is not `design`: a branch, whose main can give way.
+    chance is taken, where it is not `design`: a branch, whose main can give way. Without
+    `explain` the line and the verdict are the same, but what would mend it is not searched for.
     Raises GroundGap where the ground does not reach the whole route, InputError for a crossing
     beyond its end.
     """
-    ground.require_reach(route.length_m)
-    _refuse_beyond(design, route)
-    shown_m = stations_of(route, ground, asked_m, special_stations(design))
-    points = align(ground, shown_m, route.length_m, design.limits.outlet_taper_m)
+    laid = lay(route, ground, design, asked_m)
+    shown_m, points, decision = laid.shown_m, laid.points, laid.decision
     draws = None if errors is None else draw(errors)
     case = Case(judged or design, ground, shown_m, points, draws, may_go_on=route.xy is None)
-    decision = decide(design, points)
     chance = None
     if case.draws_on_points is not None and case.change_m is not None:
         free = decision
         if judged is not None:
             free = replace(decision, band=band_of(judged, points, decision.ways))
-        chance = find_chance(case.design, free, case.draws_on_points, case.change_m)
+        chance = find_chance(case.design, free, case.draws_on_points, case.change_m, retake=explain)
     verdict = verdict_of(decision, chance)
-    fixes = () if verdict == "yes" else find_fixes(case)
-    pair = best_pair(case) if verdict != "yes" and not fixes else None
+    mend = explain and verdict != "yes"
+    fixes = find_fixes(case) if mend else ()
+    pair = best_pair(case) if mend and not fixes else None
     runs = grade_runs(points.at_m, decision.invert_m)
     stations, marks = make_stations(
         route, ground, design, shown_m, points, decision.invert_m, runs, asked_m, tape_step_m
@@ -128,12 +151,13 @@ def make_plan(
         chance=chance,
         fixes=fixes,
         pair=pair,
-        comparisons=compare_breaks(design, points, decision),
+        comparisons=compare_breaks(design, points, decision) if explain else (),
         volume_m3=volume_of(design, points, decision.invert_m),
         head=None,
         water=None,
         pump=None,
         well=None,
+        bill=None,
         stations=stations,
         runs=runs,
         marks=marks,
@@ -144,6 +168,7 @@ def make_plan(
             flattens=any(b.grade < a.grade - 1e-9 for a, b in itertools.pairwise(runs)),
             crossings=bool(design.crossings),
         ),
+        explained=explain,
     )
 
 

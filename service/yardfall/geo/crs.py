@@ -109,10 +109,24 @@ def to_plane_m(xy: Floats, crs: pyproj.CRS | None, local_unit_m: float, origin: 
         return xy * local_unit_m
     if not crs.is_geographic:
         return xy * unit_m(crs)
-    plane = pyproj.CRS.from_dict(
+    return transform(xy, crs, _plane_about(origin))
+
+
+def from_plane_m(
+    xy_m: Floats, crs: pyproj.CRS | None, local_unit_m: float, origin: Floats
+) -> Floats:
+    """The inverse of `to_plane_m`."""
+    if crs is None:
+        return xy_m / local_unit_m
+    if not crs.is_geographic:
+        return xy_m / unit_m(crs)
+    return transform(xy_m, _plane_about(origin), crs)
+
+
+def _plane_about(origin: Floats) -> pyproj.CRS:
+    return pyproj.CRS.from_dict(
         {"proj": "aeqd", "lon_0": float(origin[0]), "lat_0": float(origin[1]), "ellps": "WGS84"}
     )
-    return transform(xy, crs, plane)
 
 
 def _geodesic_m(lonlat: Floats, crs: pyproj.CRS) -> Floats:

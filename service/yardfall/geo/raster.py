@@ -16,9 +16,7 @@ import numpy as np
 import pyproj
 import rasterio
 from numpy.typing import NDArray
-from pyproj.exceptions import ProjError
 from rasterio.enums import MaskFlags
-from rasterio.errors import RasterioError
 from rasterio.windows import Window
 
 from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
@@ -27,15 +25,11 @@ from yardfall.core.route import Floats, Route, merge_stations
 from yardfall.core.surface import refuse_holes
 from yardfall.core.units import VERTICAL_UNITS_M
 from yardfall.geo.crs import transform
+from yardfall.geo.kept_file import GDAL_OPTIONS, UNREADABLE, kept_raster, open_raster
 from yardfall.geo.tiff import DAMAGED, MAX_CELLS, check_structure
 
 Indices = NDArray[np.intp]
 
-GDAL_OPTIONS: Final[dict[str, Any]] = {
-    "GDAL_PAM_ENABLED": "NO",
-    "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR",
-    "CPL_CURL_ENABLED": "NO",
-}
 DTYPES: Final = ("float32", "float64", "int16", "uint16", "int32", "uint32", "uint8")
 COMPRESSIONS: Final = ("", "DEFLATE", "LZW", "PACKBITS", "ZSTD", "LZMA", "LERC")
 MAX_BLOCK_CELLS: Final = 4_194_304
@@ -50,12 +44,6 @@ DRY_LAND: Final = (-1500.0, 30_000.0)
 29,032 ft; from memory)."""
 SAME_EMPTY: Final = 1e-6
 """A cell this share off the stated empty value is empty: the value stands in the file as text."""
-UNREADABLE: Final = (RasterioError, ProjError, UnicodeDecodeError)
-"""What a damaged file raises; the last where its text is none."""
-GONE: Final = (
-    "The raster can no longer be read; it was deleted a moment ago, or its file is damaged. Upload "
-    "it again."
-)
 VERTICAL_NAMES: Final = {
     "m": ("m", "metre", "meter", "metres", "meters"),
     "ft": ("ft", "foot", "feet", "international foot"),
@@ -84,11 +72,6 @@ class RasterFacts:
     lowest: float | None
     highest: float | None
     empty_share: float
-
-
-def open_raster(path: Path) -> Any:
-    """The file as a GeoTIFF and nothing else; a context manager."""
-    return rasterio.open(path, driver="GTiff")
 
 
 def inspect_raster(path: Path) -> RasterFacts:
@@ -215,7 +198,7 @@ def _value_range(dataset: Any) -> tuple[float | None, float | None, float]:
     """Lowest and highest value and the share of empty cells, a block at a time."""
     low, high, missing = np.inf, -np.inf, 0
     for _, window in dataset.block_windows(1):
-        cells = _values(dataset, window)
+        cells = cell_values(dataset, window)
         known = np.isfinite(cells)
         missing += int(cells.size - known.sum())
         if known.any():
@@ -225,7 +208,7 @@ def _value_range(dataset: Any) -> tuple[float | None, float | None, float]:
     return (low, high, share) if high >= low else (None, None, share)
 
 
-def _values(dataset: Any, window: Window) -> Floats:
+def cell_values(dataset: Any, window: Window) -> Floats:
     """Elevations of a window with scale and offset applied; NaN where missing."""
     cells = dataset.read(1, window=window, masked=True)
     values = np.ma.filled(cells.astype(np.float64), np.nan)
@@ -285,6 +268,23 @@ def _picked(dataset: Any, window: Window, rows: Indices, columns: Indices) -> Fl
     return z
 
 
+def vertical_unit_m(facts: RasterFacts, vertical_unit: str | None) -> float:
+    """Metres in the unit of a raster's elevations. Raises InputError: unknown or contradicted."""
+    if vertical_unit and facts.vertical_unit and vertical_unit != facts.vertical_unit:
+        raise InputError.at(
+            "/vertical_unit",
+            f"The file states its elevations in {facts.vertical_unit}, not {vertical_unit}. "
+            "Leave vertical_unit out.",
+        )
+    unit = facts.vertical_unit or vertical_unit
+    if unit is None:
+        raise InputError.at(
+            "/vertical_unit",
+            "The raster does not state its vertical unit. Give m, ft or us-ft.",
+        )
+    return VERTICAL_UNITS_M[unit]
+
+
 def ground_from_raster(
     path: Path,
     facts: RasterFacts,
@@ -298,18 +298,7 @@ def ground_from_raster(
     Raises InputError when the vertical unit is unknown or contradicted, GroundGap where the
     route runs over a hole or off the raster.
     """
-    if vertical_unit and facts.vertical_unit and vertical_unit != facts.vertical_unit:
-        raise InputError.at(
-            "/vertical_unit",
-            f"The file states its elevations in {facts.vertical_unit}, not {vertical_unit}. "
-            "Leave vertical_unit out.",
-        )
-    unit = facts.vertical_unit or vertical_unit
-    if unit is None:
-        raise InputError.at(
-            "/vertical_unit",
-            "The raster does not state its vertical unit. Give m, ft or us-ft.",
-        )
+    unit_m = vertical_unit_m(facts, vertical_unit)
     spacing_m = min(facts.cell_m)
     legs_m = np.diff(route.vertex_at_m)
     counts = np.ceil(legs_m / spacing_m).astype(np.int64) + 1
@@ -325,13 +314,10 @@ def ground_from_raster(
     xy = route.position(at_m)
     if xy is None:
         raise InputError.at("/kind", "A route without a map has no place on a raster.")
-    try:
-        with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
-            raster_crs = _pyproj_crs(dataset.crs.to_wkt())
-            values = bilinear(dataset, transform(xy, route_crs, raster_crs))
-    except UNREADABLE as error:
-        raise InputError.at("/raster", GONE) from error
-    elevation_m = values * VERTICAL_UNITS_M[unit]
+    with kept_raster(path, "/raster") as dataset:
+        raster_crs = pyproj_crs(dataset.crs.to_wkt())
+        values = bilinear(dataset, transform(xy, route_crs, raster_crs))
+    elevation_m = values * unit_m
     refuse_holes(at_m, elevation_m, "the raster ends there or has a hole")
     return GroundProfile(at_m, elevation_m, "raster", "elevations of the raster")
 
@@ -339,9 +325,10 @@ def ground_from_raster(
 def crs_of(path: Path) -> pyproj.CRS:
     """The coordinate system that a kept raster states."""
     with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
-        return _pyproj_crs(dataset.crs.to_wkt())
+        return pyproj_crs(dataset.crs.to_wkt())
 
 
 @lru_cache(maxsize=64)
-def _pyproj_crs(wkt: str) -> pyproj.CRS:
+def pyproj_crs(wkt: str) -> pyproj.CRS:
+    """A file's own coordinate system."""
     return pyproj.CRS.from_wkt(wkt)

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import ipaddress
 import math
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Final
 from urllib.parse import urlsplit
 
-from flask import Flask, current_app, g, request
+from flask import Flask, g, request
 from werkzeug.datastructures import WWWAuthenticate
 from werkzeug.exceptions import Forbidden, TooManyRequests, Unauthorized
 
-from yardfall.core.deadline import at_most
+from yardfall.core import deadline
 from yardfall.store.keys import Key, KeyStore
 from yardfall.store.owners import LOCAL
 from yardfall.web.api import BASE
@@ -22,7 +20,7 @@ from yardfall.web.limits import Limits, Rates
 
 OPEN: Final = (f"{BASE}/health", f"{BASE}/openapi.json", "/reference", "/static/", "/leaflet/")
 """What holds nobody's data."""
-COMPUTES: Final = ("plan", "profile", "flow", "reach", "grade-check", "papers")
+COMPUTES: Final = ("plan", "profile", "flow", "reach", "grade-check", "compare", "papers")
 """Calls that keep nothing: a read key may POST to them. Any other change needs a write key."""
 ADMIN: Final = ("/metrics", f"{BASE}/keys")
 SAFE: Final = ("GET", "HEAD", "OPTIONS")
@@ -52,19 +50,8 @@ def caller() -> Caller:
     return found
 
 
-@contextmanager
-def bounded() -> Iterator[None]:
-    """Bound the time of the sums of the request at hand, where a key made it."""
-    limits: Limits = current_app.extensions["limits"]
-    if caller().key is None:
-        yield
-    else:
-        with at_most(limits.sum_s):
-            yield
-
-
 def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
-    """Let nobody in who may not; keep each key to its rate."""
+    """Let nobody in who may not; keep each key to its rate, and its sums to their time."""
     rates = Rates(limits.requests_per_s, limits.burst)
 
     @app.before_request
@@ -96,6 +83,13 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
                 f"The key {key.name!r} is for {key.scope} only; this takes a key made with "
                 f"--scope {needed}."
             )
+        g.deadline = deadline.begin(limits.sum_s)
+
+    @app.teardown_request
+    def _over(_error: BaseException | None) -> None:
+        begun = g.pop("deadline", None)
+        if begun is not None:
+            deadline.end(begun)
 
 
 def _below(path: str) -> str:

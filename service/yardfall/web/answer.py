@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from yardfall.core.cautions import WATER_CAUTIONS, Caution
@@ -14,6 +13,7 @@ from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.water import Water
 from yardfall.trees import Tree
 from yardfall.web.assumption import Assumption
+from yardfall.web.quantities_answer import bill_answer
 from yardfall.web.reading import ReadPlan
 from yardfall.web.survey_answer import closure_answer, scaled
 from yardfall.web.verdict import rounded, verdict_answer
@@ -55,7 +55,7 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
     units = read.units
     length_m, depth_m = units.length_m, units.depth_m
     section, invert_m = plan.design.section, plan.decision.invert_m
-    slopes = _slope_length_m(plan)
+    slopes = sum(run.slope_length_m for run in plan.runs)
     return {
         "units": units.name,
         "length": rounded(plan.route.length_m / length_m),
@@ -79,9 +79,9 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
             "bottom": scaled(invert_m - section.below_invert_m, length_m),
             "top": scaled(invert_m + section.above_invert_m, length_m),
         },
-        "start": _end(plan.stations[0], units)
+        "start": end_answer(plan.stations[0], units)
         | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
-        "outlet": _end(plan.stations[-1], units) | {"kind": plan.design.outlet.kind},
+        "outlet": end_answer(plan.stations[-1], units) | {"kind": plan.design.outlet.kind},
         "answer": verdict_answer(plan, units),
         "crossings": [
             {
@@ -99,6 +99,7 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
             "width": rounded(plan.design.limits.trench_width_m / depth_m),
             "volume": rounded(plan.volume_m3 / units.volume_m3),
         },
+        "quantities": None if plan.bill is None else bill_answer(plan.bill, units),
         "grade_changes": [
             {
                 "breaks": one.breaks,
@@ -129,7 +130,7 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
         ],
         "closure": closure_answer(plan.ground, units),
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
-        "cautions": [_caution(c) for c in plan.cautions],
+        "cautions": [caution_answer(c) for c in plan.cautions],
         "warnings": [warning_answer(remark, units) for remark in _remarks(plan)],
     }
 
@@ -157,10 +158,6 @@ def _head(plan: Plan, units: UnitSystem) -> dict[str, Any] | None:
         "of margin"
         + ("." if spare >= 0 else ": water would come out at the house before the outlet."),
     }
-
-
-def _slope_length_m(plan: Plan) -> float:
-    return sum(math.hypot(run.to_m - run.from_m, run.fall_m) for run in plan.runs)
 
 
 def _percent(grade: float | None) -> float | None:
@@ -200,7 +197,8 @@ def _station(s: Station, read: ReadPlan) -> dict[str, Any]:
     }
 
 
-def _end(s: Station, units: UnitSystem) -> dict[str, Any]:
+def end_answer(s: Station, units: UnitSystem) -> dict[str, Any]:
+    """One end of a line."""
     return {
         "at": rounded(s.at_m / units.length_m),
         "dig_depth": rounded(s.dig_depth_m / units.depth_m),
@@ -232,7 +230,8 @@ def catalogue_answer(units: UnitSystem) -> dict[str, Any]:
     return {"units": units.name, "pipes": [pipe_answer(p, units) for p in CATALOGUE.values()]}
 
 
-def _caution(caution: Caution) -> dict[str, str]:
+def caution_answer(caution: Caution) -> dict[str, str]:
+    """A caution with its source."""
     return {"code": caution.code, "text": caution.text, "source": caution.source}
 
 
@@ -266,5 +265,5 @@ def flow_answer(water: Water, read: ReadFlow) -> dict[str, Any]:
         "sentence": water_sentence(water, units),
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "warnings": [warning_answer(remark, units) for remark in water_warnings(water)],
-        "cautions": [_caution(c) for c in WATER_CAUTIONS],
+        "cautions": [caution_answer(c) for c in WATER_CAUTIONS],
     }

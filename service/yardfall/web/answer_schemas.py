@@ -5,6 +5,7 @@ from __future__ import annotations
 import marshmallow as ma
 
 from yardfall.web.answer_fields import number, numbers, part, parts, words
+from yardfall.web.quantities_schemas import Quantities
 from yardfall.web.survey_answer_schemas import Closure, GroundLine, ProfileStation, WarningAnswer
 from yardfall.web.water_schemas import CarriedAnswer, PumpAnswer, WaterAnswer, WellAnswer
 
@@ -144,6 +145,13 @@ class Verdict(ma.Schema):
         required=True,
         metadata={"description": "Only the wish for so few changes of grade stands in the way."},
     )
+    explained = ma.fields.Boolean(
+        required=True,
+        metadata={
+            "description": "False where the request said `explain: false`: fixes, fix_pair, "
+            "retake and grade_changes were not looked for."
+        },
+    )
     chance = number(nullable=True)
     chance_sentence = words(nullable=True)
     spare_error = number(
@@ -239,6 +247,7 @@ class PlanAnswer(ma.Schema):
     answer = part(Verdict)
     crossings = parts(CrossingAnswer)
     trench = part(Trench)
+    quantities = part(Quantities)
     grade_changes = parts(GradeChanges)
     head = part(HeadAnswer, allow_none=True)
     water = part(WaterAnswer, allow_none=True)

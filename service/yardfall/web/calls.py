@@ -13,7 +13,7 @@ from yardfall.store.rasters import RasterStore
 from yardfall.web import answer_schemas as answers
 from yardfall.web import examples, raster_schemas, schemas, survey_schemas
 from yardfall.web import survey_answer_schemas as survey_answers
-from yardfall.web.access import bounded, caller
+from yardfall.web.access import caller
 from yardfall.web.answer import catalogue_answer
 from yardfall.web.bodies import Calls
 from yardfall.web.health_answer import health_answer
@@ -53,8 +53,7 @@ def pipes(query: dict[str, Any]) -> Response:
 @planning.response(200, survey_answers.Profile)
 def profile(body: dict[str, Any]) -> Response:
     """The ground along a route."""
-    with bounded():
-        return jsonify(answer_profile(body, kept_rasters()))
+    return jsonify(answer_profile(body, kept_rasters()))
 
 
 @planning.post("/plan")
@@ -62,8 +61,7 @@ def profile(body: dict[str, Any]) -> Response:
 @planning.response(200, answers.TreeAnswer)
 def plan(body: dict[str, Any]) -> Response:
     """The main job: stations, depths and the outlet answer. A "no" is an answer, status 200."""
-    with bounded():
-        return jsonify(answer_plan(body, kept_rasters()))
+    return jsonify(answer_plan(body, kept_rasters()))
 
 
 @planning.post("/flow")
@@ -71,8 +69,7 @@ def plan(body: dict[str, Any]) -> Response:
 @planning.response(200, answers.FlowAnswer)
 def flow(body: dict[str, Any]) -> Response:
     """Whether a pipe at a grade carries the water, and the smallest pipe that does."""
-    with bounded():
-        return jsonify(answer_flow(body))
+    return jsonify(answer_flow(body))
 
 
 @rasters.post("/rasters")

@@ -27,6 +27,40 @@ PLAN: Final[dict[str, Any]] = _GROUND | {
     "limits": {"min_cover": 6, "max_depth": 36, "outlet_taper": 13},
     "outlet": {"kind": "pop_up", "depth": {"min": 7, "max": 10}},
 }
+REACH: Final[dict[str, Any]] = {
+    "units": "si",
+    "crs": "local",
+    "ground": {
+        "kind": "spots",
+        "points": [
+            [0, 0, 10.0],
+            [12, 0, 9.99],
+            [24, 0, 10.0],
+            [0, 10, 9.8],
+            [12, 10, 9.78],
+            [24, 10, 9.82],
+            [0, 24, 8.9],
+            [12, 24, 9.0],
+            [24, 24, 9.6],
+        ],
+    },
+    "start": {"point": [12, 1], "cover": 200},
+    "pipe": {"code": "corrugated-single-4"},
+    "outlet": {"kind": "daylight"},
+    "within": {
+        "type": "Polygon",
+        "coordinates": [[[0, 0], [24, 0], [24, 24], [0, 24], [0, 0]]],
+    },
+    "avoid": {
+        "type": "Feature",
+        "geometry": {
+            "type": "Polygon",
+            "coordinates": [[[9, 8], [16, 8], [16, 14], [9, 14], [9, 8]]],
+        },
+        "properties": {"name": "Patio", "clearance": 0.5},
+    },
+    "ask": [[2, 23]],
+}
 PAPER: Final[dict[str, Any]] = PLAN | {
     "paper": {"title": "Downspout to the low corner", "place": "Back yard", "page": "letter"},
 }
@@ -38,4 +72,26 @@ FLOW: Final[dict[str, Any]] = {
         {"kind": "roof", "area": 400, "rain_rate": 5, "duration": 5},
         {"kind": "pump", "rate": 30},
     ],
+}
+GRADE_CHECK: Final[dict[str, Any]] = {
+    "plan": PLAN,
+    "as_dug": [
+        {"at": 52, "line_to_bottom": 29.5},
+        {"at": 39, "line_to_bottom": 27.5},
+        {"at": 26, "line_to_bottom": 25},
+    ],
+}
+COMPARE: Final[dict[str, Any]] = {
+    "plans": [
+        {"name": "corrugated to a pop-up", "plan": PLAN},
+        {
+            "name": "smooth pipe to daylight",
+            "plan": PLAN
+            | {
+                "pipe": {"code": "pvc-sdr35-4"},
+                "grade": {"min_percent": 1.0},
+                "outlet": {"kind": "daylight"},
+            },
+        },
+    ]
 }

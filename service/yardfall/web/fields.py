@@ -57,13 +57,25 @@ class Whole(Number):
     default_error_messages = {"whole": "This must be a whole number."}  # noqa: RUF012
 
     def __init__(self, least: int, most: int, **kwargs: Any) -> None:
-        super().__init__(least, most, metadata={"type": "integer"}, **kwargs)
+        kwargs["metadata"] = {"type": "integer", **kwargs.get("metadata", {})}
+        super().__init__(least, most, **kwargs)
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> int:
         number = super()._deserialize(value, attr, data, **kwargs)
         if number != int(number):
             raise self.make_error("whole")
         return int(number)
+
+
+class TrueOrFalse(ma.fields.Boolean):
+    """A JSON boolean; 1 and "yes" are refused."""
+
+    default_error_messages = {"boolean": "This must be true or false."}  # noqa: RUF012
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> bool:
+        if not isinstance(value, bool):
+            raise self.make_error("boolean")
+        return value
 
 
 class Text(ma.fields.String):

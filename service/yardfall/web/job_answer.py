@@ -8,7 +8,8 @@ from typing import Any
 import marshmallow as ma
 
 from yardfall.core.errors import InputError
-from yardfall.store.jobs import Content, Job, Revision, files_named
+from yardfall.store.job_content import Content, files_named
+from yardfall.store.jobs import Job, Revision
 from yardfall.store.rasters import RasterStore
 from yardfall.sums import SUMS
 from yardfall.survey import under

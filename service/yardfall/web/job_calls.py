@@ -11,7 +11,7 @@ from werkzeug.exceptions import PreconditionRequired
 from yardfall import workflow
 from yardfall.store.jobs import Job, JobStore
 from yardfall.web import job_schemas as schemas
-from yardfall.web.access import bounded, caller
+from yardfall.web.access import caller
 from yardfall.web.bodies import Calls
 from yardfall.web.calls import kept_rasters
 from yardfall.web.job_answer import content_of, job_answer, page_answer, revision_answer
@@ -56,8 +56,7 @@ def _told(job: Job, status: int = 200) -> Response:
 @jobs.response(201, schemas.Job)
 def create_job(body: dict[str, Any]) -> Response:
     """Plan a request and keep both under a name, as revision 1."""
-    with bounded():
-        content = content_of(body, kept_rasters())
+    content = content_of(body, kept_rasters())
     return _told(kept_jobs().create(content), 201)
 
 
@@ -92,8 +91,7 @@ def save_job(_headers: dict[str, Any], body: dict[str, Any], id: str) -> Respons
     expected = _expected()
     store = kept_jobs()
     store.require(id, expected)
-    with bounded():
-        content = content_of(body, kept_rasters())
+    content = content_of(body, kept_rasters())
     return _told(store.save(id, expected, content))
 
 

@@ -7,7 +7,7 @@ from typing import Any, Final
 import marshmallow as ma
 from marshmallow import validate
 
-from yardfall.store.jobs import MOST_DEPTH, is_plain
+from yardfall.store.job_content import MOST_DEPTH, is_plain
 from yardfall.store.tables import MOST_NAME
 from yardfall.web.answer_fields import part, parts, words
 from yardfall.web.fields import Strict, Text, among

@@ -17,12 +17,14 @@ from yardfall.web.fields import (
     OneForm,
     Strict,
     Text,
+    TrueOrFalse,
     Whole,
     among,
     count,
     units_field,
 )
 from yardfall.web.inflow_schemas import DryWellBody, PumpLegBody, inflows_field
+from yardfall.web.quantities_schemas import PricesBody, SupplyBody
 from yardfall.web.survey_schemas import (
     GROUND_FORMS,
     DrawnRoute,
@@ -206,7 +208,16 @@ class PlanBody(ProfileBody):
     pump_leg = ma.fields.Nested(PumpLegBody)
     dry_well = ma.fields.Nested(DryWellBody)
     inflows = inflows_field()
+    supply = ma.fields.Nested(SupplyBody)
+    prices = ma.fields.Nested(PricesBody)
     branches = Branches(ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES))
+    explain = TrueOrFalse(
+        metadata={
+            "description": "False leaves out what takes long: fixes, fix_pair, retake and "
+            "grade_changes. Line, verdict and chance are the same. For redrawing while a hand "
+            "drags; `answer.explained` tells which was asked. Left out: true."
+        }
+    )
 
 
 class BranchBody(Strict):

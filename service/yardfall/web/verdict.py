@@ -44,6 +44,7 @@ def verdict_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
             },
         },
         "shape_blocks": decision.blocked_by_shape,
+        "explained": plan.explained,
         "chance": None if plan.chance is None else rounded(plan.chance.chance),
         "chance_sentence": chance_sentence(plan.chance, units),
         "spare_error": None
@@ -180,7 +181,8 @@ def fix_answer(fix: Fix, plan: Plan, units: UnitSystem) -> dict[str, Any]:
 
     A length is rounded outward, so that the number given still works.
     """
-    before, after = _value(fix, fix.before, units), _value(fix, fix.after, units)
+    before = value_answer(fix.change, fix.before, units)
+    after = value_answer(fix.change, fix.after, units)
     on_line = fix.change == "end_at" and plan.route.xy is not None
     if isinstance(before, float) and isinstance(after, float) and fix.change != "end_at":
         nudge = 10.0**-DIGITS
@@ -194,30 +196,30 @@ def fix_answer(fix: Fix, plan: Plan, units: UnitSystem) -> dict[str, Any]:
         "spare_after": rounded(fix.spare_m / units.depth_m),
         "trench_area": rounded(fix.area_m2 / units.area_m2),
         "text": (DRY_WELL if fix.after == "dry_well" else TEXTS[fix.change]).format(
-            before=_words(fix, fix.before, units),
-            after=_words(fix, fix.after, units),
+            before=value_words(fix.change, fix.before, units),
+            after=value_words(fix.change, fix.after, units),
             where="" if fix.where_m is None else units.station_label(fix.where_m),
         ),
     }
 
 
-def _value(fix: Fix, value: float | str, units: UnitSystem) -> float | str:
-    if isinstance(value, str):
+def value_answer(change: str, value: float | str, units: UnitSystem) -> float | str:
+    """What a change goes from or to, in the caller's units."""
+    if isinstance(value, str) or change == "grade_changes":
         return value
-    if fix.change == "grade_changes":
-        return value
-    lengths = fix.change == "end_at" or fix.change in METRES
+    lengths = change == "end_at" or change in METRES
     return round(float(value / (units.length_m if lengths else units.depth_m)), DIGITS)
 
 
-def _words(fix: Fix, value: float | str, units: UnitSystem) -> str:
+def value_words(change: str, value: float | str, units: UnitSystem) -> str:
+    """What a change goes from or to, in words."""
     if isinstance(value, str):
         pipe = CATALOGUE.get(value)
         if pipe is not None:
             return f"{pipe.name} at {pipe.min_grade * 100:g} %"
         return OUTLET_WORDS.get(value, value)
-    if fix.change == "grade_changes":
+    if change == "grade_changes":
         return "once" if value == 1 else f"{value:g} times"
-    if fix.change == "end_at":
+    if change == "end_at":
         return units.station_label(value)
-    return units.length_text(value) if fix.change in METRES else units.depth_text(value)
+    return units.length_text(value) if change in METRES else units.depth_text(value)

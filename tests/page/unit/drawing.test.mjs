@@ -1,11 +1,10 @@
-// Lines on the plane, scales of the drawing, pasted rows, and answers that arrive out of order.
+// Lines on the plane, scales of the drawing and pasted rows.
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { bearing, cutAt, distances, inserted, lineLength, moved, offset, planeOf, pointAt, removed, withLeg } from "../../../frontend/sums/line.js";
 import { exaggeration, roundStep, spacedLabels, ticks } from "../../../frontend/sums/scale.js";
 import { pastedRows } from "../../../frontend/sums/paste.js";
 import { stationLabel } from "../../../frontend/sums/units.js";
-import { LiveAnswer } from "../../../frontend/live.js";
 
 const near = (a, b) => assert.ok(Math.hypot(a[0] - b[0], a[1] - b[1]) < 1e-9, `${a} is not ${b}`);
 
@@ -96,101 +95,4 @@ test("a book with a column for each sight keeps its order at a turning point", (
     ["BS", "4.1", "BM"], ["IS", "4.9", "A"], ["FS", "5.6", "TP"], ["BS", "3.2", "TP"],
   ]);
   assert.deepEqual(pastedRows("bs\t\t4.1\nIS\t0\t4.9", "rod").map((row) => row.sight), ["BS", "IS"]);
-});
-
-// A clock that only moves when told, and a planner that answers when told.
-function staged() {
-  const timers = [];
-  const calls = [];
-  const shown = [];
-  const clock = {
-    setTimeout: (run, wait) => timers.push({ run, wait }) - 1,
-    clearTimeout: (id) => { timers[id] = null; },
-  };
-  const live = new LiveAnswer({
-    send: (body, signal) => new Promise((resolve, reject) => calls.push({ body, signal, resolve, reject })),
-    onAnswer: (answer, { newest }) => shown.push([answer, newest]),
-    onProblem: (problem) => shown.push(["problem", problem]),
-    onAway: () => shown.push(["away"]),
-    clock,
-  });
-  const pass = () => timers.splice(0).forEach((timer) => timer?.run());
-  return { live, calls, shown, pass, timers };
-}
-const settled = () => new Promise((resolve) => setImmediate(resolve));
-
-test("only the last of quick changes is asked about", async () => {
-  const { live, calls, shown, pass } = staged();
-  live.ask("a");
-  live.ask("b");
-  pass();
-  assert.deepEqual(calls.map((call) => call.body), ["b"]);
-  calls[0].resolve({ answer: "B" });
-  await settled();
-  assert.deepEqual(shown, [["B", true]]);
-});
-
-test("an older answer never stands over a newer one", async () => {
-  const { live, calls, shown, pass } = staged();
-  live.ask("a");
-  pass();
-  live.ask("b");
-  pass();
-  assert.equal(calls[0].signal.aborted, true);
-  calls[1].resolve({ answer: "B" });
-  await settled();
-  calls[0].resolve({ answer: "A" });
-  await settled();
-  assert.deepEqual(shown, [["B", true]]);
-});
-
-test("an answer to what has since changed is shown but not as the newest", async () => {
-  const { live, calls, shown, pass } = staged();
-  live.ask("a", { flowing: true });
-  pass();
-  live.ask("b", { flowing: true });
-  calls[0].resolve({ answer: "A" });
-  await settled();
-  pass();
-  calls[1].resolve({ answer: "B" });
-  await settled();
-  assert.deepEqual(shown, [["A", false], ["B", true]]);
-});
-
-test("a refusal of an older question is not told", async () => {
-  const { live, calls, shown, pass } = staged();
-  live.ask("a");
-  pass();
-  live.ask("b");
-  calls[0].resolve({ problem: "P" });
-  await settled();
-  assert.deepEqual(shown, []);
-  assert.equal(live.pending, true);
-});
-
-test("an absent planner is told of and asked again", async () => {
-  const { live, calls, shown, pass } = staged();
-  live.ask("a");
-  pass();
-  calls[0].reject(new TypeError("no network"));
-  await settled();
-  assert.deepEqual(shown, [["away"]]);
-  pass();
-  calls[1].resolve({ answer: "A" });
-  await settled();
-  assert.deepEqual(shown.at(-1), ["A", true]);
-});
-
-test("what was dropped is neither asked nor shown", async () => {
-  const { live, calls, shown, pass } = staged();
-  live.ask("a");
-  live.drop();
-  pass();
-  assert.equal(calls.length, 0);
-  live.ask("b");
-  pass();
-  live.drop();
-  calls[0].resolve({ answer: "B" });
-  await settled();
-  assert.deepEqual(shown, []);
 });

@@ -1,0 +1,167 @@
+// Everything that is drawn on a base as a row of points: the main line, its branches, the lot
+// line, areas to keep out of. Each has an id: "line", "branch:b1", "lot", "avoid:0". Points are
+// in the base's own coordinates.
+import { lineOf, withLine } from "./document.js";
+import { distances, lineLength, nearestOn } from "./line.js";
+import { branchName, heirs, withBranch, withoutBranch } from "./works.js";
+
+export const MAIN = "line";
+const LEAST_POINTS = { line: 2, branch: 2, lot: 3, avoid: 3 };
+
+export const kindOf = (id) => id.split(":")[0];
+const keyOf = (id) => id.split(":")[1];
+export const isClosed = (id) => ["lot", "avoid"].includes(kindOf(id));
+export const leastPoints = (id) => LEAST_POINTS[kindOf(id)];
+
+export const outlinesOf = (plan) => ({ lot: [], avoid: [], ...plan.outlines[plan.base] });
+
+const branchRow = (plan, key) => plan.branches.rows.find((row) => row.key === key);
+
+// Every shape on the present base as {id, name}, the main line first.
+export function shapesOf(plan) {
+  const { lot, avoid } = outlinesOf(plan);
+  return [
+    { id: MAIN, name: "Main line" },
+    ...plan.branches.rows.filter((row) => row.run === "drawn")
+      .map((row) => ({ id: `branch:${row.key}`, name: branchName(row) })),
+    ...avoid.map(({ name }, i) => ({ id: `avoid:${i}`, name: name || `Area ${i + 1}` })),
+    ...(lot.length ? [{ id: "lot", name: "Lot line" }] : []),
+  ];
+}
+
+export const hasShape = (plan, id) => id === "lot" || shapesOf(plan).some((shape) => shape.id === id);
+
+export function pointsOf(plan, id) {
+  const [kind, key] = [kindOf(id), keyOf(id)];
+  if (kind === "branch") return branchRow(plan, key)?.lines[plan.base] ?? [];
+  if (kind === "lot") return outlinesOf(plan).lot;
+  if (kind === "avoid") return outlinesOf(plan).avoid[key]?.ring ?? [];
+  return lineOf(plan);
+}
+
+export function withPoints(plan, id, points) {
+  const [kind, key] = [kindOf(id), keyOf(id)];
+  if (kind === "line") return withLine(plan, points);
+  if (kind === "branch") {
+    const rows = plan.branches.rows.map((row) =>
+      (row.key === key ? { ...row, lines: { ...row.lines, [plan.base]: points } } : row));
+    return { ...plan, branches: { rows } };
+  }
+  const outlines = outlinesOf(plan);
+  if (kind === "lot") return withOutlines(plan, { ...outlines, lot: points });
+  const avoid = outlines.avoid.map((area, i) => (i === Number(key) ? { ...area, ring: points } : area));
+  return withOutlines(plan, { ...outlines, avoid });
+}
+
+const withOutlines = (plan, outlines) =>
+  ({ ...plan, outlines: { ...plan.outlines, [plan.base]: outlines } });
+
+export function withAreaName(plan, i, name) {
+  const outlines = outlinesOf(plan);
+  const avoid = outlines.avoid.map((area, k) => (k === i ? { ...area, name } : area));
+  return withOutlines(plan, { ...outlines, avoid });
+}
+
+// A new shape of a kind, empty yet: {plan, id}. There is one main line and one lot line.
+export function withShape(plan, kind) {
+  if (kind === "branch") {
+    const made = withBranch(plan, "drawn");
+    return { plan: made.plan, id: `branch:${made.key}` };
+  }
+  if (kind !== "avoid") return { plan, id: kind };
+  const outlines = outlinesOf(plan);
+  const area = { name: `Area ${outlines.avoid.length + 1}`, ring: [] };
+  return {
+    plan: withOutlines(plan, { ...outlines, avoid: [...outlines.avoid, area] }),
+    id: `avoid:${outlines.avoid.length}`,
+  };
+}
+
+export function withoutShape(plan, id) {
+  const kind = kindOf(id);
+  if (kind === "branch") return withoutBranch(plan, keyOf(id));
+  if (kind !== "avoid") return withPoints(plan, id, []);
+  const outlines = outlinesOf(plan);
+  const avoid = outlines.avoid.filter((_, i) => i !== Number(keyOf(id)));
+  return withOutlines(plan, { ...outlines, avoid });
+}
+
+// A line of pipe in metres on the base's plane, by the key of its branch ("" is the main line).
+// The last point of a branch is only near the line it joins; where it joins is worked out, so
+// that it follows when that line is moved.
+export function pipeLine(plan, key, plane) {
+  const points = pointsOf(plan, key ? `branch:${key}` : MAIN).map(plane.toMetres);
+  if (!key || points.length < 2) return points;
+  const join = joinOf(plan, key, plane);
+  return join ? [...points.slice(0, -1), join.point] : points;
+}
+
+// Where a drawn branch ends: {point, along, length} on the line it joins; null without one.
+export function joinOf(plan, key, plane) {
+  const { into } = branchRow(plan, key);
+  const whole = pipeLine(plan, into, plane);
+  const last = pointsOf(plan, `branch:${key}`).at(-1);
+  if (!last || whole.length < 2) return null;
+  const { point, along } = nearestOn(whole, plane.toMetres(last));
+  return { point, along, length: lineLength(whole) };
+}
+
+// The lines that a branch may end in: the main line and every branch that does not hang on it.
+export function hosts(plan, key) {
+  const barred = new Set([key, ...heirs(plan, key)]);
+  return ["", ...plan.branches.rows.map((row) => row.key).filter((other) => !barred.has(other))];
+}
+
+// The branch led into the line nearest to its last point.
+export function ledIntoNearest(plan, key, plane) {
+  const last = pointsOf(plan, `branch:${key}`).at(-1);
+  if (!last) return plan;
+  const near = hosts(plan, key)
+    .map((into) => ({ into, found: nearestOn(pipeLine(plan, into, plane), plane.toMetres(last)) }))
+    .filter(({ found }) => found)
+    .sort((a, b) => a.found.away - b.found.away)[0];
+  const rows = plan.branches.rows.map((row) => (row.key === key ? { ...row, into: near?.into ?? "" } : row));
+  return { ...plan, branches: { rows } };
+}
+
+// Stations of the points of a line, in metres along it.
+export const stationsOf = (plan, key, plane) => distances(pipeLine(plan, key, plane));
+
+// Every shape on a base moved point by point.
+export function shapesMoved(plan, base, move) {
+  const moved = (points) => points?.map(move) ?? [];
+  const { lot, avoid } = { lot: [], avoid: [], ...plan.outlines[base] };
+  const rows = plan.branches.rows.map((row) =>
+    (row.lines[base] ? { ...row, lines: { ...row.lines, [base]: moved(row.lines[base]) } } : row));
+  return {
+    ...plan,
+    lines: { ...plan.lines, ...(plan.lines[base] && { [base]: moved(plan.lines[base]) }) },
+    branches: { rows },
+    outlines: {
+      ...plan.outlines,
+      ...(plan.outlines[base] && {
+        [base]: { lot: moved(lot), avoid: avoid.map((area) => ({ ...area, ring: moved(area.ring) })) },
+      }),
+    },
+  };
+}
+
+// The plan on another base; what is drawn goes along where `carry` turns a point of the old base
+// into one of the new. It is null where the two are not both placed.
+export function onBase(plan, base, carry) {
+  const next = { ...plan, base };
+  if (!carry || !plan.lines[plan.base]?.length) return next;
+  const from = plan.base;
+  const rows = plan.branches.rows.map((row) =>
+    (row.lines[from] ? { ...row, lines: { ...row.lines, [base]: row.lines[from].map(carry) } } : row));
+  const { lot, avoid } = outlinesOf(plan);
+  return {
+    ...next,
+    lines: { ...plan.lines, [base]: plan.lines[from].map(carry) },
+    branches: { rows },
+    outlines: {
+      ...plan.outlines,
+      [base]: { lot: lot.map(carry), avoid: avoid.map((area) => ({ ...area, ring: area.ring.map(carry) })) },
+    },
+  };
+}

@@ -1,0 +1,147 @@
+// What stands on and beside the line: water that comes in, branches, openings at the house, a
+// pump's leg, a dry well. Their columns, their usual values, and what each still needs.
+import { isBlank } from "./entry.js";
+
+// Columns by table, each with the quantity typed in it; see `SHEETS` of document.js.
+export const DRAWN_SHEETS = {
+  inflows: {
+    name: "text", kind: "choice", on: "choice", at: "distance", area: "area", wall_area: "area",
+    coefficient: "number", rain_rate: "rain", duration: "minutes", return_period: "years", rate: "flow",
+  },
+  branches: {
+    name: "text", into: "choice", run: "choice", joins_at: "distance", length: "distance", pipe: "choice",
+    start_by: "choice", start_value: "depth", min_percent: "percent", max_depth: "depth",
+  },
+  branch_readings: { branch: "choice", at: "distance", down: "depth" },
+  openings: { what: "text", elevation: "elevation", at: "distance", on: "choice" },
+};
+
+export const DRAWN_QUANTITIES = {
+  "head.flow": "flow",
+  "head.margin": "depth",
+  "pump_leg.rate": "flow",
+  "pump_leg.pump_head": "distance",
+  "pump_leg.lift": "distance",
+  "pump_leg.length": "distance",
+  "pump_leg.fittings_length": "distance",
+  "pump_leg.inside": "depth",
+  "pump_leg.c": "number",
+  "dry_well.area": "area",
+  "dry_well.rain_depth": "depth",
+  "dry_well.duration": "minutes",
+  "dry_well.soak_rate": "rain",
+  "dry_well.stone_depth": "depth",
+  "dry_well.voids": "number",
+};
+
+// What each part of an optional sum must hold to be asked about.
+export const PUMP_NEEDS = ["rate", "pump_head", "lift", "length", "inside"];
+export const WELL_NEEDS = ["area", "rain_depth", "duration", "soak_rate", "stone_depth"];
+
+export function drawnParts() {
+  const blank = (part) => Object.fromEntries(
+    Object.keys(DRAWN_QUANTITIES)
+      .filter((path) => path.startsWith(`${part}.`))
+      .map((path) => [path.slice(part.length + 1), ""]));
+  return {
+    inflows: { rows: [] },
+    branches: { rows: [] },
+    branch_readings: { rows: [] },
+    openings: { rows: [] },
+    head: blank("head"),
+    pump_leg: blank("pump_leg"),
+    dry_well: blank("dry_well"),
+    outlines: {},
+    sites: {},
+    place: "",
+  };
+}
+
+const NEEDS = {
+  roof: ["area", "rain_rate"],
+  yard: ["area", "rain_rate", "coefficient"],
+  pump: ["rate"],
+  other: ["rate"],
+};
+
+// The columns that a kind of inlet has, in the order they are asked for.
+export const INFLOW_FIELDS = {
+  roof: ["area", "wall_area", "rain_rate", "duration", "return_period", "coefficient"],
+  yard: ["area", "coefficient", "rain_rate", "duration", "return_period"],
+  pump: ["rate"],
+  other: ["rate"],
+};
+
+// The columns that a row still needs before it counts.
+export const inflowLacks = (row) => NEEDS[row.kind].filter((name) => isBlank(row[name]));
+
+export function openingLacks(row) {
+  return ["what", "elevation"].filter((name) => isBlank(row[name]));
+}
+
+const added = (plan, sheet, row) =>
+  ({ ...plan, [sheet]: { ...plan[sheet], rows: [...plan[sheet].rows, row] } });
+
+// One more inlet. A roof takes its rain from the inlet before, since it rains on both.
+export function withInflow(plan, { at = "", on = "", kind = "roof" } = {}) {
+  const before = plan.inflows.rows.findLast((row) => !isBlank(row.rain_rate));
+  const rain = ["rain_rate", "duration", "return_period"];
+  const row = {
+    ...Object.fromEntries(Object.keys(DRAWN_SHEETS.inflows).map((name) => [name, ""])),
+    ...(before && Object.fromEntries(rain.map((name) => [name, before[name]]))),
+    kind, at, on,
+  };
+  return added(plan, "inflows", row);
+}
+
+export const withOpening = (plan) => added(plan, "openings", { what: "", elevation: "", at: "", on: "" });
+
+const LEAST_READINGS = 3;
+
+// One more branch, with the pipe and the start of the main line. Answers {plan, key}.
+export function withBranch(plan, run) {
+  const keys = plan.branches.rows.map((row) => row.key);
+  const number = 1 + Math.max(0, ...keys.map((key) => Number(key.slice(1))));
+  const key = `b${number}`;
+  const byDepth = plan.start.by !== "invert";
+  const row = {
+    ...Object.fromEntries(Object.keys(DRAWN_SHEETS.branches).map((name) => [name, ""])),
+    key, name: letters(number), run, pipe: plan.pipe.code, lines: {},
+    start_by: byDepth ? plan.start.by : "cover", start_value: byDepth ? plan.start.value : "",
+  };
+  const rows = Array.from({ length: LEAST_READINGS }, (_, i) => ({ branch: key, at: i ? "" : "0", down: "" }));
+  const next = added(plan, "branches", row);
+  const readings = [...plan.branch_readings.rows, ...rows];
+  return { plan: { ...next, branch_readings: { rows: readings } }, key };
+}
+
+// A, B, … Z, AA, …
+function letters(number) {
+  const rest = number - 1;
+  const last = String.fromCharCode(65 + (rest % 26));
+  return rest < 26 ? last : letters(Math.floor(rest / 26)) + last;
+}
+
+// What a branch is called in a list.
+export const branchName = ({ name }) => (name.trim() ? `Branch ${name.trim()}` : "A branch without a name");
+
+// Without a branch, what flows into it, and what joins it.
+export function withoutBranch(plan, key) {
+  const gone = new Set([key, ...heirs(plan, key)]);
+  const kept = (sheet, column) => ({ rows: plan[sheet].rows.filter((row) => !gone.has(row[column])) });
+  return {
+    ...plan,
+    branches: kept("branches", "key"),
+    branch_readings: kept("branch_readings", "branch"),
+    inflows: kept("inflows", "on"),
+    openings: kept("openings", "on"),
+  };
+}
+
+// The keys of all branches that end in this one, directly or through others.
+export function heirs(plan, key) {
+  const direct = plan.branches.rows.filter((row) => row.into === key).map((row) => row.key);
+  return direct.flatMap((child) => [child, ...heirs(plan, child)]);
+}
+
+export const withReading = (plan, key) => added(plan, "branch_readings", { branch: key, at: "", down: "" });

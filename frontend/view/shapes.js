@@ -1,0 +1,43 @@
+// The shapes that are not under the hand, drawn by kind; a click takes one under the hand.
+/* global L */
+import { isClosed, kindOf, MAIN, pipeLine, pointsOf, shapesOf } from "../sums/shapes.js";
+import { h } from "./element.js";
+
+export class Shapes {
+  #layers = [];
+
+  constructor(yardMap, store, active, { busy }) {
+    Object.assign(this, { yardMap, store, active, busy });
+  }
+
+  show(plan) {
+    for (const layer of this.#layers) layer.remove();
+    this.#layers = shapesOf(plan).flatMap((shape) => this.#shape(plan, shape));
+    for (const layer of this.#layers) layer.addTo(this.yardMap.map);
+  }
+
+  #shape(plan, { id, name }) {
+    const { plane } = this.yardMap;
+    const kind = kindOf(id);
+    const isPipe = id === MAIN || kind === "branch";
+    const points = isPipe ? pipeLine(plan, id.split(":")[1] ?? "", plane) : pointsOf(plan, id).map(plane.toMetres);
+    const places = points.map(([x, y]) => L.latLng(y, x));
+    if (!places.length) return [];
+    const [x, y] = isClosed(id) ? centreOf(points) : points[0];
+    const label = L.tooltip([y, x], {
+      permanent: true, direction: isClosed(id) ? "center" : "right", offset: isClosed(id) ? [0, 0] : [16, 0],
+      className: `yard-label label-${kind}`, pane: "numbers",
+      content: h("span", null, name), interactive: false,
+    });
+    const named = id === MAIN ? [] : [label];
+    if (id === this.active.id) return named;
+    const className = id === MAIN ? "route" : `shape-${kind}`;
+    const ring = isClosed(id) ? [...places, places[0]] : places;
+    const casing = L.polyline(ring, { className: `${className} casing`, interactive: false });
+    const stroke = L.polyline(ring, { className, bubblingMouseEvents: true });
+    stroke.on("click", () => this.busy() || this.active.choose(id));
+    return [casing, stroke, ...named];
+  }
+}
+
+const centreOf = (points) => [0, 1].map((k) => points.reduce((sum, point) => sum + point[k], 0) / points.length);

@@ -1,0 +1,59 @@
+// Sliders beside the drawing: four figures to try, each the same as its field in the form.
+import { gestureKey } from "../sums/history.js";
+import { SLIDERS, sliderAt, withSlide } from "../sums/sliders.js";
+import { plain } from "../sums/units.js";
+import { byId, h, idOf, say } from "./element.js";
+
+const NAMES = {
+  "grade.min_percent": () => "Least grade",
+  "start.value": (plan) => (plan.start.by === "depth" ? "Start depth" : "Start cover"),
+  "limits.max_depth": () => "Deepest dig",
+  "outlet.max": () => "Deepest outlet",
+};
+
+export class Sliders {
+  #usual = new Map();
+  #gesture = null;
+
+  constructor(store) {
+    this.store = store;
+    this.rows = SLIDERS.map((slider) => this.#row(slider));
+    byId("sliders").append(...this.rows.map((row) => row.element));
+    store.watch((plan) => this.show(plan));
+  }
+
+  #row(slider) {
+    const id = `slide-${idOf(slider.path)}`;
+    const [name, reading] = [h("span"), h("output", { for: id })];
+    const range = h("input", { type: "range", id });
+    const element = h("div", { class: "slider" }, h("label", { for: id }, name, reading), range);
+    range.addEventListener("pointerdown", () => { this.#gesture = gestureKey(); });
+    range.addEventListener("input", () => this.store.edit(
+      (plan) => withSlide(plan, slider, Number(range.value)),
+      { key: this.#gesture ?? `slide ${slider.path}`, origin: "drag" }));
+    range.addEventListener("change", () => { this.#gesture = null; });
+    return { slider, element, name, reading, range };
+  }
+
+  // What an answer took where a field was left empty.
+  showUsual(answer) {
+    this.#usual = new Map(answer.assumptions.map(({ pointer, value }) => [pointer, value]));
+    this.show(this.store.plan);
+  }
+
+  show(plan) {
+    for (const { slider, element, name, reading, range } of this.rows) {
+      const stand = sliderAt(plan, slider, this.#usual);
+      element.hidden = !stand;
+      if (!stand) continue;
+      say(name, NAMES[slider.path](plan));
+      const text = stand.open ? "no limit" : `${plain(stand.value, 2)} ${stand.unit}`;
+      say(reading, text);
+      range.setAttribute("aria-valuetext", text);
+      for (const [key, value] of [["min", stand.least], ["max", stand.most], ["step", stand.step]]) {
+        if (range[key] !== String(value)) range[key] = value;
+      }
+      if (Number(range.value) !== stand.value) range.value = stand.value;
+    }
+  }
+}

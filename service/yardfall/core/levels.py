@@ -1,0 +1,254 @@
+"""The loops of a reach, compiled: levels over a flat grid with an edge.
+
+-1e18 is a level not reached, 1e18 one that nothing needs, and a lower limit of 1e12 is a point
+that may not be passed (`core.reach`).
+
+Open points wait in buckets of levels (R. B. Dial, Communications of the ACM 12, 1969). A bucket is
+no taller than the least drop of a step wherever that leaves at most MOST_BUCKETS of them, so a
+point is worked once; where it is taller, a point that is improved is worked again. Either way the
+result is exact.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+
+@njit(cache=True, nogil=True)
+def spread_levels(hi, lo, offset, one, two, drop, seed_at, seed_level, top, height, buckets):  # type: ignore[no-untyped-def]
+    n = len(hi)
+    level = np.full(n, -1e18)
+    before = np.full(n, -1, np.int64)
+    head = np.full(buckets, -1, np.int32)
+    after = np.full(n, -1, np.int32)
+    ahead = np.full(n, -1, np.int32)
+    queued = np.full(n, -1, np.int32)
+    for i in range(len(seed_at)):
+        p = seed_at[i]
+        v = min(seed_level[i], hi[p])
+        if v >= lo[p] and v > level[p]:
+            level[p] = v
+    for i in range(len(seed_at)):
+        p = seed_at[i]
+        if level[p] < -5e17 or queued[p] >= 0:
+            continue
+        to = min(int((top - level[p]) / height), buckets - 1)
+        queued[p], after[p] = to, head[to]
+        if head[to] >= 0:
+            ahead[head[to]] = p
+        head[to] = p
+    for b in range(buckets):
+        while head[b] >= 0:
+            p = head[b]
+            head[b] = after[p]
+            if head[b] >= 0:
+                ahead[head[b]] = -1
+            queued[p] = -1
+            here = level[p]
+            for k in range(16):
+                q = p + offset[k]
+                v = here - drop[k]
+                if v <= level[q] or v < lo[q]:
+                    continue
+                if k >= 4:
+                    a, c = p + one[k], p + two[k]
+                    if k < 8:
+                        hi_half = (hi[p] + hi[q] + hi[a] + hi[c]) * 0.25
+                        lo_half = (lo[p] + lo[q] + lo[a] + lo[c]) * 0.25
+                    else:
+                        hi_half = (hi[a] + hi[c]) * 0.5
+                        lo_half = (lo[a] + lo[c]) * 0.5
+                    half = min(here - 0.5 * drop[k], hi_half)
+                    if half < lo_half:
+                        continue
+                    v = half - 0.5 * drop[k]
+                v = min(v, hi[q])
+                if v <= level[q] or v < lo[q]:
+                    continue
+                level[q] = v
+                before[q] = p
+                to = min(int((top - v) / height), buckets - 1)
+                was = queued[q]
+                if was == to:
+                    continue
+                if was >= 0:
+                    g, f = ahead[q], after[q]
+                    if g >= 0:
+                        after[g] = f
+                    else:
+                        head[was] = f
+                    if f >= 0:
+                        ahead[f] = g
+                queued[q], ahead[q], after[q] = to, -1, head[to]
+                if head[to] >= 0:
+                    ahead[head[to]] = q
+                head[to] = q
+    return level, before
+
+
+@njit(cache=True, nogil=True)
+def half_way(hi, lo, p, q, a, c, diagonal):  # type: ignore[no-untyped-def]
+    """Limits half way between two points."""
+    if diagonal:
+        return (hi[p] + hi[q] + hi[a] + hi[c]) * 0.25, (lo[p] + lo[q] + lo[a] + lo[c]) * 0.25
+    return (hi[a] + hi[c]) * 0.5, (lo[a] + lo[c]) * 0.5
+
+
+@njit(cache=True, nogil=True)
+def ease_ends(level, surface, lo, offset, one, two, length, grade, taper):  # type: ignore[no-untyped-def]
+    """Highest level of an end at each point, the last stretch straight back to a covered point.
+
+    Levels are carried to the end: `top` is the lowest surface passed, `floor` the highest lower
+    limit, each less the fall from there to the end.
+    """
+    n = len(level)
+    end = level.copy()
+    turn, turn_way = np.arange(n), np.zeros(n, np.int8)
+    hope = np.empty(16)
+    for o in range(n):
+        if lo[o] > 5e11:
+            continue
+        for k in range(16):  # what each way would bring if nothing stood in it
+            p, far, best = o, length[k], -1e18
+            while far <= taper + 1e-9:
+                p += offset[k]
+                if level[p] > -5e17:
+                    best = max(best, level[p] - far * grade)
+                elif lo[p] > 5e11:
+                    break
+                far += length[k]
+            hope[k] = best
+        while True:
+            k = int(np.argmax(hope))
+            if hope[k] <= end[o]:
+                break
+            hope[k] = -1e18
+            p, far = o, 0.0
+            top, floor = surface[o], lo[o]
+            while far + length[k] <= taper + 1e-9:
+                q = p + offset[k]
+                if lo[q] > 5e11:
+                    break
+                if k >= 4:
+                    s, w = half_way(surface, lo, p, q, p + one[k], p + two[k], k < 8)
+                    if w > 1e11:
+                        break
+                    back = (far + 0.5 * length[k]) * grade
+                    if s - back < floor:
+                        break
+                    top, floor = min(top, s - back), max(floor, w - back)
+                far += length[k]
+                back = far * grade
+                if level[q] > -5e17 and level[q] - back >= floor:
+                    v = min(level[q] - back, top)
+                    if v > end[o]:
+                        end[o], turn[o], turn_way[o] = v, q, k
+                if surface[q] - back < floor:
+                    break
+                top, floor = min(top, surface[q] - back), max(floor, lo[q] - back)
+                p = q
+    return end, turn, turn_way
+
+
+@njit(cache=True, nogil=True)
+def need_levels(wanted, hi, surface, lo, offset, one, two, length, grade, taper):  # type: ignore[no-untyped-def]
+    """Lowest level at each covered point from which an end wanted is met straight ahead."""
+    n = len(wanted)
+    need = np.full(n, 1e18)
+    for o in range(n):
+        if wanted[o] > 5e17 or lo[o] > 5e11:
+            continue
+        asked = max(wanted[o], lo[o])
+        if asked <= hi[o]:
+            need[o] = min(need[o], asked)
+        if asked > surface[o]:
+            continue
+        for k in range(16):
+            p, far, floor = o, 0.0, asked
+            while far + length[k] <= taper + 1e-9:
+                q = p + offset[k]
+                if lo[q] > 5e11:
+                    break
+                if k >= 4:
+                    s, w = half_way(surface, lo, p, q, p + one[k], p + two[k], k < 8)
+                    if w > 1e11:
+                        break
+                    back = (far + 0.5 * length[k]) * grade
+                    if s - back < floor:
+                        break
+                    floor = max(floor, w - back)
+                far += length[k]
+                back = far * grade
+                asks = max(floor + back, lo[q])
+                if asks <= hi[q]:
+                    need[q] = min(need[q], asks)
+                if surface[q] - back < floor:
+                    break
+                floor = max(floor, lo[q] - back)
+                p = q
+    return need
+
+
+@njit(cache=True, nogil=True)
+def _carry(v, p, k, hi, lo, offset, one, two, length, grade):  # type: ignore[no-untyped-def]
+    """A level carried one step on; -1e18 where a limit refuses it."""
+    q = p + offset[k]
+    if k >= 4:
+        hi_half, lo_half = half_way(hi, lo, p, q, p + one[k], p + two[k], k < 8)
+        v = min(v - 0.5 * length[k] * grade, hi_half)
+        if v < lo_half:
+            return -1e18
+        v -= 0.5 * length[k] * grade
+    else:
+        v -= length[k] * grade
+    v = min(v, hi[q])
+    return v if v >= lo[q] else -1e18
+
+
+@njit(cache=True, nogil=True)
+def follow_levels(  # type: ignore[no-untyped-def]
+    reached, before, turn, turn_way, seed_at, seed_level, hi, surface, lo,
+    offset, one, two, length, grade,
+):  # fmt: skip
+    """The same steps taken again to the points `reached`, each after the one it comes from."""
+    n = len(hi)
+    level = np.full(n, -1e18)
+    done = np.zeros(n, np.bool_)
+    waiting = np.empty(n, np.int64)
+    for i in range(len(seed_at)):
+        p = seed_at[i]
+        v = min(seed_level[i], hi[p])
+        if before[p] < 0 and v >= lo[p]:
+            level[p] = max(level[p], v)
+    for end_point in reached:
+        p, count = end_point, 0
+        while not done[p]:
+            done[p] = True
+            if before[p] < 0:
+                break
+            waiting[count] = p
+            count += 1
+            p = before[p]
+        for i in range(count - 1, -1, -1):
+            q = waiting[i]
+            p = before[q]
+            if level[p] < -5e17:
+                continue
+            for k in range(16):
+                if p + offset[k] == q:
+                    level[q] = _carry(level[p], p, k, hi, lo, offset, one, two, length, grade)
+                    break
+    end = level.copy()
+    for o in range(n):
+        p = turn[o]
+        if p == o:
+            continue
+        k, v = 0, level[p]
+        while offset[k] != -offset[turn_way[o]]:
+            k += 1
+        while p != o and v > -5e17:
+            v = _carry(v, p, k, surface, lo, offset, one, two, length, grade)
+            p += offset[k]
+        end[o] = v
+    return end

@@ -1,0 +1,133 @@
+"""Reach: every place where gravity can bring a pipe out, and the best routes there.
+
+The map comes from a search of the lot's grid (`core.reach`); each route is straightened and then
+planned by the same `workflow.plan` as a drawn one, whose verdict is the one told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from yardfall.core.errors import InputError
+from yardfall.core.grid import flat_index
+from yardfall.core.lot import XY, ReachRequest, Shape
+from yardfall.core.no_outlet import Loosened, loosenings
+from yardfall.core.reach import NEVER
+from yardfall.core.trench import Section
+from yardfall.geo.lot import Lot, cells_of, geometry
+from yardfall.store.rasters import RasterStore
+from yardfall.yard_routes import RouteFound, find_routes
+from yardfall.yard_search import Searched, best_of, kind_of, lot_of, search
+
+
+@dataclass(frozen=True)
+class TargetFound:
+    """A target: the most spare on it and where (in the caller's coordinates), None: not met."""
+
+    shape: Shape
+    spare_m: float | None
+    place: XY | None
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One point asked for; levels in metres, None where the pipe does not come.
+
+    `invert_m` is the highest for a pipe that ends there, `passing_m` for one that runs on.
+    """
+
+    place: XY
+    kind: str
+    ground_m: float | None
+    invert_m: float | None
+    passing_m: float | None
+    spare_m: float | None
+    chance: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """Everything that a reach answers, in SI."""
+
+    searched: Searched
+    best_m: float | None
+    best_place: XY | None
+    routes: tuple[RouteFound, ...]
+    targets: tuple[TargetFound, ...]
+    asked: tuple[Asked, ...]
+    loosen: tuple[Loosened, ...]
+    section: Section
+
+
+def find_reach(request: ReachRequest, rasters: RasterStore) -> Outcome:
+    """Search the lot, then plan the best routes that differ.
+
+    Raises InputError with pointers into the request.
+    """
+    lot, sigma_m = lot_of(request, rasters)
+    found = search(request, lot, sigma_m)
+    ends = np.where(found.may_end, found.spare_m, np.nan)
+    best_m = best_place = None
+    if np.isfinite(ends).any():
+        row, column = np.unravel_index(int(np.nanargmax(ends)), ends.shape)
+        best_m = float(ends[row, column])
+        best_place = _place(lot, int(row), int(column))
+    routes = find_routes(request, found, ends, rasters) if request.routes or request.to else ()
+    loosen: tuple[Loosened, ...] = ()
+    if request.routes and not (best_m is not None and best_m >= 0):
+        loosen = loosenings(
+            request.plan.design, lambda design: best_of(found, design), found.spare_m.size
+        )
+    return Outcome(
+        found,
+        best_m,
+        best_place,
+        routes,
+        tuple(_target(found, shape, i) for i, shape in enumerate(request.targets)),
+        tuple(_asked(found, xy, i) for i, xy in enumerate(request.ask)),
+        loosen,
+        request.plan.design.section,
+    )
+
+
+def _place(lot: Lot, row: int, column: int) -> XY:
+    x, y = lot.to_map(lot.grid.xy(np.array([row]), np.array([column])))[0]
+    return float(x), float(y)
+
+
+def _asked(found: Searched, xy: XY, i: int) -> Asked:
+    grid = found.lot.grid
+    plane = found.lot.to_plane(np.array([xy]))
+    inside = np.isfinite(plane).all()
+    row, column, on = grid.nearest(np.nan_to_num(plane))
+    if not inside or not on[0]:
+        raise InputError.at(f"/ask/{i}", "This point lies off the ground that was searched.")
+    at = flat_index(grid, row, column)[0]
+    r, c = int(row[0]), int(column[0])
+
+    def level(value: float) -> float | None:
+        return float(value) if value > NEVER / 2 else None
+
+    spare, ground = found.spare_m[r, c], grid.z_m[r, c]
+    chance = None if found.chance is None else found.chance[r, c]
+    return Asked(
+        xy,
+        kind_of(found, r, c),
+        float(ground) if np.isfinite(ground) else None,
+        level(found.reached.end_m[at]),
+        level(found.reached.level_m[at]),
+        float(spare) if np.isfinite(spare) else None,
+        None if chance is None or not np.isfinite(chance) else float(chance),
+    )
+
+
+def _target(found: Searched, shape: Shape, i: int) -> TargetFound:
+    cells = cells_of(found.lot, [geometry(found.lot, shape, f"/targets/{i}")])
+    spare = np.where(cells & found.may_end, found.spare_m, np.nan)
+    if not np.isfinite(spare).any():
+        return TargetFound(shape, None, None)
+    row, column = np.unravel_index(int(np.nanargmax(spare)), spare.shape)
+    place = _place(found.lot, int(row), int(column))
+    return TargetFound(shape, float(spare[row, column]), place)

@@ -1,0 +1,185 @@
+"""From a reach in SI to the answer in the caller's units, with its sentences."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+
+from yardfall.core.cautions import cautions_for
+from yardfall.core.decision import Remark
+from yardfall.core.no_outlet import Loosened
+from yardfall.core.units import UnitSystem
+from yardfall.reach import Asked, Outcome, TargetFound
+from yardfall.web.answer import assumption_answer, caution_answer, end_answer
+from yardfall.web.reach_areas import REASONS, chance_areas, spare_areas
+from yardfall.web.reach_reading import ReadReach, with_line
+from yardfall.web.verdict import POINTERS, TEXTS, rounded, value_answer, value_words, verdict_answer
+from yardfall.web.warnings import warning_answer
+from yardfall.yard_routes import RouteFound
+
+TITLES: Final = {
+    "asked": "To the place you asked for",
+    "shortest": "Shortest",
+    "most_spare": "Most fall to spare",
+    "least_dig": "Least digging with half the spare",
+    "nearest_miss": "Comes nearest",
+}
+
+
+def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
+    """The whole answer to POST /reach."""
+    units, request = read.units, read.request
+    deepest_m = max(
+        (s.dig_depth_m for r in outcome.routes for s in r.tree.plan.stations), default=0.0
+    )
+    return {
+        "units": units.name,
+        "crs": request.plan.survey.route.crs,
+        "summary": _summary(outcome, read),
+        "areas": spare_areas(outcome.searched, request, units),
+        "chance": chance_areas(outcome.searched, units),
+        "routes": [_route(route, read) for route in outcome.routes],
+        "targets": [_target(target, units) for target in outcome.targets],
+        "asked": [_asked(asked, outcome, units) for asked in outcome.asked],
+        "loosen": [_loosen(one, units) for one in outcome.loosen],
+        "assumptions": [assumption_answer(a, units) for a in read.assumptions],
+        "warnings": [warning_answer(remark, units) for remark in _remarks(outcome, read)],
+        "cautions": [
+            caution_answer(c) for c in cautions_for(request.plan.design.outlet.kind, deepest_m)
+        ],
+    }
+
+
+def _summary(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
+    found, units = outcome.searched, read.units
+    grid = found.lot.grid
+    cell_m2 = grid.dx_m * grid.dy_m
+    outlets_m2 = float((found.may_end & (np.nan_to_num(found.spare_m, nan=-1.0) >= 0)).sum())
+    searched_m2 = float((grid.known & ~found.outside).sum())
+    spare_m = outcome.best_m
+    ground_m = float(grid.ground_m(found.start[None])[0])
+    return {
+        "verdict": "yes" if spare_m is not None and spare_m >= 0 else "no",
+        "sentence": _sentence(outcome, read, outlets_m2 / max(searched_m2, 1.0)),
+        "spare": None if spare_m is None else rounded(spare_m / units.depth_m),
+        "point": None if outcome.best_place is None else list(outcome.best_place),
+        "outlet_area": rounded(outlets_m2 * cell_m2 / units.area_m2),
+        "searched_area": rounded(searched_m2 * cell_m2 / units.area_m2),
+        "cell": rounded(max(grid.dx_m, grid.dy_m) / units.length_m),
+        "start_ground": rounded(ground_m / units.length_m),
+        "start_invert": rounded(found.start_m / units.length_m),
+    }
+
+
+def _sentence(outcome: Outcome, read: ReadReach, share: float) -> str:
+    spare_m, units = outcome.best_m, read.units
+    where = "on the targets" if read.request.targets else "in the yard"
+    if spare_m is None:
+        return f"Gravity brings this pipe to no place {where} where an outlet is looked for."
+    amount = units.depth_text(abs(spare_m))
+    if spare_m < 0:
+        said = f"Nowhere {where}: at the best place {amount} of fall is missing."
+        if outcome.loosen:
+            return f"{said} {_loosen(outcome.loosen[0], units)['text']}"
+        return said
+    percent = share * 100
+    part = "under 1 %" if percent < 1 else f"about {percent:.0f} %"
+    return (
+        f"It can come out on {part} of what was searched, with up to {amount} of fall to spare. "
+        "Each route's own plan decides."
+    )
+
+
+def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
+    plan, units = route.tree.plan, read.units
+    crs = read.request.plan.survey.route.crs
+    body = with_line(read.plan_body, route.line, crs)
+    grading = route.request.design.grading
+    if grading.shape == "least_dig":
+        changes = {"shape": grading.shape, "max_breaks": grading.max_breaks}
+        body["grade"] = {**body.get("grade", {}), **changes}
+    titles = [TITLES[kind] for kind in route.kinds]
+    return {
+        "kinds": list(route.kinds),
+        "title": ", ".join([titles[0], *(t[0].lower() + t[1:] for t in titles[1:])]),
+        "line": body["route"]["line"],
+        "length": rounded(plan.route.length_m / units.length_m),
+        "bends": len(route.line) - 2,
+        "map_spare": rounded(route.map_spare_m / units.depth_m),
+        "deepest": rounded(max(s.dig_depth_m for s in plan.stations) / units.depth_m),
+        "trench_volume": rounded(plan.volume_m3 / units.volume_m3),
+        "outlet": end_answer(plan.stations[-1], units) | {"kind": plan.design.outlet.kind},
+        "answer": verdict_answer(plan, units),
+        "plan_request": body,
+    }
+
+
+def _told(kind: str, spare_m: float | None, units: UnitSystem) -> str:
+    if spare_m is None:
+        return REASONS.get(kind, REASONS["closed_off"])
+    amount = units.depth_text(abs(spare_m))
+    if spare_m >= 0:
+        return f"The pipe can come out here, with {amount} of fall to spare."
+    return f"The pipe comes here too deep to come out: {amount} of fall is missing."
+
+
+def _target(target: TargetFound, units: UnitSystem) -> dict[str, Any]:
+    spare_m = target.spare_m
+    kind = "closed_off" if spare_m is None else "outlet" if spare_m >= 0 else "short"
+    text = "Gravity does not bring this pipe here." if spare_m is None else ""
+    return {
+        "index": target.shape.index,
+        "name": target.shape.name,
+        "kind": kind,
+        "spare": None if spare_m is None else rounded(spare_m / units.depth_m),
+        "point": None if target.place is None else list(target.place),
+        "text": text or _told(kind, spare_m, units),
+    }
+
+
+def _asked(asked: Asked, outcome: Outcome, units: UnitSystem) -> dict[str, Any]:
+    def length(value: float | None) -> float | None:
+        return None if value is None else rounded(value / units.length_m)
+
+    depth_m = None
+    if asked.ground_m is not None and asked.invert_m is not None:
+        section = outcome.section
+        depth_m = asked.ground_m - asked.invert_m + section.below_invert_m
+    return {
+        "point": list(asked.place),
+        "kind": asked.kind,
+        "ground": length(asked.ground_m),
+        "highest_invert": length(asked.invert_m),
+        "passing_invert": length(asked.passing_m),
+        "depth": None if depth_m is None else rounded(depth_m / units.depth_m),
+        "spare": None if asked.spare_m is None else rounded(asked.spare_m / units.depth_m),
+        "chance": None if asked.chance is None else rounded(asked.chance),
+        "text": _told(asked.kind, asked.spare_m, units),
+    }
+
+
+def _loosen(one: Loosened, units: UnitSystem) -> dict[str, Any]:
+    return {
+        "change": one.change,
+        "pointer": POINTERS[one.change],
+        "from": value_answer(one.change, one.before, units),
+        "to": value_answer(one.change, one.after, units),
+        "spare_after": rounded(one.spare_m / units.depth_m),
+        "text": TEXTS[one.change].format(
+            before=value_words(one.change, one.before, units),
+            after=value_words(one.change, one.after, units),
+        ),
+    }
+
+
+def _remarks(outcome: Outcome, read: ReadReach) -> list[Remark]:
+    found = []
+    design = read.request.plan.design
+    if outcome.searched.bounds.near_start:
+        found.append(Remark("starts_too_near", "/clearance"))
+    if not read.request.within:
+        found.append(Remark("no_lot_line", "/within"))
+    if np.isfinite(design.grading.max_grade):
+        found.append(Remark("greatest_grade_on_routes", "/grade/max_percent"))
+    return found

@@ -1,0 +1,130 @@
+"""A reach as areas to draw: bands of spare fall, why not, and how sure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from yardfall.core.lot import ReachRequest
+from yardfall.core.units import UnitSystem, plain_number
+from yardfall.geo.lot import areas
+from yardfall.web.verdict import rounded
+from yardfall.yard_routes import map_digits
+from yardfall.yard_search import Searched
+
+REASONS: Final = {
+    "near_start": "Too near the start to look for an outlet.",
+    "too_deep": "The trench would have to be deeper than its limit on the way here.",
+    "closed_off": "No way leads here past what is avoided, the lot line and the ground's shape.",
+    "avoided": "To be avoided, or within the clearance of it.",
+    "unknown": "The ground is not known here.",
+    "outside": "Outside the lot line.",
+}
+CHANCES: Final = (
+    ("no", None, 0.05, "No: it comes out in fewer than 1 of 20 draws of the ground's errors."),
+    ("survey_first", 0.05, 0.5, "Survey first: less likely than not by this ground."),
+    ("likely", 0.5, 0.95, "Likely, but the ground's errors could turn it: check by survey."),
+    ("sure", 0.95, None, "Sure: it comes out in at least 19 of 20 draws of the ground's errors."),
+)
+
+
+@dataclass(frozen=True)
+class _Class:
+    kind: str
+    least: float | None
+    most: float | None
+    text: str
+
+
+def spare_areas(found: Searched, request: ReachRequest, units: UnitSystem) -> dict[str, Any]:
+    """Bands of spare fall, and the reasons where the pipe cannot come out."""
+    classes, codes = _spare_classes(found, request, units)
+    return _collection(found, classes, codes, units)
+
+
+def chance_areas(found: Searched, units: UnitSystem) -> dict[str, Any] | None:
+    """Where the errors of the ground leave no doubt, some, or much; None where none were drawn."""
+    if found.chance is None:
+        return None
+    known = np.isfinite(found.chance)
+    edges = [least for _, least, _, _ in CHANCES[1:] if least is not None]
+    codes = np.zeros(known.shape, dtype=np.uint8)
+    codes[known] = np.digitize(found.chance[known] + 1e-9, edges) + 1
+    return _collection(found, [_Class(*c) for c in CHANCES], codes, units)
+
+
+def _spare_classes(
+    found: Searched, request: ReachRequest, units: UnitSystem
+) -> tuple[list[_Class], NDArray[np.uint8]]:
+    depth_m = units.depth_m
+    edges = [0.0, *(round(edge / depth_m, 6) for edge in request.bands_m)]
+    limits = [*(-edge for edge in reversed(edges)), *edges[1:]]
+    classes = [
+        _band(least, most, units)
+        for least, most in zip([None, *limits], [*limits, None], strict=True)
+    ]
+    shown = np.isfinite(found.spare_m)
+    if request.plan.design.outlet.by == "invert":
+        shown &= found.may_end
+    codes = np.zeros(shown.shape, dtype=np.uint8)
+    in_depth = np.round(found.spare_m[shown] / depth_m, 9)
+    codes[shown] = np.digitize(in_depth, limits) + 1
+    grid = found.lot.grid
+    rows, columns = grid.z_m.shape
+    x, y = np.arange(columns) * grid.dx_m, np.arange(rows) * grid.dy_m
+    near = np.hypot(x[None] - found.start[0], y[:, None] - found.start[1]) < request.least_run_m
+    open_here = grid.known & ~found.shut
+    for kind, where in (
+        ("near_start", near & open_here),
+        ("too_deep", found.deeper & ~near),
+        ("closed_off", open_here & ~np.isfinite(found.spare_m) & ~found.deeper & ~near),
+        ("avoided", found.shut & ~found.outside & grid.known),
+        ("unknown", ~grid.known & ~found.outside),
+    ):
+        classes.append(_Class(kind, None, None, REASONS[kind]))
+        codes[where] = len(classes)
+    return classes, codes
+
+
+def _band(least: float | None, most: float | None, units: UnitSystem) -> _Class:
+    """A band of spare fall (depth units); below 0 it is missing."""
+    if most is not None and most <= 0:
+        words = _span(-most, None if least is None else -least, units)
+        return _Class("short", least, most, f"Too deep to come out: {words} of fall is missing.")
+    words = _span(least or 0.0, most, units)
+    return _Class("outlet", least, most, f"Can come out, with {words} of fall to spare.")
+
+
+def _span(least: float, most: float | None, units: UnitSystem) -> str:
+    low = plain_number(least, 2)
+    if most is None:
+        return f"{low} {units.depth_name} or more"
+    return f"{low} to {plain_number(most, 2)} {units.depth_name}"
+
+
+def _collection(
+    found: Searched, classes: list[_Class], codes: NDArray[np.uint8], units: UnitSystem
+) -> dict[str, Any]:
+    lot = found.lot
+    cell = lot.grid.dx_m * lot.grid.dy_m / units.area_m2
+    geographic = lot.crs is not None and lot.crs.is_geographic
+    features = []
+    for code, geometry, cells in areas(lot, codes, map_digits(geographic=geographic)):
+        its = classes[code - 1]
+        features.append(
+            {
+                "type": "Feature",
+                "geometry": geometry,
+                "properties": {
+                    "kind": its.kind,
+                    "from": None if its.least is None else rounded(its.least),
+                    "to": None if its.most is None else rounded(its.most),
+                    "area": rounded(cells * cell),
+                    "text": its.text,
+                },
+            }
+        )
+    return {"type": "FeatureCollection", "features": features}

@@ -1,0 +1,233 @@
+"""A lot searched for places where a pipe can come out."""
+
+from __future__ import annotations
+
+import os
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from yardfall.core.chance import SEED
+from yardfall.core.decision import Design
+from yardfall.core.errors import InputError, NotFoundError
+from yardfall.core.grid import Mask, unedged
+from yardfall.core.lot import ReachRequest
+from yardfall.core.noise import cell_noise
+from yardfall.core.reach import (
+    NEVER,
+    Field,
+    Reached,
+    Seeds,
+    field_of,
+    follow,
+    reach,
+    shared_seeds,
+    spare_m,
+    spread,
+)
+from yardfall.core.request import RasterGround, SpotGround
+from yardfall.core.route import Floats
+from yardfall.geo.crs import find_crs
+from yardfall.geo.lot import Bounds, Lot, bounds_of, cells_of, geometry, raster_lot, spot_lot
+from yardfall.geo.raster import vertical_unit_m
+from yardfall.store.rasters import RasterStore
+from yardfall.survey import facts_of, under
+
+MOST_DRAWN_CELLS: Final = 80_000_000
+"""Draws times cells: a larger lot gets fewer draws."""
+SEED_CELLS: Final = 2
+"""The start reaches points up to this many cells away straight."""
+
+
+@dataclass(frozen=True, eq=False)
+class Searched:
+    """A lot with what was found on it, all (rows, columns).
+
+    `spare_m` is NaN where the pipe does not come; `may_end` is where an outlet is looked for;
+    `deeper` is where it would come were there no greatest depth. `chance` is the share of draws
+    in which it comes out, None where no errors were drawn.
+    """
+
+    lot: Lot
+    bounds: Bounds
+    start: Floats
+    start_m: float
+    field: Field
+    seeds: Seeds
+    reached: Reached
+    spare_m: Floats
+    shut: Mask
+    outside: Mask
+    may_end: Mask
+    deeper: Mask
+    chance: Floats | None
+
+
+def lot_of(request: ReachRequest, rasters: RasterStore) -> tuple[Lot, float | None]:
+    """The lot's ground, and the standard error of a cell or spot height (None: unknown)."""
+    plan, start = request.plan, np.array(request.start)
+    route = plan.survey.route
+    crs = find_crs(route.crs)
+    corners = None
+    if request.within:
+        corners = np.vstack([ring for shape in request.within for ring in shape.rings])
+    spec, accuracy = plan.survey.ground, plan.accuracy
+    if isinstance(spec, SpotGround):
+        with under("/ground"):
+            lot = spot_lot(spec.xy, spec.z_m, crs, route.local_unit_m, start, corners)
+        extent_m = float(np.hypot(*lot.grid.z_m.shape)) * lot.grid.dx_m
+        return lot, None if accuracy is None else accuracy.of(extent_m)
+    if not isinstance(spec, RasterGround) or crs is None:
+        raise InputError.at(
+            "/crs", "A raster lies on the map: give OGC:CRS84 or EPSG:<number>, not local."
+        )
+    try:
+        record = rasters.get(spec.raster)
+    except NotFoundError as error:
+        raise InputError.at(
+            "/ground/raster", f"{error} Upload it first, or pick one of those kept."
+        ) from error
+    with under("/ground"):
+        unit_m = vertical_unit_m(facts_of(record), spec.vertical_unit)
+    wanted = None if corners is None else np.vstack([corners, start[None]])
+    lot = raster_lot(record.path, crs, unit_m, start, wanted, request.radius_m)
+    return lot, None if accuracy is None else accuracy.of(request.radius_m)
+
+
+def search(request: ReachRequest, lot: Lot, sigma_m: float | None) -> Searched:
+    design, grid = request.plan.design, lot.grid
+    start = lot.to_plane(np.array([request.start]))[0]
+    start_ground = grid.ground_m(start[None])[0] if np.isfinite(start).all() else np.nan
+    if not np.isfinite(start_ground):
+        raise InputError.at("/start/point", "The ground is not known at the start; move it.")
+    bounds = bounds_of(lot, start, request.within, request.avoid, request.clearance_m)
+    outside = bounds.outside_cells(lot)
+    shut = outside | bounds.avoided_cells(lot)
+    start_m = design.start.highest_m(float(start_ground), design.section)
+    field = field_of(grid, design, shut)
+    seeds = _seeds(lot, bounds, shut, start, start_m, design.grading.min_grade)
+    found = reach(field, seeds, design.limits.outlet_taper_m)
+    may_end = _may_end(request, lot, start, field)
+    return Searched(
+        lot,
+        bounds,
+        start,
+        start_m,
+        field,
+        seeds,
+        found,
+        spare_m(field, design, found),
+        shut,
+        outside,
+        may_end,
+        _deeper(field, seeds, found),
+        _chance(request, lot, sigma_m, start, seeds, shut, found, may_end),
+    )
+
+
+def _seeds(
+    lot: Lot, bounds: Bounds, shut: Mask, start: Floats, start_m: float, grade: float
+) -> Seeds:
+    """The points around the start that it reaches straight."""
+    grid = lot.grid
+    rows, columns = grid.z_m.shape
+    row, column, _ = grid.nearest(start[None])
+    down, across = np.mgrid[-SEED_CELLS : SEED_CELLS + 1, -SEED_CELLS : SEED_CELLS + 1]
+    r, c = row[0] + down.ravel(), column[0] + across.ravel()
+    on = (r >= 0) & (r < rows) & (c >= 0) & (c < columns)
+    r, c = r[on], c[on]
+    ok = ~shut[r, c] & grid.known[r, c]
+    r, c = r[ok], c[ok]
+    xy = grid.xy(r, c)
+    free = np.array([bounds.allows(np.stack([start, there])) for there in xy], dtype=bool)
+    r, c, xy = r[free], c[free], xy[free]
+    length_m = np.hypot(*(xy - start).T) if len(xy) else np.zeros(0)
+    return shared_seeds(grid, r, c, start_m - grade * length_m, length_m)
+
+
+def _may_end(request: ReachRequest, lot: Lot, start: Floats, field: Field) -> Mask:
+    """Where an outlet is looked for: on the targets if there are any, and clear of the house."""
+    rows, columns = lot.grid.z_m.shape
+    x, y = np.arange(columns) * lot.grid.dx_m, np.arange(rows) * lot.grid.dy_m
+    far = np.hypot(x[None] - start[0], y[:, None] - start[1]) >= request.least_run_m
+    if request.targets:
+        shapes = [geometry(lot, s, f"/targets/{s.index}") for s in request.targets]
+        far &= cells_of(lot, shapes)
+    passable: Mask = far & np.asarray(unedged(field.lo_m < 1e11, lot.grid))
+    return passable
+
+
+def _deeper(field: Field, seeds: Seeds, found: Reached) -> Mask:
+    """Points not reached that would be, were there no greatest depth."""
+    missed = (found.end_m < NEVER / 2) & (field.lo_m < 1e11)
+    if not missed.any():
+        return np.asarray(unedged(missed, field.grid))
+    level, _ = spread(field, seeds, field.hi_m, np.where(field.lo_m < 1e11, -1e9, field.lo_m))
+    return np.asarray(unedged(missed & (level > NEVER / 2), field.grid))
+
+
+def _chance(
+    request: ReachRequest,
+    lot: Lot,
+    sigma_m: float | None,
+    start: Floats,
+    seeds: Seeds,
+    shut: Mask,
+    found: Reached,
+    may_end: Mask,
+) -> Floats | None:
+    """Share of draws of the ground's errors in which the pipe comes out, cell by cell.
+
+    Along the way that is best on the ground as it stands: a crew lays it out by that.
+    """
+    count = min(request.draws, MOST_DRAWN_CELLS // lot.grid.z_m.size)
+    if sigma_m is None or not count:
+        return None
+    design, spec = request.plan.design, request.plan.survey.ground
+    grid = lot.grid
+    seeds_seq = np.random.SeedSequence(SEED).spawn(count)
+
+    def one(seed: np.random.SeedSequence) -> NDArray[np.bool_]:
+        rng = np.random.default_rng(seed)
+        if isinstance(spec, SpotGround):
+            drawn = lot.spot_ground(spec.z_m + sigma_m * rng.standard_normal(len(spec.z_m)))
+        else:
+            drawn = grid.z_m + cell_noise(grid, sigma_m, rng)
+        other = grid.on(drawn)
+        level_m = design.start.highest_m(float(other.ground_m(start[None])[0]), design.section)
+        field = field_of(other, design, shut)
+        its = replace(seeds, level_m=level_m - design.grading.min_grade * seeds.length_m)
+        spare = spare_m(field, design, replace(found, end_m=follow(field, its, found)))
+        return np.nan_to_num(spare, nan=-1.0) >= 0
+
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        comes_out = sum(hit.astype(np.int32) for hit in pool.map(one, seeds_seq))
+    return np.where(may_end, comes_out / count, np.nan)
+
+
+def best_of(found: Searched, design: Design) -> float:
+    """The most spare anywhere, under another design; -inf where the pipe comes nowhere."""
+    grid = found.lot.grid
+    ground_m = float(grid.ground_m(found.start[None])[0])
+    level_m = design.start.highest_m(ground_m, design.section)
+    grade = design.grading.min_grade
+    seeds = replace(found.seeds, level_m=level_m - grade * found.seeds.length_m)
+    field = field_of(grid, design, found.shut)
+    spare = spare_m(field, design, reach(field, seeds, design.limits.outlet_taper_m))
+    ends = spare[found.may_end & np.isfinite(spare)]
+    return float(ends.max()) if ends.size else -np.inf
+
+
+def kind_of(found: Searched, row: int, column: int) -> str:
+    """What a cell is: outlet, short, too_deep, closed_off, avoided, outside or unknown."""
+    if not found.lot.grid.known[row, column]:
+        return "unknown"
+    if found.shut[row, column]:
+        return "outside" if found.outside[row, column] else "avoided"
+    spare = found.spare_m[row, column]
+    if np.isfinite(spare):
+        return "outlet" if spare >= 0 else "short"
+    return "too_deep" if found.deeper[row, column] else "closed_off"
