@@ -153,7 +153,7 @@ def test_the_table_of_points_is_the_equal_of_the_map(page: Page) -> None:
 def test_a_blank_sheet_takes_a_line_for_readings_by_string(page: Page) -> None:
     start_from(page, "Example readings from a string")
     expect_answer(page)
-    page.get_by_text("On a map").click()
+    page.get_by_text("On a map", exact=True).click()
     page.locator("#base-details > summary").click()
     page.locator("#base").select_option("blank")
     page.locator("#draw").click()
