@@ -9,12 +9,13 @@ from pathlib import Path
 from flask import Flask
 
 from yardfall import workflow
-from yardfall.core.way import warm
+from yardfall.core import straight, way
 from yardfall.store.database import open_database
 from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
 from yardfall.store.site_plans import SitePlanStore
 from yardfall.web.api import make_api
 from yardfall.web.calls import planning, rasters
+from yardfall.web.checking_calls import checking
 from yardfall.web.compression import register_compression
 from yardfall.web.json_answers import AnswerJson
 from yardfall.web.page import DEMO, DEMO_RASTER, register_page
@@ -47,6 +48,11 @@ def load_demo(store: RasterStore) -> None:
             workflow.add_raster(file, DEMO_RASTER, store)
 
 
+def _warm() -> None:
+    straight.warm()
+    way.warm()
+
+
 def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
     app = Flask("yardfall", static_folder=None)
@@ -57,8 +63,8 @@ def create_app(settings: Settings) -> Flask:
         open_database(settings.data_dir), settings.data_dir
     )
     app.extensions["tiles"] = settings.tiles
-    make_api(app, planning, searching, rasters, site_plans, page_settings, papers)
-    threading.Thread(target=warm, name="warm", daemon=True).start()
+    make_api(app, planning, searching, checking, rasters, site_plans, page_settings, papers)
+    threading.Thread(target=_warm, name="warm", daemon=True).start()
     register_page(app)
     register_problems(app)
     register_compression(app)

@@ -34,6 +34,11 @@ class Tree:
     inlets: tuple[StandingWater, ...] | None = None
 
     @property
+    def lines(self) -> tuple[Plan, ...]:
+        """The line and every branch of it."""
+        return (self.plan, *(line for b in self.branches for line in b.tree.lines))
+
+    @property
     def fits(self) -> bool:
         """Whether every line exists on the readings as they stand."""
         return self.plan.decision.yes and all(b.tree.fits for b in self.branches)

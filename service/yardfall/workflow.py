@@ -5,29 +5,33 @@ Everything here is SI; the callers convert.
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict, replace
 from typing import BinaryIO
 
 import numpy as np
 
 from yardfall.core.alignment import align, stations_of
+from yardfall.core.as_dug import Check, check_trench
+from yardfall.core.bill import Bill, make_bill
 from yardfall.core.cautions import PUMP
-from yardfall.core.decision import Design, Remark
+from yardfall.core.decision import Decision, Design, Remark
+from yardfall.core.dug_readings import AsDug
 from yardfall.core.errors import InputError
 from yardfall.core.head import Head, find_head
 from yardfall.core.infiltration import size_well
 from yardfall.core.pipes import Pipe
 from yardfall.core.placement import MapTie, Placement, check_placement
-from yardfall.core.plan import Plan, make_plan, special_stations, water_level_m
+from yardfall.core.plan import Laid, Plan, lay, make_plan, special_stations, water_level_m
 from yardfall.core.pressure import check_pump
-from yardfall.core.request import PlanRequest
-from yardfall.core.route import SAME_STATION_M
+from yardfall.core.request import BranchRequest, PlanRequest
+from yardfall.core.route import SAME_STATION_M, turns_deg
 from yardfall.core.stations import GradeRun
 from yardfall.core.tree import highest_end_m, usual_drop_m
-from yardfall.core.trench import Join, Outlet
+from yardfall.core.trench import Alignment, Join, Outlet
 from yardfall.core.units import UnitName
 from yardfall.core.water import Inflow, Water, cautious, water_in
-from yardfall.geo.crs import find_crs
+from yardfall.geo.crs import CRS84, find_crs
 from yardfall.geo.raster import inspect_raster
 from yardfall.geo.relief import draw_relief
 from yardfall.geo.sheet import draw_sheet
@@ -93,15 +97,56 @@ def _planned(surveyed: Surveyed, rasters: RasterStore, judged: Design | None = N
     own = _plan_line(surveyed, rasters, judged)
     trees = []
     for i, (branch, below, drop_m, offset_m) in enumerate(surveyed.branches):
-        main_m = float(np.interp(branch.joins_at_m, own.points.at_m, own.decision.invert_m))
-        outlet = Outlet("tie_in", "invert", main_m + drop_m + offset_m)
-        design = replace(below.request.design, outlet=outlet)
-        request = replace(below.request, design=design)
         with under(f"/branches/{i}"):
             free = below.request.design if own.decision.yes else None
-            tree = _planned(replace(below, request=request), rasters, free)
+            tied = _tied(branch, below, drop_m + offset_m, own.points, own.decision)
+            tree = _planned(tied, rasters, free)
         trees.append(BranchTree(branch, tree, drop_m, offset_m))
     return Tree(own, tuple(trees))
+
+
+def _tied(
+    branch: BranchRequest, below: Surveyed, above_m: float, points: Alignment, main: Decision
+) -> Surveyed:
+    """A branch that ends `above_m` over the invert the main has at its join."""
+    main_m = float(np.interp(branch.joins_at_m, points.at_m, main.invert_m))
+    outlet = Outlet("tie_in", "invert", main_m + above_m)
+    design = replace(below.request.design, outlet=outlet)
+    return replace(below, request=replace(below.request, design=design))
+
+
+def check_grade(request: PlanRequest, as_dug: AsDug, rasters: RasterStore) -> Check:
+    """Hold a trench against its plan, with no more planning than its line takes.
+
+    Raises what `survey` and `check_trench` raise, and InputError for an unknown branch.
+    """
+    with under("/plan"):
+        surveyed = _surveyed(request, rasters)
+        laid = _laid(surveyed)
+        found = (surveyed, laid) if as_dug.branch is None else None
+        found = found or _laid_branch(surveyed, laid, as_dug.branch)
+    if found is None:
+        raise InputError.at("/branch", f"The plan has no branch named {as_dug.branch!r}.")
+    surveyed, laid = found
+    with under("/as_dug"):
+        return check_trench(surveyed.request.design, surveyed.survey.ground, laid, as_dug)
+
+
+def _laid(surveyed: Surveyed) -> Laid:
+    found = surveyed.survey
+    return lay(found.route, found.ground, surveyed.request.design, found.asked_m)
+
+
+def _laid_branch(surveyed: Surveyed, main: Laid, name: str | None) -> tuple[Surveyed, Laid] | None:
+    """The branch of that name, laid to its join, on whatever line it joins."""
+    for i, (branch, below, drop_m, offset_m) in enumerate(surveyed.branches):
+        with under(f"/branches/{i}"):
+            tied = _tied(branch, below, drop_m + offset_m, main.points, main.decision)
+            laid = _laid(tied)
+            found = (tied, laid) if branch.name == name else _laid_branch(tied, laid, name)
+        if found is not None:
+            return found
+    return None
 
 
 def _plan_line(surveyed: Surveyed, rasters: RasterStore, judged: Design | None) -> Plan:
@@ -130,6 +175,7 @@ def _plan_line(surveyed: Surveyed, rasters: RasterStore, judged: Design | None) 
         planned = replace(planned, pump=check_pump(duty.head_m, duty.leg, duty.flow_m3s))
     if request.storm is not None:
         planned = replace(planned, well=size_well(request.storm))
+    planned = replace(planned, bill=_bill(request, planned))
     if request.openings and not surveyed.joins_another:
         head = _head(request, planned, inflows)
         planned = replace(planned, head=head)
@@ -141,6 +187,23 @@ def _plan_line(surveyed: Surveyed, rasters: RasterStore, judged: Design | None) 
             remark = Remark("head_short", "/head/openings", values)
             planned = replace(planned, warnings=(*planned.warnings, remark))
     return planned
+
+
+def _bill(request: PlanRequest, planned: Plan) -> Bill:
+    """What one line takes; its branches have bills of their own."""
+    xy, turns = planned.route.xy, np.empty(0)
+    if xy is not None and len(xy) > 2:
+        geographic = request.survey.route.crs == CRS84
+        turns = turns_deg(xy, math.cos(math.radians(float(xy[0, 1]))) if geographic else 1.0)
+    return make_bill(
+        request.design,
+        planned.points,
+        planned.decision.invert_m,
+        sum(run.slope_length_m for run in planned.runs),
+        [(inflow.kind, inflow.at_m or 0.0) for inflow in request.inflows],
+        turns,
+        request.supply,
+    )
 
 
 def _head(request: PlanRequest, planned: Plan, inflows: tuple[Inflow, ...]) -> Head:

@@ -19,6 +19,8 @@ CONTRACT = Path(__file__).resolve().parents[2] / "openapi" / "openapi.json"
 # a raster or a picture, or that a pipe is wider outside than inside.
 # tests/web/test_random_requests.py holds them to 200 on requests that can be computed.
 MAY_REFUSE = ("plan", "papers/{name}", "profile", "rasters", "flow", "site-plans", "reach")
+MAY_REFUSE += ("grade-check", "compare")
+LARGE = ("plan", "reach", "papers/{name}", "grade-check", "compare")
 TAKES_422 = {"positive_data_acceptance": {"expected-statuses": ["2xx", "422"]}}
 # A plan and a reach have so many fields that a boundary value in each takes a minute, and with the
 # other fields at theirs hardly one can be computed. tests/web/test_strictness.py tries wrong values
@@ -29,15 +31,12 @@ CONFIG = {
     "operations": [
         {"include-name": f"POST /api/v1/{name}", "checks": TAKES_422} for name in MAY_REFUSE
     ]
+    + [{"include-name": f"POST /api/v1/{name}", "phases": NO_BOUNDARIES} for name in LARGE]
+    # These take whole plans; the fuzzing of /plan has tried what stands in one, and every paper is
+    # opened in tests/papers.
     + [
-        {"include-name": "POST /api/v1/plan", "phases": NO_BOUNDARIES},
-        {"include-name": "POST /api/v1/reach", "phases": NO_BOUNDARIES},
-        # The same body as a plan's, which is tried above; every paper is opened in tests/papers.
-        {
-            "include-name": "POST /api/v1/papers/{name}",
-            "phases": NO_BOUNDARIES,
-            "generation": {"max-examples": 6},
-        },
+        {"include-name": f"POST /api/v1/{name}", "generation": {"max-examples": most}}
+        for name, most in (("grade-check", 8), ("compare", 8), ("papers/{name}", 6))
     ],
 }
 contract = schemathesis.openapi.from_path(CONTRACT, config=SchemathesisConfig.from_dict(CONFIG))

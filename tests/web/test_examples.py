@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 from schemathesis.core.failures import Failure, FailureGroup
 
+EXAMPLES = Path(__file__).resolve().parents[2] / "openapi" / "examples"
 KINDS = ["elevations", "level_line", "raster", "rod", "slopes", "spots"]
 
 
@@ -58,6 +60,14 @@ def test_each_example_has_a_profile(kind: str, example, client, conforms) -> Non
     assert profile["overall_fall"] == pytest.approx(
         (grounds[0] - grounds[-1]) * depth_per_length, abs=2e-3
     )
+
+
+@pytest.mark.parametrize("call", ["flow", "grade_check", "compare"])
+def test_each_other_call_has_an_example(call: str, client, conforms) -> None:
+    path = EXAMPLES / "calls" / f"{call}.json"
+    answer = client.post(f"/api/v1/{call.replace('_', '-')}", json=json.loads(path.read_text()))
+    assert answer.status_code == 200
+    conforms(f"POST /{call.replace('_', '-')}", answer)
 
 
 def test_a_no_is_an_answer(changed, plan) -> None:

@@ -202,6 +202,22 @@ def test_what_can_be_computed_is(body: dict, served, document) -> None:
         assert station["dig_depth"] - station["cover"] == pytest.approx(thick, abs=1e-5)
 
 
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(body=requests())
+def test_a_trench_dug_by_its_plan_passes(body: dict, served) -> None:
+    plan = served.post("/api/v1/plan", json=body).json
+    dug = [{"at": s["at"], "depth": s["dig_depth"]} for s in plan["stations"]]
+    answer = served.post("/api/v1/grade-check", json={"plan": body, "as_dug": dug})
+    assert answer.status_code == 200, answer.get_data(as_text=True)
+    found = answer.json
+    for station in found["stations"]:
+        assert station["off"] == pytest.approx(0, abs=0.001 if body["units"] == "us" else 0.01)
+    assert found["to_read"] == []
+    if found["plan_fits"]:
+        assert found["verdict"] == "pass", found["sentence"]
+        assert found["standing_water"] == []
+
+
 # One unit of each quantity in metres: exact by definition (NIST Handbook 44, Appendix C).
 FOOT, INCH_MM = 0.3048, 25.4
 DISTANCES = {"length", "at", "elevation", "from", "to", "every", "outlet_taper", "tape_length"}
@@ -237,6 +253,8 @@ def test_us_and_si_give_one_trench(body: dict, served) -> None:
     assert si["units"] == "si"
     assert si["answer"]["verdict"] == us["answer"]["verdict"]
     assert si["length"] == pytest.approx(us["length"] * FOOT, abs=1e-6)
+    one, other = (answer["quantities"]["trench"]["bank"] for answer in (us, si))
+    assert other == pytest.approx(one * (3 * FOOT) ** 3, abs=1e-5)
     shared = {s["at"]: s for s in us["stations"]}
     met = 0
     for metric in si["stations"]:

@@ -30,7 +30,7 @@ WHOLE: dict[str, Any] = LINE | {
     "units": "us",
     "outlet": {"kind": "pop_up", "depth": {"min": 7, "max": 10, "prefer": 8}},
     "accuracy": {"sigma": 0.2, "common": 0.1},
-    "head": {"openings": [{"what": "sill", "elevation": 1}], "flow": 10, "margin": 2},
+    "head": {"openings": [{"what": "sill", "elevation": 1, "at": 0}], "flow": 10, "margin": 2},
     "pump_leg": {"rate": 20, "pump_head": 15, "lift": 8, "length": 12, "inside": 1.5, "c": 150},
     "dry_well": {
         "area": 900,
@@ -40,7 +40,15 @@ WHOLE: dict[str, Any] = LINE | {
         "stone_depth": 36,
         "voids": 0.4,
     },
-    "branches": [copy.deepcopy(LINE) | {"name": "side yard", "joins_at": 26, "drop": 1}],
+    "supply": {"piece_length": 20, "waste_percent": 5, "swell_percent": 25, "by_hand": 4}
+    | {"by_machine": 60, "depth_classes": [18, 36]},
+    "prices": {"currency": "USD", "pipe_piece": 60, "bedding": 50, "haul": 30, "sod": 1}
+    | {"hour_by_hand": 40, "parts": {"wye": 9}},
+    "branches": [
+        copy.deepcopy(LINE)
+        | {"name": "side yard", "joins_at": 26, "drop": 1}
+        | {"head": {"openings": [{"what": "grate", "elevation": 1, "at": 2}]}}
+    ],
 }
 """A request with every part that a plan takes."""
 

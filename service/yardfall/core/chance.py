@@ -126,7 +126,7 @@ def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
     for first in range(0, change_m.shape[1], per):
         change = change_m[:, first : first + per]
         if design.grading.shape == "straight":
-            margin = straight_margins(band, change)
+            margin = straight_margins(band, np.ascontiguousarray(change))
             if design.start.shallowest_cover_m is not None:
                 margin = raised_margins(band, *band.on_other_ground(change), margin)
         else:

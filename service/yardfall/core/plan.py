@@ -11,6 +11,7 @@ import numpy as np
 
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.alignment import align, stations_of
+from yardfall.core.bill import Bill
 from yardfall.core.blunders import Readings, likely_blunders
 from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
@@ -72,12 +73,31 @@ class Plan:
     water: Water | None
     pump: PumpCheck | None
     well: DryWell | None
+    bill: Bill | None
     stations: tuple[Station, ...]
     runs: tuple[GradeRun, ...]
     marks: TapeMarks
     warnings: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
     explained: bool = True
+
+
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """A decided line before anything is said about it: stations shown (n,), points, decision."""
+
+    shown_m: Floats
+    points: Alignment
+    decision: Decision
+
+
+def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) -> Laid:
+    """Decide the line of `design` on `ground`. Raises what `make_plan` raises."""
+    ground.require_reach(route.length_m)
+    _refuse_beyond(design, route)
+    shown_m = stations_of(route, ground, asked_m, special_stations(design))
+    points = align(ground, shown_m, route.length_m, design.limits.outlet_taper_m)
+    return Laid(shown_m, points, decide(design, points))
 
 
 def make_plan(
@@ -102,13 +122,10 @@ def make_plan(
     Raises GroundGap where the ground does not reach the whole route, InputError for a crossing
     beyond its end.
     """
-    ground.require_reach(route.length_m)
-    _refuse_beyond(design, route)
-    shown_m = stations_of(route, ground, asked_m, special_stations(design))
-    points = align(ground, shown_m, route.length_m, design.limits.outlet_taper_m)
+    laid = lay(route, ground, design, asked_m)
+    shown_m, points, decision = laid.shown_m, laid.points, laid.decision
     draws = None if errors is None else draw(errors)
     case = Case(judged or design, ground, shown_m, points, draws, may_go_on=route.xy is None)
-    decision = decide(design, points)
     chance = None
     if case.draws_on_points is not None and case.change_m is not None:
         free = decision
@@ -140,6 +157,7 @@ def make_plan(
         water=None,
         pump=None,
         well=None,
+        bill=None,
         stations=stations,
         runs=runs,
         marks=marks,

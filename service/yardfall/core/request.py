@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from yardfall.core.accuracy import Accuracy
+from yardfall.core.bill import USUAL_SUPPLY, Supply
 from yardfall.core.decision import Design
 from yardfall.core.ground import SlopeRun
 from yardfall.core.head import MARGIN_M, Opening
@@ -99,7 +100,7 @@ class SurveyRequest:
 class PlanRequest:
     """A survey, the design to plan on it, and the step a tape shows.
 
-    `mend` is false where only the verdict is wanted, not what would change it.
+    `explain` is false where only the line and its verdict are wanted, not what would change it.
     """
 
     survey: SurveyRequest
@@ -113,6 +114,7 @@ class PlanRequest:
     branches: tuple[BranchRequest, ...] = ()
     pump: PumpDuty | None = None
     storm: Storm | None = None
+    supply: Supply = USUAL_SUPPLY
     explain: bool = True
 
 

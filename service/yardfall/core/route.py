@@ -74,6 +74,17 @@ def drawn(xy: Floats, leg_m: Floats, tape_length_m: float | None = None) -> Rout
     return Route(float(at_m[-1]), at_m, xy, drawn_length_m)
 
 
+def turns_deg(xy: Floats, squeeze: float = 1.0) -> Floats:
+    """How far a line (k, 2) turns at each inner vertex (k - 2,), 0 to 180 degrees.
+
+    `squeeze` is the length of a unit of x against one of y: the cosine of the latitude for
+    longitude and latitude.
+    """
+    steps = np.diff(xy, axis=0) * np.array([squeeze, 1.0])
+    bearings = np.degrees(np.arctan2(steps[:, 1], steps[:, 0]))
+    return np.abs((np.diff(bearings) + 180) % 360 - 180)
+
+
 def planar_legs(xy: Floats) -> Floats:
     """Straight-line length of each leg (k - 1,) of a plane line (k, 2)."""
     steps = np.diff(xy, axis=0)

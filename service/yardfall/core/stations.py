@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -42,6 +43,11 @@ class GradeRun:
     to_m: float
     grade: float
     fall_m: float
+
+    @property
+    def slope_length_m(self) -> float:
+        """Length along the slope."""
+        return math.hypot(self.to_m - self.from_m, self.fall_m)
 
 
 def grade_runs(at_m: Floats, invert_m: Floats) -> tuple[GradeRun, ...]:

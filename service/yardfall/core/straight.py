@@ -136,6 +136,12 @@ def straight_margins(band: Band, change_m: Floats) -> Floats:
     return margins
 
 
+def warm() -> None:
+    """Compile the loop below, or load what was compiled before, so that no caller waits for it."""
+    one = np.ones(2)
+    _straight_margins(one, one, one, one, one, np.ones((2, 1)), 0.01, np.inf, True)
+
+
 @njit(cache=True, nogil=True)
 def _straight_margins(  # type: ignore[no-untyped-def]
     at, hi_ground, hi_level, lo_ground, lo_level, change, s, S, start_collides

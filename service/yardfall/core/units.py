@@ -14,6 +14,7 @@ UnitName = Literal["us", "si"]
 
 FOOT_M: Final = 0.3048
 INCH_M: Final = 0.0254
+EIGHTHS: Final = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
 QUARTERS: Final = ("", "1/4", "1/2", "3/4")
 GALLON_M3: Final = 231 * INCH_M**3
 
@@ -66,6 +67,22 @@ class UnitSystem:
         if not part:
             return f"{sign}{whole}"
         return f"{sign}{whole} {QUARTERS[part]}" if whole else f"{sign}{QUARTERS[part]}"
+
+    @property
+    def fine_step_m(self) -> float:
+        """The finest a tape is read to: 1/8 in or 1 mm."""
+        return INCH_M / 8 if self.name == "us" else 0.001
+
+    def fine_text(self, depth_m: float) -> str:
+        """A measure as a tape is read: `"3/8 in"`, `"9 mm"`; decimals within half a step of 0."""
+        steps = math.floor(depth_m / self.fine_step_m + 0.5 + 1e-6)
+        if not steps and abs(depth_m) > 1e-6:
+            return f"{plain_number(depth_m / self.depth_m, 2)} {self.depth_name}"
+        if self.name == "si":
+            return f"{steps} {self.depth_name}"
+        sign, (whole, part) = ("-" if steps < 0 else ""), divmod(abs(steps), 8)
+        parts = [str(whole)] if whole or not part else []
+        return f"{sign}{' '.join([*parts, *([EIGHTHS[part]] if part else [])])} {self.depth_name}"
 
 
 US: Final = UnitSystem(

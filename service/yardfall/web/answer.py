@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from yardfall.core.cautions import WATER_CAUTIONS, Caution
@@ -14,6 +13,7 @@ from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.water import Water
 from yardfall.trees import Tree
 from yardfall.web.assumption import Assumption
+from yardfall.web.quantities_answer import bill_answer
 from yardfall.web.reading import ReadPlan
 from yardfall.web.survey_answer import closure_answer, scaled
 from yardfall.web.verdict import rounded, verdict_answer
@@ -55,7 +55,7 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
     units = read.units
     length_m, depth_m = units.length_m, units.depth_m
     section, invert_m = plan.design.section, plan.decision.invert_m
-    slopes = _slope_length_m(plan)
+    slopes = sum(run.slope_length_m for run in plan.runs)
     return {
         "units": units.name,
         "length": rounded(plan.route.length_m / length_m),
@@ -99,6 +99,7 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
             "width": rounded(plan.design.limits.trench_width_m / depth_m),
             "volume": rounded(plan.volume_m3 / units.volume_m3),
         },
+        "quantities": None if plan.bill is None else bill_answer(plan.bill, units),
         "grade_changes": [
             {
                 "breaks": one.breaks,
@@ -157,10 +158,6 @@ def _head(plan: Plan, units: UnitSystem) -> dict[str, Any] | None:
         "of margin"
         + ("." if spare >= 0 else ": water would come out at the house before the outlet."),
     }
-
-
-def _slope_length_m(plan: Plan) -> float:
-    return sum(math.hypot(run.to_m - run.from_m, run.fall_m) for run in plan.runs)
 
 
 def _percent(grade: float | None) -> float | None:

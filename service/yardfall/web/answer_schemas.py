@@ -5,6 +5,7 @@ from __future__ import annotations
 import marshmallow as ma
 
 from yardfall.web.answer_fields import number, numbers, part, parts, words
+from yardfall.web.quantities_schemas import Quantities
 from yardfall.web.survey_answer_schemas import Closure, GroundLine, ProfileStation, WarningAnswer
 from yardfall.web.water_schemas import CarriedAnswer, PumpAnswer, WaterAnswer, WellAnswer
 
@@ -240,6 +241,7 @@ class PlanAnswer(ma.Schema):
     answer = part(Verdict)
     crossings = parts(CrossingAnswer)
     trench = part(Trench)
+    quantities = part(Quantities)
     grade_changes = parts(GradeChanges)
     head = part(HeadAnswer, allow_none=True)
     water = part(WaterAnswer, allow_none=True)

@@ -73,3 +73,25 @@ FLOW: Final[dict[str, Any]] = {
         {"kind": "pump", "rate": 30},
     ],
 }
+GRADE_CHECK: Final[dict[str, Any]] = {
+    "plan": PLAN,
+    "as_dug": [
+        {"at": 52, "line_to_bottom": 29.5},
+        {"at": 39, "line_to_bottom": 27.5},
+        {"at": 26, "line_to_bottom": 25},
+    ],
+}
+COMPARE: Final[dict[str, Any]] = {
+    "plans": [
+        {"name": "corrugated to a pop-up", "plan": PLAN},
+        {
+            "name": "smooth pipe to daylight",
+            "plan": PLAN
+            | {
+                "pipe": {"code": "pvc-sdr35-4"},
+                "grade": {"min_percent": 1.0},
+                "outlet": {"kind": "daylight"},
+            },
+        },
+    ]
+}

@@ -12,8 +12,10 @@ from yardfall.core.units import UnitSystem
 from yardfall.papers.making import Paper, require_paper
 from yardfall.paperwork import paper
 from yardfall.store.rasters import RasterStore
-from yardfall.survey import survey
+from yardfall.survey import survey, under
 from yardfall.web.answer import flow_answer, tree_answer
+from yardfall.web.grade_check_answer import check_answer
+from yardfall.web.grade_check_reading import read_check
 from yardfall.web.reading import read_plan
 from yardfall.web.survey_answer import gap_error, survey_answer
 from yardfall.web.survey_reading import read_survey
@@ -21,12 +23,13 @@ from yardfall.web.water_reading import read_flow
 
 
 @contextmanager
-def gaps_told_in(units: UnitSystem) -> Iterator[None]:
-    """Name the stations of a gap in the ground in the caller's units."""
+def gaps_told_in(units: UnitSystem, below: str = "") -> Iterator[None]:
+    """Name a gap's stations in the caller's units, with its pointer under `below`."""
     try:
         yield
     except GroundGap as gap:
-        raise gap_error(gap, units) from gap
+        with under(below):
+            raise gap_error(gap, units) from gap
 
 
 def answer_profile(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:
@@ -53,3 +56,11 @@ def answer_flow(body: dict[str, Any]) -> dict[str, Any]:
     """The answer to a checked flow body. Raises InputError."""
     read = read_flow(body)
     return flow_answer(workflow.carry(read.inflows, read.pipe, read.grade), read)
+
+
+def answer_grade_check(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:
+    """The answer to a checked grade-check body. Raises InputError."""
+    read = read_check(body)
+    with gaps_told_in(read.plan.units, "/plan"):
+        check = workflow.check_grade(read.plan.request, read.as_dug, rasters)
+    return check_answer(check, read)

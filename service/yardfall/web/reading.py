@@ -32,6 +32,7 @@ from yardfall.core.units import FOOT_M, UnitSystem
 from yardfall.web.assumption import COMMON, Assumption
 from yardfall.web.fields import BIG
 from yardfall.web.pipe_reading import read_pipe
+from yardfall.web.quantities_reading import read_supply
 from yardfall.web.survey_reading import read_survey
 from yardfall.web.water_reading import read_inflows, read_pump, read_storm
 
@@ -90,7 +91,8 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         tuple(request for request, _ in branches),
         read_pump(body["pump_leg"], units) if "pump_leg" in body else None,
         read_storm(body["dry_well"], units) if "dry_well" in body else None,
-        body.get("explain", True),
+        supply=read_supply(body, units),
+        explain=body.get("explain", True),
     )
     return ReadPlan(request, units, rod_unit, tuple(assumed), tuple(read for _, read in branches))
 
@@ -109,7 +111,7 @@ def _branch(
     whole: dict[str, Any] = {
         "units": main["units"],
         "outlet": {"kind": "tie_in", "invert": {"min": -BIG}},
-        **{k: main[k] for k in ("accuracy", "explain") if k in main},
+        **{k: v for k, v in main.items() if k in ("accuracy", "explain", "supply", "prices")},
         **{k: v for k, v in body.items() if k not in ("name", "joins_at", "drop")},
         "limits": limits,
     }

@@ -24,6 +24,7 @@ from yardfall.web.fields import (
     units_field,
 )
 from yardfall.web.inflow_schemas import DryWellBody, PumpLegBody, inflows_field
+from yardfall.web.quantities_schemas import PricesBody, SupplyBody
 from yardfall.web.survey_schemas import (
     GROUND_FORMS,
     DrawnRoute,
@@ -207,6 +208,8 @@ class PlanBody(ProfileBody):
     pump_leg = ma.fields.Nested(PumpLegBody)
     dry_well = ma.fields.Nested(DryWellBody)
     inflows = inflows_field()
+    supply = ma.fields.Nested(SupplyBody)
+    prices = ma.fields.Nested(PricesBody)
     branches = Branches(ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES))
     explain = TrueOrFalse(
         metadata={

@@ -45,6 +45,12 @@ WARNINGS: Final = {
     "start only the area itself is shut, so that the pipe can get away from it.",
     "no_lot_line": "No lot line was given, so the search may cross it. Give one in within.",
     "greatest_grade_on_routes": "The map leaves the greatest grade out; each route's plan has it.",
+    "plan_does_not_fit": "This plan does not fit the ground by its own limits; a trench dug by it "
+    "will not drain as asked. Settle the plan first.",
+    "far_off_the_plan": "The reading at {station_m} is {off_m} off the plan. Read it again, and "
+    "check the station and the units, before anything is dug or filled.",
+    "depth_from_unread_ground": "At {station_m} the depth is taken from ground that nobody read by "
+    "hand there, so that it cannot show the grade. Measure from a level line or an instrument.",
     "fall_step_left_out": "The whole fall could not be rounded up to {fall_m} without breaking a "
     "limit; the exact grade is kept.",
 }

@@ -1,0 +1,283 @@
+"""A planner elsewhere, called over HTTP: for software that plans or checks by it.
+
+    PlannerError
+    ├── Refused      an answer of 4xx or 5xx; `faults` point into what was sent
+    └── Unreachable  no answer: no such host, no connection, or too late
+
+Standard library only; nothing else of the package is imported. Requests are plain dicts as the
+contract has them (openapi/openapi.json). The answers' types name what is most used; an answer
+holds more.
+"""
+
+from __future__ import annotations
+
+import json
+import secrets
+import urllib.error
+import urllib.request
+from collections.abc import Mapping
+from dataclasses import dataclass
+from http.client import HTTPException
+from pathlib import Path
+from typing import Any, Final, Literal, TypedDict, cast
+from urllib.parse import urlsplit
+
+BASE: Final = "/api/v1"
+Body = Mapping[str, Any]
+Units = Literal["us", "si"]
+
+
+class PlannerError(Exception):
+    """Root of what a call can raise."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One fault of a request: an RFC 6901 pointer into it, and a sentence."""
+
+    pointer: str
+    detail: str
+
+
+class Refused(PlannerError):  # noqa: N818 - what happened
+    """The planner answered with an error (RFC 9457)."""
+
+    def __init__(self, status: int, title: str, detail: str, faults: tuple[Fault, ...]) -> None:
+        super().__init__(f"{status} {title}: {detail}")
+        self.status, self.title, self.detail, self.faults = status, title, detail, faults
+
+
+class Unreachable(PlannerError):  # noqa: N818 - what happened
+    """No answer came."""
+
+
+class Note(TypedDict):
+    """A warning."""
+
+    code: str
+    pointer: str
+    text: str
+
+
+class PipeFacts(TypedDict):
+    """A pipe of the catalogue; `code` is what a plan asks for."""
+
+    code: str | None
+    name: str
+    outside: float
+    inside: float
+    min_percent: float
+    source: str
+
+
+class Catalogue(TypedDict):
+    """GET /pipes."""
+
+    units: str
+    pipes: list[PipeFacts]
+
+
+class GroundStation(TypedDict):
+    """Ground at a station."""
+
+    at: float
+    label: str
+    ground: float
+
+
+class Profile(TypedDict):
+    """POST /profile."""
+
+    units: str
+    length: float
+    stations: list[GroundStation]
+    overall_fall: float
+    warnings: list[Note]
+
+
+class Marks(TypedDict):
+    """What to read on a tape."""
+
+    dig_depth: str
+    line_to_bottom: str | None
+
+
+class Station(GroundStation):
+    """A checkpoint to dig by."""
+
+    invert: float
+    dig_depth: float
+    cover: float
+    line_to_bottom: float | None
+    rod_at_bottom: float | None
+    grade_percent: float
+    marks: Marks
+
+
+class Answer(TypedDict):
+    """Whether it falls enough: verdict is yes, no or too_close."""
+
+    verdict: str
+    sentence: str
+    spare: float | None
+    chance: float | None
+
+
+class Plan(TypedDict):
+    """POST /plan."""
+
+    units: str
+    length: float
+    stations: list[Station]
+    answer: Answer
+    quantities: dict[str, Any]
+    cautions: list[dict[str, Any]]
+    warnings: list[Note]
+
+
+class Flow(TypedDict):
+    """POST /flow."""
+
+    units: str
+    flow: float
+    capacity_full: float
+    carries: bool
+    smallest_pipe: str | None
+    sentence: str
+
+
+class DugStation(TypedDict):
+    """A station that was read; `off` positive lies high, `change` negative is to be taken off."""
+
+    at: float
+    label: str
+    reads: float
+    should_read: float
+    off: float
+    state: str
+    change: float
+    do: str
+    mark: str | None
+    sentence: str
+
+
+class NextStation(TypedDict):
+    """A station to read, and what each way of measuring should show there."""
+
+    at: float
+    label: str
+    depth: float
+    line_to_bottom: float | None
+    rod: float | None
+    sentence: str
+
+
+class GradeCheck(TypedDict):
+    """POST /grade-check: verdict is pass, fail or more_readings."""
+
+    verdict: str
+    sentence: str
+    plan_fits: bool
+    stations: list[DugStation]
+    standing_water: list[dict[str, Any]]
+    next: NextStation | None
+    to_read: list[NextStation]
+    warnings: list[Note]
+
+
+class Comparison(TypedDict):
+    """POST /compare."""
+
+    units: str
+    alternatives: list[dict[str, Any]]
+    sentence: str
+
+
+class Raster(TypedDict):
+    """POST /rasters; `id` is what a plan's ground asks for."""
+
+    id: str
+    name: str
+    crs: str
+    width: int
+    height: int
+    vertical_unit: str | None
+
+
+class Planner:
+    """A planner at an address, `http://host:port`. Every call raises PlannerError only."""
+
+    def __init__(self, address: str, timeout_s: float = 30.0) -> None:
+        if urlsplit(address).scheme not in ("http", "https"):
+            raise ValueError(f"{address!r} is no http or https address.")
+        self.address = address.rstrip("/")
+        self.timeout_s = timeout_s
+
+    def pipes(self, units: Units = "us") -> Catalogue:
+        """The pipe catalogue."""
+        return cast(Catalogue, self._call("GET", f"/pipes?units={units}"))
+
+    def profile(self, request: Body) -> Profile:
+        """The ground along a route."""
+        return cast(Profile, self._post("/profile", request))
+
+    def plan(self, request: Body) -> Plan:
+        """Stations, depths and the answer."""
+        return cast(Plan, self._post("/plan", request))
+
+    def flow(self, request: Body) -> Flow:
+        """Whether a pipe at a grade carries the water."""
+        return cast(Flow, self._post("/flow", request))
+
+    def grade_check(self, request: Body) -> GradeCheck:
+        """A trench held against its plan."""
+        return cast(GradeCheck, self._post("/grade-check", request))
+
+    def compare(self, request: Body) -> Comparison:
+        """Plans side by side."""
+        return cast(Comparison, self._post("/compare", request))
+
+    def add_raster(self, path: str | Path) -> Raster:
+        """Upload an elevation raster (GeoTIFF)."""
+        path = Path(path)
+        mark = secrets.token_hex(16)
+        name = "".join(c if c.isprintable() and c not in '"\\' else "_" for c in path.name)
+        head = (
+            f'--{mark}\r\nContent-Disposition: form-data; name="file"; filename="{name}"\r\n'
+            "Content-Type: image/tiff\r\n\r\n"
+        )
+        body = head.encode() + path.read_bytes() + f"\r\n--{mark}--\r\n".encode()
+        kind = f"multipart/form-data; boundary={mark}"
+        return cast(Raster, self._call("POST", "/rasters", body, kind))
+
+    def _post(self, path: str, request: Body) -> Any:
+        body = json.dumps(request, allow_nan=False).encode()
+        return self._call("POST", path, body, "application/json")
+
+    def _call(self, method: str, path: str, body: bytes | None = None, kind: str = "") -> Any:
+        headers = {"Accept": "application/json, application/problem+json"}
+        if body is not None:
+            headers["Content-Type"] = kind
+        call = urllib.request.Request(  # noqa: S310 - the scheme is checked above
+            f"{self.address}{BASE}{path}", body, headers, method=method
+        )
+        try:
+            with urllib.request.urlopen(call, timeout=self.timeout_s) as answer:  # noqa: S310
+                return json.loads(answer.read())
+        except urllib.error.HTTPError as error:
+            with error:
+                raise _refused(error.code, error.reason, error.read()) from error
+        except (OSError, HTTPException) as error:
+            raise Unreachable(f"No answer from {self.address}: {error}") from error
+        except ValueError as error:
+            raise Unreachable(f"{self.address} answered, but not as a planner does.") from error
+
+
+def _refused(status: int, reason: str, body: bytes) -> Refused:
+    """The problem a planner states; a plain one where something else answered."""
+    try:
+        problem = json.loads(body)
+        faults = tuple(Fault(e["pointer"], e["detail"]) for e in problem["errors"])
+        return Refused(status, problem["title"], problem["detail"], faults)
+    except (ValueError, KeyError, TypeError):
+        return Refused(status, reason, "The answer was no planner's.", ())

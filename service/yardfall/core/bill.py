@@ -1,0 +1,171 @@
+"""The bill of quantities of one line: earth, pipe, parts, hours, and cost by the prices given."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from yardfall.core.decision import Design
+from yardfall.core.earthwork import COMMON_EARTH_SWELL, Earthwork, earthwork
+from yardfall.core.parts import Part, PipeBill, fittings, outlet_parts, pipe_bill
+from yardfall.core.route import Floats
+from yardfall.core.trench import DIGGERS_M, Alignment
+from yardfall.core.units import FOOT_M, INCH_M
+
+BY_HAND_M_H: Final = 4 * FOOT_M
+"""About 4 ft an hour each by hand, sod and all (common practice, no source)."""
+MACHINES_M_H: Final = {
+    "trencher_18": 60 * FOOT_M,
+    "trencher_24": 60 * FOOT_M,
+    "trencher_36": 45 * FOOT_M,
+    "small_excavator": 30 * FOOT_M,
+}
+"""Trench an hour with the machine on site (common practice from memory, no source)."""
+DEPTH_CLASSES_M: Final = tuple(depth * INCH_M for depth in (18, 24, 36, 48, 60))
+
+
+@dataclass(frozen=True)
+class Prices:
+    """Prices as the user gives them, per SI unit; what is left out stays without a cost."""
+
+    currency: str = ""
+    pipe_piece: float | None = None
+    bedding_m3: float | None = None
+    haul_m3: float | None = None
+    sod_m2: float | None = None
+    hour_by_hand: float | None = None
+    hour_by_machine: float | None = None
+    parts: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Supply:
+    """How things are bought and dug where the usual does not hold; None takes the usual."""
+
+    piece_m: float | None = None
+    waste: float | None = None
+    swell: float = COMMON_EARTH_SWELL
+    depth_classes_m: tuple[float, ...] = DEPTH_CLASSES_M
+    by_hand_m_h: float = BY_HAND_M_H
+    by_machine_m_h: float | None = None
+    prices: Prices | None = None
+
+
+USUAL_SUPPLY: Final = Supply()
+
+
+@dataclass(frozen=True)
+class Hours:
+    """Digging alone; `machine` is the least that digs so deep, None: none of those known."""
+
+    by_hand_h: float
+    machine: str | None
+    by_machine_h: float | None
+
+
+@dataclass(frozen=True)
+class CostLine:
+    """One priced figure: quantity in SI (m³, m², pieces, hours) times the price of one."""
+
+    what: str
+    quantity: float
+    price: float
+
+    @property
+    def amount(self) -> float:
+        """What it comes to."""
+        return self.quantity * self.price
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What was priced, and the names of what was not."""
+
+    currency: str
+    lines: tuple[CostLine, ...]
+    left_out: tuple[str, ...]
+
+    @property
+    def total(self) -> float:
+        """The sum of what was priced."""
+        return sum(line.amount for line in self.lines)
+
+
+@dataclass(frozen=True, eq=False)
+class Bill:
+    """Everything to dig, buy and do for one line."""
+
+    supply: Supply
+    earth: Earthwork
+    pipe: PipeBill
+    fittings: tuple[Part, ...]
+    outlet_parts: tuple[Part, ...]
+    hours: Hours
+    cost: Cost | None
+
+
+def make_bill(
+    design: Design,
+    points: Alignment,
+    invert_m: Floats,
+    laid_m: float,
+    entries: Sequence[tuple[str, float]],
+    turns_deg: Floats,
+    supply: Supply,
+) -> Bill:
+    """The bill of a line of inverts (n,) at its points.
+
+    `laid_m` is the pipe's length along the slope, `entries` what enters it (kind, station),
+    `turns_deg` the bends of the route.
+    """
+    limits = design.limits
+    earth = earthwork(
+        points.at_m,
+        points.ground_m - invert_m + design.section.below_invert_m,
+        supply.depth_classes_m,
+        limits.trench_width_m,
+        limits.bedding_m,
+        design.pipe.outside_m,
+        supply.swell,
+    )
+    length_m = float(points.at_m[-1])
+    pipe = pipe_bill(design.pipe, laid_m, supply.piece_m, supply.waste)
+    along = fittings(entries, turns_deg, length_m, pipe)
+    ending = outlet_parts(design.outlet.kind)
+    hours = _hours(length_m, earth.greatest_m, supply)
+    cost = None
+    if supply.prices is not None:
+        cost = _cost(supply.prices, earth, pipe, (*along, *ending), hours)
+    return Bill(supply, earth, pipe, along, ending, hours, cost)
+
+
+def _hours(length_m: float, deepest_m: float, supply: Supply) -> Hours:
+    machine = next((name for name in MACHINES_M_H if deepest_m <= DIGGERS_M[name] + 1e-9), None)
+    rate = supply.by_machine_m_h or (MACHINES_M_H[machine] if machine else None)
+    return Hours(length_m / supply.by_hand_m_h, machine, length_m / rate if rate else None)
+
+
+def _cost(
+    prices: Prices, earth: Earthwork, pipe: PipeBill, parts: Sequence[Part], hours: Hours
+) -> Cost:
+    counts: dict[str, int] = {}
+    for part in parts:
+        counts[part.code] = counts.get(part.code, 0) + part.count
+    by_machine = prices.hour_by_machine is not None
+    figures: list[tuple[str, float, float | None]] = [
+        ("pipe", pipe.pieces, prices.pipe_piece),
+        ("bedding", earth.bedding_m3, prices.bedding_m3),
+        ("haul", earth.haul_loose_m3, prices.haul_m3),
+        ("sod", earth.sod_m2, prices.sod_m2),
+        ("hour_by_machine", hours.by_machine_h or 0.0, prices.hour_by_machine)
+        if by_machine
+        else ("hour_by_hand", hours.by_hand_h, prices.hour_by_hand),
+        *((code, count, prices.parts.get(code)) for code, count in counts.items()),
+    ]
+    needed = [figure for figure in figures if figure[1] > 0]
+    return Cost(
+        prices.currency,
+        tuple(CostLine(what, n, price) for what, n, price in needed if price is not None),
+        tuple(what for what, _, price in needed if price is None),
+    )

@@ -1,0 +1,137 @@
+"""Readings taken in a trench or on a pipe, and the inverts they stand for.
+
+A reading down from a known level puts a surface at that level less the reading: the trench bottom,
+the pipe's top or its invert. The pipe's section carries each to the invert.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from yardfall.core.decision import Design
+from yardfall.core.errors import InputError, Problem
+from yardfall.core.ground import GroundProfile, Reference
+from yardfall.core.route import SAME_STATION_M, Floats
+from yardfall.core.trench import Section
+
+By = Literal["depth", "line_to_bottom", "rod"]
+Surface = Literal["trench_bottom", "pipe_top", "invert"]
+
+REFERENCE_KIND: Final = {"line_to_bottom": "line", "rod": "instrument"}
+
+
+@dataclass(frozen=True)
+class DugReading:
+    """A reading `value_m` down to a surface: from the ground, a level line or an instrument.
+
+    `line` names the line, where several are strung. `height_m` is the level of the line or the
+    instrument where it is not the plan's own.
+    """
+
+    at_m: float
+    by: By
+    value_m: float
+    on: Surface = "trench_bottom"
+    line: str | None = None
+    height_m: float | None = None
+
+
+@dataclass(frozen=True)
+class AsDug:
+    """What was read in a trench; `branch` names the line it belongs to, None: the main.
+
+    `mark_m` is the step in which work is told, `tape_step_m` that of the plan's own marks.
+    """
+
+    readings: tuple[DugReading, ...]
+    tolerance_m: float
+    mark_m: float
+    tape_step_m: float
+    branch: str | None = None
+
+    @property
+    def last_on(self) -> Surface:
+        """The surface that was read last: the one that is read next."""
+        return self.readings[-1].on if self.readings else "trench_bottom"
+
+    def last_height_m(self, by: By) -> float | None:
+        """The height last stated for a line or an instrument that is not the plan's own."""
+        return next((r.height_m for r in reversed(self.readings) if r.by == by), None)
+
+
+def below_invert_m(section: Section, on: Surface) -> float:
+    """How far a surface lies below the invert; negative above it."""
+    if on == "trench_bottom":
+        return section.below_invert_m
+    return -section.above_invert_m if on == "pipe_top" else 0.0
+
+
+def inverts_read(
+    design: Design, ground: GroundProfile, length_m: float, readings: Sequence[DugReading]
+) -> tuple[Floats, Floats, list[tuple[int, DugReading]]]:
+    """Stations (n,) and inverts (n,) in order, and each one's reading with its index.
+
+    Where both trench and pipe were read, the pipe is what counts.
+    """
+    problems = []
+    level_m = np.zeros(len(readings))
+    for i, reading in enumerate(readings):
+        if reading.at_m > length_m + SAME_STATION_M:
+            problems.append(Problem(f"/{i}/at", "This reading lies beyond the end of the line."))
+            continue
+        zero_m = _zero_m(ground, reading)
+        if zero_m is None:
+            problems.append(_no_level(i, reading))
+            continue
+        level_m[i] = zero_m - reading.value_m + below_invert_m(design.section, reading.on)
+    order = sorted(range(len(readings)), key=lambda i: readings[i].at_m)
+    kept: list[int] = []
+    for i in order:
+        here = readings[i]
+        if not kept or here.at_m - readings[kept[-1]].at_m > SAME_STATION_M:
+            kept.append(i)
+        elif (here.on == "trench_bottom") == (readings[kept[-1]].on == "trench_bottom"):
+            later, earlier = max(i, kept[-1]), min(i, kept[-1])
+            problems.append(
+                Problem(
+                    f"/{later}/at",
+                    f"Reading {later + 1} stands at the same station as reading {earlier + 1}; "
+                    "a station takes one reading of the trench and one of the pipe.",
+                )
+            )
+        elif here.on != "trench_bottom":
+            kept[-1] = i
+    if problems:
+        raise InputError(*problems)
+    at_m = np.array([readings[i].at_m for i in kept])
+    return at_m, level_m[kept], [(i, readings[i]) for i in kept]
+
+
+def _zero_m(ground: GroundProfile, reading: DugReading) -> float | None:
+    """The level that a reading is taken down from; None where the plan has none such."""
+    if reading.height_m is not None:
+        return reading.height_m
+    if reading.by == "depth":
+        return ground.elevation_at(reading.at_m)
+    level = level_over(ground, REFERENCE_KIND[reading.by], reading.at_m, reading.line)
+    return None if level is None else level.elevation_m
+
+
+def level_over(ground: GroundProfile, kind: str, at_m: float, name: str | None) -> Reference | None:
+    those = [r for r in ground.references if r.kind == kind and name in (None, r.name)]
+    return min(those, key=lambda r: max(r.from_m - at_m, at_m - r.to_m, 0.0), default=None)
+
+
+def _no_level(i: int, reading: DugReading) -> Problem:
+    what = "level line" if reading.by == "line_to_bottom" else "instrument"
+    if reading.line is not None:
+        return Problem(f"/{i}/line", f"The plan has no {what} named {reading.line!r}.")
+    return Problem(
+        f"/{i}/{reading.by}",
+        f"The plan was not read from a {what}: give beside this reading the height it is taken "
+        "from, as an elevation, or a depth from the ground.",
+    )

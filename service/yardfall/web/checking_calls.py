@@ -1,0 +1,36 @@
+"""The calls about a plan that stands: the trench held against it, and plans side by side."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Response, current_app, jsonify
+
+from yardfall.web import examples
+from yardfall.web.bodies import Calls
+from yardfall.web.comparison import answer_comparison
+from yardfall.web.comparison_schemas import Comparison, ComparisonBody
+from yardfall.web.grade_check_schemas import GradeCheckAnswer, GradeCheckBody
+from yardfall.web.planning import answer_grade_check
+
+checking = Calls("checking", __name__, description="Check a trench; compare plans")
+
+
+@checking.post("/grade-check")
+@checking.arguments(GradeCheckBody(), example=examples.GRADE_CHECK)
+@checking.response(200, GradeCheckAnswer)
+def grade_check(body: dict[str, Any]) -> Response:
+    """A trench held against its plan: what to shave or fill, and what to read next.
+
+    The plan goes along in every call and nothing is kept, so that the same call always gets the
+    same answer. A "fail" is an answer, status 200.
+    """
+    return jsonify(answer_grade_check(body, current_app.extensions["rasters"]))
+
+
+@checking.post("/compare")
+@checking.arguments(ComparisonBody(), example=examples.COMPARE)
+@checking.response(200, Comparison)
+def compare(body: dict[str, Any]) -> Response:
+    """Plans side by side: another pipe, outlet or route. Each counts its branches in."""
+    return jsonify(answer_comparison(body, current_app.extensions["rasters"]))

@@ -1,0 +1,274 @@
+"""A grade check in the caller's units, with its sentences."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+
+from yardfall.core.as_dug import Check, Dug
+from yardfall.core.cautions import Caution
+from yardfall.core.standing import READING_SLACK_M, Pond
+from yardfall.core.to_read import Wanted
+from yardfall.core.units import ROD_UNITS_M, UnitSystem, plain_number
+from yardfall.web.answer import assumption_answer
+from yardfall.web.grade_check_reading import ReadCheck
+from yardfall.web.verdict import rounded
+from yardfall.web.warnings import warning_answer
+
+NO_PLAN: Final = "This plan does not fit its ground: settle it before you go on."
+NAMED: Final = 3
+"""Stations that the sentence names; the rest are counted."""
+ROD_DIGITS: Final = {"ft": 2, "in": 1, "m": 3, "mm": 0}
+WORK: Final = "width of the trench times the length half way to each neighbouring reading"
+SURFACES: Final = {
+    "trench_bottom": "the trench bottom",
+    "pipe_top": "the top of the pipe",
+    "invert": "the inside bottom of the pipe",
+}
+CAUTIONS: Final = (
+    Caution(
+        "before_covering",
+        "Cover nothing before it passes. Record where the pipe lies, and have it inspected where "
+        "your town asks for it.",
+        "common practice, no source",
+    ),
+    Caution(
+        "over_dug",
+        "Fill what was dug too deep with sand or gravel and tamp it; loose soil settles and leaves "
+        "a low spot.",
+        "common practice, no source",
+    ),
+)
+
+
+def check_answer(check: Check, read: ReadCheck) -> dict[str, Any]:
+    """The answer to POST /grade-check."""
+    units = read.plan.units
+    depth_m, length_m = units.depth_m, units.length_m
+    to_read = [_wanted(one, check, read) for one in check.wanted]
+    changed = [one for one in check.dug if one.change_m]
+    fall = check.fall
+    return {
+        "units": units.name,
+        "verdict": check.verdict,
+        "sentence": _sentence(check, units)
+        if check.plan_fits
+        else f"{NO_PLAN} {_sentence(check, units)}",
+        "plan_fits": check.plan_fits,
+        "tolerance": rounded(check.tolerance_m / depth_m),
+        "checks": {
+            "within_tolerance": all(one.within for one in check.dug),
+            "nothing_falls_back": not any(_falls_back(run.fall_m) for run, _ in check.runs),
+            "fall_enough": fall is None or fall.enough,
+            "all_read": not check.wanted,
+        },
+        "stations": [_station(one, read) for one in check.dug],
+        "runs": [
+            {
+                "from": rounded(run.from_m / length_m),
+                "to": rounded(run.to_m / length_m),
+                "fall": rounded(run.fall_m / depth_m),
+                "percent": rounded(run.grade * 100),
+                "planned_percent": rounded(planned * 100),
+                "falls_back": _falls_back(run.fall_m),
+                "under_least": bool(
+                    run.fall_m
+                    < check.design.grading.min_grade * (run.to_m - run.from_m) - READING_SLACK_M
+                ),
+            }
+            for run, planned in check.runs
+        ],
+        "standing_water": [_pond(one, check, units) for one in check.ponds],
+        "fall": None
+        if fall is None
+        else {
+            "from": rounded(fall.from_m / length_m),
+            "to": rounded(fall.to_m / length_m),
+            "fall": rounded(fall.fall_m / depth_m),
+            "needed": rounded(fall.needed_m / depth_m),
+        },
+        "as_it_lies": _as_it_lies(check, units),
+        "work": {
+            "stations": len(changed),
+            "volume": rounded(check.work_m3 / units.volume_m3),
+            "basis": WORK,
+        },
+        "next": to_read[0] if to_read else None,
+        "to_read": to_read,
+        "assumptions": [assumption_answer(a, units) for a in read.assumptions],
+        "cautions": [{"code": c.code, "text": c.text, "source": c.source} for c in CAUTIONS],
+        "warnings": [warning_answer(remark, units) for remark in check.remarks],
+    }
+
+
+def _falls_back(fall_m: float) -> bool:
+    return fall_m < -READING_SLACK_M
+
+
+def _unit_m(by: str, read: ReadCheck) -> float:
+    return ROD_UNITS_M[read.rod_unit] if by == "rod" else read.plan.units.depth_m
+
+
+def _station(one: Dug, read: ReadCheck) -> dict[str, Any]:
+    units, reading = read.plan.units, one.reading
+    unit_m = _unit_m(reading.by, read)
+    state = "within" if one.within else "high" if one.off_m > 0 else "low"
+    do = _do(one)
+    mark = None if do == "nothing" else units.fine_text(abs(one.marked_m))
+    return {
+        "at": rounded(reading.at_m / units.length_m),
+        "label": units.station_label(reading.at_m),
+        "reading": one.index,
+        "by": reading.by,
+        "on": reading.on,
+        "reads": rounded(reading.value_m / unit_m),
+        "should_read": rounded(one.should_read_m / unit_m),
+        "off": rounded(one.off_m / units.depth_m),
+        "state": state,
+        "invert": rounded(one.invert_m / units.length_m),
+        "planned_invert": rounded(one.planned_m / units.length_m),
+        "cover": rounded(one.cover_m / units.depth_m),
+        "standing_water": rounded(one.water_m / units.depth_m),
+        "change": rounded(one.change_m / units.depth_m),
+        "to_the_line": rounded(-one.off_m / units.depth_m),
+        "do": do,
+        "mark": mark,
+        "sentence": _told(one, state, do, mark, units),
+    }
+
+
+def _do(one: Dug) -> str:
+    if one.change_m == 0:
+        return "nothing"
+    shave, fill = ("shave", "fill") if one.reading.on == "trench_bottom" else ("lower", "raise")
+    return shave if one.change_m < 0 else fill
+
+
+def _told(one: Dug, state: str, do: str, mark: str | None, units: UnitSystem) -> str:
+    label, off = units.station_label(one.reading.at_m), units.depth_text(abs(one.off_m))
+    work = {"lower": f"lower the pipe {mark}", "raise": f"raise the pipe {mark}"}.get(
+        do, f"{do} {mark}"
+    )
+    side = "high" if one.off_m > 0 else "low"
+    if state == "within":
+        if do == "nothing":
+            return f"{label} is good."
+        return f"{label} is within tolerance, but with its neighbours it fails: {work}."
+    if do == "nothing":
+        return f"{label} is {off} {side}."
+    return f"{label} is {off} {side}: {work}."
+
+
+def _pond(pond: Pond, check: Check, units: UnitSystem) -> dict[str, Any]:
+    depth, length = units.depth_text(pond.depth_m), units.length_text(pond.length_m)
+    fills = pond.depth_m >= check.design.pipe.inside_m
+    return {
+        "from": rounded(pond.from_m / units.length_m),
+        "to": rounded(pond.to_m / units.length_m),
+        "length": rounded(pond.length_m / units.length_m),
+        "depth": rounded(pond.depth_m / units.depth_m),
+        "deepest_at": rounded(pond.deepest_at_m / units.length_m),
+        "held_by": rounded(pond.sill_at_m / units.length_m),
+        "fills_pipe": fills,
+        "sentence": f"Water would stand {depth} deep at {units.station_label(pond.deepest_at_m)} "
+        f"and {length} along the pipe, held up at {units.station_label(pond.sill_at_m)}"
+        + (": it fills the pipe." if fills else "."),
+    }
+
+
+def _as_it_lies(check: Check, units: UnitSystem) -> dict[str, Any] | None:
+    lies = check.lies
+    if lies is None:
+        return None
+    changes = None
+    if lies.change_m is not None:
+        changes = [
+            {
+                "at": rounded(one.reading.at_m / units.length_m),
+                "label": units.station_label(one.reading.at_m),
+                "change": rounded(change_m / units.depth_m),
+            }
+            for one, change_m in zip(check.dug, lies.change_m, strict=True)
+            if change_m
+        ]
+    if lies.kept:
+        sentence = (
+            "Off its line, but as it lies the pipe would still keep the plan's grade, cover, depth "
+            "and outlet, give or take the tolerance."
+        )
+    elif changes is None:
+        sentence = "No digging or filling at these stations alone keeps the plan's limits."
+    else:
+        where = ", ".join(str(change["label"]) for change in changes[:NAMED])
+        sentence = f"To keep the plan's limits off its line, it must change at {where}" + (
+            "." if len(changes) <= NAMED else f" and {len(changes) - NAMED} more."
+        )
+    return {"keeps_limits": lies.kept, "changes": changes, "sentence": sentence}
+
+
+def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
+    units = read.plan.units
+    label, what = units.station_label(one.at_m), SURFACES[check.on]
+    depth = _mark_text(one.depth_m, one.depth_mark, units)
+    line = None
+    if one.line_to_bottom_m is not None:
+        line = _mark_text(one.line_to_bottom_m, one.line_mark, units)
+    rod = None if one.rod_m is None else rounded(one.rod_m / _unit_m("rod", read))
+    if line is not None:
+        told = f"{line} from the line to {what}"
+    elif rod is not None:
+        told = f"the rod on {what} should read {_rod_text(rod, read)}"
+    else:
+        told = f"{depth} from the ground to {what}"
+    return {
+        "at": rounded(one.at_m / units.length_m),
+        "label": label,
+        "on": check.on,
+        "depth": rounded(one.depth_m / units.depth_m),
+        "line_to_bottom": None
+        if one.line_to_bottom_m is None
+        else rounded(one.line_to_bottom_m / units.depth_m),
+        "rod": rod,
+        "marks": {"depth": depth, "line_to_bottom": line},
+        "sentence": f"{label}: {told}.",
+    }
+
+
+def _mark_text(measure_m: float, mark: int | None, units: UnitSystem) -> str:
+    """The plan's own tape mark where there is one, else the measure as a tape is read."""
+    if mark is None:
+        return units.fine_text(measure_m)
+    return f"{units.tape_text(mark)} {units.depth_name}"
+
+
+def _rod_text(rod: float, read: ReadCheck) -> str:
+    return f"{plain_number(rod, ROD_DIGITS[read.rod_unit])} {read.rod_unit}"
+
+
+def _sentence(check: Check, units: UnitSystem) -> str:
+    read, left = len(check.dug), len(check.wanted)
+    ahead = f"; next read {units.station_label(check.wanted[0].at_m)}" if left else ""
+    tolerance = units.fine_text(check.tolerance_m)
+    if not read:
+        return f"No readings yet{ahead}."
+    readings = "1 reading lies" if read == 1 else f"{read} readings lie"
+    if check.verdict == "pass":
+        first, last = (units.station_label(check.dug[k].reading.at_m) for k in (0, -1))
+        return (
+            f"Pass: {readings} within {tolerance} of the plan, and everything falls from {first} "
+            f"to {last}."
+        )
+    if check.verdict == "more_readings":
+        stations = "1 station is" if left == 1 else f"{left} stations are"
+        return (
+            f"Good so far: {readings} within {tolerance} of the plan; {stations} still to be "
+            + (f"read{ahead}.")
+        )
+    off = [one for one in check.dug if np.abs(one.change_m) > 0]
+    told = [
+        f"{units.station_label(one.reading.at_m)} {_do(one)} {units.fine_text(abs(one.marked_m))}"
+        for one in off[:NAMED]
+    ]
+    more = f" and {len(off) - NAMED} more" if len(off) > NAMED else ""
+    return f"Not yet: {', '.join(told)}{more}."

@@ -1,0 +1,138 @@
+"""The bill of quantities in the caller's units, each figure with what it is reckoned from."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from yardfall.core.bill import Bill, Cost
+from yardfall.core.parts import PARTS, Part
+from yardfall.core.units import UnitSystem, plain_number
+from yardfall.web.verdict import rounded
+
+COMMON: Final = "common practice, no source"
+NAMES: Final = {
+    "us": {"volume": "cu yd", "area": "sq ft"},
+    "si": {"volume": "m³", "area": "m²"},
+}
+COSTED: Final = {
+    "bedding": "volume",
+    "haul": "volume",
+    "sod": "area",
+    "pipe": "piece",
+    "hour_by_hand": "hour",
+    "hour_by_machine": "hour",
+}
+PARTS_BASIS: Final = (
+    "An adapter, a cleanout and a leaf filter for each downspout; a wye and a 45 where an inflow "
+    "or a branch comes in; an elbow for each bend over 10 degrees; cleanouts about every 100 ft "
+    f"(30 m), at sharp bends and at the head ({COMMON})."
+)
+SPOIL_BASIS: Final = (
+    "What the pipe and its bedding take the place of is hauled off, loose; the rest goes back. A "
+    f"mound of 2 to 3 in (50 to 75 mm) over the trench takes some of it ({COMMON})."
+)
+
+
+def bill_answer(bill: Bill, units: UnitSystem) -> dict[str, Any]:
+    """The `quantities` part of a plan."""
+    earth, pipe, hours, supply = bill.earth, bill.pipe, bill.hours, bill.supply
+    length_m, depth_m, volume_m3 = units.length_m, units.depth_m, units.volume_m3
+    swell, waste = (plain_number(100 * share, 1) for share in (supply.swell, pipe.waste))
+    return {
+        "trench": {
+            "length": rounded(sum(c.length_m for c in earth.classes) / length_m),
+            "greatest_depth": rounded(earth.greatest_m / depth_m),
+            "bank": rounded(earth.bank_m3 / volume_m3),
+            "loose": rounded(earth.loose_m3 / volume_m3),
+            "by_depth": [
+                {
+                    "from": rounded(c.from_m / depth_m),
+                    "to": None if c.to_m is None else rounded(c.to_m / depth_m),
+                    "length": rounded(c.length_m / length_m),
+                    "volume": rounded(c.volume_m3 / volume_m3),
+                }
+                for c in earth.classes
+            ],
+            "basis": "Average end area at every profile point, upright sides; loose is "
+            f"{swell} % more than bank (common earth 25 %, clay 43 %, sand 11 %: US Army FM "
+            "5-434, clay and earth from memory).",
+        },
+        "sod": {
+            "area": rounded(earth.sod_m2 / units.area_m2),
+            "basis": "The trench's width along its length; what you lay spoil on comes on top.",
+        },
+        "bedding": {
+            "volume": rounded(earth.bedding_m3 / volume_m3),
+            "basis": "As limits.bedding asks: its depth times the trench's width and length, "
+            "in place.",
+        },
+        "spoil": {
+            "backfill": rounded(earth.backfill_m3 / volume_m3),
+            "haul": rounded(earth.haul_loose_m3 / volume_m3),
+            "basis": SPOIL_BASIS,
+        },
+        "pipe": {
+            "form": pipe.form,
+            "laid": rounded(pipe.laid_m / length_m),
+            "pieces": pipe.pieces,
+            "piece_length": rounded(pipe.piece_m / length_m),
+            "to_buy": rounded(pipe.pieces * pipe.piece_m / length_m),
+            "waste_percent": rounded(pipe.waste * 100),
+            "basis": f"Length along the slope and {waste} % over, in whole {pipe.form}s of "
+            f"{units.length_text(pipe.piece_m)} ({COMMON}).",
+        },
+        "fittings": [_part(one) for one in bill.fittings],
+        "outlet_parts": [_part(one) for one in bill.outlet_parts],
+        "parts_basis": PARTS_BASIS,
+        "hours": {
+            "by_hand": rounded(hours.by_hand_h),
+            "machine": hours.machine,
+            "by_machine": None if hours.by_machine_h is None else rounded(hours.by_machine_h),
+            "basis": "Rule of thumb for digging alone, one person or one machine: "
+            f"{units.length_text(supply.by_hand_m_h)} an hour by hand ({COMMON})"
+            + (
+                ""
+                if hours.by_machine_h is None
+                else f"; by machine {units.length_text(_rate_m_h(bill))} an hour on site "
+                f"({COMMON}, from memory)"
+            )
+            + ". Give supply.by_hand or by_machine for your own.",
+        },
+        "cost": None if bill.cost is None else cost_answer(bill.cost, bill, units),
+    }
+
+
+def _rate_m_h(bill: Bill) -> float:
+    length_m = sum(c.length_m for c in bill.earth.classes)
+    return length_m / (bill.hours.by_machine_h or 1.0)
+
+
+def _part(part: Part) -> dict[str, Any]:
+    return {"part": part.code, "name": PARTS[part.code], "count": part.count, "why": part.why}
+
+
+def cost_answer(cost: Cost, bill: Bill, units: UnitSystem) -> dict[str, Any]:
+    """What was priced, line by line, to the hundredth."""
+    sizes = {"volume": units.volume_m3, "area": units.area_m2}
+    lines: list[dict[str, Any]] = []
+    for line in cost.lines:
+        kind = COSTED.get(line.what, "piece")
+        unit = sizes.get(kind, 1.0)
+        name = f"{bill.pipe.form}s" if line.what == "pipe" else f"{kind}s"
+        lines.append(
+            {
+                "what": line.what,
+                "quantity": rounded(line.quantity / unit),
+                "unit": NAMES[units.name].get(kind, name),
+                "price": rounded(line.price * unit),
+                "amount": round(line.amount, 2),
+            }
+        )
+    return {
+        "currency": cost.currency,
+        "lines": lines,
+        "total": round(sum(line["amount"] for line in lines), 2),
+        "left_out": list(cost.left_out),
+        "basis": "Your prices times the quantities above. What has no price is left out of the "
+        "total.",
+    }
