@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from flask import Flask
+from threadpoolctl import threadpool_limits
 
 from yardfall import workflow
 from yardfall.core import straight, way
@@ -79,6 +80,7 @@ def _warm() -> None:
 def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
     settings.data_dir.mkdir(parents=True, exist_ok=True)
+    threadpool_limits(1, "blas")  # many requests at once: BLAS's threads would wait for each other
     engine = open_database(settings.data_dir, settings.database_url)
     every = RasterStore(engine, settings.data_dir, None, settings.limits.kept_mib << 20)
     every_plan = SitePlanStore(engine, settings.data_dir, None, settings.limits.kept_mib << 20)

@@ -226,7 +226,7 @@ def _revision(line: dict[str, Any], number: int, moved: dict[str, str]) -> Revis
     _require(all(isinstance(text, str) for p in told for text in p.values()))
     saved_at = datetime.fromisoformat(line["saved_at"])
     _require(saved_at.tzinfo is not None)
-    request = _moved(request, moved)
+    request, form = _moved(request, moved), _moved(form, moved)
     content = Content(
         name=clean_name(line["name"], MOST_NAME, "job"),
         request=request,
@@ -234,8 +234,8 @@ def _revision(line: dict[str, Any], number: int, moved: dict[str, str]) -> Revis
         sums=clean_name(line["sums"], 40, "unknown"),
         verdict=verdict,
         problems=told,
-        files=files_named(request),
-        form=_moved(form, moved),
+        files=files_named([request, form]),
+        form=form,
     )
     saver = clean_name(line["saved_by"], MOST_NAME, "unknown")
     outline = Revision(number, content.name, saved_at, saver, content.sums, verdict)
@@ -243,9 +243,9 @@ def _revision(line: dict[str, Any], number: int, moved: dict[str, str]) -> Revis
 
 
 def _moved(part: Any, moved: dict[str, str]) -> Any:
-    """A request with the ids of its rasters as they are here."""
+    """A request or a form with the ids of its files as they are here."""
     if isinstance(part, dict):
-        return {key: _moved(value, moved) for key, value in part.items()}
+        return {moved.get(key, key): _moved(value, moved) for key, value in part.items()}
     if isinstance(part, list):
         return [_moved(value, moved) for value in part]
     return moved.get(part, part) if isinstance(part, str) else part

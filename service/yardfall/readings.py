@@ -27,13 +27,10 @@ from yardfall.core.request import (
     SpotGround,
 )
 from yardfall.geo.crs import find_crs, to_plane_m
-from yardfall.store.rasters import RasterStore
-from yardfall.survey import Survey, facts_of, kept_raster, under
+from yardfall.survey import Survey
 
 
-def quality_of(
-    request: PlanRequest, found: Survey, rasters: RasterStore
-) -> tuple[list[Readings], ErrorModel | None]:
+def quality_of(request: PlanRequest, found: Survey) -> tuple[list[Readings], ErrorModel | None]:
     """Hand readings to look for slips in, and how well the ground is known (None: unknown)."""
     spec, ground, accuracy = request.survey.ground, found.ground, request.accuracy
     match spec:
@@ -43,10 +40,8 @@ def quality_of(
             return _book_quality(spec, ground, accuracy)
         case _ if accuracy is None:
             return [], None
-        case RasterGround():
-            with under("/ground"):
-                cell_m = min(facts_of(kept_raster(spec, rasters)).cell_m)
-            return [], cell_errors(accuracy, ground, cell_m)
+        case RasterGround() if found.cell_m is not None:
+            return [], cell_errors(accuracy, ground, found.cell_m)
         case SpotGround() if found.route.xy is not None:
             crs, unit_m = find_crs(request.survey.route.crs), request.survey.route.local_unit_m
             origin = found.route.xy[0]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pyproj
 
 from yardfall.core.decision import Remark
 from yardfall.core.errors import InputError, NotFoundError, Problem
@@ -47,12 +46,16 @@ practice, no source)."""
 
 @dataclass(frozen=True, eq=False)
 class Survey:
-    """A route with its ground and the stations asked for (n,)."""
+    """A route with its ground and the stations asked for (n,).
+
+    `cell_m` is the cell of the raster that the ground was read from.
+    """
 
     route: Route
     ground: GroundProfile
     asked_m: Floats
     warnings: tuple[Remark, ...]
+    cell_m: float | None = None
 
 
 def survey(request: SurveyRequest, rasters: RasterStore) -> Survey:
@@ -65,9 +68,9 @@ def survey(request: SurveyRequest, rasters: RasterStore) -> Survey:
     with under("/stations"):
         asked_m = _asked_stations(request, route)
     with under("/ground"):
-        ground = _ground(request, route, crs, asked_m, rasters)
+        ground, cell_m = _ground(request, route, crs, asked_m, rasters)
     ground.require_reach(route.length_m)
-    return Survey(route, ground, asked_m, _survey_warnings(route, ground))
+    return Survey(route, ground, asked_m, _survey_warnings(route, ground), cell_m)
 
 
 class under:  # noqa: N801 - reads as a phrase where it is used
@@ -108,6 +111,19 @@ def _asked_stations(request: SurveyRequest, route: Route) -> Floats:
 
 def _ground(
     request: SurveyRequest, route: Route, crs: str, asked_m: Floats, rasters: RasterStore
+) -> tuple[GroundProfile, float | None]:
+    """The ground, and the cell of the raster it was read from."""
+    spec = request.ground
+    if isinstance(spec, RasterGround) and (here := find_crs(crs)) is not None:
+        record = kept_raster(spec, rasters)
+        facts = facts_of(record)
+        ground = ground_from_raster(record.path, facts, route, here, asked_m, spec.vertical_unit)
+        return ground, min(facts.cell_m)
+    return _ground_of_readings(request, route, crs, asked_m), None
+
+
+def _ground_of_readings(
+    request: SurveyRequest, route: Route, crs: str, asked_m: Floats
 ) -> GroundProfile:
     spec = request.ground
     match spec:
@@ -127,21 +143,10 @@ def _ground(
             line_m = to_plane_m(route.xy, found, unit_m, route.xy[0])
             spots_m = to_plane_m(spec.xy, found, unit_m, route.xy[0])
             return from_spots(route, line_m, np.column_stack([spots_m, spec.z_m]), asked_m)
-        case RasterGround() if (here := find_crs(crs)) is not None:
-            return _raster_ground(spec, route, here, asked_m, rasters)
     raise InputError.at(
         "/kind",
         "This ground needs a route drawn on a map: give route.line with its crs instead of a "
         "length or a local plan.",
-    )
-
-
-def _raster_ground(
-    spec: RasterGround, route: Route, crs: pyproj.CRS, asked_m: Floats, rasters: RasterStore
-) -> GroundProfile:
-    record = kept_raster(spec, rasters)
-    return ground_from_raster(
-        record.path, facts_of(record), route, crs, asked_m, spec.vertical_unit
     )
 
 

@@ -58,7 +58,7 @@ from yardfall.trees import (
 def plan(request: PlanRequest, rasters: RasterStore) -> Tree:
     """Survey the ground and plan the pipe and its branches on it. Raises what `survey` raises."""
     surveyed = _surveyed(request, rasters)
-    planned = _planned(surveyed, rasters)
+    planned = _planned(surveyed)
     return with_water(surveyed, with_chance(surveyed, planned))
 
 
@@ -93,19 +93,19 @@ def _surveyed(request: PlanRequest, rasters: RasterStore) -> Surveyed:
     return Surveyed(joined, found, tuple(branches))
 
 
-def _planned(surveyed: Surveyed, rasters: RasterStore, judged: Design | None = None) -> Tree:
+def _planned(surveyed: Surveyed, judged: Design | None = None) -> Tree:
     """From the outlet: plan the line, then each branch to the level the line has at its join.
 
     Where the line fits it could give way to a branch, so a branch's chance is judged with its end
     open.
     """
-    own = _plan_line(surveyed, rasters, judged)
+    own = _plan_line(surveyed, judged)
     trees = []
     for i, (branch, below, drop_m, offset_m) in enumerate(surveyed.branches):
         with under(f"/branches/{i}"):
             free = below.request.design if own.decision.yes else None
             tied = _tied(branch, below, drop_m + offset_m, own.points, own.decision)
-            tree = _planned(tied, rasters, free)
+            tree = _planned(tied, free)
         trees.append(BranchTree(branch, tree, drop_m, offset_m))
     return Tree(own, tuple(trees))
 
@@ -154,9 +154,9 @@ def _laid_branch(surveyed: Surveyed, main: Laid, name: str | None) -> tuple[Surv
     return None
 
 
-def _plan_line(surveyed: Surveyed, rasters: RasterStore, judged: Design | None) -> Plan:
+def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
     request, found = surveyed.request, surveyed.survey
-    readings, errors = quality_of(request, found, rasters)
+    readings, errors = quality_of(request, found)
     planned = make_plan(
         found.route,
         found.ground,
@@ -256,18 +256,17 @@ def relief(key: str, rasters: RasterStore) -> bytes:
 
 
 def delete_job(
-    key: str, expected: Collection[str] | None, jobs: JobStore, rasters: RasterStore | None
+    key: str,
+    expected: Collection[str] | None,
+    jobs: JobStore,
+    files: Collection[RasterStore | SitePlanStore] = (),
 ) -> None:
-    """Forget a job, and from `rasters` (None: from nowhere) those that no other job names.
-
-    Raises NotFoundError, StaleError.
-    """
+    """Forget a job, and from `files` what no other job names. Raises NotFoundError, StaleError."""
     freed = jobs.delete(key, expected)
-    if rasters is None:
-        return
-    for raster in freed:
-        with suppress(NotFoundError, NotYoursError):
-            rasters.delete(raster)
+    for store in files:
+        for file in freed:
+            with suppress(NotFoundError, NotYoursError):
+                store.delete(file)
 
 
 def add_site_plan(

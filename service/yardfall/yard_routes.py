@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from yardfall import workflow
+from yardfall.core import deadline
 from yardfall.core.bends import Trial, margin_kept, straighten, try_route
 from yardfall.core.decision import Design
 from yardfall.core.errors import InputError
@@ -66,6 +67,7 @@ def find_routes(
     routes: list[RouteFound] = []
     lines: list[shapely.LineString] = []
     for sought in _sought(request, found, ends):
+        deadline.check()
         line = _line(request, found, sought)
         if line is None:
             continue
@@ -145,6 +147,7 @@ def _serves(
     most_m2 = base.area_m2 * DIG_GROWS if sought.aim == "dig" else np.inf
 
     def serves(line: Floats) -> bool:
+        deadline.check()
         if not found.bounds.allows(line):
             return False
         trial = try_route(found.lot.grid, design, line)

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from yardfall.core import deadline
 from yardfall.core.chance import SEED
 from yardfall.core.decision import Design
 from yardfall.core.errors import InputError, NotFoundError
@@ -109,6 +110,7 @@ def search(request: ReachRequest, lot: Lot, sigma_m: float | None) -> Searched:
     start_m = design.start.highest_m(float(start_ground), design.section)
     field = field_of(grid, design, shut)
     seeds = _seeds(lot, bounds, shut, start, start_m, design.grading.min_grade)
+    deadline.check()
     found = reach(field, seeds, design.limits.outlet_taper_m)
     may_end = _may_end(request, lot, start, field)
     return Searched(
@@ -189,8 +191,10 @@ def _chance(
     design, spec = request.plan.design, request.plan.survey.ground
     grid = lot.grid
     seeds_seq = np.random.SeedSequence(SEED).spawn(count)
+    in_time = deadline.here()
 
     def one(seed: np.random.SeedSequence) -> NDArray[np.bool_]:
+        in_time()
         rng = np.random.default_rng(seed)
         if isinstance(spec, SpotGround):
             drawn = lot.spot_ground(spec.z_m + sigma_m * rng.standard_normal(len(spec.z_m)))
@@ -210,6 +214,7 @@ def _chance(
 
 def best_of(found: Searched, design: Design) -> float:
     """The most spare anywhere, under another design; -inf where the pipe comes nowhere."""
+    deadline.check()
     grid = found.lot.grid
     ground_m = float(grid.ground_m(found.start[None])[0])
     level_m = design.start.highest_m(ground_m, design.section)

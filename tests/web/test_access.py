@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import base64
 import io
+import json
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
+from yardfall import yard_search
 from yardfall.app import Settings, create_app, load_demo
 from yardfall.store.keys import KeyStore
 from yardfall.web.limits import Limits
 
 JOBS = "/api/v1/jobs"
+REACH = Path(__file__).resolve().parents[2] / "openapi" / "examples" / "reach"
 
 
 @pytest.fixture
@@ -293,6 +297,25 @@ def test_a_sum_takes_no_longer_than_it_may(limited, yard_request) -> None:
         assert answer.status_code == 413
         assert "Ask for less at once" in answer.json["detail"]
     assert limited(sum_s=30).post("/api/v1/plan", json=yard_request).status_code == 200
+
+
+def test_a_search_of_a_yard_asks_for_its_time_between_draws(limited, monkeypatch) -> None:
+    body = json.loads((REACH / "spots.json").read_text("utf-8"))
+    body |= {"draws": 200, "accuracy": {"sigma": 1}}
+    now, drawn = [1000.0], []
+    monkeypatch.setattr("yardfall.core.deadline.time.monotonic", lambda: now[0])
+    follow = yard_search.follow
+
+    def slow(*given):
+        drawn.append(1)
+        now[0] += 1.0
+        return follow(*given)
+
+    monkeypatch.setattr(yard_search, "follow", slow)
+    answer = limited(sum_s=5).post("/api/v1/reach", json=body)
+    assert answer.status_code == 413
+    assert "fewer draws" in answer.json["detail"]
+    assert 5 <= len(drawn) < 20
 
 
 @pytest.mark.parametrize("text", ["0", "-1", "many", "nan", ""])

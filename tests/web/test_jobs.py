@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import io
+
+import paper
 import pytest
 
 from yardfall.sums import SUMS
@@ -185,3 +188,17 @@ def test_a_job_goes_with_its_files_where_asked(client, examples, tiff, upload) -
     assert left_after(ids[0], "?files=delete") == 200, "another job names it"
     assert left_after(ids[1], "") == 200, "not asked for"
     assert left_after(ids[2], "?files=delete") == 404
+
+
+@pytest.mark.parametrize("form", [lambda key: {"base": key}, lambda key: {"sites": {key: {}}}])
+def test_a_job_goes_with_the_site_plan_that_its_form_names(client, yard_request, form) -> None:
+    sent = {"file": (io.BytesIO(paper.picture()), "lot.png")}
+    plan = client.post("/api/v1/site-plans", data=sent).json["id"]
+    body = {"name": "a", "request": yard_request, "form": form(plan)}
+    ids = [client.post(JOBS, json=body).json["id"] for _ in range(2)]
+    found = []
+    for key in ids:
+        path = f"{JOBS}/{key}?files=delete"
+        assert client.delete(path, headers={"If-Match": '"1"'}).status_code == 204
+        found.append(client.get(f"/api/v1/site-plans/{plan}").status_code)
+    assert found == [200, 404], "kept while another job names it"

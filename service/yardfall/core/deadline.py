@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from contextvars import ContextVar, Token
+from functools import partial
 
 from yardfall.core.errors import TooLargeError
 
@@ -23,9 +25,18 @@ def end(token: Token[Deadline]) -> None:
 
 def check() -> None:
     """Raise TooLargeError once the time is over; without a deadline, nothing."""
-    ends = _ends.get()
+    _hold(_ends.get())
+
+
+def here() -> Callable[[], None]:
+    """`check` of this thread's deadline, for other threads that work for it."""
+    return partial(_hold, _ends.get())
+
+
+def _hold(ends: Deadline) -> None:
     if ends is not None and time.monotonic() > ends[0]:
         raise TooLargeError(
             f"This takes longer than the {ends[1]:g} s that one request may. Ask for less at once: "
-            "fewer readings or stations, fewer changes of grade, fewer branches."
+            "fewer readings or stations, fewer changes of grade, fewer branches, a smaller lot or "
+            "fewer draws."
         )

@@ -16,8 +16,8 @@ MOST_DEPTH: Final = 40
 class Content:
     """What one save keeps. `answer` is None where the request could not be computed.
 
-    `sums` is the version of the code that computed it, `files` the ids of the rasters (and site
-    plans) that the request names, `problems` why there is no answer, `form` what a client's own
+    `sums` is the version of the code that computed it, `files` the ids of the rasters and site
+    plans that the request and the form name, `problems` why there is no answer, `form` what a client's own
     form held, for the client alone.
     """
 
@@ -58,9 +58,9 @@ def _is_plain_value(value: Any) -> bool:
     return not isinstance(value, float) or math.isfinite(value)
 
 
-def files_named(request: Any) -> frozenset[str]:
-    """Ids of kept files anywhere in a request."""
-    if isinstance(request, dict | list):
-        inner = request.values() if isinstance(request, dict) else request
+def files_named(value: Any) -> frozenset[str]:
+    """Ids of kept files anywhere in a JSON value, be it as a name."""
+    if isinstance(value, dict | list):
+        inner = (*value, *value.values()) if isinstance(value, dict) else value
         return frozenset(key for part in inner for key in files_named(part))
-    return frozenset((request,)) if isinstance(request, str) and is_id(request) else frozenset()
+    return frozenset((value,)) if isinstance(value, str) and is_id(value) else frozenset()

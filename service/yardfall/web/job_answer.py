@@ -39,7 +39,7 @@ def content_of(body: dict[str, Any], rasters: RasterStore) -> Content:
         sums=SUMS,
         verdict=answer["answer"]["verdict"] if answer else None,
         problems=problems,
-        files=files_named(request),
+        files=files_named([request, body["form"]]),
         form=body["form"],
     )
 

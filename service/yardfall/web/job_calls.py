@@ -16,6 +16,7 @@ from yardfall.web.bodies import Calls
 from yardfall.web.calls import kept_rasters
 from yardfall.web.job_answer import content_of, job_answer, page_answer, revision_answer
 from yardfall.web.raster_schemas import PageQuery
+from yardfall.web.site_plan_calls import kept_site_plans
 
 jobs = Calls("jobs", __name__, description="Plans kept, with every revision")
 
@@ -104,8 +105,8 @@ def save_job(_headers: dict[str, Any], body: dict[str, Any], id: str) -> Respons
 @jobs.alt_response(428, "DEFAULT_ERROR")
 def delete_job(_headers: dict[str, Any], query: dict[str, Any], id: str) -> None:
     """Forget a job and all its revisions."""
-    files = query["files"] == "delete"
-    workflow.delete_job(id, _expected(), kept_jobs(), kept_rasters() if files else None)
+    files = (kept_rasters(), kept_site_plans()) if query["files"] == "delete" else ()
+    workflow.delete_job(id, _expected(), kept_jobs(), files)
 
 
 @jobs.post("/jobs/<string:id>/copies")

@@ -83,7 +83,7 @@ class JobsQuery(ma.Schema):
 
 
 class DeleteQuery(ma.Schema):
-    """`files=delete` also deletes the rasters that no other job names."""
+    """`files=delete` also deletes the rasters and site plans that no other job names."""
 
     files = ma.fields.String(load_default="keep", validate=among("keep", "delete"))
 
