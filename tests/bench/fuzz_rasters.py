@@ -17,7 +17,9 @@ import sys
 import tempfile
 import time
 import warnings
+from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import pyproj
@@ -28,8 +30,6 @@ from yardfall.core.errors import YardfallError
 from yardfall.core.route import drawn
 from yardfall.geo.raster import ground_from_raster, inspect_raster
 
-MEMORY_BYTES = 3 << 30
-MOST_S = 10.0
 LAYOUTS = {
     "plain": {},
     "tiled deflate": {"tiled": True, "blockxsize": 16, "blockysize": 16, "compress": "deflate"},
@@ -41,6 +41,15 @@ LAYOUTS = {
     "big": {"BIGTIFF": "YES", "nodata": -9999.0},
     "degrees": {"crs": "EPSG:4326", "transform": from_origin(-93, 42, 1e-5, 1e-5)},
 }
+
+
+class Kind(NamedTuple):
+    """Files to flip: sound ones by layout, what becomes of one, and the bounds of reading it."""
+
+    sound_files: Callable[[Path], dict[str, bytes]]
+    outcome: Callable[[Path], str]
+    memory_bytes: int
+    most_s: float
 
 
 def sound_files(folder: Path) -> dict[str, bytes]:
@@ -84,32 +93,32 @@ def outcome(path: Path) -> str:
     return "taken"
 
 
-def child(first: int, last: int, seed: int, told) -> None:
+def child(kind: Kind, first: int, last: int, seed: int, told) -> None:
     """Try files number `first` to `last`; tell the number before each, and what came of it."""
     import resource
 
-    resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
+    resource.setrlimit(resource.RLIMIT_AS, (kind.memory_bytes, kind.memory_bytes))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     warnings.simplefilter("ignore")
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        files = sound_files(folder)
-        path = folder / "flipped.tif"
+        files = kind.sound_files(folder)
+        path = folder / "flipped"
         for number in range(first, last):
             rng = random.Random(f"{seed} {number}")
             layout = rng.choice(sorted(files))
             path.write_bytes(flipped(files[layout], rng))
             told.send((number, None, 0))
             try:
-                found = outcome(path)
+                found = kind.outcome(path)
             except BaseException as error:
                 found = f"BUG {type(error).__name__}: {error} (file {number}, {layout})"
             told.send((number, found, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss))
 
 
-def main() -> int:
+def run(kind: Kind) -> int:
     """Run, count, and say whether all was well."""
-    parser = argparse.ArgumentParser(description=__doc__)
+    parser = argparse.ArgumentParser()
     parser.add_argument("--files", type=int, default=10_000)
     parser.add_argument("--seed", type=int, default=1)
     arguments = parser.parse_args()
@@ -121,7 +130,7 @@ def main() -> int:
     context = multiprocessing.get_context("spawn")
     while number < arguments.files:
         here, there = context.Pipe(duplex=False)
-        work = (number, arguments.files, arguments.seed, there)
+        work = (kind, number, arguments.files, arguments.seed, there)
         process = context.Process(target=child, args=work)
         process.start()
         there.close()
@@ -135,7 +144,7 @@ def main() -> int:
             except EOFError:
                 bugs.append(f"CRASH on file {number}")
                 break
-            patience_s = MOST_S
+            patience_s = kind.most_s
             if found is not None:
                 counts[found.split(":")[0]] += 1
                 memory.append(peak)
@@ -153,5 +162,7 @@ def main() -> int:
     return 1 if bugs else 0
 
 
+RASTERS = Kind(sound_files, outcome, 3 << 30, 10.0)
+
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(run(RASTERS))

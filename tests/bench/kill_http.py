@@ -30,8 +30,9 @@ import numpy as np
 from rasterio.io import MemoryFile
 from rasterio.transform import from_origin
 
-SHORT_S, LONG_S, LONG_EVERY = (0.02, 0.5), (1.0, 6.0), 5
-"""A server's first upload waits for its examiner to start: every fifth round gives it the time."""
+LONGEST_S = 0.5
+WAITS_EVERY, WAITS_S = 5, 60.0
+"""A server's first upload waits for its examiner to start: every fifth round waits for that."""
 STARTS_WITHIN_S = 60.0
 GONE = (OSError, http.client.HTTPException)
 
@@ -40,7 +41,8 @@ def serve(port: int, data: str) -> None:
     """What `yardfall serve` does, told of on no screen."""
     from yardfall.cli import main
 
-    with open(os.devnull, "w") as nowhere, contextlib.redirect_stdout(nowhere):
+    with Path(os.devnull).open("w") as nowhere, contextlib.redirect_stdout(nowhere):
+        os.dup2(nowhere.fileno(), 2)  # an examiner that loses its server while it starts complains
         main(["serve", "--port", str(port), "--data", data])
 
 
@@ -91,7 +93,8 @@ class Ledger:
 
     def upload_on(self, port: int, rng: random.Random) -> None:
         """Upload until the server is gone."""
-        edge = b"--edge\r\nContent-Disposition: form-data; name=file; filename=%s\r\n\r\n%s\r\n--edge--"
+        edge = b"--edge\r\nContent-Disposition: form-data; name=file; filename=%s\r\n\r\n"
+        edge += b"%s\r\n--edge--"
         with contextlib.suppress(*GONE):
             while True:
                 content = raster(rng)
@@ -171,7 +174,10 @@ def run(rounds: int, seed: int) -> tuple[Ledger, int, list[str]]:
             threads = [threading.Thread(target=work, args=given) for work, given in works]
             for thread in threads:
                 thread.start()
-            time.sleep(rng.uniform(*(LONG_S if number % LONG_EVERY == 0 else SHORT_S)))
+            until = time.monotonic() + (WAITS_S if number % WAITS_EVERY == 0 else 0)
+            while not ledger.rasters and time.monotonic() < until:
+                time.sleep(0.01)
+            time.sleep(rng.uniform(0.02, LONGEST_S))
             server.kill()
             for thread in threads:
                 thread.join()

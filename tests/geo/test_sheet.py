@@ -261,3 +261,15 @@ def test_flipped_and_cut_bytes_draw_or_are_refused(content: bytes, monkeypatch, 
         else:
             assert max(told["width"], told["height"]) <= sheet_reader.MOST_SIDE_PX
     assert refused > 10
+
+
+def test_flipped_bytes_never_crash_or_hang(tmp_path: Path) -> None:
+    """A short run of the bench script; it counts what came of each file, and exits 1 on a crash."""
+    bench = Path(__file__).resolve().parents[1] / "bench" / "fuzz_site_plans.py"
+    command = [sys.executable, str(bench), "--files", "60", "--seed", "7"]
+    done = subprocess.run(
+        command, capture_output=True, text=True, timeout=120, cwd=tmp_path, check=False
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "'drawn'" in done.stdout
+    assert "'refused as file'" in done.stdout

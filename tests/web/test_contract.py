@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 import schemathesis
+from called import called_from_here
 from flask import Flask
 from schemathesis.config import SchemathesisConfig
 
@@ -54,20 +55,7 @@ contract = schemathesis.openapi.from_path(CONTRACT, config=SchemathesisConfig.fr
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Flask:
     """One application for all generated calls."""
-    app = create_app(Settings(tmp_path_factory.mktemp("served")))
-    inner = app.wsgi_app
-
-    def from_here(environ, start_response):
-        """As a server would: from an address, and closing what was answered."""
-        environ.setdefault("REMOTE_ADDR", "127.0.0.1")
-        answer = inner(environ, start_response)
-        try:
-            return [b"".join(answer)]
-        finally:
-            answer.close()
-
-    app.wsgi_app = from_here
-    return app
+    return called_from_here(create_app(Settings(tmp_path_factory.mktemp("served"))))
 
 
 def test_the_committed_contract_is_the_codes(client) -> None:

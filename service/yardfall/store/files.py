@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import tempfile
 import time
@@ -12,6 +13,7 @@ from typing import IO, Final
 
 from yardfall.core.errors import TooLargeError
 
+NO_ROOM: Final = (errno.ENOSPC, errno.EDQUOT)
 CHUNK_BYTES: Final = 1 << 20
 STILL_S: Final = 3600.0
 """What nobody has written to for so long, no live process is writing."""

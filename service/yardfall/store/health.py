@@ -12,6 +12,7 @@ from sqlalchemy import Engine
 
 from yardfall.core.errors import YardfallError
 from yardfall.store.database import reading
+from yardfall.store.files import NO_ROOM
 from yardfall.store.migration import is_current, newest, version
 
 PARTS: Final = ("database", "tables", "files", "disk")
@@ -48,6 +49,8 @@ def _files(data_dir: Path) -> dict[str, str]:
             os.fsync(file.fileno())
         free = shutil.disk_usage(data_dir).free
     except OSError as error:
+        if error.errno in NO_ROOM:
+            return {"disk": "The disk is full. Make room; until then nothing can be saved."}
         return {"files": f"The data directory cannot be written to: {error.strerror}."}
     if free < LEAST_FREE_BYTES:
         return {"disk": f"{free >> 20} MiB are left on the disk. Make room before saving fails."}

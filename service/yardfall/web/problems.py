@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import json
 import logging
 from collections.abc import Iterator, Mapping, Sequence
@@ -26,6 +25,7 @@ from yardfall.core.errors import (
     YardfallError,
 )
 from yardfall.store.database import FULL
+from yardfall.store.files import NO_ROOM
 
 STATUS: Final[dict[type[YardfallError], HTTPStatus]] = {
     InputError: HTTPStatus.UNPROCESSABLE_ENTITY,
@@ -38,7 +38,6 @@ STATUS: Final[dict[type[YardfallError], HTTPStatus]] = {
     StorageFullError: HTTPStatus.INSUFFICIENT_STORAGE,
 }
 RETRY_AFTER_S: Final = 5
-NO_ROOM: Final = (errno.ENOSPC, errno.EDQUOT)
 KEPT_HEADERS: Final = ("Allow", "Retry-After", "WWW-Authenticate")
 PLAIN: Final = {
     404: "There is nothing at this address; /reference lists the calls.",
