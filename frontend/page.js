@@ -36,6 +36,7 @@ import { Sheets } from "./view/sheets.js";
 import { Snapping } from "./view/snapping.js";
 import { ThingList } from "./view/things.js";
 import { MapTools } from "./view/tools.js";
+import { TrenchCheck } from "./view/trench.js";
 import { Verdict } from "./view/verdict.js";
 import { YardSheet } from "./view/yard.js";
 
@@ -63,6 +64,7 @@ class Page {
     for (const list of Object.values(this.things)) list.show(this.store.plan);
     this.#show(this.store.plan, null, null);
     this.yard = new YardSheet(this.store, this.form);
+    this.trench.begin();
     document.documentElement.dataset.ready = "yes";
     performance.mark("usable");
   }
@@ -98,6 +100,7 @@ class Page {
     });
     this.fractions = new FractionKeys(this.store);
     this.papers = new Papers(byId("papers"), () => this.#request());
+    this.trench = new TrenchCheck(() => this.#request(), byId("cautions"));
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
       draw: () => this.#draw(),
@@ -178,6 +181,7 @@ class Page {
     this.#showRoute(plan, before);
     this.answers.ask(plan, origin);
     this.papers.show(plan);
+    this.trench.show();
   }
 
   // The request of the plan as it stands; null while something is missing.

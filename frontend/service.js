@@ -3,12 +3,13 @@ const BASE = "/api/v1";
 
 // POST /plan: {answer} or {problem}; rejects when the planner cannot be reached. `brief` asks
 // for the answer without what would mend it.
-export async function askPlan(body, signal, { brief }) {
-  const response = await fetch(`${BASE}/plan`, {
-    method: "POST",
-    headers: { "Content-Type": "application/json" },
-    body: JSON.stringify(brief ? { ...body, explain: false } : body),
-    signal,
+export const askPlan = (body, signal, { brief }) =>
+  askAbout("plan", brief ? { ...body, explain: false } : body, signal);
+
+// POST /grade-check or /compare: {answer} or {problem}; rejects when the planner cannot be reached.
+export async function askAbout(call, body, signal) {
+  const response = await fetch(`${BASE}/${call}`, {
+    method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body), signal,
   });
   const content = await response.json();
   return response.ok ? { answer: content } : { problem: content };
