@@ -7,6 +7,7 @@ import { isBlankRow, lineOf } from "./sums/document.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
 import { wholeVerdict } from "./sums/shares.js";
+import { BillCard } from "./view/bill.js";
 import { showBranches } from "./view/branch_answers.js";
 import { byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
@@ -21,7 +22,7 @@ const AWAY = "The planner cannot be reached. Below is the last answer, from befo
   "what you type is kept here and asked again by itself.";
 const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
 const TYPING = "This answer is from before what you are typing now.";
-const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers"];
+const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers", "bill"];
 
 // The row that a path lies in, or the path itself.
 const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
@@ -39,6 +40,7 @@ export class Answers {
     this.profile = new Profile(page.mark);
     this.table = new StationTable(page.mark);
     this.sliders = new Sliders(page.store);
+    this.bill = new BillCard(page.store, page.form, byId("papers"));
     this.live = new LiveAnswer({
       send: askPlan,
       onAnswer: (answer, about) => this.#answered(answer, about),
@@ -180,6 +182,7 @@ export class Answers {
     say(byId("retake"), retakeWords(answer) ?? "");
     choices.showUsual(answer);
     this.sliders.showUsual(answer);
+    this.bill.show(answer);
     verdict.offer(this.#nextStep(answer, plan));
   }
 

@@ -174,8 +174,18 @@ def test_quantities_are_shown_where_the_answer_has_them() -> None:
         "pipe": {"form": "stick", "pieces": 11, "piece_length": 10},
         "fittings": [{"count": 2, "name": "wye"}],
         "outlet_parts": [],
-        "hours": {"by_hand": 25, "machine": None, "by_machine": None},
-        "cost": {"total": 210.5, "currency": "USD", "left_out": ["sod"]},
+        "hours": {
+            "by_hand": 25,
+            "machine": "trencher_24",
+            "machine_name": "trencher to 24 in (610 mm)",
+            "by_machine": 2.5,
+        },
+        "cost": {
+            "total": 210.5,
+            "currency": "USD",
+            "left_out": ["hour_by_hand", "elbow_90"],
+            "left_out_names": ["digging by hand", "90 degree elbow with a weep hole"],
+        },
     }
     assert dict(bill_items(bill, US)) == {
         "Trench": "2.78 cu yd in place, 3.47 loose",
@@ -183,8 +193,9 @@ def test_quantities_are_shown_where_the_answer_has_them() -> None:
         "Haul off": "0.36 cu yd loose",
         "Pipe": "11 sticks of 10 ft",
         "Fittings": "2 wye",
-        "Hours of digging, by rule of thumb": "25 by hand",
-        "Cost at your prices": "210.50 USD, without sod",
+        "Hours of digging, by rule of thumb": "25 by hand or 2.5 with a trencher to 24 in (610 mm)",
+        "Cost at your prices": "210.50 USD, without digging by hand, "
+        "90 degree elbow with a weep hole",
     }
 
 
