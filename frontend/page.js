@@ -14,6 +14,7 @@ import { kindOf, MAIN } from "./sums/shapes.js";
 import { buildRequest } from "./sums/request.js";
 import { lastStation } from "./sums/sheet.js";
 import { plain } from "./sums/units.js";
+import { Alternatives } from "./view/alternatives.js";
 import { Along } from "./view/along.js";
 import { BendTable } from "./view/bends.js";
 import { branchKind } from "./view/branches.js";
@@ -100,6 +101,7 @@ class Page {
     });
     this.fractions = new FractionKeys(this.store);
     this.papers = new Papers(byId("papers"), () => this.#request());
+    this.alternatives = new Alternatives(this.store, this.bases, byId("papers"));
     this.trench = new TrenchCheck(() => this.#request(), byId("cautions"));
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
@@ -181,6 +183,7 @@ class Page {
     this.#showRoute(plan, before);
     this.answers.ask(plan, origin);
     this.papers.show(plan);
+    this.alternatives.show(plan);
     this.trench.show();
   }
 

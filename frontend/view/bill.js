@@ -2,10 +2,11 @@
 // that the user gives.
 import { capital, priceFields } from "../sums/prices.js";
 import { linesOf } from "../sums/shares.js";
-import { plain, unitOf } from "../sums/units.js";
+import { depthText, plain, unitOf } from "../sums/units.js";
 import { h, idOf } from "./element.js";
 
 const number = (value) => plain(value, Math.abs(value) >= 10 ? 1 : 2);
+const counted = (value, unit) => `${number(value)} ${value === 1 ? unit.replace(/s$/, "") : unit}`;
 const money = (value, currency) => `${value.toFixed(2)} ${currency}`.trim();
 
 export class BillCard {
@@ -65,11 +66,11 @@ function rowsOf(bill, units) {
   const classes = trench.by_depth.length > 1 && h("ul", { class: "bill-parts" }, trench.by_depth.map((one) => h("li", null,
     `${plain(one.from, 1)}${one.to === null ? ` ${depth} and deeper` : ` to ${plain(one.to, 1)} ${depth}`} deep: ${number(one.volume)} ${volume} over ${number(one.length)} ${length}`)));
   return [
-    ["Trench", [`${number(trench.bank)} ${volume} in place, ${number(trench.loose)} ${volume} loose; ${number(trench.length)} ${length} long, ${plain(trench.greatest_depth, 1)} ${depth} at the deepest`, classes], trench.basis],
+    ["Trench", [`${number(trench.bank)} ${volume} in place, ${number(trench.loose)} ${volume} loose; ${number(trench.length)} ${length} long, ${depthText(trench.greatest_depth, units)} at the deepest`, classes], trench.basis],
     ["Sod", `${number(bill.sod.area)} ${area}`, bill.sod.basis],
     bill.bedding.volume > 0 && ["Bedding", `${number(bill.bedding.volume)} ${volume}`, bill.bedding.basis],
     ["Soil left over", `${number(bill.spoil.haul)} ${volume} loose to haul off, ${number(bill.spoil.backfill)} ${volume} goes back`, bill.spoil.basis],
-    ["Pipe to buy", `${pipe.pieces} ${pipe.form}${pipe.pieces === 1 ? "" : "s"} of ${number(pipe.piece_length)} ${length}, for ${number(pipe.laid)} ${length} laid`, pipe.basis],
+    ["Pipe to buy", `${counted(pipe.pieces, `${pipe.form}s`)} of ${number(pipe.piece_length)} ${length}, for ${number(pipe.laid)} ${length} laid`, pipe.basis],
     bill.fittings.length > 0 && ["Fittings", parts(bill.fittings), bill.parts_basis],
     bill.outlet_parts.length > 0 && ["At the outlet", parts(bill.outlet_parts), null],
     ["Hours of digging", hoursWords(hours), hours.basis],
@@ -95,7 +96,7 @@ function costOf(lines) {
         h("thead", null, h("tr", null, ["At your prices", "How much", "Price", "Cost"].map((text) => h("th", { scope: "col" }, text)))),
         h("tbody", null, costs.flatMap((cost) => cost.lines.map((line) => h("tr", null,
           h("th", { scope: "row" }, capital(line.name), costs.length > 1 && h("small", null, cost.name ?? "main line")),
-          [`${number(line.quantity)} ${line.unit}`, line.price.toFixed(2), line.amount.toFixed(2)].map((text) => h("td", null, text)))))),
+          [counted(line.quantity, line.unit), line.price.toFixed(2), line.amount.toFixed(2)].map((text) => h("td", null, text)))))),
         h("tfoot", null, h("tr", null, h("th", { scope: "row" }, "In all"), h("td"), h("td"), h("td", { id: "bill-total" }, h("b", null, money(total, currency))))))),
     leftOut.length > 0 && h("p", { class: "bill-left-out" }, h("b", null, "Without "), `${leftOut.join(", ")}: no price given.`),
   ].filter(Boolean);

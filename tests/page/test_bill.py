@@ -47,3 +47,33 @@ def test_a_cost_comes_only_from_prices_given(yes: Page) -> None:
     yes.emulate_media(color_scheme="dark")
     expect_clean(yes, CONTRAST)
     yes.locator("#bill").screenshot(path="/tmp/bill-390.png")
+
+
+def test_kept_plans_stand_side_by_side_and_can_be_taken_up_again(yes: Page) -> None:
+    yes.locator("#keep-plan").click()
+    expect(yes.locator("#compared")).to_contain_text("Kept. Now change")
+    yes.locator("#pipe-code").select_option("pvc-sdr35-4")
+    yes.locator("#outlet-kind").select_option("daylight")
+    yes.locator("#keep-name").fill("smooth </script>")
+    yes.locator("#keep-plan").click()
+    head = yes.locator(".side-by-side thead th")
+    expect(head).to_have_text(["Plan A", "smooth </script>"])
+    expect(yes.locator("#compared")).to_contain_text("digs least")
+    spare = yes.locator(".side-by-side tr", has_text="Fall to spare").locator("td")
+    expect(spare.nth(0)).to_contain_text("2.6 in")
+    expect(spare.locator("small")).to_have_text("best")
+    yes.get_by_label("Its name").fill("Plan A")
+    yes.locator("#keep-plan").click()
+    expect(yes.locator("#keep-error")).to_contain_text("taken")
+    yes.locator("#start-value").fill("9")
+    yes.locator("#compare-again").click()
+    expect(head).to_have_text(["Plan A", "smooth </script>", "As it stands now"])
+    expect_clean(yes)
+    assert yes.evaluate(SMALL_TARGETS, YARD_TARGET_PX) == []
+    assert yes.evaluate("document.documentElement.scrollWidth") <= 390
+    yes.locator("#alternatives").screenshot(path="/tmp/alt-390.png")
+    yes.reload()
+    expect_answer(yes)
+    yes.get_by_role("button", name="Take up Plan A").click()
+    expect(yes.locator("#pipe-code")).to_have_value("corrugated-single-4")
+    expect(yes.locator("#start-value")).to_have_value("8")
