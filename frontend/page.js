@@ -101,7 +101,6 @@ class Page {
     });
     this.fractions = new FractionKeys(this.store);
     this.papers = new Papers(byId("papers"), () => this.#request());
-    this.alternatives = new Alternatives(this.store, this.bases, byId("papers"));
     this.trench = new TrenchCheck(() => this.#request(), byId("cautions"));
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
@@ -109,6 +108,7 @@ class Page {
       goOn: () => this.sheets.focusFirst(),
       setScale: () => this.site.begin(),
     });
+    this.alternatives = new Alternatives(this.store, this.bases, byId("papers"));
   }
 
   #bindTools() {

@@ -46,7 +46,7 @@ export function rowsOf({ alternatives, best, units }) {
   const row = (head, cell, name = null) => ({ head, cells: alternatives.map(cell), best: name });
   return [
     row("Can it run by gravity?", (one) => VERDICTS[one.verdict]),
-    row("Fall to spare", (one) => (one.spare === null ? "no limit" : depth(one.spare)), best.most_spare),
+    row("Fall to spare", (one) => spareWords(one.spare, depth), best.most_spare),
     row("Chance that it works", (one) => (one.chance === null ? "–" : `${Math.round(one.chance * 100)} %`)),
     row("Pipe", (one) => one.pipe),
     row("Outlet", (one) => OUTLETS[one.outlet] ?? one.outlet),
@@ -59,6 +59,11 @@ export function rowsOf({ alternatives, best, units }) {
     row("Carries the water?", (one) => (one.carries === null ? "no inlet given" : one.carries ? "yes" : "no")),
     row("Cost by your prices", costWords, best.least_cost),
   ];
+}
+
+function spareWords(spare, depth) {
+  if (spare === null) return "no limit";
+  return spare < 0 ? `short by ${depth(-spare)}` : depth(spare);
 }
 
 function costWords({ cost, currency, cost_left_out: left }) {
