@@ -11,6 +11,7 @@ import socket
 import subprocess
 import sys
 import time
+import urllib.error
 import urllib.request
 from pathlib import Path
 
@@ -169,3 +170,61 @@ def test_it_serves_until_told_to_stop(stop: signal.Signals, tmp_path) -> None:
     assert time.monotonic() - began < 10
     assert "stopped" in out
     assert "Traceback" not in err
+
+
+def test_others_are_served_with_a_key_alone(run, capsys, tmp_path) -> None:
+    code, out, err = run("serve", "--host", "0.0.0.0", "--port", str(free_port()))
+    assert (code, out) == (2, "")
+    assert "yardfall key new NAME" in err
+    code, secret, err = run("key", "new", "Ann's tablet")
+    assert code == 0
+    assert secret.startswith("yard_")
+    key = re.search(r"id ([0-9a-f]{32})", err)[1]
+    assert "Ann's tablet" in run("key", "list")[1]
+    assert secret.strip() not in run("key", "list")[1]
+    assert run("key", "revoke", key)[0] == 0
+    assert run("key", "revoke", "nothing")[0] == 2
+    assert "revoked" in run("key", "list")[1]
+    assert run("serve", "--host", "0.0.0.0", "--port", str(free_port()))[0] == 2
+    assert run("backup", str(tmp_path / "all.tar"))[0] == 0
+    code, _, err = run("restore", str(tmp_path / "all.tar"))
+    assert code == 2
+    assert "already" in err
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals are sent as POSIX has them")
+def test_a_proxys_requests_are_told_and_a_kill_leaves_no_process(tmp_path) -> None:
+    """Without keys: a request with a proxy's header is refused, by the server as it really runs."""
+    port = free_port()
+    command = [sys.executable, "-m", "yardfall.cli", "serve", "--log", "requests"]
+    command += ["--port", str(port), "--data", str(tmp_path / "data")]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    ) as server:
+        try:
+            assert server.stdout is not None
+            server.stdout.readline()
+            url = f"http://127.0.0.1:{port}/api/v1/rasters"
+            proxied = urllib.request.Request(url, headers={"X-Forwarded-For": "192.0.2.7"})
+            with pytest.raises(urllib.error.HTTPError, match="403") as refused:
+                urllib.request.urlopen(proxied, timeout=10)
+            refused.value.close()
+            body = b"--x\r\nContent-Disposition: form-data; name=file; filename=a\r\n\r\nII*\0\r\n"
+            body += b"--x--"
+            kind = {"Content-Type": "multipart/form-data; boundary=x"}
+            with pytest.raises(urllib.error.HTTPError, match="422") as refused:
+                urllib.request.urlopen(urllib.request.Request(url, body, kind), timeout=30)
+            refused.value.close()
+        finally:
+            server.kill()
+        _, err = server.communicate(timeout=20)
+    lines = [json.loads(line) for line in err.splitlines() if line.startswith("{")]
+    assert [line["status"] for line in lines] == [403, 422]
+    ends = time.monotonic() + 10
+    while time.monotonic() < ends:
+        try:
+            os.killpg(server.pid, 0)
+        except ProcessLookupError:
+            return
+        time.sleep(0.1)
+    pytest.fail("the process that reads files outlived the server")

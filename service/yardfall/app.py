@@ -2,50 +2,73 @@
 
 from __future__ import annotations
 
+import os
 import threading
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Final
 
 from flask import Flask
 
 from yardfall import workflow
 from yardfall.core import straight, way
+from yardfall.geo.raster import inspect_raster
 from yardfall.store.database import open_database
+from yardfall.store.keys import KeyStore
+from yardfall.store.owners import SHARED
 from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
 from yardfall.store.site_plans import SitePlanStore
+from yardfall.web.access import register_access
 from yardfall.web.api import make_api
 from yardfall.web.calls import planning, rasters
 from yardfall.web.checking_calls import checking
 from yardfall.web.compression import register_compression
+from yardfall.web.export_calls import moving
+from yardfall.web.job_calls import jobs
+from yardfall.web.journal import register_journal
 from yardfall.web.json_answers import AnswerJson
+from yardfall.web.limits import Limits
+from yardfall.web.metrics import register_metrics
 from yardfall.web.page import DEMO, DEMO_RASTER, register_page
 from yardfall.web.page_settings import page_settings
 from yardfall.web.paper_calls import papers
 from yardfall.web.problems import register_problems
 from yardfall.web.reach_calls import searching
 from yardfall.web.site_plan_calls import site_plans
-from yardfall.web.tiles import Tiles
+from yardfall.web.tiles import Tiles, tiles_from
+
+MAX_REQUEST_BYTES: Final = MAX_UPLOAD_BYTES + (1 << 20)
 
 
 @dataclass(frozen=True)
 class Settings:
-    """Where data is kept, and the online map tiles that the page may ask for."""
+    """Where data is kept (`database_url` None: SQLite in `data_dir`), the online map tiles that the
+    page may ask for, and what a key may ask."""
 
     data_dir: Path
     tiles: Tiles | None = None
+    database_url: str | None = None
+    limits: Limits = field(default_factory=Limits)
+
+    @classmethod
+    def from_environment(cls, data_dir: Path) -> Settings:
+        """With what the environment says. Raises ValueError, TilesSettingError."""
+        url = os.environ.get("YARDFALL_DATABASE_URL") or None
+        return cls(data_dir, tiles_from(os.environ), url, Limits.from_environment())
 
 
 def open_rasters(data_dir: Path) -> RasterStore:
-    """The raster store of a data directory, made when missing."""
+    """Every raster of a data directory, whoever owns it; the directory is made when missing."""
     data_dir.mkdir(parents=True, exist_ok=True)
-    return RasterStore(open_database(data_dir), data_dir)
+    return RasterStore(open_database(data_dir, os.environ.get("YARDFALL_DATABASE_URL")), data_dir)
 
 
 def load_demo(store: RasterStore) -> None:
-    """Put the demo yard's raster into a store, once."""
-    if store.find_named(DEMO_RASTER) is None:
+    """Put the demo yard's raster into a store, once, for everybody."""
+    shared = store.of(SHARED)
+    if shared.find_named(DEMO_RASTER) is None:
         with (DEMO / "yard.tif").open("rb") as file:
-            workflow.add_raster(file, DEMO_RASTER, store)
+            workflow.add_raster(file, DEMO_RASTER, shared, inspect_raster)
 
 
 def _warm() -> None:
@@ -55,15 +78,30 @@ def _warm() -> None:
 
 def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
+    settings.data_dir.mkdir(parents=True, exist_ok=True)
+    engine = open_database(settings.data_dir, settings.database_url)
+    every = RasterStore(engine, settings.data_dir, None, settings.limits.kept_mib << 20)
+    every_plan = SitePlanStore(engine, settings.data_dir, None, settings.limits.kept_mib << 20)
+    for store in (every, every_plan):
+        store.sweep()
+    keys = KeyStore(engine)
     app = Flask("yardfall", static_folder=None)
-    app.config["MAX_CONTENT_LENGTH"] = MAX_UPLOAD_BYTES + (1 << 20)
+    app.config["MAX_CONTENT_LENGTH"] = MAX_REQUEST_BYTES
     app.json = AnswerJson(app)
-    app.extensions["rasters"] = open_rasters(settings.data_dir)
-    app.extensions["site_plans"] = SitePlanStore(
-        open_database(settings.data_dir), settings.data_dir
-    )
-    app.extensions["tiles"] = settings.tiles
-    make_api(app, planning, searching, checking, rasters, site_plans, page_settings, papers)
+    app.extensions |= {
+        "engine": engine,
+        "data_dir": settings.data_dir,
+        "rasters": every,
+        "site_plans": every_plan,
+        "keys": keys,
+        "limits": settings.limits,
+        "tiles": settings.tiles,
+    }
+    register_journal(app)
+    register_metrics(app)
+    register_access(app, keys, settings.limits)
+    plans = (planning, searching, checking, papers)
+    make_api(app, *plans, rasters, site_plans, page_settings, jobs, moving)
     threading.Thread(target=_warm, name="warm", daemon=True).start()
     register_page(app)
     register_problems(app)

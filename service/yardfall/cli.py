@@ -1,10 +1,10 @@
-"""The command line: `yardfall plan`, `yardfall serve`, `yardfall contract`."""
+"""The command line: `yardfall plan`, `serve`, `contract`, and those of `keeping`."""
 
 from __future__ import annotations
 
 import argparse
 import json
-import os
+import logging
 import signal
 import sys
 from collections.abc import Sequence
@@ -14,16 +14,20 @@ from typing import Any
 import marshmallow as ma
 import waitress
 
-from yardfall.app import Settings, create_app, load_demo, open_rasters
+from yardfall.app import MAX_REQUEST_BYTES, Settings, create_app, load_demo, open_rasters
 from yardfall.core.errors import InputError, YardfallError
+from yardfall.keeping import add_commands
 from yardfall.papers.making import PAPERS, Paper
 from yardfall.web.bodies import NotJsonError, read_json
+from yardfall.web.journal import start_log
 from yardfall.web.paper_schemas import PaperBody
 from yardfall.web.planning import answer_paper, answer_plan
 from yardfall.web.problems import flatten
-from yardfall.web.tiles import TilesSettingError, tiles_from
+from yardfall.web.tiles import TilesSettingError
 
 THREADS = 4
+HERE = ("127.0.0.1", "localhost", "::1")
+LEVELS = {"faults": logging.WARNING, "requests": logging.INFO}
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -43,11 +47,16 @@ def main(argv: Sequence[str] | None = None) -> int:
     serve.add_argument("--host", default="127.0.0.1")
     serve.add_argument("--port", type=int, default=8000)
     serve.add_argument("--data", type=Path, default=Path(".data"))
+    serve.add_argument(
+        "--log", choices=LEVELS, help="what to log (default: faults on this machine, else all)"
+    )
     serve.set_defaults(run=run_serve)
 
     contract = commands.add_parser("contract", help="print the OpenAPI document")
     contract.add_argument("--data", type=Path, default=Path(".data"))
     contract.set_defaults(run=run_contract)
+
+    add_commands(commands)
 
     arguments = parser.parse_args(argv)
     return int(arguments.run(arguments))
@@ -138,14 +147,27 @@ def _rod(reading: float | None) -> str:
 
 def run_serve(arguments: argparse.Namespace) -> int:
     """Serve the planner until Ctrl-C or SIGTERM."""
+    near = arguments.host in HERE
     try:
-        tiles = tiles_from(os.environ)
-    except TilesSettingError as error:
+        app = create_app(Settings.from_environment(arguments.data))
+    except (YardfallError, ValueError, TilesSettingError) as error:
         return complain(str(error))
-    app = create_app(Settings(arguments.data, tiles))
+    if not near and not app.extensions["keys"].any_alive():
+        return complain(
+            f"{arguments.host} can be reached from other machines, and there is no key yet. Make "
+            f"one first:  yardfall key new NAME --data {arguments.data}"
+        )
+    start_log(sys.stderr, LEVELS[arguments.log or ("faults" if near else "requests")])
     load_demo(app.extensions["rasters"])
     server = waitress.create_server(
-        app, host=arguments.host, port=arguments.port, threads=THREADS, ident=None
+        app,
+        host=arguments.host,
+        port=arguments.port,
+        threads=THREADS,
+        ident=None,
+        max_request_body_size=MAX_REQUEST_BYTES,
+        # A proxy's headers tell that a request came through one; see web/access.py.
+        clear_untrusted_proxy_headers=False,
     )
 
     def stop(_signal: int, _frame: object) -> None:

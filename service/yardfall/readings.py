@@ -28,7 +28,7 @@ from yardfall.core.request import (
 )
 from yardfall.geo.crs import find_crs, to_plane_m
 from yardfall.store.rasters import RasterStore
-from yardfall.survey import Survey, facts_of
+from yardfall.survey import Survey, facts_of, kept_raster, under
 
 
 def quality_of(
@@ -44,7 +44,8 @@ def quality_of(
         case _ if accuracy is None:
             return [], None
         case RasterGround():
-            cell_m = min(facts_of(rasters.get(spec.raster)).cell_m)
+            with under("/ground"):
+                cell_m = min(facts_of(kept_raster(spec, rasters)).cell_m)
             return [], cell_errors(accuracy, ground, cell_m)
         case SpotGround() if found.route.xy is not None:
             crs, unit_m = find_crs(request.survey.route.crs), request.survey.route.local_unit_m

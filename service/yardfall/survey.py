@@ -139,15 +139,20 @@ def _ground(
 def _raster_ground(
     spec: RasterGround, route: Route, crs: pyproj.CRS, asked_m: Floats, rasters: RasterStore
 ) -> GroundProfile:
+    record = kept_raster(spec, rasters)
+    return ground_from_raster(
+        record.path, facts_of(record), route, crs, asked_m, spec.vertical_unit
+    )
+
+
+def kept_raster(spec: RasterGround, rasters: RasterStore) -> RasterRecord:
+    """The raster that a ground names. Raises InputError where there is none."""
     try:
-        record = rasters.get(spec.raster)
+        return rasters.get(spec.raster)
     except NotFoundError as error:
         raise InputError.at(
             "/raster", f"{error} Upload it first, or pick one of those kept."
         ) from error
-    return ground_from_raster(
-        record.path, facts_of(record), route, crs, asked_m, spec.vertical_unit
-    )
 
 
 def _survey_warnings(route: Route, ground: GroundProfile) -> tuple[Remark, ...]:

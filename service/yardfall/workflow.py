@@ -6,8 +6,11 @@ Everything here is SI; the callers convert.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Collection
+from contextlib import suppress
 from dataclasses import asdict, replace
-from typing import BinaryIO
+from pathlib import Path
+from typing import IO
 
 import numpy as np
 
@@ -17,7 +20,7 @@ from yardfall.core.bill import Bill, make_bill
 from yardfall.core.cautions import PUMP
 from yardfall.core.decision import Decision, Design, Remark
 from yardfall.core.dug_readings import AsDug
-from yardfall.core.errors import InputError
+from yardfall.core.errors import InputError, NotFoundError, NotYoursError
 from yardfall.core.head import Head, find_head
 from yardfall.core.infiltration import size_well
 from yardfall.core.pipes import Pipe
@@ -32,10 +35,12 @@ from yardfall.core.trench import Alignment, Join, Outlet
 from yardfall.core.units import UnitName
 from yardfall.core.water import Inflow, Water, cautious, water_in
 from yardfall.geo.crs import CRS84, find_crs
-from yardfall.geo.raster import inspect_raster
+from yardfall.geo.examiner import examine
+from yardfall.geo.raster import RasterFacts
 from yardfall.geo.relief import draw_relief
 from yardfall.geo.sheet import draw_sheet
 from yardfall.readings import quality_of
+from yardfall.store.jobs import JobStore
 from yardfall.store.rasters import RasterRecord, RasterStore
 from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.survey import facts_of, survey, under
@@ -228,10 +233,15 @@ def carry(inflows: tuple[Inflow, ...], pipe: Pipe, grade: float) -> Water:
     )
 
 
-def add_raster(stream: BinaryIO, name: str, rasters: RasterStore) -> RasterRecord:
+def add_raster(
+    stream: IO[bytes],
+    name: str,
+    rasters: RasterStore,
+    look: Callable[[Path], RasterFacts] = examine,
+) -> RasterRecord:
     """Keep an uploaded raster. Raises FileRefusedError or TooLargeError; then nothing is kept."""
     with rasters.incoming(stream) as part:
-        return rasters.keep(part, name, asdict(inspect_raster(part)))
+        return rasters.keep(part, name, asdict(look(part)))
 
 
 def relief(key: str, rasters: RasterStore) -> bytes:
@@ -245,8 +255,23 @@ def relief(key: str, rasters: RasterStore) -> bytes:
     return drawn_before.read_bytes()
 
 
+def delete_job(
+    key: str, expected: Collection[str] | None, jobs: JobStore, rasters: RasterStore | None
+) -> None:
+    """Forget a job, and from `rasters` (None: from nowhere) those that no other job names.
+
+    Raises NotFoundError, StaleError.
+    """
+    freed = jobs.delete(key, expected)
+    if rasters is None:
+        return
+    for raster in freed:
+        with suppress(NotFoundError, NotYoursError):
+            rasters.delete(raster)
+
+
 def add_site_plan(
-    stream: BinaryIO, name: str, page: int | None, site_plans: SitePlanStore
+    stream: IO[bytes], name: str, page: int | None, site_plans: SitePlanStore
 ) -> SitePlanRecord:
     """Keep the picture of an uploaded site plan; when it is refused, nothing is kept.
 

@@ -76,12 +76,12 @@ def test_a_dragged_bend_and_slider_redraw_at_once(page: Page) -> None:
     expect_answer(page)
     page.evaluate(WATCH)
     x, y = middle_of(page.locator(".point-end"))
-    spiral = iter([(x, y), *((x - 6 - i % 10, y + i // 5) for i in range(MOVES // 2 + 2))])
-    bend = timed(page, spiral, MOVES // 2)
+    spiral = iter([(x, y), *((x - 6 - i % 10, y + i // 5) for i in range(MOVES + 2))])
+    bend = timed(page, spiral, MOVES)
     expect_answer(page)
     slide = []
     for path in ("grade-min_percent", "start-value", "limits-max_depth", "outlet-max"):
-        slide += timed(page, places(page, path), MOVES // 8)
+        slide += timed(page, places(page, path), MOVES // 4 + 1)
         expect_answer(page)
     for what, took in (("bend", bend), ("slider", slide)):
         median = statistics.median(took)

@@ -45,7 +45,6 @@ def test_it_outlives_the_store(store, tmp_path) -> None:
     record = keep(store)
     again = RasterStore(open_database(tmp_path), tmp_path)
     assert again.get(record.id) == record
-    assert again.is_reachable()
 
 
 def test_what_is_not_kept_leaves_nothing(store, tmp_path) -> None:

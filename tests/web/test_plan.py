@@ -261,4 +261,9 @@ def test_health_names_what_it_depends_on(client, conforms) -> None:
     answer = client.get("/api/v1/health")
     conforms("GET /health", answer)
     assert answer.json["status"] == "ok"
-    assert answer.json["depends_on"] == {"database": "ok"}
+    assert answer.json["depends_on"] == {
+        "database": "ok",
+        "tables": "ok",
+        "files": "ok",
+        "disk": "ok",
+    }

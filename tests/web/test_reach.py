@@ -210,8 +210,8 @@ def test_a_routes_plan_is_plans_own_answer(reach, yard, plan) -> None:
     answer = reach(yard(ridge(), (5, 3), targets=box(2, 36, 8, 39), draws=10))
     assert len(answer["routes"]) >= 2
     for route in answer["routes"]:
-        drawn = plan(route["plan_request"])
-        assert drawn["answer"] | {"fixes": [], "fix_pair": None} == route["answer"]
+        drawn = plan(route["plan_request"] | {"explain": False})
+        assert drawn["answer"] == route["answer"]
         assert drawn["length"] == route["length"]
         assert drawn["trench"]["volume"] == route["trench_volume"]
 

@@ -40,6 +40,7 @@ WHOLE: dict[str, Any] = LINE | {
         "stone_depth": 36,
         "voids": 0.4,
     },
+    "explain": True,
     "supply": {"piece_length": 20, "waste_percent": 5, "swell_percent": 25, "by_hand": 4}
     | {"by_machine": 60, "depth_classes": [18, 36]},
     "prices": {"currency": "USD", "pipe_piece": 60, "bedding": 50, "haul": 30, "sod": 1}
@@ -61,7 +62,7 @@ def places(part: Any, pointer: str = "") -> Iterator[tuple[str, Any]]:
             yield from places(value, f"{pointer}/{key}")
 
 
-NUMBERS = [p for p, value in places(WHOLE) if isinstance(value, int | float)]
+NUMBERS = [p for p, value in places(WHOLE) if type(value) in (int, float)]
 # As they stand in the body, since not all of them are JSON that Python would write.
 NO_NUMBERS = ['"5"', "true", "null", "NaN", "-NaN", "Infinity", "-Infinity", "1e999", "-1e999"]
 NO_NUMBERS += ["1" + "0" * 400, "-1" + "0" * 400, "[5]", '{"value": 5}', '""']
@@ -71,6 +72,12 @@ def test_the_whole_request_is_taken(plan) -> None:
     assert plan(WHOLE)["units"] == "us"
     assert set(WHOLE) == set(PlanBody().fields), "WHOLE shows every part, so that all are tried"
     assert set(WHOLE["branches"][0]) | {"branches"} == set(BranchBody().fields)
+
+
+@pytest.mark.parametrize("value", ["true", 1, 0, "yes", None])
+def test_yes_or_no_is_a_json_boolean(value: object, changed, refused) -> None:
+    found = refused("/plan", json=changed("/explain", value))["errors"]
+    assert [error["pointer"] for error in found] == ["/explain"]
 
 
 @pytest.mark.parametrize("pointer", NUMBERS)

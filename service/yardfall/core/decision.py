@@ -9,6 +9,7 @@ from typing import Final, Literal
 
 import numpy as np
 
+from yardfall.core import deadline
 from yardfall.core.band import DECISION_SLACK_M, Band, Pinch, find_pinch, highest_line
 from yardfall.core.errors import InputError
 from yardfall.core.least_dig import least_dig, least_give
@@ -137,6 +138,7 @@ def band_of(design: Design, points: Alignment, ways: tuple[str, ...]) -> Band:
 
 
 def _decide_passing(design: Design, points: Alignment, ways: tuple[str, ...]) -> Decision:
+    deadline.check()
     band = band_of(design, points, ways)
     stated_m = design.start.invert_m(float(points.ground_m[0]), design.section)
     lowest_m, highest_m = float(band.lo_m[0]), float(band.hi_m[0])
@@ -199,6 +201,7 @@ def least_dig_line(
     grading: Grading, band: Band, points: Alignment, max_breaks: int | None = None
 ) -> Floats | None:
     """Inverts of the line with the least digging, grade changes at stations only; None: none."""
+    deadline.check()
     inside = np.flatnonzero(points.is_station[1:-1]) + 1
     most = grading.max_breaks if max_breaks is None else max_breaks
     greatest = None if np.isinf(band.greatest_grade) else band.greatest_grade

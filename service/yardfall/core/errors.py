@@ -3,10 +3,13 @@
     YardfallError
     ├── InputError (ValueError)     cannot be computed; says where, what, and what would be right
     ├── GroundGap                   ground is not known along part of the route
-    ├── NotFoundError (LookupError) no such raster
+    ├── NotFoundError (LookupError) no such raster or job
     ├── FileRefusedError (ValueError)  an uploaded file we will not read
     ├── TooLargeError (ValueError)  more than a named limit
-    └── UnavailableError            what the service stands on does not answer
+    ├── StaleError                  someone else saved first
+    ├── NotYoursError               may be read, but not changed
+    ├── UnavailableError            what the service stands on does not answer
+    └── StorageFullError            no room left
 
 A "no" is a result, not an error. Anything else that is raised is a bug.
 """
@@ -62,5 +65,17 @@ class TooLargeError(YardfallError, ValueError):
     """Over a named limit; the sentence names it."""
 
 
+class StaleError(YardfallError):
+    """Someone else saved first."""
+
+
+class NotYoursError(YardfallError):
+    """It may be read, but not changed by this caller."""
+
+
 class UnavailableError(YardfallError):
     """What the service stands on does not answer; the same request may work later."""
+
+
+class StorageFullError(YardfallError):
+    """No room is left to keep anything."""

@@ -13,7 +13,6 @@ from typing import Any, Final
 
 import numpy as np
 import pyproj
-import rasterio
 import shapely
 from affine import Affine
 from numpy.typing import NDArray
@@ -29,7 +28,8 @@ from yardfall.core.lot import Shape
 from yardfall.core.route import Floats
 from yardfall.core.surface import triangulate
 from yardfall.geo.crs import from_plane_m, leg_lengths_m, to_plane_m, transform
-from yardfall.geo.raster import GDAL_OPTIONS, cell_values, open_raster, pyproj_crs
+from yardfall.geo.kept_file import kept_raster
+from yardfall.geo.raster import cell_values, pyproj_crs
 
 MAX_LOT_CELLS: Final = 4_000_000
 SPOT_CELL_M: Final = 0.5
@@ -116,7 +116,7 @@ def raster_lot(
     `unit_m` is the unit of the elevations.
     Raises InputError where they lie off the raster, TooLargeError for more than MAX_LOT_CELLS.
     """
-    with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
+    with kept_raster(path, "/ground/raster") as dataset:
         own = pyproj_crs(dataset.crs.to_wkt())
         t = dataset.transform
         if abs(t.a * t.b + t.d * t.e) > SKEWED * np.hypot(t.a, t.d) * np.hypot(t.b, t.e):

@@ -17,7 +17,6 @@ import pyproj
 import rasterio
 from numpy.typing import NDArray
 from rasterio.enums import MaskFlags
-from rasterio.errors import RasterioError
 from rasterio.windows import Window
 
 from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
@@ -26,17 +25,13 @@ from yardfall.core.route import Floats, Route, merge_stations
 from yardfall.core.surface import refuse_holes
 from yardfall.core.units import VERTICAL_UNITS_M
 from yardfall.geo.crs import transform
+from yardfall.geo.kept_file import GDAL_OPTIONS, UNREADABLE, kept_raster, open_raster
+from yardfall.geo.tiff import DAMAGED, MAX_CELLS, check_structure
 
 Indices = NDArray[np.intp]
 
-GDAL_OPTIONS: Final[dict[str, Any]] = {
-    "GDAL_PAM_ENABLED": "NO",
-    "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR",
-    "CPL_CURL_ENABLED": "NO",
-}
 DTYPES: Final = ("float32", "float64", "int16", "uint16", "int32", "uint32", "uint8")
 COMPRESSIONS: Final = ("", "DEFLATE", "LZW", "PACKBITS", "ZSTD", "LZMA", "LERC")
-MAX_CELLS: Final = 400_000_000
 MAX_BLOCK_CELLS: Final = 4_194_304
 MAX_WINDOW_CELLS: Final = 16_000_000
 MAX_SAMPLES: Final = 50_000
@@ -49,7 +44,6 @@ DRY_LAND: Final = (-1500.0, 30_000.0)
 29,032 ft; from memory)."""
 SAME_EMPTY: Final = 1e-6
 """A cell this share off the stated empty value is empty: the value stands in the file as text."""
-TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 VERTICAL_NAMES: Final = {
     "m": ("m", "metre", "meter", "metres", "meters"),
     "ft": ("ft", "foot", "feet", "international foot"),
@@ -80,28 +74,19 @@ class RasterFacts:
     empty_share: float
 
 
-def open_raster(path: Path) -> Any:
-    """The file as a GeoTIFF and nothing else; a context manager."""
-    return rasterio.open(path, driver="GTiff")
-
-
 def inspect_raster(path: Path) -> RasterFacts:
     """Look at a file's structure before any pixel, then at its values.
 
     Raises FileRefusedError when it is no single-band elevation GeoTIFF with a coordinate
     system, TooLargeError over MAX_CELLS or MAX_BLOCK_CELLS.
     """
-    with path.open("rb") as file:
-        if file.read(4) not in TIFF_MAGIC:
-            raise FileRefusedError("The file is not a TIFF. Send an elevation raster as GeoTIFF.")
+    check_structure(path)
     try:
         with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
             _refuse_structure(dataset)
             return _facts(dataset)
-    except RasterioError as error:
-        raise FileRefusedError(
-            "The file cannot be read as a GeoTIFF; it may be cut short or damaged."
-        ) from error
+    except UNREADABLE as error:
+        raise FileRefusedError(DAMAGED) from error
 
 
 def _refuse_structure(dataset: Any) -> None:
@@ -329,7 +314,7 @@ def ground_from_raster(
     xy = route.position(at_m)
     if xy is None:
         raise InputError.at("/kind", "A route without a map has no place on a raster.")
-    with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
+    with kept_raster(path, "/raster") as dataset:
         raster_crs = pyproj_crs(dataset.crs.to_wkt())
         values = bilinear(dataset, transform(xy, route_crs, raster_crs))
     elevation_m = values * unit_m

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
@@ -13,9 +15,11 @@ from PIL import Image, ImageDraw, ImageFont
 from rasterio.enums import Resampling
 from rasterio.vrt import WarpedVRT
 
+from yardfall.core.errors import NotFoundError
 from yardfall.core.route import Floats
 from yardfall.core.units import plain_number
-from yardfall.geo.raster import GDAL_OPTIONS, RasterFacts, open_raster
+from yardfall.geo.kept_file import GDAL_OPTIONS, GONE, UNREADABLE, open_raster
+from yardfall.geo.raster import RasterFacts
 
 LONG_SIDE_PX: Final = 1000
 COLOURS: Final = 96
@@ -70,6 +74,7 @@ def _north_up(path: Path, facts: RasterFacts) -> Floats:
     width, height = max(1, round(wide_m / px_m)), max(1, round(tall_m / px_m))
     view = Affine((xmax - xmin) / width, 0, xmin, 0, (ymin - ymax) / height, ymax)
     with (
+        _still_there(),
         rasterio.Env(**GDAL_OPTIONS),
         open_raster(path) as dataset,
         WarpedVRT(
@@ -84,6 +89,14 @@ def _north_up(path: Path, facts: RasterFacts) -> Floats:
     ):
         cells = warped.read(1, masked=True).astype(np.float64)
         return np.ma.filled(cells * dataset.scales[0] + dataset.offsets[0], np.nan)
+
+
+@contextmanager
+def _still_there() -> Iterator[None]:
+    try:
+        yield
+    except UNREADABLE as error:
+        raise NotFoundError(GONE) from error
 
 
 def _shade(z: Floats) -> Floats:

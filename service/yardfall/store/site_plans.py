@@ -8,13 +8,16 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, BinaryIO, Final
+from typing import IO, Any, Final
 
 from sqlalchemy import Engine, delete, func, insert, select, update
 
 from yardfall.core.errors import NotFoundError
-from yardfall.store.database import site_plans
-from yardfall.store.incoming import incoming
+from yardfall.store.database import reading, writing
+from yardfall.store.files import STILL_S, incoming, sweep, take_over
+from yardfall.store.owners import LOCAL, Owner, clean_name, is_id, owned
+from yardfall.store.tables import MOST_NAME, site_plans
+from yardfall.store.usage import MAX_KEPT_BYTES, require_room
 
 MAX_UPLOAD_BYTES: Final = 64 * 1024 * 1024
 
@@ -24,6 +27,7 @@ class SitePlanRecord:
     """A kept site plan: where its picture lies, its facts, and its placement once it has one."""
 
     id: str
+    owner: str
     name: str
     uploaded_at: datetime
     size_bytes: int
@@ -33,15 +37,30 @@ class SitePlanRecord:
 
 
 class SitePlanStore:
-    """Site plans under `data_dir`/site_plans, one picture each, named by an id of our own."""
+    """One owner's site plans under `data_dir`/site_plans, a picture each, named by an id of ours.
 
-    def __init__(self, engine: Engine, data_dir: Path) -> None:
+    What is another owner's is not there.
+    """
+
+    def __init__(
+        self,
+        engine: Engine,
+        data_dir: Path,
+        owner: Owner = None,
+        most_kept_bytes: int = MAX_KEPT_BYTES,
+    ) -> None:
         self._engine = engine
         self._folder = data_dir / "site_plans"
         self._folder.mkdir(parents=True, exist_ok=True)
+        self._owner = owner
+        self._most_kept_bytes = most_kept_bytes
+
+    def of(self, owner: Owner) -> SitePlanStore:
+        """The same store for an owner."""
+        return SitePlanStore(self._engine, self._folder.parent, owner, self._most_kept_bytes)
 
     @contextmanager
-    def incoming(self, stream: BinaryIO) -> Iterator[tuple[Path, Path]]:
+    def incoming(self, stream: IO[bytes]) -> Iterator[tuple[Path, Path]]:
         """The upload in a temporary file, and an empty one for its picture; both gone at the end.
 
         Raises TooLargeError over MAX_UPLOAD_BYTES.
@@ -55,66 +74,78 @@ class SitePlanStore:
                 picture.unlink(missing_ok=True)
 
     def keep(self, picture: Path, name: str, facts: dict[str, Any]) -> SitePlanRecord:
-        """Take a drawn picture over under a new id."""
+        """Take a drawn picture over under a new id. Raises TooLargeError over the owner's share."""
         key = uuid.uuid4().hex
         path = self._path(key)
-        picture.rename(path)
+        size = picture.stat().st_size
         row = {
             "id": key,
-            "name": name[:200] or "site plan",
+            "owner": self._owner or LOCAL,
+            "name": clean_name(name, MOST_NAME, "site plan"),
             "uploaded_at": datetime.now(UTC),
-            "size_bytes": path.stat().st_size,
+            "size_bytes": size,
             "facts": facts,
             "placement": None,
         }
-        try:
-            with self._engine.begin() as connection:
-                connection.execute(insert(site_plans).values(**row))
-        except BaseException:
-            path.unlink(missing_ok=True)
-            raise
-        return self.get(key)
+        with writing(self._engine) as connection:
+            require_room(connection, self._owner, size, self._most_kept_bytes)
+            connection.execute(insert(site_plans).values(**row))
+            take_over(picture, path)  # should the commit's answer be lost, the sweep knows
+        return self._record(row)
 
     def place(self, key: str, placement: dict[str, Any]) -> SitePlanRecord:
         """Keep where a site plan lies, in place of what was kept. Raises NotFoundError."""
-        change = update(site_plans).where(site_plans.c.id == key).values(placement=placement)
-        with self._engine.begin() as connection:
+        mine = update(site_plans).where(site_plans.c.id == key, owned(site_plans, self._owner))
+        change = mine.values(placement=placement)
+        with writing(self._engine) as connection:
             if not connection.execute(change).rowcount:
                 raise _unknown(key)
         return self.get(key)
 
     def get(self, key: str) -> SitePlanRecord:
         """The site plan under an id. Raises NotFoundError."""
-        one = select(site_plans).where(site_plans.c.id == key)
-        with self._engine.connect() as connection:
-            row = connection.execute(one).mappings().first()
+        one = select(site_plans).where(site_plans.c.id == key, owned(site_plans, self._owner))
+        row = None
+        if is_id(key):
+            with reading(self._engine) as connection:
+                row = connection.execute(one).mappings().first()
         if row is None:
             raise _unknown(key)
         return self._record(row)
 
     def page(self, number: int, size: int) -> tuple[list[SitePlanRecord], int]:
         """Site plans newest first, page `number` from 1, and how many there are in all."""
-        newest = select(site_plans).order_by(site_plans.c.uploaded_at.desc(), site_plans.c.id)
-        with self._engine.connect() as connection:
+        mine = owned(site_plans, self._owner)
+        newest = select(site_plans).where(mine)
+        newest = newest.order_by(site_plans.c.uploaded_at.desc(), site_plans.c.id)
+        count = select(func.count()).select_from(site_plans).where(mine)
+        with reading(self._engine) as connection:
             rows = connection.execute(newest.limit(size).offset((number - 1) * size)).mappings()
             records = [self._record(row) for row in rows]
-            total = connection.execute(select(func.count()).select_from(site_plans)).scalar_one()
+            total = connection.execute(count).scalar_one()
         return records, total
 
     def delete(self, key: str) -> None:
         """Forget a site plan and its picture. Raises NotFoundError."""
-        with self._engine.begin() as connection:
-            gone = connection.execute(delete(site_plans).where(site_plans.c.id == key)).rowcount
+        path = self.get(key).path
+        mine = delete(site_plans).where(site_plans.c.id == key, owned(site_plans, self._owner))
+        with writing(self._engine) as connection:
+            gone = connection.execute(mine).rowcount
         if not gone:
             raise _unknown(key)
-        self._path(key).unlink(missing_ok=True)
+        path.unlink(missing_ok=True)
+
+    def sweep(self, still_s: float = STILL_S) -> list[str]:
+        """Remove files that a killed upload or deletion left; their names."""
+        with reading(self._engine) as connection:
+            kept = connection.execute(select(site_plans.c.id)).scalars().all()
+        return sweep(self._folder, kept, still_s)
 
     def _path(self, key: str) -> Path:
         return self._folder / f"{key}.picture"
 
     def _record(self, row: Any) -> SitePlanRecord:
-        kept = {**row, "uploaded_at": row["uploaded_at"].replace(tzinfo=UTC)}
-        return SitePlanRecord(**kept, path=self._path(row["id"]))
+        return SitePlanRecord(**row, path=self._path(row["id"]))
 
 
 def _unknown(key: str) -> NotFoundError:

@@ -12,12 +12,18 @@ from yardfall.web.water_schemas import CarriedAnswer, PumpAnswer, WaterAnswer, W
 
 class Dependencies(ma.Schema):
     database = words()
+    tables = words()
+    files = words()
+    disk = words()
 
 
 class Health(ma.Schema):
+    """`ok` or `failing`, of the whole and of each part; `broken` says what to do."""
+
     status = words()
     version = words()
     depends_on = part(Dependencies)
+    broken = ma.fields.List(ma.fields.String(), required=True)
 
 
 class PipeAnswer(ma.Schema):

@@ -13,7 +13,7 @@ from yardfall.web.fields import document_forms
 from yardfall.web.problems import MEDIA_TYPE, ProblemBody
 
 BASE: Final = "/api/v1"
-UPLOADS: Final = ("/rasters", "/site-plans")
+UPLOADS: Final = ("/rasters", "/site-plans", "/imports")
 """The calls that take a file; all others that take a body take JSON."""
 SPEC: Final = {
     "API_TITLE": "Yardfall",

@@ -6,14 +6,17 @@ from typing import Any
 
 from flask import Response, current_app, jsonify
 
-from yardfall import __version__, workflow
+from yardfall import workflow
 from yardfall.core.units import SYSTEMS
+from yardfall.store.health import look_over
 from yardfall.store.rasters import RasterStore
 from yardfall.web import answer_schemas as answers
 from yardfall.web import examples, raster_schemas, schemas, survey_schemas
 from yardfall.web import survey_answer_schemas as survey_answers
+from yardfall.web.access import caller
 from yardfall.web.answer import catalogue_answer
 from yardfall.web.bodies import Calls
+from yardfall.web.health_answer import health_answer
 from yardfall.web.planning import answer_flow, answer_plan, answer_profile
 from yardfall.web.raster_answer import raster_answer, raster_page
 
@@ -22,18 +25,18 @@ rasters = Calls("rasters", __name__, description="Elevation rasters")
 
 
 def kept_rasters() -> RasterStore:
-    """The raster store of this application."""
+    """The caller's rasters."""
     store: RasterStore = current_app.extensions["rasters"]
-    return store
+    return store.of(caller().owner)
 
 
 @planning.get("/health")
 @planning.response(200, answers.Health)
-def health() -> Response:
-    """Whether the service and what it depends on are alive."""
-    alive = kept_rasters().is_reachable()
-    state = "ok" if alive else "failing"
-    return jsonify(status=state, version=__version__, depends_on={"database": state})
+@planning.alt_response(503, schema=answers.Health, description="Something it needs is broken")
+def health() -> tuple[Response, int]:
+    """Whether what the service depends on works, and what does not."""
+    found = look_over(current_app.extensions["engine"], current_app.extensions["data_dir"])
+    return jsonify(health_answer(found)), 503 if found else 200
 
 
 @planning.get("/pipes")

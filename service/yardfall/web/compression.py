@@ -33,11 +33,12 @@ def register_compression(app: Flask) -> None:
     def _pack(answer: Response) -> Response:
         if answer.mimetype not in PACKED or answer.is_streamed or answer.direct_passthrough:
             return answer
-        answer.vary.add("Accept-Encoding")
+        answer.headers.add("Vary", "Accept-Encoding")
         if "ETag" in answer.headers or "Content-Encoding" in answer.headers:
             return answer
-        content = answer.get_data()
-        if len(content) >= LEAST_BYTES and takes_gzip(request):
-            answer.set_data(packed(content, EACH_TIME))
-            answer.headers["Content-Encoding"] = "gzip"
+        if takes_gzip(request):
+            content = answer.get_data()
+            if len(content) >= LEAST_BYTES:
+                answer.set_data(packed(content, EACH_TIME))
+                answer.headers["Content-Encoding"] = "gzip"
         return answer

@@ -93,8 +93,7 @@ def register_page(app: Flask) -> None:
     @app.after_request
     def _headers(answer: Response) -> Response:
         answer.headers.setdefault("Content-Security-Policy", POLICY)
-        for name, value in GUARDS.items():
-            answer.headers.setdefault(name, value)
+        answer.headers.extend(GUARDS)
         if answer.mimetype in ("text/html", "application/json"):
             answer.headers.setdefault("Cache-Control", "no-cache")
         return answer

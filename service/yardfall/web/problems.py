@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import logging
 from collections.abc import Iterator, Mapping, Sequence
@@ -16,11 +17,15 @@ from yardfall.core.errors import (
     FileRefusedError,
     InputError,
     NotFoundError,
+    NotYoursError,
     Problem,
+    StaleError,
+    StorageFullError,
     TooLargeError,
     UnavailableError,
     YardfallError,
 )
+from yardfall.store.database import FULL
 
 STATUS: Final[dict[type[YardfallError], HTTPStatus]] = {
     InputError: HTTPStatus.UNPROCESSABLE_ENTITY,
@@ -28,7 +33,13 @@ STATUS: Final[dict[type[YardfallError], HTTPStatus]] = {
     NotFoundError: HTTPStatus.NOT_FOUND,
     TooLargeError: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
     UnavailableError: HTTPStatus.SERVICE_UNAVAILABLE,
+    StaleError: HTTPStatus.PRECONDITION_FAILED,
+    NotYoursError: HTTPStatus.FORBIDDEN,
+    StorageFullError: HTTPStatus.INSUFFICIENT_STORAGE,
 }
+RETRY_AFTER_S: Final = 5
+NO_ROOM: Final = (errno.ENOSPC, errno.EDQUOT)
+KEPT_HEADERS: Final = ("Allow", "Retry-After", "WWW-Authenticate")
 PLAIN: Final = {
     404: "There is nothing at this address; /reference lists the calls.",
     405: "This address does not take that method; the Allow header says which it does.",
@@ -94,7 +105,10 @@ def register_problems(app: Flask) -> None:
     def ours(error: Exception) -> Response:
         kind = next(kind for kind in STATUS if isinstance(error, kind))
         problems = error.problems if isinstance(error, InputError) else ()
-        return problem(STATUS[kind], str(error), problems)
+        answer = problem(STATUS[kind], str(error), problems)
+        if kind is UnavailableError:
+            answer.headers["Retry-After"] = str(RETRY_AFTER_S)
+        return answer
 
     def http(error: HTTPException) -> Response:
         data = getattr(error, "data", None) or {}
@@ -103,9 +117,12 @@ def register_problems(app: Flask) -> None:
         detail = "; ".join(_told(item) for item in found) or plain
         answer = problem(error.code or 500, detail, found)
         for name, value in error.get_headers():
-            if name in ("Allow", "Retry-After"):
-                answer.headers[name] = value
+            if name in KEPT_HEADERS:
+                answer.headers.add(name, value)
         return answer
+
+    def system(error: OSError) -> Response:
+        return ours(StorageFullError(FULL)) if error.errno in NO_ROOM else bug(error)
 
     def bug(error: Exception) -> Response:
         log.exception("a request failed", exc_info=error)
@@ -113,6 +130,7 @@ def register_problems(app: Flask) -> None:
 
     app.register_error_handler(YardfallError, ours)
     app.register_error_handler(HTTPException, http)
+    app.register_error_handler(OSError, system)
     app.register_error_handler(Exception, bug)
 
 

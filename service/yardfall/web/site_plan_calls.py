@@ -9,6 +9,7 @@ from flask import Response, current_app, jsonify, send_file
 from yardfall import workflow
 from yardfall.store.site_plans import SitePlanStore
 from yardfall.web import site_plan_schemas as schemas
+from yardfall.web.access import caller
 from yardfall.web.bodies import Calls
 from yardfall.web.raster_schemas import PageQuery
 from yardfall.web.site_plan_answer import placement_of, site_plan_answer, site_plan_page
@@ -17,9 +18,9 @@ site_plans = Calls("site plans", __name__, description="Pictures of the yard to 
 
 
 def kept_site_plans() -> SitePlanStore:
-    """The site plans of this application."""
+    """The caller's site plans."""
     store: SitePlanStore = current_app.extensions["site_plans"]
-    return store
+    return store.of(caller().owner)
 
 
 @site_plans.post("/site-plans")

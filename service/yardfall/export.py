@@ -1,0 +1,256 @@
+"""Everything an owner keeps, as one file to carry away or to another service, and back.
+
+A ZIP. `yardfall-export.json` says what it is. `jobs.jsonl` has a line for each revision, a job's
+together, oldest first. The files lie in `rasters/<id>.tif` and `site_plans/<id>.picture`; their
+names, and where a site plan lies, are in `rasters.jsonl` and `site_plans.jsonl`.
+"""
+
+from __future__ import annotations
+
+import json
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
+from datetime import datetime
+from itertools import groupby
+from typing import IO, Any, BinaryIO, Final
+
+from yardfall.core.errors import FileRefusedError, InputError, NotFoundError, TooLargeError
+from yardfall.core.units import SYSTEMS
+from yardfall.store.job_content import Content, files_named, is_plain
+from yardfall.store.jobs import JobStore, Revision
+from yardfall.store.owners import SHARED, clean_name, is_id
+from yardfall.store.rasters import RasterStore
+from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
+from yardfall.store.tables import MOST_NAME
+from yardfall.workflow import add_raster, add_site_plan, place_site_plan, placement_of_record
+
+FORMAT: Final = {"format": "yardfall-export", "version": 1}
+HEAD, JOBS, RASTERS = "yardfall-export.json", "jobs.jsonl", "rasters.jsonl"
+SITE_PLANS: Final = "site_plans.jsonl"
+MOST_ENTRIES: Final = 10_000
+MOST_DIRECTORY_BYTES: Final = 4 << 20
+MOST_LINE_BYTES: Final = 16 << 20
+MOST_JOB_BYTES: Final = 128 << 20
+MOST_BYTES: Final = 8 << 30
+END_OF_ZIP: Final = b"PK\5\6"
+PAGE: Final = 200
+NOT_OURS: Final = "This is not a file that GET /export gave, or it is damaged."
+VERDICTS: Final = ("yes", "no", "too_close", None)
+
+
+@dataclass(frozen=True)
+class Moved:
+    """How much an import brought in."""
+
+    jobs: int
+    revisions: int
+    rasters: int
+    site_plans: int
+
+
+@dataclass(frozen=True)
+class Belongings:
+    """The stores of one owner."""
+
+    jobs: JobStore
+    rasters: RasterStore
+    site_plans: SitePlanStore
+
+
+def write_export(out: IO[bytes], own: Belongings, with_files: bool) -> None:
+    """Write all of an owner's jobs, and their rasters and site plans, as a ZIP."""
+    jobs = own.jobs
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, allowZip64=True) as bundle:
+        bundle.writestr(HEAD, json.dumps(FORMAT))
+        with bundle.open(JOBS, "w", force_zip64=True) as lines:
+            for key in jobs.ids():
+                with suppress(NotFoundError):  # deleted meanwhile
+                    for line in _lines_of(jobs, key):
+                        lines.write(line)
+        named = []
+        for record in _every(own.rasters) if with_files else ():
+            with suppress(FileNotFoundError):
+                bundle.write(record.path, f"rasters/{record.id}.tif")
+                named.append({"id": record.id, "name": record.name})
+        bundle.writestr(RASTERS, "".join(json.dumps(line) + "\n" for line in named))
+        named = []
+        for record in _every(own.site_plans) if with_files else ():
+            with suppress(FileNotFoundError):
+                bundle.write(record.path, f"site_plans/{record.id}.picture")
+                facts = {"id": record.id, "name": record.name, "placement": record.placement}
+                named.append(facts)
+        bundle.writestr(SITE_PLANS, "".join(json.dumps(line) + "\n" for line in named))
+
+
+def _lines_of(jobs: JobStore, key: str) -> Iterator[bytes]:
+    job = jobs.get(key)
+    for number in range(1, job.latest.number + 1):
+        revision = jobs.revision(key, number)
+        kept = revision.content
+        assert kept is not None
+        line = {
+            "job": key,
+            "archived": job.archived,
+            "saved_at": revision.saved_at.isoformat(),
+            "saved_by": revision.saved_by,
+            "name": kept.name,
+            "sums": kept.sums,
+            "verdict": kept.verdict,
+            "request": kept.request,
+            "answer": kept.answer,
+            "problems": kept.problems,
+            "form": kept.form,
+        }
+        yield json.dumps(line).encode() + b"\n"
+
+
+def _every(store: RasterStore | SitePlanStore) -> Iterator[Any]:
+    number, found = 1, True
+    while found:
+        records: list[Any] = store.page(number, PAGE)[0]
+        yield from (record for record in records if record.owner != SHARED)
+        number, found = number + 1, bool(records)
+
+
+def read_import(file: BinaryIO, own: Belongings) -> Moved:
+    """Take in what `write_export` wrote, under new ids: all of it or nothing.
+
+    Raises FileRefusedError, TooLargeError.
+    """
+    added_rasters: dict[str, str] = {}
+    added_plans: dict[str, str] = {}
+    added_jobs: list[str] = []
+    saves = 0
+    try:
+        with _opened(file) as bundle:
+            for line in _read_lines(bundle, RASTERS):
+                key, name = str(line.get("id")), str(line.get("name"))
+                _require(is_id(key) and key not in added_rasters)
+                with bundle.open(f"rasters/{key}.tif") as stream:
+                    added_rasters[key] = add_raster(stream, name, own.rasters).id
+            for line in _read_lines(bundle, SITE_PLANS):
+                key, name = str(line.get("id")), str(line.get("name"))
+                _require(is_id(key) and key not in added_plans)
+                with bundle.open(f"site_plans/{key}.picture") as stream:
+                    record = add_site_plan(stream, name, None, own.site_plans)
+                added_plans[key] = record.id
+                if line.get("placement") is not None:
+                    _place(record, line["placement"], own.site_plans)
+            for _, lines in groupby(_read_lines(bundle, JOBS), lambda line: line.get("job")):
+                revisions, archived = _job_of(lines, added_rasters | added_plans)
+                added_jobs.append(own.jobs.take_in(revisions, archived).id)
+                saves += len(revisions)
+    except BaseException:
+        for key in added_jobs:
+            own.jobs.delete(key, None)
+        for key in added_rasters.values():
+            own.rasters.delete(key)
+        for key in added_plans.values():
+            own.site_plans.delete(key)
+        raise
+    return Moved(len(added_jobs), saves, len(added_rasters), len(added_plans))
+
+
+def _place(record: SitePlanRecord, placement: Any, site_plans: SitePlanStore) -> None:
+    """Lay a site plan as it lay, once the numbers have been looked at."""
+    try:
+        found = placement_of_record(replace(record, placement=placement))
+        _require(placement["units"] in SYSTEMS)
+        place_site_plan(record.id, found, placement["units"], site_plans)
+    except (InputError, TypeError) as error:
+        raise FileRefusedError(NOT_OURS) from error
+
+
+@contextmanager
+def _opened(file: BinaryIO) -> Iterator[zipfile.ZipFile]:
+    """The ZIP, its directory looked at before it is read. What breaks inside is its own fault."""
+    size = file.seek(0, 2)
+    file.seek(max(0, size - 65_557))
+    tail = file.read()
+    end = tail[tail.rfind(END_OF_ZIP) :] if END_OF_ZIP in tail else b""
+    _require(len(end) >= 22)
+    if (
+        int.from_bytes(end[10:12], "little") > MOST_ENTRIES
+        or int.from_bytes(end[12:16], "little") > MOST_DIRECTORY_BYTES
+    ):
+        raise TooLargeError(f"The file has more than {MOST_ENTRIES:,} parts.")
+    try:
+        with zipfile.ZipFile(file) as bundle:
+            if sum(info.file_size for info in bundle.infolist()) > MOST_BYTES:
+                raise TooLargeError(f"Unpacked, the file is larger than {MOST_BYTES >> 30} GiB.")
+            _require(json.loads(bundle.read(HEAD)[:1000]) == FORMAT)
+            yield bundle
+    except (zipfile.BadZipFile, KeyError, EOFError, NotImplementedError, RuntimeError) as error:
+        raise FileRefusedError(NOT_OURS) from error
+    except (OSError, ValueError) as error:
+        if isinstance(error, OSError) and error.errno is not None:
+            raise
+        if isinstance(error, FileRefusedError | TooLargeError):
+            raise
+        raise FileRefusedError(NOT_OURS) from error
+
+
+def _read_lines(bundle: zipfile.ZipFile, name: str) -> Iterator[dict[str, Any]]:
+    with bundle.open(name) as file:
+        while line := file.readline(MOST_LINE_BYTES):
+            _require(line.endswith(b"\n"))
+            value = json.loads(line)
+            _require(isinstance(value, dict) and is_plain(value))
+            yield value
+
+
+def _job_of(lines: Iterator[dict[str, Any]], moved: dict[str, str]) -> tuple[list[Revision], bool]:
+    revisions: list[Revision] = []
+    size, archived = 0, False
+    for number, line in enumerate(lines, 1):
+        revisions.append(_revision(line, number, moved))
+        content = revisions[-1].content
+        archived = line.get("archived") is True
+        size += content.size_bytes if content else 0
+        if size > MOST_JOB_BYTES:
+            raise TooLargeError(f"One job takes more than {MOST_JOB_BYTES >> 20} MiB.")
+    return revisions, archived
+
+
+def _revision(line: dict[str, Any], number: int, moved: dict[str, str]) -> Revision:
+    texts = [line.get(name) for name in ("job", "saved_at", "saved_by", "name", "sums")]
+    _require(all(isinstance(text, str) for text in texts))
+    request, answer, form = line.get("request"), line.get("answer"), line.get("form")
+    problems, verdict = line.get("problems"), line.get("verdict")
+    _require(isinstance(request, dict) and isinstance(problems, list) and verdict in VERDICTS)
+    _require(all(part is None or isinstance(part, dict) for part in (answer, form)))
+    told = [p for p in problems or () if isinstance(p, dict) and set(p) == {"pointer", "detail"}]
+    _require(len(told) == len(problems or ()))
+    _require(all(isinstance(text, str) for p in told for text in p.values()))
+    saved_at = datetime.fromisoformat(line["saved_at"])
+    _require(saved_at.tzinfo is not None)
+    request = _moved(request, moved)
+    content = Content(
+        name=clean_name(line["name"], MOST_NAME, "job"),
+        request=request,
+        answer=answer,
+        sums=clean_name(line["sums"], 40, "unknown"),
+        verdict=verdict,
+        problems=told,
+        files=files_named(request),
+        form=_moved(form, moved),
+    )
+    saver = clean_name(line["saved_by"], MOST_NAME, "unknown")
+    outline = Revision(number, content.name, saved_at, saver, content.sums, verdict)
+    return replace(outline, content=content)
+
+
+def _moved(part: Any, moved: dict[str, str]) -> Any:
+    """A request with the ids of its rasters as they are here."""
+    if isinstance(part, dict):
+        return {key: _moved(value, moved) for key, value in part.items()}
+    if isinstance(part, list):
+        return [_moved(value, moved) for value in part]
+    return moved.get(part, part) if isinstance(part, str) else part
+
+
+def _require(held: bool) -> None:
+    if not held:
+        raise FileRefusedError(NOT_OURS)

@@ -1,0 +1,66 @@
+"""Files that land whole or not at all, and the sweeping up after a process that was killed."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+import time
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import IO, Final
+
+from yardfall.core.errors import TooLargeError
+
+CHUNK_BYTES: Final = 1 << 20
+STILL_S: Final = 3600.0
+"""What nobody has written to for so long, no live process is writing."""
+
+
+@contextmanager
+def incoming(stream: IO[bytes], folder: Path, most_bytes: int, advice: str) -> Iterator[Path]:
+    """A stream in a temporary file on the disk, gone at the end unless taken over.
+
+    Raises TooLargeError over `most_bytes`, with what to do about it.
+    """
+    with tempfile.NamedTemporaryFile(dir=folder, suffix=".part", delete=False) as part:
+        path = Path(part.name)
+        try:
+            while chunk := stream.read(CHUNK_BYTES):
+                part.write(chunk)
+                if part.tell() > most_bytes:
+                    raise TooLargeError(f"The file is larger than {most_bytes >> 20} MiB. {advice}")
+            part.flush()
+            os.fsync(part.fileno())
+            yield path
+        finally:
+            path.unlink(missing_ok=True)
+
+
+def take_over(part: Path, path: Path) -> None:
+    """Give an incoming file its lasting name, so that a power cut leaves the one or the other."""
+    part.rename(path)
+    if os.name == "posix":
+        folder = os.open(path.parent, os.O_RDONLY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+
+
+def sweep(folder: Path, kept: Iterable[str], still_s: float = STILL_S) -> list[str]:
+    """Remove what a killed process left: files whose name begins with no kept id.
+
+    Only files that were not written to for `still_s` seconds; their names are returned.
+    """
+    ids, swept = set(kept), []
+    for path in folder.iterdir():
+        if path.stem in ids:
+            continue
+        try:
+            if time.time() - path.stat().st_mtime >= still_s:
+                path.unlink()
+                swept.append(path.name)
+        except FileNotFoundError:  # another worker sweeps as well, or has just taken it over
+            continue
+    return swept

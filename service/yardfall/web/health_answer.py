@@ -1,0 +1,18 @@
+"""The service's state for JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from yardfall import __version__
+from yardfall.store.health import PARTS
+
+
+def health_answer(broken: dict[str, str]) -> dict[str, Any]:
+    """`broken` is a sentence by part, empty when all is well."""
+    return {
+        "status": "failing" if broken else "ok",
+        "version": __version__,
+        "depends_on": {part: "failing" if part in broken else "ok" for part in PARTS},
+        "broken": list(broken.values()),
+    }
