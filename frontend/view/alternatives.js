@@ -4,12 +4,14 @@ import { comparisonOf, freeName, MOST_KEPT, nameFault, rowsOf, takenUp } from ".
 import { h, say } from "./element.js";
 
 const KEY = "yardfall.kept.1";
+const REST_MS = 150;
 const AWAY = "The planner cannot be reached, so nothing was compared.";
 
 export class Alternatives {
   #asked = "";
   #compared = false;
   #flight = null;
+  #timer = null;
 
   // Its card goes `before` a part of the page; `bases` lends what lies under each plan.
   constructor(store, bases, before) {
@@ -30,7 +32,13 @@ export class Alternatives {
     before.before(this.section);
   }
 
+  // The plan has changed; told when it has come to rest.
   show(plan) {
+    clearTimeout(this.#timer);
+    this.#timer = setTimeout(() => this.#show(plan), REST_MS);
+  }
+
+  #show(plan) {
     const { plans } = this.#plans(plan);
     this.section.hidden = !plans.length && !this.kept.length;
     this.name.placeholder = freeName(this.kept) ?? "";
@@ -61,7 +69,7 @@ export class Alternatives {
     this.kept = kept;
     if (!write(kept)) say(this.said, "This browser does not keep plans: they last as long as this page.");
     this.#drawList();
-    this.show(this.store.plan);
+    this.#show(this.store.plan);
     this.#compare();
   }
 
@@ -98,7 +106,7 @@ export class Alternatives {
     this.#compared = true;
     say(this.said, result.answer.sentence + left);
     this.#draw(result.answer);
-    this.show(this.store.plan);
+    this.#show(this.store.plan);
   }
 
   #draw(answer) {

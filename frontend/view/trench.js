@@ -27,6 +27,7 @@ export class TrenchCheck {
   #last = null;
   #drawn = "";
   #answers = new Map();
+  #asked = [];
   #sent = new WeakMap();
   #away = false;
   #problem = "";
@@ -91,6 +92,8 @@ export class TrenchCheck {
     this.now = h("div", { class: "trench-now" },
       h("div", { class: "trench-head" }, h("p", { class: "trench-next" }, h("span", { id: "trench-which" }, "Next"), " ", this.label), this.should),
       this.entry, h("div", { class: "trench-last" }, this.result, this.again));
+    this.page = h("div", { class: "trench-page", tabindex: "0", role: "group", "aria-label": "Stations and how they are read" },
+      this.list, this.choices.element, this.notes);
     const pad = h("div", { class: "trench-pad" });
     this.pad = new NumberPad(pad, { inputOf: () => this.input, next: () => this.#take() });
     this.dialog = h("dialog", { class: "trench-view", id: "trench-view", "aria-labelledby": "trench-title",
@@ -100,10 +103,7 @@ export class TrenchCheck {
       } },
     h("div", { class: "trench-top" }, h("h2", { id: "trench-title" }, "In the trench"),
       h("button", { type: "button", id: "trench-close", onclick: () => this.#leave() }, "Back to the plan")),
-    h("div", { class: "trench-told" }, this.verdict, this.alarm), this.now,
-    h("div", { class: "trench-page", tabindex: "0", role: "group", "aria-label": "Stations and how they are read" },
-      this.list, this.choices.element, this.notes),
-    pad);
+    h("div", { class: "trench-told" }, this.verdict, this.alarm), this.now, this.page, pad);
     document.body.append(this.dialog);
   }
 
@@ -127,7 +127,8 @@ export class TrenchCheck {
     const plan = this.requestOf();
     if (plan) {
       const body = checkRequest(this.log.kept, plan);
-      this.#sent.set(body, readingsNow(this.log.kept, plan).map(({ entry }) => entry));
+      this.#asked = readingsNow(this.log.kept, plan).map(({ entry }) => entry);
+      this.#sent.set(body, this.#asked);
       this.live.ask(body);
     } else this.live.drop();
     this.#show();
@@ -140,7 +141,10 @@ export class TrenchCheck {
   }
 
   #refused({ errors, detail, title }) {
-    const told = (errors ?? []).map((error) => error.detail);
+    const told = (errors ?? []).map((error) => {
+      const entry = this.#asked[/^\/as_dug\/(\d+)/.exec(error.pointer)?.[1]];
+      return entry ? `${entry.label}: ${error.detail}` : error.detail;
+    });
     this.#problem = `This cannot be checked: ${told.join(" ") || detail || title}`;
     this.#show({ away: false });
   }
@@ -164,9 +168,19 @@ export class TrenchCheck {
     const moved = this.#showNow(now, { way, unit, plan, check });
     this.#showLast(places, { asked, away });
     this.#showList(places, now, seen);
-    if (moved) this.list.querySelector("[aria-current]")?.scrollIntoView({ block: "nearest" });
+    if (moved) this.#bringUp(this.list.querySelector("[aria-current]"));
     this.choices.show(this.log, plan, check);
     this.notes.replaceChildren(...(check ? remarks(check) : []));
+  }
+
+  // Scroll the list, or the whole sheet where it scrolls as one, to what is read now.
+  #bringUp(row) {
+    this.dialog.scrollTop = 0;
+    const { page } = this;
+    if (!row) return;
+    const below = row.offsetTop + row.offsetHeight - page.clientHeight;
+    if (row.offsetTop < page.scrollTop) page.scrollTop = row.offsetTop;
+    else if (below > page.scrollTop) page.scrollTop = below;
   }
 
   #showVerdict(check, plan) {

@@ -22,7 +22,10 @@ def in_the_trench(open_page: Opener, **look: bool) -> Page:
 
 def read(page: Page, keys: str) -> None:
     """Type a reading on the number pad and go on."""
-    for key in [*(key for word in keys.split() for key in ([word] if "/" in word else word)), "Next"]:
+    for key in [
+        *(key for word in keys.split() for key in ([word] if "/" in word else word)),
+        "Next",
+    ]:
         page.locator(".trench-pad").get_by_role("button", name=key, exact=True).click()
 
 
