@@ -94,6 +94,7 @@ export function blankDocument(units = "us") {
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "" },
     stations: { every: "", at: "" },
     accuracy: { instrument: "", sigma: "", common: "" },
+    search: { starts: {}, skip: [], goal: "", clearance: us ? "2" : "0.6" },
     ...drawnParts(),
   };
 }
