@@ -119,9 +119,11 @@ export class Reach {
     this.#places = places;
     this.#found = null;
     this.#flight?.abort();
+    this.setup.tell(problems);
     if (!body) {
       this.live.drop();
-      this.#refuse(problems.length ? problems.map(({ text }) => text).join(" ") : waiting);
+      if (problems.length) this.#hold(problems.map(({ text }) => text).join(" "));
+      else this.#refuse(waiting);
       return;
     }
     this.live.ask(body, { flowing: true });
@@ -140,6 +142,13 @@ export class Reach {
     this.map.hide();
   }
 
+  // What stands on the map is from before what cannot be read now.
+  #hold(words) {
+    this.words.wait(true);
+    this.map.fade({ areas: true, routes: true });
+    say(this.words.words, words);
+  }
+
   #refuse(words) {
     this.#answer = null;
     this.map.showAreas(null);
@@ -155,12 +164,8 @@ export class Reach {
     say(this.words.words, answer.summary.sentence);
     this.words.wait(brief || !newest);
     this.#showAreas();
-    performance.mark("reach-drawn");
-    if (brief) {
-      this.map.fade(true);
-      return;
-    }
-    this.map.fade(false);
+    this.map.fade({ routes: brief });
+    if (brief) return;
     this.words.showAll(answer);
     this.#showRoutes();
     if (this.#place && newest) this.#toPlace(this.#place);

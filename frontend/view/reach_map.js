@@ -99,10 +99,10 @@ export class ReachMap {
     this.#marker?.getElement()?.focus({ preventScroll: true });
   }
 
-  // Routes from before step back while the start moves.
-  fade(old) {
-    this.map.getPane("reach-routes").classList.toggle("old", old);
-    for (const layer of this.#routes) layer.getElement()?.classList.toggle("old", old);
+  // What is from before steps back: the routes while the start moves, all while a field is wrong.
+  fade({ areas = false, routes }) {
+    this.map.getPane("reach").classList.toggle("old", areas);
+    for (const layer of this.#routes) layer.getElement()?.classList.toggle("old", routes);
   }
 
   hide() {

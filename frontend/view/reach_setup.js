@@ -105,6 +105,12 @@ export class ReachSetup {
     for (const box of this.heeds.querySelectorAll("input")) box.checked = !plan.search.skip.includes(box.value);
   }
 
+  // Mark the field that cannot be read; the search's own words say why.
+  tell(problems) {
+    const wrong = problems.some(({ path }) => path === "search.clearance");
+    this.clearance.setAttribute("aria-invalid", String(wrong));
+  }
+
   #heed({ name, within }) {
     const box = h("input", {
       type: "checkbox", value: name,
