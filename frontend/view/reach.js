@@ -47,11 +47,10 @@ export class Reach {
     this.frame = byId("drawn-route");
     this.opener = h("button", { type: "button", id: "reach-open", "aria-expanded": "false", onclick: () => this.#toggle() }, OPEN);
     byId("draw").after(this.opener);
-    this.lost = h("p", { class: "hint", hidden: true }, "A route that you use takes the place of your line. What you gave to pass lay along the old one and goes with it; Undo brings all back.");
+    this.lost = h("p", { class: "hint", hidden: true }, "A route that you use takes the place of your line. What the old one had to pass goes with it, inlets keep their stations; Undo brings all back.");
     this.host = this.#build();
     byId("map").parentElement.after(this.host);
     document.body.append(patterns());
-    this.setup.bind();
     page.yardMap.map.on("click", ({ latlng }) => {
       if (this.searching && !busy()) this.#toPlace(page.yardMap.fromMap(latlng));
     });
@@ -106,7 +105,7 @@ export class Reach {
     this.#on = on;
     this.setup.show(plan, base);
     this.map.showStart(plan, base);
-    this.lost.hidden = !plan.crossings.rows.length;
+    this.lost.hidden = !plan.crossings.rows.length && !plan.inflows.rows.length;
     this.#ask(plan, base);
   }
 
@@ -126,6 +125,7 @@ export class Reach {
       else this.#refuse(waiting);
       return;
     }
+    this.words.wait(true);
     this.live.ask(body, { flowing: true });
   }
 
@@ -151,6 +151,7 @@ export class Reach {
 
   #refuse(words) {
     this.#answer = null;
+    say(this.words.asked, "");
     this.map.showAreas(null);
     this.map.showRoutes([], -1);
     this.words.showLegend(null, this.store.plan.units);

@@ -6,6 +6,8 @@ import { h, say, svg } from "./element.js";
 import { fillOf } from "./reach_map.js";
 import { PlaceFields } from "./reach_setup.js";
 
+// Warnings that name a part of the request, in the words of the page.
+const WARNINGS = { no_lot_line: "No lot line is drawn, so the search may cross it. It can be drawn under “What it keeps out of”." };
 const SWATCH = { width: 36, height: 24 };
 
 export class ReachAnswer {
@@ -77,7 +79,7 @@ export class ReachAnswer {
       const act = this.steps.loosen(one);
       return h("li", null, h("span", null, one.text), act && h("button", { type: "button", onclick: act }, "Do this"));
     }));
-    this.notes.replaceChildren(...warnings.map(({ text }) => h("li", null, text)));
+    this.notes.replaceChildren(...warnings.map(({ code, text }) => h("li", null, WARNINGS[code] ?? text)));
     this.assumed.replaceChildren(...assumptions.map(({ text, value, unit, source }) =>
       h("li", null, h("span", null, `${text}: `, h("b", null, `${plain(value, 2)} ${unit}`), " ", h("small", null, `(${source})`)))));
     this.cautions.replaceChildren(...cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`))));

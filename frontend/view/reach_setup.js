@@ -53,8 +53,8 @@ export class ReachSetup {
   #drawn = null;
 
   // `onDraw(kind)` lets the user draw the lot line or an area.
-  constructor({ yardMap, store, form }, onDraw) {
-    Object.assign(this, { yardMap, store, form });
+  constructor({ yardMap, store }, onDraw) {
+    Object.assign(this, { yardMap, store });
     this.place = new PlaceFields("reach-start", "where the pipe starts", store, (metres) =>
       this.#start(yardMap.plane.fromMetres(metres)));
     this.source = h("select", { id: "reach-source", onchange: () => this.#choose() });
@@ -76,11 +76,6 @@ export class ReachSetup {
         h("div", { class: "field reach-clearance" },
           h("label", { for: "reach-clearance" }, "Kept away from all of these by"), this.clearance),
         h("div", { class: "sheet-tools" }, button("avoid", "Draw an area to keep out of"), button("lot", "Draw the lot line"))));
-  }
-
-  bind() {
-    this.form.bind(this.clearance);
-    this.form.show();
   }
 
   show(plan, base) {

@@ -160,7 +160,7 @@ def test_from_spot_heights_by_keys_alone(open_page: Opener) -> None:
     y = float(page.locator("#reach-start-up").input_value())
     for _ in range(4):
         page.keyboard.press("Shift+ArrowDown")
-    expect(page.locator("#reach-start-up")).to_have_value(f"{y - 20:g}")
+    expect(page.locator("#reach-start-up")).to_have_value(f"{y - 20:.1f}".removesuffix(".0"))
     expect(page.locator("#reach-words")).not_to_have_text(before)
     rested(page)
     told = page.locator("#reach-routes li b").first.inner_text()
