@@ -96,7 +96,7 @@ export class Reach {
     this.frame.classList.toggle("searching", searching);
     this.host.hidden = !searching;
     if (!searching) {
-      this.#clear();
+      if (this.#asked !== null) this.#clear();
       return;
     }
     const base = this.page.bases.get(plan.base);
@@ -139,6 +139,7 @@ export class Reach {
     this.#place = null;
     this.#found = null;
     this.#picked = 0;
+    this.words.showLegend(null, this.store.plan.units);
     this.map.hide();
   }
 
