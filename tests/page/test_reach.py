@@ -6,8 +6,17 @@ import re
 import statistics
 
 import pytest
-from planner_page import Opener, cell, drag, expect_answer, map_place, middle_of, sentence
-from playwright.sync_api import Page, Route, expect
+from planner_page import (
+    Opener,
+    cell,
+    drag,
+    expect_answer,
+    hold_first,
+    map_place,
+    middle_of,
+    sentence,
+)
+from playwright.sync_api import Page, expect
 from test_access import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 
 pytestmark = pytest.mark.browser
@@ -194,16 +203,7 @@ def test_bands_keep_up_with_the_hand_and_a_late_answer_never_stands_over_a_newer
     print(f"\nbands: {median:.0f} ms median of {len(took)} moves (aim {AIM_MS} ms)")
     assert median <= BOUND_MS
     rested(page)
-
-    held: list[Route] = []
-
-    def hold_the_first(route: Route) -> None:
-        if held:
-            route.continue_()
-        else:
-            held.append(route)
-
-    page.route("**/api/v1/reach", hold_the_first)
+    held = hold_first(page, "**/api/v1/reach")
     start = page.locator("#reach-source")
     before = page.locator("#reach-words").inner_text()
     with page.expect_request("**/api/v1/reach"):
