@@ -34,7 +34,7 @@ export class Answers {
   #held = null;
 
   // `page` lends its store, form, verdict, bases, sheets, map and demo; `steps` are the next
-  // steps that a button can take: {typeReadings, draw, goOn}.
+  // steps that a button can take: {typeReadings, draw, goOn, setScale, search}.
   constructor(page, steps) {
     Object.assign(this, { page, steps });
     this.profile = new Profile(page.mark);
@@ -102,7 +102,10 @@ export class Answers {
     if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
       verdict.offer({ actions: [{ text: "Set the scale", act: this.steps.setScale }] });
     } else if (plan.route.kind === "drawn" && lineOf(plan).length < 2) {
-      verdict.offer({ actions: pen.drawing ? [] : [{ text: "Draw your line", act: this.steps.draw }] });
+      verdict.offer({ actions: pen.drawing ? [] : [
+        { text: "Draw your line", act: this.steps.draw },
+        { text: "Where can it come out?", act: this.steps.search },
+      ] });
     } else if (plan.route.kind === "drawn" && plan.ground !== "raster") {
       const read = () => {
         byId("ground").scrollIntoView({ block: "start" });

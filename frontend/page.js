@@ -30,6 +30,7 @@ import { Outlines } from "./view/outlines.js";
 import { Papers } from "./view/papers.js";
 import { Pen } from "./view/pen.js";
 import { PipeRuns } from "./view/pipe_runs.js";
+import { Reach } from "./view/reach.js";
 import { RouteLine } from "./view/route.js";
 import { Shapes } from "./view/shapes.js";
 import { Site } from "./view/site.js";
@@ -95,6 +96,9 @@ class Page {
     this.tools = new MapTools(this.store, this.active, {
       pen: this.pen, along: this.along, site: this.site, snapping, onDraw: (kind) => this.#draw(kind),
     });
+    this.reach = new Reach(this, {
+      snapping, busy: () => this.along.placing || this.site.clicking, onDraw: (kind) => this.#draw(kind),
+    });
     this.active.watch(again);
     this.sheets = new Sheets(byId("sheets"), this.store, this.form, {
       onExample: (kind) => this.store.edit((plan) => examplePlan(this.demo, kind, plan.units)),
@@ -107,6 +111,7 @@ class Page {
       draw: () => this.#draw(),
       goOn: () => this.sheets.focusFirst(),
       setScale: () => this.site.begin(),
+      search: () => this.reach.open(),
     });
     this.alternatives = new Alternatives(this.store, this.bases, byId("papers"));
   }
@@ -181,6 +186,7 @@ class Page {
     this.choices.show(plan);
     showParts(plan);
     this.#showRoute(plan, before);
+    this.reach.show(plan);
     this.answers.ask(plan, origin);
     this.papers.show(plan);
     this.alternatives.show(plan);

@@ -97,6 +97,7 @@ export function blankDocument(units = "us") {
     stations: { every: "", at: "" },
     accuracy: { instrument: "", sigma: "", common: "" },
     prices: blankPrices(),
+    search: { starts: {}, skip: [], goal: "", clearance: us ? "2" : "0.6" },
     ...drawnParts(),
   };
 }

@@ -1,5 +1,5 @@
 // Plans side by side: another pipe, another outlet, another route, kept in the browser.
-import { askAbout } from "../service.js";
+import { askComparison } from "../service.js";
 import { comparisonOf, freeName, MOST_KEPT, nameFault, rowsOf, takenUp } from "../sums/alternatives.js";
 import { h, say } from "./element.js";
 
@@ -94,7 +94,7 @@ export class Alternatives {
     }
     const flight = new AbortController();
     this.#flight = flight;
-    const result = await askAbout("compare", { plans }, flight.signal).catch(() => ({}));
+    const result = await askComparison({ plans }, flight.signal).catch(() => ({}));
     if (flight.signal.aborted) return;
     const left = missing.length ? ` Left out, for what lies under it is gone: ${missing.join(", ")}.` : "";
     if (!result.answer) {

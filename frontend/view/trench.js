@@ -2,7 +2,7 @@
 // and a tick or what to shave. #in-the-trench in the address opens it, so that a reload comes
 // back to it and the phone's back button leaves it.
 import { LiveAnswer } from "../live.js";
-import { askAbout } from "../service.js";
+import { askCheck } from "../service.js";
 import { convertEntry, textOf } from "../sums/entry.js";
 import { readMeasure } from "../sums/measure.js";
 import {
@@ -38,7 +38,7 @@ export class TrenchCheck {
     this.log = new TrenchLog(localStorage);
     this.#build(before);
     this.live = new LiveAnswer({
-      send: (body, signal) => askAbout("grade-check", body, signal),
+      send: askCheck,
       onAnswer: (answer, { body }) => this.#answered(answer, body),
       onProblem: (problem) => this.#refused(problem),
       onAway: () => this.#show({ away: true }),

@@ -199,6 +199,14 @@ def test_quantities_are_shown_where_the_answer_has_them() -> None:
     }
 
 
+def test_the_bill_names_things_in_words(take, changed) -> None:
+    page = take("dig-sheet.html", changed("/prices", {"pipe_piece": 68})).get_data(as_text=True)
+    bill = page.split("<h3>Quantities</h3>")[1].split("</section>")[0]
+    assert "with a trencher to 18 in (460 mm)" in bill
+    assert "without hauling off, sod, digging by hand" in bill
+    assert "_" not in bill
+
+
 def test_hostile_names_take_room_and_do_nothing(take, changed) -> None:
     assert len(HOSTILE) == 200
     request = changed("/ground/readings/0/line", HOSTILE[:80])
