@@ -91,7 +91,6 @@ def test_without_the_planner_readings_wait_and_a_reload_keeps_them(open_page: Op
     field.fill("25 3/4")
     field.press("Enter")
     expect(result(page)).to_have_text("0+52: Raise the pipe 3/4 in")
-    page.screenshot(path="/tmp/trench-1280.png")
 
 
 def test_a_plan_that_is_a_no_is_told_loudly_and_metres_by_depth(open_page: Opener) -> None:
@@ -107,4 +106,3 @@ def test_a_plan_that_is_a_no_is_told_loudly_and_metres_by_depth(open_page: Opene
     read(page, "9 0 0")
     expect(page.locator("#trench-result svg.sign-up")).to_be_visible()
     expect_clean(page)
-    page.screenshot(path="/tmp/trench-no.png")
