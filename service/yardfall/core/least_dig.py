@@ -207,7 +207,7 @@ class _Search:
         ends = np.zeros((len(sets), 1), dtype=np.int64)
         places = np.concatenate([ends, sets, ends + self.end], axis=1)
         floor_m2 = np.full(len(sets), self.floor_m2)
-        area_m2, _ = best_levels(self.rows, self.stations[places], floor_m2)
+        area_m2, _ = best_levels(self.rows, self.stations[places], floor_m2, one=True)
         best = int(np.argmax(area_m2))
         if area_m2[best] > self.area_m2:
             self.area_m2, self.picks = float(area_m2[best]), sets[best]
