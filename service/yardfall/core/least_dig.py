@@ -23,6 +23,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 from math import comb
 from typing import Final
@@ -35,7 +36,7 @@ from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.knots import Ints, Rows, best_levels, make_rows
 from yardfall.core.route import Floats
 
-FEW_SETS: Final = 500
+FEW_SETS: Final = 4000
 """Up to this many sets of breaks are simply all solved."""
 CLIMBS: Final = 2
 """One round to add a break, one to move each; more rounds cost more than they save."""
@@ -177,8 +178,7 @@ class _Search:
     def run(self, breaks: int) -> None:
         """Find the best line with `breaks` breaks, if it is above the floor."""
         if comb(self.end - 1, breaks) <= FEW_SETS:
-            few = list(combinations(range(1, self.end), breaks))
-            self.offer(np.array(few, dtype=np.int64).reshape(len(few), breaks))
+            self.offer(_every_set(self.end, breaks))
             return
         self.climb(breaks)
         if self.chords is None:
@@ -274,6 +274,15 @@ class _Search:
         while at < len(bound) and bound[at] > self.floor_m2:
             self.offer(ordered[at : at + lot])
             at, lot = at + lot, min(2 * lot, MOST_SETS)
+
+
+@lru_cache(maxsize=16)
+def _every_set(end: int, breaks: int) -> Ints:
+    """Every set (b, breaks) of places between 0 and `end`; not to be written to."""
+    few = np.array(list(combinations(range(1, end), breaks)), dtype=np.int64)
+    few = few.reshape(comb(end - 1, breaks), breaks)
+    few.flags.writeable = False
+    return few
 
 
 def _chains(chords: Floats, start: int, breaks: int) -> tuple[list[Floats], list[Ints]]:
