@@ -339,6 +339,38 @@ def test_sets_that_do_not_settle_go_to_the_general_solver(seed, monkeypatch):
     agree(other, None if usual is None else usual.area_m2)
 
 
+@pytest.mark.parametrize("seed", range(60))
+def test_the_least_give_is_that_of_the_linear_program(seed):
+    """One more unknown: by how much the lower limits that may give come down."""
+    at, lo, hi, least, greatest, breaks = random_site(seed, smooth=seed % 2 == 0)
+    rng = np.random.default_rng(seed)
+    lo = lo + rng.uniform(0, 0.4)
+    gives = rng.random(len(at)) < (1.0 if seed % 3 else 0.8)
+    chosen = np.sort(rng.choice(breaks, seed % 4, replace=False)).tolist()
+    places = [0, *chosen, len(at) - 1]
+    hats = np.column_stack([np.interp(at, at[places], one) for one in np.eye(len(places))])
+    falls, length = -np.diff(np.eye(len(places)), axis=0), np.diff(at[places])
+    deep = np.isfinite(lo)
+    blocks = [
+        (hats, np.zeros(len(at)), hi),
+        (-hats[deep], -gives[deep].astype(float), -lo[deep]),
+        (-falls, np.zeros(len(length)), -least * length),
+    ]
+    if greatest is not None:
+        blocks.append((falls, np.zeros(len(length)), greatest * length))
+    answer = linprog(
+        np.eye(len(places) + 1)[-1],
+        np.concatenate([np.column_stack([a, give]) for a, give, _ in blocks]),
+        np.concatenate([most for *_, most in blocks]),
+        bounds=[*[(None, None)] * len(places), (0, None)],
+        options=EXACT,
+    )
+    found = least_dig.least_give(at, lo, hi, least, greatest, chosen, gives)
+    assert np.isinf(found) == (answer.status == 2)
+    if answer.status == 0:
+        assert found == pytest.approx(answer.x[-1], abs=1e-8)
+
+
 def test_grades_that_leave_no_choice():
     at = np.linspace(0, 10, 11)
     hi, lo = np.zeros(11), np.full(11, -np.inf)

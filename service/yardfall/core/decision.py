@@ -98,7 +98,8 @@ class Decision:
 def decide(design: Design, points: Alignment, *, any_line: bool = False) -> Decision:
     """The best line over every way of passing the crossings: one that fits, with least digging.
 
-    `any_line`: the margin is the same, the line need not be the one with least digging. Raises InputError for more than MOST_EITHER crossings left open.
+    `any_line`: the margin is the same, the line need not be the one with least digging.
+    Raises InputError for more than MOST_EITHER crossings left open.
     """
     open_ways = list(ways_to_pass(design.crossings))
     any_line = any_line and len(open_ways) == 1

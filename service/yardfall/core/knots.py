@@ -46,7 +46,8 @@ class Rows:
 
     Levels are above `datum_m`, the first upper limit, so that rounding is that of the site and
     not of its height above the sea. `x_m` and the highest line `top_m` are (n,); `greatest` may
-    be inf. `first` (n,) is the first row at or after a profile point, `past` the first beyond it.
+    be inf. `gives` is 1 for a row that would give way with its limit, else 0. `first` (n,) is the
+    first row at or after a profile point, `past` the first beyond it.
     """
 
     datum_m: float
@@ -57,6 +58,7 @@ class Rows:
     at_m: Floats
     sign: Floats
     bound_m: Floats
+    gives: Floats
     first: Ints
     past: Ints
 
@@ -68,8 +70,12 @@ def make_rows(
     min_grade: float,
     max_grade: float | None,
     stations: Ints,
+    gives: NDArray[np.bool_] | None = None,
 ) -> Rows | None:
-    """The rows that no others imply, for lines with knots at `stations`; None: no line at all."""
+    """The rows that no others imply, for lines with knots at `stations`; None: no line at all.
+
+    `gives` (n,): the lower limits that may give way.
+    """
     greatest = np.inf if max_grade is None else max_grade
     datum_m = float(hi_m[0])
     lo_m, hi_m = lo_m - datum_m, hi_m - datum_m
@@ -93,6 +99,7 @@ def make_rows(
         at_m=at_m[point],
         sign=sign,
         bound_m=np.where(sign > 0, hi_m[point], -lo_m[point]),
+        gives=np.zeros(len(point)) if gives is None else ((sign < 0) & gives[point]).astype(float),
         first=np.searchsorted(point, np.arange(last + 1), side="left"),
         past=np.searchsorted(point, np.arange(last + 1), side="right"),
     )
@@ -136,12 +143,33 @@ def best_levels(
     the last. The area is -inf where no line exists, or none with more than `floor_m2` (b,). `one`:
     only the greatest of them all counts, and the rest may be -inf.
     """
-    area_m2, z_m, stuck = _descend_all(
+    area_m2, z_m, _, stuck = _solve(rows, knots, floor_m2, one)
+    for k in np.flatnonzero(stuck):
+        area_m2[k], z_m[k] = _general(rows, knots[k])
+    return area_m2, z_m
+
+
+def more_give(rows: Rows, knots: Ints) -> float:
+    """How much more the limits that may give must do so for a line over `knots` (d,), at least.
+
+    0 where there is a line. With the rows z meets, the row that no step can take in adds up to
+    0 ≥ passed − more·(what gives among them), which is so only for more than that. inf where
+    none of them gives, or no answer was reached.
+    """
+    area_m2, _, more_m, _ = _solve(rows, knots[None, :], np.array([-np.inf]), one=False)
+    return 0.0 if np.isfinite(area_m2[0]) else float(more_m[0])
+
+
+def _solve(
+    rows: Rows, knots: Ints, floor_m2: Floats, one: bool
+) -> tuple[Floats, Floats, Floats, NDArray[np.bool_]]:
+    found: tuple[Floats, Floats, Floats, NDArray[np.bool_]] = _descend_all(
         rows.x_m,
         rows.top_m,
         rows.at_m,
         rows.sign,
         rows.bound_m,
+        rows.gives,
         rows.first,
         rows.past,
         rows.least,
@@ -151,9 +179,7 @@ def best_levels(
         one,
         PIVOT_LIMIT,
     )
-    for k in np.flatnonzero(stuck):
-        area_m2[k], z_m[k] = _general(rows, knots[k])
-    return area_m2, z_m
+    return found
 
 
 def warm() -> None:
@@ -166,42 +192,47 @@ def warm() -> None:
 
 @njit(cache=True, nogil=True)
 def _descend_all(  # type: ignore[no-untyped-def]
-    x, top, at, sign, bound, first, past, least, greatest, knots, floor, one, limit
+    x, top, at, sign, bound, gives, first, past, least, greatest, knots, floor, one, limit
 ):
-    """Area and levels of each set, and whether it took too many steps."""
+    """Area and levels of each set, the give it lacks, and whether it took too many steps."""
     size, width = knots.shape
     area, levels = np.full(size, -np.inf), np.full((size, width), np.nan)
-    stuck = np.zeros(size, dtype=np.bool_)
+    more, stuck = np.full(size, np.inf), np.zeros(size, dtype=np.bool_)
     knot, weight, begin = np.empty(width), np.empty(width), np.empty(width, dtype=np.int64)
-    z, y, u, inverse = np.empty(width), np.empty(width), np.empty(width), np.empty((width, width))
+    z, y, u, give = np.empty(width), np.empty(width), np.empty(width), np.empty(width)
+    inverse = np.empty((width, width))
     highest = -np.inf
     for b in range(size):
         for k in range(width):
             knot[k], z[k], begin[k] = x[knots[b, k]], top[knots[b, k]], first[knots[b, k]]
         begin[-1] = past[knots[b, -1]]
-        weight[:], inverse[:] = 0.0, 0.0
+        weight[:], inverse[:], give[:] = 0.0, 0.0, 0.0
         for k in range(width - 1):
             weight[k] += (knot[k + 1] - knot[k]) / 2
             weight[k + 1] += (knot[k + 1] - knot[k]) / 2
         for k in range(width):
             y[k], inverse[k, k] = weight[k], 1.0
         floor_now = max(floor[b], highest) if one else floor[b]
-        found, stuck[b] = _descend(
-            at, sign, bound, least, greatest, knot, weight, begin, z, y, u, inverse, floor_now,
-            limit,
+        found, stuck[b], more[b] = _descend(
+            at, sign, bound, gives, least, greatest, knot, weight, begin, z, y, u, give, inverse,
+            floor_now, limit,
         )  # fmt: skip
         if found:
             area[b] = np.sum(weight * z)
             levels[b] = z
             highest = max(highest, area[b])
-    return area, levels, stuck
+    return area, levels, more, stuck
 
 
 @njit(cache=True, nogil=True)
 def _descend(  # type: ignore[no-untyped-def]
-    at, sign, bound, least, greatest, knot, weight, begin, z, y, u, inverse, floor, limit
-):
-    """Bring one set's `z` to where it passes no row: whether it gets there, whether it is stuck."""
+    at, sign, bound, gives, least, greatest, knot, weight, begin, z, y, u, give, inverse, floor,
+    limit,
+):  # fmt: skip
+    """Bring one set's `z` to where it passes no row.
+
+    Whether it gets there, whether it is stuck, and the give that it lacks.
+    """
     for stride in STRIDES:
         steps = 0
         while True:
@@ -209,11 +240,11 @@ def _descend(  # type: ignore[no-untyped-def]
             for k in range(len(z)):
                 area += weight[k] * z[k]
             if area <= floor:
-                return False, False
+                return False, False, np.inf
             if steps == limit:
-                return False, True
+                return False, True, np.inf
             steps += 1
-            passed, near, far, k = _most_passed(
+            passed, near, far, k, row = _most_passed(
                 at, sign, bound, least, greatest, knot, begin, z, stride
             )
             if passed == 0:
@@ -223,8 +254,12 @@ def _descend(  # type: ignore[no-untyped-def]
                 u[j] = near * inverse[k, j] + far * inverse[k + 1, j]
                 if u[j] > SMALLEST_PIVOT and y[j] / u[j] < step:
                     out, step = j, y[j] / u[j]
+            given = gives[row] if row >= 0 else 0.0
             if out < 0:
-                return False, False
+                for j in range(len(z)):
+                    given -= min(u[j], 0.0) * give[j]
+                return False, False, passed / given if given > 0 else np.inf
+            give[out] = given
             for j in range(len(z)):
                 y[j] = max(y[j] - step * u[j], 0.0)
             y[out] = step
@@ -234,14 +269,17 @@ def _descend(  # type: ignore[no-untyped-def]
                 for j in range(len(z)):
                     inverse[i, j] -= share * u[j]
                 inverse[i, out] = share
-    return True, False
+    return True, False, 0.0
 
 
 @njit(cache=True, nogil=True)
 def _most_passed(  # type: ignore[no-untyped-def]
     at, sign, bound, least, greatest, knot, begin, z, stride
 ):
-    """By how much a line passes its worst row, 0 for none; the row's two terms, its segment."""
+    """By how much a line passes its worst row, 0 for none; its two terms, segment, row.
+
+    The row is -1 where it is that of a grade.
+    """
     passed, row, segment = DECISION_SLACK_M, -1, 0
     for k in range(len(z) - 1):
         grade = (z[k] - z[k + 1]) / (knot[k + 1] - knot[k])
@@ -260,9 +298,11 @@ def _most_passed(  # type: ignore[no-untyped-def]
         length, fall = knot[k + 1] - knot[k], z[k] - z[k + 1]
         if least * length - fall > max(passed, GRADE_SLACK_M):
             passed, near, far, segment = least * length - fall, -1.0, 1.0, k
+            row = -1
         if fall - greatest * length > max(passed, GRADE_SLACK_M):
             passed, near, far, segment = fall - greatest * length, 1.0, -1.0, k
-    return passed, near, far, segment
+            row = -1
+    return passed, near, far, segment, row
 
 
 def _general(rows: Rows, knots: Ints) -> tuple[float, Floats]:

@@ -30,14 +30,15 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linprog
 
-from yardfall.core.band import DECISION_SLACK_M
-from yardfall.core.knots import Ints, Rows, best_levels, make_rows
+from yardfall.core.band import DECISION_SLACK_M, highest_line
+from yardfall.core.knots import Ints, Rows, best_levels, make_rows, more_give
 from yardfall.core.route import Floats
 
 FEW_SETS: Final = 4000
 """Up to this many sets of breaks are simply all solved."""
+GIVE_STEPS: Final = 100
+"""Ten are usual."""
 CLIMBS: Final = 2
 """One round to add a break, one to move each; more rounds cost more than they save."""
 FIRST_SETS: Final = 64
@@ -128,26 +129,20 @@ def least_give(
 ) -> float:
     """How far the lower limits that may give (n,) must come down for a line with these breaks.
 
-    Arguments as for `least_dig_with_breaks`. inf where no give is enough. One linear program.
+    Arguments as for `least_dig_with_breaks`. inf where no give is enough. The give that a line
+    lacks is convex and of straight pieces, so Newton's steps from below reach its zero.
     """
-    knots = np.array([0, *breaks, len(at_m) - 1])
-    hats = np.column_stack([np.interp(at_m, at_m[knots], one) for one in np.eye(len(knots))])
-    fall = -np.diff(np.eye(len(knots)), axis=0)
-    length = np.diff(at_m[knots])
-    deep = np.isfinite(lo_m)
-    blocks = [
-        (hats, np.zeros(len(at_m)), hi_m),
-        (-hats[deep], -gives[deep].astype(float), -lo_m[deep]),
-        (-fall, np.zeros(len(length)), -min_grade * length),
-    ]
-    if max_grade is not None:
-        blocks.append((fall, np.zeros(len(length)), max_grade * length))
-    datum_m = float(hi_m[0])  # levels above it, so that rounding is that of the site
-    matrix = np.concatenate([np.column_stack([a, give]) for a, give, _ in blocks])
-    most = np.concatenate([b for *_, b in blocks]) - matrix[:, :-1].sum(axis=1) * datum_m
-    bounds = [*[(None, None)] * len(knots), (0, None)]
-    answer = linprog(np.eye(len(knots) + 1)[-1], matrix, most, bounds=bounds)
-    return np.inf if answer.x is None else float(answer.x[-1])
+    knots = np.array([0, *breaks, len(at_m) - 1], dtype=np.int64)
+    top_m = highest_line(at_m, hi_m, min_grade, np.inf if max_grade is None else max_grade)
+    give_m = max(0.0, float(np.max((lo_m - top_m)[gives], initial=0.0)))
+    for _ in range(GIVE_STEPS):
+        lower_m = np.where(gives, lo_m - give_m, lo_m)
+        rows = make_rows(at_m, lower_m, hi_m, min_grade, max_grade, knots, gives)
+        more_m = np.inf if rows is None else more_give(rows, knots)
+        if more_m == 0 or np.isinf(more_m):
+            return give_m + more_m
+        give_m += more_m
+    return np.inf
 
 
 class _Search:
