@@ -306,7 +306,10 @@ def _most_passed(  # type: ignore[no-untyped-def]
 
 
 def _general(rows: Rows, knots: Ints) -> tuple[float, Floats]:
-    """Area and levels (d,) of one set by the general solver."""
+    """Area and levels (d,) of one set by the general solver.
+
+    Rows that upstream ones imply are not among its own, so the highest line bounds its knots.
+    """
     x = rows.x_m[knots]
     part = slice(rows.first[knots[0]], rows.past[knots[-1]])
     hats = np.array([np.interp(rows.at_m[part], x, one) for one in np.eye(len(x))]).T
@@ -321,7 +324,7 @@ def _general(rows: Rows, knots: Ints) -> tuple[float, Floats]:
         -weight,
         np.concatenate(limits),
         np.concatenate(bounds),
-        bounds=(None, None),
+        bounds=[(None, top) for top in rows.top_m[knots]],
         options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},
     )
     if answer.status == NO_SOLUTION:

@@ -35,8 +35,8 @@ from yardfall.core.band import DECISION_SLACK_M, highest_line
 from yardfall.core.knots import Ints, Rows, best_levels, make_rows, more_give
 from yardfall.core.route import Floats
 
-FEW_SETS: Final = 4000
-"""Up to this many sets of breaks are simply all solved."""
+FEW_SETS: Final = 20_000
+"""Up to this many sets are all solved, but for those that an end chord rules out."""
 GIVE_STEPS: Final = 100
 """Ten are usual."""
 CLIMBS: Final = 2
@@ -173,7 +173,7 @@ class _Search:
     def run(self, breaks: int) -> None:
         """Find the best line with `breaks` breaks, if it is above the floor."""
         if comb(self.end - 1, breaks) <= FEW_SETS:
-            self.offer(_every_set(self.end, breaks))
+            self.offer(self.few(breaks))
             return
         self.climb(breaks)
         if self.chords is None:
@@ -219,19 +219,34 @@ class _Search:
                 sets = np.column_stack([np.tile(kept, (len(free), 1)), free])
                 self.offer(np.sort(sets, axis=1))
 
+    def few(self, breaks: int) -> Ints:
+        """Every set (b, breaks), but those whose first or last chord rules them out."""
+        sets = _every_set(self.end, breaks)
+        if len(sets) <= self.end:
+            return sets
+        inside = np.arange(1, self.end)
+        heads = np.isfinite(self.best_chords(np.zeros_like(inside), inside))
+        tails = np.isfinite(self.best_chords(inside, np.full_like(inside, self.end)))
+        return sets[heads[sets[:, 0] - 1] & tails[sets[:, -1] - 1]]
+
     def make_chords(self) -> Floats:
         """Area under the best chord (m, m) from each station to each one downstream of it.
 
         -inf where no line that holds the chord is above the floor, nor upstream.
         """
+        i, j = np.triu_indices(self.end + 1, 1)
+        chords = np.full((self.end + 1, self.end + 1), -np.inf)
+        chords[i, j] = self.best_chords(i, j)
+        return chords
+
+    def best_chords(self, i: Ints, j: Ints) -> Floats:
+        """Areas (b,) under the best chords from `i` (b,) to `j` (b,); -inf as for `make_chords`."""
         x, top = self.rows.x_m, self.rows.top_m
         under = np.concatenate([[0.0], np.cumsum(np.diff(x) * (top[1:] + top[:-1]) / 2)])
         under = under[self.stations]
-        i, j = np.triu_indices(self.end + 1, 1)
         floor_m2 = self.floor_m2 - (under[i] + under[-1] - under[j])
-        chords = np.full((self.end + 1, self.end + 1), -np.inf)
-        chords[i, j], _ = best_levels(self.rows, self.stations[np.column_stack([i, j])], floor_m2)
-        return chords
+        areas, _ = best_levels(self.rows, self.stations[np.column_stack([i, j])], floor_m2)
+        return areas
 
     def grow(self, chords: Floats, start: int, outside: list[Floats]) -> tuple[Ints, Floats]:
         """Lines (b, k + 1) that may belong to a set above the floor, by place from `start` on.
