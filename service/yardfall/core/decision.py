@@ -104,6 +104,8 @@ def decide(design: Design, points: Alignment, *, any_line: bool = False) -> Deci
     open_ways = list(ways_to_pass(design.crossings))
     any_line = any_line and len(open_ways) == 1
     found = [_decide_passing(design, points, ways, any_line) for ways in open_ways]
+    if len(found) == 1:
+        return found[0]
     if not any(d.yes for d in found):
         return max(found, key=lambda d: d.margin_m)
     return max(
