@@ -7,6 +7,7 @@ import { isBlankRow, lineOf } from "./sums/document.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
 import { wholeVerdict } from "./sums/shares.js";
+import { BillCard } from "./view/bill.js";
 import { showBranches } from "./view/branch_answers.js";
 import { byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
@@ -21,7 +22,7 @@ const AWAY = "The planner cannot be reached. Below is the last answer, from befo
   "what you type is kept here and asked again by itself.";
 const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
 const TYPING = "This answer is from before what you are typing now.";
-const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers"];
+const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers", "bill"];
 
 // The row that a path lies in, or the path itself.
 const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
@@ -33,12 +34,13 @@ export class Answers {
   #held = null;
 
   // `page` lends its store, form, verdict, bases, sheets, map and demo; `steps` are the next
-  // steps that a button can take: {typeReadings, draw, goOn}.
+  // steps that a button can take: {typeReadings, draw, goOn, setScale, search}.
   constructor(page, steps) {
     Object.assign(this, { page, steps });
     this.profile = new Profile(page.mark);
     this.table = new StationTable(page.mark);
     this.sliders = new Sliders(page.store);
+    this.bill = new BillCard(page.store, page.form, byId("papers"));
     this.live = new LiveAnswer({
       send: askPlan,
       onAnswer: (answer, about) => this.#answered(answer, about),
@@ -100,7 +102,10 @@ export class Answers {
     if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
       verdict.offer({ actions: [{ text: "Set the scale", act: this.steps.setScale }] });
     } else if (plan.route.kind === "drawn" && lineOf(plan).length < 2) {
-      verdict.offer({ actions: pen.drawing ? [] : [{ text: "Draw your line", act: this.steps.draw }] });
+      verdict.offer({ actions: pen.drawing ? [] : [
+        { text: "Draw your line", act: this.steps.draw },
+        { text: "Where can it come out?", act: this.steps.search },
+      ] });
     } else if (plan.route.kind === "drawn" && plan.ground !== "raster") {
       const read = () => {
         byId("ground").scrollIntoView({ block: "start" });
@@ -180,6 +185,7 @@ export class Answers {
     say(byId("retake"), retakeWords(answer) ?? "");
     choices.showUsual(answer);
     this.sliders.showUsual(answer);
+    this.bill.show(answer);
     verdict.offer(this.#nextStep(answer, plan));
   }
 

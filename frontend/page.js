@@ -14,6 +14,7 @@ import { kindOf, MAIN } from "./sums/shapes.js";
 import { buildRequest } from "./sums/request.js";
 import { lastStation } from "./sums/sheet.js";
 import { plain } from "./sums/units.js";
+import { Alternatives } from "./view/alternatives.js";
 import { Along } from "./view/along.js";
 import { BendTable } from "./view/bends.js";
 import { branchKind } from "./view/branches.js";
@@ -29,6 +30,7 @@ import { Outlines } from "./view/outlines.js";
 import { Papers } from "./view/papers.js";
 import { Pen } from "./view/pen.js";
 import { PipeRuns } from "./view/pipe_runs.js";
+import { Reach } from "./view/reach.js";
 import { RouteLine } from "./view/route.js";
 import { Shapes } from "./view/shapes.js";
 import { Site } from "./view/site.js";
@@ -36,6 +38,7 @@ import { Sheets } from "./view/sheets.js";
 import { Snapping } from "./view/snapping.js";
 import { ThingList } from "./view/things.js";
 import { MapTools } from "./view/tools.js";
+import { TrenchCheck } from "./view/trench.js";
 import { Verdict } from "./view/verdict.js";
 import { YardSheet } from "./view/yard.js";
 
@@ -63,6 +66,7 @@ class Page {
     for (const list of Object.values(this.things)) list.show(this.store.plan);
     this.#show(this.store.plan, null, null);
     this.yard = new YardSheet(this.store, this.form);
+    this.trench.begin();
     document.documentElement.dataset.ready = "yes";
     performance.mark("usable");
   }
@@ -92,18 +96,24 @@ class Page {
     this.tools = new MapTools(this.store, this.active, {
       pen: this.pen, along: this.along, site: this.site, snapping, onDraw: (kind) => this.#draw(kind),
     });
+    this.reach = new Reach(this, {
+      snapping, busy: () => this.along.placing || this.site.clicking, onDraw: (kind) => this.#draw(kind),
+    });
     this.active.watch(again);
     this.sheets = new Sheets(byId("sheets"), this.store, this.form, {
       onExample: (kind) => this.store.edit((plan) => examplePlan(this.demo, kind, plan.units)),
     });
     this.fractions = new FractionKeys(this.store);
     this.papers = new Papers(byId("papers"), () => this.#request());
+    this.trench = new TrenchCheck(() => this.#request(), byId("cautions"));
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
       draw: () => this.#draw(),
       goOn: () => this.sheets.focusFirst(),
       setScale: () => this.site.begin(),
+      search: () => this.reach.open(),
     });
+    this.alternatives = new Alternatives(this.store, this.bases, byId("papers"));
   }
 
   #bindTools() {
@@ -176,8 +186,11 @@ class Page {
     this.choices.show(plan);
     showParts(plan);
     this.#showRoute(plan, before);
+    this.reach.show(plan);
     this.answers.ask(plan, origin);
     this.papers.show(plan);
+    this.alternatives.show(plan);
+    this.trench.show();
   }
 
   // The request of the plan as it stands; null while something is missing.

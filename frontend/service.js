@@ -3,11 +3,20 @@ const BASE = "/api/v1";
 
 // POST /plan: {answer} or {problem}; rejects when the planner cannot be reached. `brief` asks
 // for the answer without what would mend it.
-export async function askPlan(body, signal, { brief }) {
-  const response = await fetch(`${BASE}/plan`, {
+export const askPlan = (body, signal, { brief }) => ask("plan", brief ? { ...body, explain: false } : body, signal);
+
+// POST /reach, answered as by `askPlan`; `brief` asks for the map alone, without routes or chances.
+export const askReach = (body, signal, { brief }) => ask("reach", brief ? { ...body, routes: 0, draws: 0 } : body, signal);
+
+// POST /grade-check and POST /compare, answered likewise.
+export const askCheck = (body, signal) => ask("grade-check", body, signal);
+export const askComparison = (body, signal) => ask("compare", body, signal);
+
+async function ask(call, body, signal) {
+  const response = await fetch(`${BASE}/${call}`, {
     method: "POST",
     headers: { "Content-Type": "application/json" },
-    body: JSON.stringify(brief ? { ...body, explain: false } : body),
+    body: JSON.stringify(body),
     signal,
   });
   const content = await response.json();

@@ -36,10 +36,10 @@ def needed(name: str, extras: set[str] = frozenset()) -> set[str]:
         for text in distribution(package).requires or ():
             need = Requirement(text)
             markers = [{"extra": extra} for extra in (*asked, "")]
-            if need.marker is None or any(need.marker.evaluate(m) for m in markers):
-                if need.name.lower() not in found:
-                    found.add(need.name.lower())
-                    waiting.append((need.name, frozenset(need.extras)))
+            here = need.marker is None or any(need.marker.evaluate(m) for m in markers)
+            if here and need.name.lower() not in found:
+                found.add(need.name.lower())
+                waiting.append((need.name, frozenset(need.extras)))
     return found
 
 

@@ -1,6 +1,7 @@
 // The plan as the user has it: everything typed and drawn, kept as typed. Plain data, never
 // changed in place. Paths such as "level_line.rows.2.down" name every value in it.
 import { convertEntry, convertList, isBlank } from "./entry.js";
+import { blankPrices, PRICE_QUANTITIES } from "./prices.js";
 import { DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts } from "./works.js";
 import { rodCounterpart, unitOf } from "./units.js";
 
@@ -57,6 +58,7 @@ const QUANTITIES = {
   "stations.every": "distance",
   "stations.at": "distances",
   ...DRAWN_QUANTITIES,
+  ...PRICE_QUANTITIES,
 };
 const BY_LEVEL = ["start.value", "outlet.min", "outlet.max", "outlet.prefer"];
 
@@ -94,6 +96,8 @@ export function blankDocument(units = "us") {
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "" },
     stations: { every: "", at: "" },
     accuracy: { instrument: "", sigma: "", common: "" },
+    prices: blankPrices(),
+    search: { starts: {}, skip: [], goal: "", clearance: us ? "2" : "0.6" },
     ...drawnParts(),
   };
 }
@@ -199,6 +203,7 @@ export function quantityAt(plan, path) {
     if (quantity !== "plane") return quantity;
     return isLocal(plan) ? "distance" : "number";
   }
+  if (sheet === "prices" && part) return "number";
   return QUANTITIES[path] ?? "text";
 }
 

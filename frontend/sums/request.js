@@ -4,6 +4,7 @@ import { readBranches } from "./branches.js";
 import { OWN_PIPE, isBlankRow, isFinishedRow, isLocal, lineOf, unitAt } from "./document.js";
 import { readList } from "./entry.js";
 import { readHead, readInflows, readPumpLeg, readWell } from "./inflows.js";
+import { readPrices } from "./prices.js";
 import { Reader } from "./reader.js";
 import { lastStation } from "./sheet.js";
 import { lengthUnitM } from "./units.js";
@@ -50,6 +51,7 @@ export function buildRequest(plan, base) {
     ...readHead(plan, reader, "", ""),
     ...readPumpLeg(plan, reader),
     ...readWell(plan, reader),
+    ...readPrices(plan, reader),
   };
   if (!route.waiting) Object.assign(body, readBranches(plan, base, ground.body, reader));
   const lineFirst = plan.route.kind === "drawn" && (plan.ground !== "raster" || base.scaled === false) && route.waiting;

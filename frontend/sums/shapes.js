@@ -133,8 +133,10 @@ export function shapesMoved(plan, base, move) {
   const { lot, avoid } = { lot: [], avoid: [], ...plan.outlines[base] };
   const rows = plan.branches.rows.map((row) =>
     (row.lines[base] ? { ...row, lines: { ...row.lines, [base]: moved(row.lines[base]) } } : row));
+  const { starts } = plan.search;
   return {
     ...plan,
+    search: { ...plan.search, starts: { ...starts, ...(starts[base] && { [base]: move(starts[base]) }) } },
     lines: { ...plan.lines, ...(plan.lines[base] && { [base]: moved(plan.lines[base]) }) },
     branches: { rows },
     outlines: {

@@ -1,5 +1,5 @@
 // The two unit systems of the API, and the unit of every quantity in each.
-import { rational, times } from "./rational.js";
+import { over, rational, times } from "./rational.js";
 
 // Exact by definition: the international foot is 0.3048 m (NIST Handbook 44, Appendix C).
 export const METRES = {
@@ -21,14 +21,18 @@ const SI = {
   "L/s": rational(1, 1000),
   "in/h": METRES.in,
   "mm/h": METRES.mm,
+  "per cu yd": over(rational(1), rational(27n * 3048n ** 3n, 10000n ** 3n)),
+  "per m³": rational(1),
+  "per sq ft": over(rational(1), times(METRES.ft, METRES.ft)),
+  "per m²": rational(1),
 };
 
 // What a unit of the pages is in SI, as a fraction; undefined for a bare number.
 export const sizeOf = (unit) => METRES[unit] ?? SI[unit];
 
 const SYSTEMS = {
-  us: { distance: "ft", elevation: "ft", depth: "in", area: "sq ft", flow: "gpm", rain: "in/h", speed: "ft/s", volume: "cu yd" },
-  si: { distance: "m", elevation: "m", depth: "mm", area: "m²", flow: "L/s", rain: "mm/h", speed: "m/s", volume: "m³" },
+  us: { distance: "ft", elevation: "ft", depth: "in", area: "sq ft", flow: "gpm", rain: "in/h", speed: "ft/s", volume: "cu yd", per_volume: "per cu yd", per_area: "per sq ft" },
+  si: { distance: "m", elevation: "m", depth: "mm", area: "m²", flow: "L/s", rain: "mm/h", speed: "m/s", volume: "m³", per_volume: "per m³", per_area: "per m²" },
 };
 const SAME = { percent: "%", minutes: "min", hours: "h", years: "years" };
 

@@ -32,6 +32,7 @@ export const DRAWN_QUANTITIES = {
   "dry_well.soak_rate": "rain",
   "dry_well.stone_depth": "depth",
   "dry_well.voids": "number",
+  "search.clearance": "distance",
 };
 
 // What each part of an optional sum must hold to be asked about.

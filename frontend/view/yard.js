@@ -3,16 +3,13 @@
 // reload comes back to it and the phone's back button leaves it.
 import { SHEETS, unitAt, valueAt, withValue } from "../sums/document.js";
 import { isBlank, textOf } from "../sums/entry.js";
-import { FRACTIONS } from "../sums/fractions.js";
-import { KEYS, pressed } from "../sums/pad.js";
 import { nextCell, READINGS, rowAdded, rowRemoved, stationCarriedOn } from "../sums/sheet.js";
 import { workedColumns, workedRows } from "../sums/worked.js";
 import { byId, h, say } from "./element.js";
+import { NumberPad } from "./pad.js";
 import { HEADS, SIGHTS } from "./sheets.js";
 
 const PLACE = "#in-the-yard";
-const KEY_NAMES = { back: "Rub out", sign: "Minus", next: "Next", "′": "Feet", "″": "Inches" };
-const KEY_TEXTS = { back: "⌫", sign: "−", next: "Next" };
 const TYPED_BY_LETTERS = ["text"];
 
 export class YardSheet {
@@ -23,7 +20,8 @@ export class YardSheet {
   constructor(store, form) {
     Object.assign(this, { store, form });
     this.dialog = byId("yard-view");
-    [this.rows, this.fields, this.pad] = ["yard-rows", "yard-fields", "yard-pad"].map(byId);
+    [this.rows, this.fields] = ["yard-rows", "yard-fields"].map(byId);
+    this.pad = new NumberPad(byId("yard-pad"), { inputOf: () => byId(`yard-${this.#column}`), next: () => this.#next() });
     byId("yard-open").addEventListener("click", () => { location.hash = PLACE; });
     byId("yard-close").addEventListener("click", () => this.#leave());
     byId("yard-undo").addEventListener("click", () => store.undo());
@@ -159,29 +157,7 @@ export class YardSheet {
 
   #drawPad(plan) {
     const inches = this.#column && unitAt(plan, `${plan.ground}.rows.0.${this.#column}`) === "in";
-    const key = `${plan.units} ${inches}`;
-    if (this.pad.dataset.key === key) return;
-    this.pad.dataset.key = key;
-    const button = (name) => h("button", {
-      type: "button", class: name === "next" ? "primary" : null, "aria-label": KEY_NAMES[name],
-      onpointerdown: (event) => event.preventDefault(), onclick: () => this.#press(name),
-    }, KEY_TEXTS[name] ?? name);
-    this.pad.replaceChildren(
-      ...(inches ? [h("div", { class: "pad-fractions", role: "group", "aria-label": "Add a fraction of an inch" }, FRACTIONS.map(button))] : []),
-      h("div", { class: "pad-keys", role: "group", "aria-label": "Number pad" }, KEYS[plan.units].map(button)));
-  }
-
-  #press(name) {
-    if (name === "next") {
-      this.#next();
-      return;
-    }
-    const input = byId(`yard-${this.#column}`);
-    if (!input) return;
-    const { text, caret } = pressed(input.value, input.selectionStart, input.selectionEnd, name);
-    input.value = text;
-    input.dispatchEvent(new Event("input", { bubbles: true }));
-    input.setSelectionRange(caret, caret);
+    this.pad.show(plan.units, inches);
   }
 
   #key(event) {

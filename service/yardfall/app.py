@@ -12,7 +12,7 @@ from flask import Flask
 from threadpoolctl import threadpool_limits
 
 from yardfall import workflow
-from yardfall.core import straight, way
+from yardfall.core import knots, many_grounds, way
 from yardfall.geo.raster import inspect_raster
 from yardfall.store.database import open_database
 from yardfall.store.keys import KeyStore
@@ -73,7 +73,8 @@ def load_demo(store: RasterStore) -> None:
 
 
 def _warm() -> None:
-    straight.warm()
+    many_grounds.warm()
+    knots.warm()
     way.warm()
 
 

@@ -15,10 +15,10 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT / "bench"), str(ROOT / "sent")]
 
-import paper
-from fuzz_rasters import Kind, run
+import paper  # noqa: E402 - from the tests' own folders
+from fuzz_rasters import Kind, run  # noqa: E402
 
-from yardfall.geo import sheet_reader
+from yardfall.geo import sheet_reader  # noqa: E402
 
 SMALL = (72, 72)
 

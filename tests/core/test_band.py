@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from yardfall.core.band import DECISION_SLACK_M, Band, find_pinch, highest_line, margins
+from yardfall.core.band import DECISION_SLACK_M, Band, find_pinch, highest_line
 from yardfall.core.straight import least_raise, straight_from
 
 NAMES = ("hi",), ("lo",)
@@ -84,14 +84,6 @@ def test_spare_tells_exactly_whether_a_line_exists(
     if abs(margin) < 1e-7:
         return  # the linear program's own tolerance
     assert (margin >= -DECISION_SLACK_M) == any_line_exists(band)
-
-
-@settings(max_examples=300, deadline=None)
-@given(seed=st.integers(0, 10**9), n=st.integers(2, 14), greatest=st.booleans())
-def test_the_quick_spare_agrees(seed: int, n: int, greatest: bool) -> None:
-    band = a_band(seed, n, greatest=greatest, fixed=False)
-    quick = float(margins(band, band.hi_m[:, None], band.lo_m[:, None])[0])
-    assert quick == pytest.approx(find_pinch(band).margin_m)
 
 
 @settings(max_examples=300, deadline=None)

@@ -245,6 +245,9 @@ def test_bounds_drop_no_set_that_wins(seed, smooth, most_breaks, bounds_only):
     assert rows is not None
     sets = [[0, *chosen, len(at) - 1] for chosen in combinations(breaks.tolist(), most_breaks)]
     area, _ = knots.best_levels(rows, np.array(sets), np.full(len(sets), -np.inf))
+    alone, _ = knots.best_levels(rows, np.array(sets), np.full(len(sets), -np.inf), one=True)
+    assert alone.max() == area.max()
+    assert np.argmax(alone) == np.argmax(area)
     line = dig(at, lo, hi, least, greatest, breaks, most_breaks)
     assert (line is None) == bool(np.all(np.isinf(area)))
     if line is not None:
@@ -336,11 +339,36 @@ def test_sets_that_do_not_settle_go_to_the_general_solver(seed, monkeypatch):
     agree(other, None if usual is None else usual.area_m2)
 
 
-def test_sets_are_shared_out_without_loss(monkeypatch):
-    site = random_site(7, n=60, stations=14)
-    usual = dig(*site, 3)
-    monkeypatch.setattr(knots, "ROWS_AT_ONCE", 500)
-    assert dig(*site, 3).z_m == pytest.approx(usual.z_m, abs=1e-9)
+@pytest.mark.parametrize("seed", range(60))
+def test_the_least_give_is_that_of_the_linear_program(seed):
+    """One more unknown: by how much the lower limits that may give come down."""
+    at, lo, hi, least, greatest, breaks = random_site(seed, smooth=seed % 2 == 0)
+    rng = np.random.default_rng(seed)
+    lo = lo + rng.uniform(0, 0.4)
+    gives = rng.random(len(at)) < (1.0 if seed % 3 else 0.8)
+    chosen = np.sort(rng.choice(breaks, seed % 4, replace=False)).tolist()
+    places = [0, *chosen, len(at) - 1]
+    hats = np.column_stack([np.interp(at, at[places], one) for one in np.eye(len(places))])
+    falls, length = -np.diff(np.eye(len(places)), axis=0), np.diff(at[places])
+    deep = np.isfinite(lo)
+    blocks = [
+        (hats, np.zeros(len(at)), hi),
+        (-hats[deep], -gives[deep].astype(float), -lo[deep]),
+        (-falls, np.zeros(len(length)), -least * length),
+    ]
+    if greatest is not None:
+        blocks.append((falls, np.zeros(len(length)), greatest * length))
+    answer = linprog(
+        np.eye(len(places) + 1)[-1],
+        np.concatenate([np.column_stack([a, give]) for a, give, _ in blocks]),
+        np.concatenate([most for *_, most in blocks]),
+        bounds=[*[(None, None)] * len(places), (0, None)],
+        options=EXACT,
+    )
+    found = least_dig.least_give(at, lo, hi, least, greatest, chosen, gives)
+    assert np.isinf(found) == (answer.status == 2)
+    if answer.status == 0:
+        assert found == pytest.approx(answer.x[-1], abs=1e-8)
 
 
 def test_grades_that_leave_no_choice():

@@ -6,7 +6,7 @@ import itertools
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
@@ -45,8 +45,15 @@ def trenches(draw):
     return z, planned - tolerance, planned + tolerance, weight, drop, fall
 
 
+ONLY_IN_PART_ON_THE_LEVELS = tuple(
+    np.array(part) for part in ([-30.0, -29.0], [-12.0, -40.0], [12.0, -16.0], [9.0, 8.0], [2.0])
+)
+"""Here a first level of own − fall, with no level a fall below it, misled the halving."""
+
+
 @settings(max_examples=400, deadline=None)
 @given(trenches())
+@example((*ONLY_IN_PART_ON_THE_LEVELS, 25.0))
 def test_the_same_least_as_a_linear_program(case) -> None:
     z, lo, hi, weight, drop, fall = case
     found = least_work(z / 1e3, lo / 1e3, hi / 1e3, weight, drop / 1e3, fall / 1e3)

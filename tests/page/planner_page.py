@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Locator, Page, Route, expect
 
 FIVE_READINGS = ((0, "9"), (13, "10 1/2"), (26, "9.5"), (39, "14"), (52, "22"))
 """The level-line readings of the contract's example; its answer is 2.6 in to spare."""
@@ -79,3 +79,17 @@ def drag(page: Page, place: Locator, right: float, down: float) -> None:
     page.mouse.move(x + right / 2, y + down / 2, steps=4)
     page.mouse.move(x + right, y + down, steps=4)
     page.mouse.up()
+
+
+def hold_first(page: Page, pattern: str) -> list[Route]:
+    """Hold the first request from now on to such an address, for the test to end; let others by."""
+    held: list[Route] = []
+
+    def take(route: Route) -> None:
+        if held:
+            route.continue_()
+        else:
+            held.append(route)
+
+    page.route(pattern, take)
+    return held

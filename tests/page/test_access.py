@@ -22,7 +22,8 @@ LEAST_TARGET_PX = 24
 YARD_TARGET_PX = 44
 
 SMALL_TARGETS = """least => [...document.querySelectorAll(
-    'button, summary, select, input:not([type=radio]), label:has(input[type=radio]), nav a'
+    'button, summary, select, nav a, input:not([type=radio], [type=checkbox]), '
+    + 'label:has(input:is([type=radio], [type=checkbox]))'
 )].filter(e => e.checkVisibility() && getComputedStyle(e).clipPath === 'none')
   .map(e => [e.outerHTML.slice(0, 90), e.getBoundingClientRect()])
   .filter(([, r]) => r.width && r.height && (r.width < least - .5 || r.height < least - .5))

@@ -1,4 +1,4 @@
-"""A planner with keys, in a real browser: the key typed once into its own prompt serves the page."""
+"""A planner with keys, in a real browser: the key given to its prompt serves page and calls."""
 
 from __future__ import annotations
 
@@ -13,9 +13,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from conftest import wait_for
 from planner_page import expect_answer
 from playwright.sync_api import Browser
+
+from conftest import wait_for
 
 pytestmark = pytest.mark.browser
 

@@ -6,8 +6,8 @@ import statistics
 from collections.abc import Iterator
 
 import pytest
-from planner_page import Opener, expect_answer, middle_of, sentence, type_readings
-from playwright.sync_api import Page, Route, expect
+from planner_page import Opener, expect_answer, hold_first, middle_of, sentence, type_readings
+from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
 
@@ -110,15 +110,7 @@ def test_a_slider_is_its_field_and_one_drag_is_one_step_back(page: Page) -> None
 def test_an_answer_that_comes_late_never_stands_over_a_newer_one(sheet: Page) -> None:
     type_readings(sheet)
     expect_answer(sheet)
-    held: list[Route] = []
-
-    def hold_the_first(route: Route) -> None:
-        if held:
-            route.continue_()
-        else:
-            held.append(route)
-
-    sheet.route("**/api/v1/plan", hold_the_first)
+    held = hold_first(sheet, "**/api/v1/plan")
     last = sheet.locator('[data-path="level_line.rows.4.down"]')
     last.fill("18")
     expect(sheet.locator("#standing")).to_have_text("Working…")

@@ -174,8 +174,18 @@ def test_quantities_are_shown_where_the_answer_has_them() -> None:
         "pipe": {"form": "stick", "pieces": 11, "piece_length": 10},
         "fittings": [{"count": 2, "name": "wye"}],
         "outlet_parts": [],
-        "hours": {"by_hand": 25, "machine": None, "by_machine": None},
-        "cost": {"total": 210.5, "currency": "USD", "left_out": ["sod"]},
+        "hours": {
+            "by_hand": 25,
+            "machine": "trencher_24",
+            "machine_name": "trencher to 24 in (610 mm)",
+            "by_machine": 2.5,
+        },
+        "cost": {
+            "total": 210.5,
+            "currency": "USD",
+            "left_out": ["hour_by_hand", "elbow_90"],
+            "left_out_names": ["digging by hand", "90 degree elbow with a weep hole"],
+        },
     }
     assert dict(bill_items(bill, US)) == {
         "Trench": "2.78 cu yd in place, 3.47 loose",
@@ -183,9 +193,18 @@ def test_quantities_are_shown_where_the_answer_has_them() -> None:
         "Haul off": "0.36 cu yd loose",
         "Pipe": "11 sticks of 10 ft",
         "Fittings": "2 wye",
-        "Hours of digging, by rule of thumb": "25 by hand",
-        "Cost at your prices": "210.50 USD, without sod",
+        "Hours of digging, by rule of thumb": "25 by hand or 2.5 with a trencher to 24 in (610 mm)",
+        "Cost at your prices": "210.50 USD, without digging by hand, "
+        "90 degree elbow with a weep hole",
     }
+
+
+def test_the_bill_names_things_in_words(take, changed) -> None:
+    page = take("dig-sheet.html", changed("/prices", {"pipe_piece": 68})).get_data(as_text=True)
+    bill = page.split("<h3>Quantities</h3>")[1].split("</section>")[0]
+    assert "with a trencher to 18 in (460 mm)" in bill
+    assert "without hauling off, sod, digging by hand" in bill
+    assert "_" not in bill
 
 
 def test_hostile_names_take_room_and_do_nothing(take, changed) -> None:

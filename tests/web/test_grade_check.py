@@ -232,3 +232,10 @@ def test_si_says_the_same_in_millimetres(check) -> None:
     found = check([{"at": 0, "line_to_bottom": 585}, {"at": 10, "line_to_bottom": 700}], plan)
     assert found["stations"][0]["sentence"] == "0+000 is 15 mm high: shave 9 mm."
     assert found["sentence"] == "Not yet: 0+000 shave 9 mm."
+
+
+def test_the_pipe_can_be_asked_for_before_it_is_read(check) -> None:
+    """The top lies the pipe's outside diameter, 4.6 in, over the trench bottom of the table."""
+    found = check([], next_on="pipe_top")
+    assert found["next"]["on"] == "pipe_top"
+    assert found["next"]["line_to_bottom"] == pytest.approx(MARKS_IN[52] - 4.6)

@@ -56,7 +56,7 @@ def of_service(app, content: bytes):
 
         @rule(job=jobs, name=NAMES, tag=st.sampled_from(["its own", "the one before", "*"]))
         def save(self, job: str, name: str, tag: str) -> None:
-            number, old, away = self.kept.get(job, (0, "", False))
+            number, _, away = self.kept.get(job, (0, "", False))
             state = "-archived" if away else ""
             sent = {"its own": f'"{number}{state}"', "the one before": f'"{number - 1}"', "*": "*"}
             body = {"name": name, "draft": True, "request": {"n": number}}

@@ -88,7 +88,7 @@ class Lies:
 class Check:
     """The whole check in SI. `dug` and `runs` go downstream, `wanted` from the outlet up.
 
-    `on` is the surface last read, to which `wanted` refers. `lies` is for a trench that fails.
+    `on` is the surface read next, to which `wanted` refers. `lies` is for a trench that fails.
     """
 
     design: Design
@@ -165,7 +165,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
         fall=fall,
         lies=lies,
         wanted=wanted,
-        on=as_dug.last_on,
+        on=as_dug.next_on,
         work_m3=work_m2 * design.limits.trench_width_m,
         remarks=_remarks(dug, laid.decision.yes),
     )

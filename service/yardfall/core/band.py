@@ -92,17 +92,6 @@ class Band:
         near = [np.argsort(score, kind="stable")[:few] for score in scores]
         return np.unique(np.concatenate([[0, len(x) - 1], *near]))
 
-    def on_other_ground(self, change_m: Floats) -> tuple[Floats, Floats]:
-        """Upper and lower limits (n, d) were the ground higher by `change_m` (n, d)."""
-        assert self.layers is not None, "this band was made without its layers"
-        layers = self.layers
-        hi, lo = layers.hi_ground_m[:, None] + change_m, layers.lo_ground_m[:, None] + change_m
-        for i in np.flatnonzero(np.isfinite(layers.hi_level_m)):
-            np.minimum(hi[i], layers.hi_level_m[i], out=hi[i])
-        for i in np.flatnonzero(np.isfinite(layers.lo_level_m)):
-            np.maximum(lo[i], layers.lo_level_m[i], out=lo[i])
-        return hi, lo
-
 
 @dataclass(frozen=True)
 class Pinch:
@@ -185,18 +174,3 @@ def find_pinch(band: Band) -> Pinch:
         end = len(x) - 1
         return Pinch(0, end, (band.hi_why[0], band.lo_why[end]), np.inf, s * float(x[end] - x[0]))
     return min(found, key=lambda pinch: pinch.margin_m)
-
-
-def margins(band: Band, hi_m: Floats, lo_m: Floats) -> Floats:
-    """Least margin (d,) of many sets of limits (n, d) over the band's points and grades.
-
-    The same sums as `find_pinch`, without saying which pair.
-    """
-    x, s, S = band.at_m[:, None], band.least_grade, band.greatest_grade
-    own = np.where(band.collides[:, None], hi_m - lo_m, np.inf).min(axis=0)
-    above = np.minimum.accumulate(hi_m + s * x, axis=0)[:-1] - s * x[1:] - lo_m[1:]
-    least = np.minimum(own, above.min(axis=0))
-    if np.isfinite(S):
-        below = np.maximum.accumulate(lo_m + S * x, axis=0)[:-1] - S * x[1:]
-        least = np.minimum(least, (hi_m[1:] - below).min(axis=0))
-    return least

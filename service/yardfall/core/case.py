@@ -122,9 +122,10 @@ def proven(case: Case) -> Decision | None:
 def judge(case: Case) -> tuple[float, Decision]:
     """The margin that a fix must bring to zero or more, and the decision behind it.
 
-    With draws it is the spare that all but 5 % of them reach, or the plain margin if less.
+    With draws it is the spare that all but 5 % of them reach, or the plain margin if less. The
+    decision's line is any that fits.
     """
-    decision = decide(case.design, case.points)
+    decision = decide(case.design, case.points, any_line=True)
     if decision.margin_m < -DECISION_SLACK_M or case.change_m is None:
         return decision.margin_m, decision
     drawn = drawn_margins(case.design, decision.band, case.change_m)

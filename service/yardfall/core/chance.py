@@ -15,15 +15,13 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
 from yardfall.core.accuracy import ErrorModel
-from yardfall.core.band import DECISION_SLACK_M, Band, margins
+from yardfall.core.band import DECISION_SLACK_M, Band
 from yardfall.core.decision import Decision, Design
-from yardfall.core.raised import raised_margins
+from yardfall.core.many_grounds import on_many_grounds
 from yardfall.core.route import Floats
-from yardfall.core.straight import straight_margins
 
 DRAWS: Final = 4000
 SEED: Final = 20260101
-DRAWS_AT_ONCE: Final = 2_000_000
 TOO_CLOSE: Final = (0.05, 0.95)
 SPARSE: Final = 0.1
 FULL_UP_TO: Final = 5000
@@ -121,18 +119,13 @@ def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
     One straight grade is held to one straight grade; with grade changes allowed, any number of
     them counts.
     """
-    per = max(1, DRAWS_AT_ONCE // len(band.at_m))
-    parts = []
-    for first in range(0, change_m.shape[1], per):
-        change = change_m[:, first : first + per]
-        if design.grading.shape == "straight":
-            margin = straight_margins(band, np.ascontiguousarray(change))
-            if design.start.shallowest_cover_m is not None:
-                margin = raised_margins(band, *band.on_other_ground(change), margin)
-        else:
-            margin = margins(band, *band.on_other_ground(change))
-        parts.append(margin)
-    return parts[0] if len(parts) == 1 else np.concatenate(parts)
+    margin_m, _ = on_many_grounds(
+        band,
+        change_m,
+        straight=design.grading.shape == "straight",
+        may_rise=design.start.shallowest_cover_m is not None,
+    )
+    return margin_m
 
 
 def find_chance(

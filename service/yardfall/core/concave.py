@@ -25,11 +25,14 @@ def first_that_works(
     so that the far end tells whether any x works.
     """
     low, high = least, most
-    f_low, f_high = margin(low), margin(high)
+    f_high = margin(high)
+    if rises and f_high < 0:
+        return None
+    f_low = margin(low)
     if f_low >= 0:
         return low
     if f_high < 0:
-        if rises or most - least <= close:
+        if most - least <= close:
             return None
         top = _top(margin, least, most, f_low, f_high, steps)
         if top is None:

@@ -95,12 +95,17 @@ class Decision:
     remarks: tuple[Remark, ...] = ()
 
 
-def decide(design: Design, points: Alignment) -> Decision:
+def decide(design: Design, points: Alignment, *, any_line: bool = False) -> Decision:
     """The best line over every way of passing the crossings: one that fits, with least digging.
 
+    `any_line`: the margin is the same, the line need not be the one with least digging.
     Raises InputError for more than MOST_EITHER crossings left open.
     """
-    found = [_decide_passing(design, points, ways) for ways in ways_to_pass(design.crossings)]
+    open_ways = list(ways_to_pass(design.crossings))
+    any_line = any_line and len(open_ways) == 1
+    found = [_decide_passing(design, points, ways, any_line) for ways in open_ways]
+    if len(found) == 1:
+        return found[0]
     if not any(d.yes for d in found):
         return max(found, key=lambda d: d.margin_m)
     return max(
@@ -137,7 +142,9 @@ def band_of(design: Design, points: Alignment, ways: tuple[str, ...]) -> Band:
     )
 
 
-def _decide_passing(design: Design, points: Alignment, ways: tuple[str, ...]) -> Decision:
+def _decide_passing(
+    design: Design, points: Alignment, ways: tuple[str, ...], any_line: bool
+) -> Decision:
     deadline.check()
     band = band_of(design, points, ways)
     stated_m = design.start.invert_m(float(points.ground_m[0]), design.section)
@@ -148,7 +155,7 @@ def _decide_passing(design: Design, points: Alignment, ways: tuple[str, ...]) ->
     raised = least_raise(band, lowest_m, highest_m)
     if design.grading.shape == "straight":
         return _straight(design, band, points, raised, stated_m, ways)
-    return _bent(design, band, points, raised, stated_m, ways)
+    return _bent(design, band, points, raised, stated_m, ways, any_line)
 
 
 def _straight(
@@ -178,12 +185,13 @@ def _bent(
     straight: StraightRange,
     stated_m: float,
     ways: tuple[str, ...],
+    any_line: bool,
 ) -> Decision:
     general = find_pinch(band)
     fits = general.margin_m >= -DECISION_SLACK_M
     stated = hold_start(band, max(stated_m, float(band.lo_m[0])))
     for held in (stated, band) if fits else ():
-        found = least_dig_line(design.grading, held, points)
+        found = least_dig_line(design.grading, held, points, any_line=any_line)
         if found is not None:
             pinch = find_pinch(held)
             raised_m = float(found[0]) - stated_m
@@ -198,14 +206,31 @@ def _bent(
 
 
 def least_dig_line(
-    grading: Grading, band: Band, points: Alignment, max_breaks: int | None = None
+    grading: Grading,
+    band: Band,
+    points: Alignment,
+    max_breaks: int | None = None,
+    *,
+    any_line: bool = False,
 ) -> Floats | None:
-    """Inverts of the line with the least digging, grade changes at stations only; None: none."""
+    """Inverts of the line with the least digging, grade changes at stations only; None: none.
+
+    `any_line`: any that fits will do.
+    """
     deadline.check()
     inside = np.flatnonzero(points.is_station[1:-1]) + 1
     most = grading.max_breaks if max_breaks is None else max_breaks
     greatest = None if np.isinf(band.greatest_grade) else band.greatest_grade
-    found = least_dig(band.at_m, band.lo_m, band.hi_m, band.least_grade, greatest, inside, most)
+    found = least_dig(
+        band.at_m,
+        band.lo_m,
+        band.hi_m,
+        band.least_grade,
+        greatest,
+        inside,
+        most,
+        any_line=any_line,
+    )
     return None if found is None else found.invert_m
 
 

@@ -44,7 +44,8 @@ class DugReading:
 class AsDug:
     """What was read in a trench; `branch` names the line it belongs to, None: the main.
 
-    `mark_m` is the step in which work is told, `tape_step_m` that of the plan's own marks.
+    `mark_m` is the step in which work is told, `tape_step_m` that of the plan's own marks. `on` is
+    the surface to be read next; None: the one that was read last.
     """
 
     readings: tuple[DugReading, ...]
@@ -52,10 +53,13 @@ class AsDug:
     mark_m: float
     tape_step_m: float
     branch: str | None = None
+    on: Surface | None = None
 
     @property
-    def last_on(self) -> Surface:
-        """The surface that was read last: the one that is read next."""
+    def next_on(self) -> Surface:
+        """The surface that is read next."""
+        if self.on is not None:
+            return self.on
         return self.readings[-1].on if self.readings else "trench_bottom"
 
     def last_height_m(self, by: By) -> float | None:

@@ -72,8 +72,13 @@ def _turned(case: Case, knob: Knob) -> Fix | None:
     def design(x: float) -> Design:
         return knob.turned(float(knob.before_m + way * x))
 
+    if not knob.widens and not _some_start_fits(case, knob):
+        return None
     x = first_that_works(
-        lambda x: decide(design(x), case.points).margin_m, 0.0, most, rises=knob.widens
+        lambda x: decide(design(x), case.points, any_line=True).margin_m,
+        0.0,
+        most,
+        rises=knob.widens,
     )
     if x is not None and case.draws is not None:
         rough = case.roughly
@@ -91,6 +96,16 @@ def _turned(case: Case, knob: Knob) -> Fix | None:
         return None
     after_m = float(knob.before_m + way * x)
     return _proven(case.with_design(design(x)), knob.change, knob.before_m, after_m)
+
+
+def _some_start_fits(case: Case, knob: Knob) -> bool:
+    """Whether a line exists from any start between the ends of the knob of a start."""
+    lowest, section = knob.turned(knob.before_m), case.design.section
+    ground_m = float(case.points.ground_m[0])
+    highest_m = knob.turned(knob.last_m).start.invert_m(ground_m, section)
+    cover_m = ground_m - highest_m - section.above_invert_m
+    free = replace(lowest, start=replace(lowest.start, shallowest_cover_m=cover_m))
+    return decide(free, case.points, any_line=True).yes
 
 
 def _proven(
@@ -201,7 +216,7 @@ def best_pair(case: Case) -> tuple[Fix, Fix] | None:
         return None
     plain = replace(case, draws=None)
     found: list[tuple[float, Knob, Knob]] = []
-    for one, two in itertools.permutations(options, 2):
+    for one, two in _pairs(case, options):
         again = _same_knob(one.turned(one.last_m), two)
         fix = None if again is None else _turned(plain.with_design(one.turned(one.last_m)), again)
         if again is not None and fix is not None:
@@ -211,6 +226,18 @@ def best_pair(case: Case) -> tuple[Fix, Fix] | None:
         if second is not None:
             return replace(second, change=one.change, before=one.before_m, after=one.last_m), second
     return None
+
+
+def _pairs(case: Case, options: list[Knob]) -> Iterator[tuple[Knob, Knob]]:
+    """Every two limits in both orders, but for those that do not serve loosened all the way."""
+    hopeless = [
+        {one.change, two.change}
+        for one, two in itertools.combinations(options, 2)
+        if one.widens and two.widens and not _all_together(case, [one, two])
+    ]
+    for one, two in itertools.permutations(options, 2):
+        if {one.change, two.change} not in hopeless:
+            yield one, two
 
 
 def _same_knob(design: Design, wanted: Knob) -> Knob | None:
@@ -223,4 +250,4 @@ def _all_together(case: Case, options: list[Knob]) -> bool:
     for wanted in options:
         knob = _same_knob(design, wanted)
         design = design if knob is None else knob.turned(knob.last_m)
-    return decide(design, case.points).margin_m >= -DECISION_SLACK_M
+    return decide(design, case.points, any_line=True).margin_m >= -DECISION_SLACK_M

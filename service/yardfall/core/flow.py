@@ -133,9 +133,12 @@ def capacity_full(diameter_m: float, grade: float, n: float) -> float:
 def depth_at_flow(flow_m3s: float, diameter_m: float, grade: float, n: float) -> float | None:
     """Depth in m at which the pipe carries a flow; None where that is over its full-bore flow.
 
-    Q(y) = flow solved for its lower root, 0 ≤ y ≤ 0.820·D, by Brent's method to 1e-12 m.
-    Between 0.820·D and full there is a second depth for the same flow, which is not steady.
-    Manning; Chow fig. 6-5.
+    The lower root, 0 ≤ y ≤ 0.820·D, of the wetted angle θ by Brent's method to 1e-12:
+
+        Q/Q_full = (θ − sin θ)^(5/3) / (2π·θ^(2/3)),   y = D·sin²(θ/4),
+
+    which is `flow_at_depth` over `capacity_full`. Between 0.820·D and full there is a second depth
+    for the same flow, which is not steady. Manning; Chow fig. 6-5.
 
     >>> round(depth_at_flow(0.005185, 0.2, 0.001, 0.013), 4)
     0.1
@@ -147,14 +150,15 @@ def depth_at_flow(flow_m3s: float, diameter_m: float, grade: float, n: float) ->
         return None
     if flow_m3s == 0:
         return 0.0
-    return float(
-        brentq(
-            lambda depth_m: float(flow_at_depth(depth_m, diameter_m, grade, n)) - flow_m3s,
-            0.0,
-            _LOWER_ROOT_BELOW * diameter_m,
-            xtol=1e-12,
-        )
-    )
+    share = 2 * math.pi * flow_m3s / full_m3s
+
+    def over(angle: float) -> float:
+        wet = (angle - math.sin(angle)) ** (5 / 3) / angle ** (2 / 3) if angle else 0.0
+        return wet - share
+
+    most = float(wetted_angle(_LOWER_ROOT_BELOW, 1.0))
+    angle: float = brentq(over, 0.0, most, xtol=1e-12)
+    return diameter_m * math.sin(angle / 4) ** 2
 
 
 def least_grade_for_velocity(velocity_m_s: float, diameter_m: float, n: float) -> float:

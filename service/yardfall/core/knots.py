@@ -16,10 +16,11 @@ C. E. Lemke, The dual method of solving the linear programming problem (1954), f
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
@@ -37,8 +38,6 @@ STRIDES: Final = (8, 1)
 """Every eighth row is looked at until none of those is passed, then all."""
 NO_SOLUTION: Final = 2
 """What scipy.optimize.linprog answers when nothing meets the limits."""
-ROWS_AT_ONCE: Final = 200_000
-"""Rows looked at in one go; sets are shared out so that these stay in the processor's cache."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,7 +46,8 @@ class Rows:
 
     Levels are above `datum_m`, the first upper limit, so that rounding is that of the site and
     not of its height above the sea. `x_m` and the highest line `top_m` are (n,); `greatest` may
-    be inf. `first` (n,) is the first row at or after a profile point, `past` the first beyond it.
+    be inf. `gives` is 1 for a row that would give way with its limit, else 0. `first` (n,) is the
+    first row at or after a profile point, `past` the first beyond it.
     """
 
     datum_m: float
@@ -58,31 +58,9 @@ class Rows:
     at_m: Floats
     sign: Floats
     bound_m: Floats
+    gives: Floats
     first: Ints
     past: Ints
-
-
-@dataclass(eq=False)
-class _Sets:
-    """Sets of knots (b, d) on their way. `inverse` (b, d, d) is that of the rows z meets."""
-
-    place: Ints
-    floor_m2: Floats
-    x: Floats
-    weight: Floats
-    first: Ints
-    count: Ints
-    z: Floats
-    y: Floats
-    inverse: Floats
-
-    def only(self, chosen: NDArray[np.bool_]) -> _Sets:
-        return _Sets(*(getattr(self, part.name)[chosen] for part in fields(self)))
-
-    @property
-    def area_m2(self) -> Floats:
-        area: Floats = np.sum(self.weight * self.z, axis=1)
-        return area
 
 
 def make_rows(
@@ -92,8 +70,12 @@ def make_rows(
     min_grade: float,
     max_grade: float | None,
     stations: Ints,
+    gives: NDArray[np.bool_] | None = None,
 ) -> Rows | None:
-    """The rows that no others imply, for lines with knots at `stations`; None: no line at all."""
+    """The rows that no others imply, for lines with knots at `stations`; None: no line at all.
+
+    `gives` (n,): the lower limits that may give way.
+    """
     greatest = np.inf if max_grade is None else max_grade
     datum_m = float(hi_m[0])
     lo_m, hi_m = lo_m - datum_m, hi_m - datum_m
@@ -117,6 +99,7 @@ def make_rows(
         at_m=at_m[point],
         sign=sign,
         bound_m=np.where(sign > 0, hi_m[point], -lo_m[point]),
+        gives=np.zeros(len(point)) if gives is None else ((sign < 0) & gives[point]).astype(float),
         first=np.searchsorted(point, np.arange(last + 1), side="left"),
         past=np.searchsorted(point, np.arange(last + 1), side="right"),
     )
@@ -151,117 +134,182 @@ def _binding(at_m: Floats, hi_m: Floats, least: float, greatest: float, stations
     return np.array(kept, dtype=np.int64)
 
 
-def best_levels(rows: Rows, knots: Ints, floor_m2: Floats) -> tuple[Floats, Floats]:
+def best_levels(
+    rows: Rows, knots: Ints, floor_m2: Floats, *, one: bool = False
+) -> tuple[Floats, Floats]:
     """Greatest area (b,) and knot levels (b, d) of the line over each set `knots` (b, d).
 
     Both are above the rows' datum. `knots` are profile points; the line runs from the first to
-    the last. The area is -inf where no line exists, or none with more than `floor_m2` (b,).
+    the last. The area is -inf where no line exists, or none with more than `floor_m2` (b,). `one`:
+    only the greatest of them all counts, and the rest may be -inf.
     """
-    area_m2 = np.full(len(knots), -np.inf)
-    z_m = np.full(knots.shape, np.nan)
-    looked_at = np.cumsum(rows.past[knots[:, -1]] - rows.first[knots[:, 0]])
-    shares = np.flatnonzero(np.diff(looked_at // ROWS_AT_ONCE)) + 1
-    for share in np.split(np.arange(len(knots)), shares):
-        sets = _start(rows, knots[share], share, floor_m2[share])
-        for stride in STRIDES:
-            sets, stuck = _descend(rows, sets, stride)
-            for k in stuck:
-                area_m2[k], z_m[k] = _general(rows, knots[k])
-        area_m2[sets.place], z_m[sets.place] = sets.area_m2, sets.z
+    area_m2, z_m, _, stuck = _solve(rows, knots, floor_m2, one)
+    for k in np.flatnonzero(stuck):
+        area_m2[k], z_m[k] = _general(rows, knots[k])
     return area_m2, z_m
 
 
-def _start(rows: Rows, knots: Ints, place: Ints, floor_m2: Floats) -> _Sets:
-    """Every set at the highest line's levels."""
+def more_give(rows: Rows, knots: Ints) -> float:
+    """How much more the limits that may give must do so for a line over `knots` (d,), at least.
+
+    0 where there is a line. With the rows z meets, the row that no step can take in adds up to
+    0 ≥ passed − more·(what gives among them), which is so only for more than that. inf where
+    none of them gives, or no answer was reached.
+    """
+    area_m2, _, more_m, _ = _solve(rows, knots[None, :], np.array([-np.inf]), one=False)
+    return 0.0 if np.isfinite(area_m2[0]) else float(more_m[0])
+
+
+def _solve(
+    rows: Rows, knots: Ints, floor_m2: Floats, one: bool
+) -> tuple[Floats, Floats, Floats, NDArray[np.bool_]]:
+    found: tuple[Floats, Floats, Floats, NDArray[np.bool_]] = _descend_all(
+        rows.x_m,
+        rows.top_m,
+        rows.at_m,
+        rows.sign,
+        rows.bound_m,
+        rows.gives,
+        rows.first,
+        rows.past,
+        rows.least,
+        rows.greatest,
+        np.ascontiguousarray(knots, dtype=np.int64),
+        floor_m2,
+        one,
+        PIVOT_LIMIT,
+    )
+    return found
+
+
+def warm() -> None:
+    """Compile the loops below, or load what was compiled before, so that no caller waits."""
+    at_m = np.array([0.0, 1.0])
+    rows = make_rows(at_m, -2 - at_m, -at_m, 0.01, None, np.array([0, 1]))
+    assert rows is not None
+    best_levels(rows, np.array([[0, 1]]), np.array([-np.inf]))
+
+
+@njit(cache=True, nogil=True)
+def _descend_all(  # type: ignore[no-untyped-def]
+    x, top, at, sign, bound, gives, first, past, least, greatest, knots, floor, one, limit
+):
+    """Area and levels of each set, the give it lacks, and whether it took too many steps."""
     size, width = knots.shape
-    x = rows.x_m[knots]
-    weight = np.zeros((size, width))
-    weight[:, :-1] += np.diff(x) / 2
-    weight[:, 1:] += np.diff(x) / 2
-    first, past = rows.first[knots[:, :-1]], rows.first[knots[:, 1:]]
-    past[:, -1] = rows.past[knots[:, -1]]
-    inverse = np.tile(np.eye(width), (size, 1, 1))
-    z = rows.top_m[knots]
-    return _Sets(place, floor_m2, x, weight, first, past - first, z, weight.copy(), inverse)
+    area, levels = np.full(size, -np.inf), np.full((size, width), np.nan)
+    more, stuck = np.full(size, np.inf), np.zeros(size, dtype=np.bool_)
+    knot, weight, begin = np.empty(width), np.empty(width), np.empty(width, dtype=np.int64)
+    z, y, u, give = np.empty(width), np.empty(width), np.empty(width), np.empty(width)
+    inverse = np.empty((width, width))
+    highest = -np.inf
+    for b in range(size):
+        for k in range(width):
+            knot[k], z[k], begin[k] = x[knots[b, k]], top[knots[b, k]], first[knots[b, k]]
+        begin[-1] = past[knots[b, -1]]
+        weight[:], inverse[:], give[:] = 0.0, 0.0, 0.0
+        for k in range(width - 1):
+            weight[k] += (knot[k + 1] - knot[k]) / 2
+            weight[k + 1] += (knot[k + 1] - knot[k]) / 2
+        for k in range(width):
+            y[k], inverse[k, k] = weight[k], 1.0
+        floor_now = max(floor[b], highest) if one else floor[b]
+        found, stuck[b], more[b] = _descend(
+            at, sign, bound, gives, least, greatest, knot, weight, begin, z, y, u, give, inverse,
+            floor_now, limit,
+        )  # fmt: skip
+        if found:
+            area[b] = np.sum(weight * z)
+            levels[b] = z
+            highest = max(highest, area[b])
+    return area, levels, more, stuck
 
 
-def _descend(rows: Rows, sets: _Sets, stride: int) -> tuple[_Sets, Ints]:
-    """The sets brought to where they pass none of every `stride`-th row, and the stuck ones."""
-    met = [sets.only(np.zeros(len(sets.place), dtype=np.bool_))]
-    for _ in range(PIVOT_LIMIT):
-        sets = sets.only(sets.area_m2 > sets.floor_m2)
-        if not len(sets.place):
-            break
-        passed, taken = _most_passed(rows, sets, stride)
-        met.append(sets.only(passed == 0))
-        sets = _step(sets, passed, taken)
-    names = [part.name for part in fields(sets)]
-    joined = (np.concatenate([getattr(part, name) for part in met]) for name in names)
-    return _Sets(*joined), sets.place
+@njit(cache=True, nogil=True)
+def _descend(  # type: ignore[no-untyped-def]
+    at, sign, bound, gives, least, greatest, knot, weight, begin, z, y, u, give, inverse, floor,
+    limit,
+):  # fmt: skip
+    """Bring one set's `z` to where it passes no row.
+
+    Whether it gets there, whether it is stuck, and the give that it lacks.
+    """
+    for stride in STRIDES:
+        steps = 0
+        while True:
+            area = 0.0
+            for k in range(len(z)):
+                area += weight[k] * z[k]
+            if area <= floor:
+                return False, False, np.inf
+            if steps == limit:
+                return False, True, np.inf
+            steps += 1
+            passed, near, far, k, row = _most_passed(
+                at, sign, bound, least, greatest, knot, begin, z, stride
+            )
+            if passed == 0:
+                break
+            out, step = -1, np.inf
+            for j in range(len(z)):
+                u[j] = near * inverse[k, j] + far * inverse[k + 1, j]
+                if u[j] > SMALLEST_PIVOT and y[j] / u[j] < step:
+                    out, step = j, y[j] / u[j]
+            given = gives[row] if row >= 0 else 0.0
+            if out < 0:
+                for j in range(len(z)):
+                    given -= min(u[j], 0.0) * give[j]
+                return False, False, passed / given if given > 0 else np.inf
+            give[out] = given
+            for j in range(len(z)):
+                y[j] = max(y[j] - step * u[j], 0.0)
+            y[out] = step
+            for i in range(len(z)):
+                share = inverse[i, out] / u[out]
+                z[i] -= passed * share
+                for j in range(len(z)):
+                    inverse[i, j] -= share * u[j]
+                inverse[i, out] = share
+    return True, False, 0.0
 
 
-def _most_passed(rows: Rows, sets: _Sets, stride: int) -> tuple[Floats, Floats]:
-    """By how much each line passes its worst row (b,), 0 for none, and that row (b, d)."""
-    each = np.arange(len(sets.place))
-    length = np.diff(sets.x)
-    fall = -np.diff(sets.z)
-    passed, row, segment = _most_outside(rows, sets, fall / length, stride)
-    t = (rows.at_m[row] - sets.x[each, segment]) / length[each, segment]
-    near, far = rows.sign[row] * (1 - t), rows.sign[row] * t
-    for excess, way in ((rows.least * length - fall, -1), (fall - rows.greatest * length, 1)):
-        k = np.argmax(excess, axis=1)
-        worst = excess[each, k]
-        worse = worst > np.maximum(passed, GRADE_SLACK_M)
-        passed, segment = np.where(worse, worst, passed), np.where(worse, k, segment)
-        near, far = np.where(worse, way, near), np.where(worse, -way, far)
-    taken = np.zeros_like(sets.z)
-    taken[each, segment], taken[each, segment + 1] = near, far
-    return passed, taken
+@njit(cache=True, nogil=True)
+def _most_passed(  # type: ignore[no-untyped-def]
+    at, sign, bound, least, greatest, knot, begin, z, stride
+):
+    """By how much a line passes its worst row, 0 for none; its two terms, segment, row.
 
-
-def _most_outside(rows: Rows, sets: _Sets, grade: Floats, stride: int) -> tuple[Floats, Ints, Ints]:
-    """How far each line is outside the band (b,), 0 if inside; the row and segment where."""
-    size, segments = sets.count.shape
-    count = -(-sets.count // stride)
-    each = count.ravel()
-    ends = np.cumsum(each)
-    row = np.arange(ends[-1]) * stride
-    row += np.repeat(sets.first.ravel() - (ends - each) * stride, each)
-    outside = np.repeat((sets.z[:, :-1] + grade * sets.x[:, :-1]).ravel(), each)
-    outside -= np.repeat(grade.ravel(), each) * rows.at_m[row]
-    outside *= rows.sign[row]
-    outside -= rows.bound_m[row]
-    of_set = count.sum(axis=1)
-    some = of_set > 0
-    most = np.full(size, -np.inf)
-    most[some] = np.maximum.reduceat(outside, (ends[segments - 1 :: segments] - of_set)[some])
-    worst = np.flatnonzero(outside == np.repeat(most, of_set))
-    owner = np.searchsorted(ends, worst, side="right")
-    chosen, segment = np.zeros((2, size), dtype=np.int64)
-    chosen[owner // segments] = row[worst]
-    segment[owner // segments] = owner % segments
-    return np.where(most > DECISION_SLACK_M, most, 0.0), chosen, segment
-
-
-def _step(sets: _Sets, passed: Floats, taken: Floats) -> _Sets:
-    """Take in the row each set passes; sets that pass none, and those with no line, are left."""
-    u = np.einsum("bi,bij->bj", taken, sets.inverse)
-    ratio = np.divide(sets.y, u, out=np.full_like(u, np.inf), where=u > SMALLEST_PIVOT)
-    on = (passed > 0) & np.isfinite(ratio.min(axis=1))
-    sets, passed, u, ratio = sets.only(on), passed[on], u[on], ratio[on]
-    each, out = np.arange(len(u)), np.argmin(ratio, axis=1)
-    step = ratio[each, out]
-    column = sets.inverse[each, :, out] / u[each, out, None]
-    sets.z -= passed[:, None] * column
-    sets.y = np.maximum(sets.y - step[:, None] * u, 0.0)
-    sets.y[each, out] = step
-    sets.inverse -= column[:, :, None] * u[:, None, :]
-    sets.inverse[each, :, out] = column
-    return sets
+    The row is -1 where it is that of a grade.
+    """
+    passed, row, segment = DECISION_SLACK_M, -1, 0
+    for k in range(len(z) - 1):
+        grade = (z[k] - z[k + 1]) / (knot[k + 1] - knot[k])
+        level = z[k] + grade * knot[k]
+        for r in range(begin[k], begin[k + 1], stride):
+            outside = (level - grade * at[r]) * sign[r] - bound[r]
+            if outside > passed:
+                passed, row, segment = outside, r, k
+    near, far = 0.0, 0.0
+    if row < 0:
+        passed = 0.0
+    else:
+        t = (at[row] - knot[segment]) / (knot[segment + 1] - knot[segment])
+        near, far = sign[row] * (1 - t), sign[row] * t
+    for k in range(len(z) - 1):
+        length, fall = knot[k + 1] - knot[k], z[k] - z[k + 1]
+        if least * length - fall > max(passed, GRADE_SLACK_M):
+            passed, near, far, segment = least * length - fall, -1.0, 1.0, k
+            row = -1
+        if fall - greatest * length > max(passed, GRADE_SLACK_M):
+            passed, near, far, segment = fall - greatest * length, 1.0, -1.0, k
+            row = -1
+    return passed, near, far, segment, row
 
 
 def _general(rows: Rows, knots: Ints) -> tuple[float, Floats]:
-    """Area and levels (d,) of one set by the general solver."""
+    """Area and levels (d,) of one set by the general solver.
+
+    Rows that upstream ones imply are not among its own, so the highest line bounds its knots.
+    """
     x = rows.x_m[knots]
     part = slice(rows.first[knots[0]], rows.past[knots[-1]])
     hats = np.array([np.interp(rows.at_m[part], x, one) for one in np.eye(len(x))]).T
@@ -276,7 +324,7 @@ def _general(rows: Rows, knots: Ints) -> tuple[float, Floats]:
         -weight,
         np.concatenate(limits),
         np.concatenate(bounds),
-        bounds=(None, None),
+        bounds=[(None, top) for top in rows.top_m[knots]],
         options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},
     )
     if answer.status == NO_SOLUTION:

@@ -23,20 +23,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 from math import comb
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linprog
 
-from yardfall.core.band import DECISION_SLACK_M
-from yardfall.core.knots import Ints, Rows, best_levels, make_rows
+from yardfall.core.band import DECISION_SLACK_M, highest_line
+from yardfall.core.knots import Ints, Rows, best_levels, make_rows, more_give
 from yardfall.core.route import Floats
 
-FEW_SETS: Final = 500
-"""Up to this many sets of breaks are simply all solved."""
+FEW_SETS: Final = 20_000
+"""Up to this many sets are all solved, but for those that an end chord rules out."""
+GIVE_STEPS: Final = 100
+"""Ten are usual."""
 CLIMBS: Final = 2
 """One round to add a break, one to move each; more rounds cost more than they save."""
 FIRST_SETS: Final = 64
@@ -127,26 +129,20 @@ def least_give(
 ) -> float:
     """How far the lower limits that may give (n,) must come down for a line with these breaks.
 
-    Arguments as for `least_dig_with_breaks`. inf where no give is enough. One linear program.
+    Arguments as for `least_dig_with_breaks`. inf where no give is enough. The give that a line
+    lacks is convex and of straight pieces, so Newton's steps from below reach its zero.
     """
-    knots = np.array([0, *breaks, len(at_m) - 1])
-    hats = np.column_stack([np.interp(at_m, at_m[knots], one) for one in np.eye(len(knots))])
-    fall = -np.diff(np.eye(len(knots)), axis=0)
-    length = np.diff(at_m[knots])
-    deep = np.isfinite(lo_m)
-    blocks = [
-        (hats, np.zeros(len(at_m)), hi_m),
-        (-hats[deep], -gives[deep].astype(float), -lo_m[deep]),
-        (-fall, np.zeros(len(length)), -min_grade * length),
-    ]
-    if max_grade is not None:
-        blocks.append((fall, np.zeros(len(length)), max_grade * length))
-    datum_m = float(hi_m[0])  # levels above it, so that rounding is that of the site
-    matrix = np.concatenate([np.column_stack([a, give]) for a, give, _ in blocks])
-    most = np.concatenate([b for *_, b in blocks]) - matrix[:, :-1].sum(axis=1) * datum_m
-    bounds = [*[(None, None)] * len(knots), (0, None)]
-    answer = linprog(np.eye(len(knots) + 1)[-1], matrix, most, bounds=bounds)
-    return np.inf if answer.x is None else float(answer.x[-1])
+    knots = np.array([0, *breaks, len(at_m) - 1], dtype=np.int64)
+    top_m = highest_line(at_m, hi_m, min_grade, np.inf if max_grade is None else max_grade)
+    give_m = max(0.0, float(np.max((lo_m - top_m)[gives], initial=0.0)))
+    for _ in range(GIVE_STEPS):
+        lower_m = np.where(gives, lo_m - give_m, lo_m)
+        rows = make_rows(at_m, lower_m, hi_m, min_grade, max_grade, knots, gives)
+        more_m = np.inf if rows is None else more_give(rows, knots)
+        if more_m == 0 or np.isinf(more_m):
+            return give_m + more_m
+        give_m += more_m
+    return np.inf
 
 
 class _Search:
@@ -177,8 +173,7 @@ class _Search:
     def run(self, breaks: int) -> None:
         """Find the best line with `breaks` breaks, if it is above the floor."""
         if comb(self.end - 1, breaks) <= FEW_SETS:
-            few = list(combinations(range(1, self.end), breaks))
-            self.offer(np.array(few, dtype=np.int64).reshape(len(few), breaks))
+            self.offer(self.few(breaks))
             return
         self.climb(breaks)
         if self.chords is None:
@@ -207,7 +202,7 @@ class _Search:
         ends = np.zeros((len(sets), 1), dtype=np.int64)
         places = np.concatenate([ends, sets, ends + self.end], axis=1)
         floor_m2 = np.full(len(sets), self.floor_m2)
-        area_m2, _ = best_levels(self.rows, self.stations[places], floor_m2)
+        area_m2, _ = best_levels(self.rows, self.stations[places], floor_m2, one=True)
         best = int(np.argmax(area_m2))
         if area_m2[best] > self.area_m2:
             self.area_m2, self.picks = float(area_m2[best]), sets[best]
@@ -224,19 +219,34 @@ class _Search:
                 sets = np.column_stack([np.tile(kept, (len(free), 1)), free])
                 self.offer(np.sort(sets, axis=1))
 
+    def few(self, breaks: int) -> Ints:
+        """Every set (b, breaks), but those whose first or last chord rules them out."""
+        sets = _every_set(self.end, breaks)
+        if len(sets) <= self.end:
+            return sets
+        inside = np.arange(1, self.end)
+        heads = np.isfinite(self.best_chords(np.zeros_like(inside), inside))
+        tails = np.isfinite(self.best_chords(inside, np.full_like(inside, self.end)))
+        return sets[heads[sets[:, 0] - 1] & tails[sets[:, -1] - 1]]
+
     def make_chords(self) -> Floats:
         """Area under the best chord (m, m) from each station to each one downstream of it.
 
         -inf where no line that holds the chord is above the floor, nor upstream.
         """
+        i, j = np.triu_indices(self.end + 1, 1)
+        chords = np.full((self.end + 1, self.end + 1), -np.inf)
+        chords[i, j] = self.best_chords(i, j)
+        return chords
+
+    def best_chords(self, i: Ints, j: Ints) -> Floats:
+        """Areas (b,) under the best chords from `i` (b,) to `j` (b,); -inf as for `make_chords`."""
         x, top = self.rows.x_m, self.rows.top_m
         under = np.concatenate([[0.0], np.cumsum(np.diff(x) * (top[1:] + top[:-1]) / 2)])
         under = under[self.stations]
-        i, j = np.triu_indices(self.end + 1, 1)
         floor_m2 = self.floor_m2 - (under[i] + under[-1] - under[j])
-        chords = np.full((self.end + 1, self.end + 1), -np.inf)
-        chords[i, j], _ = best_levels(self.rows, self.stations[np.column_stack([i, j])], floor_m2)
-        return chords
+        areas, _ = best_levels(self.rows, self.stations[np.column_stack([i, j])], floor_m2)
+        return areas
 
     def grow(self, chords: Floats, start: int, outside: list[Floats]) -> tuple[Ints, Floats]:
         """Lines (b, k + 1) that may belong to a set above the floor, by place from `start` on.
@@ -274,6 +284,15 @@ class _Search:
         while at < len(bound) and bound[at] > self.floor_m2:
             self.offer(ordered[at : at + lot])
             at, lot = at + lot, min(2 * lot, MOST_SETS)
+
+
+@lru_cache(maxsize=16)
+def _every_set(end: int, breaks: int) -> Ints:
+    """Every set (b, breaks) of places between 0 and `end`; not to be written to."""
+    few = np.array(list(combinations(range(1, end), breaks)), dtype=np.int64)
+    few = few.reshape(comb(end - 1, breaks), breaks)
+    few.flags.writeable = False
+    return few
 
 
 def _chains(chords: Floats, start: int, breaks: int) -> tuple[list[Floats], list[Ints]]:

@@ -14,6 +14,7 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from yardfall.core.route import Floats
 
@@ -41,8 +42,9 @@ def least_work(
         return None
     if own[found[0]] - own[found[-1]] >= fall - 1e-12:
         return own[found] - dropped
-    levels = np.unique(np.round(np.concatenate([own, own + fall, own - fall]), GRID_DECIMALS))
-    found = _held_apart(_costs(levels, z, lo, hi, weight), levels, fall)
+    above = np.round(np.concatenate([own, own + fall]), GRID_DECIMALS)
+    levels = np.unique(np.concatenate([above, np.round(own - fall, GRID_DECIMALS)]))
+    found = _held_apart(_costs(levels, z, lo, hi, weight), levels, fall, np.isin(levels, above))
     return None if found is None else levels[found] - dropped
 
 
@@ -54,21 +56,24 @@ def _costs(levels: Floats, z: Floats, lo: Floats, hi: Floats, weight: Floats) ->
     return cost
 
 
-def _held_apart(cost: Floats, levels: Floats, fall: float) -> list[int] | None:
+def _held_apart(
+    cost: Floats, levels: Floats, fall: float, first: NDArray[np.bool_]
+) -> list[int] | None:
     """The cheapest levels with the whole fall kept, by halving on the level of the first point.
 
-    The least cost is convex in that level, and without bound below some level.
+    The least cost is convex in that level, and without bound below some level. `first` (k,) marks
+    the levels whose own `fall` below is a level too: only there is the cost found the true one.
     """
-    firsts = np.flatnonzero(np.isfinite(cost[0]))
+    firsts = np.flatnonzero(first & np.isfinite(cost[0]))
     tried: dict[int, tuple[float, list[int] | None]] = {}
 
     def held(k: int) -> tuple[float, list[int] | None]:
         if k not in tried:
-            first = int(firsts[k])
+            top = int(firsts[k])
             ways = cost.copy()
             ways[0] = np.inf
-            ways[0, first] = cost[0, first]
-            ways[-1, levels > levels[first] - fall + 1e-12] = np.inf
+            ways[0, top] = cost[0, top]
+            ways[-1, levels > levels[top] - fall + 1e-12] = np.inf
             found = _pass(ways)
             total = np.inf if found is None else float(ways[np.arange(len(ways)), found].sum())
             tried[k] = (total, found)

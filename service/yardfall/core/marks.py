@@ -57,9 +57,9 @@ def tape_marks(
             last_m = level_m - needed_m
     steps = np.array(marks)
     marked_m = zeros_m - steps * step_m
-    grades = -np.diff(marked_m) / np.diff(at_m)
+    grades = (marked_m[:-1] - marked_m[1:]) / (at_m[1:] - at_m[:-1])
     return TapeMarks(
         steps,
-        float(np.max(np.abs(marked_m - bottom_m))),
-        float(np.min(grades)) if len(grades) else None,
+        float(np.abs(marked_m - bottom_m).max()),
+        float(grades.min()) if len(grades) else None,
     )

@@ -41,6 +41,21 @@ PARTS: Final[dict[str, str]] = {
     "dry_well": "dry well, as sized",
     "overflow": "overflow at the dry well",
 }
+FIGURES: Final[dict[str, str]] = {
+    "pipe": "pipe",
+    "bedding": "bedding",
+    "haul": "hauling off",
+    "sod": "sod",
+    "hour_by_hand": "digging by hand",
+    "hour_by_machine": "digging by machine",
+}
+"""What a bill prices beside parts."""
+MACHINES: Final[dict[str, str]] = {
+    "trencher_18": "trencher to 18 in (460 mm)",
+    "trencher_24": "trencher to 24 in (610 mm)",
+    "trencher_36": "trencher to 36 in (910 mm)",
+    "small_excavator": "small excavator",
+}
 OUTLET_PARTS: Final[dict[OutletKind, tuple[str, ...]]] = {
     "daylight": ("animal_guard", "stone_apron"),
     "pop_up": ("pop_up", "elbow_90", "stone_pit"),

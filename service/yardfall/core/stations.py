@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,7 +13,7 @@ import numpy as np
 from yardfall.core.decision import Design
 from yardfall.core.ground import GroundProfile, Reference, Source
 from yardfall.core.marks import TapeMarks, tape_marks
-from yardfall.core.route import SAME_STATION_M, Floats, Route, same_station
+from yardfall.core.route import SAME_STATION_M, Floats, Route
 from yardfall.core.trench import Alignment
 
 
@@ -142,11 +143,15 @@ def _grades_from(stations_m: Sequence[float], runs: Sequence[GradeRun]) -> list[
 
 
 def _reasons(at_m: Floats, length_m: float, places: dict[str, Floats]) -> list[tuple[str, ...]]:
-    """Why each station (n,) stands where it does."""
-    ends = {"start": np.array([0.0]), **places, "outlet": np.array([length_m])}
-    here = {
-        name: same_station(at_m, np.sort(stations_m)).tolist()
-        for name, stations_m in ends.items()
-        if len(stations_m)
-    }
-    return [tuple(name for name in here if here[name][k]) for k in range(len(at_m))]
+    """Why each station (n,) stands where it does, in the order of `places`."""
+    at = at_m.tolist()
+    ends = {"start": np.zeros(1), **places, "outlet": np.array([length_m])}
+    found: list[list[str]] = [[] for _ in at]
+    for name, stations_m in ends.items():
+        for x in stations_m.tolist():
+            here = bisect_left(at, x - SAME_STATION_M)
+            while here < len(at) and at[here] <= x + SAME_STATION_M:
+                if name not in found[here]:
+                    found[here].append(name)
+                here += 1
+    return [tuple(names) for names in found]

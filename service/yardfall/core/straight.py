@@ -13,10 +13,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 
 from yardfall.core.band import DECISION_SLACK_M, Band, Pinch
-from yardfall.core.route import Floats
 
 
 @dataclass(frozen=True)
@@ -113,58 +111,3 @@ def _peak(band: Band, left: StraightRange, right: StraightRange) -> StraightRang
             right = here
         else:
             return here
-
-
-def straight_margins(band: Band, change_m: Floats) -> Floats:
-    """Margin (d,) of a straight grade from a fixed start, on ground changed by (n, d).
-
-    The start is the lower limit there. The same sums as `straight_from`.
-    """
-    layers = band.layers
-    assert layers is not None, "this band was made without its layers"
-    margins: Floats = _straight_margins(
-        band.at_m,
-        layers.hi_ground_m,
-        layers.hi_level_m,
-        layers.lo_ground_m,
-        layers.lo_level_m,
-        change_m,
-        band.least_grade,
-        band.greatest_grade,
-        bool(band.collides[0]),
-    )
-    return margins
-
-
-def warm() -> None:
-    """Compile the loop below, or load what was compiled before, so that no caller waits for it."""
-    one = np.ones(2)
-    _straight_margins(one, one, one, one, one, np.ones((2, 1)), 0.01, np.inf, True)
-
-
-@njit(cache=True, nogil=True)
-def _straight_margins(  # type: ignore[no-untyped-def]
-    at, hi_ground, hi_level, lo_ground, lo_level, change, s, S, start_collides
-):
-    points, draws = change.shape
-    start, flattest, least = np.empty(draws), np.full(draws, s), np.full(draws, np.inf)
-    for d in range(draws):
-        start[d] = max(lo_ground[0] + change[0, d], lo_level[0])
-        if start_collides:
-            least[d] = min(hi_ground[0] + change[0, d], hi_level[0]) - start[d]
-    for i in range(1, points):
-        per_m = 1.0 / at[i]
-        for d in range(draws):
-            fall = (start[d] - min(hi_ground[i] + change[i, d], hi_level[i])) * per_m
-            flattest[d] = max(flattest[d], fall)
-    for i in range(1, points):
-        if max(lo_ground[i], lo_level[i]) > -np.inf:
-            for d in range(draws):
-                lo = max(lo_ground[i] + change[i, d], lo_level[i])
-                least[d] = min(least[d], start[d] - flattest[d] * at[i] - lo)
-        if np.isfinite(S):
-            for d in range(draws):
-                if flattest[d] > s:
-                    hi = min(hi_ground[i] + change[i, d], hi_level[i])
-                    least[d] = min(least[d], hi - start[d] + S * at[i])
-    return least

@@ -38,7 +38,7 @@ def still_to_read(
     design: Design, ground: GroundProfile, laid: Laid, read_at_m: Floats, as_dug: AsDug
 ) -> tuple[Wanted, ...]:
     """Stations of the plan that no reading (n,) is near, from the outlet up, as a crew works."""
-    at_m, on = laid.shown_m, as_dug.last_on
+    at_m, on = laid.shown_m, as_dug.next_on
     if len(read_at_m):
         left = np.abs(at_m[:, None] - read_at_m).min(axis=1) > NEAR_M
     else:

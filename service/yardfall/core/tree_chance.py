@@ -17,10 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from yardfall.core.accuracy import ErrorModel
-from yardfall.core.band import Band, margins
-from yardfall.core.chance import DRAWS, DRAWS_AT_ONCE, SEED, draw, share_that_fits
+from yardfall.core.band import Band
+from yardfall.core.chance import DRAWS, SEED, draw, share_that_fits
 from yardfall.core.decision import band_of
-from yardfall.core.raised import bent_ends, margins_from, raised_margins, straight_ends
+from yardfall.core.many_grounds import Caps, on_many_grounds
 from yardfall.core.route import Floats
 from yardfall.core.tree import Line
 
@@ -59,38 +59,27 @@ def on_changed_ground(line: Line, changes_m: list[Floats]) -> DrawnLine:
 
 
 def _on_draws(line: Line, waiting: list[Floats]) -> DrawnLine:
-    change_m = waiting.pop(0)
-    change_m = np.broadcast_to(change_m, (len(line.points.at_m), change_m.shape[1]))
+    change_m, n = waiting.pop(0), len(line.points.at_m)
+    if len(change_m) < n:
+        change_m = np.repeat(change_m, n, axis=0)
     above = tuple(_on_draws(branch.line, waiting) for branch in line.joined)
-    band = _band_without_joins(line)
-    count = change_m.shape[1]
-    per = max(1, DRAWS_AT_ONCE // len(band.at_m))
-    least, ends = [], []
-    for first in range(0, count, per):
-        part = slice(first, first + per)
-        hi, lo = band.on_other_ground(change_m[:, part])
-        for branch, drawn in zip(line.joined, above, strict=True):
-            i = branch.place_on(line.points)
-            highest = drawn.end_m[part] - branch.drop_m - branch.offset_m
-            if branch.tied_by_ground:
-                highest += change_m[i, part] - drawn.ground_m[part]
-            np.minimum(hi[i], highest, out=hi[i])
-        margin, end = _own(line, band, hi, lo)
-        least.append(np.minimum.reduce([margin, *(drawn.margin_m[part] for drawn in above)]))
-        ends.append(end)
-    return DrawnLine(np.concatenate(least), np.concatenate(ends), change_m[-1], above)
-
-
-def _own(line: Line, band: Band, hi: Floats, lo: Floats) -> tuple[Floats, Floats]:
-    if not line.straight:
-        return margins(band, hi, lo), bent_ends(band, hi)
-    may_rise = line.design.start.shallowest_cover_m is not None
-    margin, _ = margins_from(band, hi, lo, lo[0])
-    if band.collides[0]:
-        margin = np.minimum(margin, hi[0] - lo[0])
-    if may_rise:
-        margin = raised_margins(band, hi, lo, margin)
-    return margin, straight_ends(band, hi, lo, may_rise=may_rise)
+    caps = Caps(
+        np.array([branch.place_on(line.points) for branch in line.joined], dtype=np.int64),
+        np.empty((len(above), change_m.shape[1])),
+    )
+    for cap_m, i, branch, drawn in zip(caps.level_m, caps.point, line.joined, above, strict=True):
+        cap_m[:] = drawn.end_m - branch.drop_m - branch.offset_m
+        if branch.tied_by_ground:
+            cap_m += change_m[i] - drawn.ground_m
+    margin_m, end_m = on_many_grounds(
+        _band_without_joins(line),
+        change_m,
+        straight=line.straight,
+        may_rise=line.design.start.shallowest_cover_m is not None,
+        caps=caps,
+    )
+    least_m = np.minimum.reduce([margin_m, *(drawn.margin_m for drawn in above)])
+    return DrawnLine(least_m, end_m, change_m[-1], above)
 
 
 def _band_without_joins(line: Line) -> Band:

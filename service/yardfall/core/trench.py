@@ -227,8 +227,8 @@ def make_band(
     lo = np.full(n, -np.inf)
     if limits.max_depth_m is not None:
         lo = np.asarray(section.invert_at_depth(ground_m, limits.max_depth_m))
-    hi_why = np.where(covered, "least cover", "ground surface").astype(object)
-    lo_why = np.full(n, "greatest depth", dtype=object)
+    hi_why = ["least cover" if it else "ground surface" for it in covered.tolist()]
+    lo_why = ["greatest depth"] * n
     hi_level, lo_level = np.full(n, np.inf), np.full(n, -np.inf)
 
     def tighten(i: int, lowest_m: float, highest_m: float, why: str, *, level: bool) -> None:

@@ -21,7 +21,7 @@ def bill_items(bill: dict[str, Any], units: UnitSystem) -> tuple[Item, ...]:
     by_hand = f"{_number(hours['by_hand'])} by hand"
     by_machine = ""
     if hours["by_machine"] is not None:
-        by_machine = f" or {_number(hours['by_machine'])} by {hours['machine']}"
+        by_machine = f" or {_number(hours['by_machine'])} with a {hours['machine_name']}"
     items = [
         (
             "Trench",
@@ -51,4 +51,5 @@ def _cost(cost: dict[str, Any] | None) -> str:
     if cost is None:
         return ""
     text = f"{cost['total']:.2f} {cost['currency']}"
-    return f"{text}, without {', '.join(cost['left_out'])}" if cost["left_out"] else text
+    without = ", ".join(cost["left_out_names"])
+    return f"{text}, without {without}" if without else text

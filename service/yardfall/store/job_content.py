@@ -17,8 +17,8 @@ class Content:
     """What one save keeps. `answer` is None where the request could not be computed.
 
     `sums` is the version of the code that computed it, `files` the ids of the rasters and site
-    plans that the request and the form name, `problems` why there is no answer, `form` what a client's own
-    form held, for the client alone.
+    plans that the request and the form name, `problems` why there is no answer, `form` what a
+    client's own form held, for the client alone.
     """
 
     name: str

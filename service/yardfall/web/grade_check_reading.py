@@ -49,6 +49,7 @@ def read_check(body: dict[str, Any]) -> ReadCheck:
         units.fine_step_m,
         units.tape_step_m,
         body.get("branch"),
+        body.get("next_on"),
     )
     return ReadCheck(plan, as_dug, rod_unit, tuple(assumed))
 

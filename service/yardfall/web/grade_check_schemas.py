@@ -47,7 +47,8 @@ class DugByRod(DugBody):
 class GradeCheckBody(Strict):
     """A plan request, and what the trench or the pipe reads, in the plan's units.
 
-    `branch` names the line that was read; left out, the main line.
+    `branch` names the line that was read; left out, the main line. `next_on` is the surface to be
+    read next; left out, the one that was read last.
     """
 
     plan = ma.fields.Nested(PlanBody, required=True)
@@ -59,6 +60,7 @@ class GradeCheckBody(Strict):
     tolerance = Number(0, 10_000)
     rod_unit = ma.fields.String(validate=among("ft", "in", "m", "mm"))
     branch = Text()
+    next_on = ma.fields.String(validate=among(*SURFACES))
 
 
 class DugAnswer(ma.Schema):

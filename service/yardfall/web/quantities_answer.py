@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from yardfall.core.bill import Bill, Cost
-from yardfall.core.parts import PARTS, Part
+from yardfall.core.parts import FIGURES, MACHINES, PARTS, Part
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.web.verdict import rounded
 
@@ -22,6 +22,7 @@ COSTED: Final = {
     "hour_by_hand": "hour",
     "hour_by_machine": "hour",
 }
+NAMED: Final = FIGURES | PARTS
 PARTS_BASIS: Final = (
     "An adapter, a cleanout and a leaf filter for each downspout; a wye and a 45 where an inflow "
     "or a branch comes in; an elbow for each bend over 10 degrees; cleanouts about every 100 ft "
@@ -63,8 +64,8 @@ def bill_answer(bill: Bill, units: UnitSystem) -> dict[str, Any]:
         },
         "bedding": {
             "volume": rounded(earth.bedding_m3 / volume_m3),
-            "basis": "As limits.bedding asks: its depth times the trench's width and length, "
-            "in place.",
+            "basis": "The depth of bedding asked for times the trench's width and length, in "
+            "place.",
         },
         "spoil": {
             "backfill": rounded(earth.backfill_m3 / volume_m3),
@@ -87,6 +88,7 @@ def bill_answer(bill: Bill, units: UnitSystem) -> dict[str, Any]:
         "hours": {
             "by_hand": rounded(hours.by_hand_h),
             "machine": hours.machine,
+            "machine_name": None if hours.machine is None else MACHINES[hours.machine],
             "by_machine": None if hours.by_machine_h is None else rounded(hours.by_machine_h),
             "basis": "Rule of thumb for digging alone, one person or one machine: "
             f"{units.length_text(supply.by_hand_m_h)} an hour by hand ({COMMON})"
@@ -96,7 +98,7 @@ def bill_answer(bill: Bill, units: UnitSystem) -> dict[str, Any]:
                 else f"; by machine {units.length_text(_rate_m_h(bill))} an hour on site "
                 f"({COMMON}, from memory)"
             )
-            + ". Give supply.by_hand or by_machine for your own.",
+            + ". Your own pace rules where you state it.",
         },
         "cost": None if bill.cost is None else cost_answer(bill.cost, bill, units),
     }
@@ -122,6 +124,7 @@ def cost_answer(cost: Cost, bill: Bill, units: UnitSystem) -> dict[str, Any]:
         lines.append(
             {
                 "what": line.what,
+                "name": NAMED[line.what],
                 "quantity": rounded(line.quantity / unit),
                 "unit": NAMES[units.name].get(kind, name),
                 "price": rounded(line.price * unit),
@@ -133,6 +136,7 @@ def cost_answer(cost: Cost, bill: Bill, units: UnitSystem) -> dict[str, Any]:
         "lines": lines,
         "total": round(sum(line["amount"] for line in lines), 2),
         "left_out": list(cost.left_out),
+        "left_out_names": [NAMED[what] for what in cost.left_out],
         "basis": "Your prices times the quantities above. What has no price is left out of the "
         "total.",
     }

@@ -106,12 +106,14 @@ class HoursQuantity(ma.Schema):
 
     by_hand = number()
     machine = words(nullable=True)
+    machine_name = words(nullable=True)
     by_machine = number(nullable=True)
     basis = words()
 
 
 class CostLineAnswer(ma.Schema):
     what = words()
+    name = words()
     quantity = number()
     unit = words()
     price = number()
@@ -125,6 +127,7 @@ class CostAnswer(ma.Schema):
     lines = parts(CostLineAnswer)
     total = number()
     left_out = ma.fields.List(ma.fields.String(), required=True)
+    left_out_names = ma.fields.List(ma.fields.String(), required=True)
     basis = words()
 
 
