@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import contextlib
 import socket
 import subprocess
 import sys
-import time
-import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
+from serving import wait_for
 
 sys.path.insert(0, str(Path(__file__).parent))  # so that the stories can import planner_page
 
 EMPTY_SHEET = """localStorage["yardfall.plan.1"] ??= JSON.stringify(
     {past: [], present: {version: 1, units: "us"}, future: []})"""
 """What the browser of a user holds who left with an empty sheet of readings."""
-STARTS_WITHIN_S = 60
 
 
 @pytest.fixture(scope="session")
@@ -39,21 +36,6 @@ def planner(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         finally:
             process.terminate()
             process.wait(10)
-
-
-def wait_for(address: str, process: subprocess.Popen[bytes], log: Path) -> None:
-    """Return when the planner answers."""
-    until = time.monotonic() + STARTS_WITHIN_S
-    while time.monotonic() < until:
-        if process.poll() is not None:
-            break
-        with (
-            contextlib.suppress(OSError),
-            urllib.request.urlopen(f"{address}/api/v1/health", timeout=2),
-        ):
-            return
-        time.sleep(0.1)
-    pytest.fail(f"the planner did not start: {log.read_text()}")
 
 
 class Watched:

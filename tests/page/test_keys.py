@@ -15,8 +15,7 @@ from pathlib import Path
 import pytest
 from planner_page import expect_answer
 from playwright.sync_api import Browser
-
-from conftest import wait_for
+from serving import wait_for
 
 pytestmark = pytest.mark.browser
 
@@ -62,6 +61,7 @@ def test_a_key_given_to_the_browsers_prompt_serves_page_and_calls(
         statuses: list[tuple[str, int]] = []
         page.on("response", lambda told: statuses.append((told.url, told.status)))
         page.goto("/")
+        page.wait_for_selector("html[data-ready]", state="attached")
         expect_answer(page)
         calls = [(url, status) for url, status in statuses if "/api/v1/" in url]
         assert any(url.endswith("/plan") for url, _ in calls)
