@@ -32,6 +32,7 @@ const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
 export class Answers {
   #answer = null;
   #errors = [];
+  #checks = 0;
   #places = new Map();
   #asked = null;
   #held = null;
@@ -71,6 +72,7 @@ export class Answers {
     }
     if (asked === this.#asked) {
       this.#notice(this.#errors);
+      if (this.#answer && byId("standing").hidden) this.page.verdict.offer(this.#nextStep(this.#answer, plan));
       return;
     }
     this.#asked = asked;
@@ -99,6 +101,7 @@ export class Answers {
     this.#errors = errors;
     const { store, yardMap } = this.page;
     const seen = this.#answer ? [...trespassWords(store.plan, yardMap.plane), ...uncountedWords(store.plan)] : [];
+    this.#checks = seen.length + (this.#answer?.warnings.length ?? 0);
     showNotices(errors, this.#answer, seen);
   }
 
@@ -217,6 +220,8 @@ export class Answers {
 
   #nextStep(answer, plan) {
     const mend = { text: "See what would mend it", act: () => bringUp(byId("fixes").childElementCount ? "fixes" : "why") };
+    const things = this.#checks === 1 ? "1 thing" : `${this.#checks} things`;
+    const check = this.#checks ? [{ text: `See ${things} to check`, act: () => bringUp("notices") }] : [];
     if (this.#isDemo(plan)) {
       return {
         words: "This is a demo yard.",
@@ -224,11 +229,12 @@ export class Answers {
           ...(wholeVerdict(answer).verdict === "yes" ? [] : [mend]),
           { text: "Type your own readings", act: this.steps.typeReadings },
           { text: "Draw your own line", act: this.steps.draw },
+          ...check,
         ],
       };
     }
     const dig = { text: "See the stations to dig by", act: () => bringUp("stations") };
-    return { actions: [wholeVerdict(answer).verdict === "yes" ? dig : mend] };
+    return { actions: [wholeVerdict(answer).verdict === "yes" ? dig : mend, ...check] };
   }
 
   #isDemo(plan) {

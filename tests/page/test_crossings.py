@@ -41,7 +41,10 @@ def test_a_crossing_without_its_depth_is_told_as_not_counted(page: Page) -> None
     expect(page.locator("#notices")).to_contain_text(f"The gas line is n{missing}")
     expect(page.locator("#crossing-list")).to_contain_text(f"N{missing}")
     assert sentence(page).inner_text() == before
+    page.get_by_role("button", name="See 1 thing to check").click()
+    expect(page.locator("#notices")).to_be_focused()
     cell(page, "crossings.rows.0.top_depth").fill("24")
+    expect(page.get_by_role("button", name="to check")).to_have_count(0)
     expect(page.locator("#notices")).not_to_contain_text("not counted")
 
 
