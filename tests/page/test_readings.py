@@ -237,3 +237,12 @@ def test_a_pipe_of_the_list_takes_its_own_measures(sheet: Page) -> None:
     # 8 in of cover and 5.125 in of pipe
     expect(sheet.locator("#facts")).to_contain_text("13.1 in deep")
     expect_answer(sheet)
+
+
+def test_a_slider_keeps_its_length_when_units_switch_under_an_old_answer(sheet: Page) -> None:
+    type_readings(sheet)
+    outlet = sheet.locator(".slider", has=sheet.locator("#slide-f-outlet-max")).locator("output")
+    expect(outlet).to_have_text("10 in")
+    cell(sheet, "start.value").fill("deep")  # no fresh answer can come
+    sheet.locator("input[name=units][value=si]").check()
+    expect(outlet).to_have_text("254 mm")  # 10 × 25.4
