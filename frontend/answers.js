@@ -7,9 +7,11 @@ import { isBlankRow, lineOf } from "./sums/document.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
 import { wholeVerdict } from "./sums/shares.js";
+import { trespassWords } from "./sums/trespass.js";
 import { BillCard } from "./view/bill.js";
 import { showBranches } from "./view/branch_answers.js";
-import { byId, say } from "./view/element.js";
+import { uncountedWords } from "./view/crossings.js";
+import { bringUp, byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
 import { Sliders } from "./view/sliders.js";
 import { StationTable } from "./view/stations.js";
@@ -29,6 +31,8 @@ const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
 
 export class Answers {
   #answer = null;
+  #errors = [];
+  #checks = 0;
   #places = new Map();
   #asked = null;
   #held = null;
@@ -66,7 +70,11 @@ export class Answers {
       else this.#wait(waiting, plan);
       return;
     }
-    if (asked === this.#asked) return;
+    if (asked === this.#asked) {
+      this.#notice(this.#errors);
+      if (this.#answer && byId("standing").hidden) this.page.verdict.offer(this.#nextStep(this.#answer, plan));
+      return;
+    }
     this.#asked = asked;
     this.live.ask(body, { flowing: origin === "drag" });
     setTimeout(() => {
@@ -88,12 +96,21 @@ export class Answers {
     } else this.ask(this.page.store.plan);
   }
 
+  // What is amiss with the answer, and with what is drawn but is no part of the request.
+  #notice(errors) {
+    this.#errors = errors;
+    const { store, yardMap } = this.page;
+    const seen = this.#answer ? [...trespassWords(store.plan, yardMap.plane), ...uncountedWords(store.plan)] : [];
+    this.#checks = seen.length + (this.#answer?.warnings.length ?? 0);
+    showNotices(errors, this.#answer, seen);
+  }
+
   // Nothing to answer yet: say what to do instead.
   #wait(words, plan) {
     const { form, verdict, yardMap, store, demo, pen, bases, sheets } = this.page;
     this.#answer = null;
     form.tell(new Map());
-    showNotices([], null);
+    this.#notice([]);
     for (const id of PARTS) byId(id).hidden = true;
     yardMap.hideStations();
     this.page.runs.take(null, plan);
@@ -128,7 +145,7 @@ export class Answers {
   #blame(errors) {
     const { form, verdict } = this.page;
     const rest = form.tell(errors).map(([, text]) => text);
-    showNotices(rest, this.#answer);
+    this.#notice(rest);
     const marked = rest.length < errors.size;
     verdict.offer({ actions: marked ? [{ text: "Go to what is marked", act: () => form.focusFirstError() }] : [] });
     if (this.#answer) {
@@ -172,7 +189,7 @@ export class Answers {
     if (!newest) return;
     verdict.stand(null);
     form.tell(new Map());
-    showNotices([], answer);
+    this.#notice([]);
     if (brief) return;
     showChanges(answer);
     showCautions(answer);
@@ -202,7 +219,9 @@ export class Answers {
   }
 
   #nextStep(answer, plan) {
-    const mend = { text: "See what would mend it", act: () => byId("why").scrollIntoView({ block: "start" }) };
+    const mend = { text: "See what would mend it", act: () => bringUp(byId("fixes").childElementCount ? "fixes" : "why") };
+    const things = this.#checks === 1 ? "1 thing" : `${this.#checks} things`;
+    const check = this.#checks ? [{ text: `See ${things} to check`, act: () => bringUp("notices") }] : [];
     if (this.#isDemo(plan)) {
       return {
         words: "This is a demo yard.",
@@ -210,11 +229,12 @@ export class Answers {
           ...(wholeVerdict(answer).verdict === "yes" ? [] : [mend]),
           { text: "Type your own readings", act: this.steps.typeReadings },
           { text: "Draw your own line", act: this.steps.draw },
+          ...check,
         ],
       };
     }
-    const dig = { text: "See the stations to dig by", act: () => byId("stations").scrollIntoView({ block: "start" }) };
-    return { actions: [wholeVerdict(answer).verdict === "yes" ? dig : mend] };
+    const dig = { text: "See the stations to dig by", act: () => bringUp("stations") };
+    return { actions: [wholeVerdict(answer).verdict === "yes" ? dig : mend, ...check] };
   }
 
   #isDemo(plan) {

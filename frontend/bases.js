@@ -136,12 +136,14 @@ export class Bases {
   // Take up a file: `add(file)` sends it and answers the change of the plan, or throws the reason.
   #take(input, add) {
     const error = h("p", { class: "error", id: `${input.id}-error`, role: "alert", hidden: true });
-    input.after(error);
+    const sending = h("p", { class: "hint", role: "status" });
+    input.after(error, sending);
     input.addEventListener("change", async () => {
       const [file] = input.files;
       if (!file) return;
       error.hidden = true;
       input.disabled = true;
+      sending.textContent = `Reading ${file.name}…`;
       try {
         const change = await add(file);
         this.#list();
@@ -150,6 +152,7 @@ export class Bases {
         error.textContent = reason.message;
         error.hidden = false;
       }
+      sending.textContent = "";
       input.disabled = false;
       input.value = "";
     });

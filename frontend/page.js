@@ -21,6 +21,7 @@ import { branchKind } from "./view/branches.js";
 import { Choices } from "./view/choices.js";
 import { CROSSINGS } from "./view/crossings.js";
 import { byId, h, say } from "./view/element.js";
+import { buildFiner } from "./view/finer.js";
 import { Form } from "./view/form.js";
 import { FractionKeys } from "./view/fractions.js";
 import { buildParts, showParts } from "./view/inflow_parts.js";
@@ -50,6 +51,7 @@ class Page {
     this.store = new PlanStore(localStorage);
     this.verdict = new Verdict();
     this.verdict.show("none", "Loading…");
+    buildFiner();
     this.bases = new Bases(this.store);
     this.form = new Form(this.store);
     this.choices = new Choices(this.store, this.form);

@@ -101,7 +101,7 @@ export function joinStation(plan, key, plane) {
   const { along, length } = joinOf(plan, key, plane);
   const row = plan.branches.rows.find((other) => other.key === key);
   const stretch = row.into ? null : tapeStretch(plan, length);
-  return Number(plain((along * (stretch ?? 1)) / lengthUnitM(plan.units), 4));
+  return Number(plain((along * (stretch ?? 1)) / lengthUnitM(plan.units), 8));
 }
 
 // How much longer the taped main line is than the drawn one of `lengthM`; 1 without a tape.

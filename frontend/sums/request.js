@@ -180,7 +180,7 @@ function readPipe(plan, reader) {
 const OWN_PIPE_NEEDS = [
   ["outside", "Give your pipe's outside diameter."],
   ["inside", "Give your pipe's inside diameter."],
-  ["n", "Give its roughness: about 0.011 for smooth plastic, 0.020 for corrugated."],
+  ["n", "Give its roughness: about 0.011 for smooth plastic, 0.022 for corrugated."],
 ];
 
 function readStart(plan, reader) {

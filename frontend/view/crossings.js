@@ -1,8 +1,22 @@
 // What the pipe must pass on its way: each with its place, its depth, and the way to pass it.
-import { SHEETS, withCrossing, withoutRow } from "../sums/document.js";
+import { missingIn, SHEETS, withCrossing, withoutRow } from "../sums/document.js";
 import { optionsOf } from "./things.js";
 
 const WAYS = [["either", "whichever digs less"], ["over", "over it"], ["under", "under it"]];
+
+const NEEDED = {
+  at: "its station", what: "what it is", top_depth: "how far its top lies below ground", size: "how high it is",
+  clearance: "how far to keep away",
+};
+
+// What each crossing that the plan cannot count yet still needs, in sentences.
+export function uncountedWords(plan) {
+  return plan.crossings.rows.flatMap((row, i) => {
+    const lacks = missingIn("crossings", row).map((name) => NEEDED[name]);
+    const what = row.what.trim() || `crossing ${i + 1}`;
+    return lacks.length ? [`The ${what} is not counted yet. Still needed: ${lacks.join(", ")}.`] : [];
+  });
+}
 
 export const CROSSINGS = {
   sheet: "crossings", host: "crossing-list", addId: "add-crossing", first: "at",
@@ -13,6 +27,7 @@ export const CROSSINGS = {
   title: (i) => `Crossing ${i + 1}`,
   fields: () => Object.keys(SHEETS.crossings),
   options: () => optionsOf(WAYS),
+  lacks: (plan, row) => missingIn("crossings", row).map((name) => NEEDED[name]),
   add: (plan) => withCrossing(plan),
   remove: (plan, i) => withoutRow(plan, "crossings", i),
 };

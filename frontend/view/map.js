@@ -14,6 +14,7 @@ export class YardMap {
   #baseLayers = [];
   #stations = [];
   #crossings = [];
+  #unscaled = false;
   #scale = null;
   #fitted = { id: null, wide: 1 };
 
@@ -57,6 +58,7 @@ export class YardMap {
     for (const layer of this.#baseLayers) layer.remove();
     this.#baseLayers = this.#picture(base) ?? grid(units);
     if (features) this.#baseLayers.push(...featureLayers(features, (point) => this.toMap(point)));
+    this.#unscaled = base.scaled === false;
     const north = base.relief ? 0 : (base.north ?? null);
     this.north.toggleAttribute("hidden", north === null);
     this.arrow.setAttribute("transform", `rotate(${north ?? 0} 18 16)`);
@@ -104,6 +106,7 @@ export class YardMap {
 
   showScale(units) {
     this.#scale?.remove();
+    if (this.#unscaled) return; // a bar would show a length that nobody has stated yet
     this.#scale = L.control.scale({ metric: units === "si", imperial: units === "us", maxWidth: 110 });
     this.#scale.addTo(this.map);
   }

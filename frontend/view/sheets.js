@@ -11,7 +11,7 @@ import { workedColumns, workedRows } from "../sums/worked.js";
 import { byId, h, idOf, say } from "./element.js";
 
 export const HEADS = {
-  level_line: { at: "Station", down: "String down to ground", line: "String" },
+  level_line: { at: "Station", down: "String down to ground", line: "Which string" },
   rod: { sight: "Sight", on: "On point", at: "Station", rod: "Rod reads" },
   elevations: { at: "Station", elevation: "Ground elevation" },
   slopes: { from: "From", to: "To", percent: "Slope" },

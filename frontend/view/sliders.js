@@ -4,6 +4,7 @@ import { SLIDERS, sliderAt, withSlide } from "../sums/sliders.js";
 import { plain } from "../sums/units.js";
 import { byId, h, idOf, say } from "./element.js";
 
+const MM_PER_IN = 25.4;
 const NAMES = {
   "grade.min_percent": () => "Least grade",
   "start.value": (plan) => (plan.start.by === "depth" ? "Start depth" : "Start cover"),
@@ -12,7 +13,7 @@ const NAMES = {
 };
 
 export class Sliders {
-  #usual = new Map();
+  #usual = { units: null, values: new Map() };
   #gesture = null;
 
   constructor(store) {
@@ -37,13 +38,22 @@ export class Sliders {
 
   // What an answer took where a field was left empty.
   showUsual(answer) {
-    this.#usual = new Map(answer.assumptions.map(({ pointer, value }) => [pointer, value]));
+    this.#usual = { units: answer.units, values: new Map(answer.assumptions.map(({ pointer, value }) => [pointer, value])) };
     this.show(this.store.plan);
   }
 
+  // The same in the plan's units, which may have been switched since that answer.
+  #usualIn(units) {
+    const { units: told, values } = this.#usual;
+    if (told === units) return values;
+    return new Map([...values].map(([pointer, value]) =>
+      [pointer, pointer.endsWith("percent") ? value : value * (units === "si" ? MM_PER_IN : 1 / MM_PER_IN)]));
+  }
+
   show(plan) {
+    const usual = this.#usualIn(plan.units);
     for (const { slider, element, name, reading, range } of this.rows) {
-      const stand = sliderAt(plan, slider, this.#usual);
+      const stand = sliderAt(plan, slider, usual);
       element.hidden = !stand;
       if (!stand) continue;
       say(name, NAMES[slider.path](plan));

@@ -16,7 +16,7 @@ export function showFixes({ answer, units }, apply) {
   say(byId("chance"), answer.chance_sentence ?? "");
   const item = (list) => h("li", null,
     h("span", null, list.map((fix) => fix.text).join(" "), " ",
-      h("small", null, `(leaves ${depthText(list.at(-1).spare_after, units)} to spare)`)),
+      h("small", null, `(leaves at least ${depthText(list.at(-1).spare_after, units)} to spare)`)),
     apply(list) && h("button", { type: "button", onclick: apply(list) }, list.length > 1 ? "Do both" : "Do this"));
   const list = (words, items) => [h("h3", null, words), h("ul", { class: "fixes" }, items)];
   byId("fixes").replaceChildren(
@@ -45,17 +45,30 @@ export function showChanges({ grade_changes: list, grade_runs: runs, units }) {
     row("Soil to dig", list.map((one) => h("td", { class: one.breaks === runs.length - 1 && "chosen" }, cell(one)))));
 }
 
+// A limit with its article; a branch is called by its name.
+const article = (limit) => (limit.startsWith("branch ") || limit.startsWith("over ") || limit.startsWith("under ") ? limit : `the ${limit}`);
+
 // The pair of stations that sets the answer, in words.
 export function pinchWords({ answer, units }) {
   if (answer.spare === null) return "Nothing limits how deep this line may lie.";
   const { upstream, downstream, limits, turns_on: turn } = answer.pinch;
   const at = (distance) => stationLabel(distance, units);
   const tight = answer.verdict === "no" ? "It fails" : "It is tightest";
-  const turning = turn ? `, forced down at ${at(turn.at)} by the ${turn.limit}` : "";
+  const turning = turn ? `, forced down at ${at(turn.at)} by ${article(turn.limit)}` : "";
   if (upstream === downstream) {
-    return `${tight} at ${at(upstream)}, where the ${limits[0]} meets the ${limits[1]}${turning}.`;
+    return `${tight} at ${at(upstream)}, where ${article(limits[0])} meets ${article(limits[1])}${turning}.`;
   }
   return `${tight} between ${at(upstream)} (${limits[0]}) and ${at(downstream)} (${limits[1]})${turning}.`;
+}
+
+// How the fall that is needed comes about: a grade over a distance, steeper than the least where
+// one straight line must pass below something on its way.
+function needWords({ pinch: { upstream, downstream, turns_on: turn }, fall_needed: fall }, units) {
+  if (upstream === downstream) return "at that station";
+  const distance = downstream - upstream;
+  const percent = (100 * fall) / (distance * (units === "us" ? 12 : 1000));
+  const below = turn ? `, to pass below the limit at ${stationLabel(turn.at, units)}` : "";
+  return `${plain(percent, 2)} % over ${plain(distance, 2)} ${units === "us" ? "ft" : "m"}${below}`;
 }
 
 function facts(plan) {
@@ -64,10 +77,10 @@ function facts(plan) {
   const deepest = stations.reduce((a, b) => (b.dig_depth > a.dig_depth ? b : a));
   const list = [];
   if (answer.spare !== null) {
-    const between = "between those two stations";
+    const between = answer.pinch.upstream === answer.pinch.downstream ? "at that station" : "between those two stations";
     list.push(
       ["Fall there is", depthText(answer.fall_available, units), between],
-      ["Fall it needs", depthText(answer.fall_needed, units), "at the least grade"],
+      ["Fall it needs", depthText(answer.fall_needed, units), needWords(answer, units)],
       [short ? "Short by" : "To spare", depthText(Math.abs(answer.spare), units)],
     );
   }
@@ -92,12 +105,13 @@ function closureFact(closure, units) {
   return ["Levels close", `by ${size(closure.misclosure)}`, `${ok} the ${size(closure.limit)} a sound run may miss ${closure.on} by`];
 }
 
-// `errors` are [sentence, ...] with no field of their own; then the plan's warnings.
-export function showNotices(errors, answer) {
-  const warnings = answer?.warnings ?? [];
+// `errors` are [sentence, ...] with no field of their own; then `seen`, what the page itself finds
+// amiss in the drawing, and the plan's warnings.
+export function showNotices(errors, answer, seen = []) {
+  const warnings = [...seen, ...(answer?.warnings ?? []).map(({ text }) => text)];
   byId("notices").replaceChildren(
     ...errors.map((text) => h("li", { class: "bad" }, text)),
-    ...warnings.map(({ text }) => h("li", { class: "warn" }, h("b", null, "Check: "), text)),
+    ...warnings.map((text) => h("li", { class: "warn" }, h("b", null, "Check: "), text)),
     ...(answer?.cautions.length ? [firstCaution(answer.cautions)] : []),
   );
 }

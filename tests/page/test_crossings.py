@@ -23,10 +23,29 @@ def test_a_crossing_shows_in_profile_and_map_and_its_fix_applies(page: Page) -> 
     expect(page.locator(".label-crossing")).to_have_text("gas line (pass over)")
     page.locator("#f-crossings-rows-0-pass").select_option("under")
     expect(sentence(page)).to_contain_text("under the gas line")
-    page.locator("#fixes").get_by_role("button", name="Do this").first.click()
+    expect(page.locator("#facts")).to_contain_text("to pass below the limit at 0+50")
+    page.get_by_role("button", name="See what would mend it").click()
+    page.keyboard.press("Tab")
+    expect(page.locator("#fixes").get_by_role("button", name="Do this").first).to_be_focused()
+    page.keyboard.press("Enter")
     expect(sentence(page)).to_have_text(before)
     page.locator("#undo").click()
     expect(sentence(page)).to_contain_text("under the gas line")
+
+
+def test_a_crossing_without_its_depth_is_told_as_not_counted(page: Page) -> None:
+    """A gas line that the plan does not know of yet must not look as if it were passed."""
+    before = expect_answer(page)
+    add_gas_line(page, "50", "")
+    missing = "ot counted yet. Still needed: how far its top lies below ground."
+    expect(page.locator("#notices")).to_contain_text(f"The gas line is n{missing}")
+    expect(page.locator("#crossing-list")).to_contain_text(f"N{missing}")
+    assert sentence(page).inner_text() == before
+    page.get_by_role("button", name="See 1 thing to check").click()
+    expect(page.locator("#notices")).to_be_focused()
+    cell(page, "crossings.rows.0.top_depth").fill("24")
+    expect(page.get_by_role("button", name="to check")).to_have_count(0)
+    expect(page.locator("#notices")).not_to_contain_text("not counted")
 
 
 def test_an_error_about_a_crossing_lands_at_its_field(page: Page) -> None:

@@ -226,3 +226,23 @@ def test_every_measure_is_in_one_system_after_a_switch(sheet: Page) -> None:
     for part in ("#why", "#stations", "#profile-card", "#grade-hint", "#outlet-hint"):
         shown = sheet.locator(part).inner_text()
         assert not re.search(r"\d (in|ft)\b|\bper ft\b|[′″]", shown), shown
+
+
+def test_a_pipe_of_the_list_takes_its_own_measures(sheet: Page) -> None:
+    """Corrugated pipe differs by maker; the page asks to measure it, so the answer must take it."""
+    type_readings(sheet)
+    expect(sentence(sheet)).to_have_text(SPARE)
+    sheet.locator("#pipe-sizes > summary").click()
+    cell(sheet, "pipe.outside").fill("5 1/8")
+    # 8 in of cover and 5.125 in of pipe
+    expect(sheet.locator("#facts")).to_contain_text("13.1 in deep")
+    expect_answer(sheet)
+
+
+def test_a_slider_keeps_its_length_when_units_switch_under_an_old_answer(sheet: Page) -> None:
+    type_readings(sheet)
+    outlet = sheet.locator(".slider", has=sheet.locator("#slide-f-outlet-max")).locator("output")
+    expect(outlet).to_have_text("10 in")
+    cell(sheet, "start.value").fill("deep")  # no fresh answer can come
+    sheet.locator("input[name=units][value=si]").check()
+    expect(outlet).to_have_text("254 mm")  # 10 × 25.4

@@ -52,12 +52,14 @@ def drawn_length(page: Page) -> float:
 def test_from_a_site_plan_to_a_verdict(page: Page) -> None:
     expect_answer(page)
     upload(page)
+    expect(page.locator(".leaflet-control-scale")).to_have_count(0)  # no length is known yet
     page.get_by_role("button", name="Set the scale").click()
     click_picture(page, 400, 500)
     click_picture(page, 800, 500)
     expect(page.locator("#site-distance")).to_be_focused()
     page.keyboard.type("40")
     expect(page.locator("#site")).to_contain_text("120")
+    expect(page.locator(".leaflet-control-scale")).to_be_visible()
     page.get_by_role("button", name="Draw your line").click()
     click_picture(page, 800, 400)
     click_picture(page, 1050, 400)

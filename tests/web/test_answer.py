@@ -131,6 +131,17 @@ def test_a_crossing_is_passed_with_its_clearance(client: FlaskClient, yard_reque
     assert "crossing" in [c["code"] for c in answer["cautions"]]
 
 
+def test_a_catalogue_pipe_takes_measures_of_its_own(
+    client: FlaskClient, yard_request: dict
+) -> None:
+    by_the_list = plan(client, yard_request)
+    code = yard_request["pipe"]["code"]
+    measured = plan(client, yard_request | {"pipe": {"code": code, "outside": 5, "n": 0.02}})
+    assert measured["pipe"]["code"] == code
+    assert measured["pipe"]["outside"] == 5
+    assert measured["pipe"]["inside"] == by_the_list["pipe"]["inside"]
+
+
 def test_water_that_would_come_out_at_the_house(client: FlaskClient, yard_request: dict) -> None:
     """The lid is at -22 in; an opening 6 in above it with 3 in of margin leaves 3 in of head."""
     head = {"openings": [{"what": "basin grate", "elevation": -16 / 12}], "flow": 0}

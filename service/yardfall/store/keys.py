@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import secrets
+import time
 import uuid
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -19,6 +20,7 @@ from yardfall.store.tables import MOST_NAME, keys, metadata
 
 SCOPES: Final = ("read", "write", "admin")
 """Each may do what those before it may."""
+LOOK_AGAIN_S: Final = 1.0
 _SECRET: Final = re.compile(r"yard_[A-Za-z0-9_-]{43}")
 
 
@@ -43,6 +45,8 @@ class KeyStore:
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
+        self._any_made = False
+        self._none_until = 0.0
 
     def make(
         self, name: str, scope: str = "write", shares: str | None = None, adopts: bool = False
@@ -71,6 +75,7 @@ class KeyStore:
                 if table is not keys and "owner" in table.c:
                     mine = update(table).where(table.c.owner == LOCAL).values(owner=owner)
                     connection.execute(mine)
+        self._any_made = True
         return Key(**row), secret
 
     def holder(self, secret: str) -> Key | None:
@@ -99,9 +104,15 @@ class KeyStore:
             return [Key(**row) for row in rows]
 
     def any_made(self) -> bool:
-        """Whether a key was ever made: to revoke the last one opens nothing."""
-        with reading(self._engine) as connection:
-            return connection.execute(select(keys.c.id).limit(1)).first() is not None
+        """Whether a key was ever made: to revoke the last one opens nothing.
+
+        One that another process makes is seen after LOOK_AGAIN_S at the latest.
+        """
+        if not self._any_made and time.monotonic() >= self._none_until:
+            with reading(self._engine) as connection:
+                self._any_made = connection.execute(select(keys.c.id).limit(1)).first() is not None
+            self._none_until = time.monotonic() + LOOK_AGAIN_S
+        return self._any_made
 
     def any_alive(self) -> bool:
         """Whether there is a key that opens anything."""

@@ -89,7 +89,8 @@ class OneForm(ma.fields.Field):
     """One of several object forms.
 
     `forms` maps a name to a schema. The form is told by the value of `tell` where that is
-    given, else by which form's name stands as a key in the object.
+    given, else by which form's name stands as a key in the object; where several do, by the one
+    form that has them all as fields.
     """
 
     def __init__(
@@ -102,17 +103,19 @@ class OneForm(ma.fields.Field):
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         if not isinstance(value, dict):
             raise ma.ValidationError("This must be an object.")
-        names = list(self.forms)
-        listed = ", ".join(names[:-1]) + " or " + names[-1]
+        names = self.forms.keys()
+        *before, last = names
+        listed = ", ".join(before) + " or " + last
         if self.tell:
             name = value.get(self.tell)
             if not isinstance(name, str) or name not in self.forms:
                 raise ma.ValidationError({self.tell: [f"This must be one of {listed}."]})
             return self.forms[name].load(value)
-        told = [name for name in names if name in value]
-        if len(told) != 1:
+        told = names & value.keys()
+        fitting = [name for name in told if told <= self.forms[name].fields.keys()]
+        if len(fitting) != 1:
             raise ma.ValidationError(f"Give exactly one of {listed}.")
-        return self.forms[told[0]].load(value)
+        return self.forms[fitting[0]].load(value)
 
 
 def document_forms(plugin: MarshmallowPlugin) -> None:

@@ -15,7 +15,7 @@ WARNINGS: Final = {
     "lines_disagree": "Line {line} ties to the others at more than one station, and the ties "
     "differ by {gap_m} from their mean. Read those stations again.",
     "beyond_the_route": "There are ground readings out to {at_m}, beyond the end of the route; "
-    "they are not used.",
+    "the pipe is planned to the end of the route only.",
     "runs_uphill": "By these readings the ground rises {rise_m} towards the outlet. A bigger "
     "reading is lower ground: check that they were not taken as heights, and that the route runs "
     "from the house to the outlet.",
