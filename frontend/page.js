@@ -25,6 +25,7 @@ import { Form } from "./view/form.js";
 import { FractionKeys } from "./view/fractions.js";
 import { buildParts, showParts } from "./view/inflow_parts.js";
 import { INFLOWS, OPENINGS } from "./view/inflows.js";
+import { Jobs } from "./view/jobs.js";
 import { YardMap } from "./view/map.js";
 import { Outlines } from "./view/outlines.js";
 import { Papers } from "./view/papers.js";
@@ -67,6 +68,7 @@ class Page {
     this.#show(this.store.plan, null, null);
     this.yard = new YardSheet(this.store, this.form);
     this.trench.begin();
+    this.jobs = new Jobs(this, document.querySelector("header.top"));
     document.documentElement.dataset.ready = "yes";
     performance.mark("usable");
   }
