@@ -38,6 +38,10 @@ export class JobCalls {
 
   revision = (id, number) => this.#json(`jobs/${id}/revisions/${number}`);
 
+  checks = (id) => this.#json(`jobs/${id}/grade-checks?page_size=200`);
+
+  keepCheck = (id, body) => this.#json(`jobs/${id}/grade-checks`, { method: "POST", body });
+
   async exportAll() {
     return (await this.#send("export")).blob();
   }

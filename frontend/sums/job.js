@@ -115,7 +115,7 @@ export function differences(then, now) {
   return paths
     .filter((path) => JSON.stringify(before.get(path)) !== JSON.stringify(after.get(path)))
     .map((path) => ({
-      what: nameOf(path), then: shown(path, before.get(path), then), now: shown(path, after.get(path), now),
+      what: nameOf(path, now.units ?? then.units), then: shown(path, before.get(path), then), now: shown(path, after.get(path), now),
     }));
 }
 
@@ -130,23 +130,26 @@ function leavesOf(request) {
   return leaves;
 }
 
-// Rows go by the station they stand at, so that one put in between moves no other.
+// Rows go by the station they stand at or by their name, so that one put in between moves no other.
 function rowsOf(rows) {
-  const stations = rows.map((row) => row?.at ?? row?.name);
-  const told = stations.every((at) => at !== undefined) && new Set(stations).size === rows.length;
-  return rows.map((row, i) => [told ? `@${String(stations[i]).replaceAll("/", " ")}` : `#${i + 1}`, row]);
+  const key = ["at", "name"].find((name) => new Set(rows.map((row) => row?.[name])).size === rows.length
+    && rows.every((row) => row?.[name] !== undefined && Object.keys(row).length > 1));
+  if (!key) return rows.map((row, i) => [`#${i + 1}`, row]);
+  return rows.map(({ [key]: place, ...row }) => [`@${String(place).replaceAll("/", " ")}`, row]);
 }
 
 const isRow = (step) => /^[@#]/.test(step);
 
-function nameOf(path) {
+function nameOf(path, units) {
   const steps = path.split("/");
   const row = steps.find(isRow);
   const [words] = CALLED[keyOf(path)] ?? [];
   const plainSteps = steps.filter((step) => !isRow(step)).join(", ").replaceAll("_", " ");
   const name = words ?? plainSteps.charAt(0).toUpperCase() + plainSteps.slice(1);
   if (!row) return name;
-  return `${name}, ${row.startsWith("@") ? `at ${row.slice(1)}` : `row ${row.slice(1)}`}`;
+  if (row.startsWith("#")) return `${name}, row ${row.slice(1)}`;
+  const station = row.slice(1);
+  return Number.isNaN(Number(station)) ? `${name}, ${station}` : `${name}, at ${station} ${unitOf("distance", units ?? "us")}`;
 }
 
 const keyOf = (path) => path.split("/").map((step) => (isRow(step) ? "*" : step)).join("/");

@@ -15,10 +15,12 @@ export class JobCompare {
       h("button", { type: "button", onclick: () => open(this.#job.id, Number(select.value)) }, "Open this one"));
     this.title = h("h3", { tabindex: -1 });
     this.found = h("div", { class: "job-found" });
+    this.record = h("div", { class: "job-record" });
     this.element = h("section", { class: "job-compare", "aria-label": "Compare revisions", hidden: true },
       this.title,
       h("div", { class: "pair" }, field("Then", this.then), field("Now", this.now)),
       this.found,
+      this.record,
       h("button", { type: "button", onclick: back }, "Back to the list"));
   }
 
@@ -27,7 +29,8 @@ export class JobCompare {
     this.element.hidden = false;
     say(this.title, `Revisions of “${job.name}”`);
     this.found.replaceChildren();
-    const { revisions } = await this.calls.revisions(job.id);
+    const [{ revisions }, { grade_checks: checks }] = await Promise.all([this.calls.revisions(job.id), this.calls.checks(job.id)]);
+    this.record.replaceChildren(...(checks.length ? [h("h4", null, "The trench, as it was checked"), checkList(checks)] : []));
     const options = () => revisions.map(({ revision, saved_at: at, saved_by: by }) =>
       h("option", { value: revision }, `${revision}: ${momentText(at)}, ${by}`));
     this.then.replaceChildren(...options());
@@ -52,3 +55,6 @@ export class JobCompare {
       changes.length ? sideBySide(changes, heads) : h("p", null, "Nothing that bears on the plan."));
   }
 }
+
+const checkList = (checks) => h("ul", { class: "job-checks" }, checks.map(({ checked_at: at, checked_by: by, revision, sentence }) =>
+  h("li", null, h("b", null, `${momentText(at)}, ${by}`), ` against revision ${revision}: ${sentence}`)));

@@ -38,12 +38,13 @@ export class Jobs {
     this.said = h("p", { class: "job-said", id: "job-said", role: "status", hidden: true });
     const button = (id, text, act, kind) => h("button", { type: "button", id, class: kind, onclick: act }, text);
     this.saveNew = button("job-save-new", "Save as a new job", () => this.#try(() => this.#saveNew()));
-    top.after(h("section", { class: "job-bar", "aria-label": "Job" },
+    this.bar = h("section", { class: "job-bar", "aria-label": "Job" },
       h("label", { for: "job-name" }, "Job"), this.name, this.standing,
       h("div", { class: "job-tools" },
         button("job-save", "Save", () => this.save()), this.saveNew,
         button("job-list", "All jobs…", () => this.list.show())),
-      this.said));
+      this.said);
+    top.after(this.bar);
   }
 
   show() {
@@ -53,6 +54,7 @@ export class Jobs {
     if (this.#shown !== (now?.id ?? "")) this.name.value = now?.name ?? "";
     this.#shown = now?.id ?? "";
     const renamed = now && this.name.value.trim() !== now.name;
+    this.bar.classList.toggle("kept", now !== null);
     say(this.standing, standingWords(now, this.job.changed || renamed));
     this.saveNew.hidden = !now;
   }
@@ -147,6 +149,18 @@ export class Jobs {
     return keptWords(await this.job.saveNew(name));
   }
 
+  // Keep a check of the trench (a body of POST /grade-check) with the job, as its as-built record;
+  // answers how that went, in a sentence.
+  keepCheck({ plan: _, ...readings }) {
+    return this.#try(async () => {
+      const { now } = this.job;
+      if (!now) return "Save the plan as a job first: the check is kept with it.";
+      if (this.job.changed) return `The plan has changed since revision ${now.revision}. Save it first, so that the check is kept with the plan it was held against.`;
+      const { number, revision } = await this.calls.keepCheck(now.id, { ...readings, revision: now.revision });
+      return `Kept as check ${number} of “${now.name}”, against revision ${revision}.`;
+    });
+  }
+
   // Open a job, or one revision of it, once what is on the page may go.
   open(id, number = null) {
     return this.#try(async () => {
@@ -179,8 +193,7 @@ export class Jobs {
 
 const copyName = (name) => `${name.slice(0, LONGEST_NAME - 7)} (mine)`;
 
-function keptWords({ revision, answer, problems }) {
-  if (answer) return `Kept as revision ${revision}.`;
-  const why = problems[0]?.detail;
-  return `Kept as revision ${revision}, as a draft: it has no answer yet. ${why ?? ""}`.trim();
+// How it stands is told beside the name; only why there is no answer is left to say.
+function keptWords({ answer, problems }) {
+  return answer || !problems.length ? null : `It has no answer yet: ${problems[0].detail}`;
 }

@@ -84,6 +84,8 @@ def test_a_job_is_kept_changed_and_compared(sheet: Page) -> None:
     expect(said(page)).to_contain_text("Give the job a name first")
     expect(page.locator("#job-name")).to_be_focused()
     job = yard(page, "Elm St 4")
+    body = {"as_dug": [{"at": 52, "line_to_bottom": 29.5}]}
+    checked = page.request.post(f"{JOBS}/{job}/grade-checks", data=body).json()
     cell(page, "start.value").fill("9")
     expect(standing(page)).to_have_text("Changed since revision 1.")
     page.keyboard.press("Control+z")
@@ -101,6 +103,7 @@ def test_a_job_is_kept_changed_and_compared(sheet: Page) -> None:
     expect(page.locator("#job-search")).to_be_focused()
     row(page, "Elm St 4").get_by_role("button", name="Compare Elm St 4").press("Enter")
     table = page.locator(".job-found")
+    expect(page.locator(".job-checks")).to_contain_text(f"against revision 1: {checked['sentence']}")
     expect(table).to_contain_text(re.compile("Cover at the start.*8 in.*9 in"))
     saves = [page.request.get(f"{JOBS}/{job}/revisions/{n}").json() for n in (1, 2)]
     spare = [f"{save['answer']['answer']['spare']:g} in" for save in saves]
