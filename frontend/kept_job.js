@@ -1,8 +1,9 @@
 // Which job the plan on the page is kept as, and its saving and opening. The plan itself carries
 // the job's id, so that undo and redo bring the right one back.
 import { examplePlans } from "./examples.js";
-import { BLANK, completed, isLocal } from "./sums/document.js";
+import { BLANK, blankDocument, completed, isLocal } from "./sums/document.js";
 import { fingerprint } from "./sums/job.js";
+import { opened } from "./sums/opened.js";
 import { buildRequest } from "./sums/request.js";
 import { onBase } from "./sums/shapes.js";
 
@@ -35,7 +36,8 @@ export class KeptJob {
     const { plan } = this.store;
     if (this.now) return this.changed;
     const mark = fingerprint(plan);
-    return !examplePlans(this.demo, plan.units).some((example) => fingerprint(example.plan()) === mark);
+    const given = examplePlans(this.demo, plan.units).map((example) => example.plan());
+    return ![blankDocument(plan.units), ...given].some((example) => fingerprint(example) === mark);
   }
 
   // What a save sends. A request that lacks something still, or cannot be worked out, is kept as
@@ -74,6 +76,11 @@ export class KeptJob {
   }
 
   #planOf({ form, request }) {
+    if (!form?.plan) {
+      const { plan, left } = opened(request, (id) => this.bases.get(id));
+      const lack = left.length ? `Other software kept this job, and this form has no place for: ${left.join("; ")}.` : null;
+      return { plan, lack };
+    }
     const plan = completed(form.plan);
     if (this.bases.has(plan.base)) return { plan, lack: null };
     if (isLocal(plan)) {

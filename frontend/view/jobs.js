@@ -128,7 +128,7 @@ export class Jobs {
       parts: rows.length ? [sideBySide(rows, ["Theirs", "Yours"])] : [h("p", null, "What would be planned is the same in both.")],
       choices: [
         { text: "Keep mine as a copy", value: "copy" },
-        ...(theirs.form?.plan ? [{ text: "Open theirs", value: "theirs" }] : []),
+        { text: "Open theirs", value: "theirs" },
         { text: "Save mine over it", value: "over" },
       ],
     });
@@ -166,7 +166,6 @@ export class Jobs {
     return this.#try(async () => {
       const latest = await this.calls.get(id);
       const revision = number === null || number === latest.revision ? latest : await this.calls.revision(id, number);
-      if (!revision.form?.plan) return `“${latest.name}” was saved by other software, without this page's form. It can be compared here, not opened.`;
       if (!await this.#mayGo(latest.name)) return null;
       this.list.close();
       return this.#opened(latest, revision);

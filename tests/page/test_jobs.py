@@ -103,7 +103,9 @@ def test_a_job_is_kept_changed_and_compared(sheet: Page) -> None:
     expect(page.locator("#job-search")).to_be_focused()
     row(page, "Elm St 4").get_by_role("button", name="Compare Elm St 4").press("Enter")
     table = page.locator(".job-found")
-    expect(page.locator(".job-checks")).to_contain_text(f"against revision 1: {checked['sentence']}")
+    expect(page.locator(".job-checks")).to_contain_text(
+        f"against revision 1: {checked['sentence']}"
+    )
     expect(table).to_contain_text(re.compile("Cover at the start.*8 in.*9 in"))
     saves = [page.request.get(f"{JOBS}/{job}/revisions/{n}").json() for n in (1, 2)]
     spare = [f"{save['answer']['answer']['spare']:g} in" for save in saves]
@@ -235,6 +237,16 @@ def test_what_a_job_was_drawn_on_is_gone(base: str, page: Page) -> None:
     lines = kept(page)["lines"]
     assert lines[gone] == [[2, 3], [20, 3]]
     assert lines.get("blank") == ([[2, 3], [20, 3]] if base == "site plan" else None)
+
+
+def test_a_job_that_other_software_kept_opens(sheet: Page, yard_request: dict[str, Any]) -> None:
+    body = {"name": "By software", "request": yard_request | {"prices": {"sod": 2}}}
+    answer = sheet.request.post(JOBS, data=body)
+    assert answer.ok, answer.text()
+    find(sheet, "By software").get_by_role("button", name="Open").click()
+    expect(cell(sheet, "level_line.rows.4.down")).to_have_value("22")
+    assert expect_answer(sheet) == answer.json()["answer"]["answer"]["sentence"]
+    expect(said(sheet)).to_contain_text("this form has no place for: Prices")
 
 
 def refuse(status: int, detail: str, headers: dict[str, str] | None = None):
