@@ -17,11 +17,18 @@ const text = (value) => (value === undefined || value === null ? "" : String(val
 
 // {plan, left}: `left` names what would be asked otherwise by the page. `baseOf(id)` is a base
 // that the page knows, or null.
-export function opened(request, baseOf) {
+export function opened(kept, baseOf) {
+  const request = withLeastGrade(kept);
   const base = baseFor(request, baseOf);
   const plan = [readParts, readGround, readRoute].reduce((now, read) => read(now, request, base), blankDocument(request.units));
   const { body } = buildRequest(plan, base);
   return { plan, left: differences(plain(request), plain(body ?? {})).map(({ what }) => what) };
+}
+
+// A least grade said with the pipe is the plan's own, where that says none.
+function withLeastGrade({ pipe: { min_percent: least, ...pipe } = {}, ...request }) {
+  const grade = least === undefined ? request.grade : { min_percent: least, ...request.grade };
+  return { ...request, pipe, ...(grade && { grade }) };
 }
 
 // What the planner takes as usual is the same said or left out, and a line to a millionth.
