@@ -169,7 +169,7 @@ const place = ([x, y]) => `${plain(x, 5)}, ${plain(y, 5)}`;
 export function answerRows(then, now) {
   const rows = [
     ["Answer", ({ answer }) => VERDICT_WORDS[answer.answer.verdict]],
-    ["Fall to spare", ({ answer }) => depth(answer.answer.spare, answer)],
+    ["Fall to spare", ({ answer }) => spare(answer)],
     ["Deepest dig", ({ answer }) => depth(Math.max(...answer.stations.map((s) => s.dig_depth)), answer)],
     ["Depth at the outlet", ({ answer }) => depth(answer.outlet.dig_depth, answer)],
     ["Dirt to dig", ({ answer }) => dirt(answer)],
@@ -181,6 +181,9 @@ const told = (save, tell) => (save.answer ? tell(save) : "no answer: a draft");
 
 const depth = (value, { units }) => (value === null || value === undefined ? "—"
   : `${plain(value, units === "us" ? 1 : 0)} ${unitOf("depth", units)}`);
+
+const spare = (answer) => (answer.answer.spare < 0
+  ? `${depth(-answer.answer.spare, answer)} short` : depth(answer.answer.spare, answer));
 
 function dirt({ quantities, units }) {
   const bank = quantities?.trench?.bank;

@@ -57,7 +57,7 @@ test("answers side by side; a draft has none", () => {
   };
   assert.deepEqual(answerRows({ answer: null }, { answer }).map(({ what, then, now }) => [what, then, now]), [
     ["Answer", "no answer: a draft", "No"],
-    ["Fall to spare", "no answer: a draft", "-1.3 in"],
+    ["Fall to spare", "no answer: a draft", "1.3 in short"],
     ["Deepest dig", "no answer: a draft", "16.1 in"],
     ["Depth at the outlet", "no answer: a draft", "7 in"],
     ["Dirt to dig", "no answer: a draft", "1.17 cu yd"],
