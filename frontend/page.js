@@ -16,6 +16,7 @@ import { lastStation } from "./sums/sheet.js";
 import { plain } from "./sums/units.js";
 import { Alternatives } from "./view/alternatives.js";
 import { Along } from "./view/along.js";
+import { AsBuilt } from "./view/as_built.js";
 import { BendTable } from "./view/bends.js";
 import { branchKind } from "./view/branches.js";
 import { Choices } from "./view/choices.js";
@@ -69,6 +70,7 @@ class Page {
     this.yard = new YardSheet(this.store, this.form);
     this.trench.begin();
     this.jobs = new Jobs(this, document.querySelector("header.top"));
+    this.asBuilt = new AsBuilt(this.trench, this.jobs);
     document.documentElement.dataset.ready = "yes";
     performance.mark("usable");
   }

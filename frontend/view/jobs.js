@@ -64,7 +64,7 @@ export class Jobs {
   }
 
   // Do it, and tell how it went; a refusal is told in its own sentence.
-  async #try(act) {
+  async #try(act, tell = (text) => this.#tell(text)) {
     if (this.busy) return null;
     this.busy = true;
     this.#tell("");
@@ -78,7 +78,7 @@ export class Jobs {
       this.busy = false;
       this.show();
     }
-    this.#tell(told);
+    tell(told);
     return told;
   }
 
@@ -158,7 +158,7 @@ export class Jobs {
       if (this.job.changed) return `The plan has changed since revision ${now.revision}. Save it first, so that the check is kept with the plan it was held against.`;
       const { number, revision } = await this.calls.keepCheck(now.id, { ...readings, revision: now.revision });
       return `Kept as check ${number} of “${now.name}”, against revision ${revision}.`;
-    });
+    }, () => {});
   }
 
   // Open a job, or one revision of it, once what is on the page may go.

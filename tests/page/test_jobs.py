@@ -84,10 +84,21 @@ def test_a_job_is_kept_changed_and_compared(sheet: Page) -> None:
     expect(said(page)).to_contain_text("Give the job a name first")
     expect(page.locator("#job-name")).to_be_focused()
     job = yard(page, "Elm St 4")
-    body = {"as_dug": [{"at": 52, "line_to_bottom": 29.5}]}
-    checked = page.request.post(f"{JOBS}/{job}/grade-checks", data=body).json()
+    page.locator("#trench-open").click()
+    page.locator("#trench-reading").fill("29 1/2")
+    page.keyboard.press("Enter")
+    expect(page.locator("#trench-result")).not_to_be_empty()
+    page.locator("#trench-close").click()
+    page.locator("#trench-keep").click()
+    expect(page.locator("#trench-kept")).to_have_text(
+        "Kept as check 1 of “Elm St 4”, against revision 1."
+    )
+    checked = page.request.get(f"{JOBS}/{job}/grade-checks/1").json()
     cell(page, "start.value").fill("9")
     expect(standing(page)).to_have_text("Changed since revision 1.")
+    page.locator("#trench-keep").click()
+    expect(page.locator("#trench-kept")).to_contain_text("Save it first")
+    cell(page, "start.value").focus()
     page.keyboard.press("Control+z")
     expect(standing(page)).to_contain_text("Kept as revision 1")
     page.keyboard.press("Control+y")
