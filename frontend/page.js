@@ -16,6 +16,7 @@ import { lastStation } from "./sums/sheet.js";
 import { plain } from "./sums/units.js";
 import { Alternatives } from "./view/alternatives.js";
 import { Along } from "./view/along.js";
+import { AsBuilt } from "./view/as_built.js";
 import { BendTable } from "./view/bends.js";
 import { branchKind } from "./view/branches.js";
 import { Choices } from "./view/choices.js";
@@ -26,6 +27,7 @@ import { Form } from "./view/form.js";
 import { FractionKeys } from "./view/fractions.js";
 import { buildParts, showParts } from "./view/inflow_parts.js";
 import { INFLOWS, OPENINGS } from "./view/inflows.js";
+import { Jobs } from "./view/jobs.js";
 import { YardMap } from "./view/map.js";
 import { Outlines } from "./view/outlines.js";
 import { Papers } from "./view/papers.js";
@@ -69,6 +71,8 @@ class Page {
     this.#show(this.store.plan, null, null);
     this.yard = new YardSheet(this.store, this.form);
     this.trench.begin();
+    this.jobs = new Jobs(this, document.querySelector("header.top"));
+    this.asBuilt = new AsBuilt(this.trench, this.jobs);
     document.documentElement.dataset.ready = "yes";
     performance.mark("usable");
   }

@@ -48,6 +48,13 @@ export class PlanStore {
     this.#become(edited(this.#history, change(this.plan), key, Date.now()), origin);
   }
 
+  // Change every plan of the history by a function of it, without a step of undo.
+  rewrite(change) {
+    const { past, present, future } = this.#history;
+    const [before, after] = [past, future].map((plans) => plans.map(change));
+    this.#become({ ...this.#history, past: before, present: change(present), future: after });
+  }
+
   undo() {
     this.#become(undone(this.#history));
   }

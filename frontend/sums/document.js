@@ -71,6 +71,7 @@ export function blankDocument(units = "us") {
   const us = units === "us";
   return {
     version: 1,
+    job: "", // the id of the job that it is kept as
     units,
     base: BLANK,
     lines: {},

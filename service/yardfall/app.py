@@ -26,8 +26,10 @@ from yardfall.web.checking_calls import checking
 from yardfall.web.compression import register_compression
 from yardfall.web.export_calls import moving
 from yardfall.web.job_calls import jobs
+from yardfall.web.job_paper_calls import job_papers
 from yardfall.web.journal import register_journal
 from yardfall.web.json_answers import AnswerJson
+from yardfall.web.kept_check_calls import record
 from yardfall.web.limits import Limits
 from yardfall.web.metrics import register_metrics
 from yardfall.web.page import DEMO, DEMO_RASTER, register_page
@@ -104,7 +106,7 @@ def create_app(settings: Settings) -> Flask:
     register_metrics(app)
     register_access(app, keys, settings.limits)
     plans = (planning, searching, checking, papers)
-    make_api(app, *plans, rasters, site_plans, page_settings, jobs, moving)
+    make_api(app, *plans, rasters, site_plans, page_settings, jobs, record, job_papers, moving)
     threading.Thread(target=_warm, name="warm", daemon=True).start()
     register_page(app)
     register_problems(app)

@@ -2,7 +2,8 @@
 
 A ZIP. `yardfall-export.json` says what it is. `jobs.jsonl` has a line for each revision, a job's
 together, oldest first. The files lie in `rasters/<id>.tif` and `site_plans/<id>.picture`; their
-names, and where a site plan lies, are in `rasters.jsonl` and `site_plans.jsonl`.
+names, and where a site plan lies, are in `rasters.jsonl` and `site_plans.jsonl`. The as-built
+record is `grade_checks.jsonl`, a line for each check, a job's together.
 """
 
 from __future__ import annotations
@@ -18,8 +19,9 @@ from typing import IO, Any, BinaryIO, Final
 
 from yardfall.core.errors import FileRefusedError, InputError, NotFoundError, TooLargeError
 from yardfall.core.units import SYSTEMS
+from yardfall.store.grade_checks import GradeCheckStore, KeptCheck, Outcome
 from yardfall.store.job_content import Content, files_named, is_plain
-from yardfall.store.jobs import JobStore, Revision
+from yardfall.store.jobs import Job, JobStore, Revision
 from yardfall.store.owners import SHARED, clean_name, is_id
 from yardfall.store.rasters import RasterStore
 from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
@@ -29,6 +31,7 @@ from yardfall.workflow import add_raster, add_site_plan, place_site_plan, placem
 FORMAT: Final = {"format": "yardfall-export", "version": 1}
 HEAD, JOBS, RASTERS = "yardfall-export.json", "jobs.jsonl", "rasters.jsonl"
 SITE_PLANS: Final = "site_plans.jsonl"
+CHECKS: Final = "grade_checks.jsonl"
 MOST_ENTRIES: Final = 10_000
 MOST_DIRECTORY_BYTES: Final = 4 << 20
 MOST_LINE_BYTES: Final = 16 << 20
@@ -38,6 +41,7 @@ END_OF_ZIP: Final = b"PK\5\6"
 PAGE: Final = 200
 NOT_OURS: Final = "This is not a file that GET /export gave, or it is damaged."
 VERDICTS: Final = ("yes", "no", "too_close", None)
+CHECKED: Final = ("pass", "fail", "more_readings")
 
 
 @dataclass(frozen=True)
@@ -48,6 +52,7 @@ class Moved:
     revisions: int
     rasters: int
     site_plans: int
+    grade_checks: int
 
 
 @dataclass(frozen=True)
@@ -57,6 +62,7 @@ class Belongings:
     jobs: JobStore
     rasters: RasterStore
     site_plans: SitePlanStore
+    checks: GradeCheckStore
 
 
 def write_export(out: IO[bytes], own: Belongings, with_files: bool) -> None:
@@ -69,6 +75,11 @@ def write_export(out: IO[bytes], own: Belongings, with_files: bool) -> None:
                 with suppress(NotFoundError):  # deleted meanwhile
                     for line in _lines_of(jobs, key):
                         lines.write(line)
+        with bundle.open(CHECKS, "w", force_zip64=True) as lines:
+            for key in jobs.ids():
+                with suppress(NotFoundError):
+                    for check in _every_check(own.checks, key):
+                        lines.write(_line_of_check(key, check))
         named = []
         for record in _every(own.rasters) if with_files else ():
             with suppress(FileNotFoundError):
@@ -114,6 +125,24 @@ def _every(store: RasterStore | SitePlanStore) -> Iterator[Any]:
         number, found = number + 1, bool(records)
 
 
+def _every_check(store: GradeCheckStore, job: str) -> Iterator[KeptCheck]:
+    """A job's checks, oldest first."""
+    number, total = 0, store.page(job, 1, 1)[1]
+    while number < total:
+        number += 1
+        yield store.get(job, number)
+
+
+def _line_of_check(job: str, check: KeptCheck) -> bytes:
+    line = {
+        "job": job,
+        "checked_at": check.checked_at.isoformat(),
+        "checked_by": check.checked_by,
+        **vars(check.outcome),
+    }
+    return json.dumps(line).encode() + b"\n"
+
+
 def read_import(file: BinaryIO, own: Belongings) -> Moved:
     """Take in what `write_export` wrote, under new ids: all of it or nothing.
 
@@ -121,8 +150,8 @@ def read_import(file: BinaryIO, own: Belongings) -> Moved:
     """
     added_rasters: dict[str, str] = {}
     added_plans: dict[str, str] = {}
-    added_jobs: list[str] = []
-    saves = 0
+    added_jobs: dict[str, Job] = {}
+    saves = checks = 0
     try:
         with _opened(file) as bundle:
             for line in _read_lines(bundle, RASTERS):
@@ -138,19 +167,24 @@ def read_import(file: BinaryIO, own: Belongings) -> Moved:
                 added_plans[key] = record.id
                 if line.get("placement") is not None:
                     _place(record, line["placement"], own.site_plans)
-            for _, lines in groupby(_read_lines(bundle, JOBS), lambda line: line.get("job")):
+            for key, lines in groupby(_read_lines(bundle, JOBS), lambda line: str(line.get("job"))):
+                _require(key not in added_jobs)
                 revisions, archived = _job_of(lines, added_rasters | added_plans)
-                added_jobs.append(own.jobs.take_in(revisions, archived).id)
+                added_jobs[key] = own.jobs.take_in(revisions, archived)
                 saves += len(revisions)
+            if CHECKS in bundle.namelist():  # an export of before the record was kept has none
+                for line in _read_lines(bundle, CHECKS):
+                    _take_check(line, added_jobs, own.checks)
+                    checks += 1
     except BaseException:
-        for key in added_jobs:
-            own.jobs.delete(key, None)
+        for job in added_jobs.values():
+            own.jobs.delete(job.id, None)
         for key in added_rasters.values():
             own.rasters.delete(key)
         for key in added_plans.values():
             own.site_plans.delete(key)
         raise
-    return Moved(len(added_jobs), saves, len(added_rasters), len(added_plans))
+    return Moved(len(added_jobs), saves, len(added_rasters), len(added_plans), checks)
 
 
 def _place(record: SitePlanRecord, placement: Any, site_plans: SitePlanStore) -> None:
@@ -240,6 +274,25 @@ def _revision(line: dict[str, Any], number: int, moved: dict[str, str]) -> Revis
     saver = clean_name(line["saved_by"], MOST_NAME, "unknown")
     outline = Revision(number, content.name, saved_at, saver, content.sums, verdict)
     return replace(outline, content=content)
+
+
+def _take_check(line: dict[str, Any], added: dict[str, Job], checks: GradeCheckStore) -> None:
+    """Keep one line of the as-built record under its job's new id, with the time that it had."""
+    job, revision = added.get(str(line.get("job"))), line.get("revision")
+    texts = [line.get(name) for name in ("checked_at", "checked_by", "sums")]
+    _require(job is not None and all(isinstance(text, str) for text in texts))
+    assert job is not None
+    _require(type(revision) is int and 1 <= revision <= job.latest.number)
+    request, answer = line.get("request"), line.get("answer")
+    _require(isinstance(request, dict) and isinstance(answer, dict))
+    assert isinstance(answer, dict)
+    _require(line.get("verdict") in CHECKED and isinstance(answer.get("sentence"), str))
+    checked_at = datetime.fromisoformat(line["checked_at"])
+    _require(checked_at.tzinfo is not None)
+    sums = clean_name(line["sums"], 40, "unknown")
+    outcome = Outcome(line["revision"], line["request"], answer, sums, line["verdict"])
+    saver = clean_name(line["checked_by"], MOST_NAME, "unknown")
+    checks.keep(job.id, outcome, checked_at, saver)
 
 
 def _moved(part: Any, moved: dict[str, str]) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import socket
 import subprocess
 import sys
@@ -17,6 +18,7 @@ sys.path.insert(0, str(Path(__file__).parent))  # so that the stories can import
 EMPTY_SHEET = """localStorage["yardfall.plan.1"] ??= JSON.stringify(
     {past: [], present: {version: 1, units: "us"}, future: []})"""
 """What the browser of a user holds who left with an empty sheet of readings."""
+REFUSED = re.compile(r"status of (401|404|412|413|422|429|503)|net::ERR_")
 
 
 @pytest.fixture(scope="session")
@@ -54,9 +56,9 @@ class Watched:
 
     def _heard(self, message: object) -> None:
         kind, text = message.type, message.text  # type: ignore[attr-defined]
-        # A browser reports every refused request here; that a plan is refused (422) or the
+        # A browser reports every refused request here; that a plan or a job is refused or the
         # planner is away is what some tests are about, and they check what the page makes of it.
-        refused = "status of 422" in text or "net::ERR_" in text
+        refused = REFUSED.search(text) is not None
         if kind in ("error", "warning") and not refused:
             self.complaints.append(f"{kind}: {text}")
 

@@ -11,6 +11,7 @@ import pytest
 from yardfall.core.errors import FileRefusedError
 from yardfall.store.backup import back_up, restore
 from yardfall.store.database import open_database
+from yardfall.store.grade_checks import GradeCheckStore, Outcome
 from yardfall.store.job_content import Content
 from yardfall.store.jobs import JobStore
 from yardfall.store.keys import KeyStore
@@ -30,8 +31,10 @@ def kept(engine, settings):
         "a", {"a": "\0\ud800é"}, {"b": [1.5]}, "1", "yes", files=frozenset([raster.id])
     )
     job = jobs.create(content)
-    job = jobs.save(job.id, ["1"], content)
-    return key, secret, raster, job
+    jobs.save(job.id, ["1"], content)
+    outcome = Outcome(2, {"as_dug": []}, {"sentence": "é"}, "1", "pass")
+    GradeCheckStore(engine, key.owner, "Ann").keep(job.id, outcome)
+    return key, secret, raster, jobs.get(job.id)
 
 
 @pytest.mark.parametrize("onto", ["sqlite", "postgresql"])
@@ -39,6 +42,7 @@ def test_all_comes_back_on_either_database(onto, kept, engine, settings, tmp_pat
     key, secret, raster, job = kept
     counts = back_up(engine, settings.data_dir, tmp_path / "all.tar")
     kept_rows = {"keys": 1, "rasters": 1, "jobs": 1, "revisions": 2, "job_files": 1}
+    kept_rows["grade_checks"] = 1
     assert {name: count for name, count in counts.items() if count} == kept_rows
     assert stat.S_IMODE((tmp_path / "all.tar").stat().st_mode) == 0o600
     url = None
@@ -49,6 +53,9 @@ def test_all_comes_back_on_either_database(onto, kept, engine, settings, tmp_pat
     assert restore(other, tmp_path / "new", tmp_path / "all.tar") == counts
     assert KeyStore(other).holder(secret) == key
     assert JobStore(other, key.owner, "Ann").get(job.id) == job
+    checks = GradeCheckStore(engine, key.owner).page(job.id, 1, 10)
+    assert GradeCheckStore(other, key.owner).page(job.id, 1, 10) == checks
+    assert checks[0][0].checked_by == "Ann"
     found = RasterStore(other, tmp_path / "new", key.owner).get(raster.id)
     assert found.path.read_bytes() == b"cells"
     assert (found.name, found.facts) == (raster.name, raster.facts)

@@ -136,6 +136,9 @@ def test_every_call_needs_a_key_but_those_that_hold_no_data(app, client, with_ke
         assert (status == 401) == (path not in OPEN), f"{method} {path} answers {status}"
 
 
+DUG = {"as_dug": [{"at": 0, "depth": 14}]}
+
+
 def ids_of(client, examples, tiff) -> dict[str, str]:
     """One of each kind of thing that has an id, kept by a key."""
     parts = {"file": (io.BytesIO(tiff()), "yard.tif")}
@@ -143,6 +146,8 @@ def ids_of(client, examples, tiff) -> dict[str, str]:
     body = examples["raster"]
     body["ground"]["raster"] = raster
     job = client.post(JOBS, json={"name": "Ann's", "request": body}).json["id"]
+    checked = client.post(f"{JOBS}/{job}/grade-checks", json=DUG)
+    assert checked.status_code == 201, checked.get_data(as_text=True)
     out = io.BytesIO()
     Image.new("RGB", (60, 40)).save(out, "PNG")
     parts = {"file": (io.BytesIO(out.getvalue()), "plan.png")}
@@ -156,6 +161,7 @@ BODIES = {
     "PUT /api/v1/jobs/<string:id>": {"name": "x", "request": {}, "draft": True},
     "POST /api/v1/jobs/<string:id>/copies": {},
     "POST /api/v1/jobs/<string:id>/archive": {"archived": True},
+    "POST /api/v1/jobs/<string:id>/grade-checks": DUG,
 }
 
 
@@ -164,7 +170,7 @@ def test_every_call_that_takes_an_id_hides_another_keys(app, examples, tiff, wit
     ann, bob = with_key("Ann"), with_key("Bob")
     ids = ids_of(ann, examples, tiff)
     calls = [(m, p) for m, p in every_call(app) if "<string:id>" in p]
-    assert len(calls) >= 14
+    assert len(calls) >= 24
     for method, path in calls:
         kind = path.split("/")[3]
         filled = path.replace("<string:id>", ids[kind]).replace("<int:number>", "1")

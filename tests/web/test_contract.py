@@ -46,7 +46,12 @@ CONFIG = {
     ]
     + [
         {"include-name": f"{call} /api/v1/jobs/{{id}}{rest}", "checks": NEEDS_AN_ETAG}
-        for call, rest in (("PUT", ""), ("DELETE", ""), ("POST", "/copies"))
+        for call, rest in (
+            ("PUT", ""),
+            ("DELETE", ""),
+            ("POST", "/copies"),
+            ("POST", "/grade-checks"),
+        )
     ],
 }
 contract = schemathesis.openapi.from_path(CONTRACT, config=SchemathesisConfig.from_dict(CONFIG))

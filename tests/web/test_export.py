@@ -35,6 +35,9 @@ def bundle(client, examples, tiff, upload, conforms) -> bytes:
     job = client.post("/api/v1/jobs", json=kept).json
     kept["name"] = "On a raster, again"
     client.put(f"/api/v1/jobs/{job['id']}", json=kept, headers={"If-Match": '"1"'})
+    for depth in (14, 14.5):
+        dug = {"as_dug": [{"at": 0, "depth": depth}], "revision": 1}
+        assert client.post(f"/api/v1/jobs/{job['id']}/grade-checks", json=dug).status_code == 201
     draft = client.post("/api/v1/jobs", json={"name": "b", "request": {}, "draft": True}).json
     client.post(f"/api/v1/jobs/{draft['id']}/archive", json={"archived": True})
     with client.get("/api/v1/export") as answer:
@@ -56,7 +59,10 @@ def all_of(client) -> list[dict]:
         revisions = [client.get(f"{path}/{number}").json for number in numbers]
         for revision in revisions:
             revision["request"].get("ground", {}).pop("raster", None)
-        found.append({"archived": job["archived"], "revisions": revisions})
+        record = f"/api/v1/jobs/{job['id']}/grade-checks"
+        total = client.get(record).json["page"]["total"]
+        checks = [client.get(f"{record}/{number + 1}").json for number in range(total)]
+        found.append({"archived": job["archived"], "revisions": revisions, "checks": checks})
     return found
 
 
@@ -64,8 +70,10 @@ def test_out_and_in(client, conforms, bundle, other) -> None:
     answer = take_in(other, bundle)
     assert answer.status_code == 201, answer.get_data(as_text=True)
     conforms("POST /imports", answer)
-    assert answer.json == {"jobs": 2, "revisions": 3, "rasters": 1, "site_plans": 1}
+    moved = {"jobs": 2, "revisions": 3, "rasters": 1, "site_plans": 1, "grade_checks": 2}
+    assert answer.json == moved
     assert all_of(other) == all_of(client)
+    assert [len(job["checks"]) for job in all_of(other)] == [2, 0]
     (raster,) = other.get("/api/v1/rasters").json["rasters"]
     assert raster["name"] == "yard é.tif"
     (plan,) = other.get("/api/v1/site-plans").json["site_plans"]
@@ -105,6 +113,14 @@ def line(**changed) -> bytes:
     return json.dumps(sound | changed).encode() + b"\n"
 
 
+def check_line(**changed) -> bytes:
+    """A line of grade_checks.jsonl with some values changed."""
+    sound = {"job": "a", "revision": 1, "checked_at": "2026-01-02T03:04:05+00:00"}
+    sound |= {"checked_by": "Ann", "sums": "1", "verdict": "pass", "request": {}}
+    sound |= {"answer": {"sentence": "Pass."}}
+    return json.dumps(sound | changed).encode() + b"\n"
+
+
 HEAD = {"format": "yardfall-export", "version": 1}
 
 
@@ -116,6 +132,7 @@ def small_bundle() -> bytes:
         new.writestr("jobs.jsonl", line())
         new.writestr("rasters.jsonl", b"")
         new.writestr("site_plans.jsonl", b"")
+        new.writestr("grade_checks.jsonl", check_line())
     return out.getvalue()
 
 
@@ -130,7 +147,18 @@ def test_a_small_bundle_is_taken(other) -> None:
         "revisions": 1,
         "rasters": 0,
         "site_plans": 0,
+        "grade_checks": 1,
     }
+
+
+def test_an_export_of_before_the_record_was_kept_is_taken(other) -> None:
+    old = rewritten(small_bundle(), grade_checks=None)
+    assert take_in(other, old).json["grade_checks"] == 0
+
+
+def checks_with(**changed):
+    """A breaking of a bundle by one value of a check."""
+    return lambda content: rewritten(content, grade_checks=check_line(**changed))
 
 
 DEEP = b'{"job":' + b"[" * 9000 + b"]" * 9000 + b"}\n"
@@ -162,6 +190,14 @@ BROKEN = {
     "a site plan left out": lambda content: rewritten(
         content, site_plans=b'{"id": "%s"}\n' % (b"0" * 32)
     ),
+    "a check of no job": checks_with(job="b"),
+    "a check of no revision": checks_with(revision=2),
+    "a check of half a revision": checks_with(revision=True),
+    "a check without verdict": checks_with(verdict="yes"),
+    "a check without sentence": checks_with(answer={}),
+    "a check without time": checks_with(checked_at="2026-01-02"),
+    "a check of nothing": checks_with(request=None),
+    "a job in two parts": lambda content: rewritten(content, jobs=line() + line(job="b") + line()),
     "no raster at the end": lambda content: rewritten(content, jobs=line() + b"{}\n"),
 }
 

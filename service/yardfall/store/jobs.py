@@ -139,7 +139,7 @@ class JobStore:
             values = {
                 "revision": number,
                 "changed_at": moment,
-                "size_bytes": row["size_bytes"] + size,
+                "size_bytes": jobs.c.size_bytes + size,
                 **_named(content.name),
             }
             _change(connection, row, **values)
@@ -195,6 +195,10 @@ class JobStore:
         with reading(self._engine) as connection:
             self._row(connection, key)
             return self._revision(connection, key, number)
+
+    def at(self, key: str, number: int | None) -> Revision:
+        """One revision, or the newest. Raises NotFoundError."""
+        return self.get(key).latest if number is None else self.revision(key, number)
 
     def revisions(self, key: str, page: int, size: int) -> tuple[list[Revision], int]:
         """A page of a job's revisions, newest first, without content; how many there are."""

@@ -97,6 +97,19 @@ job_files = Table(
     Column("job", ForeignKey("jobs.id", ondelete="CASCADE"), primary_key=True),
     Column("file", String(32), primary_key=True, index=True),
 )
+grade_checks = Table(
+    "grade_checks",
+    metadata,
+    Column("job", ForeignKey("jobs.id", ondelete="CASCADE"), primary_key=True),
+    Column("number", Integer, primary_key=True),
+    Column("revision", Integer, nullable=False),  # whose plan the trench was held against
+    Column("checked_at", Moment, nullable=False),
+    Column("checked_by", String(MOST_NAME), nullable=False),
+    Column("sums", String(40), nullable=False),
+    Column("verdict", String(16), nullable=False),
+    Column("request", JSON, nullable=False),
+    Column("answer", JSON, nullable=False),
+)
 keys = Table(
     "keys",
     metadata,

@@ -13,6 +13,7 @@ from yardfall.web import export_schemas as schemas
 from yardfall.web.bodies import Calls
 from yardfall.web.calls import kept_rasters
 from yardfall.web.job_calls import kept_jobs
+from yardfall.web.kept_check_calls import kept_checks
 from yardfall.web.site_plan_calls import kept_site_plans
 
 moving = Calls("moving", __name__, description="Everything kept, out and in")
@@ -20,7 +21,7 @@ moving = Calls("moving", __name__, description="Everything kept, out and in")
 
 def belongings() -> Belongings:
     """What the caller keeps."""
-    return Belongings(kept_jobs(), kept_rasters(), kept_site_plans())
+    return Belongings(kept_jobs(), kept_rasters(), kept_site_plans(), kept_checks())
 
 
 @moving.get("/export")

@@ -32,3 +32,4 @@ class Moved(ma.Schema):
     revisions = ma.fields.Integer(required=True)
     rasters = ma.fields.Integer(required=True)
     site_plans = ma.fields.Integer(required=True)
+    grade_checks = ma.fields.Integer(required=True)

@@ -44,7 +44,27 @@ class DugByRod(DugBody):
     height = Number()
 
 
-class GradeCheckBody(Strict):
+def dug_readings(least: int) -> ma.fields.List:
+    """At least so many readings."""
+    forms = {"depth": DugByDepth, "line_to_bottom": DugByLine, "rod": DugByRod}
+    return ma.fields.List(OneForm(forms), required=True, validate=count(least, MOST_DUG))
+
+
+class AsDugBody(Strict):
+    """What the trench or the pipe reads, in the plan's units.
+
+    `branch` names the line that was read; left out, the main line. `next_on` is the surface to be
+    read next; left out, the one that was read last.
+    """
+
+    as_dug = dug_readings(0)
+    tolerance = Number(0, 10_000)
+    rod_unit = ma.fields.String(validate=among("ft", "in", "m", "mm"))
+    branch = Text()
+    next_on = ma.fields.String(validate=among(*SURFACES))
+
+
+class GradeCheckBody(AsDugBody):
     """A plan request, and what the trench or the pipe reads, in the plan's units.
 
     `branch` names the line that was read; left out, the main line. `next_on` is the surface to be
@@ -52,15 +72,6 @@ class GradeCheckBody(Strict):
     """
 
     plan = ma.fields.Nested(PlanBody, required=True)
-    as_dug = ma.fields.List(
-        OneForm({"depth": DugByDepth, "line_to_bottom": DugByLine, "rod": DugByRod}),
-        required=True,
-        validate=count(0, MOST_DUG),
-    )
-    tolerance = Number(0, 10_000)
-    rod_unit = ma.fields.String(validate=among("ft", "in", "m", "mm"))
-    branch = Text()
-    next_on = ma.fields.String(validate=among(*SURFACES))
 
 
 class DugAnswer(ma.Schema):

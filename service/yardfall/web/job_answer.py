@@ -45,10 +45,16 @@ def content_of(body: dict[str, Any], rasters: RasterStore) -> Content:
 
 
 def _answered(request: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:
+    return answer_plan(plan_body(request), rasters)
+
+
+def plan_body(request: dict[str, Any]) -> dict[str, Any]:
+    """A kept request as a checked plan body. Raises InputError."""
     try:
-        return answer_plan(PlanBody().load(request), rasters)
+        body: dict[str, Any] = PlanBody().load(request)
     except ma.ValidationError as error:
         raise InputError(*flatten(error.messages)) from error
+    return body
 
 
 def job_answer(job: Job) -> dict[str, Any]:

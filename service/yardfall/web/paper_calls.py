@@ -20,17 +20,20 @@ COLLECTION: Final = {
     "properties": {"type": {"const": "FeatureCollection"}, "features": {"type": "array"}},
 }
 NAME: Final = {"in": "path", "name": "name", "required": True, "schema": {"enum": sorted(PAPERS)}}
+
+
+def paper_content(name: str) -> dict[str, Any]:
+    """What the contract says of a paper's file."""
+    media_type = PAPERS[name].media_type
+    if media_type == "application/geo+json":
+        return {media_type: {"schema": COLLECTION}}
+    return {media_type: {"schema": {"type": "string", "contentMediaType": media_type}}}
+
+
 ANSWERS: Final = {
     "200": {
         "description": "The paper, as a file to keep.",
-        "content": {
-            kind.media_type: {
-                "schema": COLLECTION
-                if kind.media_type == "application/geo+json"
-                else {"type": "string", "contentMediaType": kind.media_type}
-            }
-            for kind in PAPERS.values()
-        },
+        "content": {kind: form for name in PAPERS for kind, form in paper_content(name).items()},
     }
 }
 

@@ -6,6 +6,7 @@ from typing import Final
 
 import marshmallow as ma
 
+from yardfall.store.jobs import MOST_REVISIONS
 from yardfall.web.fields import Strict, Text, among
 from yardfall.web.schemas import PlanBody
 
@@ -28,3 +29,9 @@ class PaperBody(PlanBody):
     """A plan request, with what its papers are to say of it."""
 
     paper = ma.fields.Nested(TitleBody)
+
+
+class KeptPaperQuery(TitleBody):
+    """The title block and the page of a kept job's paper, and which revision's it is."""
+
+    revision = ma.fields.Integer(validate=ma.validate.Range(1, MOST_REVISIONS))

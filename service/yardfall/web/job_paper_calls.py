@@ -1,0 +1,52 @@
+"""The papers of a kept job, each at an address of its own."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Response
+
+from yardfall.core.errors import InputError
+from yardfall.papers.making import PAPERS
+from yardfall.paperwork import paper
+from yardfall.store.jobs import Revision
+from yardfall.store.rasters import RasterStore
+from yardfall.web.bodies import Calls
+from yardfall.web.calls import kept_rasters
+from yardfall.web.job_answer import plan_body
+from yardfall.web.job_calls import kept_jobs
+from yardfall.web.paper_calls import paper_content, paper_response
+from yardfall.web.paper_schemas import KeptPaperQuery
+
+job_papers = Calls("job papers", __name__, description="The papers of the jobs kept")
+
+
+def _offer(name: str) -> None:
+    """Serve one paper of every job."""
+
+    @job_papers.get(f"/jobs/<string:id>/{name}", endpoint=name.replace(".", "_"))
+    @job_papers.arguments(KeptPaperQuery(), location="query")
+    @job_papers.doc(
+        summary=f"The paper {name} of a job as it was last saved, or of one revision of it.",
+        description="`title` left out, the job's name.",
+        responses={"200": {"description": "A file to keep.", "content": paper_content(name)}},
+    )
+    @job_papers.alt_response(404, "DEFAULT_ERROR")
+    def job_paper(query: dict[str, Any], id: str) -> Response:
+        revision = kept_jobs().at(id, query.pop("revision", None))
+        return paper_response(_paper(name, revision, query, kept_rasters()))
+
+
+def _paper(name: str, revision: Revision, title: dict[str, Any], rasters: RasterStore) -> Any:
+    """A paper of what was kept, without working it out anew. Raises InputError for a draft."""
+    kept = revision.content
+    assert kept is not None
+    if kept.answer is None:
+        told = "; ".join(problem["detail"] for problem in kept.problems)
+        raise InputError.at("", f"This was kept as a draft and has no answer to print: {told}")
+    body = plan_body(kept.request) | {"paper": {"title": kept.name} | title}
+    return paper(name, body, kept.answer, rasters)
+
+
+for _name in PAPERS:
+    _offer(_name)
