@@ -19,7 +19,8 @@ from yardfall.geo import examiner
 from yardfall.geo.raster import inspect_raster
 from yardfall.geo.tiff import check_structure
 
-BENCH = Path(__file__).resolve().parents[1] / "bench"
+ROOT = Path(__file__).resolve().parents[2]
+BENCH = ROOT / "tests" / "bench"
 
 
 def claims(path: Path, big: bool = False, **tags: int) -> Path:
@@ -168,6 +169,7 @@ def test_what_a_file_does_to_the_other_process(harm, error, words, sound, monkey
     """The one that reads files dies, or is bounded; the next file is read as ever."""
     assert examiner.examine(sound) == inspect_raster(sound)
     with monkeypatch.context() as patch:
+        patch.syspath_prepend(ROOT)  # where the other process finds `harm`
         patch.setattr(examiner, "inspect_raster", harm)
         patch.setattr(examiner, "MOST_S", 20 if harm is not take_long else 1)
         with pytest.raises(error, match=words):

@@ -180,4 +180,4 @@ def test_length_and_station_stand_beside_a_dragged_point(page: Page) -> None:
     page.mouse.move(x + 40, y - 20, steps=5)
     expect(page.locator(".mark-label")).to_have_text(re.compile(r"^\d\+\d\d.*, leg \d+\.\d ft"))
     page.mouse.up()
-    expect(page.locator(".mark-label")).to_have_count(0)
+    expect(page.locator(".mark-label", has_text="leg")).to_have_count(0)
