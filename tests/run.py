@@ -115,6 +115,10 @@ OPEN_DATA = (
 """
 
 
+SHARED_OUT = ("-n", "auto", "--maxprocesses", "4", "--dist", "worksteal")
+"""A process a core, up to four. By file would lose tests: all of the contract's have one name."""
+
+
 def main() -> int:
     """Prepare, run every check, sum up."""
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(128 + signal.SIGTERM))
@@ -124,7 +128,7 @@ def main() -> int:
         "YARDFALL_BROWSER": find_browser(python),
         "YARDFALL_OPEN_DATA": str(fetch_open_data(python, OPEN_DATA_FOLDER)),
     }
-    commands = [*(check.split() for check in CHECKS), ["pytest", *sys.argv[1:]]]
+    commands = [*(check.split() for check in CHECKS), ["pytest", *SHARED_OUT, *sys.argv[1:]]]
     return run_all(commands, python.parent, environment)
 
 
