@@ -107,13 +107,10 @@ export class Answers {
 
   // Nothing to answer yet: say what to do instead.
   #wait(words, plan) {
-    const { form, verdict, yardMap, store, demo, pen, bases, sheets } = this.page;
-    this.#answer = null;
+    const { form, verdict, store, demo, pen, bases, sheets } = this.page;
+    this.#drop();
     form.tell(new Map());
     this.#notice([]);
-    for (const id of PARTS) byId(id).hidden = true;
-    yardMap.hideStations();
-    this.page.runs.take(null, plan);
     verdict.show("none", words);
     verdict.stand(null);
     if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
@@ -141,9 +138,18 @@ export class Answers {
     } else verdict.offer({});
   }
 
-  // Show errors, a Map from path to sentence; the last good answer stays, marked as old.
+  #drop() {
+    this.#answer = null;
+    for (const id of PARTS) byId(id).hidden = true;
+    this.page.yardMap.hideStations();
+    this.page.runs.take(null, this.page.store.plan);
+  }
+
+  // Show errors, a Map from path to sentence; the last good answer stays, marked as old, unless it
+  // is in other units than the form by now.
   #blame(errors) {
-    const { form, verdict } = this.page;
+    const { form, verdict, store } = this.page;
+    if (this.#answer && this.#answer.units !== store.plan.units) this.#drop();
     const rest = form.tell(errors).map(([, text]) => text);
     this.#notice(rest);
     const marked = rest.length < errors.size;

@@ -246,3 +246,8 @@ def test_a_slider_keeps_its_length_when_units_switch_under_an_old_answer(sheet: 
     cell(sheet, "start.value").fill("deep")  # no fresh answer can come
     sheet.locator("input[name=units][value=si]").check()
     expect(outlet).to_have_text("254 mm")  # 10 × 25.4
+    expect(sheet.locator("#stations")).to_be_hidden()  # its inches would stand beside millimetres
+    expect(sentence(sheet)).to_contain_text("can't be worked out yet")
+    cell(sheet, "start.value").fill("203")
+    expect(sentence(sheet)).to_contain_text("mm of fall")
+    expect(sheet.locator("#stations")).to_be_visible()
