@@ -14,7 +14,7 @@ from PIL import Image
 from werkzeug.test import TestResponse
 
 from yardfall.geo import sheet
-from yardfall.store import site_plans
+from yardfall.store import kept_files, site_plans
 
 SCALE = {"points": [[0, 0], [300, 400]], "distance": 100}
 """500 pixels apart: 0.2 ft a pixel."""
@@ -125,7 +125,7 @@ def test_refused_files_leave_nothing(content, client, conforms, send, tmp_path) 
 
 def test_what_cannot_be_kept_leaves_nothing(app, send, monkeypatch, tmp_path) -> None:
     """The picture is drawn, and then the database is gone."""
-    monkeypatch.setattr(site_plans, "insert", lambda _: 1 / 0)
+    monkeypatch.setattr(kept_files, "insert", lambda _: 1 / 0)
     assert send(paper.picture()).status_code == 500
     assert kept(tmp_path) == []
 
