@@ -307,12 +307,12 @@ def test_known_signs_get_advice(log: str, advice: str) -> None:
 # Serving
 
 CHILD = """
-import signal, sys, time
+import os, signal, sys, time
 def stop(*_):
-    print("stopped", flush=True)
+    os.write(1, b"stopped\\n")
     sys.exit(0)
 signal.signal(signal.SIGTERM, stop)
-print("ready", flush=True)
+os.write(1, b"ready\\n")
 time.sleep(30)
 """
 
