@@ -66,6 +66,12 @@ def open_rasters(data_dir: Path) -> RasterStore:
     return RasterStore(open_database(data_dir, os.environ.get("YARDFALL_DATABASE_URL")), data_dir)
 
 
+def open_site_plans(data_dir: Path) -> SitePlanStore:
+    """Every site plan of a data directory that is there, whoever owns it."""
+    engine = open_database(data_dir, os.environ.get("YARDFALL_DATABASE_URL"))
+    return SitePlanStore(engine, data_dir)
+
+
 def load_demo(store: RasterStore) -> None:
     """Put the demo yard's raster into a store, once, for everybody."""
     shared = store.of(SHARED)

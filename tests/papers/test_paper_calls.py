@@ -120,9 +120,10 @@ def test_a_raster_deleted_since_takes_only_the_relief_along(client, planned, dra
     answer = planned(drawn_request)
     key = drawn_request["ground"]["raster"]
     rasters = client.application.extensions["rasters"]
-    before = paperwork.paper("map.html", drawn_request, answer, rasters).content
+    site_plans = client.application.extensions["site_plans"]
+    before = paperwork.paper("map.html", drawn_request, answer, rasters, site_plans, gone_is_told=True).content
     rasters.delete(key)
-    after = paperwork.paper("map.html", drawn_request, answer, rasters).content
+    after = paperwork.paper("map.html", drawn_request, answer, rasters, site_plans, gone_is_told=True).content
     # The map library brings three small pictures of its own; the relief is the JavaScript's.
     assert b"L.imageOverlay(" in before
     assert b"L.imageOverlay(\n" not in after

@@ -24,6 +24,7 @@ from yardfall.web.fields import (
     units_field,
 )
 from yardfall.web.inflow_schemas import DryWellBody, PumpLegBody, inflows_field
+from yardfall.web.paper_schemas import PaperPart
 from yardfall.web.quantities_schemas import PricesBody, SupplyBody
 from yardfall.web.survey_schemas import (
     GROUND_FORMS,
@@ -211,6 +212,7 @@ class PlanBody(ProfileBody):
     supply = ma.fields.Nested(SupplyBody)
     prices = ma.fields.Nested(PricesBody)
     branches = Branches(ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES))
+    paper = ma.fields.Nested(PaperPart)
     explain = TrueOrFalse(
         metadata={
             "description": "False leaves out what takes long: fixes, fix_pair, retake and "
