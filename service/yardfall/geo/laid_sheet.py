@@ -1,4 +1,4 @@
-"""A site plan's picture turned to lie upright on its plan, small enough to carry along in a page."""
+"""A site plan's picture turned to lie on its plan, small enough to carry along in a page."""
 
 from __future__ import annotations
 

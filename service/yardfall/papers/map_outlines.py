@@ -33,9 +33,9 @@ def draw_outlines(chart: folium.Map, job: Job, room: Room) -> None:
             for part in shapely.get_parts(shape.buffer(outline.clearance_m)):
                 ring = np.asarray(part.exterior.coords)
                 folium.PolyLine(leaflet(ring), color=PAPER, weight=5, opacity=0.8).add_to(chart)
-                folium.PolyLine(
-                    leaflet(ring), color=SHUT, weight=3, dash_array=CLEAR_DASH
-                ).add_to(chart)
+                folium.PolyLine(leaflet(ring), color=SHUT, weight=3, dash_array=CLEAR_DASH).add_to(
+                    chart
+                )
         if outline.kind == "area":
             _hatch(chart, shape, room)
         _edge(chart, outline, SHUT, SHUT_DASH, f"Keep out: {told(outline, job)}")
@@ -105,9 +105,9 @@ def _hatch(chart: folium.Map, shape: BaseGeometry, room: Room) -> None:
     gap = max(HATCH_PX * room.pixel_m, (xmax - xmin + ymax - ymin) / MOST_HATCHES)
     lines = [leaflet(stroke) for stroke in hatches(shape, gap)]
     if lines:
-        folium.PolyLine(
-            lines, color=SHUT, weight=1.5, opacity=0.9, class_name="untapped"
-        ).add_to(chart)
+        folium.PolyLine(lines, color=SHUT, weight=1.5, opacity=0.9, class_name="untapped").add_to(
+            chart
+        )
 
 
 def _middle(outline: Outline, room: Room) -> Floats:

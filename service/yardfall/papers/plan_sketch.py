@@ -98,7 +98,8 @@ def _keep_out(
     if shown.is_empty:
         return
     if outline.kind == "point":
-        drawing.disc(*shapely.get_coordinates(shown)[0].tolist(), 5, "white")
+        x, y = shapely.get_coordinates(shown)[0].tolist()
+        drawing.disc(x, y, 5, "white")
     elif outline.kind == "line":
         _strokes(drawing, shown, SHUT_DASH)
     else:

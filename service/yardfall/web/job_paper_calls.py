@@ -28,7 +28,7 @@ def _offer(name: str) -> None:
     @job_papers.arguments(KeptPaperQuery(), location="query")
     @job_papers.doc(
         summary=f"The paper {name} of a job as it was last saved, or of one revision of it.",
-        description="What is left out is as the request's `paper` says; `title` else the job's name.",
+        description="Left out, each is as the request's `paper` says; `title` else the job's name.",
         responses={"200": {"description": "A file to keep.", "content": paper_content(name)}},
     )
     @job_papers.alt_response(404, "DEFAULT_ERROR")
