@@ -14,6 +14,8 @@ from PIL import Image
 from plot import PLOT_PX, box, feature, on_plan, plot_file
 from read_paper import pdf_pages, squeezed
 
+from yardfall.app import Settings, create_app
+
 JOBS = "/api/v1/jobs"
 FT_M = 0.3048
 
@@ -204,6 +206,20 @@ def test_a_kept_job_s_map_shows_the_same_and_says_what_is_gone(
     assert "L.imageOverlay(\n" not in gone
     assert "The site plan that this was drawn on is not kept any more" in gone
     assert "Oak; stay 2 ft away from it" in gone
+
+
+def test_a_job_carried_to_another_service_keeps_what_its_map_shows(
+    client, take, plot_request, tmp_path
+) -> None:
+    asked = overlay(take("map.html", plot_request).get_data(as_text=True))
+    client.post(JOBS, json={"name": "Elm Street", "request": plot_request})
+    exported = client.get("/api/v1/export").data
+    other = create_app(Settings(tmp_path / "other")).test_client()
+    moved = other.post("/api/v1/imports", data={"file": (io.BytesIO(exported), "export.zip")})
+    assert (moved.json["jobs"], moved.json["site_plans"]) == (1, 1)
+    (job,) = other.get(JOBS).json["jobs"]
+    page = other.get(f"{JOBS}/{job['id']}/map.html").get_data(as_text=True)
+    assert overlay(page)[1] == asked[1]
 
 
 def test_nobody_gets_another_key_s_site_plan_into_a_map(app, plot_request) -> None:
