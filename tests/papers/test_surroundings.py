@@ -213,7 +213,8 @@ def test_a_job_carried_to_another_service_keeps_what_its_map_shows(
 ) -> None:
     asked = overlay(take("map.html", plot_request).get_data(as_text=True))
     client.post(JOBS, json={"name": "Elm Street", "request": plot_request})
-    exported = client.get("/api/v1/export").data
+    with client.get("/api/v1/export") as answer:
+        exported = answer.data
     other = create_app(Settings(tmp_path / "other")).test_client()
     moved = other.post("/api/v1/imports", data={"file": (io.BytesIO(exported), "export.zip")})
     assert (moved.json["jobs"], moved.json["site_plans"]) == (1, 1)
