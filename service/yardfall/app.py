@@ -12,7 +12,7 @@ from flask import Flask
 from threadpoolctl import threadpool_limits
 
 from yardfall import workflow
-from yardfall.core import knots, many_grounds, way
+from yardfall.core import band, earthwork, knots, many_grounds, marks, route, straight, way
 from yardfall.geo.raster import inspect_raster
 from yardfall.store.database import open_database
 from yardfall.store.keys import KeyStore
@@ -75,9 +75,8 @@ def load_demo(store: RasterStore) -> None:
 
 
 def _warm() -> None:
-    many_grounds.warm()
-    knots.warm()
-    way.warm()
+    for compiled in (route, band, straight, marks, earthwork, many_grounds, knots, way):
+        compiled.warm()
 
 
 def create_app(settings: Settings) -> Flask:

@@ -53,17 +53,13 @@ class GradeRun:
 
 def grade_runs(at_m: Floats, invert_m: Floats) -> tuple[GradeRun, ...]:
     """Stretches of one grade, joined where the grade changes by less than 1e-9."""
-    grades = -np.diff(invert_m) / np.diff(at_m)
-    breaks = np.flatnonzero(np.abs(np.diff(grades)) > 1e-7) + 1
-    knots = [0, *(int(b) for b in breaks), len(at_m) - 1]
+    grades = (invert_m[:-1] - invert_m[1:]) / (at_m[1:] - at_m[:-1])
+    breaks = (np.abs(grades[1:] - grades[:-1]) > 1e-7).nonzero()[0] + 1
+    knots = [0, *breaks.tolist(), len(at_m) - 1]
+    at, inverts = at_m[knots].tolist(), invert_m[knots].tolist()
     return tuple(
-        GradeRun(
-            float(at_m[i]),
-            float(at_m[j]),
-            float((invert_m[i] - invert_m[j]) / (at_m[j] - at_m[i])),
-            float(invert_m[i] - invert_m[j]),
-        )
-        for i, j in itertools.pairwise(knots)
+        GradeRun(x, next_x, (z - next_z) / (next_x - x), z - next_z)
+        for (x, z), (next_x, next_z) in itertools.pairwise(zip(at, inverts, strict=True))
     )
 
 

@@ -152,6 +152,17 @@ def count(least: int, most: int) -> validate.Length:
     return validate.Length(least, most, error=f"This takes {least} to {most} entries.")
 
 
+def rows(entry: type[ma.Schema], least: int, most: int, **kwargs: Any) -> ma.fields.Nested:
+    """A list of objects, checked in one go."""
+    return ma.fields.Nested(
+        entry,
+        many=True,
+        validate=count(least, most),
+        error_messages={"type": "This must be a list of objects."},
+        **kwargs,
+    )
+
+
 def units_field() -> ma.fields.String:
     """The unit system; always required."""
     return ma.fields.String(required=True, validate=among("us", "si"))
