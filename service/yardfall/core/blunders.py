@@ -99,13 +99,13 @@ def departures(at: Floats, value: Floats) -> Floats:
     n = len(at)
     if n < 3:
         return np.zeros(n)
-    off = np.zeros(n)
+    x, v = at.tolist(), value.tolist()
+    off = [0.0] * n
     for k in range(n):
         i, j = (k - 1, k + 1) if 0 < k < n - 1 else (1, 2) if k == 0 else (n - 3, n - 2)
-        if at[j] > at[i]:
-            fit = value[i] + (value[j] - value[i]) * (at[k] - at[i]) / (at[j] - at[i])
-            off[k] = value[k] - fit
-    return off
+        if x[j] > x[i]:
+            off[k] = v[k] - (v[i] + (v[j] - v[i]) * (x[k] - x[i]) / (x[j] - x[i]))
+    return np.array(off)
 
 
 def _what_was_meant(
