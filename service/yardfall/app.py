@@ -12,7 +12,7 @@ from flask import Flask
 from threadpoolctl import threadpool_limits
 
 from yardfall import workflow
-from yardfall.core import band, earthwork, knots, many_grounds, marks, route, straight, way
+from yardfall.core import compiled
 from yardfall.geo.raster import inspect_raster
 from yardfall.store.database import open_database
 from yardfall.store.keys import KeyStore
@@ -74,11 +74,6 @@ def load_demo(store: RasterStore) -> None:
             workflow.add_raster(file, DEMO_RASTER, shared, inspect_raster)
 
 
-def _warm() -> None:
-    for compiled in (route, band, straight, marks, earthwork, many_grounds, knots, way):
-        compiled.warm()
-
-
 def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
     settings.data_dir.mkdir(parents=True, exist_ok=True)
@@ -106,7 +101,7 @@ def create_app(settings: Settings) -> Flask:
     register_access(app, keys, settings.limits)
     plans = (planning, searching, checking, papers)
     make_api(app, *plans, rasters, site_plans, page_settings, jobs, record, job_papers, moving)
-    threading.Thread(target=_warm, name="warm", daemon=True).start()
+    threading.Thread(target=compiled.warm, name="warm", daemon=True).start()
     register_page(app)
     register_problems(app)
     register_compression(app)
