@@ -12,7 +12,7 @@ from flask import Flask
 from threadpoolctl import threadpool_limits
 
 from yardfall import workflow
-from yardfall.core import knots, many_grounds, way
+from yardfall.core import compiled
 from yardfall.geo.raster import inspect_raster
 from yardfall.store.database import open_database
 from yardfall.store.keys import KeyStore
@@ -80,12 +80,6 @@ def load_demo(store: RasterStore) -> None:
             workflow.add_raster(file, DEMO_RASTER, shared, inspect_raster)
 
 
-def _warm() -> None:
-    many_grounds.warm()
-    knots.warm()
-    way.warm()
-
-
 def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
     settings.data_dir.mkdir(parents=True, exist_ok=True)
@@ -113,7 +107,7 @@ def create_app(settings: Settings) -> Flask:
     register_access(app, keys, settings.limits)
     plans = (planning, searching, checking, papers)
     make_api(app, *plans, rasters, site_plans, page_settings, jobs, record, job_papers, moving)
-    threading.Thread(target=_warm, name="warm", daemon=True).start()
+    threading.Thread(target=compiled.warm, name="warm", daemon=True).start()
     register_page(app)
     register_problems(app)
     register_compression(app)

@@ -182,8 +182,11 @@ def run_serve(arguments: argparse.Namespace) -> int:
     )
 
     def stop(_signal: int, _frame: object) -> None:
+        for again in (signal.SIGINT, signal.SIGTERM):  # once is enough: it is on its way down
+            signal.signal(again, signal.SIG_IGN)
         raise KeyboardInterrupt
 
+    signal.signal(signal.SIGINT, stop)
     signal.signal(signal.SIGTERM, stop)
     shown = "127.0.0.1" if arguments.host == "0.0.0.0" else arguments.host  # noqa: S104
     print(f"Yardfall is at http://{shown}:{arguments.port}/  (Ctrl-C stops it)", flush=True)

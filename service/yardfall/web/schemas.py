@@ -21,6 +21,7 @@ from yardfall.web.fields import (
     Whole,
     among,
     count,
+    rows,
     units_field,
 )
 from yardfall.web.inflow_schemas import DryWellBody, PumpLegBody, inflows_field
@@ -184,7 +185,7 @@ class HeadBody(Strict):
     `flow` is the design flow; left out, all the inflows together.
     """
 
-    openings = ma.fields.List(ma.fields.Nested(OpeningBody), required=True, validate=count(1, 20))
+    openings = rows(OpeningBody, 1, 20, required=True)
     flow = Number(0)
     margin = Number(0, 10_000)
 
@@ -192,7 +193,7 @@ class HeadBody(Strict):
 class BranchHeadBody(Strict):
     """Levels of the openings on a branch, on the datum of the branch's ground."""
 
-    openings = ma.fields.List(ma.fields.Nested(OpeningBody), required=True, validate=count(1, 20))
+    openings = rows(OpeningBody, 1, 20, required=True)
 
 
 class PlanBody(ProfileBody):
@@ -203,7 +204,7 @@ class PlanBody(ProfileBody):
     grade = ma.fields.Nested(GradeBody)
     limits = ma.fields.Nested(LimitsBody)
     outlet = ma.fields.Nested(OutletBody, required=True)
-    crossings = ma.fields.List(ma.fields.Nested(CrossingBody), validate=count(0, 50))
+    crossings = rows(CrossingBody, 0, 50)
     accuracy = OneForm({"instrument": ByInstrument, "sigma": BySigma})
     head = ma.fields.Nested(HeadBody)
     pump_leg = ma.fields.Nested(PumpLegBody)
@@ -237,7 +238,7 @@ class BranchBody(Strict):
     )
     grade = ma.fields.Nested(GradeBody)
     limits = ma.fields.Nested(LimitsBody)
-    crossings = ma.fields.List(ma.fields.Nested(CrossingBody), validate=count(0, 50))
+    crossings = rows(CrossingBody, 0, 50)
     head = ma.fields.Nested(BranchHeadBody)
     inflows = inflows_field()
     branches = Branches(ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES))
