@@ -158,10 +158,12 @@ def test_every_kind_of_shape_is_taken_and_an_outline_that_crosses_itself(
         feature("MultiLineString", [[on_plan(0, 0), on_plan(90, 90)]], name="Gas line"),
         feature("Polygon", [*box(500, 400, 600, 500), *box(520, 420, 540, 440)]),
         feature("Polygon", [[corners[i] for i in (0, 2, 1, 3, 0)]], name="Bow tie"),
+        feature("Polygon", [[*corners[:3], on_plan(90, 90), *corners[2:]]], name="Spike"),
         feature("Polygon", [[on_plan(5, 5)] * 4], name="No area at all"),
     ]
     avoid = {"type": "FeatureCollection", "features": shapes}
-    request = about(plot_request, avoid=avoid, clearance=1.5)
+    lot = {"type": "FeatureCollection", "features": shapes[3:]}
+    request = about(plot_request, avoid=avoid, within=lot, clearance=1.5)
     for name in ("map.html", "dig-sheet.pdf", "dig-sheet.html"):
         take(name, request)
     page = take("map.html", request).get_data(as_text=True)
@@ -170,6 +172,7 @@ def test_every_kind_of_shape_is_taken_and_an_outline_that_crosses_itself(
         "Gas line; stay 1.5 ft away from it",
         "Area 3; stay 1.5 ft",
         "Bow tie",
+        "Spike",
         "No area at all",
     ):
         assert words in page

@@ -26,6 +26,11 @@ def geometry(outline: Outline) -> BaseGeometry:
     return shapely.make_valid(shapely.Polygon(rings[0], rings[1:]))
 
 
+def edge(outline: Outline) -> BaseGeometry:
+    """The rings of an area as they were drawn."""
+    return shapely.MultiLineString([ring.tolist() for ring in outline.rings_m])
+
+
 def hatches(shape: BaseGeometry, gap: float) -> list[Floats]:
     """Strokes (k, 2) across an area from lower left to upper right, `gap` apart along x."""
     xmin, ymin, xmax, ymax = shape.bounds

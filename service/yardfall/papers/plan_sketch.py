@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from yardfall.core.units import FOOT_M, INCH_M
 from yardfall.papers.drawing import Anchor, Box, Drawing, overlap, shortened, text_box
 from yardfall.papers.job import DrainLine, Job, Outline
-from yardfall.papers.outlines import geometry, hatches, lines_in
+from yardfall.papers.outlines import edge, geometry, hatches, lines_in
 
 POINT_M: Final = INCH_M / 72
 DECADES: Final = (1, 10, 100, 1000, 10_000, 100_000)
@@ -55,7 +55,7 @@ def draw_plan(job: Job, width: float, height: float) -> Drawing | None:
         return shapely.clip_by_rect(drawn, 1, 1, width - 1, height - FOOT)
 
     for outline in job.lot:
-        _strokes(drawing, seen(geometry(outline).boundary), LOT_DASH)
+        _strokes(drawing, seen(edge(outline)), LOT_DASH)
     for outline in job.avoid:
         _keep_out(drawing, outline, seen)
     for k, (_, xy) in enumerate(placed):
@@ -93,8 +93,7 @@ def _keep_out(
     drawing: Drawing, outline: Outline, seen: Callable[[BaseGeometry], BaseGeometry]
 ) -> None:
     """A broken edge, hatched inside; a ring where it is a point."""
-    shape = geometry(outline)
-    shown = seen(shape)
+    shown = seen(geometry(outline))
     if shown.is_empty:
         return
     if outline.kind == "point":
@@ -103,7 +102,7 @@ def _keep_out(
     elif outline.kind == "line":
         _strokes(drawing, shown, SHUT_DASH)
     else:
-        _strokes(drawing, seen(shape.boundary), SHUT_DASH)
+        _strokes(drawing, seen(edge(outline)), SHUT_DASH)
         for stroke in hatches(shown, HATCH_GAP):
             drawing.line(stroke.tolist(), 0.4)
 
