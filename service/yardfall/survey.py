@@ -65,12 +65,25 @@ def survey(request: SurveyRequest, rasters: RasterStore) -> Survey:
     """
     with under("/route"):
         route, crs = _route(request.route)
-    with under("/stations"):
-        asked_m = _asked_stations(request, route)
+    try:
+        with under("/stations"):
+            asked_m = _asked_stations(request, route)
+    except InputError:
+        _require_ground(request, route, crs, rasters)
+        raise
     with under("/ground"):
         ground, cell_m = _ground(request, route, crs, asked_m, rasters)
     ground.require_reach(route.length_m)
     return Survey(route, ground, asked_m, _survey_warnings(route, ground), cell_m)
+
+
+def _require_ground(request: SurveyRequest, route: Route, crs: str, rasters: RasterStore) -> None:
+    """Raise where ground is not known: a length that it does not reach is often a wrong unit, and
+    the nearer fault than the stations that it brings."""
+    ends_m = np.array([0.0, route.length_m])
+    with under("/ground"):
+        ground, _ = _ground(request, route, crs, ends_m, rasters)
+    ground.require_reach(route.length_m)
 
 
 class under:  # noqa: N801 - reads as a phrase where it is used

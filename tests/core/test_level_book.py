@@ -89,8 +89,9 @@ def test_ground_shots_and_a_turning_point_on_the_route() -> None:
         ([Shot("FS", 1.0), Shot("BS", 1.0)], "/shots/0/sight"),
         ([Shot("BS", 1.0), Shot("BS", 1.0)], "/shots/1/sight"),
         ([Shot("BS", 1.0), Shot("FS", 1.0, "A"), Shot("BS", 1.0, "B")], "/shots/2/on"),
-        ([Shot("BS", 1.0), Shot("FS", 1.0), Shot("IS", 1.0)], "/shots/2/sight"),
-        ([Shot("BS", 1.0), Shot("IS", 1.0)], "/shots"),
+        ([Shot("BS", 1.0), Shot("FS", 1.0), Shot("IS", 1.0, at_m=3)], "/shots/2/sight"),
+        ([Shot("BS", 1.0), Shot("IS", 1.0, "sill")], "/shots"),
+        ([Shot("BS", 1.0), Shot("IS", 1.0), Shot("IS", 1.1, at_m=3)], "/shots/1/at"),
         (
             [Shot("BS", 1.0), Shot("IS", 1.0, at_m=3), Shot("IS", 1.1, at_m=3)],
             "/shots/2/at",

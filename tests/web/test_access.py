@@ -199,10 +199,14 @@ def test_another_keys_raster_cannot_be_planned_on(examples, tiff, with_key) -> N
     body = examples["raster"]
     body["ground"]["raster"] = ids_of(ann, examples, tiff)["rasters"]
     profile = {name: body[name] for name in ("units", "route", "ground")}
+    two = [{"name": name, "plan": body} for name in "ab"]
     for path, sent in (
         ("plan", body),
         ("profile", profile),
         ("jobs", {"name": "x", "request": body}),
+        ("papers/stations.csv", body),
+        ("grade-check", {"plan": body, "as_dug": []}),
+        ("compare", {"plans": two}),
     ):
         assert ann.post(f"/api/v1/{path}", json=sent).status_code in (200, 201)
         answer = bob.post(f"/api/v1/{path}", json=sent)

@@ -76,7 +76,7 @@ def test_nobodys_work_is_overwritten(client, conforms, kept, yard_request) -> No
         assert (bare.status_code, bare.mimetype) == (428, "application/problem+json")
         assert "If-Match" in bare.json["detail"]
         conforms(f"{method} /jobs/{{id}}", bare)
-        for stale in ('"1"', '"3"', 'W/"2"', "", '"2-archived"', "2x"):
+        for stale in ('"1"', '"3"', '"2-archived"', '"2x"', '"1", W/"2"'):
             late = client.open(path, method=method, headers={"If-Match": stale}, **sent)
             assert late.status_code == 412, stale
             assert "Someone else" in late.json["detail"]
@@ -84,6 +84,32 @@ def test_nobodys_work_is_overwritten(client, conforms, kept, yard_request) -> No
     assert client.get(path).json["revision"] == 2
     assert client.put(path, json=body, headers={"If-Match": '"1", "2"'}).status_code == 200
     assert client.put(path, json=body, headers={"If-Match": "*"}).json["revision"] == 4
+
+
+def test_a_weak_tag_matches_nothing(client, conforms, kept, yard_request) -> None:
+    """RFC 9110, 13.1.1: If-Match compares strongly, so W/ never matches, not even itself."""
+    path = f"{JOBS}/{kept().json['id']}"
+    body = {"name": "mine", "request": yard_request}
+    late = client.put(path, json=body, headers={"If-Match": 'W/"1"'})
+    assert late.status_code == 412
+    assert "weak tag" in late.json["detail"]
+    conforms("PUT /jobs/{id}", late)
+    assert client.put(path, json=body, headers={"If-Match": 'W/"1", "1"'}).status_code == 200
+
+
+@pytest.mark.parametrize("text", ["1", "xyz", "", '"1', "'1'", '"1" "2"', '*, "1"', 'w/"1"', "W/*"])
+def test_an_if_match_that_is_no_tag_is_not_taken_for_a_stale_one(
+    text: str, client, conforms, kept, yard_request
+) -> None:
+    path = f"{JOBS}/{kept().json['id']}"
+    body = {"name": "mine", "request": yard_request}
+    for method, sent in (("PUT", {"json": body}), ("DELETE", {})):
+        answer = client.open(path, method=method, headers={"If-Match": text}, **sent)
+        assert (answer.status_code, answer.mimetype) == (400, "application/problem+json")
+        assert "quotation marks" in answer.json["detail"]
+        conforms(f"{method} /jobs/{{id}}", answer)
+    missing = client.delete(f"{JOBS}/{'0' * 32}", headers={"If-Match": 'W/"1"'})
+    assert missing.status_code == 404, "what is not there is told before its tag"
 
 
 def test_a_stale_save_is_told_before_the_sums_are_done(client, kept, monkeypatch) -> None:

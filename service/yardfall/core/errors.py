@@ -35,7 +35,7 @@ class InputError(YardfallError, ValueError):
     """The request has the right shape but cannot be computed."""
 
     def __init__(self, *problems: Problem) -> None:
-        super().__init__("; ".join(p.detail for p in problems))
+        super().__init__(" ".join(p.detail for p in problems))
         self.problems = problems
 
     @classmethod

@@ -166,6 +166,15 @@ def refuse_disorder(shots: Sequence[Shot], known_m: Mapping[str, float]) -> None
                 "benchmark.",
             )
         )
+    problems += [
+        Problem(
+            f"/shots/{i}/at",
+            "An intermediate sight needs the station it was read at, or in `on` the name of what "
+            "it was read on.",
+        )
+        for i, shot in enumerate(shots)
+        if shot.sight == "IS" and shot.at_m is None and shot.on is None
+    ]
     for i, (before, shot) in enumerate(itertools.pairwise(shots), start=1):
         if shot.sight != "BS":
             continue

@@ -99,7 +99,7 @@ def regular_stations(length_m: float, every_m: float) -> Floats:
         raise InputError.at(
             "/every",
             f"That would be {count} stations; at most {MAX_STATIONS} are computed. "
-            "Space them further apart.",
+            "Space them further apart, or see whether the route is really so long.",
         )
     return np.minimum(np.arange(count) * every_m, length_m)
 

@@ -52,9 +52,14 @@ def is_plain(value: Any) -> bool:
     return not level
 
 
+def is_text(value: str) -> bool:
+    """Whether it can be written in UTF-8: half of a pair that stands for one letter cannot."""
+    return value.isascii() or not any("\ud800" <= letter <= "\udfff" for letter in value)
+
+
 def _is_plain_value(value: Any) -> bool:
-    if isinstance(value, str):  # half of a pair that stands for one letter is none
-        return value.isascii() or not any("\ud800" <= letter <= "\udfff" for letter in value)
+    if isinstance(value, str):
+        return is_text(value)
     return not isinstance(value, float) or math.isfinite(value)
 
 

@@ -9,6 +9,8 @@ from flask_smorest import Api, Blueprint
 from werkzeug.exceptions import UnsupportedMediaType
 
 from yardfall import __version__
+from yardfall.web.contract_access import REFUSALS, document_keys, refusal
+from yardfall.web.contract_measures import ABOUT, document_measures
 from yardfall.web.fields import document_forms
 from yardfall.web.problems import MEDIA_TYPE, ProblemBody
 
@@ -22,11 +24,7 @@ SPEC: Final = {
     "OPENAPI_URL_PREFIX": BASE,
     "OPENAPI_JSON_PATH": "openapi.json",
     "API_SPEC_OPTIONS": {
-        "info": {
-            "description": "Plans a buried drain that carries water away by gravity. "
-            "`units` is us or si. us: distances, x, y and elevations in ft; depths, covers, "
-            "readings, sizes and falls in in. si: m and mm. Grades are in percent."
-        },
+        "info": {"description": ABOUT},
         "servers": [{"url": "/"}],
     },
 }
@@ -41,8 +39,11 @@ class PlannerApi(Api):
         """Errors are answered by `register_problems` for the whole application."""
 
     def _register_responses(self) -> None:
-        for _status, name in ((422, "UNPROCESSABLE_ENTITY"), (413, "CONTENT_TOO_LARGE")):
-            self.spec.components.response(name, _problem_response(name))
+        self.spec.components.response(
+            "UNPROCESSABLE_ENTITY", _problem_response("What was sent cannot be computed.")
+        )
+        for status, description in REFUSALS.items():
+            self.spec.components.response(refusal(status), _problem_response(description))
         self.spec.components.response("DEFAULT_ERROR", _problem_response("An error"))
 
 
@@ -56,6 +57,8 @@ def make_api(app: Flask, *blueprints: Blueprint) -> Api:
     api = PlannerApi()
     api.init_app(app)
     document_forms(api.ma_plugin)
+    document_measures(api.ma_plugin)
+    document_keys(api.spec)
     for blueprint in blueprints:
         api.register_blueprint(blueprint, url_prefix=BASE)
 

@@ -11,8 +11,32 @@ from flask_smorest import Blueprint
 from webargs.flaskparser import FlaskParser
 from werkzeug.exceptions import BadRequest
 
+from yardfall.core.errors import InputError, Problem
+from yardfall.store.job_content import is_text
+from yardfall.web.contract_access import document_access
+from yardfall.web.pointers import below
+
 MAX_JSON_BYTES: Final = 4 * 1024 * 1024
 """Ten times the largest body that the limits on readings and points allow."""
+HALF_ESCAPES: Final = (b"\\ud", b"\\uD")
+"""Without one of these a body in UTF-8 holds no half of a character."""
+MARK: Final = b"\xef\xbb\xbf"
+MISSING: Final = {
+    "Expecting value": "a value is missing",
+    "Expecting ',' delimiter": "a comma or a closing bracket is missing",
+    "Expecting ':' delimiter": "a colon is missing",
+    "Expecting property name enclosed in double quotes": "a name in double quotes is missing",
+    "Extra data": "something follows the end",
+    "Unterminated string starting at": "a text begins that does not end",
+    "Invalid control character at": "a text holds a line break or another control character",
+}
+"""What Python's decoder says, in the words of who wrote the body."""
+HALF: Final = (
+    "holds half of a character: an escape \\ud800 to \\udfff without its other half. Send the "
+    "whole character, or leave it out."
+)
+MOST_TOLD: Final = 20
+IN_BODY: Final = "This call takes nothing behind a ? in its address: put it into the body."
 
 
 class NotJsonError(ValueError):
@@ -22,17 +46,59 @@ class NotJsonError(ValueError):
 def read_json(body: bytes) -> Any:
     """A body as Python values.
 
-    Raises NotJsonError where it is empty, not UTF-8, not JSON, nested too deeply or holds a number
-    of thousands of digits.
+    Raises NotJsonError where it is empty, not UTF-8, not JSON, nested too deeply, gives a name
+    twice in one object (RFC 8259, 4) or holds a number of thousands of digits; InputError where a
+    text holds half of a character.
     """
+    if not body:
+        raise NotJsonError("The body is empty, which is not JSON: send an object.")
+    if body.startswith(MARK):
+        raise NotJsonError("The body is not JSON: it starts with a byte order mark. Leave it out.")
     try:
-        return json.loads(body.decode("utf-8"))
+        value = json.loads(body.decode("utf-8"), object_pairs_hook=_each_name_once)
     except json.JSONDecodeError as error:
-        raise NotJsonError(f"The body is not JSON: {error}.") from error
+        what = MISSING.get(error.msg, "what stands there does not belong")
+        raise NotJsonError(
+            f"The body is not JSON: {what} at line {error.lineno}, column {error.colno}."
+        ) from error
     except UnicodeDecodeError as error:
         raise NotJsonError("The body is not JSON in UTF-8.") from error
+    except NotJsonError:
+        raise
     except (ValueError, RecursionError) as error:
         raise NotJsonError("The body is JSON of a kind that no request needs.") from error
+    if any(escape in body for escape in HALF_ESCAPES):
+        _refuse_halves(value)
+    return value
+
+
+def _each_name_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    whole = dict(pairs)
+    if len(whole) != len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise NotJsonError(
+            f"This is not JSON that can be relied on: {twice!a} stands twice in one object. "
+            "Give each name once."
+        )
+    return whole
+
+
+def _refuse_halves(value: Any) -> None:
+    """Raise InputError at each text that is no text: one that UTF-8 cannot write."""
+    found, waiting = [], [("", value)]
+    while waiting:
+        pointer, part = waiting.pop()
+        if isinstance(part, dict):
+            if not all(map(is_text, part)):
+                found.append(Problem(pointer, f"A name in here {HALF}"))
+            waiting += [(below(pointer, name), inner) for name, inner in part.items()]
+        elif isinstance(part, list):
+            waiting += [(f"{pointer}/{i}", inner) for i, inner in enumerate(part)]
+        elif isinstance(part, str) and not is_text(part):
+            found.append(Problem(pointer, f"This {HALF}"))
+    if found:
+        raise InputError(*found[:MOST_TOLD])
 
 
 class StrictParser(FlaskParser):
@@ -44,7 +110,9 @@ class StrictParser(FlaskParser):
     }
 
     def load_json(self, req: Request, schema: ma.Schema) -> Any:
-        """The body; RequestEntityTooLarge over MAX_JSON_BYTES."""
+        """The body; RequestEntityTooLarge over MAX_JSON_BYTES. A call with one takes no query."""
+        if req.query_string and req.args:
+            raise InputError(*(Problem(below("", name), IN_BODY) for name in req.args))
         req.max_content_length = MAX_JSON_BYTES
         try:
             return read_json(req.get_data())
@@ -56,3 +124,7 @@ class Calls(Blueprint):
     """A group of calls that read strictly."""
 
     ARGUMENTS_PARSER = StrictParser()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._prepare_doc_cbks.append(document_access)

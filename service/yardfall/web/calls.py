@@ -16,6 +16,7 @@ from yardfall.web import survey_answer_schemas as survey_answers
 from yardfall.web.access import caller
 from yardfall.web.answer import catalogue_answer
 from yardfall.web.bodies import Calls
+from yardfall.web.contract_access import NONE_NEEDED
 from yardfall.web.health_answer import health_answer
 from yardfall.web.planning import answer_flow, answer_plan, answer_profile
 from yardfall.web.raster_answer import raster_answer, raster_page
@@ -31,6 +32,7 @@ def kept_rasters() -> RasterStore:
 
 
 @planning.get("/health")
+@planning.doc(security=NONE_NEEDED)
 @planning.response(200, answers.Health)
 @planning.alt_response(503, schema=answers.Health, description="Something it needs is broken")
 def health() -> tuple[Response, int]:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import Response, current_app, jsonify
+from flask import Response, jsonify
 
 from yardfall.web import examples
 from yardfall.web.bodies import Calls
+from yardfall.web.calls import kept_rasters
 from yardfall.web.comparison import answer_comparison
 from yardfall.web.comparison_schemas import Comparison, ComparisonBody
 from yardfall.web.grade_check_schemas import GradeCheckAnswer, GradeCheckBody
@@ -25,7 +26,7 @@ def grade_check(body: dict[str, Any]) -> Response:
     The plan goes along in every call and nothing is kept, so that the same call always gets the
     same answer. A "fail" is an answer, status 200.
     """
-    return jsonify(answer_grade_check(body, current_app.extensions["rasters"]))
+    return jsonify(answer_grade_check(body, kept_rasters()))
 
 
 @checking.post("/compare")
@@ -33,4 +34,4 @@ def grade_check(body: dict[str, Any]) -> Response:
 @checking.response(200, Comparison)
 def compare(body: dict[str, Any]) -> Response:
     """Plans side by side: another pipe, outlet or route. Each counts its branches in."""
-    return jsonify(answer_comparison(body, current_app.extensions["rasters"]))
+    return jsonify(answer_comparison(body, kept_rasters()))

@@ -20,9 +20,9 @@ class Number(ma.fields.Field):
 
     default_error_messages = {  # noqa: RUF012 - marshmallow's own form
         "number": "This must be a number.",
-        "above": "This must be greater than {least:g}.",
-        "least": "This must be at least {least:g}.",
-        "most": "This must be at most {most:g}.",
+        "above": "This must be greater than {least:,.10g}.",
+        "least": "This must be at least {least:,.10g}.",
+        "most": "This must be at most {most:,.10g}.",
     }
 
     def __init__(
@@ -82,7 +82,8 @@ class Text(ma.fields.String):
     """A JSON string of 1 to `most` characters."""
 
     def __init__(self, most: int = 80, **kwargs: Any) -> None:
-        super().__init__(validate=validate.Length(1, most), **kwargs)
+        sized = validate.Length(1, most, error=f"This takes 1 to {most} characters.")
+        super().__init__(validate=sized, **kwargs)
 
 
 class OneForm(ma.fields.Field):
@@ -153,6 +154,11 @@ def count(least: int, most: int) -> validate.Length:
     return validate.Length(least, most, error=f"This takes {least} to {most} entries.")
 
 
+def between(least: int, most: int) -> validate.Range:
+    """A whole number of a query."""
+    return validate.Range(least, most, error=f"This must be {least} to {most:,}.")
+
+
 def rows(entry: type[ma.Schema], least: int, most: int, **kwargs: Any) -> ma.fields.Nested:
     """A list of objects, checked in one go."""
     return ma.fields.Nested(
@@ -167,3 +173,9 @@ def rows(entry: type[ma.Schema], least: int, most: int, **kwargs: Any) -> ma.fie
 def units_field() -> ma.fields.String:
     """The unit system; always required."""
     return ma.fields.String(required=True, validate=among("us", "si"))
+
+
+def rod_unit_field(otherwise: str) -> ma.fields.String:
+    """The unit of rod readings, and what it is where it is left out."""
+    told = f"Of every rod reading, sent and answered. Left out: {otherwise}."
+    return ma.fields.String(validate=among("ft", "in", "m", "mm"), metadata={"description": told})

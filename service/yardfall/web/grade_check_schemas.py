@@ -8,7 +8,16 @@ import marshmallow as ma
 
 from yardfall.web.answer_fields import number, part, parts, words
 from yardfall.web.answer_schemas import AssumptionAnswer, CautionAnswer
-from yardfall.web.fields import MOST_LENGTH, Number, OneForm, Strict, Text, among, count
+from yardfall.web.fields import (
+    MOST_LENGTH,
+    Number,
+    OneForm,
+    Strict,
+    Text,
+    among,
+    count,
+    rod_unit_field,
+)
 from yardfall.web.schemas import PlanBody
 from yardfall.web.survey_answer_schemas import WarningAnswer
 
@@ -59,7 +68,7 @@ class AsDugBody(Strict):
 
     as_dug = dug_readings(0)
     tolerance = Number(0, 10_000)
-    rod_unit = ma.fields.String(validate=among("ft", "in", "m", "mm"))
+    rod_unit = rod_unit_field("as in the plan")
     branch = Text()
     next_on = ma.fields.String(validate=among(*SURFACES))
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 from typing import Any
 
 from flask import Response, current_app, jsonify, request
-from werkzeug.exceptions import PreconditionRequired
+from werkzeug.exceptions import BadRequest, PreconditionFailed, PreconditionRequired
 
 from yardfall import workflow
 from yardfall.store.jobs import Job, JobStore
@@ -32,15 +33,29 @@ def kept_jobs() -> JobStore:
     )
 
 
-def _expected() -> Collection[str] | None:
-    """The tags of If-Match; None for `*`."""
-    wanted = request.if_match
-    if "If-Match" not in request.headers:
+def _expected(id: str) -> Collection[str] | None:
+    """The tags of If-Match; None for `*`. Raises NotFoundError where there is no such job."""
+    kept_jobs().require(id, None)
+    header = request.headers.get("If-Match")
+    if header is None:
         raise PreconditionRequired(
             "Send If-Match with the ETag that the job had when you read it, so that nobody's work "
             "is overwritten."
         )
-    return None if wanted.star_tag else wanted.as_set()
+    if not re.fullmatch(schemas.IF_MATCH, header.strip()):
+        raise BadRequest(
+            "If-Match takes the ETag as it was told, its quotation marks included, such as "
+            'If-Match: "1"; several with commas between; or *.'
+        )
+    if header.strip() == "*":
+        return None
+    tags = request.if_match
+    if not tags.as_set():
+        raise PreconditionFailed(
+            "A weak tag, W/ before the quotation marks, never matches in If-Match (RFC 9110, "
+            "13.1.1). Send the ETag as this service told it, without the W/."
+        )
+    return tags.as_set()
 
 
 def _told(job: Job, status: int = 200) -> Response:
@@ -84,12 +99,13 @@ def get_job(id: str) -> Response:
 @jobs.arguments(schemas.IfMatch(), location="headers")
 @jobs.arguments(schemas.JobBody())
 @jobs.response(200, schemas.Job)
+@jobs.alt_response(400, "DEFAULT_ERROR")
 @jobs.alt_response(404, "DEFAULT_ERROR")
 @jobs.alt_response(412, "DEFAULT_ERROR")
 @jobs.alt_response(428, "DEFAULT_ERROR")
 def save_job(_headers: dict[str, Any], body: dict[str, Any], id: str) -> Response:
     """Plan a request and keep both as the next revision; 412 when someone else saved first."""
-    expected = _expected()
+    expected = _expected(id)
     store = kept_jobs()
     store.require(id, expected)
     content = content_of(body, kept_rasters())
@@ -100,13 +116,14 @@ def save_job(_headers: dict[str, Any], body: dict[str, Any], id: str) -> Respons
 @jobs.arguments(schemas.IfMatch(), location="headers")
 @jobs.arguments(schemas.DeleteQuery(), location="query")
 @jobs.response(204)
+@jobs.alt_response(400, "DEFAULT_ERROR")
 @jobs.alt_response(404, "DEFAULT_ERROR")
 @jobs.alt_response(412, "DEFAULT_ERROR")
 @jobs.alt_response(428, "DEFAULT_ERROR")
 def delete_job(_headers: dict[str, Any], query: dict[str, Any], id: str) -> None:
     """Forget a job and all its revisions."""
     files = (kept_rasters(), kept_site_plans()) if query["files"] == "delete" else ()
-    workflow.delete_job(id, _expected(), kept_jobs(), files)
+    workflow.delete_job(id, _expected(id), kept_jobs(), files)
 
 
 @jobs.post("/jobs/<string:id>/copies")

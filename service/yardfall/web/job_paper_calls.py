@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import Response
 
-from yardfall.core.errors import InputError
+from yardfall.core.errors import InputError, Problem
 from yardfall.papers.making import PAPERS, Paper
 from yardfall.paperwork import paper
 from yardfall.store.jobs import Revision
@@ -16,6 +16,7 @@ from yardfall.web.job_answer import plan_body
 from yardfall.web.job_calls import kept_jobs
 from yardfall.web.paper_calls import paper_content, paper_response
 from yardfall.web.paper_schemas import KeptPaperQuery
+from yardfall.web.problems import told
 from yardfall.web.site_plan_calls import kept_site_plans
 
 job_papers = Calls("job papers", __name__, description="The papers of the jobs kept")
@@ -42,8 +43,8 @@ def _paper(name: str, revision: Revision, title: dict[str, Any]) -> Paper:
     kept = revision.content
     assert kept is not None
     if kept.answer is None:
-        told = "; ".join(problem["detail"] for problem in kept.problems)
-        raise InputError.at("", f"This was kept as a draft and has no answer to print: {told}")
+        why = told([Problem(**problem) for problem in kept.problems])
+        raise InputError.at("", f"This was kept as a draft and has no answer to print. {why}")
     body = plan_body(kept.request)
     shown = {"title": kept.name} | body.get("paper", {}) | title
     files = kept_rasters(), kept_site_plans()

@@ -10,10 +10,13 @@ from marshmallow import validate
 from yardfall.store.job_content import MOST_DEPTH, is_plain
 from yardfall.store.tables import MOST_NAME
 from yardfall.web.answer_fields import part, parts, words
-from yardfall.web.fields import Strict, Text, among
+from yardfall.web.fields import Strict, Text, among, between
 from yardfall.web.problems import ProblemItem
 from yardfall.web.raster_schemas import PageOfList
 
+_TAG: Final = r'(W/)?"[!#-~]*"'
+IF_MATCH: Final = rf"\*|{_TAG}([ \t]*,[ \t]*{_TAG})*"
+"""RFC 9110, 13.1.1 and 8.8.3, without letters beyond ASCII."""
 STATES: Final = ("open", "archived", "all")
 
 
@@ -76,9 +79,14 @@ class ArchiveBody(Strict):
 class JobsQuery(ma.Schema):
     """Which page of the jobs, whose name holds `search`."""
 
-    page = ma.fields.Integer(load_default=1, validate=validate.Range(1, 100_000))
-    page_size = ma.fields.Integer(load_default=50, validate=validate.Range(1, 200))
-    search = ma.fields.String(load_default="", validate=validate.Length(0, MOST_NAME))
+    page = ma.fields.Integer(load_default=1, validate=between(1, 100_000))
+    page_size = ma.fields.Integer(load_default=50, validate=between(1, 200))
+    search = ma.fields.String(
+        load_default="",
+        validate=validate.Length(
+            0, MOST_NAME, error=f"This takes {MOST_NAME} characters at the most."
+        ),
+    )
     state = ma.fields.String(load_default="open", validate=among(*STATES))
 
 
@@ -94,7 +102,9 @@ class IfMatch(ma.Schema):
     class Meta:
         unknown = ma.EXCLUDE
 
-    if_match = ma.fields.String(data_key="If-Match", metadata={"example": '"1"'})
+    if_match = ma.fields.String(
+        data_key="If-Match", metadata={"example": '"1"', "pattern": f"^({IF_MATCH})$"}
+    )
 
 
 class RevisionOutline(ma.Schema):

@@ -7,7 +7,7 @@ from typing import Final
 import marshmallow as ma
 
 from yardfall.store.jobs import MOST_REVISIONS
-from yardfall.web.fields import MOST_LENGTH, Number, OneForm, Strict, Text, among
+from yardfall.web.fields import MOST_LENGTH, Number, OneForm, Strict, Text, among, between
 from yardfall.web.shapes import Shapes
 from yardfall.web.site_plan_schemas import ScaleBody, pixel
 
@@ -76,4 +76,4 @@ class PaperPart(TitleBody):
 class KeptPaperQuery(TitleBody):
     """The title block and the page of a kept job's paper, and which revision's it is."""
 
-    revision = ma.fields.Integer(validate=ma.validate.Range(1, MOST_REVISIONS))
+    revision = ma.fields.Integer(validate=between(1, MOST_REVISIONS))

@@ -9,8 +9,8 @@ from http import HTTPStatus
 from typing import Any, Final
 
 import marshmallow as ma
-from flask import Flask, Response
-from werkzeug.exceptions import HTTPException
+from flask import Flask, Response, request
+from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from yardfall.core.errors import (
     FileRefusedError,
@@ -26,6 +26,7 @@ from yardfall.core.errors import (
 )
 from yardfall.store.database import FULL
 from yardfall.store.files import NO_ROOM
+from yardfall.web.pointers import below, place, steps
 
 STATUS: Final[dict[type[YardfallError], HTTPStatus]] = {
     InputError: HTTPStatus.UNPROCESSABLE_ENTITY,
@@ -43,6 +44,23 @@ PLAIN: Final = {
     404: "There is nothing at this address; /reference lists the calls.",
     405: "This address does not take that method; the Allow header says which it does.",
 }
+SAID_PLAINLY: Final = {
+    "Unknown field.": "There is no field {name!r} here; leave it out.",
+    "Missing data for required field.": "The field {name!r} is missing.",
+    "Field may not be null.": "This cannot be null: give a value, or leave the field out.",
+    "Invalid input type.": "This must be an object.",
+    "Invalid type.": "This must be an object.",
+    "Invalid value.": "This value is not taken here.",
+    "Not a valid mapping type.": "This must be an object.",
+    "Not a valid list.": "This must be a list.",
+    "Not a valid string.": "This must be a text.",
+    "Not a valid utf-8 string.": "This must be a text in UTF-8.",
+    "Not a valid boolean.": "This must be true or false.",
+    "Not a valid integer.": "This must be a whole number.",
+    "Not a valid number.": "This must be a number.",
+    "Number too large.": "This number is too large.",
+}
+"""What the schemas' library says of itself, for whoever reads an answer."""
 MEDIA_TYPE: Final = "application/problem+json"
 log = logging.getLogger("yardfall")
 
@@ -78,8 +96,7 @@ def flatten(messages: Any, pointer: str = "") -> Iterator[Problem]:
     """marshmallow's nested messages as problems with pointers."""
     if isinstance(messages, Mapping):
         for key, value in messages.items():
-            step = "" if key == "_schema" else "/" + str(key).replace("~", "~0").replace("/", "~1")
-            yield from flatten(value, pointer + step)
+            yield from flatten(value, pointer if key == "_schema" else below(pointer, key))
     elif isinstance(messages, list):
         for message in messages:
             yield from flatten(message, pointer)
@@ -88,14 +105,20 @@ def flatten(messages: Any, pointer: str = "") -> Iterator[Problem]:
 
 
 def _plain(message: str, pointer: str) -> str:
-    name = pointer.rsplit("/", 1)[-1]
-    if message == "Unknown field.":
-        return f"There is no field {name!r} here; leave it out."
-    if message == "Missing data for required field.":
-        return f"The field {name!r} is missing."
-    if message == "Invalid input type.":
-        return "This must be an object."
-    return message
+    plain = SAID_PLAINLY.get(message)
+    return message if plain is None else plain.format(name=(steps(pointer) or [""])[-1])
+
+
+def told(problems: Sequence[Problem], *, of_form: bool = False) -> str:
+    """Faults in plain sentences for a user. Each names its place where there are several, where
+    the form of the body is at fault, and where the sentence leans on it."""
+    named = of_form or len(problems) > 1
+    return " ".join(
+        f"{place(p.pointer)}: {p.detail}"
+        if p.pointer and (named or p.detail.startswith("This "))
+        else p.detail
+        for p in problems
+    )
 
 
 def register_problems(app: Flask) -> None:
@@ -104,7 +127,7 @@ def register_problems(app: Flask) -> None:
     def ours(error: Exception) -> Response:
         kind = next(kind for kind in STATUS if isinstance(error, kind))
         problems = error.problems if isinstance(error, InputError) else ()
-        answer = problem(STATUS[kind], str(error), problems)
+        answer = problem(STATUS[kind], told(problems) or str(error), problems)
         if kind is UnavailableError:
             answer.headers["Retry-After"] = str(RETRY_AFTER_S)
         return answer
@@ -113,7 +136,9 @@ def register_problems(app: Flask) -> None:
         data = getattr(error, "data", None) or {}
         found = [item for part in (data.get("messages") or {}).values() for item in flatten(part)]
         plain = PLAIN.get(error.code or 500) or error.description or ""
-        detail = "; ".join(_told(item) for item in found) or plain
+        if isinstance(error, RequestEntityTooLarge):
+            plain = _too_large()
+        detail = told(found, of_form=True) or plain
         answer = problem(error.code or 500, detail, found)
         for name, value in error.get_headers():
             if name in KEPT_HEADERS:
@@ -133,5 +158,8 @@ def register_problems(app: Flask) -> None:
     app.register_error_handler(Exception, bug)
 
 
-def _told(item: Problem) -> str:
-    return f"{item.pointer}: {item.detail}" if item.pointer else item.detail
+def _too_large() -> str:
+    most = request.max_content_length
+    if most is None or (request.content_length or most + 1) <= most:
+        return "A part beside the file is too large: send the file alone, in a part named 'file'."
+    return f"The body is over {most >> 20} MiB, the most that this call takes. Send less at once."

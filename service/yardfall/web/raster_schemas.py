@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import marshmallow as ma
-from marshmallow import validate
 
 from yardfall.web.answer_fields import number, numbers, part, parts, words
+from yardfall.web.fields import between
 
 
 class PageQuery(ma.Schema):
     """Which page of a list."""
 
-    page = ma.fields.Integer(load_default=1, validate=validate.Range(1, 100_000))
-    page_size = ma.fields.Integer(load_default=50, validate=validate.Range(1, 200))
+    page = ma.fields.Integer(load_default=1, validate=between(1, 100_000))
+    page_size = ma.fields.Integer(load_default=50, validate=between(1, 200))
 
 
 class RasterFile(ma.Schema):

@@ -295,4 +295,8 @@ def _outlet(
         raise InputError.at(f"/outlet/{by}", "Give min, max or both.")
     if span.get("min", -np.inf) > span.get("max", np.inf):
         raise InputError.at(f"/outlet/{by}/min", "The least cannot be more than the greatest.")
+    if "prefer" in span and not span.get("min", -np.inf) <= span["prefer"] <= span.get(
+        "max", np.inf
+    ):
+        raise InputError.at(f"/outlet/{by}/prefer", "What is preferred must lie from min to max.")
     return Outlet(kind, by, span.get("min", -np.inf), span.get("max", np.inf), span.get("prefer"))  # type: ignore[arg-type]

@@ -6,7 +6,7 @@ import marshmallow as ma
 from marshmallow import validate
 
 from yardfall.web.answer_fields import number, numbers, part, parts, words
-from yardfall.web.fields import LEAST_LENGTH, MOST_LENGTH, Number, Strict, units_field
+from yardfall.web.fields import LEAST_LENGTH, MOST_LENGTH, Number, Strict, between, units_field
 from yardfall.web.raster_schemas import PageOfList
 
 FAR_PX = 1e5
@@ -24,7 +24,7 @@ class SitePlanFile(ma.Schema):
 class SheetQuery(ma.Schema):
     """Which page of a PDF; the first where not given."""
 
-    page = ma.fields.Integer(load_default=None, validate=validate.Range(1, 10_000))
+    page = ma.fields.Integer(load_default=None, validate=between(1, 10_000))
 
 
 def pixel() -> ma.fields.List:

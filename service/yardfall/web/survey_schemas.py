@@ -19,6 +19,7 @@ from yardfall.web.fields import (
     Text,
     among,
     count,
+    rod_unit_field,
     rows,
     units_field,
 )
@@ -88,7 +89,7 @@ class LevelBookBody(Strict):
     """Levelling notes in book order. `known` are further points to close on."""
 
     kind = ma.fields.String(required=True, validate=among("rod"))
-    rod_unit = ma.fields.String(validate=among("ft", "in", "m", "mm"))
+    rod_unit = rod_unit_field("ft where units are us, m where si")
     benchmark = ma.fields.Nested(KnownPoint, required=True)
     known = rows(KnownPoint, 1, 50)
     distance = Number(
@@ -136,7 +137,12 @@ class RasterBody(Strict):
     """An uploaded elevation raster."""
 
     kind = ma.fields.String(required=True, validate=among("raster"))
-    raster = ma.fields.String(required=True, validate=validate.Regexp(r"^[0-9a-f]{32}$"))
+    raster = ma.fields.String(
+        required=True,
+        validate=validate.Regexp(
+            r"^[0-9a-f]{32}$", error="This is no id of a raster: give the id that its upload told."
+        ),
+    )
     vertical_unit = ma.fields.String(validate=among("m", "ft", "us-ft"))
 
 
@@ -154,7 +160,7 @@ class StationsBody(Strict):
     """Where to show the plan, besides every reading and bend."""
 
     every = Number(LEAST_LENGTH, MOST_LENGTH)
-    at = ma.fields.List(Number(0, MOST_LENGTH), validate=validate.Length(max=MAX_STATIONS))
+    at = ma.fields.List(Number(0, MOST_LENGTH), validate=count(0, MAX_STATIONS))
 
 
 class ProfileBody(Strict):
