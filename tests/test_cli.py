@@ -175,6 +175,23 @@ def test_it_serves_until_told_to_stop(stop: signal.Signals, times: int, tmp_path
     assert "Traceback" not in err
 
 
+def test_what_was_kept_before_keys_is_told_of_and_can_be_had(run, client, yard_request) -> None:
+    kept = client.post("/api/v1/jobs", json={"name": "Elm St 4", "request": yard_request})
+    assert kept.status_code == 201
+    _, secret, err = run("key", "new", "Ann")
+    assert "now seen with none: jobs (1)." in err
+
+    def jobs() -> int:
+        headers = {"Authorization": f"Bearer {secret.strip()}"}
+        return client.get("/api/v1/jobs", headers=headers).json["page"]["total"]
+
+    assert jobs() == 0
+    told = re.search(r"yardfall (key new NAME --shares \w+ --adopt)", err)
+    _, _, err = run(*told[1].split())
+    assert "seen with none" not in err
+    assert jobs() == 1
+
+
 def test_others_are_served_with_a_key_alone(run, capsys, tmp_path) -> None:
     code, out, err = run("serve", "--host", "0.0.0.0", "--port", str(free_port()))
     assert (code, out) == (2, "")

@@ -2,7 +2,8 @@
 
     PlannerError
     ├── Refused      an answer of 4xx or 5xx; `faults` point into what was sent
-    └── Unreachable  no answer: no such host, no connection, or too late
+    ├── Unreachable  no answer: no such host, no connection, or too late
+    └── Unsendable   nothing was sent: a request that is no JSON, a file that cannot be read
 
 Standard library only; nothing else of the package is imported. Requests are plain dicts as the
 contract has them (openapi/openapi.json). The answers' types name what is most used; an answer
@@ -12,6 +13,7 @@ holds more.
 from __future__ import annotations
 
 import json
+import re
 import secrets
 import urllib.error
 import urllib.request
@@ -20,7 +22,7 @@ from dataclasses import dataclass
 from http.client import HTTPException
 from pathlib import Path
 from typing import Any, Final, Literal, TypedDict, cast
-from urllib.parse import urlsplit
+from urllib.parse import urlencode, urlsplit
 
 BASE: Final = "/api/v1"
 Body = Mapping[str, Any]
@@ -49,6 +51,10 @@ class Refused(PlannerError):  # noqa: N818 - what happened
 
 class Unreachable(PlannerError):  # noqa: N818 - what happened
     """No answer came."""
+
+
+class Unsendable(PlannerError):  # noqa: N818 - what it is
+    """Nothing was sent, since what was given is no JSON (NaN, a date) or no file to read."""
 
 
 class Note(TypedDict):
@@ -205,17 +211,25 @@ class Raster(TypedDict):
 
 
 class Planner:
-    """A planner at an address, `http://host:port`. Every call raises PlannerError only."""
+    """A planner at an address, `http://host:port`. Every call raises PlannerError only.
 
-    def __init__(self, address: str, timeout_s: float = 30.0) -> None:
+    `key` is what `yardfall key new` showed, needed where the service has keys. It goes to this
+    address alone, even where that sends a call on to another. Raises ValueError for an address or
+    a key that cannot be one.
+    """
+
+    def __init__(self, address: str, timeout_s: float = 30.0, *, key: str | None = None) -> None:
         if urlsplit(address).scheme not in ("http", "https"):
             raise ValueError(f"{address!r} is no http or https address.")
+        if key is not None and not re.fullmatch(r"[!-~]+", key):
+            raise ValueError("A key is letters, digits, - and _, without spaces.")
         self.address = address.rstrip("/")
         self.timeout_s = timeout_s
+        self._key = key
 
     def pipes(self, units: Units = "us") -> Catalogue:
         """The pipe catalogue."""
-        return cast(Catalogue, self._call("GET", f"/pipes?units={units}"))
+        return cast(Catalogue, self._call("GET", "/pipes?" + urlencode({"units": units})))
 
     def profile(self, request: Body) -> Profile:
         """The ground along a route."""
@@ -246,12 +260,19 @@ class Planner:
             f'--{mark}\r\nContent-Disposition: form-data; name="file"; filename="{name}"\r\n'
             "Content-Type: image/tiff\r\n\r\n"
         )
-        body = head.encode() + path.read_bytes() + f"\r\n--{mark}--\r\n".encode()
+        try:
+            content = path.read_bytes()
+        except (OSError, ValueError) as error:
+            raise Unsendable(f"{path} cannot be read: {error}") from error
+        body = head.encode() + content + f"\r\n--{mark}--\r\n".encode()
         kind = f"multipart/form-data; boundary={mark}"
         return cast(Raster, self._call("POST", "/rasters", body, kind))
 
     def _post(self, path: str, request: Body) -> Any:
-        body = json.dumps(request, allow_nan=False).encode()
+        try:
+            body = json.dumps(request, allow_nan=False).encode()
+        except (ValueError, TypeError, RecursionError) as error:
+            raise Unsendable(f"The request is no JSON: {error}") from error
         return self._call("POST", path, body, "application/json")
 
     def _call(self, method: str, path: str, body: bytes | None = None, kind: str = "") -> Any:
@@ -261,6 +282,8 @@ class Planner:
         call = urllib.request.Request(  # noqa: S310 - the scheme is checked above
             f"{self.address}{BASE}{path}", body, headers, method=method
         )
+        if self._key is not None:
+            call.add_unredirected_header("Authorization", f"Bearer {self._key}")
         try:
             with urllib.request.urlopen(call, timeout=self.timeout_s) as answer:  # noqa: S310
                 return json.loads(answer.read())

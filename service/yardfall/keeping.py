@@ -79,6 +79,15 @@ def new_key(arguments: argparse.Namespace, engine: Engine) -> None:
         "browser asks for it: any name, and the key as the password.",
         file=sys.stderr,
     )
+    left = KeyStore(engine).left_behind()
+    if left:
+        told = ", ".join(f"{name.replace('_', ' ')} ({count})" for name, count in left.items())
+        print(
+            f"\nKept before there were keys, and now seen with none: {told}. To see them with "
+            f"this key, make a second one that takes them over for both:\n"
+            f"    yardfall key new NAME --shares {key.id} --adopt",
+            file=sys.stderr,
+        )
 
 
 def list_keys(_arguments: argparse.Namespace, engine: Engine) -> None:

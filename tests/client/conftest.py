@@ -4,22 +4,40 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 
 import pytest
 import waitress
+from flask import Flask
 
 from yardfall.app import Settings, create_app
 from yardfall.client import Planner
 
 
-@pytest.fixture(scope="module")
-def planner(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Planner]:
-    """A client of a planner on a port the system picked."""
-    app = create_app(Settings(tmp_path_factory.mktemp("planner")))
+@contextmanager
+def served(app: Flask) -> Iterator[str]:
+    """The address of a service on a port the system picked."""
     server = waitress.create_server(app, host="127.0.0.1", port=0, threads=2)
     thread = threading.Thread(target=server.run)
     thread.start()
-    yield Planner(f"http://127.0.0.1:{server.effective_port}")
+    yield f"http://127.0.0.1:{server.effective_port}"
     server.close()
     thread.join(10)
     assert not thread.is_alive()
+
+
+@pytest.fixture(scope="module")
+def planner(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Planner]:
+    """A client of a planner without keys."""
+    with served(create_app(Settings(tmp_path_factory.mktemp("planner")))) as address:
+        yield Planner(address)
+
+
+@pytest.fixture
+def keyed(tmp_path: Path) -> Iterator[tuple[Planner, str]]:
+    """A client without a key of a planner that wants one, and the key."""
+    app = create_app(Settings(tmp_path / "keyed"))
+    _, secret = app.extensions["keys"].make("Ann")
+    with served(app) as address:
+        yield Planner(address), secret

@@ -17,7 +17,7 @@ import rasterio
 from rasterio.transform import from_origin
 
 from yardfall import client
-from yardfall.client import Planner, Refused, Unreachable
+from yardfall.client import Planner, PlannerError, Refused, Unreachable, Unsendable
 
 ROOT = Path(__file__).resolve().parents[2]
 CONTRACT = json.loads((ROOT / "openapi" / "openapi.json").read_text("utf-8"))
@@ -108,6 +108,69 @@ def test_nobody_there() -> None:
         port = taken.getsockname()[1]
     with pytest.raises(Unreachable, match="No answer from"):
         Planner(f"http://127.0.0.1:{port}", timeout_s=2).pipes()
+
+
+def endless() -> dict:
+    request: dict = {}
+    request["request"] = request
+    return request
+
+
+@pytest.mark.parametrize(
+    "request_",
+    [{"a": float("nan")}, {"a": {1, 2}}, {"a": object()}, {(1, 2): 3}, endless(), {"a": b"x"}],
+    ids=["nan", "set", "object", "key", "endless", "bytes"],
+)
+def test_what_is_no_json_is_not_sent(request_: dict) -> None:
+    with pytest.raises(Unsendable, match="no JSON"):
+        Planner("http://127.0.0.1:9").plan(request_)
+    assert issubclass(Unsendable, PlannerError)
+
+
+@pytest.mark.parametrize("name", ["missing.tif", ".", "a\0b"])
+def test_a_file_that_cannot_be_read_is_not_sent(name: str, tmp_path: Path) -> None:
+    with pytest.raises(Unsendable, match="cannot be read"):
+        Planner("http://127.0.0.1:9").add_raster(tmp_path / name)
+
+
+def test_units_of_any_text_raise_one_of_ours(planner: Planner) -> None:
+    for units in ("furlong", "a b\r\nX: y", "é"):
+        with pytest.raises(Refused):
+            planner.pipes(units)
+
+
+def test_a_key_goes_to_its_address_alone() -> None:
+    """Also where that address sends the call on: to another host, the key must not go."""
+    heard: list[bytes] = []
+    with (
+        socket.create_server(("127.0.0.1", 0)) as first,
+        socket.create_server(("127.0.0.1", 0)) as second,
+    ):
+        there = f"http://localhost:{second.getsockname()[1]}/"
+
+        def serve(server: socket.socket, answer: bytes) -> None:
+            peer, _ = server.accept()
+            with peer:
+                heard.append(peer.recv(65536))
+                peer.sendall(answer)
+
+        moved = f"HTTP/1.0 302 Found\r\nLocation: {there}\r\n\r\n".encode()
+        given = [(first, moved), (second, b"HTTP/1.0 200 OK\r\n\r\n{}")]
+        threads = [threading.Thread(target=serve, args=one) for one in given]
+        for thread in threads:
+            thread.start()
+        address = f"http://127.0.0.1:{first.getsockname()[1]}"
+        assert Planner(address, timeout_s=5, key="yard_x").pipes() == {}
+        for thread in threads:
+            thread.join(5)
+    assert b"Authorization: Bearer yard_x\r\n" in heard[0]
+    assert b"yard_x" not in heard[1]
+
+
+@pytest.mark.parametrize("key", ["", "a b", "a\r\nX: y", "é"])
+def test_what_can_be_no_key_is_refused(key: str) -> None:
+    with pytest.raises(ValueError, match="key"):
+        Planner("http://127.0.0.1:8000", key=key)
 
 
 @pytest.mark.parametrize("address", ["file:///etc/passwd", "ftp://host", "localhost:8000"])

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from yardfall.client import BASE, Planner
+from yardfall.client import BASE, Planner, Refused
 
 PAGE = (Path(__file__).resolve().parents[2] / "openapi" / "INTEGRATING.md").read_text("utf-8")
 SECTIONS = re.findall(r"^## (.+?)$(.*?)(?=^## |\Z)", PAGE, re.MULTILINE | re.DOTALL)
@@ -70,8 +70,51 @@ def test_the_page_shows_what_comes(
     assert lacking(shown, came) == []
 
 
-def test_five_calls_and_a_refusal_are_shown() -> None:
-    assert len(calls()) == 6
+def test_five_calls_a_job_and_a_refusal_are_shown() -> None:
+    assert len(calls()) == 7
+
+
+def status(planner: Planner, method: str, path: str, body: str, headers: dict[str, str]) -> int:
+    headers = headers | {"Content-Type": "application/json"}
+    call = urllib.request.Request(
+        f"{planner.address}{BASE}{path}", body.encode(), headers, method=method
+    )
+    try:
+        with urllib.request.urlopen(call, timeout=30) as answer:
+            return answer.status
+    except urllib.error.HTTPError as error:
+        with error:
+            return error.code
+
+
+def test_the_saves_are_answered_as_the_page_says(planner: Planner) -> None:
+    text = next(text for title, text in SECTIONS if "POST /jobs`" in title)
+    body = block(text, "json request")
+    assert body is not None
+    made = urllib.request.Request(
+        f"{planner.address}{BASE}/jobs", body.encode(), {"Content-Type": "application/json"}
+    )
+    with urllib.request.urlopen(made, timeout=30) as answer:
+        job = json.loads(answer.read())
+        assert answer.headers["ETag"] == job["etag"]
+    rows = re.findall(r"^\| (?:`(.+?)` )?\| (\d{3})", text, re.MULTILINE)
+    assert [int(code) for _, code in rows] == [200, 412, 400, 428]
+    for tag, code in rows:
+        sent = {"If-Match": tag} if tag else {}
+        assert status(planner, "PUT", f"/jobs/{job['id']}", body, sent) == int(code), tag
+
+
+def test_a_key_is_sent_as_the_page_says(keyed: tuple[Planner, str], yard_request: dict) -> None:
+    bare, secret = keyed
+    header = re.search(r"^(Authorization): (Bearer) yard_…$", PAGE, re.MULTILINE)
+    assert header is not None
+    body = json.dumps(yard_request)
+    assert status(bare, "POST", "/plan", body, {header[1]: f"{header[2]} {secret}"}) == 200
+    assert status(bare, "POST", "/plan", body, {}) == 401
+    assert Planner(bare.address, key=secret).plan(yard_request)["units"] == "us"
+    with pytest.raises(Refused) as refused:
+        Planner(bare.address, key="yard_another").plan(yard_request)
+    assert refused.value.status == 401
 
 
 def test_the_python_runs_and_prints_what_is_shown(planner: Planner, capsys) -> None:

@@ -103,6 +103,16 @@ class KeyStore:
             rows = connection.execute(_known().order_by(keys.c.made_at, keys.c.id)).mappings()
             return [Key(**row) for row in rows]
 
+    def left_behind(self) -> dict[str, int]:
+        """How many things of each kind were kept without a key, and are no key's to see."""
+        found = {}
+        with reading(self._engine) as connection:
+            for table in metadata.sorted_tables:
+                if table is not keys and "owner" in table.c:
+                    mine = select(func.count()).select_from(table).where(table.c.owner == LOCAL)
+                    found[table.name] = connection.execute(mine).scalar_one()
+        return {name: count for name, count in found.items() if count}
+
     def any_made(self) -> bool:
         """Whether a key was ever made: to revoke the last one opens nothing.
 
