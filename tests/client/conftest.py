@@ -18,13 +18,16 @@ from yardfall.client import Planner
 @contextmanager
 def served(app: Flask) -> Iterator[str]:
     """The address of a service on a port the system picked."""
-    server = waitress.create_server(app, host="127.0.0.1", port=0, threads=2)
+    open_here: dict = {}
+    server = waitress.create_server(app, open_here, host="127.0.0.1", port=0, threads=2)
     thread = threading.Thread(target=server.run)
     thread.start()
     yield f"http://127.0.0.1:{server.effective_port}"
     server.close()
     thread.join(10)
     assert not thread.is_alive()
+    for connection in list(open_here.values()):
+        connection.close()
 
 
 @pytest.fixture(scope="module")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from typing import Any, Final
 
 import marshmallow as ma
@@ -75,8 +76,7 @@ def read_json(body: bytes) -> Any:
 def _each_name_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     whole = dict(pairs)
     if len(whole) != len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
+        twice = Counter(name for name, _ in pairs).most_common(1)[0][0]
         raise NotJsonError(
             f"This is not JSON that can be relied on: {twice!a} stands twice in one object. "
             "Give each name once."
