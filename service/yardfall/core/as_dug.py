@@ -3,7 +3,8 @@
 A reading gives the level of the trench bottom, of the pipe's top or of its invert; each is carried
 to the invert by the pipe's section. A check passes when every reading is within the tolerance of
 the plan, nothing falls back, the first and the last reading keep the needed fall less the
-tolerance, and every station of the plan has been read.
+tolerance, and every station of the plan has been read on the surface that is asked for: a trench
+that passes says nothing of the pipe.
 """
 
 from __future__ import annotations
@@ -122,7 +123,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
     fall = _fall(design, at_m, invert_m, tolerance_m)
     backs = bool((np.diff(invert_m) > READING_SLACK_M).any())
     failed = bool((~within).any()) or backs or not (fall is None or fall.enough)
-    wanted = still_to_read(design, ground, laid, at_m, as_dug)
+    on, wanted = still_to_read(design, ground, laid, as_dug)
 
     change_m, marked_m, work_m2, lies = np.zeros(len(at_m)), np.zeros(len(at_m)), 0.0, None
     if failed:
@@ -165,7 +166,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
         fall=fall,
         lies=lies,
         wanted=wanted,
-        on=as_dug.next_on,
+        on=on,
         work_m3=work_m2 * design.limits.trench_width_m,
         remarks=_remarks(dug, laid.decision.yes),
     )

@@ -17,10 +17,13 @@ from yardfall.core.errors import InputError, Problem
 from yardfall.core.ground import GroundProfile, Reference
 from yardfall.core.route import SAME_STATION_M, Floats
 from yardfall.core.trench import Section
+from yardfall.core.units import INCH_M
 
 By = Literal["depth", "line_to_bottom", "rod"]
 Surface = Literal["trench_bottom", "pipe_top", "invert"]
 
+ON_FILL_M: Final = 6 * INCH_M
+"""A pipe may stand so far too high and still be a reading (common practice, no source)."""
 REFERENCE_KIND: Final = {"line_to_bottom": "line", "rod": "instrument"}
 
 
@@ -45,7 +48,7 @@ class AsDug:
     """What was read in a trench; `branch` names the line it belongs to, None: the main.
 
     `mark_m` is the step in which work is told, `tape_step_m` that of the plan's own marks. `on` is
-    the surface to be read next; None: the one that was read last.
+    the surface to be read next, None where the caller leaves it open.
     """
 
     readings: tuple[DugReading, ...]
@@ -55,12 +58,16 @@ class AsDug:
     branch: str | None = None
     on: Surface | None = None
 
+    def read_at_m(self, on: Surface) -> Floats:
+        """Stations (n,) where a surface was read; under a pipe that was read the trench is dug."""
+        trench = on == "trench_bottom"
+        return np.array([r.at_m for r in self.readings if trench or r.on != "trench_bottom"])
+
     @property
-    def next_on(self) -> Surface:
-        """The surface that is read next."""
-        if self.on is not None:
-            return self.on
-        return self.readings[-1].on if self.readings else "trench_bottom"
+    def last_on_pipe(self) -> Surface | None:
+        """The surface of the pipe that was read last; None before it is laid."""
+        pipe = (r.on for r in reversed(self.readings) if r.on != "trench_bottom")
+        return next(pipe, None)
 
     def last_height_m(self, by: By) -> float | None:
         """The height last stated for a line or an instrument that is not the plan's own."""
@@ -91,7 +98,10 @@ def inverts_read(
         if zero_m is None:
             problems.append(_no_level(i, reading))
             continue
-        level_m[i] = zero_m - reading.value_m + below_invert_m(design.section, reading.on)
+        below_m = below_invert_m(design.section, reading.on)
+        level_m[i] = zero_m - reading.value_m + below_m
+        if reading.by == "depth":
+            problems.extend(_above_ground(i, reading, design.section.below_invert_m - below_m))
     order = sorted(range(len(readings)), key=lambda i: readings[i].at_m)
     kept: list[int] = []
     for i in order:
@@ -113,6 +123,18 @@ def inverts_read(
         raise InputError(*problems)
     at_m = np.array([readings[i].at_m for i in kept])
     return at_m, level_m[kept], [(i, readings[i]) for i in kept]
+
+
+def _above_ground(i: int, reading: DugReading, above_bottom_m: float) -> list[Problem]:
+    """A depth that is none. At a surface outlet the trench runs out, and the pipe's top stands
+    above the ground by its own height there, or by a hand's breadth more on too much fill."""
+    if reading.on == "trench_bottom":
+        told = "A trench has no negative depth: type how far its bottom lies below the ground."
+        return [Problem(f"/{i}/depth", told)] if reading.value_m < 0 else []
+    if reading.value_m >= -(above_bottom_m + ON_FILL_M):
+        return []
+    told = "By this depth the whole pipe hangs above the ground: type how far below it it lies."
+    return [Problem(f"/{i}/depth", told)]
 
 
 def _zero_m(ground: GroundProfile, reading: DugReading) -> float | None:
