@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from yardfall.core.decision import Remark
+from yardfall.core.doubts import doubtful_ground
 from yardfall.core.errors import InputError, NotFoundError, Problem
 from yardfall.core.ground import GroundProfile, from_elevations, from_slopes
 from yardfall.core.level_book import from_level_book
@@ -188,7 +189,7 @@ def _survey_warnings(route: Route, ground: GroundProfile) -> tuple[Remark, ...]:
             )
     if ground.at_m[-1] > route.length_m + BEYOND_M:
         found.append(Remark("beyond_the_route", "/ground", {"at_m": float(ground.at_m[-1])}))
-    return tuple(found)
+    return (*found, *doubtful_ground(ground, route.length_m))
 
 
 def facts_of(record: RasterRecord) -> RasterFacts:

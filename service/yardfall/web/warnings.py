@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from yardfall.core.decision import Remark
-from yardfall.core.units import UnitSystem
+from yardfall.core.units import UnitSystem, plain_number
 
 WARNINGS: Final = {
     "tape_disagrees": "The line is drawn {drawn_m} long but taped {tape_m}. The tape rules; check "
@@ -45,6 +45,17 @@ WARNINGS: Final = {
     "start only the area itself is shut, so that the pipe can get away from it.",
     "no_lot_line": "No lot line was given, so the search may cross it. Give one in within.",
     "greatest_grade_on_routes": "The map leaves the greatest grade out; each route's plan has it.",
+    "ground_steep": "By these numbers the ground changes by {grade} of the route's length; no "
+    "yard is dug by hand where it is so steep. Are the units right, of the readings and of the "
+    "distances?",
+    "ground_steep_between": "Between {from_station_m} and {to_station_m} the ground changes by "
+    "{grade}. Unless a wall or a step stands there: are the units of these readings right?",
+    "pipe_size_unlikely": "This pipe is {across_m} across; pipes in yards are from 1 in (25 mm) to "
+    "24 in (610 mm). Are the units right?",
+    "grade_steep": "The pipe would fall by {grade}; hardly any pipe in a yard lies so steep. Are "
+    "the units right?",
+    "lies_level": "From {from_station_m} to {to_station_m} the pipe lies level. Water stands in a "
+    "level pipe, and what it carries settles there: give it {least_grade} at least.",
     "plan_does_not_fit": "This plan does not fit the ground by its own limits; a trench dug by it "
     "will not drain as asked. Settle the plan first.",
     "far_off_the_plan": "The reading at {station_m} is {off_m} off the plan. Read it again, and "
@@ -55,7 +66,8 @@ WARNINGS: Final = {
     "limit; the exact grade is kept.",
 }
 DISTANCES: Final = ("drawn_m", "tape_m", "at_m", "span_m")
-STATIONS: Final = ("station_m",)
+STATIONS: Final = ("station_m", "from_station_m", "to_station_m")
+GRADES: Final = ("grade", "least_grade")
 
 
 def warning_answer(remark: Remark, units: UnitSystem) -> dict[str, str]:
@@ -66,6 +78,8 @@ def warning_answer(remark: Remark, units: UnitSystem) -> dict[str, str]:
         if name in DISTANCES
         else units.station_label(value)
         if name in STATIONS
+        else f"{plain_number(value * 100, 2)} %"
+        if name in GRADES
         else units.depth_text(value)
         for name, value in remark.values.items()
     }

@@ -1,0 +1,89 @@
+"""What is hardly meant draws a question, in plain words at its place; nothing is refused for it."""
+
+from __future__ import annotations
+
+import copy
+
+import pytest
+
+
+def told(answer: dict) -> dict[str, tuple[str, str]]:
+    return {one["code"]: (one["pointer"], one["text"]) for one in answer["warnings"]}
+
+
+def test_rods_in_inches_where_feet_are_taken(plan, examples) -> None:
+    """The book's fall of 1.3 ft becomes 15.6 ft, and every reading between likewise."""
+    body = copy.deepcopy(examples["rod"])
+    assert told(plan(body)) == {}
+    for shot in body["ground"]["shots"]:
+        shot["rod"] = round(shot["rod"] * 12, 1)
+    assert told(plan(body | {"ground": body["ground"] | {"rod_unit": "in"}})) == {}
+    found = told(plan(body))
+    pointer, text = found["ground_steep"]
+    assert pointer == "/ground"
+    assert "Are the units right" in text
+    assert "grade_steep" not in found  # said once
+
+
+def test_metres_and_millimetres_sent_as_feet_and_inches(plan, client) -> None:
+    """An ordinary SI request: 900 mm of fall in 20 m. In us it is 900 in, 75 ft, in 20 ft."""
+    body = {
+        "units": "si",
+        "route": {"length": 20},
+        "ground": {
+            "kind": "level_line",
+            "readings": [{"at": 0, "down": 200}, {"at": 10, "down": 600}, {"at": 20, "down": 1100}],
+        },
+        "pipe": {"outside": 110, "inside": 104, "n": 0.01},
+        "start": {"cover": 200},
+        "outlet": {"kind": "daylight"},
+    }
+    assert set(told(plan(body))) == {"string_sags"}
+    found = told(plan(body | {"units": "us"}))
+    assert set(found) >= {"ground_steep", "pipe_size_unlikely"}
+    assert found["pipe_size_unlikely"][0] == "/pipe/outside"
+    assert "110 in across" in found["pipe_size_unlikely"][1]
+    water = {
+        "units": "us",
+        "pipe": body["pipe"],
+        "grade": {"percent": 1},
+        "inflows": [{"kind": "pump", "rate": 10}],
+    }
+    assert "pipe_size_unlikely" in told(client.post("/api/v1/flow", json=water).json)
+
+
+def level(**changes) -> dict:
+    """20 ft of level ground to a dry well, no fall asked."""
+    return {
+        "units": "us",
+        "route": {"length": 20},
+        "ground": {"kind": "elevations", "points": [{"at": x, "elevation": 9} for x in (0, 10, 20)]},
+        "pipe": {"code": "pvc-sdr35-4"},
+        "start": {"depth": 20},
+        "grade": {"min_percent": 0},
+        "outlet": {"kind": "dry_well"},
+    } | changes
+
+
+def test_a_pipe_that_lies_level_is_told(plan) -> None:
+    found = plan(level())
+    assert found["answer"]["verdict"] == "yes"
+    pointer, text = told(found)["lies_level"]
+    assert pointer == "/grade/min_percent"
+    assert text.startswith("From 0+00 to 0+20 the pipe lies level.")
+    assert text.endswith("give it 1 % at least.")
+    assert "lies_level" not in told(plan(level(grade={"min_percent": 0.5})))
+
+
+@pytest.mark.parametrize("where", ["", "/branches/0"])
+def test_a_trench_is_no_narrower_than_its_pipe(plan, refused, where: str) -> None:
+    """The pipe is 4.215 in across outside (ASTM D3034, SDR 35, 4 in)."""
+    body = level(limits={"trench_width": 4})
+    if where:
+        branch = {key: value for key, value in level().items() if key not in ("units", "outlet")}
+        branch |= {"name": "side", "joins_at": 10, "limits": {"trench_width": 4}}
+        body = level(grade={"min_percent": 1}, branches=[branch])
+    (error,) = refused("/plan", json=body)["errors"]
+    assert error["pointer"] == f"{where}/limits/trench_width"
+    assert "4.215 in" in error["detail"]
+    assert plan(level(limits={"trench_width": 4.215}))["trench"]["width"] == 4.215
