@@ -87,3 +87,41 @@ def test_a_trench_is_no_narrower_than_its_pipe(plan, refused, where: str) -> Non
     assert error["pointer"] == f"{where}/limits/trench_width"
     assert "4.215 in" in error["detail"]
     assert plan(level(limits={"trench_width": 4.215}))["trench"]["width"] == 4.215
+
+
+def book(*last: dict) -> dict:
+    shots = [
+        {"sight": "BS", "rod": 4.32, "on": "sill"},
+        {"sight": "IS", "rod": 5.1, "at": 0},
+        {"sight": "IS", "rod": 6.4, "at": 40},
+        *last,
+    ]
+    ground = {"kind": "rod", "benchmark": {"name": "sill", "elevation": 100}, "shots": shots}
+    return level(route={"length": 40}, ground=ground)
+
+
+def test_a_closing_on_a_mistyped_name_is_asked_about(plan) -> None:
+    found = plan(book({"sight": "FS", "rod": 4.32, "on": "tree"}))
+    assert found["closure"] is None
+    assert told(found)["ends_on_unknown"] == (
+        "/ground/shots/3/on",
+        "The notes end on 'tree', which is no known point here, so nothing shows whether they "
+        "close; did you mean 'sill'?",
+    )
+    assert told(plan(book()))["not_closed"][0] == "/ground/shots"
+
+
+def test_a_misclosure_is_held_to_what_the_rod_was_read_to(plan) -> None:
+    """0.01 ft is the rounding of two readings to 0.01 ft; 0.02 ft is 0.24 in, over 0.12 in.
+
+    The instrument's own error, 1/16 in taken as 1.6 mm on each of two sights, is 0.09 in.
+    """
+    found = plan(book({"sight": "FS", "rod": 4.33, "on": "sill"}))
+    assert not {"does_not_close", "not_closed"} & set(told(found))
+    assert found["closure"]["within"] is True
+    found = plan(book({"sight": "FS", "rod": 4.34, "on": "sill"}))
+    assert found["closure"]["within"] is False
+    assert "by 0.2 in; a sound run of this length misses by 0.1 in" in told(found)["does_not_close"][1]
+    finely = plan(book({"sight": "FS", "rod": 4.3293, "on": "sill"}))  # read to 0.0001 ft
+    text = told(finely)["does_not_close"][1]
+    assert "by 0.11 in; a sound run of this length misses by 0.09 in" in text

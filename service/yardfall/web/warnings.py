@@ -12,6 +12,10 @@ WARNINGS: Final = {
     "the drawing's scale or the tape.",
     "does_not_close": "The levels miss their closing point by {misclosure_m}; a sound run of this "
     "length misses by {limit_m} at most. Level it again before you dig by it.",
+    "ends_on_unknown": "The notes end on {on!r}, which is no known point here, so nothing shows "
+    "whether they close; did you mean {meant!r}?",
+    "not_closed": "The notes do not end on a known point, so nothing shows whether they close: a "
+    "slip in them would not be seen. End them with a foresight back on {benchmark!r}.",
     "lines_disagree": "Line {line} ties to the others at more than one station, and the ties "
     "differ by {gap_m} from their mean. Read those stations again.",
     "beyond_the_route": "There are ground readings out to {at_m}, beyond the end of the route; "
@@ -67,6 +71,8 @@ WARNINGS: Final = {
 }
 DISTANCES: Final = ("drawn_m", "tape_m", "at_m", "span_m")
 STATIONS: Final = ("station_m", "from_station_m", "to_station_m")
+COMPARED: Final = {"does_not_close": ("misclosure_m", "limit_m")}
+"""Measures that a sentence holds against each other: told to where they differ."""
 GRADES: Final = ("grade", "least_grade")
 
 
@@ -83,5 +89,9 @@ def warning_answer(remark: Remark, units: UnitSystem) -> dict[str, str]:
         else units.depth_text(value)
         for name, value in remark.values.items()
     }
+    if remark.code in COMPARED:
+        one, other = COMPARED[remark.code]
+        told = units.texts_apart(float(remark.values[one]), float(remark.values[other]))
+        words |= dict(zip((one, other), told, strict=True))
     text = WARNINGS[remark.code].format(**words)
     return {"code": remark.code, "pointer": remark.pointer, "text": text}
