@@ -47,6 +47,11 @@ class UnitSystem:
         digits = 1 if self.name == "us" else 0
         return f"{plain_number(depth_m / self.depth_m, digits)} {self.depth_name}"
 
+    @property
+    def depth_step_m(self) -> float:
+        """The finest that `depth_text` tells."""
+        return INCH_M / 10 if self.name == "us" else 0.001
+
     def station_label(self, at_m: float) -> str:
         """Station in the trade's plus notation: 13 ft is `0+13`, 13 m is `0+013`.
 

@@ -168,7 +168,7 @@ def _loosen(one: Loosened, units: UnitSystem) -> dict[str, Any]:
         "spare_after": rounded(one.spare_m / units.depth_m),
         "text": TEXTS[one.change].format(
             before=value_words(one.change, one.before, units),
-            after=value_words(one.change, one.after, units),
+            after=value_words(one.change, one.after, units, one.before),
         ),
     }
 
