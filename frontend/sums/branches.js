@@ -79,7 +79,8 @@ function readBranch({ plan, base, ground, reader, row, path, place, below }) {
   const at = (pointer, column) => reader.place(`${place}/${pointer}`, `${path}.${column}`);
   reader.place(place, path);
   reader.place(`${place}/route`, path);
-  for (const column of ["name", "joins_at", "drop"]) at(column, column);
+  for (const column of ["name", "drop"]) at(column, column);
+  reader.place(`${place}/joins_at`, drawn ? path : `${path}.joins_at`); // a drawn join is a place on the map
   at("route/length", "length");
   at("route/tape_length", "tape_length");
   const plane = base && drawn ? planeOf(base) : null;

@@ -37,7 +37,10 @@ export class Reader {
       const value = this.number(path);
       if (value !== undefined) body[field] = value;
     }
-    for (const [key, value] of Object.entries(more)) if (value !== undefined) body[key] = value;
+    for (const [key, value] of Object.entries(more)) {
+      this.place(`/${name}/${key}`, `${name}.${key}`);
+      if (value !== undefined) body[key] = value;
+    }
     this.place(`/${name}`, name);
     return Object.keys(body).length ? { [name]: body } : {};
   }

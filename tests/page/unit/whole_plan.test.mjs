@@ -88,7 +88,7 @@ test("a whole plan asks for the same trench in the other units, and comes back a
 });
 
 test("an error at any leaf of a branch is told at a field of its own", () => {
-  const asLine = ["crs", "raster", "kind", "vertical_unit", "type"]; // chosen with the map or the ground as a whole
+  const asLine = ["joins_at", "crs", "raster", "kind", "vertical_unit", "type"]; // by the map, or the ground as a whole
   for (const whole of WHOLE) {
     const { body, places } = throughThePage(whole);
     for (const pointer of leaves(body).filter((one) => one.startsWith("/branches/"))) {

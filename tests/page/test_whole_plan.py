@@ -1,0 +1,127 @@
+"""All of the contract's plan on the page: each field is there, and a plan is set like a user does.
+
+`tests/page/unit/whole_plan.test.mjs` holds the page's requests against the contract; here each
+field that such a request came from is found on the page.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from planner_page import Opener, cell, expect_answer, map_place
+from playwright.sync_api import Page, expect
+
+pytestmark = pytest.mark.browser
+
+ROOT = Path(__file__).resolve().parents[2]
+WHOLE = sorted((ROOT / "fixtures" / "whole_plans").glob("*.json"))
+CONTRACT = json.loads((ROOT / "openapi" / "openapi.json").read_text("utf-8"))
+NO_RASTER = "0" * 32
+
+OPEN_WHOLE = """async ([request, base]) => {
+    const { opened } = await import('/static/sums/opened.js');
+    const { buildRequest, pathOf } = await import('/static/sums/request.js');
+    const local = { id: 'blank', route_crs: 'local', origin: [0, 0], metres_per_unit: [1, 1] };
+    const { plan, left } = opened(request, (id) => ({ blank: local, [base?.id]: base })[id] ?? null);
+    const { body, places } = buildRequest(plan, plan.base === 'blank' ? local : base);
+    const leaves = (value, at) => value === null || typeof value !== 'object' ? [at]
+        : Object.entries(value).flatMap(([key, part]) => leaves(part, `${at}/${key}`));
+    const kept = JSON.stringify({ past: [], present: plan, future: [] });
+    return { left, body, kept, paths: leaves(body, '').map((pointer) => [pointer, pathOf(pointer, places)]) };
+}"""
+"""A request as a plan that the browser keeps, what it asks for, and each leaf's field."""
+
+FIELDS = """() => Object.fromEntries(
+    [...document.querySelectorAll('[data-path], [data-choice]')].map(e => [
+        e.dataset.path ?? e.dataset.choice,
+        e.options ? [...e.options].map(o => o.value)
+            : e.type === 'radio' ? [...document.getElementsByName(e.name)].map(r => r.value) : null,
+    ]))"""
+
+ELSEWHERE = {
+    r"/units": "input[name=units]",
+    r"/ground/kind": "#ground-kind",
+    r"/ground/raster": "#base",
+    r"(/branches/\d+)*/route/(crs|line/.*)": "#bends",
+    r"(/branches/\d+)+/joins_at": "#map",
+    r"(/branches/\d+)*/ground/(kind|raster|vertical_unit|points/.*)": "#branch-list",
+}
+"""What is set otherwise than in a field of its own: the map and its base, the kind of ground.
+
+A drawn branch joins where it ends on the map; on the surface there it has the main line's ground.
+"""
+ON_SURFACE = {"level_line", "raster", "spots"}
+"""What the first choice of a branch's ground may mean: a string, or the surface under the map."""
+PRICED = "prices.parts."
+"""A part's price is asked for where the plan needs that part."""
+
+
+def general(pointer: str) -> str:
+    """A pointer for any row; a branch in a branch is a branch."""
+    return re.sub(r"^(/branches/#)+", "/branches/#", re.sub(r"/\d+", "/#", pointer))
+
+
+def choices(schema: dict[str, Any], at: str = "", within: tuple[str, ...] = ()) -> Iterator[Any]:
+    """(pointer, value) of every value that the contract lists."""
+    if "$ref" in schema:
+        name = schema["$ref"].rsplit("/", 1)[1]
+        if name not in within:
+            yield from choices(CONTRACT["components"]["schemas"][name], at, (*within, name))
+    for form in [part for word in ("oneOf", "anyOf", "allOf") for part in schema.get(word, [])]:
+        yield from choices(form, at, within)
+    for key, part in schema.get("properties", {}).items():
+        yield from choices(part, f"{at}/{key}", within)
+    if "items" in schema:
+        yield from choices(schema["items"], f"{at}/#", within)
+    yield from ((at, value) for value in schema.get("enum", []))
+
+
+def the_demo(page: Page) -> dict[str, Any] | None:
+    """The demo yard's raster, as a base of the page."""
+    found = page.request.get("/api/v1/rasters").json()["rasters"]
+    return {"id": found[0]["id"], "route_crs": found[0]["crs"], "origin": [0, 0], "metres_per_unit": [1, 1]}
+
+
+def test_every_field_of_a_plan_is_on_the_page(open_page: Opener) -> None:
+    page = open_page(empty=True)
+    base = the_demo(page)
+    assert base is not None
+    offered: dict[str, set[str]] = {}
+    priced = 0
+    for file in WHOLE:
+        request = json.loads(file.read_text("utf-8").replace(NO_RASTER, base["id"]))
+        told = page.evaluate(OPEN_WHOLE, [request, base])
+        assert told["left"] == [], file.name
+        answer = page.request.post("/api/v1/plan", data=told["body"])
+        assert answer.status == 200, (file.name, answer.text())
+        page.add_init_script(f"localStorage['yardfall.plan.1'] = {json.dumps(told['kept'])}")
+        page.reload()
+        page.wait_for_selector("html[data-ready]", state="attached")
+        expect_answer(page)
+        fields = page.evaluate(FIELDS)
+        priced += sum(path.startswith(PRICED) for path in fields)
+        for pointer, path in told["paths"]:
+            if path in fields:
+                offered.setdefault(general(pointer), set()).update(fields[path] or [])
+                continue
+            if (path or "").startswith(PRICED):
+                continue
+            places = [place for known, place in ELSEWHERE.items() if re.fullmatch(known, pointer)]
+            assert places, f"{file.name}: {pointer} has no field ({path})"
+            assert page.locator(places[0]).count(), places[0]
+    assert priced, "parts that the plan needs ask for a price"
+
+    listed: dict[str, set[str]] = {}
+    for pointer, value in choices({"$ref": "#/components/schemas/PlanBody"}):
+        listed.setdefault(pointer, set()).add(value)
+    offered["/branches/#/ground/kind"] |= ON_SURFACE
+    offered["/branches/#/ground/vertical_unit"] |= offered["/ground/vertical_unit"]
+    for pointer, values in listed.items():
+        if pointer in offered:
+            assert values <= offered[pointer], pointer
+    assert sum(pointer in offered for pointer in listed) >= 20
