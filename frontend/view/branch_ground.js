@@ -30,7 +30,7 @@ export function groundTable(store, plan, row, form) {
     paths.length > 0 && h("span", { class: "unit", "data-unit": `${paths[0]}.${name}` }));
   const body = paths.map((path, k) => {
     const error = h("p", { class: "error", id: `${idOf(path)}-error`, hidden: true });
-    const line = h("tr", null, columns.map((name) => cell(kind, `${path}.${name}`, `${HEADS[kind][name]}, row ${k + 1} of ${branchName(row)}`, form)),
+    const line = h("tr", null, h("th", { scope: "row", class: "number" }, String(k + 1)), columns.map((name) => cell(kind, `${path}.${name}`, `${HEADS[kind][name]}, row ${k + 1} of ${branchName(row)}`, form)),
       h("td", null, h("button", {
         type: "button", class: "icon", "aria-label": `Remove row ${k + 1} of ${branchName(row)}`,
         onclick: () => store.edit((now) => withoutRow(now, sheet, Number(path.split(".")[2]))),
@@ -41,7 +41,7 @@ export function groundTable(store, plan, row, form) {
   return h("div", null,
     h("p", { class: "hint" }, WORDS[kind]),
     h("div", { class: "table-frame" }, h("table", { class: `sheet sheet-${kind}` },
-      h("thead", null, h("tr", null, columns.map(head), h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")))),
+      h("thead", null, h("tr", null, h("th", { scope: "col", class: "number" }, h("span", { class: "unseen" }, "Row")), columns.map(head), h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")))),
       h("tbody", null, body))),
     h("button", { type: "button", onclick: () => store.edit((now) => withBranchRow(now, sheet, row.key)) },
       kind === "level_line" ? "Add a reading" : "Add a row"),

@@ -6,23 +6,24 @@ import { h, idOf } from "./element.js";
 // the line where there are several; `form` gets the fields once they stand in the page.
 export function knownPoints({ store, form, paths, add, of = "" }) {
   const rows = paths.map((path, k) => {
+    const number = ` ${k + 1}`;
     const error = h("p", { class: "error", id: `${idOf(path)}-error`, hidden: true });
-    const field = (column, label, quantity) => {
+    const field = (column, label, inputmode) => {
       const id = idOf(`${path}.${column}`);
       const slot = h("p", { class: "error", id: `${id}-error`, hidden: true });
-      const input = h("input", { id, "data-path": `${path}.${column}`, autocomplete: "off", inputmode: quantity });
+      const input = h("input", { id, "data-path": `${path}.${column}`, autocomplete: "off", inputmode });
       form.bindCell(input, slot);
       return h("div", { class: "field" },
-        h("label", { for: id }, `${label} ${k + 1}`, h("span", { class: "unit", "data-unit": `${path}.${column}` })), input, slot);
+        h("label", { for: id }, label + number, h("span", { class: "unit", "data-unit": `${path}.${column}` })), input, slot);
     };
     const [sheet, , i] = path.split(".");
     const remove = h("button", {
       type: "button", class: "quiet", onclick: () => store.edit((plan) => withoutRow(plan, sheet, Number(i))),
-    }, `Remove known point ${k + 1}${of}`);
+    }, `Remove known point${number}${of}`);
     const row = h("div", { class: "pair three known-point" },
-      field("name", "Known point"), field("elevation", "Its known level, point", "decimal"), h("div", { class: "field" }, remove), error);
+      field("name", "Known point"), field("elevation", "Level of point", "decimal"), h("div", { class: "field" }, remove), error);
     form.bindPart(path, row, error);
     return row;
   });
-  return h("div", null, rows, h("button", { type: "button", onclick: () => store.edit(add) }, `Add a known point${of}`));
+  return h("div", { class: "known-points" }, rows, h("button", { type: "button", onclick: () => store.edit(add) }, `Add a known point${of}`));
 }

@@ -65,7 +65,7 @@ export class ThingList {
       more?.(plan, row, i, this.form),
       finer && h("details", { class: "more", id: `${idOf(path)}-finer` }, h("summary", null, finer.summary),
         finer.parts(plan, row).map(([heading, columns]) => h("div", { role: "group", "aria-label": heading },
-          h("h4", { class: "finer-head" }, heading),
+          h("h3", { class: "finer-head" }, heading),
           h("div", { class: "pair" }, columns.map((name) => this.#field(plan, row, `${path}.${name}`, name)))))),
       lacks && h("p", { class: "hint unfinished", id: `${idOf(path)}-lacks` }),
       error,

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from planner_page import Opener, cell, expect_answer, map_place
+from planner_page import Opener, cell, expect_answer, map_place, type_readings
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -81,10 +81,32 @@ def choices(schema: dict[str, Any], at: str = "", within: tuple[str, ...] = ()) 
     yield from ((at, value) for value in schema.get("enum", []))
 
 
+def place_point(page: Page, i: int, at: tuple[float, float]) -> None:
+    """Type where a point of the shape under the hand lies."""
+    for side, value in zip(("right", "up"), at, strict=True):
+        page.locator(f"#point-{i}-{side}").fill(str(value))
+        page.keyboard.press("Enter")
+
+
+def draw_points(page: Page, button: str, points: tuple[tuple[float, float], ...]) -> None:
+    """Draw a shape by clicks, then type in the table where each of its points lies."""
+    page.locator(button).click()
+    for i in range(len(points)):
+        page.mouse.click(*map_place(page, 0.2 + 0.15 * i, 0.3 + 0.1 * (i % 2)))
+    page.locator("#draw-finish").click()
+    for i, at in enumerate(points):
+        place_point(page, i, at)
+
+
 def the_demo(page: Page) -> dict[str, Any] | None:
     """The demo yard's raster, as a base of the page."""
     found = page.request.get("/api/v1/rasters").json()["rasters"]
-    return {"id": found[0]["id"], "route_crs": found[0]["crs"], "origin": [0, 0], "metres_per_unit": [1, 1]}
+    return {
+        "id": found[0]["id"],
+        "route_crs": found[0]["crs"],
+        "origin": [0, 0],
+        "metres_per_unit": [1, 1],
+    }
 
 
 def test_every_field_of_a_plan_is_on_the_page(open_page: Opener) -> None:
@@ -125,3 +147,60 @@ def test_every_field_of_a_plan_is_on_the_page(open_page: Opener) -> None:
         if pointer in offered:
             assert values <= offered[pointer], pointer
     assert sum(pointer in offered for pointer in listed) >= 20
+
+
+def test_a_whole_plan_is_set_like_a_user_does(sheet: Page) -> None:
+    """A drawn line read by string, a branch that starts at a level, a cable on it, the lot."""
+    page = sheet
+    type_readings(page)
+    alone = expect_answer(page)
+    page.get_by_text("On a map", exact=True).click()
+    page.get_by_text("Points as a table").click()
+    draw_points(page, "#draw", ((0, 0), (26, 0), (46.8, 15.6)))
+    expect(page.locator("#line-readout")).to_contain_text("52.0 ft from start to outlet, 1 bend")
+    assert expect_answer(page) == alone, "a drawn line of the same length is the same line"
+
+    page.locator("#add-menu > summary").click()
+    draw_points(page, "#draw-branch", ((20, 20), (20, 0.5)))
+    branch = page.locator("#branch-list .crossing")
+    expect(branch).to_contain_text("Still needed: two readings or more of the ground along it")
+    for i, (at, down) in enumerate((("0", "12"), ("10", "13"), ("20", "15"))):
+        cell(page, f"branch_readings.rows.{i}.at").fill(at)
+        cell(page, f"branch_readings.rows.{i}.down").fill(down)
+    branch.get_by_label("At its start, set").select_option("invert level")
+    level = cell(page, "branches.rows.0.start_value")
+    expect(branch.get_by_text("That is (ft)")).to_be_visible()
+    level.fill("-1.75")  # 9 in below the ground, which is 1 ft below the string: too little cover
+    expect(page.locator("#sentence")).to_contain_text("No: branch A does not fit")
+    level.fill("-2")
+    expect(page.locator("#sentence")).to_contain_text("Yes: ")
+    dig = page.locator("#branch-answers .bases tbody tr").first.locator("td").first
+    expect(dig).to_have_text("12 1/4")  # 12 in to the invert, and the pipe's wall of 0.3 in
+
+    page.get_by_role("button", name="Add something to pass").click()
+    crossing = page.locator("#crossing-list .crossing")
+    crossing.get_by_label("It crosses").select_option("Branch A")
+    crossing.get_by_label("What it is").fill("cable")
+    crossing.get_by_label("At station").fill("10")
+    crossing.get_by_label("Its top lies below ground").fill("30")
+    crossing.get_by_label("Pass it").select_option("over it")
+    expect(page.locator("#branch-answers")).to_contain_text("At 0+10 it passes over the cable.")
+    crossing.get_by_label("At station").fill("400")
+    page.keyboard.press("Tab")
+    expect(page.locator("#f-crossings-rows-0-at-error")).to_contain_text("beyond the end")
+    crossing.get_by_label("At station").fill("10")
+    expect_answer(page)
+
+    page.locator("#add-menu > summary").click()
+    draw_points(page, "#draw-lot", ((-10, -10), (60, -10), (60, 10), (-10, 30)))
+    expect(page.locator("#outline-list")).to_contain_text("Lot line")
+    assert expect_answer(page).startswith("Yes: ")
+    expect(page.locator("#sentence")).to_contain_text("Every branch joins")
+    notices = page.locator("#notices")
+    # the second leg, 26 + t on a slope of 3 in 4, meets y = 10 + (60 - x) 2/7 at t = 23.79
+    expect(notices).to_contain_text("The main line leaves your lot: 0+49.79 to 0+52")
+    place_point(page, 2, (60, 30))
+    expect(notices).not_to_contain_text("your lot")
+    page.reload()
+    expect(level).to_have_value("-2")
+    assert expect_answer(page).startswith("Yes: ")

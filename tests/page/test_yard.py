@@ -68,7 +68,8 @@ def test_a_level_book_in_the_dark(open_page: Opener) -> None:
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
 
 
-BELOW = """least => [...document.querySelectorAll('#yard-fields :is(input:not([type=radio]), .switch label), #yard-pad button')]
+BELOW = """least => [...document.querySelectorAll(
+    '#yard-fields :is(input:not([type=radio]), .switch label), #yard-pad button')]
     .map(e => [e.getAttribute('aria-label') ?? e.textContent ?? e.id, e])
     .filter(([, e]) => {
         const { top, bottom, left, right } = e.getBoundingClientRect();
@@ -79,7 +80,7 @@ BELOW = """least => [...document.querySelectorAll('#yard-fields :is(input:not([t
 """Fields and keys that are not wholly in sight, or small, or whose words do not fit."""
 
 
-@pytest.mark.parametrize(("width", "height"), [(740, 360), (667, 375), (568, 320)])
+@pytest.mark.parametrize(("width", "height"), [(740, 360), (568, 320)])
 def test_on_its_side_every_field_and_key_is_in_sight(
     open_page: Opener, width: int, height: int
 ) -> None:
