@@ -3,6 +3,8 @@
 import { BLANK, blankDocument, OWN_PIPE, withLine } from "./document.js";
 import { differences } from "./job.js";
 import { withBranches, withThingsOn } from "./opened_branches.js";
+import { evenPaper, withOutlines } from "./opened_paper.js";
+import { withPaper } from "./paper.js";
 import { buildRequest } from "./request.js";
 import { listText, rowOf, text, textsOf } from "./typed.js";
 import { lengthUnitM } from "./units.js";
@@ -15,10 +17,11 @@ const USUAL = { grade: { aim: "least_fall", shape: "straight" }, route: { crs: "
 export function opened(kept, baseOf) {
   const request = withLeastGrade(kept);
   const base = baseFor(request, baseOf);
-  const plan = [readParts, readWorks, readGround, readRoute, withBranches]
+  const plan = [readParts, readWorks, readGround, readRoute, withBranches, withOutlines]
     .reduce((now, read) => read(now, request, base), blankDocument(request.units));
   const { body } = buildRequest(plan, base);
-  return { plan, left: differences(plain(request), plain(body ?? {})).map(({ what }) => what) };
+  const asked = body ? withPaper(body, plan, base, null) : {};
+  return { plan, left: differences(plain(request), plain(asked)).map(({ what }) => what) };
 }
 
 // A least grade said with the pipe is the plan's own, where that says none; a branch's as well.
@@ -40,6 +43,7 @@ function plain({ branches, ...request }, units = request.units) {
   const crossings = (request.crossings ?? []).map(({ pass, ...crossing }) => (pass === "either" ? crossing : { ...crossing, pass }));
   return {
     ...told, ...Object.fromEntries(parts), crossings,
+    ...(told.paper && { paper: evenPaper(told.paper) }),
     ...(told.joins_at !== undefined && { joins_at: Math.round(told.joins_at * 1e3) / 1e3 }),
     branches: (branches ?? []).map((branch) => plain(branch, units)),
   };

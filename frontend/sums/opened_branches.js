@@ -1,6 +1,6 @@
 // Branches of a request on the page's plan, and what stands on each line.
 import { BRANCH_GROUNDS, BRANCH_PARTS, blankBranch } from "./branch_columns.js";
-import { DRAWN_ONLY, OWN_PIPE } from "./document.js";
+import { OWN_PIPE } from "./document.js";
 import { listText, rowOf, text, textsOf } from "./typed.js";
 import { lengthUnitM } from "./units.js";
 
@@ -17,12 +17,12 @@ export function withThingsOn(plan, { inflows = [], crossings = [], head: { openi
 export function withBranches(plan, request, base, into = "") {
   return (request.branches ?? []).reduce((now, branch) => {
     const key = `b${now.branches.rows.length + 1}`;
-    const next = withGround(more(now, "branches", [branchRow(now, request, branch, { key, into, base })]), branch.ground, key);
+    const next = withGround(more(now, "branches", [branchRow(now, branch, { key, into, base })]), branch.ground, key);
     return withBranches(withThingsOn(next, branch, key), { ...request, branches: branch.branches }, base, key);
   }, plan);
 }
 
-function branchRow(plan, request, branch, { key, into, base }) {
+function branchRow(plan, branch, { key, into, base }) {
   const { route, ground, pipe, start, grade = {}, limits = {}, stations = {} } = branch;
   const usual = blankBranch(plan.units);
   const by = ["cover", "depth", "invert"].find((name) => name in start) ?? "cover";
@@ -34,14 +34,10 @@ function branchRow(plan, request, branch, { key, into, base }) {
     joins_at: route.line ? "" : text(branch.joins_at),
     pipe: pipe.code ?? OWN_PIPE, start_by: by, start_value: text(start[by]), stations: listText(stations.at),
     shape: grade.shape ?? usual.shape, aim: grade.aim ?? usual.aim, dig_by: text(limits.dig_by),
-    ...bookFields(ground, usual), ground: isSurface(plan, request, branch) ? "" : ground.kind,
+    ...bookFields(ground, usual), ground: BRANCH_GROUNDS[ground.kind] ? ground.kind : "",
     lines: linesOf(route, base, plan.units),
   };
 }
-
-// A branch on the same surface as the main line has no ground of its own.
-const isSurface = (plan, { ground }, branch) => Boolean(branch.route.line) && DRAWN_ONLY.includes(plan.ground) &&
-  JSON.stringify(branch.ground) === JSON.stringify(ground);
 
 const bookFields = (ground, usual) => (ground.kind === "rod" ? {
   rod_unit: ground.rod_unit ?? usual.rod_unit, benchmark: text(ground.benchmark.name),

@@ -57,6 +57,13 @@ A drawn branch joins where it ends on the map; on the surface there it has the m
 """
 ON_SURFACE = {"level_line", "raster", "spots"}
 """What the first choice of a branch's ground may mean: a string, or the surface under the map."""
+DRAWN_PAPER = {
+    "within": "#draw-lot",
+    "avoid": "#draw-avoid",
+    "clearance": "[data-path='search.clearance']",
+    "beneath": "#base",
+}
+"""What papers show around the drain, by how it is drawn; the rest is typed at their head."""
 PRICED = "prices.parts."
 """A part's price is asked for where the plan needs that part."""
 
@@ -137,6 +144,8 @@ def test_every_field_of_a_plan_is_on_the_page(open_page: Opener) -> None:
             assert places, f"{file.name}: {pointer} has no field ({path})"
             assert page.locator(places[0]).count(), places[0]
     assert priced, "parts that the plan needs ask for a price"
+    for name in CONTRACT["components"]["schemas"]["PaperPart"]["properties"]:
+        assert page.locator(DRAWN_PAPER.get(name, f"#paper-{name}")).count(), name
 
     listed: dict[str, set[str]] = {}
     for pointer, value in choices({"$ref": "#/components/schemas/PlanBody"}):

@@ -3,7 +3,9 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { inUnits } from "../../../frontend/sums/document.js";
+import { blankDocument, inUnits } from "../../../frontend/sums/document.js";
+import { siteBase } from "../../../frontend/sums/sites.js";
+import { withPaper } from "../../../frontend/sums/paper.js";
 import { opened } from "../../../frontend/sums/opened.js";
 import { buildRequest, pathOf } from "../../../frontend/sums/request.js";
 
@@ -12,8 +14,11 @@ const { schemas } = read("openapi/openapi.json").components;
 const WHOLE = ["level_line", "rod", "elevations", "slopes", "spots", "raster"].map((name) =>
   ({ name, request: read(`fixtures/whole_plans/${name}.json`) }));
 
-// What nobody types on the page, and why.
+// What no plan of the page holds, and why.
+const HEAD = "typed at the head of the papers, which is the browser's and no plan's; tests/page/test_whole_plan.py finds it";
 const NOT_TYPED = {
+  ...Object.fromEntries(["title", "place", "prepared_for", "prepared_by", "date", "page"].map((name) => [`/paper/${name}`, HEAD])),
+  "/paper/beneath/origin/#": "for a program that lays a picture by a corner; the page's lies by its first corner",
   "/explain": "a program's wish for a short answer; the page sends it by itself while a hand drags",
   "/pipe/min_percent": "the same as /grade/min_percent, which is the page's least grade",
   "/branches/#/pipe/min_percent": "the same as /branches/#/grade/min_percent",
@@ -37,6 +42,9 @@ function leaves(value, at = "") {
   return Object.entries(value).flatMap(([key, part]) => leaves(part, `${at}/${key}`));
 }
 
+// The contract writes GeoJSON out only as far as its `type`.
+const ofShapes = (leaf) => leaf.replace(/^(\/paper\/(within|avoid))\/.*/, "$1/type");
+
 const general = (pointer) => pointer.replaceAll(/\/\d+/g, "/#").replace(/^(\/branches\/#)+/, "/branches/#");
 
 function baseOf({ request: { route, ground } }) {
@@ -48,7 +56,19 @@ function baseOf({ request: { route, ground } }) {
 function throughThePage(whole) {
   const bases = baseOf(whole);
   const { plan, left } = opened(whole.request, bases);
-  return { plan, left, base: bases(plan.base), ...buildRequest(plan, bases(plan.base)) };
+  const base = bases(plan.base);
+  const asked = buildRequest(plan, base);
+  return { ...asked, plan, left, base, body: withPaper(asked.body, plan, base, null) };
+}
+
+// What papers show beneath a line: the relief, or the site plan that it is drawn on.
+function beneathLines() {
+  const body = WHOLE.find(({ name }) => name === "rod").request;
+  const site = { points: [[400, 500], [800, 500]], distance: "40", turn: "17", north: "", tie: null };
+  const plan = { ...blankDocument(), base: "s", ground: "rod", sites: { s: site } };
+  const relief = { id: "r", route_crs: "local", metres_per_unit: [1, 1], relief: "r.png" };
+  const picture = siteBase({ id: "s", name: "plot", width: 1200, height: 900 }, site, "us");
+  return [withPaper(body, { ...plan, base: "r" }, relief, null), withPaper(body, plan, picture, null)];
 }
 
 // Numbers to a millionth: the page keeps a local line in metres, and works out where it joins.
@@ -61,7 +81,8 @@ const even = (value) => {
 
 test("every leaf of the contract's plan comes out of the page, but for what nobody types", () => {
   const contract = new Set(schemaLeaves(schemas.PlanBody));
-  const sent = new Set(WHOLE.flatMap((whole) => leaves(throughThePage(whole).body).map(general)));
+  const bodies = [...WHOLE.map((whole) => throughThePage(whole).body), ...beneathLines()];
+  const sent = new Set(bodies.flatMap((body) => leaves(body).map(general)).map(ofShapes));
   assert.ok(contract.size > 150, "the walk finds the contract's leaves");
   assert.deepEqual([...contract].filter((leaf) => !sent.has(leaf) && !NOT_TYPED[leaf]), []);
   assert.deepEqual([...sent].filter((leaf) => !contract.has(leaf)), []);
@@ -80,10 +101,9 @@ test("a whole plan asks for the same trench in the other units, and comes back a
   for (const whole of WHOLE) {
     const { plan, base, body } = throughThePage(whole);
     const other = inUnits(plan, plan.units === "us" ? "si" : "us");
-    const there = buildRequest(other, base);
-    assert.deepEqual(leaves(there.body), leaves(body));
-    const back = inUnits(other, plan.units);
-    assert.deepEqual(even(buildRequest(back, base).body), even(body));
+    const ask = (one) => withPaper(buildRequest(one, base).body, one, base, null);
+    assert.deepEqual(leaves(ask(other)), leaves(body));
+    assert.deepEqual(even(ask(inUnits(other, plan.units))), even(body));
   }
 });
 
