@@ -27,12 +27,14 @@ OPEN_WHOLE = """async ([request, base]) => {
     const { opened } = await import('/static/sums/opened.js');
     const { buildRequest, pathOf } = await import('/static/sums/request.js');
     const local = { id: 'blank', route_crs: 'local', origin: [0, 0], metres_per_unit: [1, 1] };
-    const { plan, left } = opened(request, (id) => ({ blank: local, [base?.id]: base })[id] ?? null);
-    const { body, places } = buildRequest(plan, plan.base === 'blank' ? local : base);
+    const bases = { blank: local, [base.id]: base };
+    const { plan, left } = opened(request, (id) => bases[id] ?? null);
+    const { body, places } = buildRequest(plan, bases[plan.base]);
     const leaves = (value, at) => value === null || typeof value !== 'object' ? [at]
         : Object.entries(value).flatMap(([key, part]) => leaves(part, `${at}/${key}`));
     const kept = JSON.stringify({ past: [], present: plan, future: [] });
-    return { left, body, kept, paths: leaves(body, '').map((pointer) => [pointer, pathOf(pointer, places)]) };
+    const paths = leaves(body, '').map((pointer) => [pointer, pathOf(pointer, places)]);
+    return { left, body, kept, paths };
 }"""
 """A request as a plan that the browser keeps, what it asks for, and each leaf's field."""
 
@@ -107,19 +109,14 @@ def draw_points(page: Page, button: str, points: tuple[tuple[float, float], ...]
 
 def the_demo(page: Page) -> dict[str, Any] | None:
     """The demo yard's raster, as a base of the page."""
-    found = page.request.get("/api/v1/rasters").json()["rasters"]
-    return {
-        "id": found[0]["id"],
-        "route_crs": found[0]["crs"],
-        "origin": [0, 0],
-        "metres_per_unit": [1, 1],
-    }
+    demo = page.request.get("/demo.json").json()
+    lies = {"origin": [0, 0], "metres_per_unit": [1, 1]}
+    return {"id": demo["raster"], "route_crs": demo["crs"], **lies}
 
 
 def test_every_field_of_a_plan_is_on_the_page(open_page: Opener) -> None:
     page = open_page(empty=True)
     base = the_demo(page)
-    assert base is not None
     offered: dict[str, set[str]] = {}
     priced = 0
     for file in WHOLE:
