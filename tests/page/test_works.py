@@ -99,7 +99,9 @@ def test_a_branch_drawn_to_the_line_joins_it_and_follows_it(page: Page) -> None:
     expect(page.locator("#line-readout")).to_contain_text(
         "from its start to where it joins, 1 bend"
     )
-    joined = page.locator("#branch-answer-list .water-part .hint").inner_text()
+    hint = page.locator("#branch-answer-list .water-part .hint")
+    expect(hint).to_contain_text("It joins at 0+8")  # the last answer of those asked while drawing
+    joined = hint.inner_text()
     page.locator("#shape").select_option("line")
     drag(page, page.locator(".point-end"), 25, 0)
     expect(page.locator("#branch-answer-list .water-part .hint")).not_to_have_text(joined)
