@@ -7,11 +7,11 @@ import { StationMark } from "./mark.js";
 import { fetchDemo } from "./service.js";
 import { PlanStore } from "./store.js";
 import { demoDocument, inUnits, withGround } from "./sums/document.js";
-import { tapeStretch } from "./sums/branches.js";
+import { shapeStretch } from "./sums/branches.js";
 import { lineLength } from "./sums/line.js";
 import { withPaper } from "./sums/paper.js";
 import { sizeWords } from "./sums/point_words.js";
-import { kindOf, MAIN } from "./sums/shapes.js";
+import { kindOf } from "./sums/shapes.js";
 import { buildRequest } from "./sums/request.js";
 import { lastStation } from "./sums/sheet.js";
 import { plain } from "./sums/units.js";
@@ -241,7 +241,7 @@ class Page {
     const { id } = this.active;
     const line = this.active.shown.map((point) => this.yardMap.plane.toMetres(point));
     if (line.length < 2) return "";
-    const stretch = id === MAIN ? tapeStretch(plan, lineLength(line)) : 1;
+    const stretch = shapeStretch(plan, id, lineLength(line));
     const point = ["line", "branch"].includes(kindOf(id)) ? "bend" : "corner";
     return `${sizeWords(line, { id, units: plan.units, stretch })}. Drag a point, or the small ` +
       `handles between; right-click or hold a ${point} to remove it.`;

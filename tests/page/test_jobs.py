@@ -251,13 +251,15 @@ def test_what_a_job_was_drawn_on_is_gone(base: str, page: Page) -> None:
 
 
 def test_a_job_that_other_software_kept_opens(sheet: Page, yard_request: dict[str, Any]) -> None:
-    body = {"name": "By software", "request": yard_request | {"prices": {"sod": 2}}}
+    more = {"prices": {"sod": 2}, "paper": {"title": "Elm St"}}
+    body = {"name": "By software", "request": yard_request | more}
     answer = sheet.request.post(JOBS, data=body)
     assert answer.ok, answer.text()
     find(sheet, "By software").get_by_role("button", name="Open").click()
     expect(cell(sheet, "level_line.rows.4.down")).to_have_value("22")
     assert expect_answer(sheet) == answer.json()["answer"]["answer"]["sentence"]
-    expect(said(sheet)).to_contain_text("this form has no place for: Prices")
+    expect(cell(sheet, "prices.sod")).to_have_value("2")
+    expect(said(sheet)).to_have_text(re.compile("has no place for: Title on the papers.$"))
 
 
 def refuse(status: int, detail: str, headers: dict[str, str] | None = None):

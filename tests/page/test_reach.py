@@ -15,6 +15,7 @@ from planner_page import (
     map_place,
     middle_of,
     sentence,
+    tab_to,
 )
 from playwright.sync_api import Page, expect
 from test_access import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
@@ -162,10 +163,10 @@ def test_from_spot_heights_by_keys_alone(open_page: Opener) -> None:
     page.add_init_script(f"localStorage.clear(); {SPOTS}")
     page.reload()
     page.wait_for_selector("html[data-ready]", state="attached")
-    page.locator("#reach-open").focus()
+    tab_to(page, page.locator("#reach-open"))
     page.keyboard.press("Enter")
     before = rested(page)
-    page.locator(".reach-start").focus()
+    tab_to(page, page.locator(".reach-start"), back=True)
     y = float(page.locator("#reach-start-up").input_value())
     for _ in range(4):
         page.keyboard.press("Shift+ArrowDown")
@@ -173,7 +174,8 @@ def test_from_spot_heights_by_keys_alone(open_page: Opener) -> None:
     expect(page.locator("#reach-words")).not_to_have_text(before)
     rested(page)
     told = page.locator("#reach-routes li b").first.inner_text()
-    page.get_by_role("button", name="Use route 1").press("Enter")
+    tab_to(page, page.get_by_role("button", name="Use route 1"))
+    page.keyboard.press("Enter")
     expect(sentence(page)).to_have_text(told)
     page.locator("#ground-kind").select_option("level_line")
     page.locator('input[name="route.kind"][value=drawn]').check()

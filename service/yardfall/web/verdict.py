@@ -208,8 +208,10 @@ def fix_answer(fix: Fix, plan: Plan, units: UnitSystem) -> dict[str, Any]:
 
 def value_answer(change: str, value: float | str, units: UnitSystem) -> float | str:
     """What a change goes from or to, in the caller's units."""
-    if isinstance(value, str) or change == "grade_changes":
+    if isinstance(value, str):
         return value
+    if change == "grade_changes":
+        return int(value)  # a count, never rounded outward
     lengths = change == "end_at" or change in METRES
     return round(float(value / (units.length_m if lengths else units.depth_m)), DIGITS)
 
