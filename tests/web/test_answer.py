@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -78,6 +79,10 @@ def test_every_fix_holds_when_sent_back(
         again = plan(client, applied(body, fix))["answer"]
         assert again["verdict"] == "yes", fix
         assert again["spare"] == pytest.approx(fix["spare_after"], abs=1e-3), fix
+        told = re.search(r"([0-9.]+) (?:in|ft)", fix["text"])
+        if told and fix["change"] not in ("crossing", "pipe"):  # the number in words works too
+            by_words = plan(client, applied(body, fix | {"to": float(told[1])}))["answer"]
+            assert by_words["verdict"] == "yes", fix
 
 
 def test_shortage_is_exact_without_reading_errors(client: FlaskClient, yard_request: dict) -> None:
