@@ -14,6 +14,13 @@ export class Outlines {
     Object.assign(this, { store, onMove, planeOf, host: byId("outline-list") });
     this.about = h("p", { class: "hint", id: "targets-about", hidden: true }, ABOUT);
     this.host.before(this.about);
+    this.home = this.host.previousElementSibling.previousElementSibling;
+  }
+
+  // Stand in another part of the page; null: back where the list stands by itself.
+  standIn(part) {
+    if (part) part.append(this.about, this.host);
+    else this.home.after(this.about, this.host);
   }
 
   show(plan) {

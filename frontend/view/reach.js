@@ -94,7 +94,9 @@ export class Reach {
   // Follow the plan.
   show(plan) {
     const searching = this.#open && plan.route.kind === "drawn" && !this.page.pen.drawing;
-    this.frame.classList.toggle("searching", searching);
+    if (this.frame.classList.toggle("searching", searching) === this.host.hidden) {
+      this.page.outlines.standIn(searching ? this.setup.places : null);
+    }
     this.frame.classList.toggle("aiming", searching && kindOf(this.page.active.id) === "target");
     this.host.hidden = !searching;
     if (!searching) {

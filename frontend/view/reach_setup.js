@@ -65,6 +65,7 @@ export class ReachSetup {
     });
     this.heeds = h("ul", { class: "reach-heeds" });
     this.clearance = h("input", { id: "reach-clearance", "data-path": "search.clearance" });
+    this.places = h("div", { class: "reach-places" });
     this.about = h("p", { class: "hint" }, "A place to reach is where you want the water to come out, such as a ditch or a curb: a point or a line. With one, the search tells whether gravity brings the pipe there.");
     const button = (kind, text) => h("button", { type: "button", onclick: () => onDraw(kind) }, text);
     this.element = h("div", { class: "reach-setup" },
@@ -73,7 +74,7 @@ export class ReachSetup {
         this.place.elements,
         h("div", { class: "field" }, h("label", { for: "reach-goal" }, "It may come out"), this.goal)),
       h("div", { class: "sheet-tools" }, button("target", "Draw a place to reach")),
-      this.about,
+      this.about, this.places,
       h("details", { class: "more", id: "reach-heeded" },
         h("summary", null, "What it keeps out of"),
         this.heeds,

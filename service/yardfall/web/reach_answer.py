@@ -76,12 +76,12 @@ def _sentence(outcome: Outcome, read: ReadReach, share: float) -> str:
     spare_m, units = outcome.best_m, read.units
     count = len(outcome.targets)
     if spare_m is None:
-        where = "the targets" if count else "any place in the yard where an outlet is looked for"
+        where = "any target" if count else "any place in the yard where an outlet is looked for"
         return f"Gravity does not bring this pipe to {where}."
     amount = units.depth_text(abs(spare_m))
     if spare_m < 0:
-        where = "to the targets" if count else "in the yard"
-        said = f"Nowhere {where}: at the best place {amount} of fall is missing."
+        nowhere = "No target is reached" if count else "Nowhere in the yard"
+        said = f"{nowhere}: at the best place {amount} of fall is missing."
         if outcome.loosen:
             return f"{said} {_loosen(outcome.loosen[0], units)['text']}"
         return said
