@@ -76,20 +76,20 @@ def _sentence(outcome: Outcome, read: ReadReach, share: float) -> str:
     spare_m, units = outcome.best_m, read.units
     count = len(outcome.targets)
     if spare_m is None:
-        where = "any target" if count else "any place in the yard where an outlet is looked for"
-        return f"Gravity does not bring this pipe to {where}."
+        where = "asked for" if count else "in the yard where an outlet is looked for"
+        return f"Gravity does not bring this pipe to any place {where}."
     amount = units.depth_text(abs(spare_m))
     if spare_m < 0:
-        nowhere = "No target is reached" if count else "Nowhere in the yard"
+        nowhere = "At no place asked for" if count else "Nowhere in the yard"
         said = f"{nowhere}: at the best place {amount} of fall is missing."
         if outcome.loosen:
             return f"{said} {_loosen(outcome.loosen[0], units)['text']}"
         return said
     if count:
         met = sum(target.kind == "outlet" for target in outcome.targets)
-        reached = "the target" if count == 1 else f"{met} of {count} targets"
+        reached = "the place" if count == 1 else f"{met} of the {count} places"
         return (
-            f"It can come out at {reached}, with up to {amount} of fall to spare. "
+            f"It can come out at {reached} asked for, with up to {amount} of fall to spare. "
             "Each route's own plan decides."
         )
     percent = share * 100
