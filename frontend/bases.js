@@ -62,6 +62,11 @@ export class Bases {
     return this.#pictures.get(id) ?? null;
   }
 
+  // What stands in the yard that a plan is drawn on, as far as it is known: the demo's.
+  featuresOf(plan, demo) {
+    return plan.base === demo.raster ? demo.features : null;
+  }
+
   // The online map around the plan's place; null without a source or a place.
   #around() {
     const place = this.tiles && readPlace(this.store.plan?.place ?? "");

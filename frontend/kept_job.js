@@ -4,6 +4,7 @@ import { examplePlans } from "./examples.js";
 import { BLANK, blankDocument, completed, isLocal } from "./sums/document.js";
 import { fingerprint } from "./sums/job.js";
 import { opened } from "./sums/opened.js";
+import { withPaper } from "./sums/paper.js";
 import { buildRequest } from "./sums/request.js";
 import { onBase } from "./sums/shapes.js";
 
@@ -44,8 +45,10 @@ export class KeptJob {
   // a draft; the page's own form comes back as it was typed.
   bodyOf(name) {
     const { plan } = this.store;
-    const { body } = buildRequest(plan, this.bases.get(plan.base));
-    return { name, request: body ?? { units: plan.units }, draft: true, form: { plan: { ...plan, job: "" } } };
+    const base = this.bases.get(plan.base);
+    const { body } = buildRequest(plan, base);
+    const request = body && withPaper(body, plan, base, this.bases.featuresOf(plan, this.demo));
+    return { name, request: request ?? { units: plan.units }, draft: true, form: { plan: { ...plan, job: "" } } };
   }
 
   // Keep the plan as a new job. Throws Refused, as `save` does.

@@ -9,6 +9,7 @@ import { PlanStore } from "./store.js";
 import { demoDocument, inUnits, withGround } from "./sums/document.js";
 import { tapeStretch } from "./sums/branches.js";
 import { lineLength } from "./sums/line.js";
+import { withPaper } from "./sums/paper.js";
 import { sizeWords } from "./sums/point_words.js";
 import { kindOf, MAIN } from "./sums/shapes.js";
 import { buildRequest } from "./sums/request.js";
@@ -113,7 +114,7 @@ class Page {
       onExample: (kind) => this.store.edit((plan) => examplePlan(this.demo, kind, plan.units)),
     });
     this.fractions = new FractionKeys(this.store);
-    this.papers = new Papers(byId("papers"), () => this.#request());
+    this.papers = new Papers(byId("papers"), () => this.#paperRequest());
     this.trench = new TrenchCheck(() => this.#request(), byId("cautions"));
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
@@ -208,6 +209,12 @@ class Page {
     return buildRequest(plan, this.bases.get(plan.base)).body;
   }
 
+  #paperRequest() {
+    const { plan } = this.store;
+    const body = this.#request();
+    return body && withPaper(body, plan, this.bases.get(plan.base), this.bases.featuresOf(plan, this.demo));
+  }
+
   #showRoute(plan, before) {
     const drawn = plan.route.kind === "drawn";
     byId("drawn-route").hidden = !drawn;
@@ -217,7 +224,7 @@ class Page {
     this.form.suggest("route.length", last ? plain(last, 2) : "");
     if (!drawn) return;
     const base = this.bases.get(plan.base);
-    const features = plan.base === this.demo.raster ? this.demo.features : null;
+    const features = this.bases.featuresOf(plan, this.demo);
     if (this.shownBase !== base) this.yardMap.setBase(base, features, plan.units);
     else if (before && before.units !== plan.units) this.yardMap.showScale(plan.units);
     this.shownBase = base;

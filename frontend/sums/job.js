@@ -105,8 +105,12 @@ const CALLED = {
   "accuracy/sigma": ["Accuracy, own figure", "depth"],
   "crossings/*/top_depth": ["Crossing, depth to its top", "depth"],
   "crossings/*/what": ["Crossing"],
+  "paper/avoid": ["Areas to keep out of"],
+  "paper/within": ["Lot line"],
+  "paper/clearance": ["Kept away from them by", "distance"],
+  "paper/beneath": ["What the line is drawn on"],
 };
-const WHOLE = ["route/line/coordinates", "stations/at"];
+const WHOLE = ["route/line/coordinates", "stations/at", "paper/avoid", "paper/within", "paper/beneath"];
 
 // What differs between two requests: [{what, then, now}], "—" where there was nothing.
 export function differences(then, now) {
@@ -158,10 +162,21 @@ function shown(path, value, request) {
   if (value === undefined || value === null) return "—";
   if (path === "units") return value === "us" ? "ft, in" : "m, mm";
   if (path === "route/line/coordinates") return `${value.length} points: ${value.map(place).join("; ")}`;
+  if (path === "paper/avoid" || path === "paper/within") return areasText(value);
+  if (path === "paper/beneath") return beneathText(value, request);
   const unit = unitOf(CALLED[keyOf(path)]?.[1] ?? "", request.units ?? "us");
   const text = Array.isArray(value) ? value.join("; ") : String(value).replaceAll("_", " ");
   return unit ? `${text} ${unit}` : text;
 }
+
+const areasText = (shapes) => (shapes.features ?? [shapes])
+  .map(({ properties, geometry = shapes }) => `${properties?.name ?? "no name"}: ${positions(geometry.coordinates).map(place).join("; ")}`)
+  .join(". ");
+
+const positions = (part) => (typeof part[0] === "number" ? [part] : part.flatMap(positions));
+
+const beneathText = ({ site_plan: site, scale, turn = 0 }, { units }) => (!site ? "an elevation raster"
+  : `a site plan${scale ? `, A to B ${plain(scale.distance, 2)} ${unitOf("distance", units)}, turned by ${plain(turn, 2)}°` : ""}`);
 
 const place = ([x, y]) => `${plain(x, 5)}, ${plain(y, 5)}`;
 

@@ -120,16 +120,25 @@ export function searchRequest(plan, base, features) {
 }
 
 function searchedShapes(plan, features) {
+  return { ...around(plan, features), ...collections(plan, { targets: aimsOf(plan, features) }) };
+}
+
+// {within, avoid} as GeoJSON in the planner's coordinates: what is drawn around the line, and what
+// of the yard the search heeds. What there is none of is left out.
+export function around(plan, features) {
   const heard = heeded(plan, features).filter(({ name }) => !plan.search.skip.includes(name));
   const { lot, avoid } = outlinesOf(plan);
-  const areas = [...avoid.map(({ name, ring }) => ({ name, ring })), { name: "Lot line", ring: lot, within: true }]
-    .filter(({ ring }) => ring.length >= LEAST_CORNERS)
-    .map(({ name, ring, within = false }) =>
-      ({ name, within, geometry: { type: "Polygon", coordinates: [[...ring, ring[0]]] } }));
+  const drawn = [
+    ...avoid.map(({ name, ring }, i) => ({ name: name || `Area ${i + 1}`, ring })),
+    { name: "Lot line", ring: lot, within: true },
+  ];
+  const areas = drawn.filter(({ ring }) => ring.length >= LEAST_CORNERS).map(({ name, ring, within = false }) =>
+    ({ name, within, geometry: { type: "Polygon", coordinates: [[...ring, ring[0]]] } }));
   const all = [...areas, ...heard];
-  const parts = {
-    within: all.filter(({ within }) => within), avoid: all.filter(({ within }) => !within), targets: aimsOf(plan, features),
-  };
+  return collections(plan, { within: all.filter(({ within }) => within), avoid: all.filter(({ within }) => !within) });
+}
+
+function collections(plan, parts) {
   const lists = Object.entries(parts).filter(([, list]) => list.length).map(([key, list]) =>
     [key, { type: "FeatureCollection", features: list.map((one) => asFeature(plan, one)) }]);
   return Object.fromEntries(lists);

@@ -22,7 +22,8 @@ export class Papers {
   #inputs = new Map();
   #buttons = new Map();
 
-  // `requestOf()` is the request of the plan as it stands, or null while it lacks something.
+  // `requestOf()` is the request of the plan as it stands with what papers show beside it, or null
+  // while it lacks something.
   constructor(section, requestOf) {
     Object.assign(this, { section, requestOf });
     this.said = h("p", { class: "hint", id: "papers-said", role: "status" });
@@ -95,7 +96,7 @@ export class Papers {
     button.setAttribute("aria-busy", "true");
     say(this.said, "Writing…");
     try {
-      const file = await fetchPaper(name, { ...body, paper: this.#head() });
+      const file = await fetchPaper(name, { ...body, paper: { ...body.paper, ...this.#head() } });
       const url = URL.createObjectURL(file);
       h("a", { href: url, download: name }).click();
       setTimeout(() => URL.revokeObjectURL(url), 60_000);

@@ -12,7 +12,7 @@ from flask import Flask
 from threadpoolctl import threadpool_limits
 
 from yardfall import workflow
-from yardfall.core import knots, many_grounds, way
+from yardfall.core import compiled
 from yardfall.geo.raster import inspect_raster
 from yardfall.store.database import open_database
 from yardfall.store.keys import KeyStore
@@ -66,18 +66,18 @@ def open_rasters(data_dir: Path) -> RasterStore:
     return RasterStore(open_database(data_dir, os.environ.get("YARDFALL_DATABASE_URL")), data_dir)
 
 
+def open_site_plans(data_dir: Path) -> SitePlanStore:
+    """Every site plan of a data directory that is there, whoever owns it."""
+    engine = open_database(data_dir, os.environ.get("YARDFALL_DATABASE_URL"))
+    return SitePlanStore(engine, data_dir)
+
+
 def load_demo(store: RasterStore) -> None:
     """Put the demo yard's raster into a store, once, for everybody."""
     shared = store.of(SHARED)
     if shared.find_named(DEMO_RASTER) is None:
         with (DEMO / "yard.tif").open("rb") as file:
             workflow.add_raster(file, DEMO_RASTER, shared, inspect_raster)
-
-
-def _warm() -> None:
-    many_grounds.warm()
-    knots.warm()
-    way.warm()
 
 
 def create_app(settings: Settings) -> Flask:
@@ -107,7 +107,7 @@ def create_app(settings: Settings) -> Flask:
     register_access(app, keys, settings.limits)
     plans = (planning, searching, checking, papers)
     make_api(app, *plans, rasters, site_plans, page_settings, jobs, record, job_papers, moving)
-    threading.Thread(target=_warm, name="warm", daemon=True).start()
+    threading.Thread(target=compiled.warm, name="warm", daemon=True).start()
     register_page(app)
     register_problems(app)
     register_compression(app)

@@ -15,15 +15,22 @@ from typing import Any
 import marshmallow as ma
 import waitress
 
-from yardfall.app import MAX_REQUEST_BYTES, Settings, create_app, load_demo, open_rasters
+from yardfall.app import (
+    MAX_REQUEST_BYTES,
+    Settings,
+    create_app,
+    load_demo,
+    open_rasters,
+    open_site_plans,
+)
 from yardfall.core.errors import InputError, YardfallError
 from yardfall.keeping import add_commands
 from yardfall.papers.making import PAPERS, Paper
 from yardfall.web.bodies import NotJsonError, read_json
 from yardfall.web.journal import start_log
-from yardfall.web.paper_schemas import PaperBody
 from yardfall.web.planning import answer_paper, answer_plan
 from yardfall.web.problems import flatten
+from yardfall.web.schemas import PlanBody
 from yardfall.web.tiles import TilesSettingError
 
 THREADS = 4
@@ -66,10 +73,12 @@ def main(argv: Sequence[str] | None = None) -> int:
 def run_plan(arguments: argparse.Namespace) -> int:
     """Print the plan of a request file as JSON or as a table."""
     try:
-        body = PaperBody().load(read_json(read_bytes(arguments.request)))
+        body = PlanBody().load(read_json(read_bytes(arguments.request)))
         rasters = open_rasters(arguments.data)
         if arguments.paper:
-            return write_paper(answer_paper(arguments.paper, body, rasters), arguments.output)
+            site_plans = open_site_plans(arguments.data)
+            made = answer_paper(arguments.paper, body, rasters, site_plans)
+            return write_paper(made, arguments.output)
         answer = answer_plan(body, rasters)
     except OSError as error:
         return complain(f"{arguments.request} cannot be read: {error.strerror}.")
@@ -173,8 +182,11 @@ def run_serve(arguments: argparse.Namespace) -> int:
     )
 
     def stop(_signal: int, _frame: object) -> None:
+        for again in (signal.SIGINT, signal.SIGTERM):  # once is enough: it is on its way down
+            signal.signal(again, signal.SIG_IGN)
         raise KeyboardInterrupt
 
+    signal.signal(signal.SIGINT, stop)
     signal.signal(signal.SIGTERM, stop)
     shown = "127.0.0.1" if arguments.host == "0.0.0.0" else arguments.host  # noqa: S104
     print(f"Yardfall is at http://{shown}:{arguments.port}/  (Ctrl-C stops it)", flush=True)

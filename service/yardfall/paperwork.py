@@ -6,23 +6,30 @@ from yesterday makes the same papers as one just made.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 import pyproj
 
-from yardfall.core.errors import NotFoundError
 from yardfall.core.route import Floats
 from yardfall.core.units import SYSTEMS, UnitSystem
 from yardfall.geo.crs import CRS84, LOCAL, find_crs, to_plane_m, transform
 from yardfall.geo.raster import RasterFacts, crs_of
-from yardfall.papers.job import MAIN, DrainLine, Inlet, Job, Relief, TitleBlock, printable
+from yardfall.papers.job import MAIN, DrainLine, Inlet, Job, TitleBlock, printable
 from yardfall.papers.making import Paper, make_paper, require_paper
 from yardfall.store.rasters import RasterRecord, RasterStore
+from yardfall.store.site_plans import SitePlanStore
+from yardfall.surroundings import (
+    Beneath,
+    Place,
+    find_beneath,
+    outlines,
+    picture_beneath,
+    require_a_map,
+)
 from yardfall.survey import facts_of
-from yardfall.workflow import relief
 
 Body = Mapping[str, Any]
 PAGES = {"us": "letter", "si": "a4"}
@@ -32,34 +39,59 @@ PAGES = {"us": "letter", "si": "a4"}
 class _Plane:
     """The plane that all lines of a job are drawn on, in metres, and what lies up on it."""
 
-    place: Callable[[Floats, str], Floats | None]
+    place: Place
     up: str
 
 
-def paper(name: str, body: Body, answer: Mapping[str, Any], rasters: RasterStore) -> Paper:
+def paper(
+    name: str,
+    body: Body,
+    answer: Mapping[str, Any],
+    rasters: RasterStore,
+    site_plans: SitePlanStore,
+    *,
+    gone_is_told: bool = False,
+) -> Paper:
     """The paper of that name for a plan request and its answer.
 
-    Raises NotFoundError for a name that is no paper, InputError for one that this plan cannot
-    have.
+    A picture that is to lie beneath and is not there is an error; with `gone_is_told`, for a plan
+    kept from before, the paper says so in its place. Raises NotFoundError for a name that is no
+    paper, InputError for one that this plan cannot have.
     """
     require_paper(name)
-    return make_paper(name, _job(body, answer, rasters))
+    part = body.get("paper", {})
+    require_a_map(part, _crs(body["route"]))
+    beneath = find_beneath(body["ground"], part, rasters, site_plans, gone_is_told=gone_is_told)
+    return make_paper(name, _job(body, answer, beneath, rasters))
 
 
-def _job(body: Body, answer: Mapping[str, Any], rasters: RasterStore) -> Job:
+def _job(body: Body, answer: Mapping[str, Any], beneath: Beneath, rasters: RasterStore) -> Job:
     units = SYSTEMS[body["units"]]
-    record = _record(body, rasters)
-    plane = _plane(body, units, record)
-    shown = printable(answer)
-    title = {"page": PAGES[units.name], **printable(body.get("paper") or {})}
-    return Job(
-        title=TitleBlock(**title),
+    plane = _plane(body, units, beneath.raster)
+    part, shown = body.get("paper", {}), printable(answer)
+    said = {field.name: part[field.name] for field in fields(TitleBlock) if field.name in part}
+    job = Job(
+        title=TitleBlock(**{"page": PAGES[units.name]} | printable(said)),
         units=units,
         answer=shown,
         lines=tuple(_lines(MAIN, body, shown, units, plane)),
-        up=plane.up if plane else "",
-        relief=_relief(record, rasters) if record and plane else None,
+        lacking=beneath.lacking,
     )
+    crs = _crs(body["route"])
+    if plane is None or crs is None:
+        return job
+    return replace(
+        job,
+        up=plane.up,
+        beneath=picture_beneath(part, beneath, plane.place, units, rasters),
+        avoid=outlines(part, "avoid", plane.place, crs, units),
+        lot=outlines(part, "within", plane.place, crs, units),
+    )
+
+
+def _crs(route: Body) -> str | None:
+    """What a route is drawn in; None for a taped run."""
+    return str(route.get("crs", CRS84)) if "line" in route else None
 
 
 def _lines(
@@ -73,8 +105,8 @@ def _lines(
     )
     rod_unit = body["ground"].get("rod_unit", units.rod_unit)
     drain = DrainLine(name, answer, rod_unit, inlets)
-    if "line" in route:
-        crs = route.get("crs", CRS84)
+    crs = _crs(route)
+    if crs is not None:
         xy = np.array([[s["x"], s["y"]] for s in answer["stations"]], dtype=np.float64)
         plane_m = plane.place(xy, crs) if plane else None
         drain = replace(drain, crs=crs, plane_m=plane_m, lonlat=_lonlat(xy, crs))
@@ -91,23 +123,12 @@ def _lonlat(xy: Floats, crs: str) -> Floats | None:
     return None if here is None else transform(xy, here, pyproj.CRS.from_string(CRS84))
 
 
-def _record(body: Body, rasters: RasterStore) -> RasterRecord | None:
-    """The raster under the main line; None where there is none, or it has been deleted since."""
-    ground = body["ground"]
-    if ground["kind"] != "raster":
-        return None
-    try:
-        return rasters.get(ground["raster"])
-    except NotFoundError:
-        return None
-
-
 def _plane(body: Body, units: UnitSystem, record: RasterRecord | None) -> _Plane | None:
     """The raster's own plane where there is one, so that its relief fits; else the route's."""
     route = body["route"]
-    if "line" not in route:
+    main = _crs(route)
+    if main is None:
         return None
-    main = route.get("crs", CRS84)
     here = find_crs(main)
     origin = np.array(route["line"]["coordinates"][0], dtype=np.float64)
     if record is not None and here is not None:
@@ -136,10 +157,3 @@ def _raster_plane(facts: RasterFacts, there: pyproj.CRS) -> _Plane:
         return None if its is None else (transform(xy, its, there) - corner) * scale
 
     return _Plane(place, "north" if facts.geographic else "grid north")
-
-
-def _relief(record: RasterRecord, rasters: RasterStore) -> Relief:
-    facts = facts_of(record)
-    xmin, ymin, xmax, ymax = facts.bounds
-    wide, tall = np.multiply([xmax - xmin, ymax - ymin], facts.metres_per_unit).tolist()
-    return Relief(relief(record.id, rasters), (0.0, 0.0, wide, tall))

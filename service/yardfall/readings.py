@@ -64,11 +64,13 @@ def _line_quality(
     down_m = np.array([r.down_m for r in lines])
     pointers = tuple(f"/ground/readings/{i}" for i in range(len(lines)))
     strung = accuracy is not None and accuracy.label == INSTRUMENTS["line_level"].label
-    groups = []
-    for name in dict.fromkeys(r.line for r in lines):
-        its = [i for i, r in enumerate(lines) if r.line == name]
-        where = tuple(pointers[i] + "/down" for i in its)
-        groups.append(Readings(at_m[its], down_m[its], where, strung=strung))
+    by_line: dict[str, list[int]] = {}
+    for i, reading in enumerate(lines):
+        by_line.setdefault(reading.line, []).append(i)
+    groups = [
+        Readings(at_m[its], down_m[its], tuple(pointers[i] + "/down" for i in its), strung=strung)
+        for its in by_line.values()
+    ]
 
     if accuracy is None:
         return groups, None

@@ -106,7 +106,7 @@ def _asked_stations(request: SurveyRequest, route: Route) -> Floats:
     ]
     if beyond:
         raise InputError(*beyond)
-    return merge_stations(regular, np.array(request.at_m, dtype=np.float64))
+    return merge_stations(regular, np.array(request.at_m)) if request.at_m else regular
 
 
 def _ground(

@@ -81,12 +81,9 @@ class Surveyed:
 def with_chance(surveyed: Surveyed, planned: Tree) -> Tree:
     """The tree with the chance and the pinch of every line and what joins it."""
     if not planned.branches:
-        chance = planned.plan.chance
-        return replace(
-            planned,
-            chance=None if chance is None else chance.chance,
-            pinch=_pinch_of(planned.plan),
-        )
+        plan = planned.plan
+        chance = None if plan.chance is None else plan.chance.chance
+        return Tree(plan, (), chance, _pinch_of(plan))
     line = line_of(surveyed, planned)
     models = _models(planned)
     known = any(model is not None for model in models)

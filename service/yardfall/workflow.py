@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection
 from contextlib import suppress
 from dataclasses import asdict, replace
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
 
 import numpy as np
 
@@ -89,8 +89,9 @@ def _surveyed(request: PlanRequest, rasters: RasterStore) -> Surveyed:
             highest_m = highest_end_m(design, points) - drop_m - offset_m
         joins.append(Join(branch.joins_at_m, branch.name, highest_m))
         branches.append((branch, below, drop_m, offset_m))
-    joined = replace(request, design=replace(request.design, joins=tuple(joins)))
-    return Surveyed(joined, found, tuple(branches))
+    if joins:
+        request = replace(request, design=replace(request.design, joins=tuple(joins)))
+    return Surveyed(request, found, tuple(branches))
 
 
 def _planned(surveyed: Surveyed, judged: Design | None = None) -> Tree:
@@ -170,28 +171,27 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
         explain=request.explain,
     )
     inflows = inflows_of(surveyed)
+    more: dict[str, Any] = {"bill": _bill(request, planned)}
     if inflows:
         with under("/inflows"):
-            water = water_in(inflows, request.design.pipe, planned.runs)
-        pumped = [PUMP] if any(i.kind == "pump" for i in inflows) else []
-        planned = replace(planned, water=water, cautions=(*pumped, *planned.cautions))
+            more["water"] = water_in(inflows, request.design.pipe, planned.runs)
+        if any(i.kind == "pump" for i in inflows):
+            more["cautions"] = (PUMP, *planned.cautions)
     if request.pump is not None:
         duty = request.pump
-        planned = replace(planned, pump=check_pump(duty.head_m, duty.leg, duty.flow_m3s))
+        more["pump"] = check_pump(duty.head_m, duty.leg, duty.flow_m3s)
     if request.storm is not None:
-        planned = replace(planned, well=size_well(request.storm))
-    planned = replace(planned, bill=_bill(request, planned))
+        more["well"] = size_well(request.storm)
     if request.openings and not surveyed.joins_another:
-        head = _head(request, planned, inflows)
-        planned = replace(planned, head=head)
+        head = more["head"] = _head(request, planned, inflows)
         if head.spare_m < 0:
             values: dict[str, float | str] = {
                 "opening": head.opening.what,
                 "short_m": -head.spare_m,
             }
             remark = Remark("head_short", "/head/openings", values)
-            planned = replace(planned, warnings=(*planned.warnings, remark))
-    return planned
+            more["warnings"] = (*planned.warnings, remark)
+    return replace(planned, **more)
 
 
 def _bill(request: PlanRequest, planned: Plan) -> Bill:

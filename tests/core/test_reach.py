@@ -166,7 +166,7 @@ def yards(draw):
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
     rough = draw(st.sampled_from([0.0, 0.02, 0.1, 0.5]))
     down, across = np.mgrid[0:rows, 0:columns]
-    z = 100 - draw(st.sampled_from([-0.02, 0, 0.01, 0.05])) * (down + 0.5 * across)
+    z = 100 - draw(st.sampled_from([-0.02, 0, 0.01, 0.05, 0.3])) * (down + 0.5 * across)
     z = z + rng.normal(0, rough, (rows, columns))
     if draw(st.booleans()):
         z = np.round(z, 2)  # many equal levels

@@ -261,7 +261,9 @@ def test_a_raster_that_came_after_the_page_is_drawn_on_without_a_reload(page: Pa
         route.fulfill(json={"rasters": [], "page": {}})
 
     def loaded_without() -> None:
-        page.evaluate("localStorage.clear(); addEventListener('pagehide', () => localStorage.clear())")
+        page.evaluate(
+            "localStorage.clear(); addEventListener('pagehide', () => localStorage.clear())"
+        )
         page.route("**/api/v1/rasters?*", none_yet)
         page.reload()
         page.wait_for_selector("html[data-ready]", state="attached")

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
+import math
 import re
 from pathlib import Path
 
 import pytest
-from planner_page import expect_answer, type_readings
+from planner_page import cell, expect_answer, type_readings
 from playwright.sync_api import Page, expect
+from test_site_plan import click_picture, upload
 
 pytestmark = pytest.mark.browser
 
@@ -30,7 +33,11 @@ def test_papers_of_the_plan_that_is_shown(page: Page) -> None:
     assert "size: A4 portrait" in html
     assert re.search("<h1>Mrs. O&#39;Neil &lt;/script&gt;</h1>", html)
     assert take(page, "dig-sheet.pdf").startswith(b"%PDF-")
-    assert b"L.imageOverlay(" in take(page, "map.html")
+    page_of_map = take(page, "map.html")
+    assert b"L.imageOverlay(\n" in page_of_map
+    for words in (b"Keep out: Septic field", b"Septic field; stay 2 ft away", b"the lot line"):
+        assert words in page_of_map
+    assert b"uns through what it must keep out of" not in page_of_map
     expect(page.locator("#papers-said")).to_have_text("map.html is in your downloads.")
     page.reload()
     expect_answer(page)
@@ -44,3 +51,64 @@ def test_a_taped_run_offers_no_map_and_says_why(sheet: Page) -> None:
     expect(sheet.locator('[data-paper="map.html"]')).to_be_disabled()
     expect(sheet.locator("#papers-said")).to_contain_text("a taped run has no place")
     assert b"dig_depth_in" in take(sheet, "stations.csv")
+
+
+def shown_on(page: str) -> tuple[list, list, list]:
+    """Of a map: where the picture lies, the line, and the edge of the area; y, x in metres."""
+    overlay = re.search(r'L\.imageOverlay\(\s*"data:[^"]+",\s*(\[\[.*?\]\])', page)
+    assert overlay
+    lines = re.findall(r"L\.polyline\(\s*(\[\[.*?\]\]),\s*(\{.*?\})", page)
+    area = next(way for way, looks in lines if '"dashArray": "9 5"' in looks)
+    line = next(way for way, looks in lines if '"color": "#06283d"' in looks)
+    return json.loads(overlay[1]), json.loads(line), json.loads(area)
+
+
+def test_a_map_of_a_turned_site_plan_from_the_page_and_from_the_job_kept(page: Page) -> None:
+    expect_answer(page)
+    upload(page)
+    page.locator("#site summary").first.click()
+    for name, value in (("A-right", 400), ("A-down", 500), ("B-right", 800), ("B-down", 500)):
+        page.locator(f"#site-{name}").fill(str(value))
+        page.keyboard.press("Tab")
+    page.locator("#site-distance").fill("40")
+    page.locator("#site-turn").fill("20")
+    page.get_by_role("button", name="Draw your line").click()
+    for u, v in ((800, 400), (1050, 400), (1050, 700)):
+        click_picture(page, u, v)
+    page.locator("#draw-finish").click()
+    page.locator("#add-menu > summary").click()
+    page.locator("#add-menu").get_by_role("button", name="An area to keep out of").click()
+    for u, v in ((600, 600), (800, 600), (800, 750)):
+        click_picture(page, u, v)
+    page.locator("#draw-finish").click()
+    for i, (at, down) in enumerate((("0", "9"), ("25", "14"), ("57", "22"))):
+        cell(page, f"level_line.rows.{i}.at").fill(at)
+        cell(page, f"level_line.rows.{i}.down").fill(down)
+    expect_answer(page)
+
+    def off(u: float, v: float) -> list[float]:
+        """y, x from the line's start to a point of the picture, m: a tenth of a foot a pixel."""
+        right, up, turn = (u - 800) * 0.03048, (400 - v) * 0.03048, math.radians(20)
+        cos, sin = math.cos(turn), math.sin(turn)
+        return [up * cos - right * sin, right * cos + up * sin]
+
+    (south_west, north_east), line, area = shown_on(take(page, "map.html").decode())
+    near = {"abs": 0.15}  # a click is good to a pixel of the screen, about a third of a foot
+    assert line[-1] == pytest.approx(off(1050, 700), **near)
+    assert area == [
+        pytest.approx(off(*uv), **near) for uv in ((600, 600), (800, 600), (800, 750), (600, 600))
+    ]
+    assert [south_west[0], north_east[0]] == pytest.approx(
+        [off(1200, 900)[0], off(0, 0)[0]], **near
+    )
+    assert [south_west[1], north_east[1]] == pytest.approx(
+        [off(0, 900)[1], off(1200, 0)[1]], **near
+    )
+
+    page.locator("#job-name").fill("On the plot")
+    page.locator("#job-save").click()
+    expect(page.locator("#job-standing")).to_contain_text("Kept as revision 1")
+    (job,) = page.request.get("/api/v1/jobs?search=On the plot").json()["jobs"]
+    kept = page.request.get(f"/api/v1/jobs/{job['id']}/map.html").text()
+    assert shown_on(kept) == ([south_west, north_east], line, area)
+    assert "Area 1; stay 2 ft away from it" in kept

@@ -11,21 +11,22 @@ from typing import Any
 import numpy as np
 import pytest
 from flask.testing import FlaskClient
+from plot import box, feature, on_plan, plot_file
 from rasterio.io import MemoryFile
 from rasterio.transform import from_origin
 from werkzeug.test import TestResponse
 
-sys.path.insert(0, str(Path(__file__).parent))  # so that the tests can import read_paper
+sys.path.insert(0, str(Path(__file__).parent))  # so that the tests can import what is in it
 
 Take = Callable[..., TestResponse]
 
 
 @pytest.fixture
 def take(client: FlaskClient) -> Take:
-    """One paper of a request, with a title block where it is given; it must be made."""
+    """One paper of a request, which is to say and show some more; it must be made."""
 
-    def call(name: str, request: dict, **title: str) -> TestResponse:
-        body = request | ({"paper": title} if title else {})
+    def call(name: str, request: dict, **more: object) -> TestResponse:
+        body = request | {"paper": request.get("paper", {}) | more}
         answer = client.post(f"/api/v1/papers/{name}", json=body)
         assert answer.status_code == 200, answer.get_data(as_text=True)
         return answer
@@ -101,4 +102,38 @@ def drawn_request(client: FlaskClient) -> dict:
                 "start": {"cover": 8},
             }
         ],
+    }
+
+
+@pytest.fixture
+def plot(client: FlaskClient) -> str:
+    """The id of a kept site plan of 900 by 600 pixels, with a blue square about (450, 150)."""
+    sent = client.post("/api/v1/site-plans", data={"file": (plot_file(), "plot.png")})
+    assert sent.status_code == 201
+    return sent.json["id"]
+
+
+@pytest.fixture
+def plot_request(plot: str) -> dict:
+    """A straight line of 53.85 ft drawn on the plot, and an area about its blue square."""
+    line = [on_plan(200, 500), on_plan(700, 300)]
+    points = [{"at": 0, "elevation": 100}, {"at": 60, "elevation": 98}]
+    return {
+        "units": "us",
+        "route": {"line": {"type": "LineString", "coordinates": line}, "crs": "local"},
+        "ground": {"kind": "elevations", "points": points},
+        "pipe": {"code": "pvc-sdr35-4"},
+        "start": {"cover": 10},
+        "outlet": {"kind": "daylight"},
+        "limits": {"max_depth": 60},
+        "stations": {"every": 10},
+        "paper": {
+            "within": feature("Polygon", box(20, 20, 880, 580)),
+            "avoid": feature("Polygon", box(390, 90, 510, 210), name="Oak", clearance=2),
+            "beneath": {
+                "site_plan": plot,
+                "scale": {"points": [[0, 0], [300, 400]], "distance": 50},
+                "turn": 25,
+            },
+        },
     }

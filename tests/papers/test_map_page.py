@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import base64
+import io
 import re
 from pathlib import Path
 
+import numpy as np
 import pypdfium2
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser, Page, Route
+from plot import feature
 from read_paper import HOSTILE
 
 pytestmark = pytest.mark.browser
@@ -52,7 +56,7 @@ def opened(browser: Browser, tmp_path: Path, take):
     """Take a paper, put it in a file, open that."""
     shown: list[Opened] = []
 
-    def call(name: str, request: dict, **title: str) -> Opened:
+    def call(name: str, request: dict, **title: object) -> Opened:
         path = tmp_path / name
         path.write_bytes(take(name, request, **title).data)
         shown.append(Opened(browser, path))
@@ -103,13 +107,49 @@ def test_the_relief_lies_under_the_line(opened, planned, drawn_request) -> None:
     assert down == pytest.approx((4705040.7 - y) / 40, abs=0.005)
 
 
+def test_a_turned_site_plan_lies_under_what_is_drawn_on_it(opened, plot_request) -> None:
+    """The area stands about a blue square of the picture, so their middles are one place."""
+    page = opened("map.html", plot_request).page
+    page.wait_for_function(AT_REST)
+    edge = page.locator("path[stroke-dasharray='9 5']").bounding_box()
+    for hiding in (".leaflet-overlay-pane svg", ".leaflet-tooltip-pane"):
+        page.locator(hiding).evaluate("e => { e.style.display = 'none'; }")
+    pixels = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB"), dtype=int)
+    down, across = np.nonzero(np.abs(pixels - (0, 0, 255)).sum(axis=2) < 120)
+    scale = pixels.shape[1] / 390
+    assert down.size > 100
+    assert (across.mean() + 0.5) / scale == pytest.approx(edge["x"] + edge["width"] / 2, abs=1)
+    assert (down.mean() + 0.5) / scale == pytest.approx(edge["y"] + edge["height"] / 2, abs=1)
+
+
+def test_areas_and_lot_line_are_named_and_told_apart_without_colour(opened, plot_request) -> None:
+    shown = opened("map.html", plot_request, title="Plot")
+    page = shown.page
+    assert "Keep out: Oak" in page.locator(".plan-label").all_inner_texts()
+    for dashes in ("9 5", "18 6 3 6", "1 6"):  # the area, the lot line, the ring to stay off
+        assert page.locator(f"path[stroke-dasharray='{dashes}']").count() == 1
+    assert page.locator("path.untapped[stroke-width='1.5']").count() == 1, "hatched"
+    page.get_by_text("Keep out of").tap()
+    assert "Oak; stay 2 ft away from it" in page.locator("#panel li").all_inner_texts()
+    assert page.locator("img.leaflet-image-layer").evaluate("i => i.complete && i.naturalWidth > 0")
+    assert shown.remote == []
+    assert shown.said == []
+
+
 @pytest.mark.parametrize("name", ["map.html", "dig-sheet.html", "profile.svg"])
 def test_hostile_names_do_nothing(opened, drawn_request, name) -> None:
     drawn_request["branches"][0]["name"] = HOSTILE[:80]
     drawn_request["crossings"][0]["what"] = HOSTILE[:80]
     drawn_request["inflows"][0]["name"] = "`${alert(3)}`{{7*7}}\\`"
     title = dict.fromkeys(("title", "place", "prepared_for", "prepared_by"), HOSTILE)
+    x, y = 512013.0, 4705026.0
+    ring = [[x, y], [x + 9, y], [x, y + 9], [x, y]]
+    title["avoid"] = feature("Polygon", [ring], name=HOSTILE[:80], clearance=1)
+    title["within"] = feature("Polygon", [ring], name=HOSTILE[:80])
     shown = opened(name, drawn_request, **title)
+    if name == "map.html":
+        edge = shown.page.locator("path[stroke-dasharray='9 5']").bounding_box()
+        shown.page.touchscreen.tap(edge["x"] + 1, edge["y"] + edge["height"] - 1)
     assert shown.page.locator("img[src=x]").count() == 0
     text = shown.page.locator("body, svg").first.text_content()
     assert "{{7*7}}" in text

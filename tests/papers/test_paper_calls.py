@@ -10,6 +10,7 @@ import pytest
 
 from yardfall import paperwork
 from yardfall.cli import main
+from yardfall.core.errors import InputError
 from yardfall.papers.making import PAPERS
 
 
@@ -118,14 +119,22 @@ def test_text_that_no_file_can_hold_is_harmless(client, yard_request, name) -> N
 
 def test_a_raster_deleted_since_takes_only_the_relief_along(client, planned, drawn_request) -> None:
     answer = planned(drawn_request)
-    key = drawn_request["ground"]["raster"]
-    rasters = client.application.extensions["rasters"]
-    before = paperwork.paper("map.html", drawn_request, answer, rasters).content
-    rasters.delete(key)
-    after = paperwork.paper("map.html", drawn_request, answer, rasters).content
+    stores = [client.application.extensions[name] for name in ("rasters", "site_plans")]
+
+    def page(**options: bool) -> str:
+        made = paperwork.paper("map.html", drawn_request, answer, *stores, **options)
+        return made.content.decode()
+
+    before = page()
+    stores[0].delete(drawn_request["ground"]["raster"])
+    after = page(gone_is_told=True)
     # The map library brings three small pictures of its own; the relief is the JavaScript's.
-    assert b"L.imageOverlay(" in before
-    assert b"L.imageOverlay(\n" not in after
+    assert "L.imageOverlay(\n" in before
+    assert "L.imageOverlay(\n" not in after
+    assert "is not kept any more" in after
+    assert "is not kept any more" not in before
+    with pytest.raises(InputError):
+        page()
 
 
 def test_the_command_line_writes_a_paper(tmp_path, capsys) -> None:

@@ -193,7 +193,9 @@ def test_each_target_tells_whether_it_is_reached_and_why_not(reach, yard) -> Non
     expected = {"Ditch": "outlet", "Shed": "avoided", "Door": "near_start"}
     assert told == expected | {"Far side": told["Far side"]}
     assert told["Far side"] in ("outside", "unknown")
-    assert answer["summary"]["sentence"].startswith("It can come out at 1 of the 4 places asked for")
+    assert answer["summary"]["sentence"].startswith(
+        "It can come out at 1 of the 4 places asked for"
+    )
 
 
 def test_out_of_a_pit_there_is_no_way(reach, yard) -> None:

@@ -50,6 +50,17 @@ WHOLE: dict[str, Any] = LINE | {
         | {"name": "side yard", "joins_at": 26, "drop": 1}
         | {"head": {"openings": [{"what": "grate", "elevation": 1, "at": 2}]}}
     ],
+    "paper": {
+        "title": "Elm Street",
+        "page": "a4",
+        "clearance": 2,
+        "beneath": {
+            "site_plan": "0" * 32,
+            "scale": {"points": [[0, 0], [300, 400]], "distance": 100},
+            "turn": 17,
+            "origin": [0, 400],
+        },
+    },
 }
 """A request with every part that a plan takes."""
 

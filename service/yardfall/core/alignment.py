@@ -18,15 +18,14 @@ def stations_of(
 
     `special_m` are the crossings and joins.
     """
-    read_m = ground.reading_at_m
-    read_m = read_m[(read_m >= 0) & (read_m <= route.length_m)]
+    read_m = _on_line(ground.reading_at_m, route.length_m)
     special = np.array(special_m, dtype=np.float64)
     return merge_stations(asked_m, route.vertex_at_m, read_m, special)
 
 
 def align(ground: GroundProfile, stations_m: Floats, length_m: float, taper_m: float) -> Alignment:
     """Stations, every point where the ground was sampled, and the start of the outlet taper."""
-    inside = ground.at_m[(ground.at_m >= 0) & (ground.at_m <= length_m)]
+    inside = _on_line(ground.at_m, length_m)
     taper_at_m = np.array([max(0.0, length_m - taper_m)])
     at_m = merge_stations(stations_m, inside, taper_at_m)
     return Alignment(at_m, ground.elevation(at_m), same_station(at_m, stations_m))
@@ -36,3 +35,10 @@ def shortened(ground: GroundProfile, stations_m: Floats, end_m: float, taper_m: 
     """The alignment of the same route ended at `end_m`."""
     kept = stations_m[stations_m < end_m - SAME_STATION_M]
     return align(ground, np.append(kept, end_m), end_m, taper_m)
+
+
+def _on_line(at_m: Floats, length_m: float) -> Floats:
+    """Those of increasing stations (n,) that lie on a line."""
+    if len(at_m) and at_m[0] >= 0 and at_m[-1] <= length_m:
+        return at_m
+    return at_m[(at_m >= 0) & (at_m <= length_m)]

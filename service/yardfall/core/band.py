@@ -17,12 +17,15 @@ from functools import cached_property
 from typing import Final
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from yardfall.core.route import Floats
 
 DECISION_SLACK_M: Final = 1e-9
 """A margin above minus this counts as met: a nanometre, for floating-point rounding only."""
+NOTHING, OWN, TOO_FLAT, TOO_STEEP = range(4)
+"""What collides: one point's own limits, or two points' by the least or the greatest grade."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,44 +136,45 @@ def highest_line(
 def find_pinch(band: Band) -> Pinch:
     """The least margin over every pair of points, and over each point's own limits that collide."""
     x, hi, lo = band.at_m, band.hi_m, band.lo_m
+    hi_why, lo_why = band.hi_why, band.lo_why
     s, S = band.least_grade, band.greatest_grade
-    found: list[Pinch] = []
+    kind, j, i = tightest_pair(x, hi, lo, band.collides, s, S)
+    apart_m = float(x[i] - x[j])
+    if kind == OWN:
+        return Pinch(i, i, (hi_why[i], lo_why[i]), float(hi[i] - lo[i]), 0.0)
+    if kind == TOO_FLAT:
+        return Pinch(j, i, (hi_why[j], lo_why[i]), float(hi[j] - lo[i]), s * apart_m)
+    if kind == TOO_STEEP:
+        return Pinch(j, i, (lo_why[j], hi_why[i]), S * apart_m, float(lo[j] - hi[i]))
+    return Pinch(j, i, (hi_why[j], lo_why[i]), np.inf, s * apart_m)
 
-    own = np.where(band.collides, hi - lo, np.inf)
-    i = int(np.argmin(own))
-    if np.isfinite(own[i]):
-        found.append(Pinch(i, i, (band.hi_why[i], band.lo_why[i]), float(hi[i] - lo[i]), 0.0))
 
-    above = np.minimum.accumulate(hi + s * x)[:-1] - s * x[1:] - lo[1:]
-    i = int(np.argmin(above)) + 1
-    if np.isfinite(above[i - 1]):
-        j = int(np.argmin(hi[:i] + s * x[:i]))
-        found.append(
-            Pinch(
-                j,
-                i,
-                (band.hi_why[j], band.lo_why[i]),
-                float(hi[j] - lo[i]),
-                s * float(x[i] - x[j]),
-            )
-        )
+def warm() -> None:
+    """Compile the loop below, or load what was compiled before, so that no caller waits."""
+    one = np.array([0.0, 1.0])
+    tightest_pair(one, one, one, one > 0, 0.01, np.inf)
 
+
+@njit(cache=True, nogil=True)
+def tightest_pair(at, hi, lo, collides, s, S):  # type: ignore[no-untyped-def]
+    """What collides with the least margin (NOTHING, where no limit does), upstream, downstream."""
+    kind, up, down, least = NOTHING, 0, len(at) - 1, np.inf
+    for i in range(len(at)):
+        if collides[i] and hi[i] - lo[i] < least:
+            kind, up, down, least = OWN, i, i, hi[i] - lo[i]
+    top, j = hi[0] + s * at[0], 0
+    for i in range(1, len(at)):
+        margin = top - s * at[i] - lo[i]
+        if margin < least:
+            kind, up, down, least = TOO_FLAT, j, i, margin
+        if hi[i] + s * at[i] < top:
+            top, j = hi[i] + s * at[i], i
     if np.isfinite(S):
-        below = np.maximum.accumulate(lo + S * x)[:-1] - S * x[1:]
-        margin = hi[1:] - below
-        i = int(np.argmin(margin)) + 1
-        if np.isfinite(margin[i - 1]):
-            j = int(np.argmax(lo[:i] + S * x[:i]))
-            found.append(
-                Pinch(
-                    j,
-                    i,
-                    (band.lo_why[j], band.hi_why[i]),
-                    S * float(x[i] - x[j]),
-                    float(lo[j] - hi[i]),
-                )
-            )
-    if not found:
-        end = len(x) - 1
-        return Pinch(0, end, (band.hi_why[0], band.lo_why[end]), np.inf, s * float(x[end] - x[0]))
-    return min(found, key=lambda pinch: pinch.margin_m)
+        deep, j = lo[0] + S * at[0], 0
+        for i in range(1, len(at)):
+            margin = hi[i] - (deep - S * at[i])
+            if margin < least:
+                kind, up, down, least = TOO_STEEP, j, i, margin
+            if lo[i] + S * at[i] > deep:
+                deep, j = lo[i] + S * at[i], i
+    return kind, up, down

@@ -73,15 +73,16 @@ def string_sag_m(span_m: float) -> float:
 
 def _jumps(readings: Readings) -> list[Remark]:
     """The reading without which the others run smoothest, if it is far off what they expect."""
+    if len(readings.at_m) < LEAST_READINGS:
+        return []
     order = np.argsort(readings.at_m, kind="stable")
     at, value = readings.at_m[order], readings.value_m[order]
-    if len(at) < LEAST_READINGS:
-        return []
-    if np.abs(departures(at, value)).max() < JUMP_M:
+    off = departures(at, value)
+    if max(off.max(), -off.min()) < JUMP_M:
         return []
     rests = [np.abs(departures(np.delete(at, k), np.delete(value, k))) for k in range(len(at))]
     k = min(range(len(at)), key=lambda i: float(rests[i].max()))
-    jump = float(departures(at, value)[k])
+    jump = float(off[k])
     if abs(jump) < max(JUMP_M, JUMP_RATIO * float(np.median(rests[k]))):
         return []
     meant = _what_was_meant(float(value[k]), float(value[k]) - jump, abs(jump), readings.rod)
@@ -99,13 +100,13 @@ def departures(at: Floats, value: Floats) -> Floats:
     n = len(at)
     if n < 3:
         return np.zeros(n)
-    off = np.zeros(n)
+    x, v = at.tolist(), value.tolist()
+    off = [0.0] * n
     for k in range(n):
         i, j = (k - 1, k + 1) if 0 < k < n - 1 else (1, 2) if k == 0 else (n - 3, n - 2)
-        if at[j] > at[i]:
-            fit = value[i] + (value[j] - value[i]) * (at[k] - at[i]) / (at[j] - at[i])
-            off[k] = value[k] - fit
-    return off
+        if x[j] > x[i]:
+            off[k] = v[k] - (v[i] + (v[j] - v[i]) * (x[k] - x[i]) / (x[j] - x[i]))
+    return np.array(off)
 
 
 def _what_was_meant(

@@ -14,6 +14,7 @@ from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.chance import TOO_CLOSE, Draws, drawn_margins, onto
 from yardfall.core.decision import Decision, Design, decide
 from yardfall.core.ground import GroundProfile
+from yardfall.core.many_grounds import straight_between
 from yardfall.core.route import Floats
 from yardfall.core.trench import Alignment
 
@@ -45,7 +46,7 @@ class Case:
         if self.draws is None:
             return None
         model = onto(self.draws.model, self.ground.at_m, self.points.at_m)
-        return replace(self.draws, model=model)
+        return Draws(self.draws.standard, model)
 
     @cached_property
     def change_m(self) -> Floats | None:
@@ -66,12 +67,10 @@ class Case:
             if self.change_m is None:
                 raise ValueError("this case has no draws")
             return self.change_m[rows]
-        known_m, at_m = self.ground.at_m, self.points.at_m[rows]
-        right = np.clip(np.searchsorted(known_m, at_m), 1, len(known_m) - 1)
-        gap_m = known_m[right] - known_m[right - 1]
-        share = np.clip((at_m - known_m[right - 1]) / gap_m, 0, 1)[:, None]
-        change_m = self.whole.change_of_ground_m
-        return change_m[right - 1] * (1 - share) + change_m[right] * share
+        change_m: Floats = straight_between(
+            self.whole.change_of_ground_m, self.ground.at_m, self.points.at_m[rows]
+        )
+        return change_m
 
     def with_design(self, design: Design) -> Case:
         """The same ground under another design."""

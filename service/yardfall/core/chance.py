@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
 from yardfall.core.accuracy import ErrorModel
-from yardfall.core.band import DECISION_SLACK_M, Band
+from yardfall.core.band import Band
 from yardfall.core.decision import Decision, Design
-from yardfall.core.many_grounds import on_many_grounds
+from yardfall.core.many_grounds import fitting_and_spread, on_many_grounds, straight_between
 from yardfall.core.route import Floats
 
 DRAWS: Final = 4000
@@ -98,15 +98,11 @@ def _standard_errors(count: int, readings: int, seed: int) -> Floats:
 
 def onto(model: ErrorModel, from_m: Floats, to_m: Floats) -> ErrorModel:
     """The model carried from points at `from_m` to points at `to_m`, straight between."""
-    right = np.clip(np.searchsorted(from_m, to_m), 1, len(from_m) - 1)
-    left = right - 1
-    share = np.clip((to_m - from_m[left]) / (from_m[right] - from_m[left]), 0, 1)[:, None]
-    spread = model.spread[left] * (1 - share) + model.spread[right] * share
     return ErrorModel(
         model.label,
         model.source,
         model.sigma_m,
-        spread,
+        straight_between(model.spread, from_m, to_m),
         model.pointers,
         model.at_m,
         model.common_m,
@@ -136,8 +132,8 @@ def find_chance(
     `change_m` (n, d) is what `draws` give. `retake` false: the chance alone.
     """
     margin = drawn_margins(design, decision.band, change_m)
-    spread_m = float(margin.std()) if np.isfinite(margin).all() else 0.0
-    chance = share_that_fits(margin)
+    fitting, spread_m = fitting_and_spread(margin)
+    chance = fitting / len(margin)
     doubtful = retake and spread_m > 0 and not (decision.yes and chance >= TOO_CLOSE[1])
     retakes = _retakes(design, decision, draws, margin) if doubtful else ()
     return Chance(chance, spread_m, retakes, draws.model)
@@ -145,7 +141,7 @@ def find_chance(
 
 def share_that_fits(margin: Floats) -> float:
     """Share of margins (d,) that leave a line."""
-    return float(np.mean(margin >= -DECISION_SLACK_M))
+    return fitting_and_spread(margin)[0] / len(margin)
 
 
 def variance_shares(errors: Floats, margin: Floats) -> NDArray[np.float64]:

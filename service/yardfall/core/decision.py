@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Final, Literal
 
 import numpy as np
@@ -263,8 +263,15 @@ def hold_start(band: Band, start_m: float) -> Band:
     hi, lo = band.hi_m.copy(), band.lo_m.copy()
     hi[0] = lo[0] = start_m
     why = (band.lo_why[0],)
-    return replace(
-        band, hi_m=hi, lo_m=lo, hi_why=why + band.hi_why[1:], lo_why=why + band.lo_why[1:]
+    return Band(
+        band.at_m,
+        hi,
+        lo,
+        why + band.hi_why[1:],
+        why + band.lo_why[1:],
+        band.least_grade,
+        band.greatest_grade,
+        band.layers,
     )
 
 

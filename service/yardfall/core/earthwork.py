@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numba import njit
 
 from yardfall.core.route import Floats
 
@@ -64,7 +65,7 @@ def earthwork(
     """
     deep_m = np.maximum(depth_m, 0.0)
     length_m = float(at_m[-1] - at_m[0])
-    bank_m3 = width_m * float(np.trapezoid(deep_m, at_m))
+    bank_m3 = width_m * side_area_m2(at_m, deep_m)
     bedding_m3 = width_m * bedding_m * length_m
     pipe_m3 = math.pi / 4 * outside_m**2 * length_m
     return Earthwork(
@@ -80,25 +81,20 @@ def earthwork(
     )
 
 
+def side_area_m2(at_m: Floats, depth_m: Floats) -> float:
+    """Area of a trench of depths (n,) at stations (n,) seen from its side, none below 0."""
+    return float(_side_area(at_m, depth_m))
+
+
 def _classes(
     at_m: Floats, deep_m: Floats, bounds_m: tuple[float, ...], width_m: float
 ) -> tuple[DepthClass, ...]:
     """Length and volume no deeper than each bound, stretch by stretch; classes by difference."""
-    long_m = np.diff(at_m)
-    one, other = deep_m[:-1], deep_m[1:]
-    low, high = np.minimum(one, other), np.maximum(one, other)
-    rise = high - low
-    level = rise <= 0
-    to_bound = np.subtract.outer(np.array([*bounds_m, np.inf]), low)
-    share = np.minimum(np.maximum(to_bound / np.where(level, 1.0, rise), 0.0), 1.0)
-    share = np.where(level, to_bound >= 0, share)
-    part_m = share * long_m
-    lengths_m = part_m.sum(axis=1)
-    volumes_m3 = width_m * (part_m * (low + share * rise / 2)).sum(axis=1)
+    lengths_m, areas_m2 = _no_deeper(at_m, deep_m, np.array([*bounds_m, np.inf]))
     edges: list[float | None] = [0.0, *bounds_m, None]
     found, before_m, before_m3 = [], 0.0, 0.0
     for k, (reached_m, reached_m3) in enumerate(
-        zip(lengths_m.tolist(), volumes_m3.tolist(), strict=True)
+        zip(lengths_m.tolist(), (width_m * areas_m2).tolist(), strict=True)
     ):
         if reached_m - before_m > 1e-9:
             first, last = edges[k], edges[k + 1]
@@ -106,3 +102,34 @@ def _classes(
             found.append(DepthClass(first, last, reached_m - before_m, reached_m3 - before_m3))
         before_m, before_m3 = reached_m, reached_m3
     return tuple(found)
+
+
+def warm() -> None:
+    """Compile the loop below, or load what was compiled before, so that no caller waits."""
+    one = np.array([0.0, 1.0])
+    _no_deeper(one, one, one)
+    _side_area(one, one)
+
+
+@njit(cache=True, nogil=True)
+def _no_deeper(at, deep, bounds):  # type: ignore[no-untyped-def]
+    """Length and side area no deeper than each bound."""
+    lengths, areas = np.zeros(len(bounds)), np.zeros(len(bounds))
+    for i in range(len(at) - 1):
+        low, high = min(deep[i], deep[i + 1]), max(deep[i], deep[i + 1])
+        for b in range(len(bounds)):
+            if bounds[b] < low:
+                continue
+            share = 1.0 if bounds[b] >= high else (bounds[b] - low) / (high - low)
+            part = share * (at[i + 1] - at[i])
+            lengths[b] += part
+            areas[b] += part * (low + share * (high - low) / 2)
+    return lengths, areas
+
+
+@njit(cache=True, nogil=True)
+def _side_area(at, deep):  # type: ignore[no-untyped-def]
+    area = 0.0
+    for i in range(len(at) - 1):
+        area += (at[i + 1] - at[i]) * (max(deep[i], 0.0) + max(deep[i + 1], 0.0)) / 2
+    return area

@@ -96,7 +96,7 @@ def from_level_line(readings: Sequence[LineReading]) -> GroundProfile:
 
 def _station_keys(at_m: Sequence[float]) -> list[int]:
     """Number the distinct stations in order; readings at one station get one number."""
-    order = np.argsort(at_m, kind="stable")
+    order = sorted(range(len(at_m)), key=at_m.__getitem__)
     keys = [0] * len(at_m)
     for before, here in itertools.pairwise(order):
         apart = at_m[here] - at_m[before] > SAME_STATION_M

@@ -14,6 +14,9 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+STRETCH = 512
+"""Points whose hopes are worked at once: what fits in a processor's nearest memory."""
+
 
 @njit(cache=True, nogil=True)
 def spread_levels(hi, lo, offset, one, two, drop, seed_at, seed_level, top, height, buckets):  # type: ignore[no-untyped-def]
@@ -96,34 +99,64 @@ def half_way(hi, lo, p, q, a, c, diagonal):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
+def _hope(level, first, hope, offset, length, grade, taper):  # type: ignore[no-untyped-def]
+    """What each way would bring to points from `first` on if nothing stood in it, (16, points).
+
+    Past the edge of the grid it looks at points of another row: it may hope for too much.
+    """
+    last = min(first + hope.shape[1], len(level))
+    for k in range(16):
+        hope[k] = -1e18
+        shift, far = offset[k], length[k]
+        while far <= taper + 1e-9:
+            start, stop = max(first, -shift), min(last, len(level) - shift)
+            if start < stop:
+                there, best = level[start + shift : stop + shift], hope[k, start - first :]
+                fall = far * grade
+                for j in range(len(there)):
+                    brought = there[j] - fall
+                    best[j] = brought if brought > best[j] else best[j]
+            shift += offset[k]
+            far += length[k]
+
+
+@njit(cache=True, nogil=True)
+def _best_two(hope, best, second, way):  # type: ignore[no-untyped-def]
+    """The most hoped for at each point, by which way, and what the next best way would bring."""
+    best[:], second[:], way[:] = hope[0], -1e18, 0
+    for k in range(1, 16):
+        row = hope[k]
+        for j in range(len(row)):
+            above = row[j] > best[j]
+            lesser = best[j] if above else row[j]
+            second[j] = lesser if lesser > second[j] else second[j]
+            way[j] = k if above else way[j]
+            best[j] = row[j] if above else best[j]
+
+
+@njit(cache=True, nogil=True)
 def ease_ends(level, surface, lo, offset, one, two, length, grade, taper):  # type: ignore[no-untyped-def]
     """Highest level of an end at each point, the last stretch straight back to a covered point.
 
     Levels are carried to the end: `top` is the lowest surface passed, `floor` the highest lower
-    limit, each less the fall from there to the end.
+    limit, each less the fall from there to the end. Ways are walked in order of what they could
+    bring, as long as that is more than what was found.
     """
     n = len(level)
     end = level.copy()
     turn, turn_way = np.arange(n), np.zeros(n, np.int8)
-    hope = np.empty(16)
+    hope = np.empty((16, STRETCH))
+    best, second, way = np.empty(STRETCH), np.empty(STRETCH), np.empty(STRETCH, np.int64)
     for o in range(n):
+        j = o % STRETCH
+        if j == 0:
+            _hope(level, o, hope, offset, length, grade, taper)
+            _best_two(hope, best, second, way)
         if lo[o] > 5e11:
             continue
-        for k in range(16):  # what each way would bring if nothing stood in it
-            p, far, best = o, length[k], -1e18
-            while far <= taper + 1e-9:
-                p += offset[k]
-                if level[p] > -5e17:
-                    best = max(best, level[p] - far * grade)
-                elif lo[p] > 5e11:
-                    break
-                far += length[k]
-            hope[k] = best
-        while True:
-            k = int(np.argmax(hope))
-            if hope[k] <= end[o]:
-                break
-            hope[k] = -1e18
+        k, hoped, next_best = way[j], best[j], second[j]
+        while hoped > end[o]:
+            hope[k, j] = -1e18
             p, far = o, 0.0
             top, floor = surface[o], lo[o]
             while far + length[k] <= taper + 1e-9:
@@ -147,7 +180,13 @@ def ease_ends(level, surface, lo, offset, one, two, length, grade, taper):  # ty
                 if surface[q] - back < floor:
                     break
                 top, floor = min(top, surface[q] - back), max(floor, lo[q] - back)
+                if top <= end[o] or hoped <= end[o]:
+                    break
                 p = q
+            if next_best <= end[o]:
+                break
+            k = int(np.argmax(hope[:, j]))
+            hoped = hope[k, j]
     return end, turn, turn_way
 
 

@@ -8,7 +8,6 @@ table of them. The sums are those of `band.find_pinch` for a line of many grades
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 from numba import njit
@@ -16,9 +15,7 @@ from numpy.typing import NDArray
 
 from yardfall.core.band import DECISION_SLACK_M, Band
 from yardfall.core.route import Floats
-
-MOST_STEPS: Final = 100
-"""A step for every piece of the margin at the most; ten are usual."""
+from yardfall.core.straight import raised_start
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +60,30 @@ def on_many_grounds(
     return margin_m, end_m
 
 
+@njit(cache=True, nogil=True)
+def straight_between(rows, known, at):  # type: ignore[no-untyped-def]
+    """Rows (n, k) at stations (n,), straight between them, at other stations (m,); ends held."""
+    found = np.empty((len(at), rows.shape[1]))
+    for i, right in enumerate(np.searchsorted(known, at)):
+        j = min(max(right, 1), len(known) - 1)
+        share = min(max((at[i] - known[j - 1]) / (known[j] - known[j - 1]), 0.0), 1.0)
+        found[i] = rows[j - 1] * (1 - share) + rows[j] * share
+    return found
+
+
+@njit(cache=True, nogil=True)
+def fitting_and_spread(margin):  # type: ignore[no-untyped-def]
+    """How many of margins (d,) leave a line, and their standard deviation; 0 if one is infinite."""
+    fitting, total, square = 0, 0.0, 0.0
+    for d in range(len(margin)):
+        fitting += margin[d] >= -DECISION_SLACK_M
+        total += margin[d]
+    mean = total / len(margin)
+    for d in range(len(margin)):
+        square += (margin[d] - mean) ** 2
+    return fitting, np.sqrt(square / len(margin)) if np.isfinite(mean) else 0.0
+
+
 def warm() -> None:
     """Compile the loops below, or load what was compiled before, so that no caller waits."""
     one = np.ones(2)
@@ -72,6 +93,8 @@ def warm() -> None:
     )  # fmt: skip
     _bent(*limits)
     _raise_all(*limits, *_straight(*limits))
+    fitting_and_spread(one)
+    straight_between(np.eye(2), np.array([0.0, 1.0]), one)
 
 
 @njit(cache=True, nogil=True)
@@ -165,65 +188,11 @@ def _raise_all(  # type: ignore[no-untyped-def]
         for i in range(1, points):
             free = min(free, hi[i] + s * at[i])
         if margin[d] < -DECISION_SLACK_M:
-            _, raised = _least_raise(at, hi, lo, lo[0], hi[0], s, S)
+            _, raised = raised_start(at, hi, lo, lo[0], hi[0], s, S)
             margin[d] = min(raised, hi[0] - lo[0]) if collides[0] else raised
         highest = max(hi[0], lo[0])
-        start, _ = _least_raise(at, hi, lo, min(max(free, lo[0]), highest), highest, s, S)
+        start, _ = raised_start(at, hi, lo, min(max(free, lo[0]), highest), highest, s, S)
         flattest = s
         for i in range(1, points):
             flattest = max(flattest, (start - hi[i]) / at[i])
         end[d] = start - flattest * at[-1]
-
-
-@njit(cache=True, nogil=True)
-def _least_raise(at, hi, lo, left, highest, s, S):  # type: ignore[no-untyped-def]
-    """Start and margin after the least raise from `left` that works, else the best there is.
-
-    The margin is a concave piecewise-linear function of the start: along its pieces from below,
-    and between a rising and a falling one to the top.
-    """
-    right = max(highest, left)
-    f_left, up = _margin_from(at, hi, lo, left, s, S)
-    if f_left >= -DECISION_SLACK_M or up <= 0 or right <= left:
-        return left, f_left
-    f_right, down = _margin_from(at, hi, lo, right, s, S)
-    if f_right < -DECISION_SLACK_M and down > 0:
-        return right, f_right
-    for _ in range(MOST_STEPS):
-        there, falling = left - f_left / up, down <= 0
-        if falling:
-            there = min(there, (f_right - f_left + up * left - down * right) / (up - down))
-        else:
-            there = min(there, right)
-        f, slope = _margin_from(at, hi, lo, there, s, S)
-        expected = f_left + up * (there - left)
-        done = f >= -DECISION_SLACK_M or (f >= expected - DECISION_SLACK_M and slope <= 0)
-        done = done or there <= left or (falling and there >= right)
-        if done or slope > 0:
-            left, f_left, up = there, f, slope
-        else:
-            right, f_right, down = there, f, slope
-        if done:
-            break
-    return left, f_left
-
-
-@njit(cache=True, nogil=True)
-def _margin_from(at, hi, lo, start, s, S):  # type: ignore[no-untyped-def]
-    """Margin of the flattest line from a start, and how it changes as the start is raised."""
-    k, flattest = 0, s
-    for i in range(1, len(at)):
-        fall = (start - hi[i]) / at[i]
-        if fall > flattest:
-            k, flattest = i, fall
-    low, margin = 1, np.inf
-    for i in range(1, len(at)):
-        room = start - lo[i] - flattest * at[i]
-        if room < margin:
-            low, margin = i, room
-    if k == 0:
-        return margin, 1.0
-    steep = hi[k] - start + S * at[k] if np.isfinite(S) else np.inf
-    if steep <= margin:
-        return steep, -1.0
-    return margin, 1.0 - at[low] / at[k]

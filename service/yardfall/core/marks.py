@@ -9,10 +9,10 @@ are within half a step of the line whenever any such marks exist.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from yardfall.core.route import Floats
@@ -42,24 +42,34 @@ def tape_marks(
     The tape's zero at each station stands at measure + bottom. `needed_m` is the fall that must
     be kept from the first to the last station; it is taken as no more than the exact fall.
     """
-    zeros_m = measure_m + bottom_m
-    slack_m = ROUNDING * step_m
-    nearest = np.floor(measure_m / step_m + 0.5 + ROUNDING)
-    needed_m = min(needed_m, float(bottom_m[0] - bottom_m[-1]))
-    marks: list[int] = []
-    level_m, last_m = math.inf, math.inf
-    for zero_m, mark in zip(zeros_m.tolist(), nearest.tolist(), strict=True):
-        allowed_m = min(level_m, last_m) if len(marks) == len(nearest) - 1 else level_m
-        least = -math.inf if not marks else math.ceil((zero_m - allowed_m - slack_m) / step_m)
-        marks.append(int(max(mark, least)))
-        level_m = zero_m - marks[-1] * step_m
-        if len(marks) == 1:
-            last_m = level_m - needed_m
-    steps = np.array(marks)
-    marked_m = zeros_m - steps * step_m
-    grades = (marked_m[:-1] - marked_m[1:]) / (at_m[1:] - at_m[:-1])
-    return TapeMarks(
-        steps,
-        float(np.abs(marked_m - bottom_m).max()),
-        float(grades.min()) if len(grades) else None,
-    )
+    steps, worst_m, flattest = _marks(at_m, measure_m, bottom_m, step_m, needed_m)
+    return TapeMarks(steps, worst_m, flattest if len(at_m) > 1 else None)
+
+
+def warm() -> None:
+    """Compile the loop below, or load what was compiled before, so that no caller waits."""
+    one = np.array([0.0, 1.0])
+    _marks(one, one, one, 1.0, 0.0)
+
+
+@njit(cache=True, nogil=True)
+def _marks(at, measure, bottom, step, needed):  # type: ignore[no-untyped-def]
+    last = len(at) - 1
+    steps = np.empty(len(at), dtype=np.int64)
+    needed = min(needed, bottom[0] - bottom[last])
+    worst, flattest, first_level, before = 0.0, np.inf, 0.0, 0.0
+    for i in range(len(at)):
+        zero = measure[i] + bottom[i]
+        mark = np.floor(measure[i] / step + 0.5 + ROUNDING)
+        if i:
+            allowed = min(before, first_level - needed) if i == last else before
+            mark = max(mark, np.ceil((zero - allowed) / step - ROUNDING))
+        steps[i] = int(mark)
+        level = zero - mark * step
+        worst = max(worst, abs(level - bottom[i]))
+        if i:
+            flattest = min(flattest, (before - level) / (at[i] - at[i - 1]))
+        else:
+            first_level = level
+        before = level
+    return steps, worst, flattest

@@ -7,8 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-import numpy as np
-
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.alignment import align, stations_of
 from yardfall.core.bill import Bill
@@ -25,6 +23,7 @@ from yardfall.core.decision import (
     hold_start,
     least_dig_line,
 )
+from yardfall.core.earthwork import side_area_m2
 from yardfall.core.errors import InputError
 from yardfall.core.fixes import Fix, best_pair, find_fixes
 from yardfall.core.ground import GroundProfile
@@ -194,7 +193,7 @@ def water_level_m(plan: Plan) -> float:
 def volume_of(design: Design, points: Alignment, invert_m: Floats) -> float:
     """Bank volume of the trench in m³: width × depth along the true ground."""
     depth_m = points.ground_m - invert_m + design.section.below_invert_m
-    return float(np.trapezoid(np.maximum(depth_m, 0.0), points.at_m)) * design.limits.trench_width_m
+    return side_area_m2(points.at_m, depth_m) * design.limits.trench_width_m
 
 
 def compare_breaks(design: Design, points: Alignment, decision: Decision) -> tuple[Comparison, ...]:

@@ -75,19 +75,17 @@ def field_of(grid: Grid, design: Design, shut: Mask) -> Field:
     """The limits of a design on a grid; `shut` (rows, columns) is where the pipe may not go."""
     section, limits = design.section, design.limits
     known = grid.known & ~shut
-    z = np.where(known, grid.z_m, 0.0)
-    hi = np.asarray(section.invert_at_cover(z, limits.min_cover_m))
-    surface = np.asarray(section.invert_at_depth(z, 0.0))
-    lo = np.full(z.shape, OPEN)
+    z = edged(np.where(known, grid.z_m, 0.0), 0.0)
+    lo = np.full(len(z), OPEN)
     if limits.max_depth_m is not None:
         lo = np.asarray(section.invert_at_depth(z, limits.max_depth_m))
-    lo = np.where(known, lo, SHUT)
+    lo[edged(known, 0.0) == 0] = SHUT
     return Field(
         grid,
         steps_of(grid),
-        edged(hi, 0.0),
-        edged(surface, 0.0),
-        edged(lo, SHUT),
+        np.asarray(section.invert_at_cover(z, limits.min_cover_m)),
+        np.asarray(section.invert_at_depth(z, 0.0)),
+        lo,
         design.grading.min_grade,
     )
 

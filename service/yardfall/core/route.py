@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from yardfall.core.errors import InputError
@@ -105,13 +106,36 @@ def regular_stations(length_m: float, every_m: float) -> Floats:
 
 def same_station(at_m: Floats, stations_m: Floats) -> NDArray[np.bool_]:
     """Which of `at_m` (n,) is one of `stations_m` (m,), in order and at least one."""
-    right = np.searchsorted(stations_m, at_m - SAME_STATION_M)
-    found = stations_m[np.minimum(right, len(stations_m) - 1)]
-    return np.abs(found - at_m) <= SAME_STATION_M
+    found: NDArray[np.bool_] = _among(at_m, stations_m)
+    return found
 
 
 def merge_stations(*groups: Floats) -> Floats:
     """All stations of the groups, in order, each once (within SAME_STATION_M)."""
-    merged = np.sort(np.concatenate(groups))
-    keep = np.concatenate([[True], np.diff(merged) > SAME_STATION_M])
-    return merged[keep]
+    merged: Floats = _each_once(np.concatenate(groups))
+    return merged
+
+
+def warm() -> None:
+    """Compile the loops below, or load what was compiled before, so that no caller waits."""
+    one = np.array([0.0, 1.0])
+    _among(one, _each_once(one))
+
+
+@njit(cache=True, nogil=True)
+def _each_once(at):  # type: ignore[no-untyped-def]
+    ordered = np.sort(at)
+    count = min(len(ordered), 1)
+    for i in range(1, len(ordered)):
+        if ordered[i] - ordered[i - 1] > SAME_STATION_M:
+            ordered[count] = ordered[i]
+            count += 1
+    return ordered[:count]
+
+
+@njit(cache=True, nogil=True)
+def _among(at, stations):  # type: ignore[no-untyped-def]
+    found = np.empty(len(at), dtype=np.bool_)
+    for i, right in enumerate(np.searchsorted(stations, at - SAME_STATION_M)):
+        found[i] = abs(stations[min(right, len(stations) - 1)] - at[i]) <= SAME_STATION_M
+    return found

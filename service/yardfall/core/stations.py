@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numba import njit
 
 from yardfall.core.decision import Design
 from yardfall.core.ground import GroundProfile, Reference, Source
@@ -52,18 +53,12 @@ class GradeRun:
 
 
 def grade_runs(at_m: Floats, invert_m: Floats) -> tuple[GradeRun, ...]:
-    """Stretches of one grade, joined where the grade changes by less than 1e-9."""
-    grades = -np.diff(invert_m) / np.diff(at_m)
-    breaks = np.flatnonzero(np.abs(np.diff(grades)) > 1e-7) + 1
-    knots = [0, *(int(b) for b in breaks), len(at_m) - 1]
+    """Stretches of one grade, joined where the grade changes by no more than 1e-7."""
+    knots = _knots(at_m, invert_m)
+    at, inverts = at_m[knots].tolist(), invert_m[knots].tolist()
     return tuple(
-        GradeRun(
-            float(at_m[i]),
-            float(at_m[j]),
-            float((invert_m[i] - invert_m[j]) / (at_m[j] - at_m[i])),
-            float(invert_m[i] - invert_m[j]),
-        )
-        for i, j in itertools.pairwise(knots)
+        GradeRun(x, next_x, (z - next_z) / (next_x - x), z - next_z)
+        for (x, z), (next_x, next_z) in itertools.pairwise(zip(at, inverts, strict=True))
     )
 
 
@@ -155,3 +150,23 @@ def _reasons(at_m: Floats, length_m: float, places: dict[str, Floats]) -> list[t
                     found[here].append(name)
                 here += 1
     return [tuple(names) for names in found]
+
+
+def warm() -> None:
+    """Compile the loop below, or load what was compiled before, so that no caller waits."""
+    one = np.array([0.0, 1.0])
+    _knots(one, one)
+
+
+@njit(cache=True, nogil=True)
+def _knots(at, invert):  # type: ignore[no-untyped-def]
+    """The ends, and where the grade changes between."""
+    last = len(at) - 1
+    found = [0]
+    for i in range(1, last):
+        before = (invert[i - 1] - invert[i]) / (at[i] - at[i - 1])
+        after = (invert[i] - invert[i + 1]) / (at[i + 1] - at[i])
+        if abs(after - before) > 1e-7:
+            found.append(i)
+    found.append(last)
+    return np.array(found)

@@ -36,7 +36,7 @@ class UnitSystem:
     flow_name: str
     rod_unit: str
     tape_step_m: float
-    station_length: int
+    station_digits: int
 
     def length_text(self, length_m: float) -> str:
         """A distance in words: `"13 ft"`."""
@@ -52,10 +52,9 @@ class UnitSystem:
 
         US stations are 100 ft long, metric ones 1,000 m.
         """
-        digits = len(str(self.station_length)) - 1
-        hundredths = round(at_m / self.length_m * 100)
-        whole, rest = divmod(hundredths, self.station_length * 100)
-        units, part = divmod(rest, 100)
+        digits = self.station_digits
+        along, part = divmod(round(at_m / self.length_m * 100), 100)
+        whole, units = divmod(along, 10**digits)
         tail = f".{part:02d}".rstrip("0") if part else ""
         return f"{whole}+{units:0{digits}d}{tail}"
 
@@ -99,7 +98,7 @@ US: Final = UnitSystem(
     flow_name="gpm",
     rod_unit="ft",
     tape_step_m=INCH_M / 4,
-    station_length=100,
+    station_digits=2,
 )
 SI: Final = UnitSystem(
     name="si",
@@ -115,7 +114,7 @@ SI: Final = UnitSystem(
     flow_name="L/s",
     rod_unit="m",
     tape_step_m=0.005,
-    station_length=1000,
+    station_digits=3,
 )
 SYSTEMS: Final[dict[str, UnitSystem]] = {"us": US, "si": SI}
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from yardfall.core.lot import ShapeKind
 from yardfall.core.route import Floats
 from yardfall.core.units import UnitSystem
 
@@ -78,18 +79,34 @@ class DrainLine:
 
 
 @dataclass(frozen=True)
-class Relief:
-    """A shaded relief (PNG) and its bounds xmin, ymin, xmax, ymax on the job's plane, m."""
+class Picture:
+    """A relief or site plan, y up, and its bounds xmin, ymin, xmax, ymax on the job's plane, m."""
 
-    png: bytes
+    content: bytes
+    media_type: str
     bounds_m: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Outline:
+    """A point, line or area on the job's plane: `rings_m` as in `core.lot.Shape`, y up.
+
+    `clearance_m` is what to keep away from it.
+    """
+
+    kind: ShapeKind
+    name: str
+    rings_m: tuple[Floats, ...]
+    clearance_m: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
 class Job:
     """A planned drain, ready for paper. The main line comes first, each branch after its main.
 
-    `up` says what lies up on the plane: north, grid north, or the y of a site plan.
+    `up` says what lies up on the plane: north, grid north, or the y of a site plan. `avoid` is
+    what the pipe keeps out of, `lot` the lot line. `beneath` draws the picture under them, and
+    `lacking` says why there is none.
     """
 
     title: TitleBlock
@@ -97,7 +114,10 @@ class Job:
     answer: Answer
     lines: tuple[DrainLine, ...]
     up: str = ""
-    relief: Relief | None = None
+    beneath: Callable[[], Picture] | None = None
+    avoid: tuple[Outline, ...] = ()
+    lot: tuple[Outline, ...] = ()
+    lacking: str = ""
 
     @property
     def main(self) -> DrainLine:

@@ -22,7 +22,9 @@ from jinja2 import Template
 from yardfall.core.errors import InputError
 from yardfall.core.route import Floats
 from yardfall.papers.drawing import shortened
-from yardfall.papers.job import DrainLine, Job
+from yardfall.papers.job import DrainLine, Job, Picture
+from yardfall.papers.map_labels import BRANCH, INK, PAPER, Room, inert, mark, tip
+from yardfall.papers.map_outlines import draw_outlines, label_outlines, outline_words
 from yardfall.papers.policy import page_policy
 from yardfall.papers.sheet import write_sheet
 from yardfall.papers.station_table import station_table
@@ -30,11 +32,6 @@ from yardfall.papers.station_table import station_table
 LEAFLET: Final = Path(xstatic.pkg.leaflet.BASE_DIR)
 TEMPLATES: Final = Path(__file__).with_name("templates")
 PAD: Final = (40, 40)
-PHONE_PX: Final = (300.0, 480.0)
-"""Room for the drain on a phone held upright."""
-LABEL_PX: Final = (125.0, 24.0)
-"""What a label takes; stations that have not so much keep theirs until they are tapped."""
-INK, BRANCH, PAPER = "#06283d", "#0b5c8a", "#ffffff"
 
 
 class PlanMap(folium.Map):
@@ -68,14 +65,6 @@ class Scale(MacroElement):
         self.metric, self.imperial = ("false", "true") if us else ("true", "false")
 
 
-def inert(text: str) -> str:
-    """A text that is only text in HTML, and in the template literal that folium puts it in."""
-    escaped = html.escape(text)
-    for sign in "`$\\{}":
-        escaped = escaped.replace(sign, f"&#{ord(sign)};")
-    return escaped
-
-
 def map_page(job: Job) -> tuple[str, str]:
     """The map as HTML, and the policy under which it may be shown.
 
@@ -102,94 +91,75 @@ def map_page(job: Job) -> tuple[str, str]:
         attribution_control=False,
         height="72%",
     )
-    if job.relief is not None:
-        xmin, ymin, xmax, ymax = job.relief.bounds_m
-        folium.raster_layers.ImageOverlay(
-            f"data:image/png;base64,{base64.b64encode(job.relief.png).decode('ascii')}",
-            [[ymin, xmin], [ymax, xmax]],
-        ).add_to(chart)
-    taken: list[Floats] = []
+    room = Room.around(every)
+    if job.beneath is not None:
+        _lay(chart, job.beneath())
+    draw_outlines(chart, job, room)
     for line, plane in placed:
-        _draw(chart, job, line, plane, taken)
+        _draw(chart, job, line, plane, room)
+    label_outlines(chart, job, room)
+    for line, plane in placed:
+        _draw_stations(chart, job, line, plane, room)
     chart.fit_bounds([low[::-1].tolist(), high[::-1].tolist()], padding=PAD, max_zoom=6)
     Scale(us=job.units.name == "us").add_to(chart)
     return _sealed(chart, job)
 
 
-def _draw(chart: PlanMap, job: Job, line: DrainLine, plane: Floats, taken: list[Floats]) -> None:
+def _lay(chart: PlanMap, picture: Picture) -> None:
+    xmin, ymin, xmax, ymax = picture.bounds_m
+    content = base64.b64encode(picture.content).decode("ascii")
+    folium.raster_layers.ImageOverlay(
+        f"data:{picture.media_type};base64,{content}",
+        [[ymin, xmin], [ymax, xmax]],
+        pixelated=False,
+    ).add_to(chart)
+
+
+def _draw(chart: PlanMap, job: Job, line: DrainLine, plane: Floats, room: Room) -> None:
+    """A line with what is always labelled: its ends, inlets and crossings."""
     main = line is job.main
     way = plane[:, ::-1].tolist()
     said = f"{line.name}: {line.answer['answer']['sentence']}"
     folium.PolyLine(way, color=PAPER, weight=9, opacity=0.9).add_to(chart)
     folium.PolyLine(
-        way, color=INK if main else BRANCH, weight=5 if main else 4, tooltip=_tip(said)
+        way, color=INK if main else BRANCH, weight=5 if main else 4, tooltip=tip(said)
     ).add_to(chart)
-    words = [_station_words(job, station) for station in line.stations]
-    ends = {0: f"IN {words[0]}" if main else f"IN {shortened(line.name, 20)} {words[0]}"}
-    if main:
-        ends[len(way) - 1] = f"OUT {words[-1]}"
-    for k, text in ends.items():
-        _mark(chart, way[k], text, radius=9, filled=True, label=True)
-        taken.append(plane[k])
+    for k, text in _ends(job, line).items():
+        mark(chart, plane[k], text, radius=9, filled=True, label=True)
+        room.take(plane[k])
     points = [
         (c["at"], f"{shortened(c['what'], 24)}: dig by hand", "bottom")
         for c in line.answer["crossings"]
     ]
     points += [(inlet.at, f"IN {shortened(inlet.name, 24)}", "top") for inlet in line.inlets]
     for at, text, side in points:
-        x, y = line.along(plane, at)
-        _mark(chart, [y, x], text, radius=11, filled=False, label=True, side=side)
-        taken.append(np.array([x, y]))
-    reach = np.ptp(np.vstack([xy for _, xy in job.placed()]), axis=0)
-    pixel_m = float(max(reach / np.array(PHONE_PX)))
-    for k, text in enumerate(words):
+        place = np.array(line.along(plane, at))
+        mark(chart, place, text, radius=11, filled=False, label=True, side=side)
+        room.take(place)
+
+
+def _draw_stations(chart: PlanMap, job: Job, line: DrainLine, plane: Floats, room: Room) -> None:
+    """The other stations, labelled where there is room."""
+    ends = _ends(job, line)
+    for k, station in enumerate(line.stations):
         if k in ends:
             continue
-        clear = all(
-            (np.abs(plane[k] - other) > np.array(LABEL_PX) * pixel_m).any() for other in taken
-        )
-        _mark(chart, way[k], text, radius=6, filled=False, label=clear)
+        clear = room.is_clear(plane[k])
+        mark(chart, plane[k], _words(job, station), radius=6, filled=False, label=clear)
         if clear:
-            taken.append(plane[k])
+            room.take(plane[k])
 
 
-def _station_words(job: Job, station: dict[str, Any]) -> str:
+def _ends(job: Job, line: DrainLine) -> dict[int, str]:
+    """What a line's ends are labelled, by the number of the station; a branch ends in another."""
+    first, last = (_words(job, line.stations[k]) for k in (0, -1))
+    if line is job.main:
+        return {0: f"IN {first}", len(line.stations) - 1: f"OUT {last}"}
+    return {0: f"IN {shortened(line.name, 20)} {first}"}
+
+
+def _words(job: Job, station: dict[str, Any]) -> str:
     return f"{station['label']}: {station['marks']['dig_depth']} {job.units.depth_name}"
-
-
-def _mark(
-    chart: PlanMap,
-    place: list[float],
-    text: str,
-    *,
-    radius: int,
-    filled: bool,
-    label: bool,
-    side: str = "auto",
-) -> None:
-    """A ring or a disc, its label shown always or when it is tapped."""
-    folium.CircleMarker(
-        place,
-        radius=radius,
-        color=INK,
-        weight=3,
-        fill=True,
-        fill_color=INK if filled else PAPER,
-        fill_opacity=0.95 if radius < 10 else 0,
-        tooltip=_tip(text, permanent=label, side=side),
-    ).add_to(chart)
-
-
-def _tip(text: str, *, permanent: bool = False, side: str = "auto") -> folium.Tooltip:
-    offset = {"top": [0, -10], "bottom": [0, 10]}.get(side, [0, 0])
-    return folium.Tooltip(
-        inert(text),
-        sticky=False,
-        permanent=permanent,
-        direction=side,
-        offset=offset,
-        class_name="plan-label",
-    )
 
 
 def _sealed(chart: PlanMap, job: Job) -> tuple[str, str]:
@@ -224,10 +194,12 @@ def _panel(job: Job) -> str:
         tables.append(f"<h2>{inert(line.name)}</h2><table><tr>{head}</tr>{rows}</table>")
     stop = f" <b>{inert(sheet.sign)}.</b>" if sheet.stop else ""
     cautions = "".join(f"<li>{inert(text)}</li>" for text in sheet.cautions)
+    lacking = f"<p>{inert(job.lacking)}</p>" if job.lacking else ""
     up = job.up[:1].upper() + job.up[1:]
     return (
         f'<div id="panel"><h1>{inert(sheet.name)}</h1><p><b>{inert(sheet.sentence)}</b>{stop}</p>'
         f"<p>{inert(up)} is up. Labels: station and depth to dig; tap a ring for its own.</p>"
+        f"{lacking}{outline_words(job)}"
         f"<details><summary>Stations and depths</summary>{''.join(tables)}</details>"
         f"<details><summary>Before you dig</summary><ul>{cautions}</ul></details></div>"
     )

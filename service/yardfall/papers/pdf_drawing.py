@@ -60,7 +60,7 @@ class DrawnOn(Flowable):
     def _stroke(self, mark: Stroke) -> None:
         canvas = self.canv
         canvas.setLineWidth(mark.width)
-        canvas.setDash(*mark.dash) if mark.dash else canvas.setDash()
+        canvas.setDash(list(mark.dash))
         path = canvas.beginPath()
         for i, (x, y) in enumerate(mark.points):
             (path.lineTo if i else path.moveTo)(x, self.height - y)

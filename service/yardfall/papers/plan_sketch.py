@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from yardfall.core.units import FOOT_M, INCH_M
 from yardfall.papers.drawing import Anchor, Box, Drawing, overlap, shortened, text_box
-from yardfall.papers.job import DrainLine, Job
+from yardfall.papers.job import DrainLine, Job, Outline
+from yardfall.papers.outlines import edge, geometry, hatches, lines_in
 
 POINT_M: Final = INCH_M / 72
 DECADES: Final = (1, 10, 100, 1000, 10_000, 100_000)
@@ -18,6 +22,9 @@ RATIOS: Final = tuple(m * d for d in DECADES for m in (10, 20, 25, 50))
 EDGE: Final = 34.0
 FOOT: Final = 30.0
 SIZE: Final = 8.5
+SHUT_DASH: Final = (5.0, 3.0)
+LOT_DASH: Final = (10.0, 3.0, 2.0, 3.0)
+HATCH_GAP: Final = 9.0
 
 
 def draw_plan(job: Job, width: float, height: float) -> Drawing | None:
@@ -40,6 +47,17 @@ def draw_plan(job: Job, width: float, height: float) -> Drawing | None:
 
     scale = f"1 in = {ratio * INCH_M / FOOT_M:.4g} ft" if us else f"1 : {ratio:.0f}"
     drawing = Drawing(width, height, f"Plan sketch, {scale}, {job.up} is up")
+
+    def seen(shape: BaseGeometry) -> BaseGeometry:
+        drawn = shapely.transform(
+            shape, lambda xy: centre + (xy - middle) / ratio / POINT_M * np.array([1, -1])
+        )
+        return shapely.clip_by_rect(drawn, 1, 1, width - 1, height - FOOT)
+
+    for outline in job.lot:
+        _strokes(drawing, seen(edge(outline)), LOT_DASH)
+    for outline in job.avoid:
+        _keep_out(drawing, outline, seen)
     for k, (_, xy) in enumerate(placed):
         drawing.line([on_paper(p) for p in xy.tolist()], 2.6 if k == 0 else 1.8)
     corner = (width - 34, 0.0, width, 50.0)
@@ -57,12 +75,41 @@ def draw_plan(job: Job, width: float, height: float) -> Drawing | None:
             drawing.line([(x - 4, y - 4), (x + 4, y + 4)], 1.6)
             drawing.line([(x - 4, y + 4), (x + 4, y - 4)], 1.6)
             _name(drawing, taken, (x, y), shortened(crossing["what"], 16))
+    for outline in job.avoid:
+        shown = seen(geometry(outline))
+        if not shown.is_empty:
+            x, y = shapely.get_coordinates(shown.representative_point())[0].tolist()
+            text = f"Keep out: {shortened(outline.name, 16)}"
+            _name(drawing, taken, (x, y), text, bold=False)
     for line, xy in placed:
         for station, place in list(zip(line.stations, xy.tolist(), strict=True))[1:-1]:
             _name(drawing, taken, on_paper(place), station["label"], bold=False)
     _north(drawing, job.up)
     _scale_bar(drawing, ratio, scale, us=us)
     return drawing
+
+
+def _keep_out(
+    drawing: Drawing, outline: Outline, seen: Callable[[BaseGeometry], BaseGeometry]
+) -> None:
+    """A broken edge, hatched inside; a ring where it is a point."""
+    shown = seen(geometry(outline))
+    if shown.is_empty:
+        return
+    if outline.kind == "point":
+        x, y = shapely.get_coordinates(shown)[0].tolist()
+        drawing.disc(x, y, 5, "white")
+    elif outline.kind == "line":
+        _strokes(drawing, shown, SHUT_DASH)
+    else:
+        _strokes(drawing, seen(edge(outline)), SHUT_DASH)
+        for stroke in hatches(shown, HATCH_GAP):
+            drawing.line(stroke.tolist(), 0.4)
+
+
+def _strokes(drawing: Drawing, shape: BaseGeometry, dash: tuple[float, ...]) -> None:
+    for points in lines_in(shape):
+        drawing.line(points.tolist(), 1.0, dash)
 
 
 def _ends(

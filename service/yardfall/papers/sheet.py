@@ -9,6 +9,7 @@ from yardfall.core.units import UnitSystem
 from yardfall.papers import figures
 from yardfall.papers.drawing import shortened
 from yardfall.papers.job import DrainLine, Job
+from yardfall.papers.outlines import trespasses
 from yardfall.papers.quantities import Item, bill_items
 from yardfall.papers.station_table import station_table
 from yardfall.papers.table import Column, Table
@@ -122,7 +123,7 @@ def _line(job: Job, line: DrainLine) -> LineSheet:
         stations=station_table(job, line),
         end=_end(answer, units),
         crossings=_crossings(answer, units) if answer["crossings"] else None,
-        warnings=tuple(w["text"] for w in answer["warnings"]),
+        warnings=(*trespasses(job, line), *(w["text"] for w in answer["warnings"])),
     )
 
 

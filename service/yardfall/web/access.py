@@ -5,6 +5,7 @@ from __future__ import annotations
 import ipaddress
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 from urllib.parse import urlsplit
 
@@ -20,11 +21,16 @@ from yardfall.web.limits import Limits, Rates
 
 OPEN: Final = (f"{BASE}/health", f"{BASE}/openapi.json", "/reference", "/static/", "/leaflet/")
 """What holds nobody's data."""
+OPEN_BELOW: Final = tuple(path if path.endswith("/") else path + "/" for path in OPEN)
 COMPUTES: Final = ("plan", "profile", "flow", "reach", "grade-check", "compare", "papers")
 """Calls that keep nothing: a read key may POST to them. Any other change needs a write key."""
 ADMIN: Final = ("/metrics", f"{BASE}/keys")
 SAFE: Final = ("GET", "HEAD", "OPTIONS")
-FORWARDED: Final = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP", "Via")
+FORWARDED: Final = frozenset(
+    f"HTTP_{name}"
+    for name in ("FORWARDED", "X_FORWARDED_FOR", "X_FORWARDED_HOST", "X_REAL_IP", "VIA")
+)
+"""What a proxy adds, by its name in the WSGI environment (PEP 3333)."""
 ASK: Final = tuple(WWWAuthenticate(kind, {"realm": "Yardfall"}) for kind in ("basic", "bearer"))
 CLOSED: Final = (
     "This service has no keys yet, so it serves only its own machine. Make one there: "
@@ -57,7 +63,7 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
     @app.before_request
     def _admit() -> None:
         g.caller = HERE
-        if any(request.path == path or request.path.startswith(_below(path)) for path in OPEN):
+        if request.path in OPEN or request.path.startswith(OPEN_BELOW):
             return
         key = _key(keys)
         if key is None:
@@ -92,10 +98,6 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
             deadline.end(begun)
 
 
-def _below(path: str) -> str:
-    return path if path.endswith("/") else path + "/"
-
-
 def _key(keys: KeyStore) -> Key | None:
     given = request.authorization
     if given is None:
@@ -125,16 +127,23 @@ def _require_same_site() -> None:
 def _require_own_machine() -> None:
     """Without keys: only from this machine, under its own name, and not through a proxy."""
     origin = request.headers.get("Origin")
-    near = _is_loopback(request.remote_addr) and _is_loopback(
-        urlsplit(f"//{request.host}").hostname
-    )
-    if not near or any(name in request.headers for name in FORWARDED):
+    near = _is_loopback(request.remote_addr) and _is_at_loopback(f"//{request.host}")
+    if not near or not FORWARDED.isdisjoint(request.environ):
         raise Forbidden(CLOSED)
-    if origin is not None and not _is_loopback(urlsplit(origin).hostname):
+    if origin is not None and not _is_at_loopback(origin):
         raise Forbidden("Another site's page may ask nothing here.")
     _require_same_site()
 
 
+@lru_cache(maxsize=256)
+def _is_at_loopback(address: str) -> bool:
+    try:
+        return _is_loopback(urlsplit(address).hostname)
+    except ValueError:
+        return False
+
+
+@lru_cache(maxsize=256)
 def _is_loopback(name: str | None) -> bool:
     try:
         return name == "localhost" or ipaddress.ip_address(name or "").is_loopback

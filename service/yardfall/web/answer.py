@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from yardfall.core.cautions import WATER_CAUTIONS, Caution
 from yardfall.core.decision import Remark
 from yardfall.core.pipes import CATALOGUE, Pipe
@@ -43,10 +45,11 @@ def tree_answer(tree: Tree, read: ReadPlan) -> dict[str, Any]:
         }
         for branch, its in zip(tree.branches, read.branches, strict=True)
     ]
-    return plan_answer(tree.plan, read) | {
+    own = plan_answer(tree.plan, read)
+    return own | {
         "branches": branches,
         "inlets": [inlet_answer(water, units) for water in tree.inlets or ()],
-        "whole": whole_answer(tree, units),
+        "whole": whole_answer(tree, own["answer"]["sentence"], units),
     }
 
 
@@ -62,7 +65,7 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
         "slope_length": rounded(slopes / length_m),
         "pipe": pipe_answer(plan.design.pipe, units),
         "datum": plan.ground.datum,
-        "stations": [_station(s, read) for s in plan.stations],
+        "stations": _stations(plan, read),
         "grade_runs": [
             {
                 "from": rounded(run.from_m / length_m),
@@ -164,37 +167,41 @@ def _percent(grade: float | None) -> float | None:
     return None if grade is None else rounded(grade * 100)
 
 
-def _station(s: Station, read: ReadPlan) -> dict[str, Any]:
-    units = read.units
-    length_m, depth_m = units.length_m, units.depth_m
-    strung = s.reference is not None and s.reference.kind == "line"
-    line_to_bottom = rod = None
-    if s.from_reference_m is not None:
-        if strung:
-            line_to_bottom = rounded(s.from_reference_m / depth_m)
-        else:
-            rod = rounded(s.from_reference_m / ROD_UNITS_M[read.rod_unit])
-    line_mark = None if s.line_mark is None else units.tape_text(s.line_mark)
-    return {
-        "at": rounded(s.at_m / length_m),
-        "label": units.station_label(s.at_m),
-        "x": None if s.xy is None else rounded(s.xy[0]),
-        "y": None if s.xy is None else rounded(s.xy[1]),
-        "ground": rounded(s.ground_m / length_m),
-        "source": s.source,
-        "invert": rounded(s.invert_m / length_m),
-        "dig_depth": rounded(s.dig_depth_m / depth_m),
-        "cover": rounded(s.cover_m / depth_m),
-        "line": s.reference.name if s.reference else None,
-        "line_to_bottom": line_to_bottom,
-        "rod_at_bottom": rod,
-        "grade_percent": rounded(s.grade * 100),
-        "marks": {
-            "dig_depth": units.tape_text(s.dig_mark),
-            "line_to_bottom": line_mark,
-        },
-        "why": list(s.why),
-    }
+def _stations(plan: Plan, read: ReadPlan) -> list[dict[str, Any]]:
+    """Every station; its numbers are put into the caller's units column by column."""
+    units, stations = read.units, plan.stations
+    length_m, depth_m, rod_m = units.length_m, units.depth_m, ROD_UNITS_M[read.rod_unit]
+    measured = np.array(
+        [(s.at_m, s.ground_m, s.invert_m, s.dig_depth_m, s.cover_m, s.grade) for s in stations]
+    )
+    numbers = scaled(measured, np.array([length_m, length_m, length_m, depth_m, depth_m, 0.01]))
+    shown = []
+    for s, (at, ground, invert, depth, cover, percent) in zip(stations, numbers, strict=True):
+        from_m, strung = s.from_reference_m, s.reference is not None and s.reference.kind == "line"
+        below = None if from_m is None else rounded(from_m / (depth_m if strung else rod_m))
+        shown.append(
+            {
+                "at": at,
+                "label": units.station_label(s.at_m),
+                "x": None if s.xy is None else rounded(s.xy[0]),
+                "y": None if s.xy is None else rounded(s.xy[1]),
+                "ground": ground,
+                "source": s.source,
+                "invert": invert,
+                "dig_depth": depth,
+                "cover": cover,
+                "line": s.reference.name if s.reference else None,
+                "line_to_bottom": below if strung else None,
+                "rod_at_bottom": None if strung else below,
+                "grade_percent": percent,
+                "marks": {
+                    "dig_depth": units.tape_text(s.dig_mark),
+                    "line_to_bottom": None if s.line_mark is None else units.tape_text(s.line_mark),
+                },
+                "why": list(s.why),
+            }
+        )
+    return shown
 
 
 def end_answer(s: Station, units: UnitSystem) -> dict[str, Any]:

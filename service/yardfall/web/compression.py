@@ -23,7 +23,8 @@ def packed(content: bytes, level: int) -> bytes:
 
 def takes_gzip(asking: Request) -> bool:
     """Whether the sender of a request says that it takes gzip."""
-    return asking.accept_encodings["gzip"] > 0
+    named = "gzip" in asking.headers.get("Accept-Encoding", "")
+    return named and asking.accept_encodings["gzip"] > 0
 
 
 def register_compression(app: Flask) -> None:

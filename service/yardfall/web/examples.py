@@ -62,7 +62,24 @@ REACH: Final[dict[str, Any]] = {
     "ask": [[2, 23]],
 }
 PAPER: Final[dict[str, Any]] = PLAN | {
-    "paper": {"title": "Downspout to the low corner", "place": "Back yard", "page": "letter"},
+    "route": {"line": {"type": "LineString", "coordinates": [[6, 30], [54, 10]]}, "crs": "local"},
+    "paper": {
+        "title": "Downspout to the low corner",
+        "place": "Back yard",
+        "page": "letter",
+        "within": {
+            "type": "Polygon",
+            "coordinates": [[[0, 0], [60, 0], [60, 40], [0, 40], [0, 0]]],
+        },
+        "avoid": {
+            "type": "Feature",
+            "geometry": {
+                "type": "Polygon",
+                "coordinates": [[[14, 6], [28, 6], [28, 14], [14, 14], [14, 6]]],
+            },
+            "properties": {"name": "Patio", "clearance": 2},
+        },
+    },
 }
 FLOW: Final[dict[str, Any]] = {
     "units": "us",

@@ -103,19 +103,20 @@ class OneForm(ma.fields.Field):
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         if not isinstance(value, dict):
             raise ma.ValidationError("This must be an object.")
-        names = self.forms.keys()
-        *before, last = names
-        listed = ", ".join(before) + " or " + last
         if self.tell:
             name = value.get(self.tell)
             if not isinstance(name, str) or name not in self.forms:
-                raise ma.ValidationError({self.tell: [f"This must be one of {listed}."]})
+                raise ma.ValidationError({self.tell: [f"This must be one of {self._listed()}."]})
             return self.forms[name].load(value)
-        told = names & value.keys()
+        told = self.forms.keys() & value.keys()
         fitting = [name for name in told if told <= self.forms[name].fields.keys()]
         if len(fitting) != 1:
-            raise ma.ValidationError(f"Give exactly one of {listed}.")
+            raise ma.ValidationError(f"Give exactly one of {self._listed()}.")
         return self.forms[fitting[0]].load(value)
+
+    def _listed(self) -> str:
+        *before, last = self.forms
+        return ", ".join(before) + " or " + last
 
 
 def document_forms(plugin: MarshmallowPlugin) -> None:
@@ -150,6 +151,17 @@ def among(*names: str) -> validate.OneOf:
 def count(least: int, most: int) -> validate.Length:
     """How many entries a list takes."""
     return validate.Length(least, most, error=f"This takes {least} to {most} entries.")
+
+
+def rows(entry: type[ma.Schema], least: int, most: int, **kwargs: Any) -> ma.fields.Nested:
+    """A list of objects, checked in one go."""
+    return ma.fields.Nested(
+        entry,
+        many=True,
+        validate=count(least, most),
+        error_messages={"type": "This must be a list of objects."},
+        **kwargs,
+    )
 
 
 def units_field() -> ma.fields.String:

@@ -7,16 +7,16 @@ from typing import Any
 from flask import Response
 
 from yardfall.core.errors import InputError
-from yardfall.papers.making import PAPERS
+from yardfall.papers.making import PAPERS, Paper
 from yardfall.paperwork import paper
 from yardfall.store.jobs import Revision
-from yardfall.store.rasters import RasterStore
 from yardfall.web.bodies import Calls
 from yardfall.web.calls import kept_rasters
 from yardfall.web.job_answer import plan_body
 from yardfall.web.job_calls import kept_jobs
 from yardfall.web.paper_calls import paper_content, paper_response
 from yardfall.web.paper_schemas import KeptPaperQuery
+from yardfall.web.site_plan_calls import kept_site_plans
 
 job_papers = Calls("job papers", __name__, description="The papers of the jobs kept")
 
@@ -28,24 +28,26 @@ def _offer(name: str) -> None:
     @job_papers.arguments(KeptPaperQuery(), location="query")
     @job_papers.doc(
         summary=f"The paper {name} of a job as it was last saved, or of one revision of it.",
-        description="`title` left out, the job's name.",
+        description="Left out, each is as the request's `paper` says; `title` else the job's name.",
         responses={"200": {"description": "A file to keep.", "content": paper_content(name)}},
     )
     @job_papers.alt_response(404, "DEFAULT_ERROR")
     def job_paper(query: dict[str, Any], id: str) -> Response:
         revision = kept_jobs().at(id, query.pop("revision", None))
-        return paper_response(_paper(name, revision, query, kept_rasters()))
+        return paper_response(_paper(name, revision, query))
 
 
-def _paper(name: str, revision: Revision, title: dict[str, Any], rasters: RasterStore) -> Any:
+def _paper(name: str, revision: Revision, title: dict[str, Any]) -> Paper:
     """A paper of what was kept, without working it out anew. Raises InputError for a draft."""
     kept = revision.content
     assert kept is not None
     if kept.answer is None:
         told = "; ".join(problem["detail"] for problem in kept.problems)
         raise InputError.at("", f"This was kept as a draft and has no answer to print: {told}")
-    body = plan_body(kept.request) | {"paper": {"title": kept.name} | title}
-    return paper(name, body, kept.answer, rasters)
+    body = plan_body(kept.request)
+    shown = {"title": kept.name} | body.get("paper", {}) | title
+    files = kept_rasters(), kept_site_plans()
+    return paper(name, body | {"paper": shown}, kept.answer, *files, gone_is_told=True)
 
 
 for _name in PAPERS:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import time
+from functools import lru_cache
 from typing import Final
 
 from flask import Flask, Response, g, request
@@ -43,6 +44,9 @@ def register_metrics(app: Flask) -> None:
         "yardfall_refused", "Requests refused by a limit", ("status",), registry=registry
     )
 
+    counted = lru_cache(maxsize=None)(requests.labels)
+    timed = lru_cache(maxsize=None)(times.labels)
+
     @app.before_request
     def _begin() -> None:
         g.counted_from = time.perf_counter()
@@ -53,8 +57,8 @@ def register_metrics(app: Flask) -> None:
         call = request.url_rule.rule if request.url_rule else ODD
         method = request.method if request.method in METHODS else ODD
         status = str(answer.status_code)
-        requests.labels(method, call, status).inc()
-        times.labels(call).observe(time.perf_counter() - g.counted_from)
+        counted(method, call, status).inc()
+        timed(call).observe(time.perf_counter() - g.counted_from)
         if answer.status_code in (413, 429, 507):
             refused.labels(status).inc()
         return answer

@@ -92,8 +92,10 @@ def register_page(app: Flask) -> None:
 
     @app.after_request
     def _headers(answer: Response) -> Response:
-        answer.headers.setdefault("Content-Security-Policy", POLICY)
-        answer.headers.extend(GUARDS)
-        if answer.mimetype in ("text/html", "application/json"):
-            answer.headers.setdefault("Cache-Control", "no-cache")
+        headers = answer.headers
+        if "Content-Security-Policy" not in headers:
+            headers["Content-Security-Policy"] = POLICY
+        if answer.mimetype in ("text/html", "application/json") and "Cache-Control" not in headers:
+            headers["Cache-Control"] = "no-cache"
+        headers.extend(GUARDS)
         return answer

@@ -10,8 +10,9 @@ from yardfall.papers.making import PAPERS, Paper
 from yardfall.web import examples
 from yardfall.web.bodies import Calls
 from yardfall.web.calls import kept_rasters
-from yardfall.web.paper_schemas import PaperBody
 from yardfall.web.planning import answer_paper
+from yardfall.web.schemas import PlanBody
+from yardfall.web.site_plan_calls import kept_site_plans
 
 papers = Calls("papers", __name__, description="What leaves the screen for the trench")
 COLLECTION: Final = {
@@ -39,12 +40,12 @@ ANSWERS: Final = {
 
 
 @papers.post("/papers/<string:name>", parameters=[NAME])
-@papers.arguments(PaperBody(), example=examples.PAPER)
+@papers.arguments(PlanBody(), example=examples.PAPER)
 @papers.doc(responses=ANSWERS)
 @papers.alt_response(404, "DEFAULT_ERROR")
 def make_paper(body: dict[str, Any], name: str) -> Response:
     """One paper of a plan: dig sheet, map, stations, layers or profile."""
-    return paper_response(answer_paper(name, body, kept_rasters()))
+    return paper_response(answer_paper(name, body, kept_rasters(), kept_site_plans()))
 
 
 def paper_response(paper: Paper) -> Response:

@@ -1,4 +1,4 @@
-"""What a caller may write at the head of a paper."""
+"""What a caller may have its papers say and show."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from typing import Final
 import marshmallow as ma
 
 from yardfall.store.jobs import MOST_REVISIONS
-from yardfall.web.fields import Strict, Text, among
-from yardfall.web.schemas import PlanBody
+from yardfall.web.fields import MOST_LENGTH, Number, OneForm, Strict, Text, among
+from yardfall.web.shapes import Shapes
+from yardfall.web.site_plan_schemas import ScaleBody, pixel
 
 LONGEST_TITLE: Final = 200
 
@@ -25,10 +26,51 @@ class TitleBody(Strict):
     page = ma.fields.String(validate=among("letter", "a4"))
 
 
-class PaperBody(PlanBody):
-    """A plan request, with what its papers are to say of it."""
+class RasterBeneath(Strict):
+    """The shaded relief of a kept raster, under a route in longitudes and latitudes or EPSG."""
 
-    paper = ma.fields.Nested(TitleBody)
+    raster = Text(required=True)
+
+
+class SitePlanBeneath(Strict):
+    """A kept site plan, under a route drawn on it (`crs` local), and how it lies there.
+
+    Without `scale` it lies as its own placement says; `turn` and `origin` go with `scale`.
+    """
+
+    site_plan = Text(required=True)
+    scale = ma.fields.Nested(ScaleBody)
+    turn = Number(-360, 360)
+    origin = pixel()
+
+    @ma.validates_schema
+    def _whole(self, data: dict[str, object], **_: object) -> None:
+        stray = [name for name in ("turn", "origin") if name in data and "scale" not in data]
+        if stray:
+            raise ma.ValidationError({stray[0]: ["This goes with scale; give both, or neither."]})
+
+
+class PaperPart(TitleBody):
+    """What the papers say and show of a plan; no sum depends on it.
+
+    Shapes are in the route's crs, as for a reach. Where no `beneath` is given, the map shows the
+    relief of the ground's raster, if it has one.
+    """
+
+    within = Shapes("area", metadata={"description": "The lot line."})
+    avoid = Shapes(
+        "point",
+        "line",
+        "area",
+        metadata={
+            "description": "What the pipe keeps out of. A Feature's properties may give its "
+            "`name` and `clearance`."
+        },
+    )
+    clearance = Number(
+        0, MOST_LENGTH, metadata={"description": "To keep from all that is avoided; ft or m."}
+    )
+    beneath = OneForm({"raster": RasterBeneath, "site_plan": SitePlanBeneath})
 
 
 class KeptPaperQuery(TitleBody):

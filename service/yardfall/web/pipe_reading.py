@@ -27,7 +27,8 @@ def read_pipe(body: dict[str, Any], units: UnitSystem) -> Pipe:
         inside_m = own.get("inside_m", base.inside_m if base else 0.0)
         own["wall_m"] = (outside_m - inside_m) / 2
     if "code" in body:
-        pipe = replace(CATALOGUE[body["code"]], **own)
+        listed = CATALOGUE[body["code"]]
+        pipe = replace(listed, **own) if own else listed
     else:
         pipe = Pipe(
             code=None,

@@ -12,6 +12,7 @@ from yardfall.core.units import UnitSystem
 from yardfall.papers.making import Paper, require_paper
 from yardfall.paperwork import paper
 from yardfall.store.rasters import RasterStore
+from yardfall.store.site_plans import SitePlanStore
 from yardfall.survey import survey, under
 from yardfall.web.answer import flow_answer, tree_answer
 from yardfall.web.grade_check_answer import check_answer
@@ -46,10 +47,12 @@ def answer_plan(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:
         return tree_answer(workflow.plan(read.request, rasters), read)
 
 
-def answer_paper(name: str, body: dict[str, Any], rasters: RasterStore) -> Paper:
-    """A paper of a checked paper body. Raises InputError, NotFoundError for another name."""
+def answer_paper(
+    name: str, body: dict[str, Any], rasters: RasterStore, site_plans: SitePlanStore
+) -> Paper:
+    """A paper of a checked plan body. Raises InputError, NotFoundError for another name."""
     require_paper(name)
-    return paper(name, body, answer_plan(body, rasters), rasters)
+    return paper(name, body, answer_plan(body, rasters), rasters, site_plans)
 
 
 def answer_flow(body: dict[str, Any]) -> dict[str, Any]:

@@ -21,9 +21,11 @@ from yardfall.web.fields import (
     Whole,
     among,
     count,
+    rows,
     units_field,
 )
 from yardfall.web.inflow_schemas import DryWellBody, PumpLegBody, inflows_field
+from yardfall.web.paper_schemas import PaperPart
 from yardfall.web.quantities_schemas import PricesBody, SupplyBody
 from yardfall.web.survey_schemas import (
     GROUND_FORMS,
@@ -183,7 +185,7 @@ class HeadBody(Strict):
     `flow` is the design flow; left out, all the inflows together.
     """
 
-    openings = ma.fields.List(ma.fields.Nested(OpeningBody), required=True, validate=count(1, 20))
+    openings = rows(OpeningBody, 1, 20, required=True)
     flow = Number(0)
     margin = Number(0, 10_000)
 
@@ -191,7 +193,7 @@ class HeadBody(Strict):
 class BranchHeadBody(Strict):
     """Levels of the openings on a branch, on the datum of the branch's ground."""
 
-    openings = ma.fields.List(ma.fields.Nested(OpeningBody), required=True, validate=count(1, 20))
+    openings = rows(OpeningBody, 1, 20, required=True)
 
 
 class PlanBody(ProfileBody):
@@ -202,7 +204,7 @@ class PlanBody(ProfileBody):
     grade = ma.fields.Nested(GradeBody)
     limits = ma.fields.Nested(LimitsBody)
     outlet = ma.fields.Nested(OutletBody, required=True)
-    crossings = ma.fields.List(ma.fields.Nested(CrossingBody), validate=count(0, 50))
+    crossings = rows(CrossingBody, 0, 50)
     accuracy = OneForm({"instrument": ByInstrument, "sigma": BySigma})
     head = ma.fields.Nested(HeadBody)
     pump_leg = ma.fields.Nested(PumpLegBody)
@@ -211,6 +213,7 @@ class PlanBody(ProfileBody):
     supply = ma.fields.Nested(SupplyBody)
     prices = ma.fields.Nested(PricesBody)
     branches = Branches(ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES))
+    paper = ma.fields.Nested(PaperPart)
     explain = TrueOrFalse(
         metadata={
             "description": "False leaves out what takes long: fixes, fix_pair, retake and "
@@ -235,7 +238,7 @@ class BranchBody(Strict):
     )
     grade = ma.fields.Nested(GradeBody)
     limits = ma.fields.Nested(LimitsBody)
-    crossings = ma.fields.List(ma.fields.Nested(CrossingBody), validate=count(0, 50))
+    crossings = rows(CrossingBody, 0, 50)
     head = ma.fields.Nested(BranchHeadBody)
     inflows = inflows_field()
     branches = Branches(ma.fields.Nested(lambda: BranchBody()), validate=count(0, MOST_BRANCHES))

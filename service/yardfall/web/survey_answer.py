@@ -11,13 +11,14 @@ from yardfall.core.ground import GroundProfile
 from yardfall.core.route import Floats
 from yardfall.core.units import UnitSystem
 from yardfall.survey import Survey
-from yardfall.web.verdict import DIGITS, rounded
+from yardfall.web.verdict import STEPS, rounded
 from yardfall.web.warnings import warning_answer
 
 
-def scaled(values: Floats, unit_m: float) -> list[float]:
-    """An array in another unit, for JSON."""
-    return [round(v, DIGITS) for v in (values / unit_m).tolist()]
+def scaled(values: Floats, unit_m: float | Floats) -> list[Any]:
+    """An array (n,) in another unit, for JSON; or (n, k), each column in its own (k,)."""
+    in_steps: Floats = np.rint(values * (STEPS / unit_m)) + 0.0
+    return (in_steps / STEPS).tolist()
 
 
 def survey_answer(survey: Survey, units: UnitSystem) -> dict[str, Any]:

@@ -19,6 +19,7 @@ from yardfall.web.fields import (
     Text,
     among,
     count,
+    rows,
     units_field,
 )
 
@@ -68,9 +69,7 @@ class LevelLineBody(Strict):
     """Readings from a level line down to the ground."""
 
     kind = ma.fields.String(required=True, validate=among("level_line"))
-    readings = ma.fields.List(
-        ma.fields.Nested(LineReadingBody), required=True, validate=count(2, MAX_STATIONS)
-    )
+    readings = rows(LineReadingBody, 2, MAX_STATIONS, required=True)
 
 
 class KnownPoint(Strict):
@@ -91,16 +90,14 @@ class LevelBookBody(Strict):
     kind = ma.fields.String(required=True, validate=among("rod"))
     rod_unit = ma.fields.String(validate=among("ft", "in", "m", "mm"))
     benchmark = ma.fields.Nested(KnownPoint, required=True)
-    known = ma.fields.List(ma.fields.Nested(KnownPoint), validate=count(1, 50))
+    known = rows(KnownPoint, 1, 50)
     distance = Number(
         0,
         MOST_LENGTH,
         above=True,
         metadata={"description": "Length of the levelled run, for the limit on its misclosure."},
     )
-    shots = ma.fields.List(
-        ma.fields.Nested(ShotBody), required=True, validate=count(2, MAX_STATIONS)
-    )
+    shots = rows(ShotBody, 2, MAX_STATIONS, required=True)
 
 
 class ElevationPoint(Strict):
@@ -112,9 +109,7 @@ class ElevationsBody(Strict):
     """Elevations at stations."""
 
     kind = ma.fields.String(required=True, validate=among("elevations"))
-    points = ma.fields.List(
-        ma.fields.Nested(ElevationPoint), required=True, validate=count(2, MOST_POINTS)
-    )
+    points = rows(ElevationPoint, 2, MOST_POINTS, required=True)
 
 
 class SlopeRunBody(Strict):
@@ -127,9 +122,7 @@ class SlopesBody(Strict):
     """Slopes end to end, percent positive uphill along the route."""
 
     kind = ma.fields.String(required=True, validate=among("slopes"))
-    runs = ma.fields.List(
-        ma.fields.Nested(SlopeRunBody), required=True, validate=count(1, MAX_STATIONS)
-    )
+    runs = rows(SlopeRunBody, 1, MAX_STATIONS, required=True)
 
 
 class SpotsBody(Strict):

@@ -13,11 +13,12 @@ from yardfall.core.units import UnitSystem
 
 DIGITS: Final = 6
 """Numbers are given to a millionth of their unit: far finer than any tape, and free of noise."""
+STEPS: Final = 10.0**DIGITS
 
 
 def rounded(value: float) -> float | None:
     """A number for JSON; None for one that is not finite."""
-    return round(value, DIGITS) + 0.0 if math.isfinite(value) else None
+    return round(value * STEPS) / STEPS if math.isfinite(value) else None
 
 
 def verdict_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:

@@ -12,11 +12,11 @@ from yardfall.trees import Tree
 from yardfall.web.verdict import percent_words, rounded, verdict_sentence
 
 
-def whole_answer(tree: Tree, units: UnitSystem) -> dict[str, Any]:
-    """The `whole` part of a plan."""
+def whole_answer(tree: Tree, own: str, units: UnitSystem) -> dict[str, Any]:
+    """The `whole` part of a plan; `own` is the sentence of the line alone."""
     return {
         "verdict": tree.verdict,
-        "sentence": whole_sentence(tree, units),
+        "sentence": whole_sentence(tree, units) if tree.branches else own,
         "chance": None if tree.chance is None else rounded(tree.chance),
         "spare": None if tree.pinch is None else rounded(tree.pinch.margin_m / units.depth_m),
         "pinch": None if tree.pinch is None else _pinch(tree.pinch, units),

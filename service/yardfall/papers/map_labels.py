@@ -1,0 +1,97 @@
+"""Labels of the map: texts that are only texts, shown where there is room for them."""
+
+from __future__ import annotations
+
+import html
+from dataclasses import dataclass, field
+from typing import Final
+
+import folium
+import numpy as np
+
+from yardfall.core.route import Floats
+
+INK, BRANCH, PAPER = "#06283d", "#0b5c8a", "#ffffff"
+PHONE_PX: Final = (300.0, 480.0)
+"""Room for the drain on a phone held upright."""
+LABEL_PX: Final = (125.0, 24.0)
+"""What a label takes; what has not so much keeps its own until it is tapped."""
+EDGE_PX: Final = 30.0
+"""What of the surroundings a phone shows beside the drain."""
+
+
+def inert(text: str) -> str:
+    """A text that is only text in HTML, and in the template literal that folium puts it in."""
+    escaped = html.escape(text)
+    for sign in "`$\\{}":
+        escaped = escaped.replace(sign, f"&#{ord(sign)};")
+    return escaped
+
+
+@dataclass
+class Room:
+    """Where on the plane labels stand, how many metres a pixel of a phone shows, and what it
+    shows at first: xmin, ymin, xmax, ymax."""
+
+    pixel_m: float
+    view_m: tuple[float, ...]
+    taken: list[Floats] = field(default_factory=list)
+
+    @classmethod
+    def around(cls, every: Floats) -> Room:
+        """Room for a drain with these stations (n, 2) on a phone's screen."""
+        pixel_m = float(max(np.ptp(every, axis=0) / np.array(PHONE_PX)))
+        edge = EDGE_PX * pixel_m
+        view = (*(every.min(axis=0) - edge).tolist(), *(every.max(axis=0) + edge).tolist())
+        return cls(pixel_m, view)
+
+    def is_clear(self, place: Floats) -> bool:
+        """Whether a label at a place (2,) covers no other."""
+        apart = np.array(LABEL_PX) * self.pixel_m
+        return all((np.abs(place - other) > apart).any() for other in self.taken)
+
+    def take(self, place: Floats) -> None:
+        """Keep the room around a label."""
+        self.taken.append(np.asarray(place))
+
+
+def mark(
+    chart: folium.Map,
+    place: Floats,
+    text: str,
+    *,
+    radius: int,
+    filled: bool,
+    label: bool,
+    side: str = "auto",
+) -> None:
+    """A ring or a disc, its label shown always or when it is tapped."""
+    folium.CircleMarker(
+        leaflet(place),
+        radius=radius,
+        color=INK,
+        weight=3,
+        fill=True,
+        fill_color=INK if filled else PAPER,
+        fill_opacity=0.95 if radius < 10 else 0,
+        tooltip=tip(text, permanent=label, side=side),
+    ).add_to(chart)
+
+
+def tip(text: str, *, permanent: bool = False, side: str = "auto") -> folium.Tooltip:
+    """A label."""
+    offset = {"top": [0, -10], "bottom": [0, 10]}.get(side, [0, 0])
+    return folium.Tooltip(
+        inert(text),
+        sticky=False,
+        permanent=permanent,
+        direction=side,
+        offset=offset,
+        class_name="plan-label",
+    )
+
+
+def leaflet(places: Floats) -> list[float]:
+    """A place (2,) or places (n, 2) as Leaflet has them: y first; to a millimetre."""
+    turned: list[float] = np.round(np.asarray(places)[..., ::-1], 3).tolist()
+    return turned
