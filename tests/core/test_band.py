@@ -93,7 +93,43 @@ def test_straight_from_a_fixed_start(seed: int, n: int, greatest: bool) -> None:
     found = straight_from(band, float(band.lo_m[0]))
     if abs(found.margin_m) < 1e-7:
         return
-    assert (found.shortage is None) == straight_exists(band)
+    assert found.fits == straight_exists(band)
+
+
+@settings(max_examples=300, deadline=None)
+@given(seed=st.integers(0, 10**9), n=st.integers(2, 10), greatest=st.booleans())
+def test_the_room_of_a_straight_grade_is_the_linear_programs(
+    seed: int, n: int, greatest: bool
+) -> None:
+    """Spare or short: by how much the lower limits could rise for a line from the start to be left.
+
+    Maximised over the grade by scipy's linear program. Where the greatest grade is set, what it
+    leaves at each point counts too, worked point by point; and a straight line is never told less
+    short than one with any changes of grade.
+    """
+    band = a_band(seed, n, greatest=greatest, fixed=True)
+    start_m, x = float(band.lo_m[0]), band.at_m[1:]
+    found = straight_from(band, start_m)
+    lo, deep = band.lo_m[1:], np.isfinite(band.lo_m[1:])
+    # Unknowns: grade p and room r. start − p·x ≤ hi; start − p·x ≥ lo + r.
+    best = linprog(
+        [0, -1],
+        np.vstack([np.column_stack([-x, 0 * x]), np.column_stack([x, 1 + 0 * x])[deep]]),
+        np.concatenate([band.hi_m[1:] - start_m, (start_m - lo)[deep]]),
+        bounds=[(band.least_grade, None), (None, None)],
+    )
+    expected = -best.fun if deep.any() else np.inf
+    if np.isfinite(band.greatest_grade):
+        left = [
+            h - (start_m - band.greatest_grade * at) for at, h in zip(x, band.hi_m[1:], strict=True)
+        ]
+        expected = min(expected, *left)
+        if expected < 0:
+            expected = min(expected, find_pinch(band).margin_m)
+    assert found.margin_m == pytest.approx(expected, abs=1e-7)
+    assert found.margin_m <= find_pinch(band).margin_m + 1e-9
+    pinch = found.pinch
+    assert pinch.available_m - pinch.needed_m == pytest.approx(expected, abs=1e-7)
 
 
 @settings(max_examples=300, deadline=None)
@@ -106,11 +142,11 @@ def test_straight_from_a_start_that_may_rise(seed: int, n: int, greatest: bool) 
         band.at_m, band.hi_m, lo, band.hi_why, band.lo_why, band.least_grade, band.greatest_grade
     )
     found = least_raise(band, float(lo[0]), float(band.hi_m[0]))
-    if abs(found.margin_m) < 1e-7 and found.shortage is not None:
+    if abs(found.margin_m) < 1e-7 and not found.fits:
         return
-    assert (found.shortage is None) == straight_exists(band)
-    if found.shortage is None and found.start_m > lo[0] + 1e-6:
-        assert straight_from(band, found.start_m - 1e-6).shortage is not None, "not the least raise"
+    assert found.fits == straight_exists(band)
+    if found.fits and found.start_m > lo[0] + 1e-6:
+        assert not straight_from(band, found.start_m - 1e-6).fits, "not the least raise"
 
 
 def test_the_highest_line_is_highest() -> None:

@@ -115,11 +115,11 @@ def test_as_a_plain_decision_on_each_ground(seed: int) -> None:
         assert bent_end[d] == pytest.approx(highest_line(band.at_m, hi[:, d], s)[-1], abs=1e-12)
         start = straight_from(one, float(lo[0, d]))
         within = float(np.min(start.start_m - start.flattest * band.at_m[1:] - lo[1:, d]))
-        if start.flattest > s and np.isfinite(greatest):
+        if np.isfinite(greatest):
             steepest_m = lo[0, d] - greatest * band.at_m[1:]
             within = min(within, float(np.min(hi[1:, d] - steepest_m)))
         assert held[d] == pytest.approx(min(within, own_m), abs=1e-12)
-        fits = start.shortage is None and own_m >= -DECISION_SLACK_M
+        fits = start.fits and own_m >= -DECISION_SLACK_M
         assert (held[d] >= -DECISION_SLACK_M) == fits
         end_m = start.start_m - start.flattest * band.at_m[-1]
         assert held_end[d] == pytest.approx(end_m, abs=1e-12)

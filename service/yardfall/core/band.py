@@ -63,6 +63,22 @@ class Band:
         """
         return np.array([h != w for h, w in zip(self.hi_why, self.lo_why, strict=True)])
 
+    def from_start(self, start_m: float) -> Band:
+        """The band with its start held at one level."""
+        hi, lo = self.hi_m.copy(), self.lo_m.copy()
+        hi[0] = lo[0] = start_m
+        why = (self.lo_why[0],)
+        return Band(
+            self.at_m,
+            hi,
+            lo,
+            why + self.hi_why[1:],
+            why + self.lo_why[1:],
+            self.least_grade,
+            self.greatest_grade,
+            self.layers,
+        )
+
     def only(self, rows: NDArray[np.intp]) -> Band:
         """The limits at some of the points alone, in their order."""
         layers = self.layers

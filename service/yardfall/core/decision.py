@@ -167,15 +167,14 @@ def _straight(
     ways: tuple[str, ...],
 ) -> Decision:
     raised_m = found.start_m - stated_m
-    if found.shortage is not None:
+    pinch = found.pinch
+    if not found.fits:
         blocked = find_pinch(band).margin_m >= -DECISION_SLACK_M
         line = _line(band, found.start_m, min(found.flattest, band.greatest_grade))
-        short = found.shortage
-        return Decision(band, line, False, short, short.margin_m, blocked, raised_m, ways)
+        return Decision(band, line, False, pinch, pinch.margin_m, blocked, raised_m, ways)
     grade, remarks = choose_grade(design, band, found, float(points.ground_m[-1]))
     line = _line(band, found.start_m, grade)
-    settled = find_pinch(hold_start(band, found.start_m))
-    return Decision(band, line, True, settled, settled.margin_m, False, raised_m, ways, remarks)
+    return Decision(band, line, True, pinch, pinch.margin_m, False, raised_m, ways, remarks)
 
 
 def _bent(
@@ -189,7 +188,7 @@ def _bent(
 ) -> Decision:
     general = find_pinch(band)
     fits = general.margin_m >= -DECISION_SLACK_M
-    stated = hold_start(band, max(stated_m, float(band.lo_m[0])))
+    stated = band.from_start(max(stated_m, float(band.lo_m[0])))
     for held in (stated, band) if fits else ():
         found = least_dig_line(design.grading, held, points, any_line=any_line)
         if found is not None:
@@ -256,23 +255,6 @@ def _break_shortage(grading: Grading, band: Band, points: Alignment) -> float:
         breaks = np.searchsorted(band.at_m, found.at_m[1:-1]).tolist()
         give_m = min(tried_m, least_give(band.at_m, band.lo_m, *limits, breaks, gives))
     return -give_m
-
-
-def hold_start(band: Band, start_m: float) -> Band:
-    """The band with its start held at one level."""
-    hi, lo = band.hi_m.copy(), band.lo_m.copy()
-    hi[0] = lo[0] = start_m
-    why = (band.lo_why[0],)
-    return Band(
-        band.at_m,
-        hi,
-        lo,
-        why + band.hi_why[1:],
-        why + band.lo_why[1:],
-        band.least_grade,
-        band.greatest_grade,
-        band.layers,
-    )
 
 
 def choose_grade(

@@ -162,8 +162,7 @@ def _straight(  # type: ignore[no-untyped-def]
         if np.isfinite(S):
             _upper(i, hi_ground, hi_level, change, cap_at, cap, hi)
             for d in range(draws):
-                if flattest[d] > s:
-                    least[d] = min(least[d], hi[d] - start[d] + S * at[i])
+                least[d] = min(least[d], hi[d] - start[d] + S * at[i])
     return least, start - flattest * at[-1]
 
 

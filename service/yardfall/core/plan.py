@@ -20,7 +20,6 @@ from yardfall.core.decision import (
     Remark,
     band_of,
     decide,
-    hold_start,
     least_dig_line,
 )
 from yardfall.core.earthwork import side_area_m2
@@ -204,7 +203,7 @@ def compare_breaks(design: Design, points: Alignment, decision: Decision) -> tup
     if design.grading.shape != "least_dig":
         return ()
     start_m = float(decision.invert_m[0])
-    band = hold_start(decision.band, start_m) if decision.yes else decision.band
+    band = decision.band.from_start(start_m) if decision.yes else decision.band
     lines = [(k, least_dig_line(design.grading, band, points, k)) for k in BREAKS_SHOWN]
     return tuple(
         Comparison(k, None if line is None else volume_of(design, points, line))

@@ -4,20 +4,22 @@ With the start fixed, each limit bounds p from one side:
 
     p ≥ (a − hi_i)/x_i (cover),  p ≤ (a − lo_i)/x_i (depth),  s ≤ p ≤ S.
 
-Where the start may be raised, the shortage is a concave piecewise-linear function of a, and
-Newton's steps along its pieces reach the least raise that mends it, exactly and in few steps. The
-sums are compiled: one line takes microseconds, and thousands of drawn grounds use them too.
+Its margin is the least room over the lower limits below the flattest line that the cover allows,
+and over hi_i − (a − S·x_i), what is left of the greatest grade. Where the start may be raised, that
+is a concave piecewise-linear function of a, and Newton's steps along its pieces reach the least
+raise that mends a shortage, exactly and in few steps. The sums are compiled: one line takes
+microseconds, and thousands of drawn grounds use them too.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from numba import njit
 
-from yardfall.core.band import DECISION_SLACK_M, Band, Pinch
+from yardfall.core.band import DECISION_SLACK_M, Band, Pinch, find_pinch
 
 MOST_STEPS: Final = 100
 """A step for every piece of the margin at the most; ten are usual."""
@@ -28,28 +30,36 @@ class StraightRange:
     """The grades a straight line from `start_m` may take.
 
     `flattest` meets every upper limit and the least grade; `steepest` is the most that every
-    lower limit and the greatest grade allow. `shortage` is None when flattest ≤ steepest, else
-    the pinch.
+    lower limit and the greatest grade allow. `pinch` is what leaves it least room.
     """
 
     start_m: float
     flattest: float
     steepest: float
-    shortage: Pinch | None
-    margin_m: float
+    pinch: Pinch
+
+    @property
+    def margin_m(self) -> float:
+        """Spare when positive, shortage when negative."""
+        return self.pinch.margin_m
+
+    @property
+    def fits(self) -> bool:
+        """Whether there is a straight line from this start."""
+        return self.margin_m >= -DECISION_SLACK_M
 
 
 def straight_from(band: Band, start_m: float) -> StraightRange:
-    """Range of straight grades from a fixed start, and the shortage when there is none."""
+    """Range of straight grades from a fixed start, and what leaves it least room.
+
+    A line that falls short is told no less short than one with any changes of grade.
+    """
     x, hi, lo = band.at_m, band.hi_m, band.lo_m
     s, S = band.least_grade, band.greatest_grade
-    k, flattest, i, room_m, steep_m, steepest = grades_from(x, hi, lo, start_m, s, S)
-    margin_m = min(steep_m, room_m)
-    if margin_m >= -DECISION_SLACK_M:
-        return StraightRange(start_m, flattest, steepest, None, margin_m)
-    if steep_m <= room_m:
+    k, flattest, i, room_m, j, steep_m, steepest = grades_from(x, hi, lo, start_m, s, S)
+    if steep_m < room_m:
         pinch = Pinch(
-            0, k, (band.lo_why[0], band.hi_why[k]), S * float(x[k]), start_m - float(hi[k])
+            0, j, (band.lo_why[0], band.hi_why[j]), S * float(x[j]), start_m - float(hi[j])
         )
     else:
         pinch = Pinch(
@@ -60,7 +70,11 @@ def straight_from(band: Band, start_m: float) -> StraightRange:
             flattest * float(x[i]),
             turns_on=k or None,
         )
-    return StraightRange(start_m, flattest, steepest, pinch, margin_m)
+    found = StraightRange(start_m, flattest, steepest, pinch)
+    if found.fits or not np.isfinite(S):
+        return found
+    bent = find_pinch(band.from_start(start_m))
+    return replace(found, pinch=bent) if bent.margin_m < found.margin_m else found
 
 
 def least_raise(band: Band, start_m: float, highest_m: float) -> StraightRange:
@@ -84,9 +98,9 @@ def warm() -> None:
 def grades_from(at, hi, lo, start, s, S):  # type: ignore[no-untyped-def]
     """What limits (n,) leave to a straight line from `start`.
 
-    Six values: the point that forces it down (0: none) and the flattest grade that it may have;
-    the point with the least room below the flattest line and that room; what is left of the
-    greatest grade at the first; and the steepest grade.
+    Seven values: the point that forces it down (0: none) and the flattest grade that it may have;
+    the point with the least room below the flattest line, and that room; the point that the
+    greatest grade passes with the least room, and that room; and the steepest grade.
     """
     k, flattest, steepest = 0, s, S
     for i in range(1, len(at)):
@@ -94,22 +108,24 @@ def grades_from(at, hi, lo, start, s, S):  # type: ignore[no-untyped-def]
         if fall > flattest:
             k, flattest = i, fall
         steepest = min(steepest, (start - lo[i]) / at[i])
-    low, room = 1, np.inf
+    low, room, tight, steep = len(at) - 1, np.inf, len(at) - 1, np.inf
     for i in range(1, len(at)):
         here = start - lo[i] - flattest * at[i]
         if here < room:
             low, room = i, here
-    steep = np.inf
-    if k and np.isfinite(S):
-        steep = hi[k] - start + S * at[k]
-    return k, flattest, low, room, steep, steepest
+    if np.isfinite(S):
+        for i in range(1, len(at)):
+            here = hi[i] - start + S * at[i]
+            if here < steep:
+                tight, steep = i, here
+    return k, flattest, low, room, tight, steep, steepest
 
 
 @njit(cache=True, nogil=True)
 def _margin_from(at, hi, lo, start, s, S):  # type: ignore[no-untyped-def]
-    """Margin of the flattest line from a start, and how it changes as the start is raised."""
-    k, _, low, room, steep, _ = grades_from(at, hi, lo, start, s, S)
-    if steep <= room:
+    """Margin of a straight line from a start, and how it changes as the start is raised."""
+    k, _, low, room, _, steep, _ = grades_from(at, hi, lo, start, s, S)
+    if steep < room:
         return steep, -1.0
     return room, 1.0 - at[low] / at[k] if k else 1.0
 

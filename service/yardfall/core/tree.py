@@ -14,7 +14,7 @@ import numpy as np
 
 from yardfall.core.band import DECISION_SLACK_M, Band, Pinch, find_pinch, highest_line
 from yardfall.core.concave import first_that_works
-from yardfall.core.decision import Design, band_of, hold_start, ways_to_pass
+from yardfall.core.decision import Design, band_of, ways_to_pass
 from yardfall.core.pipes import Pipe
 from yardfall.core.straight import StraightRange, least_raise
 from yardfall.core.trench import Alignment
@@ -58,7 +58,7 @@ def _best_start(band: Band) -> StraightRange:
     highest_m = max(float(band.hi_m[0]), float(band.lo_m[0]))
     start_m = min(max(float(np.min(band.hi_m[1:] + s * x[1:])), float(band.lo_m[0])), highest_m)
     found = least_raise(band, start_m, highest_m)
-    return found if found.shortage is None else least_raise(band, start_m, start_m)
+    return found if found.fits else least_raise(band, start_m, start_m)
 
 
 def usual_drop_m(branch: Pipe, main: Pipe) -> float:
@@ -162,9 +162,7 @@ def _free_pinch(line: Line) -> tuple[Band, Pinch, float]:
     band = line.band
     if line.straight:
         found = least_raise(band, float(band.lo_m[0]), float(band.hi_m[0]))
-        if found.shortage is not None:
-            return band, found.shortage, found.shortage.margin_m
-        band = hold_start(band, found.start_m)
+        return band, found.pinch, found.margin_m
     pinch = find_pinch(band)
     return band, pinch, pinch.margin_m
 
