@@ -95,7 +95,10 @@ class Page {
     };
     const toForm = (sheet, i) => this.things[sheet].focus(i);
     this.along = new Along(this.yardMap, this.store, { onPlaced: toForm, onFocus: toForm, onChange: again });
-    this.shapes = new Shapes(this.yardMap, this.store, this.active, { busy: () => this.pen.drawing || this.along.placing || this.site.clicking });
+    this.shapes = new Shapes(this.yardMap, this.store, this.active, {
+      busy: () => this.pen.drawing || this.along.placing || this.site.clicking,
+      onTarget: (id) => this.reach.pickTarget(id),
+    });
     this.runs = new PipeRuns(this.yardMap);
     this.site = new Site(this.yardMap, this.store, this.bases, again);
     this.outlines = new Outlines(this.store, { planeOf, onMove: (id) => this.#take(id) });
@@ -242,7 +245,7 @@ class Page {
     const line = this.active.shown.map((point) => this.yardMap.plane.toMetres(point));
     if (line.length < 2) return "";
     const stretch = shapeStretch(plan, id, lineLength(line));
-    const point = ["line", "branch"].includes(kindOf(id)) ? "bend" : "corner";
+    const point = { line: "bend", branch: "bend", target: "point" }[kindOf(id)] ?? "corner";
     return `${sizeWords(line, { id, units: plan.units, stretch })}. Drag a point, or the small ` +
       `handles between; right-click or hold a ${point} to remove it.`;
   }

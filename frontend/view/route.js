@@ -85,7 +85,7 @@ export class RouteLine {
 
   #bend(place, i, count) {
     const { id } = this.active;
-    const kind = isClosed(id) ? "bend" : i === 0 ? "start" : i === count - 1 ? "end" : "bend";
+    const kind = kindOf(id) === "target" ? "target" : isClosed(id) ? "bend" : i === 0 ? "start" : i === count - 1 ? "end" : "bend";
     const name = pointName(i, count, id);
     const marker = this.#marker(place, `point point-${kind}`, 30,
       `${name}. Drag it, or move it with the arrow keys; Delete removes it.`);
