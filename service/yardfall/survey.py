@@ -168,9 +168,7 @@ def kept_raster(spec: RasterGround, rasters: RasterStore) -> RasterRecord:
         ) from error
 
 
-def _survey_warnings(
-    route: Route, spec: GroundSpec, ground: GroundProfile
-) -> tuple[Remark, ...]:
+def _survey_warnings(route: Route, spec: GroundSpec, ground: GroundProfile) -> tuple[Remark, ...]:
     """What a careful surveyor would look at again."""
     found = []
     off_m = route.length_m - route.drawn_length_m

@@ -14,7 +14,9 @@ PIPE = CATALOGUE["pvc-sdr35-4"]
 
 
 def codes(at_m: list[float], z_m: list[float], length_m: float = 20.0) -> list[str]:
-    return [r.code for r in doubtful_ground(from_elevations(np.array(at_m), np.array(z_m)), length_m)]
+    return [
+        r.code for r in doubtful_ground(from_elevations(np.array(at_m), np.array(z_m)), length_m)
+    ]
 
 
 def test_ground_is_asked_about_from_30_percent_overall_or_100_between_two() -> None:

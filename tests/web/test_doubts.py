@@ -57,7 +57,10 @@ def level(**changes) -> dict:
     return {
         "units": "us",
         "route": {"length": 20},
-        "ground": {"kind": "elevations", "points": [{"at": x, "elevation": 9} for x in (0, 10, 20)]},
+        "ground": {
+            "kind": "elevations",
+            "points": [{"at": x, "elevation": 9} for x in (0, 10, 20)],
+        },
         "pipe": {"code": "pvc-sdr35-4"},
         "start": {"depth": 20},
         "grade": {"min_percent": 0},
@@ -121,7 +124,9 @@ def test_a_misclosure_is_held_to_what_the_rod_was_read_to(plan) -> None:
     assert found["closure"]["within"] is True
     found = plan(book({"sight": "FS", "rod": 4.34, "on": "sill"}))
     assert found["closure"]["within"] is False
-    assert "by 0.2 in; a sound run of this length misses by 0.1 in" in told(found)["does_not_close"][1]
+    assert (
+        "by 0.2 in; a sound run of this length misses by 0.1 in" in told(found)["does_not_close"][1]
+    )
     finely = plan(book({"sight": "FS", "rod": 4.3293, "on": "sill"}))  # read to 0.0001 ft
     text = told(finely)["does_not_close"][1]
     assert "by 0.11 in; a sound run of this length misses by 0.09 in" in text

@@ -170,7 +170,9 @@ def test_the_largest_roof_is_what_fits_beside_the_pump(client: FlaskClient) -> N
     by_hand = (answer["cautious_capacity"] - 30) / gpm_per_sq_ft
     assert largest == pytest.approx(by_hand, rel=1e-6)
     for area, carries in ((largest - 1e-4, True), (largest + 1e-4, False)):
-        again = flow(client, "pvc-sdr35-4", 1, [BESIDE_A_PUMP[0] | {"area": area}, BESIDE_A_PUMP[1]])
+        again = flow(
+            client, "pvc-sdr35-4", 1, [BESIDE_A_PUMP[0] | {"area": area}, BESIDE_A_PUMP[1]]
+        )
         assert again["carries"] is carries
         assert again["largest_roof"] == pytest.approx(largest)
 
@@ -204,7 +206,9 @@ def test_different_roofs_grow_together(client: FlaskClient) -> None:
         {"kind": "roof", "area": 500, "rain_rate": 6, "coefficient": 0.9, "wall_area": 200},
     ]
     pump = {"kind": "pump", "rate": 10}
-    answers = [flow(client, "pvc-sdr35-4", 1, its) for its in ([*roofs, pump], [pump, *roofs[::-1]])]
+    answers = [
+        flow(client, "pvc-sdr35-4", 1, its) for its in ([*roofs, pump], [pump, *roofs[::-1]])
+    ]
     assert answers[0]["largest_roof"] == pytest.approx(answers[1]["largest_roof"])
     factor = answers[0]["largest_roof"] / (300 + 500 + 200 / 2)
     for nudge, carries in ((-1e-6, True), (1e-6, False)):
@@ -222,9 +226,7 @@ def test_no_largest_roof_without_a_roof_or_room(client: FlaskClient) -> None:
         assert flow(client, "pvc-sdr35-4", 1, inflows)["largest_roof"] is None
 
 
-def test_a_stretch_above_every_roof_has_no_largest(
-    client: FlaskClient, yard_request: dict
-) -> None:
+def test_a_stretch_above_every_roof_has_no_largest(client: FlaskClient, yard_request: dict) -> None:
     yard_request["inflows"] = [
         {"kind": "pump", "rate": 30, "at": 0},
         {"kind": "roof", "area": 400, "rain_rate": 5, "at": 20},

@@ -275,7 +275,10 @@ def test_a_level_trench_is_not_said_to_fall(check) -> None:
     body = {
         "units": "us",
         "route": {"length": 20},
-        "ground": {"kind": "elevations", "points": [{"at": x, "elevation": 9} for x in (0, 10, 20)]},
+        "ground": {
+            "kind": "elevations",
+            "points": [{"at": x, "elevation": 9} for x in (0, 10, 20)],
+        },
         "pipe": {"code": "pvc-sdr35-4"},
         "start": {"depth": 20},
         "grade": {"min_percent": 0},

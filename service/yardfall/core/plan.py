@@ -22,8 +22,8 @@ from yardfall.core.decision import (
     decide,
     least_dig_line,
 )
-from yardfall.core.earthwork import side_area_m2
 from yardfall.core.doubts import GROUND_CODES, doubtful_grades, doubtful_pipe
+from yardfall.core.earthwork import side_area_m2
 from yardfall.core.errors import InputError
 from yardfall.core.fixes import Fix, best_pair, find_fixes
 from yardfall.core.ground import GroundProfile

@@ -56,6 +56,11 @@ class UnitSystem:
                 break
         return texts
 
+    @property
+    def depth_step_m(self) -> float:
+        """The finest that `depth_text` tells."""
+        return INCH_M / 10 if self.name == "us" else 0.001
+
     def station_label(self, at_m: float) -> str:
         """Station in the trade's plus notation: 13 ft is `0+13`, 13 m is `0+013`.
 

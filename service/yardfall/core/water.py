@@ -121,9 +121,7 @@ class Stretch:
     flow_m3s: float
 
 
-def carried(
-    stretch: Stretch, pipe: Pipe, roof_m2: float = 0.0, roof_m3s: float = 0.0
-) -> Carried:
+def carried(stretch: Stretch, pipe: Pipe, roof_m2: float = 0.0, roof_m3s: float = 0.0) -> Carried:
     """One stretch of pipe with its flow, `roof_m3s` of which comes from `roof_m2` of roofs."""
     flow_m3s, grade = stretch.flow_m3s, stretch.grade
     bases = tuple(

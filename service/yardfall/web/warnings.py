@@ -77,21 +77,22 @@ GRADES: Final = ("grade", "least_grade")
 
 
 def warning_answer(remark: Remark, units: UnitSystem) -> dict[str, str]:
-    words = {
-        name: value
-        if isinstance(value, str)
-        else units.length_text(value)
-        if name in DISTANCES
-        else units.station_label(value)
-        if name in STATIONS
-        else f"{plain_number(value * 100, 2)} %"
-        if name in GRADES
-        else units.depth_text(value)
-        for name, value in remark.values.items()
-    }
+    words = {name: _word(name, value, units) for name, value in remark.values.items()}
     if remark.code in COMPARED:
         one, other = COMPARED[remark.code]
         told = units.texts_apart(float(remark.values[one]), float(remark.values[other]))
         words |= dict(zip((one, other), told, strict=True))
     text = WARNINGS[remark.code].format(**words)
     return {"code": remark.code, "pointer": remark.pointer, "text": text}
+
+
+def _word(name: str, value: float | str, units: UnitSystem) -> str:
+    if isinstance(value, str):
+        return value
+    if name in DISTANCES:
+        return units.length_text(value)
+    if name in STATIONS:
+        return units.station_label(value)
+    if name in GRADES:
+        return f"{plain_number(value * 100, 2)} %"
+    return units.depth_text(value)

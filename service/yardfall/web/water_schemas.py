@@ -22,9 +22,9 @@ class BasisAnswer(ma.Schema):
 
 LARGEST_ROOF: Final = (
     "Roof area in all that this stretch could take beside its yards, pumps and other water, by "
-    "cautious_capacity: the roofs that reach it made larger or smaller by one factor, each with its "
-    "own rain rate and coefficient. Half of a wall counts as roof. Null where no roof reaches it or "
-    "the rest of the water fills it."
+    "cautious_capacity: the roofs that reach it made larger or smaller by one factor, each with "
+    "its own rain rate and coefficient. Half of a wall counts as roof. Null where no roof reaches "
+    "it or the rest of the water fills it."
 )
 
 
