@@ -114,6 +114,11 @@ def test_a_closing_on_a_mistyped_name_is_asked_about(plan) -> None:
     assert told(plan(book()))["not_closed"][0] == "/ground/shots"
 
 
+def test_any_number_of_decimals_is_taken(plan) -> None:
+    found = plan(book({"sight": "FS", "rod": 4.33, "on": "sill"}, {"sight": "BS", "rod": 1e-308}))
+    assert "not_closed" in told(found)
+
+
 def test_a_misclosure_is_held_to_what_the_rod_was_read_to(plan) -> None:
     """0.01 ft is the rounding of two readings to 0.01 ft; 0.02 ft is 0.24 in, over 0.12 in.
 

@@ -270,6 +270,16 @@ def test_a_pipe_that_was_begun_is_not_passed_half_read(check) -> None:
         assert check(dug, next_on="trench_bottom")["verdict"] == "pass"
 
 
+def test_a_plan_that_does_not_fit_may_lie_above_the_ground(check, plan, changed) -> None:
+    """Started at the string, 9 in above the ground, its line is drawn as asked."""
+    body = changed("/start", {"invert": 0})
+    first = plan(body)["stations"][0]
+    assert first["dig_depth"] < -8
+    found = check([{"at": 0, "depth": first["dig_depth"]}], body)
+    assert found["plan_fits"] is False
+    assert found["stations"][0]["off"] == pytest.approx(0, abs=1e-5)
+
+
 def test_a_level_trench_is_not_said_to_fall(check) -> None:
     """A dry well 10 ft off on level ground with least grade 0: read level, it falls nowhere."""
     body = {

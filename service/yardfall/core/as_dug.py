@@ -21,6 +21,7 @@ from yardfall.core.dug_readings import (
     DugReading,
     Surface,
     inverts_read,
+    refuse_above_ground,
 )
 from yardfall.core.ground import GroundProfile
 from yardfall.core.least_work import least_work
@@ -111,12 +112,17 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
     """Hold readings against the plan laid on this ground.
 
     Raises InputError with pointers into the readings for one beyond the route, on a line or from
-    an instrument that the plan does not have, and for two of one kind at one station.
+    an instrument that the plan does not have, for two of one kind at one station, and for a depth
+    above the ground.
     """
     at_m, invert_m, readings = inverts_read(
         design, ground, float(laid.points.at_m[-1]), as_dug.readings
     )
     points, tolerance_m = laid.points, as_dug.tolerance_m
+    every_m = np.array([reading.at_m for reading in as_dug.readings])
+    bottom_m = np.interp(every_m, points.at_m, laid.decision.invert_m)
+    bottom_m -= design.section.below_invert_m
+    refuse_above_ground(design.section, as_dug.readings, ground.elevation(every_m) - bottom_m)
     planned_m = np.interp(at_m, points.at_m, laid.decision.invert_m)
     off_m = invert_m - planned_m
     within = np.abs(off_m) <= tolerance_m + READING_SLACK_M

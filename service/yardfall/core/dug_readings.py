@@ -16,6 +16,7 @@ from yardfall.core.decision import Design
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.ground import GroundProfile, Reference
 from yardfall.core.route import SAME_STATION_M, Floats
+from yardfall.core.standing import READING_SLACK_M
 from yardfall.core.trench import Section
 from yardfall.core.units import INCH_M
 
@@ -98,10 +99,7 @@ def inverts_read(
         if zero_m is None:
             problems.append(_no_level(i, reading))
             continue
-        below_m = below_invert_m(design.section, reading.on)
-        level_m[i] = zero_m - reading.value_m + below_m
-        if reading.by == "depth":
-            problems.extend(_above_ground(i, reading, design.section.below_invert_m - below_m))
+        level_m[i] = zero_m - reading.value_m + below_invert_m(design.section, reading.on)
     order = sorted(range(len(readings)), key=lambda i: readings[i].at_m)
     kept: list[int] = []
     for i in order:
@@ -125,16 +123,25 @@ def inverts_read(
     return at_m, level_m[kept], [(i, readings[i]) for i in kept]
 
 
-def _above_ground(i: int, reading: DugReading, above_bottom_m: float) -> list[Problem]:
-    """A depth that is none. At a surface outlet the trench runs out, and the pipe's top stands
-    above the ground by its own height there, or by a hand's breadth more on too much fill."""
-    if reading.on == "trench_bottom":
-        told = "A trench has no negative depth: type how far its bottom lies below the ground."
-        return [Problem(f"/{i}/depth", told)] if reading.value_m < 0 else []
-    if reading.value_m >= -(above_bottom_m + ON_FILL_M):
-        return []
-    told = "By this depth the whole pipe hangs above the ground: type how far below it it lies."
-    return [Problem(f"/{i}/depth", told)]
+def refuse_above_ground(
+    section: Section, readings: Sequence[DugReading], planned_m: Floats
+) -> None:
+    """Raise InputError for depths that put the trench above the ground, higher than planned.
+
+    `planned_m` (n,) is the plan's depth to the trench bottom at each reading; only a plan that
+    does not fit lies above the ground. Where the trench runs out, the pipe's top stands above the
+    ground by the pipe's own height, and by ON_FILL_M more on too much fill.
+    """
+    problems = []
+    for i, (reading, depth_m) in enumerate(zip(readings, planned_m.tolist(), strict=True)):
+        pipe_m = section.below_invert_m - below_invert_m(section, reading.on)
+        slack_m = ON_FILL_M if pipe_m else READING_SLACK_M
+        if reading.by == "depth" and reading.value_m + pipe_m < min(0.0, depth_m) - slack_m:
+            what = "the pipe" if pipe_m else "the trench bottom"
+            told = f"This puts {what} above the ground: a depth is how far below it it lies."
+            problems.append(Problem(f"/{i}/depth", told))
+    if problems:
+        raise InputError(*problems)
 
 
 def _zero_m(ground: GroundProfile, reading: DugReading) -> float | None:

@@ -93,7 +93,7 @@ def _ground(body: dict[str, Any], units: UnitSystem) -> GroundSpec:
                 ),
                 {k["name"]: k["elevation"] * length_m for k in body.get("known", [])},
                 None if distance is None else distance * length_m,
-                rod_m / 10**digits,
+                rod_m * 10.0**-digits,
             )
         case "elevations":
             points = body["points"]
