@@ -169,8 +169,9 @@ def test_a_raster_of_ones_own_becomes_the_map(page: Page) -> None:
     expect_answer(page)
     page.locator("#base-details > summary").click()
     page.locator("#raster-file").set_input_files(YARD)
-    expect(page.locator("#base option:checked")).to_have_text("yard.tif")
-    expect(sentence(page)).to_contain_text("Draw your line")
+    # A process of its own examines the file: on a busy machine that takes seconds to start.
+    expect(page.locator("#base option:checked")).to_have_text("yard.tif", timeout=20_000)
+    expect(sentence(page)).to_contain_text("Draw your line", timeout=20_000)
     page.locator("#raster-file").set_input_files(
         {"name": "note.tif", "mimeType": "image/tiff", "buffer": b"not a raster"}
     )
