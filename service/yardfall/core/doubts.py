@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
+from numba import njit
 
 from yardfall.core.decision import Remark
 from yardfall.core.ground import GroundProfile
@@ -33,25 +34,39 @@ GROUND_CODES: Final = ("ground_steep", "ground_steep_between")
 
 def doubtful_ground(ground: GroundProfile, length_m: float) -> list[Remark]:
     """Ground too steep to be meant: overall, else between two of the readings."""
-    on_route = ground.at_m <= length_m + SAME_STATION_M
-    at_m, z_m = ground.at_m[on_route], ground.elevation_m[on_route]
-    if len(at_m) < 2:
-        return []
-    overall = float(np.ptp(z_m)) / float(at_m[-1] - at_m[0])
+    at_m = ground.at_m
+    overall, steepest, k = _steepness(at_m, ground.elevation_m, length_m + SAME_STATION_M)
     if overall > STEEP_OVERALL:
         return [Remark("ground_steep", "/ground", {"grade": overall})]
-    if ground.source not in ("reading", "given"):
+    if steepest <= STEEP_BETWEEN or ground.source not in ("reading", "given"):
         return []  # cells and spots lie close: there every wall would be named
-    steep = np.abs(np.diff(z_m) / np.diff(at_m))
-    k = int(steep.argmax())
-    if steep[k] <= STEEP_BETWEEN:
-        return []
     values: dict[str, float | str] = {
-        "grade": float(steep[k]),
-        "from_station_m": float(at_m[k]),
-        "to_station_m": float(at_m[k + 1]),
+        "grade": steepest,
+        "from_station_m": float(at_m[k - 1]),
+        "to_station_m": float(at_m[k]),
     }
     return [Remark("ground_steep_between", "/ground", values)]
+
+
+def warm() -> None:
+    """Compile the loop below, or load what was compiled before, so that no caller waits."""
+    one = np.array([0.0, 1.0])
+    _steepness(one, one, 1.0)
+
+
+@njit(cache=True, nogil=True)
+def _steepness(at, z, end):  # type: ignore[no-untyped-def]
+    """How steep the ground is overall, the steepest stretch, and the point where that ends."""
+    low, high, last, steepest, k = z[0], z[0], 0, 0.0, 0
+    for i in range(1, len(at)):
+        if at[i] > end:
+            break
+        low, high, last = min(low, z[i]), max(high, z[i]), i
+        steep = abs(z[i] - z[i - 1]) / (at[i] - at[i - 1])
+        if steep > steepest:
+            steepest, k = steep, i
+    overall = (high - low) / (at[last] - at[0]) if last else 0.0
+    return overall, steepest, k
 
 
 def doubtful_pipe(pipe: Pipe) -> list[Remark]:
