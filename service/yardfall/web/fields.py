@@ -182,7 +182,7 @@ class Rows(ma.fields.Nested):
                 wrong[i] = faults
             found.append(read)
         if wrong:
-            raise ma.ValidationError(wrong)  # type: ignore[arg-type]
+            raise ma.ValidationError(wrong)
         return found
 
 
