@@ -33,11 +33,17 @@ export class Bases {
   }
 
   async load() {
-    const [rasters, plans, { tiles }] = await Promise.all([fetchRasters(), fetchSitePlans(), fetchPageSettings()]);
+    const [{ tiles }] = await Promise.all([fetchPageSettings(), this.lookAgain()]);
     this.tiles = tiles;
     byId("tiles-place").hidden = !tiles;
-    for (const raster of rasters) this.#keep(raster);
-    for (const picture of plans) this.#pictures.set(picture.id, picture);
+    this.#list();
+  }
+
+  // Take up what the planner keeps by now, for instance with a job that was brought back.
+  async lookAgain() {
+    const [rasters, plans] = await Promise.all([fetchRasters(), fetchSitePlans()]);
+    for (const raster of rasters) if (!this.#known.has(raster.id)) this.#keep(raster);
+    for (const picture of plans) if (!this.#pictures.has(picture.id)) this.#pictures.set(picture.id, picture);
     this.#list();
   }
 

@@ -7,11 +7,11 @@ import { StationMark } from "./mark.js";
 import { fetchDemo } from "./service.js";
 import { PlanStore } from "./store.js";
 import { demoDocument, inUnits, withGround } from "./sums/document.js";
-import { tapeStretch } from "./sums/branches.js";
+import { shapeStretch } from "./sums/branches.js";
 import { lineLength } from "./sums/line.js";
 import { withPaper } from "./sums/paper.js";
 import { sizeWords } from "./sums/point_words.js";
-import { kindOf, MAIN } from "./sums/shapes.js";
+import { kindOf } from "./sums/shapes.js";
 import { buildRequest } from "./sums/request.js";
 import { lastStation } from "./sums/sheet.js";
 import { plain } from "./sums/units.js";
@@ -95,7 +95,10 @@ class Page {
     };
     const toForm = (sheet, i) => this.things[sheet].focus(i);
     this.along = new Along(this.yardMap, this.store, { onPlaced: toForm, onFocus: toForm, onChange: again });
-    this.shapes = new Shapes(this.yardMap, this.store, this.active, { busy: () => this.pen.drawing || this.along.placing || this.site.clicking });
+    this.shapes = new Shapes(this.yardMap, this.store, this.active, {
+      busy: () => this.pen.drawing || this.along.placing || this.site.clicking,
+      onTarget: (id) => this.reach.pickTarget(id),
+    });
     this.runs = new PipeRuns(this.yardMap);
     this.site = new Site(this.yardMap, this.store, this.bases, again);
     this.outlines = new Outlines(this.store, { planeOf, onMove: (id) => this.#take(id) });
@@ -241,8 +244,8 @@ class Page {
     const { id } = this.active;
     const line = this.active.shown.map((point) => this.yardMap.plane.toMetres(point));
     if (line.length < 2) return "";
-    const stretch = id === MAIN ? tapeStretch(plan, lineLength(line)) : 1;
-    const point = ["line", "branch"].includes(kindOf(id)) ? "bend" : "corner";
+    const stretch = shapeStretch(plan, id, lineLength(line));
+    const point = { line: "bend", branch: "bend", target: "point" }[kindOf(id)] ?? "corner";
     return `${sizeWords(line, { id, units: plan.units, stretch })}. Drag a point, or the small ` +
       `handles between; right-click or hold a ${point} to remove it.`;
   }

@@ -1,13 +1,22 @@
 // Branches in the request: each a line with its own ground, pipe and start that ends in another.
+import { BRANCH_GROUNDS, BRANCH_PARTS } from "./branch_columns.js";
+import { readCrossings } from "./crossings.js";
+import { DRAWN_ONLY, isFinishedRow, OWN_PIPE, SHEETS, unitAt } from "./document.js";
 import { isBlank, readEntry } from "./entry.js";
-import { DRAWN_ONLY, isFinishedRow, unitAt } from "./document.js";
 import { readHead, readInflows } from "./inflows.js";
+import { bookOf } from "./level_book.js";
 import { planeOf } from "./line.js";
 import { joinOf, MAIN, pipeLine, pointsOf } from "./shapes.js";
 import { lengthUnitM, plain } from "./units.js";
 
 const MOST_LEVELS = 5;
-const LEAST_READINGS = 2;
+const OWN_PIPE_NEEDS = { outside: "its outside diameter", inside: "its inside diameter", n: "its roughness" };
+const GROUND_LACKS = {
+  level_line: "two readings or more of the ground along it",
+  rod: "its level book: a backsight and two stations or more",
+  elevations: "the elevation of the ground at two stations or more",
+  slopes: "the slope of the ground along it",
+};
 
 // What a branch still needs before it counts, in words; [] where nothing is missing.
 export function branchLacks(plan, row) {
@@ -17,9 +26,13 @@ export function branchLacks(plan, row) {
   if (drawn && pointsOf(plan, `branch:${row.key}`).length < 2) lacks.push("its line on the map");
   if (drawn && !hasHost(plan, row)) lacks.push("a line on the map to end in");
   if (!drawn && isBlank(row.joins_at)) lacks.push("where it joins");
-  if (isBlank(row.start_value)) lacks.push("how deep it starts");
-  if (needsReadings(plan, row) && finished(plan, row.key).length < LEAST_READINGS) {
-    lacks.push("two readings or more of the ground along it");
+  for (const [name, words] of Object.entries(OWN_PIPE_NEEDS)) {
+    if (row.pipe === OWN_PIPE && isBlank(row[name])) lacks.push(words);
+  }
+  if (isBlank(row.start_value)) lacks.push(row.start_by === "invert" ? "the level it starts at" : "how deep it starts");
+  const kind = branchGround(plan, row);
+  if (kind && finished(plan, row.key, BRANCH_GROUNDS[kind].sheet).length < BRANCH_GROUNDS[kind].least) {
+    lacks.push(GROUND_LACKS[kind]);
   }
   return lacks;
 }
@@ -27,12 +40,15 @@ export function branchLacks(plan, row) {
 const hasHost = (plan, row) => plan.route.kind === "drawn" &&
   pointsOf(plan, row.into ? `branch:${row.into}` : MAIN).length > 1;
 
-// A surface under the map serves a drawn branch as well; else it needs readings of its own.
-export const needsReadings = (plan, row) => row.run !== "drawn" || !DRAWN_ONLY.includes(plan.ground);
+// Whether the main line's surface under the map can serve a branch as well.
+export const onSurface = (plan, row) => row.run === "drawn" && DRAWN_ONLY.includes(plan.ground);
 
-const finished = (plan, key) => plan.branch_readings.rows
-  .map((row, i) => ({ row, path: `branch_readings.rows.${i}` }))
-  .filter(({ row }) => row.branch === key && isFinishedRow("branch_readings", row));
+// How the ground along a branch is measured: a kind of its own, or "" for the surface under the map.
+export const branchGround = (plan, row) => row.ground || (onSurface(plan, row) ? "" : "level_line");
+
+const finished = (plan, key, sheet) => plan[sheet].rows
+  .map((row, i) => ({ row, path: `${sheet}.rows.${i}` }))
+  .filter(({ row }) => row.branch === key && isFinishedRow(sheet, row));
 
 // {branches} that end in the main line, each with those that end in it. `ground` is the ground
 // of the main line's request.
@@ -63,30 +79,67 @@ function readBranch({ plan, base, ground, reader, row, path, place, below }) {
   const at = (pointer, column) => reader.place(`${place}/${pointer}`, `${path}.${column}`);
   reader.place(place, path);
   reader.place(`${place}/route`, path);
-  reader.place(`${place}/ground`, path);
+  for (const column of ["name", "drop"]) at(column, column);
+  reader.place(`${place}/joins_at`, drawn ? path : `${path}.joins_at`); // a drawn join is a place on the map
   at("route/length", "length");
-  at(`start/${row.start_by}`, "start_value");
-  at("grade/min_percent", "min_percent");
-  at("limits/max_depth", "max_depth");
-  at("pipe/code", "pipe");
+  at("route/tape_length", "tape_length");
   const plane = base && drawn ? planeOf(base) : null;
-  const typed = reader.row("branches", row, path, [
-    "start_value", "min_percent", "max_depth", ...(drawn ? [] : ["joins_at", "length"]),
-  ]);
+  const typed = reader.row("branches", row, path, ["start_value", "drop", ...(drawn ? ["tape_length"] : ["joins_at", "length"])]);
   const inner = below();
   return {
     name: row.name.trim(),
     joins_at: drawn ? joinStation(plan, row.key, plane) : typed.joins_at,
-    route: drawn ? drawnRoute(plan, row.key, base, plane) : { length: typed.length ?? lastAt(plan, row.key) },
-    ground: needsReadings(plan, row) ? readReadings(plan, row.key, reader, place) : ground,
-    pipe: { code: row.pipe },
-    start: { [row.start_by]: typed.start_value },
-    ...(typed.min_percent !== undefined && { grade: { min_percent: typed.min_percent } }),
-    ...(typed.max_depth !== undefined && { limits: { max_depth: typed.max_depth } }),
+    ...(typed.drop !== undefined && { drop: typed.drop }),
+    route: drawn
+      ? { ...drawnRoute(plan, row.key, base, plane), ...(typed.tape_length !== undefined && { tape_length: typed.tape_length }) }
+      : { length: typed.length ?? lastAt(plan, row) },
+    ground: readGround({ plan, ground, reader, row, path, place }),
+    ...readParts({ reader, row, path, at, value: typed.start_value }),
+    ...readCrossings(plan, reader, row.key, place),
     ...readInflows(plan, reader, row.key, place),
     ...readHead(plan, reader, row.key, place),
     ...(inner.length && { branches: inner }),
   };
+}
+
+// Pipe, start, grade, limits and stations: those that hold something.
+function readParts({ reader, row, path, at, value }) {
+  const bent = row.shape === "least_dig";
+  const idle = bent ? "fall_step" : "max_breaks"; // a straight run has no breaks, a bent one no whole fall
+  const said = Object.fromEntries(Object.entries(BRANCH_PARTS).map(([part, columns]) => {
+    for (const column of columns) at(`${part}/${column}`, column);
+    return [part, reader.row("branches", row, path, columns.filter((column) => column !== idle))];
+  }));
+  at("pipe/code", "pipe");
+  at(`start/${row.start_by}`, "start_value");
+  for (const column of ["shape", "aim"]) at(`grade/${column}`, column);
+  at("limits/dig_by", "dig_by");
+  at("stations/at", "stations");
+  const list = reader.list(`${path}.stations`);
+  const parts = {
+    pipe: { ...(row.pipe !== OWN_PIPE && { code: row.pipe }), ...said.pipe },
+    start: { [row.start_by]: value, ...said.start },
+    grade: { ...said.grade, ...(bent && { shape: row.shape }), ...(!bent && row.aim !== "least_fall" && { aim: row.aim }) },
+    limits: { ...said.limits, ...(row.dig_by && { dig_by: row.dig_by }) },
+    stations: { ...said.stations, ...(list && { at: list }) },
+  };
+  return Object.fromEntries(Object.entries(parts).filter(([, part]) => Object.keys(part).length));
+}
+
+function readGround({ plan, ground, reader, row, path, place }) {
+  const kind = branchGround(plan, row);
+  reader.place(`${place}/ground`, `${path}.ground`);
+  if (!kind) return ground;
+  const { sheet, list } = BRANCH_GROUNDS[kind];
+  const columns = Object.keys(SHEETS[sheet]).filter((name) => name !== "branch");
+  const rows = finished(plan, row.key, sheet).map((found, i) => {
+    reader.place(`${place}/ground/${list}/${i}`, found.path);
+    return reader.row(sheet, found.row, found.path, columns);
+  });
+  if (kind !== "rod") return { kind, [list]: rows };
+  const fields = { name: "benchmark", elevation: "benchmark_elevation", unit: "rod_unit", distance: "levelled" };
+  const paths = Object.fromEntries(Object.entries(fields).map(([name, column]) => [name, `${path}.${column}`]));
+  return bookOf(reader, rows, paths, finished(plan, row.key, "branch_known"), place);
 }
 
 function drawnRoute(plan, key, base, plane) {
@@ -96,29 +149,33 @@ function drawnRoute(plan, key, base, plane) {
   return { line: { type: "LineString", coordinates }, crs: base.route_crs };
 }
 
-// The station of a drawn branch's join; a taped length of the main line stretches its stations.
+// The station of a drawn branch's join; a taped length of the line it ends in stretches its stations.
 export function joinStation(plan, key, plane) {
   const { along, length } = joinOf(plan, key, plane);
   const row = plan.branches.rows.find((other) => other.key === key);
-  const stretch = row.into ? null : tapeStretch(plan, length);
-  return Number(plain((along * (stretch ?? 1)) / lengthUnitM(plan.units), 8));
+  return Number(plain((along * tapeStretch(plan, length, row.into)) / lengthUnitM(plan.units), 8));
 }
 
-// How much longer the taped main line is than the drawn one of `lengthM`; 1 without a tape.
-export function tapeStretch(plan, lengthM) {
-  const taped = readEntry(plan.route.tape_length, unitAt(plan, "route.tape_length")).value;
+// How much longer a taped line is than the drawn one of `lengthM`, the main line or a branch by
+// its key; 1 without a tape.
+export function tapeStretch(plan, lengthM, key = "") {
+  const i = plan.branches.rows.findIndex((row) => row.key === key);
+  const path = key ? `branches.rows.${i}.tape_length` : "route.tape_length";
+  const entry = key ? plan.branches.rows[i].tape_length : plan.route.tape_length;
+  const taped = readEntry(entry, unitAt(plan, path)).value;
   return taped > 0 && lengthM > 0 ? (taped * lengthUnitM(plan.units)) / lengthM : 1;
 }
 
-function lastAt(plan, key) {
-  const unit = unitAt(plan, "branch_readings.rows.0.at");
-  return Math.max(...finished(plan, key).map(({ row }) => readEntry(row.at, unit).value ?? 0));
+// The same for any shape on the map by its id: what is no pipe has no tape.
+export function shapeStretch(plan, id, lengthM) {
+  const [kind, key] = id.split(":");
+  return ["line", "branch"].includes(kind) ? tapeStretch(plan, lengthM, key ?? "") : 1;
 }
 
-function readReadings(plan, key, reader, place) {
-  const readings = finished(plan, key).map(({ row, path }, i) => {
-    reader.place(`${place}/ground/readings/${i}`, path);
-    return reader.row("branch_readings", row, path, ["at", "down"]);
-  });
-  return { kind: "level_line", readings };
+function lastAt(plan, row) {
+  const { sheet } = BRANCH_GROUNDS[branchGround(plan, row)];
+  const column = sheet === "branch_runs" ? "to" : "at";
+  const stations = finished(plan, row.key, sheet)
+    .map((found) => readEntry(found.row[column], unitAt(plan, `${found.path}.${column}`)).value ?? 0);
+  return Math.max(...stations);
 }

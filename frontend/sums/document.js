@@ -1,8 +1,10 @@
 // The plan as the user has it: everything typed and drawn, kept as typed. Plain data, never
 // changed in place. Paths such as "level_line.rows.2.down" name every value in it.
+import { blankBranch } from "./branch_columns.js";
 import { convertEntry, convertList, isBlank } from "./entry.js";
 import { blankPrices, PRICE_QUANTITIES } from "./prices.js";
-import { DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts } from "./works.js";
+import { SUPPLY_QUANTITIES, blankSupply } from "./supply.js";
+import { DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts, withBranchTable } from "./works.js";
 import { rodCounterpart, unitOf } from "./units.js";
 
 export const BLANK = "blank";
@@ -17,8 +19,9 @@ export const SHEETS = {
   slopes: { from: "distance", to: "distance", percent: "percent" },
   spots: { x: "plane", y: "plane", z: "elevation" },
   crossings: {
-    at: "distance", what: "text", top_depth: "depth", size: "depth", clearance: "depth", pass: "choice",
+    on: "choice", at: "distance", what: "text", top_depth: "depth", size: "depth", clearance: "depth", pass: "choice",
   },
+  known: { name: "text", elevation: "elevation" },
   ...DRAWN_SHEETS,
 };
 
@@ -30,14 +33,18 @@ const NEEDED = {
   slopes: ["from", "to", "percent"],
   spots: ["x", "y", "z"],
   crossings: ["at", "what", "top_depth", "size", "clearance"],
+  known: ["name", "elevation"],
   branch_readings: ["at", "down"],
+  branch_shots: ["sight", "rod"],
+  branch_points: ["at", "elevation"],
+  branch_runs: ["from", "to", "percent"],
+  branch_known: ["name", "elevation"],
 };
 
 const QUANTITIES = {
   "route.length": "distance",
   "route.tape_length": "distance",
   "rod.benchmark.elevation": "elevation",
-  "rod.known.elevation": "elevation",
   "rod.distance": "distance",
   "pipe.outside": "depth",
   "pipe.inside": "depth",
@@ -59,7 +66,9 @@ const QUANTITIES = {
   "stations.at": "distances",
   ...DRAWN_QUANTITIES,
   ...PRICE_QUANTITIES,
+  ...SUPPLY_QUANTITIES,
 };
+const LISTS = ["distances", "depths"];
 const BY_LEVEL = ["start.value", "outlet.min", "outlet.max", "outlet.prefer"];
 
 const ROWS = 5;
@@ -81,10 +90,10 @@ export function blankDocument(units = "us") {
     rod: {
       unit: us ? "ft" : "m",
       benchmark: { name: "BM", elevation: "100" },
-      known: { name: "", elevation: "" },
       distance: "",
       rows: blankRows("rod").map((row, i) => ({ ...row, sight: i ? "IS" : "BS" })),
     },
+    known: { rows: [] },
     elevations: { rows: blankRows("elevations") },
     slopes: { rows: blankRows("slopes") },
     spots: { rows: blankRows("spots") },
@@ -98,6 +107,7 @@ export function blankDocument(units = "us") {
     stations: { every: "", at: "" },
     accuracy: { instrument: "", sigma: "", common: "" },
     prices: blankPrices(),
+    supply: blankSupply(),
     search: { starts: {}, skip: [], goal: "", clearance: us ? "2" : "0.6" },
     ...drawnParts(),
   };
@@ -111,7 +121,12 @@ export function completed(kept) {
     const isPart = typeof part === "object" && name !== "lines";
     return [name, isPart ? { ...part, ...value } : (value ?? part)];
   });
-  return Object.fromEntries(parts);
+  const plan = Object.fromEntries(parts);
+  const branches = plan.branches.rows.map((row) => ({ ...blankBranch(kept.units), ...row }));
+  const crossings = plan.crossings.rows.map((row) => ({ on: "", ...row }));
+  const { known, ...rod } = plan.rod; // the one point that a book could close on before there was a list
+  const rows = known && !isBlank(known.name) ? [known] : plan.known.rows;
+  return { ...plan, rod, known: { rows }, branches: { rows: branches }, crossings: { rows: crossings } };
 }
 
 // The demo yard with one of its lines drawn over its raster.
@@ -172,17 +187,30 @@ export function withChoice(plan, path, value) {
   const next = withValue(plan, path, value);
   if (path === "pipe.code") return { ...next, pipe: { code: value, outside: "", inside: "", wall: "", n: "" } };
   if (path === "limits.dig_by" && value) return withValue(next, "limits.max_depth", "");
-  return next;
+  const [, branch, column] = /^branches\.rows\.(\d+)\.(\w+)$/.exec(path) ?? [];
+  return branch ? withBranchChoice(next, Number(branch), column, value) : next;
+}
+
+function withBranchChoice(plan, i, column, value) {
+  const given = (part) => ({ ...plan, branches: { rows: plan.branches.rows.map((row, k) => (k === i ? { ...row, ...part } : row)) } });
+  if (column === "pipe") return given({ outside: "", inside: "", wall: "", n: "" });
+  if (column === "dig_by" && value) return given({ max_depth: "" });
+  if (column === "ground" && value) return withBranchTable(plan, plan.branches.rows[i].key, value);
+  return plan;
 }
 
 // One more thing to pass, with the usual size and clearance of a buried line.
-export function withCrossing(plan, at = "") {
+export function withCrossing(plan, { at = "", on = "" } = {}) {
   const us = plan.units === "us";
   const row = {
-    at, what: "gas line", top_depth: "", size: us ? "1" : "25", clearance: us ? "6" : "150", pass: "either",
+    on, at, what: "gas line", top_depth: "", size: us ? "1" : "25", clearance: us ? "6" : "150", pass: "either",
   };
   return withValue(plan, "crossings.rows", [...plan.crossings.rows, row]);
 }
+
+// One more point of known level for the level book to close on.
+export const withKnownPoint = (plan) =>
+  withValue(plan, "known.rows", [...plan.known.rows, { name: "", elevation: "" }]);
 
 export const withoutRow = (plan, sheet, i) =>
   withValue(plan, `${sheet}.rows`, plan[sheet].rows.filter((_, k) => k !== i));
@@ -190,7 +218,14 @@ export const withoutRow = (plan, sheet, i) =>
 // The unit a value is typed in; "" where it has none.
 export function unitAt(plan, path) {
   const quantity = quantityAt(plan, path);
-  return quantity === "rod" ? plan.rod.unit : unitOf(quantity, plan.units);
+  return quantity === "rod" ? rodUnit(plan, path) : unitOf(quantity, plan.units);
+}
+
+function rodUnit(plan, path) {
+  const [sheet, , row] = path.split(".");
+  if (sheet !== "branch_shots") return plan.rod.unit;
+  const key = plan.branch_shots.rows[row].branch;
+  return plan.branches.rows.find((branch) => branch.key === key).rod_unit;
 }
 
 export function quantityAt(plan, path) {
@@ -201,6 +236,7 @@ export function quantityAt(plan, path) {
   if (sheet === "sites") return part === "distance" ? "distance" : "number";
   if (rows === "rows") {
     const quantity = SHEETS[sheet][column];
+    if (quantity === "level") return plan.branches.rows[part].start_by === "invert" ? "elevation" : "depth";
     if (quantity !== "plane") return quantity;
     return isLocal(plan) ? "distance" : "number";
   }
@@ -224,9 +260,10 @@ export function measurePaths(plan) {
 // The plan in the other unit system, every typed value converted exactly and in place.
 export function inUnits(plan, units) {
   if (units === plan.units) return plan;
-  const target = { ...plan, units, rod: { ...plan.rod, unit: rodCounterpart(plan.rod.unit) } };
+  const rows = plan.branches.rows.map((row) => ({ ...row, rod_unit: rodCounterpart(row.rod_unit) }));
+  const target = { ...plan, units, rod: { ...plan.rod, unit: rodCounterpart(plan.rod.unit) }, branches: { rows } };
   return measurePaths(plan).reduce((next, path) => {
-    const convert = quantityAt(plan, path) === "distances" ? convertList : convertEntry;
+    const convert = LISTS.includes(quantityAt(plan, path)) ? convertList : convertEntry;
     const entry = convert(valueAt(plan, path), unitAt(plan, path), unitAt(target, path));
     return withValue(next, path, entry);
   }, target);

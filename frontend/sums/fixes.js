@@ -18,7 +18,7 @@ export function withFix(plan, fix, { path, plane, length }) {
     case "grade_changes":
       return { ...plan, grade: { ...plan.grade, shape: "least_dig", max_breaks: String(fix.to) } };
     case "crossing": {
-      const i = plan.crossings.rows.findIndex((row) =>
+      const i = plan.crossings.rows.findIndex((row) => row.on === "" &&
         Math.abs(readEntry(row.at, unitAt(plan, "crossings.rows.0.at")).value - fix.at) < 1e-4);
       return i < 0 ? null : withValue(plan, `crossings.rows.${i}.pass`, fix.to);
     }

@@ -105,12 +105,29 @@ const CALLED = {
   "accuracy/sigma": ["Accuracy, own figure", "depth"],
   "crossings/*/top_depth": ["Crossing, depth to its top", "depth"],
   "crossings/*/what": ["Crossing"],
+  "ground/known/*/elevation": ["Known point", "elevation"],
+  "joins_at": ["Where it joins", "distance"],
+  "drop": ["Comes in higher by", "depth"],
+  "supply/piece_length": ["Length of a coil or stick", "distance"],
+  "supply/waste_percent": ["Pipe cut off and lost", "percent"],
+  "supply/swell_percent": ["Dug soil swells by", "percent"],
+  "supply/by_hand": ["Dug by hand in an hour", "distance"],
+  "supply/by_machine": ["Dug by machine in an hour", "distance"],
+  "supply/depth_classes": ["Volume parted at depths", "depth"],
+  "paper/title": ["Title on the papers"],
+  "paper/place": ["Place on the papers"],
+  "paper/prepared_for": ["Whom the papers are for"],
+  "paper/prepared_by": ["Who prepared the papers"],
+  "paper/date": ["Date on the papers"],
+  "paper/page": ["Size of the papers"],
   "paper/avoid": ["Areas to keep out of"],
   "paper/within": ["Lot line"],
   "paper/clearance": ["Kept away from them by", "distance"],
   "paper/beneath": ["What the line is drawn on"],
 };
-const WHOLE = ["route/line/coordinates", "stations/at", "paper/avoid", "paper/within", "paper/beneath"];
+const WHOLE = [
+  "route/line/coordinates", "stations/at", "supply/depth_classes", "paper/avoid", "paper/within", "paper/beneath",
+];
 
 // What differs between two requests: [{what, then, now}], "—" where there was nothing.
 export function differences(then, now) {
@@ -126,7 +143,7 @@ export function differences(then, now) {
 function leavesOf(request) {
   const leaves = new Map();
   const take = (value, path) => {
-    if (value === null || typeof value !== "object" || WHOLE.includes(path)) leaves.set(path, value);
+    if (value === null || typeof value !== "object" || WHOLE.includes(ownPath(path))) leaves.set(path, value);
     else if (Array.isArray(value)) rowsOf(value).forEach(([name, row]) => take(row, `${path}/${name}`));
     else for (const [key, part] of Object.entries(value)) take(part, path ? `${path}/${key}` : key);
   };
@@ -151,17 +168,21 @@ function nameOf(path, units) {
   const plainSteps = steps.filter((step) => !isRow(step)).join(", ").replaceAll("_", " ");
   const name = words ?? plainSteps.charAt(0).toUpperCase() + plainSteps.slice(1);
   if (!row) return name;
+  if (path.startsWith("branches/")) return `${name}, branch ${row.slice(1)}`;
   if (row.startsWith("#")) return `${name}, row ${row.slice(1)}`;
   const station = row.slice(1);
   return Number.isNaN(Number(station)) ? `${name}, ${station}` : `${name}, at ${station} ${unitOf("distance", units ?? "us")}`;
 }
 
-const keyOf = (path) => path.split("/").map((step) => (isRow(step) ? "*" : step)).join("/");
+const keyOf = (path) => ownPath(path).split("/").map((step) => (isRow(step) ? "*" : step)).join("/");
+
+// What stands in a branch is called as on the main line.
+const ownPath = (path) => path.replace(/^(branches\/[@#][^/]*\/)+/, "");
 
 function shown(path, value, request) {
   if (value === undefined || value === null) return "—";
   if (path === "units") return value === "us" ? "ft, in" : "m, mm";
-  if (path === "route/line/coordinates") return `${value.length} points: ${value.map(place).join("; ")}`;
+  if (ownPath(path) === "route/line/coordinates") return `${value.length} points: ${value.map(place).join("; ")}`;
   if (path === "paper/avoid" || path === "paper/within") return areasText(value);
   if (path === "paper/beneath") return beneathText(value, request);
   const unit = unitOf(CALLED[keyOf(path)]?.[1] ?? "", request.units ?? "us");

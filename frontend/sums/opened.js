@@ -1,46 +1,52 @@
 // A plan of the page from a request that other software kept, and what of it the page's form has
 // no place for.
-import { BLANK, blankDocument, OWN_PIPE, SHEETS, withLine, withValue } from "./document.js";
+import { BLANK, blankDocument, OWN_PIPE, withLine } from "./document.js";
 import { differences } from "./job.js";
+import { withBranches, withThingsOn } from "./opened_branches.js";
+import { evenPaper, withOutlines } from "./opened_paper.js";
+import { withPaper } from "./paper.js";
 import { buildRequest } from "./request.js";
+import { listText, rowOf, text, textsOf } from "./typed.js";
 import { lengthUnitM } from "./units.js";
 
 const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs", spots: "points" };
-const FIELDS = {
-  pipe: ["outside", "inside", "wall", "n"],
-  grade: ["min_percent", "max_percent", "fall_step", "max_breaks"],
-  limits: ["min_cover", "max_depth", "dig_by", "outlet_taper", "bedding", "trench_width"],
-};
 const USUAL = { grade: { aim: "least_fall", shape: "straight" }, route: { crs: "OGC:CRS84" } };
-
-const text = (value) => (value === undefined || value === null ? "" : String(value));
 
 // {plan, left}: `left` names what would be asked otherwise by the page. `baseOf(id)` is a base
 // that the page knows, or null.
 export function opened(kept, baseOf) {
   const request = withLeastGrade(kept);
   const base = baseFor(request, baseOf);
-  const plan = [readParts, readGround, readRoute].reduce((now, read) => read(now, request, base), blankDocument(request.units));
+  const plan = [readParts, readWorks, readGround, readRoute, withBranches, withOutlines]
+    .reduce((now, read) => read(now, request, base), blankDocument(request.units));
   const { body } = buildRequest(plan, base);
-  return { plan, left: differences(plain(request), plain(body ?? {})).map(({ what }) => what) };
+  const asked = body ? withPaper(body, plan, base, null) : {};
+  return { plan, left: differences(plain(request), plain(asked)).map(({ what }) => what) };
 }
 
-// A least grade said with the pipe is the plan's own, where that says none.
-function withLeastGrade({ pipe: { min_percent: least, ...pipe } = {}, ...request }) {
+// A least grade said with the pipe is the plan's own, where that says none; a branch's as well.
+function withLeastGrade({ pipe: { min_percent: least, ...pipe } = {}, branches, ...request }) {
   const grade = least === undefined ? request.grade : { min_percent: least, ...request.grade };
-  return { ...request, pipe, ...(grade && { grade }) };
+  return { ...request, pipe, ...(grade && { grade }), ...(branches && { branches: branches.map(withLeastGrade) }) };
 }
 
-// What the planner takes as usual is the same said or left out, and a line to a millionth.
-function plain(request) {
-  const ground = { rod_unit: request.units === "us" ? "ft" : "m" };
+// What the planner takes as usual is the same said or left out; a line is to a millionth, and a
+// join to a thousandth, since the page works it out from the lines.
+function plain({ branches, ...request }, units = request.units) {
+  const ground = { rod_unit: units === "us" ? "ft" : "m" };
   const line = request.route?.line;
   const even = line && { ...line, coordinates: line.coordinates.map((point) => point.map((x) => Math.round(x * 1e6) / 1e6)) };
   const told = { ...request, route: { ...request.route, ...(even && { line: even }) } };
   const parts = Object.entries({ ...USUAL, ground }).map(([name, usual]) => [
     name, Object.fromEntries(Object.entries(told[name] ?? {}).filter(([key, value]) => usual[key] !== value)),
   ]);
-  return { ...told, ...Object.fromEntries(parts) };
+  const crossings = (request.crossings ?? []).map(({ pass, ...crossing }) => (pass === "either" ? crossing : { ...crossing, pass }));
+  return {
+    ...told, ...Object.fromEntries(parts), crossings,
+    ...(told.paper && { paper: evenPaper(told.paper) }),
+    ...(told.joins_at !== undefined && { joins_at: Math.round(told.joins_at * 1e3) / 1e3 }),
+    branches: (branches ?? []).map((branch) => plain(branch, units)),
+  };
 }
 
 function baseFor({ ground, route }, baseOf) {
@@ -50,31 +56,36 @@ function baseFor({ ground, route }, baseOf) {
   return baseOf(BLANK);
 }
 
-function readParts(plan, { pipe = {}, start = {}, grade = {}, limits = {}, outlet = {}, stations = {}, accuracy = {}, crossings = [] }) {
+// The fields of the plan's own parts.
+function readParts(plan, { pipe = {}, start = {}, grade = {}, limits = {}, outlet = {}, stations = {}, accuracy = {}, supply = {} }) {
   const by = ["cover", "depth", "invert"].find((name) => name in start) ?? "cover";
   const level = outlet.invert ? "invert" : "depth";
-  const { min, max, prefer } = outlet[level] ?? {};
-  const parts = {
+  const { aim = "least_fall", shape = "straight" } = grade;
+  return {
+    ...plan,
+    pipe: { ...filled(plan.pipe, pipe), code: pipe.code ?? OWN_PIPE },
     start: { by, value: text(start[by]), shallowest_cover: text(start.shallowest_cover) },
-    outlet: { kind: outlet.kind ?? plan.outlet.kind, by: level, min: text(min), max: text(max), prefer: text(prefer) },
-    stations: { every: text(stations.every), at: (stations.at ?? []).join("; ") },
-    accuracy: {
-      instrument: accuracy.sigma === undefined ? text(accuracy.instrument) : "own",
-      sigma: text(accuracy.sigma), common: text(accuracy.common),
-    },
-    crossings: { rows: crossings.map((row) => rowOf("crossings", { pass: "either", ...row })) },
+    grade: { ...filled(plan.grade, grade), aim, shape, max_breaks: shape === "least_dig" ? text(grade.max_breaks) : plan.grade.max_breaks },
+    limits: filled(plan.limits, limits),
+    outlet: { kind: outlet.kind ?? plan.outlet.kind, by: level, ...textsOf(outlet[level] ?? {}, ["min", "max", "prefer"]) },
+    stations: { every: text(stations.every), at: listText(stations.at) },
+    accuracy: { ...filled(plan.accuracy, accuracy), instrument: accuracy.sigma === undefined ? text(accuracy.instrument) : "own" },
+    supply: { ...filled(plan.supply, supply), depth_classes: listText(supply.depth_classes) },
   };
-  const given = { pipe, grade, limits };
-  const filled = Object.entries(FIELDS).reduce((now, [part, names]) =>
-    names.reduce((next, name) => withValue(next, `${part}.${name}`, text(given[part][name])), now), { ...plan, ...parts });
-  const chosen = {
-    "pipe.code": pipe.code ?? OWN_PIPE, "grade.aim": grade.aim ?? "least_fall", "grade.shape": grade.shape ?? "straight",
-    "grade.max_breaks": text(grade.max_breaks ?? 1),
-  };
-  return Object.entries(chosen).reduce((now, [path, value]) => withValue(now, path, value), filled);
 }
 
-const rowOf = (sheet, row) => Object.fromEntries(Object.keys(SHEETS[sheet]).map((name) => [name, text(row[name])]));
+// Every field of a part, blank where the request says nothing.
+const filled = (part, given) => textsOf(given, Object.keys(part));
+
+// What stands on the line and beside it.
+function readWorks(plan, request) {
+  const { head = {}, pump_leg: leg = {}, dry_well: well = {}, prices: { parts = {}, ...prices } = {} } = request;
+  return withThingsOn({
+    ...plan,
+    head: filled(plan.head, head), pump_leg: filled(plan.pump_leg, leg), dry_well: filled(plan.dry_well, well),
+    prices: { ...filled(plan.prices, prices), parts: textsOf(parts, Object.keys(parts)) },
+  }, request, "");
+}
 
 function readGround(plan, { ground }) {
   const kind = ground?.kind;
@@ -86,9 +97,8 @@ function readGround(plan, { ground }) {
 }
 
 function readBook(plan, { rod_unit: unit, benchmark, known = [], distance }) {
-  const point = ({ name, elevation } = {}) => ({ name: text(name), elevation: text(elevation) });
-  const book = { unit: unit ?? plan.rod.unit, benchmark: point(benchmark), known: point(known[0]), distance: text(distance) };
-  return { ...plan, rod: { ...plan.rod, ...book } };
+  const book = { unit: unit ?? plan.rod.unit, benchmark: textsOf(benchmark, ["name", "elevation"]), distance: text(distance) };
+  return { ...plan, rod: { ...plan.rod, ...book }, known: { rows: known.map((point) => rowOf("known", point)) } };
 }
 
 function readRoute(plan, { route = {}, units }, base) {

@@ -3,10 +3,11 @@ import { distances, legLength, lineLength } from "./line.js";
 import { isClosed, kindOf } from "./shapes.js";
 import { distanceText, lengthUnitM, stationLabel } from "./units.js";
 
-const ENDS = { line: ["Start", "Outlet"], branch: ["Start", "Join"] };
+const ENDS = { line: ["Start", "Outlet"], branch: ["Start", "Join"], target: ["One end", "Other end"] };
 
 export function pointName(i, count, id = "line") {
   if (isClosed(id)) return `Corner ${i + 1}`;
+  if (kindOf(id) === "target" && count < 2) return "The place";
   const [first, last] = ENDS[kindOf(id)];
   if (i === 0) return first;
   return i === count - 1 ? last : `Bend ${i}`;
@@ -18,7 +19,7 @@ export function movingWords(line, i, { id, units, stretch = 1, onto = null }) {
   const before = line.at(i - 1);
   const closed = isClosed(id);
   const words = [];
-  if (!closed) words.push(stationLabel((distances(line)[i] * stretch) / lengthUnitM(units), units));
+  if (!closed && kindOf(id) !== "target") words.push(stationLabel((distances(line)[i] * stretch) / lengthUnitM(units), units));
   if ((i || closed) && line.length > 1) {
     words.push(`${closed ? "side" : "leg"} ${distanceText(legLength(before, line[i]), units)}`);
   }
@@ -34,6 +35,7 @@ export function sizeWords(line, { id, units, stretch = 1 }) {
   }
   const bends = line.length - 2;
   const count = bends === 0 ? "no bend" : bends === 1 ? "1 bend" : `${bends} bends`;
+  if (kindOf(id) === "target") return `${distanceText(lineLength(line), units)} long`;
   const [from, to] = kindOf(id) === "line" ? ["start", "outlet"] : ["its start", "where it joins"];
   return `${distanceText(lineLength(line) * stretch, units)} from ${from} to ${to}, ${count}`;
 }

@@ -2,14 +2,16 @@
 // Points are in the coordinates of the plan's base; the planner's are in its crs, which on a
 // plane of its own are the units of the page.
 import { isLocal, lineOf, withLine } from "./document.js";
+import { legLength, nearestOn } from "./line.js";
 import { buildRequest } from "./request.js";
 import { Reader } from "./reader.js";
-import { outlinesOf } from "./shapes.js";
+import { kindOf, outlinesOf, pointsOf, shapesOf as drawnShapes } from "./shapes.js";
 import { lengthUnitM, plain } from "./units.js";
 import { drawnParts } from "./works.js";
 
 // Edges between bands of spare fall, in or mm; the looks of the bands count on them.
 export const EDGES = { us: [1, 3, 6, 12], si: [25, 75, 150, 300] };
+const SLACK_M = 0.01; // points of a route come rounded
 const SHARED = ["units", "ground", "pipe", "grade", "limits", "outlet", "accuracy", "stations"];
 const SEARCHED = ["raster", "spots"];
 const OPEN_TO_PIPES = ["lot", "downspout", "sump", "swale"];
@@ -18,6 +20,9 @@ const NO_HEIGHTS = "A search needs the heights of the yard, not those along one 
 
 const scaleOf = (plan) => (isLocal(plan) ? lengthUnitM(plan.units) : 1);
 const LEAST_CORNERS = 3;
+
+// The choice to search the whole yard although places to reach are drawn.
+export const ANYWHERE = "anywhere";
 
 // A point of the base to the planner's and back.
 export const toPlanner = (plan, [x, y]) => [x / scaleOf(plan), y / scaleOf(plan)];
@@ -59,13 +64,33 @@ export function withHeeded(plan, name, heeds) {
   return { ...plan, search: { ...plan.search, skip: heeds ? rest : [...rest, name] } };
 }
 
-// Where an outlet may be asked for, as {key, name, geometry}; none chosen: anywhere.
+// Where an outlet may be asked for, as {key, name, geometry}: what is drawn first.
 export function goals(plan, features) {
   const inYard = featuresOf(features, ["swale"]).map(({ geometry, properties: { name } }) =>
     ({ key: `yard:${name}`, name, geometry }));
   const line = lineOf(plan);
   const end = { key: "end", name: "Where your line ends", geometry: { type: "Point", coordinates: line.at(-1) } };
-  return [...inYard, ...(line.length > 1 ? [end] : [])];
+  return [...drawnGoals(plan), ...inYard, ...(line.length > 1 ? [end] : [])];
+}
+
+// The places to reach that are drawn: one point is a place, more are a line.
+function drawnGoals(plan) {
+  return drawnShapes(plan).filter(({ id }) => kindOf(id) === "target").flatMap(({ id, name }) => {
+    const points = pointsOf(plan, id);
+    if (!points.length) return [];
+    const geometry = points.length > 1
+      ? { type: "LineString", coordinates: points } : { type: "Point", coordinates: points[0] };
+    return [{ key: id, name, geometry }];
+  });
+}
+
+// What the search aims at, in the order it is sent: the one chosen, else all that is drawn; none:
+// anywhere in the yard.
+export function aimsOf(plan, features) {
+  const { goal } = plan.search;
+  if (goal === ANYWHERE) return [];
+  const chosen = goals(plan, features).filter(({ key }) => key === goal);
+  return chosen.length ? chosen : drawnGoals(plan);
 }
 
 // Answers {body, places, waiting, problems} as `buildRequest` does, for POST /reach.
@@ -89,14 +114,13 @@ export function searchRequest(plan, base, features) {
       ...shared, crs: body.route.crs, bands: EDGES[plan.units],
       start: { ...body.start, point: toPlanner(plan, start) },
       ...(clearance !== undefined && { clearance }),
-      ...shapesOf(plan, features),
+      ...searchedShapes(plan, features),
     },
   };
 }
 
-function shapesOf(plan, features) {
-  const goal = goals(plan, features).filter(({ key }) => key === plan.search.goal);
-  return { ...around(plan, features), ...collections(plan, { targets: goal }) };
+function searchedShapes(plan, features) {
+  return { ...around(plan, features), ...collections(plan, { targets: aimsOf(plan, features) }) };
 }
 
 // {within, avoid} as GeoJSON in the planner's coordinates: what is drawn around the line, and what
@@ -128,6 +152,22 @@ const planners = (plan, coordinates) => (typeof coordinates[0] === "number"
 
 // The body that asks for the route to one place alone, in the planner's coordinates.
 export const toPlace = (body, point) => ({ ...body, to: point, ask: [point], routes: 0, draws: 0 });
+
+// The body that asks about one of its targets alone: its route, what would bring the pipe there.
+export const toTarget = (body, i) => ({
+  ...body, routes: 1, draws: 0,
+  targets: { ...body.targets, features: body.targets.features.slice(i, i + 1) },
+});
+
+// The number of the first route that ends on a target, both in metres on the base's plane; -1 for
+// none. The search takes a cell that a target touches for the target.
+export function routeOnto(routes, points, cellM) {
+  return routes.findIndex((line) => {
+    const end = line.at(-1);
+    const away = points.length > 1 ? nearestOn(points, end).away : legLength(points[0], end);
+    return away <= cellM * Math.SQRT1_2 + SLACK_M;
+  });
+}
 
 // The plan with a route as its line, planned as the search planned it. What was measured along
 // the old line does not lie there any more.

@@ -1,7 +1,7 @@
 // Reads values of the plan for a request, and keeps what could not be read and where each part of
 // the request comes from.
 import { SHEETS, unitAt, valueAt } from "./document.js";
-import { isBlank, readEntry, textOf } from "./entry.js";
+import { isBlank, readEntry, readList, textOf } from "./entry.js";
 
 export class Reader {
   constructor(plan) {
@@ -21,6 +21,13 @@ export class Reader {
     return found.value;
   }
 
+  // The numbers of a list in one field; undefined where blank or unreadable (which is noted).
+  list(path) {
+    const found = readList(valueAt(this.plan, path), unitAt(this.plan, path));
+    if (found.error) this.problems.push({ path, text: found.error });
+    return found.values?.length ? found.values : undefined;
+  }
+
   // {name: {...}} of the fields of a part that hold something; {} where all are blank.
   part(name, fields, more = {}) {
     const body = {};
@@ -30,7 +37,10 @@ export class Reader {
       const value = this.number(path);
       if (value !== undefined) body[field] = value;
     }
-    for (const [key, value] of Object.entries(more)) if (value !== undefined) body[key] = value;
+    for (const [key, value] of Object.entries(more)) {
+      this.place(`/${name}/${key}`, `${name}.${key}`);
+      if (value !== undefined) body[key] = value;
+    }
     this.place(`/${name}`, name);
     return Object.keys(body).length ? { [name]: body } : {};
   }

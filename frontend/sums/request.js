@@ -1,12 +1,14 @@
 // From the plan as typed to the body of POST /plan, and back from an error's pointer to the
 // field it is about.
 import { readBranches } from "./branches.js";
-import { OWN_PIPE, isBlankRow, isFinishedRow, isLocal, lineOf, unitAt } from "./document.js";
-import { readList } from "./entry.js";
+import { OWN_PIPE, isBlankRow, isFinishedRow, isLocal, lineOf } from "./document.js";
 import { readHead, readInflows, readPumpLeg, readWell } from "./inflows.js";
+import { bookOf } from "./level_book.js";
+import { readCrossings } from "./crossings.js";
 import { readPrices } from "./prices.js";
 import { Reader } from "./reader.js";
 import { lastStation } from "./sheet.js";
+import { readSupply } from "./supply.js";
 import { lengthUnitM } from "./units.js";
 
 const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs" };
@@ -46,12 +48,13 @@ export function buildRequest(plan, base) {
     outlet: readOutlet(plan, reader),
     ...readStations(plan, reader),
     ...readAccuracy(plan, reader),
-    ...readCrossings(plan, reader),
+    ...readCrossings(plan, reader, "", ""),
     ...readInflows(plan, reader, "", ""),
     ...readHead(plan, reader, "", ""),
     ...readPumpLeg(plan, reader),
     ...readWell(plan, reader),
     ...readPrices(plan, reader),
+    ...readSupply(plan, reader),
   };
   if (!route.waiting) Object.assign(body, readBranches(plan, base, ground.body, reader));
   const lineFirst = plan.route.kind === "drawn" && (plan.ground !== "raster" || base.scaled === false) && route.waiting;
@@ -101,37 +104,9 @@ function readRows(plan, kind, reader) {
   return { rows, unfinished };
 }
 
-function readBook(plan, shots, reader) {
-  reader.place("/ground/benchmark/name", "rod.benchmark.name");
-  reader.place("/ground/benchmark/elevation", "rod.benchmark.elevation");
-  reader.place("/ground/distance", "rod.distance");
-  reader.place("/ground/rod_unit", "rod.unit");
-  const elevation = reader.number("rod.benchmark.elevation");
-  if (elevation === undefined && !reader.problems.some((p) => p.path === "rod.benchmark.elevation")) {
-    reader.problems.push({
-      path: "rod.benchmark.elevation",
-      text: "Give the benchmark a level; 100 will do if none is known.",
-    });
-  }
-  const distance = reader.number("rod.distance");
-  return {
-    kind: "rod",
-    rod_unit: plan.rod.unit,
-    benchmark: { name: plan.rod.benchmark.name.trim() || "BM", elevation },
-    shots,
-    ...readKnown(plan, reader),
-    ...(distance !== undefined && { distance }),
-  };
-}
-
-// One more point of known level, which the book can close on.
-function readKnown(plan, reader) {
-  reader.place("/ground/known/0/name", "rod.known.name");
-  reader.place("/ground/known/0/elevation", "rod.known.elevation");
-  const name = plan.rod.known.name.trim();
-  const elevation = reader.number("rod.known.elevation");
-  return name && elevation !== undefined ? { known: [{ name, elevation }] } : {};
-}
+const readBook = (plan, shots, reader) => bookOf(reader, shots, {
+  name: "rod.benchmark.name", elevation: "rod.benchmark.elevation", unit: "rod.unit", distance: "rod.distance",
+}, plan.known.rows.map((row, i) => ({ row, path: `known.rows.${i}` })), "");
 
 function readRoute(plan, base, reader) {
   reader.place("/route", "route");
@@ -220,9 +195,8 @@ function readStations(plan, reader) {
   reader.place("/stations/every", "stations.every");
   reader.place("/stations/at", "stations.at");
   const every = reader.number("stations.every");
-  const at = readList(plan.stations.at, unitAt(plan, "stations.at"));
-  if (at.error) reader.problems.push({ path: "stations.at", text: at.error });
-  const stations = { ...(every !== undefined && { every }), ...(at.values?.length && { at: at.values }) };
+  const at = reader.list("stations.at");
+  const stations = { ...(every !== undefined && { every }), ...(at && { at }) };
   return Object.keys(stations).length ? { stations } : {};
 }
 
@@ -236,17 +210,6 @@ function readAccuracy(plan, reader) {
   const common = sigma === undefined ? undefined : reader.number("accuracy.common");
   reader.place("/accuracy/common", "accuracy.common");
   return sigma === undefined ? {} : { accuracy: { sigma, ...(common !== undefined && { common }) } };
-}
-
-function readCrossings(plan, reader) {
-  const rows = [];
-  plan.crossings.rows.forEach((row, i) => {
-    if (!isFinishedRow("crossings", row)) return;
-    const path = `crossings.rows.${i}`;
-    reader.place(`/crossings/${rows.length}`, path);
-    rows.push(reader.row("crossings", row, path));
-  });
-  return rows.length ? { crossings: rows } : {};
 }
 
 // The path that an error's pointer is about: its own place, or the nearest one above it.

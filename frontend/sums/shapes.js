@@ -1,31 +1,40 @@
 // Everything that is drawn on a base as a row of points: the main line, its branches, the lot
-// line, areas to keep out of. Each has an id: "line", "branch:b1", "lot", "avoid:0". Points are
-// in the base's own coordinates.
+// line, areas to keep out of, places to reach. Each has an id: "line", "branch:b1", "lot",
+// "avoid:0", "target:0". Points are in the base's own coordinates.
 import { lineOf, withLine } from "./document.js";
 import { distances, lineLength, nearestOn } from "./line.js";
 import { branchName, heirs, withBranch, withoutBranch } from "./works.js";
 
 export const MAIN = "line";
-const LEAST_POINTS = { line: 2, branch: 2, lot: 3, avoid: 3 };
+const LEAST_POINTS = { line: 2, branch: 2, lot: 3, avoid: 3, target: 1 };
+
+// The kinds of which there may be many on a base: their list, its points, a name until one is given.
+const LISTS = {
+  avoid: { list: "avoid", points: "ring", word: "Area" },
+  target: { list: "targets", points: "points", word: "Place" },
+};
+const namesOf = (plan, kind) => outlinesOf(plan)[LISTS[kind].list]
+  .map(({ name }, i) => ({ id: `${kind}:${i}`, name: name || `${LISTS[kind].word} ${i + 1}` }));
 
 export const kindOf = (id) => id.split(":")[0];
 const keyOf = (id) => id.split(":")[1];
 export const isClosed = (id) => ["lot", "avoid"].includes(kindOf(id));
 export const leastPoints = (id) => LEAST_POINTS[kindOf(id)];
 
-export const outlinesOf = (plan) => ({ lot: [], avoid: [], ...plan.outlines[plan.base] });
+const NONE = { lot: [], avoid: [], targets: [] };
+export const outlinesOf = (plan) => ({ ...NONE, ...plan.outlines[plan.base] });
 
 const branchRow = (plan, key) => plan.branches.rows.find((row) => row.key === key);
 
 // Every shape on the present base as {id, name}, the main line first.
 export function shapesOf(plan) {
-  const { lot, avoid } = outlinesOf(plan);
   return [
     { id: MAIN, name: "Main line" },
     ...plan.branches.rows.filter((row) => row.run === "drawn")
       .map((row) => ({ id: `branch:${row.key}`, name: branchName(row) })),
-    ...avoid.map(({ name }, i) => ({ id: `avoid:${i}`, name: name || `Area ${i + 1}` })),
-    ...(lot.length ? [{ id: "lot", name: "Lot line" }] : []),
+    ...namesOf(plan, "target"),
+    ...namesOf(plan, "avoid"),
+    ...(outlinesOf(plan).lot.length ? [{ id: "lot", name: "Lot line" }] : []),
   ];
 }
 
@@ -35,7 +44,7 @@ export function pointsOf(plan, id) {
   const [kind, key] = [kindOf(id), keyOf(id)];
   if (kind === "branch") return branchRow(plan, key)?.lines[plan.base] ?? [];
   if (kind === "lot") return outlinesOf(plan).lot;
-  if (kind === "avoid") return outlinesOf(plan).avoid[key]?.ring ?? [];
+  if (kind in LISTS) return outlinesOf(plan)[LISTS[kind].list][key]?.[LISTS[kind].points] ?? [];
   return lineOf(plan);
 }
 
@@ -49,18 +58,25 @@ export function withPoints(plan, id, points) {
   }
   const outlines = outlinesOf(plan);
   if (kind === "lot") return withOutlines(plan, { ...outlines, lot: points });
-  const avoid = outlines.avoid.map((area, i) => (i === Number(key) ? { ...area, ring: points } : area));
-  return withOutlines(plan, { ...outlines, avoid });
+  return changed(plan, id, { [LISTS[kind].points]: points });
+}
+
+// One of many changed; `change` holds its fields that change.
+function changed(plan, id, change) {
+  const outlines = outlinesOf(plan);
+  const { list } = LISTS[kindOf(id)];
+  const next = outlines[list].map((one, i) => (i === Number(keyOf(id)) ? { ...one, ...change } : one));
+  return withOutlines(plan, { ...outlines, [list]: next });
 }
 
 const withOutlines = (plan, outlines) =>
   ({ ...plan, outlines: { ...plan.outlines, [plan.base]: outlines } });
 
-export function withAreaName(plan, i, name) {
-  const outlines = outlinesOf(plan);
-  const avoid = outlines.avoid.map((area, k) => (k === i ? { ...area, name } : area));
-  return withOutlines(plan, { ...outlines, avoid });
-}
+// The name of an area or a place to reach.
+export const withName = (plan, id, name) => changed(plan, id, { name });
+
+// The name as typed; "" where none is.
+export const nameOf = (plan, id) => outlinesOf(plan)[LISTS[kindOf(id)].list][keyOf(id)]?.name ?? "";
 
 // A new shape of a kind, empty yet: {plan, id}. There is one main line and one lot line.
 export function withShape(plan, kind) {
@@ -68,22 +84,32 @@ export function withShape(plan, kind) {
     const made = withBranch(plan, "drawn");
     return { plan: made.plan, id: `branch:${made.key}` };
   }
-  if (kind !== "avoid") return { plan, id: kind };
+  if (!(kind in LISTS)) return { plan, id: kind };
   const outlines = outlinesOf(plan);
-  const area = { name: `Area ${outlines.avoid.length + 1}`, ring: [] };
-  return {
-    plan: withOutlines(plan, { ...outlines, avoid: [...outlines.avoid, area] }),
-    id: `avoid:${outlines.avoid.length}`,
-  };
+  const { list, points, word } = LISTS[kind];
+  const count = outlines[list].length;
+  const one = { name: `${word} ${count + 1}`, [points]: [] };
+  return { plan: withOutlines(plan, { ...outlines, [list]: [...outlines[list], one] }), id: `${kind}:${count}` };
 }
 
 export function withoutShape(plan, id) {
   const kind = kindOf(id);
   if (kind === "branch") return withoutBranch(plan, keyOf(id));
-  if (kind !== "avoid") return withPoints(plan, id, []);
+  if (!(kind in LISTS)) return withPoints(plan, id, []);
   const outlines = outlinesOf(plan);
-  const avoid = outlines.avoid.filter((_, i) => i !== Number(keyOf(id)));
-  return withOutlines(plan, { ...outlines, avoid });
+  const { list } = LISTS[kind];
+  const rest = outlines[list].filter((_, i) => i !== Number(keyOf(id)));
+  const next = withOutlines(plan, { ...outlines, [list]: rest });
+  const { goal } = plan.search; // one sought alone may be gone, or have another number
+  return kindOf(goal) === kind ? { ...next, search: { ...plan.search, goal: "" } } : next;
+}
+
+function outlinesMoved({ lot, avoid, targets }, move) {
+  return {
+    lot: lot.map(move),
+    avoid: avoid.map((area) => ({ ...area, ring: area.ring.map(move) })),
+    targets: targets.map((target) => ({ ...target, points: target.points.map(move) })),
+  };
 }
 
 // A line of pipe in metres on the base's plane, by the key of its branch ("" is the main line).
@@ -130,7 +156,6 @@ export const stationsOf = (plan, key, plane) => distances(pipeLine(plan, key, pl
 // Every shape on a base moved point by point.
 export function shapesMoved(plan, base, move) {
   const moved = (points) => points?.map(move) ?? [];
-  const { lot, avoid } = { lot: [], avoid: [], ...plan.outlines[base] };
   const rows = plan.branches.rows.map((row) =>
     (row.lines[base] ? { ...row, lines: { ...row.lines, [base]: moved(row.lines[base]) } } : row));
   const { starts } = plan.search;
@@ -142,7 +167,7 @@ export function shapesMoved(plan, base, move) {
     outlines: {
       ...plan.outlines,
       ...(plan.outlines[base] && {
-        [base]: { lot: moved(lot), avoid: avoid.map((area) => ({ ...area, ring: moved(area.ring) })) },
+        [base]: outlinesMoved({ ...NONE, ...plan.outlines[base] }, move),
       }),
     },
   };
@@ -156,14 +181,10 @@ export function onBase(plan, base, carry) {
   const from = plan.base;
   const rows = plan.branches.rows.map((row) =>
     (row.lines[from] ? { ...row, lines: { ...row.lines, [base]: row.lines[from].map(carry) } } : row));
-  const { lot, avoid } = outlinesOf(plan);
   return {
     ...next,
     lines: { ...plan.lines, [base]: plan.lines[from].map(carry) },
     branches: { rows },
-    outlines: {
-      ...plan.outlines,
-      [base]: { lot: lot.map(carry), avoid: avoid.map((area) => ({ ...area, ring: area.ring.map(carry) })) },
-    },
+    outlines: { ...plan.outlines, [base]: outlinesMoved(outlinesOf(plan), carry) },
   };
 }

@@ -138,6 +138,10 @@ export function placeNow(places, chosen) {
   return taken ?? places.find((place) => !place.entry) ?? null;
 }
 
+// The surface to go on with when this one passes: the pipe, after its trench; null: none.
+export const surfaceAfter = (check, kept) =>
+  (check?.verdict === "pass" && check.plan_fits && kept.on === "trench_bottom" ? "pipe_top" : null);
+
 // Whether an answer to `asked`, the entries that were sent, speaks of what is typed here now.
 export const isChecked = ({ station, entry }, asked) => Boolean(station && entry) && asked[station.reading] === entry;
 

@@ -1,5 +1,5 @@
 // Where a drawn pipe lies in an area to keep out of, or outside the lot line, in words.
-import { tapeStretch } from "./branches.js";
+import { shapeStretch } from "./branches.js";
 import { lineLength, pointAt } from "./line.js";
 import { kindOf, MAIN, outlinesOf, pipeLine, shapesOf } from "./shapes.js";
 import { lengthUnitM, stationLabel } from "./units.js";
@@ -56,7 +56,7 @@ export function trespassWords(plan, plane) {
   const pipes = shapesOf(plan).filter(({ id }) => ["line", "branch"].includes(kindOf(id)));
   return pipes.flatMap(({ id, name }) => {
     const line = pipeLine(plan, id === MAIN ? "" : id.split(":")[1], plane);
-    const stretch = id === MAIN ? tapeStretch(plan, lineLength(line)) : 1;
+    const stretch = shapeStretch(plan, id, lineLength(line));
     const at = (along) => stationLabel((along * stretch) / lengthUnitM(plan.units), plan.units);
     const where = ([from, to]) => `${at(from)} to ${at(to)}`;
     const found = (ring, inside) =>

@@ -41,6 +41,7 @@ const ROD_COUNTERPART = { ft: "m", in: "mm", m: "ft", mm: "in" };
 // The unit of a quantity in a system; "" for a bare number.
 export function unitOf(quantity, units) {
   if (quantity === "distances") return SYSTEMS[units].distance;
+  if (quantity === "depths") return SYSTEMS[units].depth;
   return SYSTEMS[units][quantity] ?? SAME[quantity] ?? "";
 }
 

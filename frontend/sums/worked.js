@@ -52,6 +52,8 @@ function levels(plan) {
   const { benchmark } = plan.rod;
   const per = toNumber(METRES[plan.rod.unit]) / toNumber(METRES[unitOf("elevation", plan.units)]);
   const start = readEntry(benchmark.elevation, unitAt(plan, "rod.benchmark.elevation")).value;
+  plan.known.rows.forEach(({ name, elevation }, i) =>
+    known.set(textOf(name).trim(), readEntry(elevation, unitAt(plan, `known.rows.${i}.elevation`)).value));
   known.set(textOf(benchmark.name).trim() || "BM", start);
   let [sight, last] = [undefined, start];
   const digits = plan.units === "us" ? 2 : 3;

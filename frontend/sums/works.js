@@ -1,5 +1,6 @@
 // What stands on and beside the line: water that comes in, branches, openings at the house, a
 // pump's leg, a dry well. Their columns, their usual values, and what each still needs.
+import { BRANCH_COLUMNS, BRANCH_GROUNDS, BRANCH_SHEETS, blankBranch, blankBranchRow } from "./branch_columns.js";
 import { isBlank } from "./entry.js";
 
 // Columns by table, each with the quantity typed in it; see `SHEETS` of document.js.
@@ -8,11 +9,8 @@ export const DRAWN_SHEETS = {
     name: "text", kind: "choice", on: "choice", at: "distance", area: "area", wall_area: "area",
     coefficient: "number", rain_rate: "rain", duration: "minutes", return_period: "years", rate: "flow",
   },
-  branches: {
-    name: "text", into: "choice", run: "choice", joins_at: "distance", length: "distance", pipe: "choice",
-    start_by: "choice", start_value: "depth", min_percent: "percent", max_depth: "depth",
-  },
-  branch_readings: { branch: "choice", at: "distance", down: "depth" },
+  branches: BRANCH_COLUMNS,
+  ...BRANCH_SHEETS,
   openings: { what: "text", elevation: "elevation", at: "distance", on: "choice" },
 };
 
@@ -47,7 +45,7 @@ export function drawnParts() {
   return {
     inflows: { rows: [] },
     branches: { rows: [] },
-    branch_readings: { rows: [] },
+    ...Object.fromEntries(Object.keys(BRANCH_SHEETS).map((sheet) => [sheet, { rows: [] }])),
     openings: { rows: [] },
     head: blank("head"),
     pump_leg: blank("pump_leg"),
@@ -97,24 +95,34 @@ export function withInflow(plan, { at = "", on = "", kind = "roof" } = {}) {
 
 export const withOpening = (plan) => added(plan, "openings", { what: "", elevation: "", at: "", on: "" });
 
-const LEAST_READINGS = 3;
+const FIRST_ROWS = 3;
 
 // One more branch, with the pipe and the start of the main line. Answers {plan, key}.
 export function withBranch(plan, run) {
   const keys = plan.branches.rows.map((row) => row.key);
   const number = 1 + Math.max(0, ...keys.map((key) => Number(key.slice(1))));
   const key = `b${number}`;
-  const byDepth = plan.start.by !== "invert";
   const row = {
-    ...Object.fromEntries(Object.keys(DRAWN_SHEETS.branches).map((name) => [name, ""])),
-    key, name: letters(number), run, pipe: plan.pipe.code, lines: {},
-    start_by: byDepth ? plan.start.by : "cover", start_value: byDepth ? plan.start.value : "",
+    ...blankBranch(plan.units), key, name: letters(number), run, pipe: plan.pipe.code,
+    start_by: plan.start.by, start_value: plan.start.by === "invert" ? "" : plan.start.value,
   };
-  const rows = Array.from({ length: LEAST_READINGS }, (_, i) => ({ branch: key, at: i ? "" : "0", down: "" }));
-  const next = added(plan, "branches", row);
-  const readings = [...plan.branch_readings.rows, ...rows];
-  return { plan: { ...next, branch_readings: { rows: readings } }, key };
+  return { plan: withBranchTable(added(plan, "branches", row), key, "level_line"), key };
 }
+
+// The branch with rows to type in for a way of measuring its ground, where it has none yet.
+export function withBranchTable(plan, key, ground) {
+  const { sheet } = BRANCH_GROUNDS[ground];
+  if (plan[sheet].rows.some(({ branch }) => branch === key)) return plan;
+  const rows = Array.from({ length: FIRST_ROWS }, (_, i) => ({ ...blankBranchRow(sheet, key), ...FIRST[sheet]?.(i) }));
+  return { ...plan, [sheet]: { rows: [...plan[sheet].rows, ...rows] } };
+}
+
+const FIRST = {
+  branch_readings: (i) => ({ at: i ? "" : "0" }),
+  branch_shots: (i) => ({ sight: i ? "IS" : "BS" }),
+  branch_points: (i) => ({ at: i ? "" : "0" }),
+  branch_runs: (i) => ({ from: i ? "" : "0" }),
+};
 
 // A, B, … Z, AA, …
 function letters(number) {
@@ -126,6 +134,10 @@ function letters(number) {
 // What a branch is called in a list.
 export const branchName = ({ name }) => (name.trim() ? `Branch ${name.trim()}` : "A branch without a name");
 
+// The lines that a thing can lie on, as [key, name].
+export const lineNames = (plan) =>
+  [["", "the main line"], ...plan.branches.rows.map((row) => [row.key, branchName(row)])];
+
 // Without a branch, what flows into it, and what joins it.
 export function withoutBranch(plan, key) {
   const gone = new Set([key, ...heirs(plan, key)]);
@@ -133,7 +145,8 @@ export function withoutBranch(plan, key) {
   return {
     ...plan,
     branches: kept("branches", "key"),
-    branch_readings: kept("branch_readings", "branch"),
+    ...Object.fromEntries(Object.keys(BRANCH_SHEETS).map((sheet) => [sheet, kept(sheet, "branch")])),
+    crossings: kept("crossings", "on"),
     inflows: kept("inflows", "on"),
     openings: kept("openings", "on"),
   };
@@ -145,4 +158,6 @@ export function heirs(plan, key) {
   return direct.flatMap((child) => [child, ...heirs(plan, child)]);
 }
 
-export const withReading = (plan, key) => added(plan, "branch_readings", { branch: key, at: "", down: "" });
+// One more row of a branch's table.
+export const withBranchRow = (plan, sheet, key) =>
+  added(plan, sheet, { ...blankBranchRow(sheet, key), ...(sheet === "branch_shots" && { sight: "IS" }) });

@@ -82,7 +82,7 @@ export class Along {
 
   // Stations of the plan to one metre of the drawn line.
   #scale(plan, key, line) {
-    return (key ? 1 : tapeStretch(plan, lineLength(line))) / lengthUnitM(plan.units);
+    return tapeStretch(plan, lineLength(line), key) / lengthUnitM(plan.units);
   }
 
   #rebuild(things) {
@@ -149,12 +149,11 @@ export class Along {
     event.stopPropagation();
   }
 
-  // A new thing on the line nearest to a click: an inlet on any, a crossing on the main line.
+  // A new thing on the line nearest to a click.
   #place({ lat, lng }) {
     const sheet = this.#placing;
     const { plan } = this.store;
-    const keys = sheet === "inflows" ? ["", ...plan.branches.rows.map((row) => row.key)] : [""];
-    const [near] = keys
+    const [near] = ["", ...plan.branches.rows.map((row) => row.key)]
       .map((key) => {
         const line = pipeLine(plan, key, this.yardMap.plane);
         return { key, line, found: nearestOn(line, [lng, lat]) };
@@ -164,7 +163,8 @@ export class Along {
     this.stop();
     if (!near) return;
     const at = plain(near.found.along * this.#scale(plan, near.key, near.line), 2);
-    this.store.edit((now) => (sheet === "inflows" ? withInflow(now, { at, on: near.key }) : withCrossing(now, at)));
+    const make = sheet === "inflows" ? withInflow : withCrossing;
+    this.store.edit((now) => make(now, { at, on: near.key }));
     this.onPlaced(sheet, this.store.plan[sheet].rows.length - 1);
   }
 }

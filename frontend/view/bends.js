@@ -4,7 +4,7 @@ import { readMeasure } from "../sums/measure.js";
 import { toNumber } from "../sums/rational.js";
 import { lengthUnitM, plain, unitOf } from "../sums/units.js";
 import { pointName } from "../sums/point_words.js";
-import { isClosed, leastPoints } from "../sums/shapes.js";
+import { isClosed, kindOf, leastPoints } from "../sums/shapes.js";
 import { h, say } from "./element.js";
 
 const COLUMNS = { right: "Right", up: "Up", leg: "Leg", bearing: "Bearing" };
@@ -85,7 +85,7 @@ export class BendTable {
       h("button", { type: "button", class: "icon", "aria-label": label, title: label, onclick, disabled }, text);
     this.#rows.push(inputs);
     return h("tr", null, h("th", { scope: "row" }, name), cells, h("td", { class: "row-tools" },
-      i > 0 && button("+", `Add a ${isClosed(id) ? "corner" : "bend"} before ${name}`, () => this.#insert(i)),
+      i > 0 && button("+", `Add a ${isClosed(id) ? "corner" : kindOf(id) === "target" ? "point" : "bend"} before ${name}`, () => this.#insert(i)),
       button("×", `Remove ${name}`, () => this.#edit((line) => removed(line, i)), count <= leastPoints(id))));
   }
 
@@ -114,7 +114,7 @@ export class BendTable {
   #append() {
     const step = this.store.plan.units === "us" ? 10 * lengthUnitM("us") : 3;
     this.#editMetres((line) => {
-      if (!line.length) return [[step, step], [2 * step, step]];
+      if (!line.length) return [[step, step], [2 * step, step]].slice(0, kindOf(this.active.id) === "target" ? 1 : 2);
       const last = line.at(-1);
       const degrees = line.length > 1 ? bearing(line.at(-2), last) : NORTH;
       return [...line, withLeg([last, last], 1, degrees, step)[1]];

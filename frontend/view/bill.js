@@ -9,6 +9,15 @@ const number = (value) => plain(value, Math.abs(value) >= 10 ? 1 : 2);
 const counted = (value, unit) => `${number(value)} ${value === 1 ? unit.replace(/s$/, "") : unit}`;
 const money = (value, currency) => `${value.toFixed(2)} ${currency}`.trim();
 
+const SUPPLY = [
+  ["supply.piece_length", "A coil or stick is long", "Empty: as its pipe is usually sold."],
+  ["supply.waste_percent", "Pipe cut off and lost", "Empty: the usual for that kind of pipe."],
+  ["supply.swell_percent", "Dug soil swells by", "Empty: as common earth does."],
+  ["supply.by_hand", "Dug by hand in an hour", "The length of trench, as deep as this one."],
+  ["supply.by_machine", "Dug by machine in an hour", "Empty: as the way you dig is usually reckoned."],
+  ["supply.depth_classes", "Volume parted at depths", "Parted by semicolons, from least to greatest: 18; 36"],
+];
+
 export class BillCard {
   #asked = "";
 
@@ -22,8 +31,12 @@ export class BillCard {
       h("summary", null, "Your prices"),
       h("p", { class: "hint" }, "No price is made up here: only what you price is counted. An hour is priced by hand or by machine, not both."),
       this.fields);
+    this.supply = h("details", { class: "more", id: "supply" },
+      h("summary", null, "How you buy and dig"),
+      h("div", { class: "pair", "data-error-for": "supply" }, SUPPLY.map(([path, label, hint]) => h("div", { class: "field" },
+        h("label", { for: idOf(path) }, label), h("input", { id: idOf(path), "data-path": path }), h("p", { class: "hint" }, hint)))));
     this.section = h("section", { class: "card", id: "bill", "aria-labelledby": "bill-title", hidden: true },
-      h("h2", { id: "bill-title" }, "What it takes"), this.figures, this.prices, this.cost);
+      h("h2", { id: "bill-title" }, "What it takes"), this.figures, this.supply, this.prices, this.cost);
     before.before(this.section);
   }
 

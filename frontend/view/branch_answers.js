@@ -11,6 +11,8 @@ export function showBranches(answer) {
     ...branches.map(({ name, answer: branch }) => oneBranch(name, branch)));
 }
 
+const passing = ({ label, what, pass }) => `At ${label} it passes ${pass} the ${what}.`;
+
 function oneBranch(name, branch) {
   const { units, stations } = branch;
   const depth = unitOf("depth", units);
@@ -21,6 +23,7 @@ function oneBranch(name, branch) {
     h("p", null, branch.answer.sentence),
     h("p", { class: "hint" }, `It joins at ${branch.joins_label}, ${depthText(end.dig_depth, units)} deep` +
       (branch.drop > 0 ? `, at least ${depthText(branch.drop, units)} above the bottom of the larger pipe so that their tops meet.` : ".")),
+    branch.crossings.length > 0 && h("p", null, branch.crossings.map(passing).join(" ")),
     h("details", { class: "more" },
       h("summary", null, `Stations of branch ${name}`),
       h("div", { class: "table-frame", tabindex: "0", role: "group", "aria-label": `Table of stations of branch ${name}` },

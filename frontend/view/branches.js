@@ -1,40 +1,62 @@
 // Branches as forms: where each joins, its pipe, its start, and the ground along it.
-import { withoutRow } from "../sums/document.js";
-import { branchLacks, needsReadings } from "../sums/branches.js";
+import { BRANCH_SHEETS } from "../sums/branch_columns.js";
+import { branchGround, branchLacks, onSurface } from "../sums/branches.js";
 import { hosts } from "../sums/shapes.js";
-import { branchName, withBranch, withoutBranch, withReading } from "../sums/works.js";
-import { byId, h, idOf } from "./element.js";
+import { branchName, withBranch, withoutBranch } from "../sums/works.js";
+import { groundTable } from "./branch_ground.js";
+import { byId } from "./element.js";
+import { AIMS, SHAPES } from "./finer.js";
 import { optionsOf } from "./things.js";
 
-const COLUMNS = { at: "Station", down: "String to ground" };
+const LABELS = {
+  name: "Name", into: "Ends in", run: "Its run is", joins_at: "Joins at station", length: "Length",
+  pipe: "Pipe", start_by: "At its start, set", start_value: "That is", min_percent: "Least grade", max_depth: "Deepest you will dig",
+  ground: "Its ground measured with", rod_unit: "Rod in", benchmark: "Benchmark", benchmark_elevation: "Its level", levelled: "Length levelled",
+  drop: "Comes in higher by", tape_length: "Taped length", shallowest_cover: "Shallowest cover at its start",
+  outside: "Outside diameter", inside: "Inside diameter", wall: "Wall", n: "Roughness n",
+  shape: "The pipe runs", aim: "A straight grade is chosen", max_breaks: "Changes of grade at most", max_percent: "Steepest grade",
+  fall_step: "Round the whole fall up to", min_cover: "Least cover", dig_by: "Dug by", outlet_taper: "Cover may run out over the last",
+  bedding: "Bedding under the pipe", trench_width: "Width of the trench", every: "A station every", stations: "Further stations",
+};
+const HINTS = {
+  joins_at: "Along the line it ends in.", length: "Empty: to its last reading.",
+  min_percent: "Empty: the usual of its pipe.", max_depth: "Empty: as the main line.",
+  start_by: "The invert is the lowest point inside the pipe; its level is in the same terms as the ground.",
+  drop: "How far it comes in above the invert of that line. Empty: both pipes' tops at one level.", tape_length: "The tape rules over the drawing.",
+  shallowest_cover: "How far its start may be raised if that settles it.",
+  outside: "Left empty, the catalogue's values hold.", stations: "Parted by semicolons: 10; 22 1/2",
+  min_cover: "Empty: as the main line.",
+};
 
 // The description of branches for a list of things.
 export const branchKind = (store) => ({
-  sheet: "branches", host: "branch-list", addId: "add-branch", first: "name",
-  labels: {
-    name: "Name", into: "Ends in", run: "Its run is", joins_at: "Joins at station", length: "Length",
-    pipe: "Pipe", start_by: "At its start, set", start_value: "That is", min_percent: "Least grade",
-    max_depth: "Deepest you will dig",
-  },
-  hints: {
-    joins_at: "Along the line it ends in.", length: "Empty: to its last reading.",
-    min_percent: "Empty: the usual of its pipe.", max_depth: "Empty: as the main line.",
-  },
+  sheet: "branches", host: "branch-list", addId: "add-branch", first: "name", labels: LABELS, hints: HINTS,
   title: (i) => `Branch ${i + 1}`,
   fields: (plan, row) => [
     "name", "into", "run", ...(row.run === "drawn" ? [] : ["joins_at", "length"]), "pipe", "start_by", "start_value",
-    "min_percent", "max_depth",
+    "min_percent", "max_depth", "ground",
+    ...(branchGround(plan, row) === "rod" ? ["rod_unit", "benchmark", "benchmark_elevation", "levelled"] : []),
   ],
+  finer: {
+    summary: "This pipe's own sizes, its grade, limits and stations",
+    parts: (plan, row) => [
+      ["Its pipe", ["outside", "inside", "wall", "n"]],
+      ["Its ends", ["shallowest_cover", "drop", ...(row.run === "drawn" ? ["tape_length"] : [])]],
+      ["Its grade", ["shape", "max_breaks", "max_percent", "fall_step", "aim"]],
+      ["Its limits", ["dig_by", "min_cover", "outlet_taper", "bedding", "trench_width"]],
+      ["Its stations", ["every", "stations"]],
+    ],
+  },
   redrawn: (plan, row) => [
-    row.key, hosts(plan, row.key), plan.branches.rows.map(({ name }) => name),
-    needsReadings(plan, row) && plan.branch_readings.rows.filter(({ branch }) => branch === row.key).length,
+    row.key, hosts(plan, row.key), plan.branches.rows.map(({ name }) => name), onSurface(plan, row),
+    Object.keys(BRANCH_SHEETS).map((sheet) => plan[sheet].rows.map(({ branch }) => branch)),
   ],
   options: (plan, row, column) => OPTIONS[column](plan, row),
   lacks: branchLacks,
   add: (plan) => withBranch(plan, "taped").plan,
   remove: (plan, i) => withoutBranch(plan, plan.branches.rows[i].key),
-  release: (form) => form.release("branch_readings."),
-  more: (plan, row, i, form) => needsReadings(plan, row) && readings(store, plan, row, form),
+  release: (form) => Object.keys(BRANCH_SHEETS).forEach((sheet) => form.release(`${sheet}.`)),
+  more: (plan, row, i, form) => groundTable(store, plan, row, form),
 });
 
 const OPTIONS = {
@@ -42,32 +64,14 @@ const OPTIONS = {
     [key, key ? branchName(plan.branches.rows.find((other) => other.key === key)) : "the main line"])),
   run: () => optionsOf([["drawn", "drawn on the map"], ["taped", "taped only"]]),
   pipe: () => [...byId("pipe-code").children].map((group) => group.cloneNode(true)),
-  start_by: () => optionsOf([["cover", "cover over the pipe"], ["depth", "trench depth"]]),
+  start_by: () => optionsOf([["cover", "cover over the pipe"], ["depth", "trench depth"], ["invert", "invert level"]]),
+  dig_by: () => [...byId("dig-by").children].map((way) => way.cloneNode(true)),
+  shape: () => optionsOf(SHAPES),
+  aim: () => optionsOf(AIMS),
+  rod_unit: () => optionsOf(["ft", "in", "m", "mm"].map((unit) => [unit, unit])),
+  ground: (plan, row) => optionsOf([
+    ...(onSurface(plan, row) ? [["", "the surface under the map"]] : []),
+    [onSurface(plan, row) ? "level_line" : row.ground === "level_line" ? "level_line" : "", "a string and line level"],
+    ["rod", "a level or laser, and a rod"], ["elevations", "elevations at stations"], ["slopes", "slopes, end to end"],
+  ]),
 };
-
-function readings(store, plan, row, form) {
-  const rows = plan.branch_readings.rows.map((reading, i) => ({ reading, i })).filter(({ reading }) => reading.branch === row.key);
-  const cell = (i, column, number) => {
-    const path = `branch_readings.rows.${i}.${column}`;
-    const error = h("p", { class: "error", id: `${idOf(path)}-error`, hidden: true });
-    const input = h("input", {
-      id: idOf(path), "data-path": path, inputmode: "decimal", autocomplete: "off",
-      "aria-label": `${COLUMNS[column]}, reading ${number} of ${branchName(row)}`,
-    });
-    form.bindCell(input, error);
-    return h("td", null, input, error);
-  };
-  return h("div", null,
-    h("p", { class: "hint" }, "The ground along the branch: stations from its start, and from a level string down to the ground."),
-    h("table", { class: "sheet" },
-      h("thead", null, h("tr", null,
-        Object.entries(COLUMNS).map(([name, text]) => h("th", { scope: "col" }, text,
-          h("span", { class: "unit", "data-unit": `branch_readings.rows.0.${name}` }))),
-        h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")))),
-      h("tbody", null, rows.map(({ i }, k) => h("tr", null, cell(i, "at", k + 1), cell(i, "down", k + 1),
-        h("td", null, h("button", {
-          type: "button", class: "icon", "aria-label": `Remove reading ${k + 1} of ${branchName(row)}`,
-          onclick: () => store.edit((now) => withoutRow(now, "branch_readings", i)),
-        }, "×")))))),
-    h("button", { type: "button", onclick: () => store.edit((now) => withReading(now, row.key)) }, "Add a reading"));
-}

@@ -1,5 +1,6 @@
 // What the pipe must pass on its way: each with its place, its depth, and the way to pass it.
-import { missingIn, SHEETS, withCrossing, withoutRow } from "../sums/document.js";
+import { missingIn, withCrossing, withoutRow } from "../sums/document.js";
+import { lineNames } from "../sums/works.js";
 import { optionsOf } from "./things.js";
 
 const WAYS = [["either", "whichever digs less"], ["over", "over it"], ["under", "under it"]];
@@ -21,12 +22,15 @@ export function uncountedWords(plan) {
 export const CROSSINGS = {
   sheet: "crossings", host: "crossing-list", addId: "add-crossing", first: "at",
   labels: {
-    at: "At station", what: "What it is", top_depth: "Its top lies below ground", size: "How high it is",
+    on: "It crosses", at: "At station", what: "What it is", top_depth: "Its top lies below ground", size: "How high it is",
     clearance: "Keep away by", pass: "Pass it",
   },
   title: (i) => `Crossing ${i + 1}`,
-  fields: () => Object.keys(SHEETS.crossings),
-  options: () => optionsOf(WAYS),
+  fields: (plan) => [
+    ...(plan.branches.rows.length ? ["on"] : []), "at", "what", "top_depth", "size", "clearance", "pass",
+  ],
+  redrawn: (plan) => plan.branches.rows.map(({ name }) => name),
+  options: (plan, row, name) => optionsOf(name === "on" ? lineNames(plan) : WAYS),
   lacks: (plan, row) => missingIn("crossings", row).map((name) => NEEDED[name]),
   add: (plan) => withCrossing(plan),
   remove: (plan, i) => withoutRow(plan, "crossings", i),

@@ -9,8 +9,8 @@ const ACCURACY = [
   ["lidar_ql0", "aerial lidar, quality level 0"], ["lidar_ql1", "aerial lidar, quality level 1"],
   ["lidar_ql2", "aerial lidar, quality level 2"], ["lidar_ql3", "aerial lidar, quality level 3"], ["own", "my own figure"],
 ];
-const AIMS = [["least_fall", "as flat as allowed"], ["outlet_depth", "to meet the outlet"]];
-const SHAPES = [["straight", "at one straight grade"], ["least_dig", "with changes of grade, least digging"]];
+export const AIMS = [["least_fall", "as flat as allowed"], ["outlet_depth", "to meet the outlet"]];
+export const SHAPES = [["straight", "at one straight grade"], ["least_dig", "with changes of grade, least digging"]];
 
 export function buildFiner() {
   fill("accuracy", "How well it is known", [

@@ -5,7 +5,7 @@ import { quantityAt, unitAt, valueAt, withChoice, withValue } from "../sums/docu
 import { h, say } from "./element.js";
 
 const REST_MS = 1500;
-const TYPED = ["text", "choice", "distances"];
+const TYPED = ["text", "choice", "distances", "depths"];
 
 export class Form {
   #fields = new Map();

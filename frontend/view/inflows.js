@@ -1,7 +1,7 @@
 // Inlets: where water comes into the pipe, and how much; and the openings at the house where it
 // could come out.
 import { withoutRow } from "../sums/document.js";
-import { branchName, INFLOW_FIELDS, inflowLacks, openingLacks, withInflow, withOpening } from "../sums/works.js";
+import { INFLOW_FIELDS, inflowLacks, lineNames, openingLacks, withInflow, withOpening } from "../sums/works.js";
 import { optionsOf } from "./things.js";
 
 export const INFLOW_KINDS = [
@@ -13,9 +13,6 @@ const LABELS = {
   coefficient: "Share that runs off", rain_rate: "Rain rate", duration: "That rain lasts",
   return_period: "Comes back every", rate: "Flow",
 };
-
-const lines = (plan) =>
-  [["", "the main line"], ...plan.branches.rows.map((branch) => [branch.key, branchName(branch)])];
 
 export const INFLOWS = {
   sheet: "inflows", host: "inflow-list", addId: "add-inflow", first: "area",
@@ -31,7 +28,7 @@ export const INFLOWS = {
     "kind", "at", ...(plan.branches.rows.length ? ["on"] : []), ...INFLOW_FIELDS[row.kind], "name",
   ],
   redrawn: (plan) => plan.branches.rows.map(({ name }) => name),
-  options: (plan, row, name) => optionsOf(name === "kind" ? INFLOW_KINDS : lines(plan)),
+  options: (plan, row, name) => optionsOf(name === "kind" ? INFLOW_KINDS : lineNames(plan)),
   lacks: (plan, row) => inflowLacks(row).map((name) => LABELS[name].toLowerCase()),
   add: (plan) => withInflow(plan),
   remove: (plan, i) => withoutRow(plan, "inflows", i),
@@ -47,7 +44,7 @@ export const OPENINGS = {
   title: (i) => `Opening ${i + 1}`,
   fields: (plan) => ["what", "elevation", "at", ...(plan.branches.rows.length ? ["on"] : [])],
   redrawn: (plan) => plan.branches.rows.map(({ name }) => name),
-  options: (plan) => optionsOf(lines(plan)),
+  options: (plan) => optionsOf(lineNames(plan)),
   lacks: (plan, row) => openingLacks(row).map((name) => OPENINGS.labels[name].toLowerCase()),
   add: withOpening,
   remove: (plan, i) => withoutRow(plan, "openings", i),

@@ -179,9 +179,8 @@ export class JobList {
       say(this.said, "Reading…");
       const { jobs, revisions, rasters, site_plans: plans } = await this.calls.importAll(file);
       input.value = "";
-      await this.#list();
-      say(this.said, `Brought back: jobs ${jobs}, revisions ${revisions}, rasters ${rasters}, site plans ${plans}. `
-        + "Reload the page to draw on what came along.");
+      await Promise.all([this.#list(), this.job.bases.lookAgain().catch(() => {})]);
+      say(this.said, `Brought back: jobs ${jobs}, revisions ${revisions}, rasters ${rasters}, site plans ${plans}.`);
     });
   }
 

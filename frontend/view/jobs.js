@@ -168,8 +168,16 @@ export class Jobs {
       const revision = number === null || number === latest.revision ? latest : await this.calls.revision(id, number);
       if (!await this.#mayGo(latest.name)) return null;
       this.list.close();
+      await this.#lookFor(revision);
       return this.#opened(latest, revision);
     });
+  }
+
+  // A job may name a raster or site plan that came to the planner after this page did.
+  async #lookFor({ form, request }) {
+    const { bases } = this.job;
+    const named = [form?.plan?.base, request?.ground?.raster].filter(Boolean);
+    if (named.some((id) => !bases.has(id))) await bases.lookAgain().catch(() => {}); // then `open` says what is gone
   }
 
   async #mayGo(name) {

@@ -22,6 +22,11 @@ const WORDS = {
     "Now its next bend, or a point on the line that it joins.",
     "so far. End it at the line that it joins; its last point is moved onto that line.",
   ],
+  target: [
+    "Click or tap a place where the water should come out: a ditch, a curb, the street.",
+    "Finish if that point is all; or go on along the ditch or curb with its next point.",
+    "long. Go on along it, or finish.",
+  ],
   lot: [
     "Click or tap a corner of your lot.",
     "Now the next corner.",
@@ -66,7 +71,7 @@ export class Pen {
     if (this.drawing) this.finish();
     const { plan, id } = withShape(this.store.plan, kind);
     const points = pointsOf(plan, id);
-    this.#made = ["branch", "avoid"].includes(kind);
+    this.#made = id !== kind;
     this.#before = points;
     this.#id = id;
     const drawn = { ...plan, route: { ...plan.route, kind: "drawn" } };

@@ -3,9 +3,10 @@
 import { LiveAnswer } from "../live.js";
 import { askReach } from "../service.js";
 import { withFix } from "../sums/fixes.js";
-import { searchRequest, toPlace, toPlanner, withRoute } from "../sums/reach.js";
+import { aimsOf, fromPlanner, routeOnto, searchRequest, toPlace, toPlanner, withRoute } from "../sums/reach.js";
 import { pathOf } from "../sums/request.js";
-import { MAIN } from "../sums/shapes.js";
+import { kindOf, MAIN } from "../sums/shapes.js";
+import { lengthUnitM } from "../sums/units.js";
 import { ReachAnswer } from "./reach_answer.js";
 import { patterns, ReachMap } from "./reach_map.js";
 import { ReachSetup } from "./reach_setup.js";
@@ -22,6 +23,7 @@ export class Reach {
   #on = null;
   #body = null;
   #places = new Map();
+  #aims = [];
   #answer = null;
   #place = null;
   #found = null;
@@ -38,7 +40,6 @@ export class Reach {
       pick: (i) => this.#pick(i),
       use: (i) => this.#use(i),
       toPlace: (metres) => this.#toPlace(page.yardMap.plane.fromMetres(metres)),
-      toPoint: (point) => this.#toPlace(page.yardMap.fromMap(this.map.place(point))),
       loosen: (one) => this.#loosening(one),
     }, (view) => {
       this.#view = view;
@@ -93,7 +94,10 @@ export class Reach {
   // Follow the plan.
   show(plan) {
     const searching = this.#open && plan.route.kind === "drawn" && !this.page.pen.drawing;
-    this.frame.classList.toggle("searching", searching);
+    if (this.frame.classList.toggle("searching", searching) === this.host.hidden) {
+      this.page.outlines.standIn(searching ? this.setup.places : null);
+    }
+    this.frame.classList.toggle("aiming", searching && kindOf(this.page.active.id) === "target");
     this.host.hidden = !searching;
     if (!searching) {
       if (this.#asked !== null) this.#clear();
@@ -116,7 +120,9 @@ export class Reach {
     this.#asked = asked;
     this.#body = body;
     this.#places = places;
+    this.#aims = aimsOf(plan, this.page.yardMap.features);
     this.#found = null;
+    this.words.targets.drop();
     this.#flight?.abort();
     this.setup.tell(problems);
     if (!body) {
@@ -133,6 +139,7 @@ export class Reach {
   #clear() {
     this.live.drop();
     this.#flight?.abort();
+    this.words.targets.drop();
     say(this.words.asked, "");
     this.#asked = null;
     this.#answer = null;
@@ -160,7 +167,7 @@ export class Reach {
     say(this.words.words, words);
   }
 
-  #answered(answer, { newest, brief }) {
+  #answered(answer, { newest, brief, body }) {
     const kept = this.#answer;
     this.#answer = brief ? { ...answer, chance: kept?.chance ?? null, routes: kept?.routes ?? [] } : answer;
     say(this.words.words, answer.summary.sentence);
@@ -169,6 +176,8 @@ export class Reach {
     this.map.fade({ routes: brief });
     if (brief) return;
     this.words.showAll(answer);
+    this.words.targets.drop();
+    if (newest) this.words.targets.ask(body, answer, (i) => this.#routeTo(i), () => this.#showRoutes());
     this.#showRoutes();
     if (this.#place && newest) this.#toPlace(this.#place);
   }
@@ -183,13 +192,48 @@ export class Reach {
   }
 
   get #routes() {
-    return [...(this.#found?.routes ?? []), ...(this.#answer?.routes ?? [])];
+    const all = [...(this.#found?.routes ?? []), ...(this.#answer?.routes ?? []), ...this.words.targets.routes];
+    return [...new Map(all.toReversed().map((route) => [String(route.line.coordinates), route])).values()].toReversed();
+  }
+
+  // The number of the first route to a place to reach; -1 for none.
+  #routeTo(i) {
+    const { plan } = this.store;
+    const { toMetres } = this.page.yardMap.plane;
+    const lines = this.#routes.map(({ line }) => line.coordinates.map((point) => toMetres(fromPlanner(plan, point))));
+    const { coordinates } = this.#aims[i].geometry;
+    const points = (typeof coordinates[0] === "number" ? [coordinates] : coordinates).map(toMetres);
+    return routeOnto(lines, points, this.#answer.summary.cell * lengthUnitM(plan.units));
+  }
+
+  // A place to reach was clicked on the map: show its route, and say how it stands. Answers whether
+  // the search was there to take it.
+  pickTarget(id) {
+    if (this.searching) this.#pickTarget(id);
+    return this.searching;
+  }
+
+  #pickTarget(id) {
+    const i = this.#aims.findIndex(({ key }) => key === id);
+    const target = this.#answer?.targets[i];
+    if (!target) return;
+    say(this.words.asked, `${this.#aims[i].name}: ${target.text}`);
+    const number = this.#routeTo(i);
+    if (number >= 0) this.#pick(number);
+    this.words.targets.bringUp(i);
   }
 
   #showRoutes() {
     this.#picked = Math.min(this.#picked, Math.max(0, this.#routes.length - 1));
     this.map.showRoutes(this.#routes, this.#picked);
-    this.words.showRoutes(this.#routes, this.#picked, this.#answer.units);
+    const numbers = this.#answer.targets.map((_, i) => this.#routeTo(i));
+    const names = this.#aims.map(({ name }) => name);
+    this.words.targets.show(this.#answer, names, numbers, this.#picked);
+    const titled = this.#routes.map((route, i) => {
+      const to = names.filter((_, k) => numbers[k] === i).join(", ");
+      return to ? { ...route, title: `${route.title}: to ${to}` } : route;
+    });
+    this.words.showRoutes(titled, this.#picked, this.#answer.units);
   }
 
   #pick(i) {

@@ -5,6 +5,7 @@ import { plain, unitOf } from "../sums/units.js";
 import { h, say, svg } from "./element.js";
 import { fillOf } from "./reach_map.js";
 import { PlaceFields } from "./reach_setup.js";
+import { ReachTargets } from "./reach_targets.js";
 
 // Warnings that name a part of the request, in the words of the page.
 const WARNINGS = { no_lot_line: "No lot line is drawn, so the search may cross it. It can be drawn under “What it keeps out of”." };
@@ -14,7 +15,7 @@ export class ReachAnswer {
   #legend = null;
   #rows = [];
 
-  // `steps`: {pick(i), use(i), toPlace(metres), toPoint(planner's point), loosen(change)}; `loosen`
+  // `steps`: {pick(i), use(i), toPlace(metres), loosen(change)}; `loosen`
   // answers what makes a change, or null. `onView(view)` switches between spare and chance.
   constructor(store, steps, onView) {
     Object.assign(this, { store, steps });
@@ -24,12 +25,12 @@ export class ReachAnswer {
     this.views = h("fieldset", { class: "switch reach-views" }, h("legend", { class: "unseen" }, "The map shows"),
       radio("spare", "Fall to spare"), radio("chance", "How sure"));
     this.key = h("ul", { class: "reach-key", "aria-label": "What the map shows" });
-    this.targets = h("ul", { class: "reach-list", hidden: true });
+    this.targets = new ReachTargets(steps);
     this.routes = h("ol", { class: "reach-list", id: "reach-routes" });
     this.asked = h("p", { class: "reach-asked", role: "status" });
     this.loosen = h("ul", { class: "fixes", id: "reach-loosen" });
     this.mend = h("div", { hidden: true }, h("h4", null, "Any one of these would make an outlet"), this.loosen);
-    this.found = h("div", { class: "reach-found" }, this.mend, h("h4", null, "Routes found"), this.targets, this.routes);
+    this.found = h("div", { class: "reach-found" }, this.targets.element, this.mend, h("h4", null, "Routes found"), this.routes);
     this.place = new PlaceFields("reach-to", "where the route is to end", store, null);
     this.to = h("fieldset", { class: "reach-to" }, h("legend", null, "A place by its measures, from the map's lower left corner"),
       h("div", { class: "pair three" }, this.place.elements),
@@ -70,11 +71,7 @@ export class ReachAnswer {
   }
 
   showAll({ targets, loosen, warnings, assumptions, cautions, units }) {
-    this.targets.hidden = !targets.length;
-    this.targets.replaceChildren(...targets.map(({ name, text, point }, i) => h("li", null,
-      h("span", null, h("b", null, `${name ?? `Target ${i + 1}`}: `), text),
-      point && h("button", { type: "button", onclick: () => this.steps.toPoint(point) }, "Route there"))));
-    this.mend.hidden = !loosen.length;
+    this.mend.hidden = !loosen.length || targets.length > 0; // each place to reach tells its own
     this.loosen.replaceChildren(...loosen.map((one) => {
       const act = this.steps.loosen(one);
       return h("li", null, h("span", null, one.text), act && h("button", { type: "button", onclick: act }, "Do this"));

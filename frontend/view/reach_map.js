@@ -95,10 +95,6 @@ export class ReachMap {
     }
   }
 
-  focusStart() {
-    this.#marker?.getElement()?.focus({ preventScroll: true });
-  }
-
   // What is from before steps back: the routes while the start moves, all while a field is wrong.
   fade({ areas = false, routes }) {
     this.map.getPane("reach").classList.toggle("old", areas);

@@ -1,12 +1,13 @@
 // What a search of the yard is asked: where it starts, what it keeps out of, where it may end.
-import { goals, heeded, sources, startOf, withHeeded, withStart } from "../sums/reach.js";
+import { ANYWHERE, goals, heeded, sources, startOf, withHeeded, withStart } from "../sums/reach.js";
 import { readMeasure } from "../sums/measure.js";
 import { toNumber } from "../sums/rational.js";
-import { outlinesOf } from "../sums/shapes.js";
+import { kindOf, outlinesOf } from "../sums/shapes.js";
 import { lengthUnitM, plain, unitOf } from "../sums/units.js";
 import { h, say } from "./element.js";
 
 const OWN = "own";
+const WHOLE = "anywhere in the yard";
 
 // Two fields for a place on the map, right and up from its lower left corner.
 export class PlaceFields {
@@ -64,12 +65,16 @@ export class ReachSetup {
     });
     this.heeds = h("ul", { class: "reach-heeds" });
     this.clearance = h("input", { id: "reach-clearance", "data-path": "search.clearance" });
+    this.places = h("div", { class: "reach-places" });
+    this.about = h("p", { class: "hint" }, "A place to reach is where you want the water to come out, such as a ditch or a curb: a point or a line. With one, the search tells whether gravity brings the pipe there.");
     const button = (kind, text) => h("button", { type: "button", onclick: () => onDraw(kind) }, text);
     this.element = h("div", { class: "reach-setup" },
       h("div", { class: "pair" },
         h("div", { class: "field" }, h("label", { for: "reach-source" }, "The pipe starts at"), this.source),
         this.place.elements,
         h("div", { class: "field" }, h("label", { for: "reach-goal" }, "It may come out"), this.goal)),
+      h("div", { class: "sheet-tools" }, button("target", "Draw a place to reach")),
+      this.about, this.places,
       h("details", { class: "more", id: "reach-heeded" },
         h("summary", null, "What it keeps out of"),
         this.heeds,
@@ -83,20 +88,25 @@ export class ReachSetup {
     const starts = sources(plan, features);
     const ends = goals(plan, features);
     const heard = heeded(plan, features);
+    const aims = ends.some(({ key }) => kindOf(key) === "target");
+    this.about.hidden = aims; // the list of places says it
     const { avoid, lot } = outlinesOf(plan);
     const drawnNames = [...avoid.map(({ name }, i) => name || `Area ${i + 1}`), ...(lot.length > 2 ? ["Lot line"] : [])];
-    const drawn = JSON.stringify([starts.map(({ key }) => key), ends.map(({ key }) => key), heard.map(({ name }) => name), drawnNames]);
+    const drawn = JSON.stringify([starts.map(({ key }) => key), ends, heard.map(({ name }) => name), drawnNames]);
     if (drawn !== this.#drawn) {
       this.#drawn = drawn;
       const option = ({ key, name }) => h("option", { value: key }, name);
       this.source.replaceChildren(...starts.map(option), option({ key: OWN, name: "a place of your own" }));
-      this.goal.replaceChildren(option({ key: "", name: "anywhere in the yard" }), ...ends.map(option));
+      this.goal.replaceChildren(...(aims
+        ? [option({ key: "", name: "at the places you drew" }), option({ key: ANYWHERE, name: WHOLE })]
+        : [option({ key: "", name: WHOLE })]), ...ends.map(option));
       this.heeds.replaceChildren(...heard.map((one) => this.#heed(one)), ...drawnNames.map((name) => h("li", null, `${name} (drawn)`)));
     }
     const start = startOf(plan, base, features);
     this.place.show(plane.toMetres(start), plan.units);
     this.source.value = starts.find(({ point }) => same(point, start))?.key ?? OWN;
-    this.goal.value = ends.some(({ key }) => key === plan.search.goal) ? plan.search.goal : "";
+    this.goal.value = plan.search.goal;
+    if (!this.goal.value) this.goal.value = "";
     for (const box of this.heeds.querySelectorAll("input")) box.checked = !plan.search.skip.includes(box.value);
   }
 

@@ -1,7 +1,7 @@
 // The shape under the hand on the map: points to drag, handles between them to add one, all by
 // keys as well.
 /* global L */
-import { tapeStretch } from "../sums/branches.js";
+import { shapeStretch } from "../sums/branches.js";
 import { inserted, lineLength, middle, moved, removed } from "../sums/line.js";
 import { gestureKey } from "../sums/history.js";
 import { movingWords, pointName } from "../sums/point_words.js";
@@ -85,7 +85,7 @@ export class RouteLine {
 
   #bend(place, i, count) {
     const { id } = this.active;
-    const kind = isClosed(id) ? "bend" : i === 0 ? "start" : i === count - 1 ? "end" : "bend";
+    const kind = kindOf(id) === "target" ? "target" : isClosed(id) ? "bend" : i === 0 ? "start" : i === count - 1 ? "end" : "bend";
     const name = pointName(i, count, id);
     const marker = this.#marker(place, `point point-${kind}`, 30,
       `${name}. Drag it, or move it with the arrow keys; Delete removes it.`);
@@ -179,7 +179,7 @@ export class RouteLine {
     const line = this.active.shown.map((point) => this.yardMap.plane.toMetres(point));
     if (!line[i]) return;
     const words = movingWords(line, i, {
-      id, units: plan.units, onto: this.#onto, stretch: id === MAIN ? tapeStretch(plan, lineLength(line)) : 1,
+      id, units: plan.units, onto: this.#onto, stretch: shapeStretch(plan, id, lineLength(line)),
     });
     const [x, y] = line[i];
     this.tip.setLatLng([y, x]).setContent(h("span", null, words)).addTo(this.yardMap.map);

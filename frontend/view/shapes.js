@@ -6,8 +6,9 @@ import { h } from "./element.js";
 export class Shapes {
   #layers = [];
 
-  constructor(yardMap, store, active, { busy }) {
-    Object.assign(this, { yardMap, store, active, busy });
+  // `onTarget(id)` is called with a place to reach that is clicked; it answers whether it took it.
+  constructor(yardMap, store, active, { busy, onTarget }) {
+    Object.assign(this, { yardMap, store, active, busy, onTarget });
   }
 
   show(plan) {
@@ -35,9 +36,21 @@ export class Shapes {
     const ring = isClosed(id) ? [...places, places[0]] : places;
     const casing = L.polyline(ring, { className: `${className} casing`, interactive: false });
     const stroke = L.polyline(ring, { className, bubblingMouseEvents: true });
-    stroke.on("click", () => this.busy() || this.active.choose(id));
-    return [casing, stroke, ...named];
+    const signs = kind === "target" ? places.map(sign) : [];
+    for (const layer of [stroke, ...signs]) layer.on("click", (event) => this.#clicked(event, id));
+    return [casing, stroke, ...signs, ...named];
+  }
+
+  #clicked(event, id) {
+    if (this.busy()) return;
+    if (kindOf(id) === "target" && this.onTarget(id)) L.DomEvent.stopPropagation(event);
+    else this.active.choose(id);
   }
 }
+
+// The sign at every point of a place to reach: a ring with a dot.
+const sign = (place) => L.marker(place, {
+  keyboard: false, bubblingMouseEvents: true, icon: L.divIcon({ className: "target-sign", iconSize: [24, 24] }),
+});
 
 const centreOf = (points) => [0, 1].map((k) => points.reduce((sum, point) => sum + point[k], 0) / points.length);

@@ -1,6 +1,6 @@
 // The sheets where readings are typed, one for each way the ground can be known.
 import { isBlank } from "../sums/entry.js";
-import { missingIn, SHEETS, unitAt } from "../sums/document.js";
+import { missingIn, SHEETS, unitAt, withKnownPoint } from "../sums/document.js";
 import { pastedRows } from "../sums/paste.js";
 import {
   asText, isOutOfOrder, nextCell, rowAdded, rowRemoved, rowsInOrder, rowsPasted, stationCarriedOn, stationsSpaced, withRows,
@@ -9,6 +9,7 @@ import { readMeasure } from "../sums/measure.js";
 import { toNumber } from "../sums/rational.js";
 import { workedColumns, workedRows } from "../sums/worked.js";
 import { byId, h, idOf, say } from "./element.js";
+import { knownPoints } from "./known_points.js";
 
 export const HEADS = {
   level_line: { at: "Station", down: "String down to ground", line: "Which string" },
@@ -34,7 +35,7 @@ export const SIGHTS = { BS: "BS back", IS: "IS ground", FS: "FS fore" };
 
 export class Sheets {
   #kind = null;
-  #rows = -1;
+  #rows = "";
 
   constructor(host, store, form, { onExample }) {
     Object.assign(this, { host, store, form, onExample });
@@ -45,11 +46,11 @@ export class Sheets {
     const kind = plan.ground;
     if (kind === "raster") {
       if (this.#kind !== kind) this.#drawRaster();
-    } else if (kind !== this.#kind || plan[kind].rows.length !== this.#rows) {
+    } else if (kind !== this.#kind || rowsOf(plan, kind) !== this.#rows) {
       this.#drawSheet(plan, kind);
     }
     this.#kind = kind;
-    this.#rows = kind === "raster" ? -1 : plan[kind].rows.length;
+    this.#rows = kind === "raster" ? "" : rowsOf(plan, kind);
     for (const unit of this.host.querySelectorAll("[data-unit]")) {
       const text = unitAt(plan, unit.dataset.unit);
       say(unit, text && ` ${text}`);
@@ -110,7 +111,9 @@ export class Sheets {
 
   #drawSheet(plan, kind) {
     const focused = document.activeElement?.dataset?.path;
+    const open = this.host.querySelector("#closing")?.open ?? false;
     this.form.release(`${this.#kind ?? kind}.`);
+    this.form.release("known.");
     const columns = Object.keys(SHEETS[kind]);
     const head = h("tr", null,
       h("th", { scope: "col", class: "number" }, h("span", { class: "unseen" }, "Row")),
@@ -126,7 +129,7 @@ export class Sheets {
     table.addEventListener("focusin", (event) => this.#carryOn(event.target));
     plan[kind].rows.forEach((_, i) => this.#drawRow(body, kind, columns, i));
     this.host.replaceChildren(
-      ...(kind === "rod" ? this.#bookHead() : []),
+      ...(kind === "rod" ? this.#bookHead(plan, open) : []),
       h("div", { class: "table-frame" }, table),
       h("p", { class: "unfinished hint", role: "status" }),
       h("p", { class: "hint", id: "in-order", hidden: true },
@@ -138,7 +141,7 @@ export class Sheets {
           "Put the rows in order")),
       this.#tools(kind),
       h("details", { class: "more" }, h("summary", null, "How to read and write these"), h("p", { class: "hint" }, WORDS[kind])));
-    for (const input of this.host.querySelectorAll(".book-head input")) this.form.bind(input);
+    for (const input of this.host.querySelectorAll(".book-head .lone > input")) this.form.bind(input);
     for (const choice of this.host.querySelectorAll(".book-head select")) this.form.bindChoice(choice);
     this.form.show();
     if (focused?.startsWith(`${kind}.rows`)) {
@@ -182,8 +185,8 @@ export class Sheets {
     return select;
   }
 
-  #bookHead() {
-    const field = (path, label) => h("div", { class: "field" },
+  #bookHead(plan, open) {
+    const field = (path, label) => h("div", { class: "field lone" },
       h("label", { for: idOf(path) }, label),
       h("input", { id: idOf(path), "data-path": path }));
     const unit = idOf("rod.unit");
@@ -193,14 +196,15 @@ export class Sheets {
       h("div", { class: "field" }, h("label", { for: unit }, "Rod in"),
         h("select", { id: unit, "data-choice": "rod.unit" },
           ["ft", "in", "m", "mm"].map((name) => h("option", { value: name }, name))))),
-    h("details", { class: "more book-head" },
-      h("summary", null, "Another known point to close on, and the length levelled"),
-      h("div", { class: "pair three" },
-        field("rod.known.name", "Known point"),
-        field("rod.known.elevation", "Its known level"),
-        field("rod.distance", "Length levelled")),
-      h("p", { class: "hint" }, "Closing means reading a point of known level again at the end: what it " +
-        "differs by is the error of the whole book. The length says how large an error may be."))];
+    h("details", { class: "more book-head", id: "closing", open },
+      h("summary", null, "Other known points to close on, and the length levelled"),
+      h("p", { class: "hint" }, "Closing means reading a point of known level at the end, the benchmark again or " +
+        "another: what it differs by is the error of the whole book. Write the point's name beside its foresight. " +
+        "The length says how large an error may be."),
+      knownPoints({
+        store: this.store, form: this.form, paths: plan.known.rows.map((_, i) => `known.rows.${i}`), add: withKnownPoint,
+      }),
+      h("div", { class: "pair" }, field("rod.distance", "Length levelled")))];
   }
 
   #tools(kind) {
@@ -306,6 +310,9 @@ export class Sheets {
     this.store.edit((plan) => stationCarriedOn(plan, kind, Number(row), column), { key: path });
   }
 }
+
+// How many rows stand in what is drawn of a way to measure.
+const rowsOf = (plan, kind) => `${plan[kind].rows.length} ${kind === "rod" ? plan.known.rows.length : ""}`;
 
 // A number pad, but for slopes, which may take a minus that some pads lack.
 function inputMode(quantity) {

@@ -9,7 +9,8 @@ export class ThingList {
   // `kind` holds: sheet, host and addId (element ids), labels by column, add(plan) and
   // remove(plan, i), title(i), fields(plan, row), options(plan, row, column) for choices, and,
   // if wanted, hints by column, lacks(plan, row) in words, more(plan, row, i), first (the column
-  // that takes the focus), redrawn(plan, row): what beside the fields calls for a new drawing.
+  // that takes the focus), redrawn(plan, row): what beside the fields calls for a new drawing,
+  // finer: {summary, parts(plan, row)}: further fields, folded away, as [heading, columns].
   constructor(store, form, kind) {
     Object.assign(this, { store, form, kind, host: byId(kind.host) });
     byId(kind.addId).addEventListener("click", () => this.add());
@@ -27,13 +28,14 @@ export class ThingList {
   }
 
   show(plan) {
-    const { sheet, fields, redrawn = () => "" } = this.kind;
+    const { sheet, fields, finer, redrawn = () => "" } = this.kind;
     const { rows } = plan[sheet];
-    const drawn = JSON.stringify(rows.map((row) => [fields(plan, row), redrawn(plan, row)]));
+    const drawn = JSON.stringify(rows.map((row) => [fields(plan, row), finer?.parts(plan, row), redrawn(plan, row)]));
     if (drawn !== this.#drawn) this.#draw(plan, rows);
     this.#drawn = drawn;
     for (const unit of this.host.querySelectorAll("[data-unit]")) {
-      say(unit, ` (${unitAt(plan, unit.dataset.unit)})`);
+      const text = unitAt(plan, unit.dataset.unit);
+      say(unit, text && ` (${text})`);
     }
     if (!this.kind.lacks) return;
     rows.forEach((row, i) => {
@@ -44,21 +46,27 @@ export class ThingList {
 
   #draw(plan, rows) {
     const focused = this.host.contains(document.activeElement) ? document.activeElement.id : null;
+    const open = [...this.host.querySelectorAll("details[open]")].map(({ id }) => id);
     this.form.release(`${this.kind.sheet}.`);
     this.kind.release?.(this.form);
     this.host.replaceChildren(...rows.map((row, i) => this.#thing(plan, row, i)));
+    for (const id of open) byId(id)?.setAttribute("open", "");
     this.form.show();
     if (focused) byId(focused)?.focus();
   }
 
   #thing(plan, row, i) {
-    const { sheet, title, fields, more, remove, lacks } = this.kind;
+    const { sheet, title, fields, more, finer, remove, lacks } = this.kind;
     const path = `${sheet}.rows.${i}`;
     const error = h("p", { class: "error", id: `${idOf(path)}-error`, hidden: true });
     const frame = h("fieldset", { class: "crossing" },
       h("legend", null, title(i, row)),
       h("div", { class: "pair" }, fields(plan, row).map((name) => this.#field(plan, row, `${path}.${name}`, name))),
       more?.(plan, row, i, this.form),
+      finer && h("details", { class: "more", id: `${idOf(path)}-finer` }, h("summary", null, finer.summary),
+        finer.parts(plan, row).map(([heading, columns]) => h("div", { role: "group", "aria-label": heading },
+          h("h3", { class: "finer-head" }, heading),
+          h("div", { class: "pair" }, columns.map((name) => this.#field(plan, row, `${path}.${name}`, name)))))),
       lacks && h("p", { class: "hint unfinished", id: `${idOf(path)}-lacks` }),
       error,
       h("button", {
@@ -82,7 +90,7 @@ export class ThingList {
     const unit = unitAt(plan, path) && h("span", { class: "unit", "data-unit": path });
     const slot = h("p", { class: "error", id: `${id}-error`, hidden: true });
     const input = h("input", {
-      id, "data-path": path, autocomplete: "off", inputmode: quantity !== "text" && "decimal",
+      id, "data-path": path, autocomplete: "off", inputmode: !["text", "distances"].includes(quantity) && "decimal",
       "aria-describedby": hint && hint.id,
     });
     this.form.bindCell(input, slot);

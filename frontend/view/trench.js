@@ -7,7 +7,7 @@ import { convertEntry, textOf } from "../sums/entry.js";
 import { readMeasure } from "../sums/measure.js";
 import {
   checkRequest, lineNow, placeNow, placesOf, planChanged, readingsNow, shouldRead, strayReadings,
-  SURFACES, unitBy, wayNow, WAYS, withoutOwn, withoutReading, withReading,
+  surfaceAfter, SURFACES, unitBy, wayNow, WAYS, withoutOwn, withoutReading, withReading,
 } from "../sums/trench.js";
 import { TrenchLog } from "../trench_log.js";
 import { h, say } from "./element.js";
@@ -84,6 +84,7 @@ export class TrenchCheck {
         h("span", { class: "measure" }, this.input, this.unit, this.remove)), this.error);
     this.result = h("div", { id: "trench-result", class: "trench-result", role: "status" });
     this.again = h("button", { type: "button", id: "trench-again", hidden: true, onclick: () => this.#choose(this.#last) });
+    this.onward = h("button", { type: "button", id: "trench-onward", hidden: true, onclick: () => this.#goOn() }, "The pipe is in: check it too");
     this.list = h("div", { id: "trench-places" });
     this.notes = h("div", { id: "trench-notes", class: "trench-notes" });
     this.choices = new TrenchChoices({
@@ -91,7 +92,7 @@ export class TrenchCheck {
     });
     this.now = h("div", { class: "trench-now" },
       h("div", { class: "trench-head" }, h("p", { class: "trench-next" }, h("span", { id: "trench-which" }, "Next"), " ", this.label), this.should),
-      this.entry, h("div", { class: "trench-last" }, this.result, this.again));
+      this.entry, h("div", { class: "trench-last" }, this.result, this.again, this.onward));
     this.page = h("div", { class: "trench-page", tabindex: "0", role: "group", "aria-label": "Stations and how they are read" },
       this.list, this.choices.element, this.notes);
     const pad = h("div", { class: "trench-pad" });
@@ -167,6 +168,7 @@ export class TrenchCheck {
     this.#showVerdict(check, plan);
     const moved = this.#showNow(now, { way, unit, plan, check });
     this.#showLast(places, { asked, away });
+    this.onward.hidden = away || Boolean(now) || !surfaceAfter(check, kept);
     this.#showList(places, now, seen);
     if (moved) this.#bringUp(this.list.querySelector("[aria-current]"));
     this.choices.show(this.log, plan, check);
@@ -295,6 +297,14 @@ export class TrenchCheck {
     this.log.change(change);
     [this.#chosen, this.#last, this.#drawn, this.#problem] = [null, null, "", ""];
     this.#ask();
+  }
+
+  // From the trench that passes to the pipe in it.
+  #goOn() {
+    const { kept } = this.log;
+    const { check } = this.#answers.get(keyOf(lineNow(kept, this.requestOf()), kept.on));
+    this.#rechoose({ on: surfaceAfter(check, kept) });
+    this.input.focus();
   }
 
   #clear() {

@@ -37,7 +37,7 @@ function stretch(run, units) {
     ? `It keeps itself clean: at this grade water runs at ${speed(run.velocity)}; ${speed(run.self_cleaning_velocity)} moves silt along.`
     : `It may silt up: water runs at ${speed(run.velocity)}, and it takes ${speed(run.self_cleaning_velocity)} to move silt along.`;
   const serves = run.smallest_pipe ? `Smallest pipe of the list that serves: ${pipeName(run.smallest_pipe)}.` : "No pipe of the list serves here.";
-  const roof = run.largest_roof === null ? "" : ` At this grade, with nothing else in it, it could take ${plain(run.largest_roof, 0)} ${unitOf("area", units)} of such roof.`;
+  const roof = run.largest_roof === null ? "" : ` Beside its other water it could take ${plain(run.largest_roof, 0)} ${unitOf("area", units)} of such roof in all.`;
   return h("div", { class: "stretch-answer" },
     h("p", { class: "stretch-head" },
       h("b", null, where), ` at ${plain(run.percent, 2)} %: `, flow(run.flow, units),

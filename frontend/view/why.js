@@ -10,13 +10,16 @@ export function showWhy(answer) {
     h("div", null, h("dt", null, name), h("dd", null, value, note && h("small", null, note)))));
 }
 
+const spareWords = (spare, units) => (spare === null ? "(then no limit on depth stands in the way)"
+  : `(leaves at least ${depthText(spare, units)} to spare)`);
+
 // `apply(fixes)` answers what makes these changes, or null where the page cannot.
 export function showFixes({ answer, units }, apply) {
   const { fixes = [], fix_pair: pair } = answer;
   say(byId("chance"), answer.chance_sentence ?? "");
   const item = (list) => h("li", null,
     h("span", null, list.map((fix) => fix.text).join(" "), " ",
-      h("small", null, `(leaves at least ${depthText(list.at(-1).spare_after, units)} to spare)`)),
+      h("small", null, spareWords(list.at(-1).spare_after, units))),
     apply(list) && h("button", { type: "button", onclick: apply(list) }, list.length > 1 ? "Do both" : "Do this"));
   const list = (words, items) => [h("h3", null, words), h("ul", { class: "fixes" }, items)];
   byId("fixes").replaceChildren(

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from yardfall.core.errors import InputError
-from yardfall.core.grid import flat_index
+from yardfall.core.grid import Mask, flat_index
 from yardfall.core.lot import XY, ReachRequest, Shape
 from yardfall.core.no_outlet import Loosened, loosenings
 from yardfall.core.reach import NEVER
@@ -24,9 +24,13 @@ from yardfall.yard_search import Searched, best_of, kind_of, lot_of, search
 
 @dataclass(frozen=True)
 class TargetFound:
-    """A target: the most spare on it and where (in the caller's coordinates), None: not met."""
+    """A target: the most spare on it and where (in the caller's coordinates), None: not met.
+
+    `kind` is what it is as `kind_of` says of a cell; where not met, what its most open cell is.
+    """
 
     shape: Shape
+    kind: str
     spare_m: float | None
     place: XY | None
 
@@ -127,7 +131,23 @@ def _target(found: Searched, shape: Shape, i: int) -> TargetFound:
     cells = cells_of(found.lot, [geometry(found.lot, shape, f"/targets/{i}")])
     spare = np.where(cells & found.may_end, found.spare_m, np.nan)
     if not np.isfinite(spare).any():
-        return TargetFound(shape, None, None)
+        return TargetFound(shape, _why_not(found, cells), None, None)
     row, column = np.unravel_index(int(np.nanargmax(spare)), spare.shape)
     place = _place(found.lot, int(row), int(column))
-    return TargetFound(shape, float(spare[row, column]), place)
+    best_m = float(spare[row, column])
+    return TargetFound(shape, "outlet" if best_m >= 0 else "short", best_m, place)
+
+
+def _why_not(found: Searched, cells: Mask) -> str:
+    """Why the pipe comes out at none of these cells; off the grid lies outside the lot line."""
+    known, open_here = found.lot.grid.known, ~found.shut
+    reasons = (
+        ("near_start", np.isfinite(found.spare_m)),
+        ("too_deep", found.deeper),
+        ("closed_off", known & open_here),
+        ("avoided", known & found.shut & ~found.outside),
+        ("unknown", ~known & ~found.outside),
+    )
+    if not cells.any() and not found.outside.any():
+        return "unknown"
+    return next((kind for kind, where in reasons if (cells & where).any()), "outside")

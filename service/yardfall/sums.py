@@ -9,7 +9,18 @@ from typing import Final
 from yardfall import __version__
 
 HERE: Final = Path(__file__).parent
-PARTS: Final = ("core/*.py", "geo/*.py", "survey.py", "readings.py", "trees.py", "workflow.py")
+PARTS: Final = (
+    "core/*.py",
+    "geo/*.py",
+    "web/*reading.py",
+    "survey.py",
+    "readings.py",
+    "trees.py",
+    "workflow.py",
+    "reach.py",
+    "yard_search.py",
+    "yard_routes.py",
+)
 
 
 def _digest() -> str:

@@ -6,13 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from yardfall.core.closing import closing_remarks
 from yardfall.core.decision import Remark
+from yardfall.core.doubts import doubtful_ground
 from yardfall.core.errors import InputError, NotFoundError, Problem
 from yardfall.core.ground import GroundProfile, from_elevations, from_slopes
 from yardfall.core.level_book import from_level_book
 from yardfall.core.level_line import from_level_line
 from yardfall.core.request import (
     ElevationGround,
+    GroundSpec,
     LevelBookGround,
     LevelLineGround,
     RasterGround,
@@ -74,7 +77,7 @@ def survey(request: SurveyRequest, rasters: RasterStore) -> Survey:
     with under("/ground"):
         ground, cell_m = _ground(request, route, crs, asked_m, rasters)
     ground.require_reach(route.length_m)
-    return Survey(route, ground, asked_m, _survey_warnings(route, ground), cell_m)
+    return Survey(route, ground, asked_m, _survey_warnings(route, request.ground, ground), cell_m)
 
 
 def _require_ground(request: SurveyRequest, route: Route, crs: str, rasters: RasterStore) -> None:
@@ -144,7 +147,12 @@ def _ground_of_readings(
             return from_level_line(spec.readings)
         case LevelBookGround():
             return from_level_book(
-                spec.benchmark, spec.benchmark_m, spec.shots, spec.known_m, spec.distance_m
+                spec.benchmark,
+                spec.benchmark_m,
+                spec.shots,
+                spec.known_m,
+                spec.distance_m,
+                spec.rod_step_m,
             )
         case ElevationGround():
             return from_elevations(spec.at_m, spec.elevation_m)
@@ -173,7 +181,7 @@ def kept_raster(spec: RasterGround, rasters: RasterStore) -> RasterRecord:
         ) from error
 
 
-def _survey_warnings(route: Route, ground: GroundProfile) -> tuple[Remark, ...]:
+def _survey_warnings(route: Route, spec: GroundSpec, ground: GroundProfile) -> tuple[Remark, ...]:
     """What a careful surveyor would look at again."""
     found = []
     off_m = route.length_m - route.drawn_length_m
@@ -185,15 +193,8 @@ def _survey_warnings(route: Route, ground: GroundProfile) -> tuple[Remark, ...]:
                 {"drawn_m": route.drawn_length_m, "tape_m": route.length_m},
             )
         )
-    closure = ground.closure
-    if closure and abs(closure.misclosure_m) > closure.limit_m:
-        found.append(
-            Remark(
-                "does_not_close",
-                "/ground/shots",
-                {"misclosure_m": closure.misclosure_m, "limit_m": closure.limit_m},
-            )
-        )
+    if isinstance(spec, LevelBookGround):
+        found += closing_remarks(spec.benchmark, spec.known_m, spec.shots, ground.closure)
     for line, gap_m in ground.tie_gaps_m.items():
         if gap_m > TIE_GAP_M:
             found.append(
@@ -201,7 +202,7 @@ def _survey_warnings(route: Route, ground: GroundProfile) -> tuple[Remark, ...]:
             )
     if ground.at_m[-1] > route.length_m + BEYOND_M:
         found.append(Remark("beyond_the_route", "/ground", {"at_m": float(ground.at_m[-1])}))
-    return tuple(found)
+    return (*found, *doubtful_ground(ground, route.length_m))
 
 
 def facts_of(record: RasterRecord) -> RasterFacts:

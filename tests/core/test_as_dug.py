@@ -195,7 +195,10 @@ def test_the_pipe_counts_where_trench_and_pipe_were_read() -> None:
     trench = dug(0, 0, 2, 0, 0, 0)
     pipe = DugReading(20 * FOOT_M, "line_to_bottom", (PLANNED_IN[2] - 4.215) * INCH_M, "pipe_top")
     for order in ([*trench, pipe], [pipe, *trench]):
-        assert check(order).verdict == "pass"
+        found = check(order)
+        assert [one.off_m for one in found.dug] == pytest.approx([0] * 6, abs=1e-9)
+        assert found.verdict == "more_readings"  # the rest of the pipe
+        assert (found.on, len(found.wanted)) == ("pipe_top", 5)
 
 
 @pytest.mark.parametrize(
@@ -205,6 +208,9 @@ def test_the_pipe_counts_where_trench_and_pipe_were_read() -> None:
         ([DugReading(0.0, "rod", 1.0)], "/0/rod"),
         ([DugReading(0.0, "line_to_bottom", 1.0, line="north")], "/0/line"),
         ([DugReading(3.0, "depth", 0.5), DugReading(3.0, "depth", 0.6)], "/1/at"),
+        ([DugReading(3.0, "depth", -0.001)], "/0/depth"),
+        ([DugReading(3.0, "depth", -20 * INCH_M, "pipe_top")], "/0/depth"),
+        ([DugReading(3.0, "depth", -20 * INCH_M, "invert")], "/0/depth"),
     ],
 )
 def test_readings_that_mean_nothing_are_refused(readings, pointer: str) -> None:
@@ -233,3 +239,10 @@ def test_order_does_not_matter_and_the_work_makes_it_pass(off, order, data) -> N
         after = check(mended)
         assert after.verdict == ("pass" if len(kept) == 6 else "more_readings"), step
         assert all(abs(d.change_m) < 1e-8 for d in after.dug)
+
+
+def test_a_pipe_that_comes_out_of_the_ground_may_stand_above_it() -> None:
+    """With its trench run out to nothing a 4.215 in pipe stands 4.215 in above the ground."""
+    found = check([DugReading(50 * FOOT_M, "depth", -4.215 * INCH_M, "pipe_top")])
+    ground_m = LEVEL.elevation_at(50 * FOOT_M)
+    assert found.dug[0].invert_m == pytest.approx(ground_m + PIPE.wall_m)

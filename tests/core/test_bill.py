@@ -121,3 +121,14 @@ def test_cost_is_quantity_times_the_prices_given() -> None:
     )
     assert cost.total == pytest.approx(1205.50)
     assert cost.left_out == ("haul", "sod", "animal_guard", "stone_apron")
+
+
+def test_digging_that_no_known_machine_does_is_said_to_be_left_out() -> None:
+    """Deeper than any machine listed: the hours are not known, so no total is told without them."""
+    points = Alignment(AT_M, np.zeros(2), np.array([True, True]))
+    invert_m = np.full(2, -70 * INCH_M + DESIGN.section.below_invert_m)
+    supply = Supply(prices=Prices("USD", hour_by_machine=100))
+    cost = make_bill(DESIGN, points, invert_m, 100 * FOOT_M, [], np.empty(0), supply).cost
+    assert cost is not None
+    assert cost.lines == ()
+    assert "hour_by_machine" in cost.left_out

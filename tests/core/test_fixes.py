@@ -163,7 +163,7 @@ def test_two_changes_together_when_no_single_one_does_it() -> None:
     where = ground(0, 0, -40, 0, 0)
     made = design(
         limits=Limits(6 * INCH, 24 * INCH, 10 * FOOT),
-        outlet=Outlet("curb", "depth", 0, 8 * INCH),
+        outlet=Outlet("pop_up", "depth", 0, 8 * INCH),
     )
     case = case_of(made, where)
     singles = [f for f in find_fixes(case) if f.change not in ("outlet_kind", "end_at")]
@@ -171,6 +171,45 @@ def test_two_changes_together_when_no_single_one_does_it() -> None:
     pair = best_pair(case)
     assert pair is not None
     assert pair[0].change != pair[1].change
+
+
+@pytest.mark.parametrize(
+    ("kind", "deepest_in"),
+    [("daylight", 4.6 + 12), ("curb", 4.6 + 12), ("pop_up", 24), ("tie_in", 60)],
+)
+def test_no_outlet_is_put_deeper_than_it_can_be_built(kind, deepest_in: float) -> None:
+    """Flat 40 ft need 6 in, so the outlet lies 6 in deeper than the start: just in, just out."""
+    for nudge_in, listed in ((-0.01, True), (0.01, False)):
+        start_in = deepest_in - 6 - 4.6 + nudge_in
+        made = design(
+            start=Start("cover", start_in * INCH),
+            limits=Limits(start_in * INCH, None, 10 * FOOT),
+            outlet=Outlet(kind, "depth", 0, 4.6 * INCH),
+        )
+        found = fixes_of(made, ground(0, 0, 0, 0, 0))
+        assert (("outlet_depth", "") in found) is listed
+        if listed:
+            fix = found[("outlet_depth", "")]
+            assert fix.after / INCH == pytest.approx(deepest_in - 0.01, abs=1e-4)
+
+
+def test_where_the_outlet_alone_would_lie_too_deep_two_changes_are_named() -> None:
+    """Flat 30 ft need 4.5 in: 24 in of cover come out 33.1 in deep, 6 in of it 15.1 in deep.
+
+    33.1 in is no daylight (16.6 in at the most) and over the greatest depth, also for a dry well.
+    """
+    made = design(
+        start=Start("cover", 24 * INCH),
+        limits=Limits(6 * INCH, 30 * INCH, 10 * FOOT),
+        outlet=Outlet("daylight", "depth", 0, 4.6 * INCH),
+    )
+    case = case_of(made, ground(0, 0, 0, 0))
+    assert find_fixes(case) == ()
+    pair = best_pair(case)
+    assert pair is not None
+    assert {fix.change for fix in pair} == {"start_cover", "outlet_depth"}
+    deeper = next(fix for fix in pair if fix.change == "outlet_depth")
+    assert deeper.after / INCH <= 4.6 + 12 + 1e-6
 
 
 def test_nothing_is_listed_for_a_hopeless_yard() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -50,6 +52,23 @@ def test_from_a_line_with_the_fall_in_whole_steps_half_a_step_always_serves(
     bottom_m = -rng.uniform(0.1, 0.5) - falls * STEP_M * at_m / at_m[-1]
     marks = tape_marks(at_m, -bottom_m, bottom_m, STEP_M, falls * STEP_M)
     assert marks.worst_m <= STEP_M / 2 * (1 + 1e-5)
+
+
+@settings(max_examples=1000, deadline=None)
+@given(halves=st.lists(st.integers(0, 12), min_size=2, max_size=7), data=st.data())
+def test_ties_are_settled_so_that_half_a_step_serves_if_it_can(halves, data) -> None:
+    """Measures on half steps, each taken up or down in every combination (worked by trying all)."""
+    zero = np.array(data.draw(st.lists(st.integers(0, 3), min_size=len(halves), max_size=9)))
+    zero = zero[: len(halves)]
+    bottom = -np.cumsum(halves) / 2
+    needed = data.draw(st.sampled_from([0.0, 0.9, float(bottom[0] - bottom[-1])]))
+    at_m = np.arange(len(halves), dtype=float)
+    found = tape_marks(at_m, zero - bottom, bottom, 1.0, needed)
+    choices = [{np.floor(m), np.ceil(m)} for m in zero - bottom]
+    level = [zero - np.array(taken) for taken in itertools.product(*choices)]
+    needed = min(needed, bottom[0] - bottom[-1])
+    serves = [z for z in level if np.all(np.diff(z) <= 0) and z[0] - z[-1] >= needed]
+    assert (found.worst_m <= 0.5 + 1e-5) == bool(serves)
 
 
 def test_half_a_step_cannot_always_keep_the_fall() -> None:

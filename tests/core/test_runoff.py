@@ -70,7 +70,8 @@ def test_roof_area_scales_with_the_rain_rate():
     """Uniform Plumbing Code, Appendix D: what carries 21,400 sq ft at 1 in/h carries 6,688 sq ft
     at 3.2 in/h (printed)."""
     flow_m3s = rational_flow(1.0, INCH_PER_HOUR, 21400 * FOOT**2)
-    got = largest_roof(flow_m3s, 3.2 * INCH_PER_HOUR) / FOOT**2
+    harder_m3s = rational_flow(1.0, 3.2 * INCH_PER_HOUR, 100 * FOOT**2)
+    got = largest_roof(flow_m3s, 100.0, harder_m3s)
     assert got == pytest.approx(6688, abs=0.51)
 
 
@@ -79,14 +80,21 @@ def test_older_code_table_in_gpm():
     (derived with 0.0104 gpm; 78.1 exact)."""
     got = rational_flow(1.0, 3 * INCH_PER_HOUR, 2506 * FOOT**2) / GPM
     assert got == pytest.approx(78.2, abs=0.1)
-    assert largest_roof(78.2 * GPM, 3 * INCH_PER_HOUR) / FOOT**2 == pytest.approx(2506, rel=0.002)
+    assert largest_roof(78.2 * GPM, 2506, got * GPM) == pytest.approx(2506, rel=0.002)
 
 
 def test_a_rougher_surface_lets_a_larger_one_drain():
     """The rational method turned round: half the coefficient, twice the area."""
-    whole = largest_roof(0.005, 2e-5)
-    assert largest_roof(0.005, 2e-5, 0.5) == pytest.approx(2 * whole)
+    whole, half = (largest_roof(0.005, 60.0, rational_flow(c, 2e-5, 60.0)) for c in (1, 0.5))
+    assert whole is not None
+    assert half == pytest.approx(2 * whole)
     assert rational_flow(0.5, 2e-5, 2 * whole) == pytest.approx(0.005)
+
+
+def test_without_a_roof_or_room_there_is_no_largest():
+    assert largest_roof(0.005, 0.0, 0.0) is None
+    assert largest_roof(0.0, 60.0, 0.001) is None
+    assert largest_roof(-0.001, 60.0, 0.001) is None
 
 
 def test_half_of_one_wall_counts():

@@ -9,6 +9,8 @@ from playwright.sync_api import Locator, Page, Route, expect
 
 FIVE_READINGS = ((0, "9"), (13, "10 1/2"), (26, "9.5"), (39, "14"), (52, "22"))
 """The level-line readings of the contract's example; its answer is 2.6 in to spare."""
+MOST_TABS = 150
+"""From one end of the page to the other, all folded parts closed."""
 Opener = Callable[..., Page]
 """Opens the planner page; takes `phone`, `dark` and `empty` (an empty sheet, not the demo)."""
 ANSWERED = re.compile(r"^(Yes|No|Too close)")
@@ -37,9 +39,25 @@ def cell(page: Page, path: str) -> Locator:
     return page.locator(f'[data-path="{path}"]')
 
 
+def has_focus(place: Locator) -> bool:
+    """Whether an element has the focus."""
+    return bool(place.evaluate("element => element === document.activeElement"))
+
+
+def tab_to(page: Page, place: Locator, *, back: bool = False) -> None:
+    """Press Tab, or Shift+Tab, until an element has the focus, which must show there."""
+    for _ in range(MOST_TABS):
+        page.keyboard.press("Shift+Tab" if back else "Tab")
+        if has_focus(place):
+            shows = "getComputedStyle(document.activeElement).outlineStyle"
+            assert page.evaluate(shows) == "solid", f"the focus does not show on {place}"
+            return
+    raise AssertionError(f"{MOST_TABS} times Tab do not come to {place}")
+
+
 def type_readings(page: Page) -> None:
-    """Type the five readings by keys alone, from the first reading's field on."""
-    cell(page, "level_line.rows.0.down").focus()
+    """Type the five readings by keys alone, once the first reading's field is clicked."""
+    cell(page, "level_line.rows.0.down").click()
     for i, (at, down) in enumerate(FIVE_READINGS):
         if i:
             page.keyboard.press("Enter")

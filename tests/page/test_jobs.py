@@ -250,14 +250,52 @@ def test_what_a_job_was_drawn_on_is_gone(base: str, page: Page) -> None:
     assert lines.get("blank") == ([[2, 3], [20, 3]] if base == "site plan" else None)
 
 
+def test_a_raster_that_came_after_the_page_is_drawn_on_without_a_reload(page: Page) -> None:
+    """It comes with a file that is brought back, or is named by a job that is opened."""
+    answer = expect_answer(page)
+    save(page, "On the new raster")
+    raster = kept(page)["base"]
+    base = page.locator(f'#base option[value="{raster}"]')
+
+    def none_yet(route: Route) -> None:
+        route.fulfill(json={"rasters": [], "page": {}})
+
+    def loaded_without() -> None:
+        page.evaluate(
+            "localStorage.clear(); addEventListener('pagehide', () => localStorage.clear())"
+        )
+        page.route("**/api/v1/rasters?*", none_yet)
+        page.reload()
+        page.wait_for_selector("html[data-ready]", state="attached")
+        page.unroute("**/api/v1/rasters?*", none_yet)
+        expect(base).to_have_count(0)
+
+    loaded_without()
+    find(page, "On the new raster").get_by_role("button", name="Open").click()
+    choose(page, "Open it all the same")
+    assert expect_answer(page) == answer
+    expect(page.locator("#base")).to_have_value(raster)
+    expect(page.locator("img.relief")).to_have_count(1)
+    loaded_without()
+    bundle = page.request.get(f"{JOBS.removesuffix('/jobs')}/export").body()
+    page.locator("#job-list").click()
+    page.locator("#job-import").set_input_files(
+        {"name": "a.zip", "mimeType": "application/zip", "buffer": bundle}
+    )
+    expect(page.locator("#job-list-said")).to_contain_text("Brought back")
+    expect(base).to_have_count(1)
+
+
 def test_a_job_that_other_software_kept_opens(sheet: Page, yard_request: dict[str, Any]) -> None:
-    body = {"name": "By software", "request": yard_request | {"prices": {"sod": 2}}}
+    more = {"prices": {"sod": 2}, "paper": {"title": "Elm St"}}
+    body = {"name": "By software", "request": yard_request | more}
     answer = sheet.request.post(JOBS, data=body)
     assert answer.ok, answer.text()
     find(sheet, "By software").get_by_role("button", name="Open").click()
     expect(cell(sheet, "level_line.rows.4.down")).to_have_value("22")
     assert expect_answer(sheet) == answer.json()["answer"]["answer"]["sentence"]
-    expect(said(sheet)).to_contain_text("this form has no place for: Prices")
+    expect(cell(sheet, "prices.sod")).to_have_value("2")
+    expect(said(sheet)).to_have_text(re.compile("has no place for: Title on the papers.$"))
 
 
 def refuse(status: int, detail: str, headers: dict[str, str] | None = None):

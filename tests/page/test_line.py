@@ -15,6 +15,7 @@ from planner_page import (
     middle_of,
     sentence,
     start_from,
+    tab_to,
 )
 from playwright.sync_api import Page, expect
 
@@ -71,7 +72,7 @@ def test_a_line_drawn_by_touch(open_page: Opener) -> None:
 
 def test_a_line_drawn_by_keys_alone(page: Page) -> None:
     before = expect_answer(page)
-    page.locator("#draw").focus()
+    tab_to(page, page.locator("#draw"))
     page.keyboard.press("Enter")
     expect(page.locator("#map")).to_be_focused()
     page.keyboard.press("Enter")
@@ -113,13 +114,13 @@ def test_points_move_and_go_by_keys_and_the_next_keeps_focus(page: Page) -> None
     readout = page.locator("#line-readout").inner_text()
     bend = page.locator(".point-bend").first
     expect(bend).to_have_attribute("aria-label", re.compile("^Bend 1"))
-    bend.focus()
+    tab_to(page, bend)
     page.keyboard.press("Shift+ArrowUp")
     expect(page.locator("#line-readout")).not_to_have_text(readout)
     page.keyboard.press("Delete")
     expect(page.locator(BENDS)).to_have_count(count - 1)
     expect(page.locator(".point-bend").first).to_be_focused()
-    page.locator(".handle").first.focus()
+    tab_to(page, page.locator(".handle").first)
     page.keyboard.press("Enter")
     expect(page.locator(BENDS)).to_have_count(count)
     expect(page.locator(".point-bend").first).to_be_focused()
@@ -168,8 +169,9 @@ def test_a_raster_of_ones_own_becomes_the_map(page: Page) -> None:
     expect_answer(page)
     page.locator("#base-details > summary").click()
     page.locator("#raster-file").set_input_files(YARD)
-    expect(page.locator("#base option:checked")).to_have_text("yard.tif")
-    expect(sentence(page)).to_contain_text("Draw your line")
+    # A process of its own examines the file: on a busy machine that takes seconds to start.
+    expect(page.locator("#base option:checked")).to_have_text("yard.tif", timeout=20_000)
+    expect(sentence(page)).to_contain_text("Draw your line", timeout=20_000)
     page.locator("#raster-file").set_input_files(
         {"name": "note.tif", "mimeType": "image/tiff", "buffer": b"not a raster"}
     )

@@ -15,6 +15,7 @@ from planner_page import (
     map_place,
     middle_of,
     sentence,
+    tab_to,
 )
 from playwright.sync_api import Page, expect
 from test_access import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
@@ -130,10 +131,12 @@ def test_a_place_by_a_click_and_by_keys_is_the_same_and_a_target_can_be_chosen(p
     assert routes(page)[0].split(" of fall")[0] == by_click[1].split(" of fall")[0]
 
     page.locator("#reach-goal").select_option(label="Swale")
-    expect(page.locator(".reach-list b").first).to_have_text("Swale:")
+    expect(page.locator("#reach-targets b")).to_have_text("Swale")
     rested(page)
-    page.get_by_role("button", name="Route there").click()
-    expect(asked).to_contain_text("That place:")
+    page.locator("#reach-targets").get_by_role(
+        "button", name=re.compile("Reached.*by route")
+    ).click()
+    expect(page.locator("#reach-routes .picked")).to_contain_text("to Swale")
     page.locator("#reach-heeded > summary").click()
     page.get_by_label("Gas line").uncheck()
     rested(page)
@@ -162,10 +165,10 @@ def test_from_spot_heights_by_keys_alone(open_page: Opener) -> None:
     page.add_init_script(f"localStorage.clear(); {SPOTS}")
     page.reload()
     page.wait_for_selector("html[data-ready]", state="attached")
-    page.locator("#reach-open").focus()
+    tab_to(page, page.locator("#reach-open"))
     page.keyboard.press("Enter")
     before = rested(page)
-    page.locator(".reach-start").focus()
+    tab_to(page, page.locator(".reach-start"), back=True)
     y = float(page.locator("#reach-start-up").input_value())
     for _ in range(4):
         page.keyboard.press("Shift+ArrowDown")
@@ -173,7 +176,8 @@ def test_from_spot_heights_by_keys_alone(open_page: Opener) -> None:
     expect(page.locator("#reach-words")).not_to_have_text(before)
     rested(page)
     told = page.locator("#reach-routes li b").first.inner_text()
-    page.get_by_role("button", name="Use route 1").press("Enter")
+    tab_to(page, page.get_by_role("button", name="Use route 1"))
+    page.keyboard.press("Enter")
     expect(sentence(page)).to_have_text(told)
     page.locator("#ground-kind").select_option("level_line")
     page.locator('input[name="route.kind"][value=drawn]').check()
@@ -217,12 +221,73 @@ def test_bands_keep_up_with_the_hand_and_a_late_answer_never_stands_over_a_newer
     assert rested(page) == newest
 
 
+def test_places_to_reach_are_drawn_told_of_and_one_routes_taken_over(page: Page) -> None:
+    """A ditch by mouse is reached; a curb by keys is not, and what would bring it there."""
+    expect_answer(page)
+    page.locator("#add-menu > summary").click()
+    page.locator("#draw-target").click()
+    page.mouse.click(*map_place(page, 0.36, 0.30))
+    page.mouse.click(*map_place(page, 0.30, 0.22))
+    page.locator("#draw-finish").click()
+    page.get_by_label("Name of place 1").fill("The ditch")
+    search(page)
+    places = page.locator("#reach-targets > li")
+    expect(places).to_have_count(1)
+    expect(places).to_contain_text(re.compile("Reached.*The ditch.*by route", re.DOTALL))
+
+    page.get_by_role("button", name="Draw a place to reach").press("Enter")
+    for key in ("Shift+ArrowLeft",) * 6 + ("Shift+ArrowDown",) * 3 + ("Enter",):
+        page.keyboard.press(key)
+    for key in ("Shift+ArrowDown",) * 2 + ("Enter", "Escape"):
+        page.keyboard.press(key)
+    page.get_by_label("Name of place 2").fill("The curb")
+    expect(places).to_have_count(2)
+    rested(page)
+    curb = places.nth(1)
+    expect(curb).to_contain_text(re.compile("Not reached.*The curb", re.DOTALL))
+    expect(curb).to_contain_text(
+        re.compile(r"\d in of fall is missing.*bring it to The curb", re.DOTALL)
+    )
+    expect(page.locator("#reach-words")).to_contain_text("1 of the 2 places")
+    expect(page.locator(".label-target")).to_have_text(["The ditch", "The curb"])
+    expect_clean(page)
+
+    curb.locator(".fixes li", has_text="Let the outlet lie").get_by_role("button").press("Enter")
+    expect(page.locator("#reach-words")).to_contain_text("2 of the 2 places")
+    expect(curb).to_contain_text(re.compile("Reached.*The curb.*by route", re.DOTALL))
+    page.locator("#undo").click()
+
+    page.reload()
+    page.wait_for_selector("html[data-ready]", state="attached")
+    search(page)
+    expect(places).to_have_count(2)
+    places.first.get_by_role("button", name="The ditch").press("Enter")
+    expect(page.locator("#reach-routes li.picked")).to_contain_text("to The ditch")
+    expect(curb).to_contain_text("bring it to The curb")
+    page.mouse.click(*middle_of(page.locator(".target-sign").last))
+    expect(page.locator(".reach-asked")).to_contain_text("The curb: ")
+    expect(page.locator("#reach-routes li.picked")).to_contain_text("to The curb")
+    page.locator("#reach-routes li").first.get_by_role("button", name="Use route").press("Enter")
+    expect(sentence(page)).to_have_text(re.compile("^Yes"))
+    expect(page.locator("#reach")).to_be_hidden()
+    expect(page.locator(".point-start")).to_be_visible()
+    page.get_by_role("button", name="Remove place 2").click()
+    expect(page.locator(".label-target")).to_have_count(1)
+    page.locator("#undo").click()
+    expect(page.locator(".label-target")).to_have_count(2)
+
+
 def test_axe_is_clean_in_the_search_by_daylight_in_the_dark_and_on_a_phone(
     open_page: Opener,
 ) -> None:
     page = open_page(phone=True)
     expect_answer(page)
+    page.locator("#add-menu > summary").tap()
+    page.locator("#draw-target").tap()
+    page.locator("#map").tap(position={"x": 120, "y": 100})
+    page.locator("#draw-finish").tap()
     search(page)
+    expect(page.locator("#reach-targets > li")).to_contain_text("Place 1")
     page.evaluate("document.querySelectorAll('#reach .more').forEach(d => d.open = true)")
     expect_clean(page)
     page.emulate_media(color_scheme="dark")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from planner_page import Opener, expect_answer, middle_of
+from planner_page import Opener, expect_answer, middle_of, tab_to
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -39,7 +39,9 @@ def test_by_keys(page: Page) -> None:
     expect_answer(page)
     labels = page.locator("#station-table .station").all_inner_texts()
     slider = page.get_by_role("slider", name="Stations on the profile")
-    slider.focus()
+    tab_to(page, slider)  # past the points on the map, the last of which stays marked
+    expect_marked(page, labels[-1])
+    page.keyboard.press("Home")
     expect_marked(page, labels[0])
     page.keyboard.press("ArrowRight")
     expect_marked(page, labels[1])
@@ -50,9 +52,9 @@ def test_by_keys(page: Page) -> None:
     )
     page.keyboard.press("Escape")
     expect(page.locator("#station-table tr.marked")).to_have_count(0)
-    page.locator("#station-table .station").nth(1).focus()
+    tab_to(page, page.locator("#station-table .station").nth(1))
     expect_marked(page, labels[1])
-    page.locator(".point-start").focus()
+    tab_to(page, page.locator(".point-start"), back=True)
     expect_marked(page, labels[0])
 
 

@@ -59,6 +59,18 @@ def test_from_the_outlet_up_by_thumb_to_a_pass(open_page: Opener) -> None:
     expect(page.locator("#trench-label")).to_have_text("All read")
     page.go_back()
     expect(page.locator("#trench-summary")).to_contain_text("Pass: 5 readings")
+    page.locator("#trench-open").click()
+    onward = page.get_by_role("button", name="The pipe is in: check it too")
+    assert page.evaluate(SMALL_TARGETS, YARD_TARGET_PX) == []
+    onward.click()
+    expect(page.locator("#trench-label")).to_have_text("0+52")
+    expect(onward).to_be_hidden()
+    expect(page.locator("#trench-should")).to_contain_text("to the top of the pipe")
+    for label in ("0+52", "0+39"):
+        expect(page.locator("#trench-label")).to_have_text(label)
+        read(page, should.inner_text().removesuffix(" in"))
+        expect(result(page)).to_have_text(f"{label}: Good")
+    expect(page.locator("#trench-verdict")).to_contain_text("3 stations are still to be read on")
 
 
 def test_without_the_planner_readings_wait_and_a_reload_keeps_them(open_page: Opener) -> None:

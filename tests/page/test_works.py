@@ -14,6 +14,7 @@ from planner_page import (
     map_place,
     middle_of,
     sentence,
+    tab_to,
     type_readings,
 )
 from playwright.sync_api import Locator, Page, expect
@@ -70,16 +71,18 @@ def test_an_inlet_placed_on_the_map_shows_how_full_the_pipe_runs(page: Page) -> 
 
 def test_inlets_by_keys_alone(page: Page) -> None:
     expect_answer(page)
-    page.locator("#add-inflow").focus()
+    tab_to(page, page.locator("#add-inflow"))
     page.keyboard.press("Enter")
-    page.locator("#f-inflows-rows-0-kind").select_option("pump")
-    expect(cell(page, "inflows.rows.0.rate")).to_be_visible()
-    cell(page, "inflows.rows.0.rate").fill("45")
-    cell(page, "inflows.rows.0.at").fill("20")
+    tab_to(page, page.locator("#f-inflows-rows-0-kind"), back=True)
+    page.keyboard.type("Sump")
+    tab_to(page, cell(page, "inflows.rows.0.at"))
+    page.keyboard.type("20")
+    tab_to(page, cell(page, "inflows.rows.0.rate"))
+    page.keyboard.type("45")
     expect(page.locator("#water-answer")).to_contain_text("No water yet from 0+00 to 0+20")
     marker = page.locator(".thing-inflows")
     expect(marker).to_have_attribute("aria-label", re.compile("^Pump inlet"))
-    marker.focus()
+    tab_to(page, marker, back=True)
     page.keyboard.press("Shift+ArrowRight")
     expect(cell(page, "inflows.rows.0.at")).to_have_value("25")
     expect(marker).to_be_focused()
@@ -96,7 +99,9 @@ def test_a_branch_drawn_to_the_line_joins_it_and_follows_it(page: Page) -> None:
     expect(page.locator("#line-readout")).to_contain_text(
         "from its start to where it joins, 1 bend"
     )
-    joined = page.locator("#branch-answer-list .water-part .hint").inner_text()
+    hint = page.locator("#branch-answer-list .water-part .hint")
+    expect(hint).to_contain_text("It joins at 0+8")  # the last answer of those asked while drawing
+    joined = hint.inner_text()
     page.locator("#shape").select_option("line")
     drag(page, page.locator(".point-end"), 25, 0)
     expect(page.locator("#branch-answer-list .water-part .hint")).not_to_have_text(joined)

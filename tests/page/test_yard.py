@@ -66,3 +66,43 @@ def test_a_level_book_in_the_dark(open_page: Opener) -> None:
     expect_clean(page)
     assert page.evaluate(SMALL_TARGETS, YARD_TARGET_PX) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+BELOW = """least => [...document.querySelectorAll(
+    '#yard-fields :is(input:not([type=radio]), .switch label), #yard-pad button')]
+    .map(e => [e.getAttribute('aria-label') ?? e.textContent ?? e.id, e])
+    .filter(([, e]) => {
+        const { top, bottom, left, right } = e.getBoundingClientRect();
+        return top < 0 || left < 0 || bottom > innerHeight || right > innerWidth
+            || right - left < least - .5 || bottom - top < least - .5
+            || e.scrollWidth > e.clientWidth && e.matches('button');
+    }).map(([name]) => name)"""
+"""Fields and keys that are not wholly in sight, or small, or whose words do not fit."""
+
+
+@pytest.mark.parametrize(("width", "height"), [(740, 360), (568, 320)])
+def test_on_its_side_every_field_and_key_is_in_sight(
+    open_page: Opener, width: int, height: int
+) -> None:
+    page = open_page(phone=True, empty=True)
+    page.set_viewport_size({"width": width, "height": height})
+    page.get_by_role("button", name="Big fields for the yard").tap()
+    expect(page.locator("#yard-down")).to_be_focused()
+    assert page.evaluate(BELOW, YARD_TARGET_PX) == []
+    tap(page, KEYS)
+    expect(page.locator("#yard-verdict")).to_have_text(SPARE)
+    assert page.evaluate(BELOW, YARD_TARGET_PX) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    if height == 360:
+        expect_clean(page)
+
+
+def test_a_level_book_on_its_side(open_page: Opener) -> None:
+    page = open_page(phone=True)
+    page.locator("#examples > summary").tap()
+    page.get_by_role("button", name="Example level book").tap()
+    expect_answer(page)
+    page.set_viewport_size({"width": 740, "height": 360})
+    page.get_by_role("button", name="Big fields for the yard").tap()
+    page.get_by_role("button", name="Take up row 1", exact=True).tap()
+    assert page.evaluate(BELOW, YARD_TARGET_PX) == []

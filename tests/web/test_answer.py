@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import copy
+import json
+import re
+from pathlib import Path
 
 import pytest
 from flask.testing import FlaskClient
 
 URL = "/api/v1/plan"
+WHOLE_PLANS = Path(__file__).resolve().parents[2] / "fixtures" / "whole_plans"
 
 
 def plan(client: FlaskClient, body: dict) -> dict:
@@ -24,7 +28,7 @@ def applied(body: dict, fix: dict) -> dict:
     for step in steps[:-1]:
         place = place.setdefault(step, {})
     if fix["change"] == "grade_changes":
-        changed["grade"] |= {"shape": "least_dig", "max_breaks": int(fix["to"])}
+        changed.setdefault("grade", {}).update(shape="least_dig", max_breaks=fix["to"])
     elif fix["change"] == "outlet_kind":
         changed["outlet"] = {"kind": fix["to"]}
     elif fix["change"] == "crossing":
@@ -75,6 +79,10 @@ def test_every_fix_holds_when_sent_back(
         again = plan(client, applied(body, fix))["answer"]
         assert again["verdict"] == "yes", fix
         assert again["spare"] == pytest.approx(fix["spare_after"], abs=1e-3), fix
+        told = re.search(r"([0-9.]+) (?:in|ft)", fix["text"])
+        if told and fix["change"] not in ("crossing", "pipe"):  # the number in words works too
+            by_words = plan(client, applied(body, fix | {"to": float(told[1])}))["answer"]
+            assert by_words["verdict"] == "yes", fix
 
 
 def test_shortage_is_exact_without_reading_errors(client: FlaskClient, yard_request: dict) -> None:
@@ -100,6 +108,15 @@ def test_too_close_says_which_reading_to_take_again(
     assert 0.05 < answer["chance"] < 0.95
     assert {r["at"] for r in answer["retake"]} == {0, 52}
     assert all(r["share"] > 0.3 for r in answer["retake"])
+
+
+def test_a_change_of_grade_is_offered_as_a_count_that_can_be_sent_back(client: FlaskClient) -> None:
+    body = json.loads((WHOLE_PLANS / "spots.json").read_text("utf-8"))
+    answer = plan(client, body)["answer"]
+    assert answer["verdict"] == "no"
+    (fix,) = [fix for fix in answer["fixes"] if fix["change"] == "grade_changes"]
+    assert (fix["from"], fix["to"]) == (0, 1)
+    assert plan(client, applied(body, fix))["answer"]["verdict"] == "yes"
 
 
 def test_grade_changes_side_by_side(client: FlaskClient, yard_request: dict) -> None:

@@ -153,3 +153,85 @@ def test_a_dry_well_for_an_inch_on_a_thousand_square_feet(
     assert well["stone_volume"] == pytest.approx(7.7, abs=0.05)
     # Full, 48 in of stone at 40 % voids is 19.2 in of water, at 0.5 in/h.
     assert well["hours_to_empty"] == pytest.approx(38.4)
+
+
+# INTEGRATING.md's own request: SDR 35 4 in at 1 % with a 30 gpm pump beside 800 sq ft at 5 in/h.
+BESIDE_A_PUMP = [
+    {"kind": "roof", "area": 800, "rain_rate": 5, "duration": 5},
+    {"kind": "pump", "rate": 30},
+]
+
+
+def test_the_largest_roof_is_what_fits_beside_the_pump(client: FlaskClient) -> None:
+    """A = (capacity - 30 gpm)/(5 in/h x 0.0103896 gpm): the rational method turned round."""
+    answer = flow(client, "pvc-sdr35-4", 1, BESIDE_A_PUMP)
+    largest = answer["largest_roof"]
+    gpm_per_sq_ft = 5 * 144 / 231 / 60  # 1 in on 1 sq ft is 144/231 gal
+    by_hand = (answer["cautious_capacity"] - 30) / gpm_per_sq_ft
+    assert largest == pytest.approx(by_hand, rel=1e-6)
+    for area, carries in ((largest - 1e-4, True), (largest + 1e-4, False)):
+        again = flow(
+            client, "pvc-sdr35-4", 1, [BESIDE_A_PUMP[0] | {"area": area}, BESIDE_A_PUMP[1]]
+        )
+        assert again["carries"] is carries
+        assert again["largest_roof"] == pytest.approx(largest)
+
+
+def test_the_largest_roof_does_not_depend_on_the_order(client: FlaskClient) -> None:
+    """A roof of 120 m2 and a yard of 420 m2 at C 0.35, both at 60 mm/h: 1 L/s is 60 m2 of roof."""
+    roof = {"kind": "roof", "area": 120, "rain_rate": 60}
+    yard = {"kind": "yard", "area": 420, "rain_rate": 60, "coefficient": 0.35}
+    body = {
+        "units": "si",
+        "pipe": {"outside": 160, "inside": 150, "n": 0.012},
+        "grade": {"percent": 0.7},
+    }
+
+    def sent(*inflows: dict) -> dict:
+        return client.post(URL, json=body | {"inflows": list(inflows)}).json
+
+    answers = [sent(roof, yard), sent(yard, roof)]
+    assert answers[0]["largest_roof"] == answers[1]["largest_roof"]
+    largest = answers[0]["largest_roof"]
+    left = answers[0]["cautious_capacity"] - 420 * 0.35 / 60  # 60 mm/h on 60 m2 is 1 L/s
+    assert largest == pytest.approx(left * 60, rel=1e-6)
+    for area, carries in ((largest - 1e-4, True), (largest + 1e-4, False)):
+        assert sent(yard, roof | {"area": area})["carries"] is carries
+
+
+def test_different_roofs_grow_together(client: FlaskClient) -> None:
+    """Both roofs times (capacity left)/(what they bring now) fill the pipe to the brim."""
+    roofs = [
+        {"kind": "roof", "area": 300, "rain_rate": 4},
+        {"kind": "roof", "area": 500, "rain_rate": 6, "coefficient": 0.9, "wall_area": 200},
+    ]
+    pump = {"kind": "pump", "rate": 10}
+    answers = [
+        flow(client, "pvc-sdr35-4", 1, its) for its in ([*roofs, pump], [pump, *roofs[::-1]])
+    ]
+    assert answers[0]["largest_roof"] == pytest.approx(answers[1]["largest_roof"])
+    factor = answers[0]["largest_roof"] / (300 + 500 + 200 / 2)
+    for nudge, carries in ((-1e-6, True), (1e-6, False)):
+        grown = [
+            roof
+            | {key: roof[key] * (factor + nudge) for key in ("area", "wall_area") if key in roof}
+            for roof in roofs
+        ]
+        assert flow(client, "pvc-sdr35-4", 1, [pump, *grown])["carries"] is carries
+
+
+def test_no_largest_roof_without_a_roof_or_room(client: FlaskClient) -> None:
+    yard = {"kind": "yard", "area": 800, "rain_rate": 5, "coefficient": 0.35}
+    for inflows in ([yard], [BESIDE_A_PUMP[0], {"kind": "pump", "rate": 500}]):
+        assert flow(client, "pvc-sdr35-4", 1, inflows)["largest_roof"] is None
+
+
+def test_a_stretch_above_every_roof_has_no_largest(client: FlaskClient, yard_request: dict) -> None:
+    yard_request["inflows"] = [
+        {"kind": "pump", "rate": 30, "at": 0},
+        {"kind": "roof", "area": 400, "rain_rate": 5, "at": 20},
+    ]
+    above, below = client.post("/api/v1/plan", json=yard_request).json["water"]["stretches"]
+    assert above["largest_roof"] is None
+    left = below["cautious_capacity"] - 30
+    assert below["largest_roof"] == pytest.approx(left / (5 * 144 / 231 / 60), rel=1e-6)

@@ -197,6 +197,7 @@ def test_a_slip_of_the_tape_and_a_rough_ground_are_named(check, examples, change
         ({"at": 13, "depth": 9, "rod": 4}, "/as_dug/0"),
         ({"at": 13, "depth": 9, "on": "lid"}, "/as_dug/0/on"),
         ({"at": 13, "depth": 9, "height": 2}, "/as_dug/0/height"),
+        ({"at": 13, "depth": -20}, "/as_dug/0/depth"),
     ],
 )
 def test_what_cannot_be_checked_is_refused_at_its_place(
@@ -239,3 +240,64 @@ def test_the_pipe_can_be_asked_for_before_it_is_read(check) -> None:
     found = check([], next_on="pipe_top")
     assert found["next"]["on"] == "pipe_top"
     assert found["next"]["line_to_bottom"] == pytest.approx(MARKS_IN[52] - 4.6)
+
+
+def test_after_the_trench_the_pipe_is_asked_for_station_by_station(check) -> None:
+    """The top lies 4.6 in over the trench bottom of the table; the trench's pass is not its own."""
+    found = check(strung())
+    assert (found["verdict"], found["next"]) == ("pass", None)
+    dug = strung()
+    for at in (52, 39, 26, 13, 0):
+        found = check(dug, next_on="pipe_top")
+        assert (found["verdict"], found["checks"]["all_read"]) == ("more_readings", False)
+        assert (found["next"]["at"], found["next"]["on"]) == (at, "pipe_top")
+        assert found["next"]["line_to_bottom"] == pytest.approx(MARKS_IN[at] - 4.6)
+        dug.append({"at": at, "on": "pipe_top", "line_to_bottom": MARKS_IN[at] - 4.6})
+    for more in ({}, {"next_on": "pipe_top"}, {"next_on": "invert"}, {"next_on": "trench_bottom"}):
+        assert (check(dug, **more)["verdict"], check(dug, **more)["to_read"]) == ("pass", [])
+
+
+def test_a_pipe_that_was_begun_is_not_passed_half_read(check) -> None:
+    pipe = {"at": 52, "on": "pipe_top", "line_to_bottom": MARKS_IN[52] - 4.6}
+    for dug in ([*strung(), pipe], [pipe, *strung()]):
+        found = check(dug)
+        assert found["verdict"] == "more_readings"
+        assert [one["at"] for one in found["to_read"]] == [39, 26, 13, 0]
+        assert found["sentence"] == (
+            "Good so far: 5 readings lie within 1/4 in of the plan; 4 stations are still to be "
+            "read on the pipe; next read 0+39."
+        )
+        assert check(dug, next_on="trench_bottom")["verdict"] == "pass"
+
+
+def test_a_plan_that_does_not_fit_may_lie_above_the_ground(check, plan, changed) -> None:
+    """Started at the string, 9 in above the ground, its line is drawn as asked."""
+    body = changed("/start", {"invert": 0})
+    first = plan(body)["stations"][0]
+    assert first["dig_depth"] < -8
+    found = check([{"at": 0, "depth": first["dig_depth"]}], body)
+    assert found["plan_fits"] is False
+    assert found["stations"][0]["off"] == pytest.approx(0, abs=1e-5)
+
+
+def test_a_level_trench_is_not_said_to_fall(check) -> None:
+    """A dry well 10 ft off on level ground with least grade 0: read level, it falls nowhere."""
+    body = {
+        "units": "us",
+        "route": {"length": 20},
+        "ground": {
+            "kind": "elevations",
+            "points": [{"at": x, "elevation": 9} for x in (0, 10, 20)],
+        },
+        "pipe": {"code": "pvc-sdr35-4"},
+        "start": {"depth": 20},
+        "grade": {"min_percent": 0},
+        "outlet": {"kind": "dry_well"},
+    }
+    found = check([{"at": at, "depth": 20} for at in (0, 10, 20)], body)
+    assert found["sentence"] == (
+        "Pass: 3 readings lie within 1/4 in of the plan, and nothing falls back from 0+00 to "
+        "0+20; but it lies level from 0+00 to 0+20, and water stands there."
+    )
+    part = check([{"at": 0, "depth": 20}, *({"at": at, "depth": 20.1} for at in (10, 20))], body)
+    assert "; but it lies level from 0+10 to 0+20," in part["sentence"]

@@ -174,6 +174,30 @@ def test_the_one_gap_in_a_wall_is_found_and_nothing_avoided_is_crossed(reach, ya
     assert "closed_off" in {f["properties"]["kind"] for f in shut["areas"]["features"]}
 
 
+def test_each_target_tells_whether_it_is_reached_and_why_not(reach, yard) -> None:
+    def line(*points: tuple[float, float], name: str) -> dict:
+        coordinates = [at(x, y) for x, y in points]
+        geometry = {"type": "LineString", "coordinates": coordinates}
+        return {"type": "Feature", "geometry": geometry, "properties": {"name": name}}
+
+    shed = box(20, 20, 24, 24)
+    targets = [
+        line((2, 37), (8, 37), name="Ditch"),
+        line((21, 22), (23, 22), name="Shed"),
+        line((2, -5), (8, -5), name="Far side"),
+        line((5, 3), (5.3, 3), name="Door"),
+    ]
+    collection = {"type": "FeatureCollection", "features": targets}
+    answer = reach(yard(plane(0.03), (5, 3), avoid=shed, targets=collection))
+    told = {target["name"]: target["kind"] for target in answer["targets"]}
+    expected = {"Ditch": "outlet", "Shed": "avoided", "Door": "near_start"}
+    assert told == expected | {"Far side": told["Far side"]}
+    assert told["Far side"] in ("outside", "unknown")
+    assert answer["summary"]["sentence"].startswith(
+        "It can come out at 1 of the 4 places asked for"
+    )
+
+
 def test_out_of_a_pit_there_is_no_way(reach, yard) -> None:
     down, across = np.mgrid[0:80, 0:60]
     z = 100 + 0.05 * CELL * np.hypot(down - 40, across - 30)

@@ -157,7 +157,8 @@ def _reading_sigmas(accuracy: Accuracy, ground: GroundProfile, at_m: Floats) -> 
     """Standard error of each reading, by the span of the line or set-up it belongs to."""
     whole_m = float(ground.at_m[-1] - ground.at_m[0])
     levels = ground.references_at(at_m)
-    return [accuracy.of(r.to_m - r.from_m if r else whole_m) for r in levels]
+    sigmas_m = {r: accuracy.of(r.to_m - r.from_m if r else whole_m) for r in set(levels)}
+    return [sigmas_m[r] for r in levels]
 
 
 def point_errors(accuracy: Accuracy, ground: GroundProfile, pointers: Sequence[str]) -> ErrorModel:

@@ -3,7 +3,8 @@
 A reading gives the level of the trench bottom, of the pipe's top or of its invert; each is carried
 to the invert by the pipe's section. A check passes when every reading is within the tolerance of
 the plan, nothing falls back, the first and the last reading keep the needed fall less the
-tolerance, and every station of the plan has been read.
+tolerance, and every station of the plan has been read on the surface that is asked for: a trench
+that passes says nothing of the pipe.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from yardfall.core.dug_readings import (
     DugReading,
     Surface,
     inverts_read,
+    refuse_above_ground,
 )
 from yardfall.core.ground import GroundProfile
 from yardfall.core.least_work import least_work
@@ -110,19 +112,24 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
     """Hold readings against the plan laid on this ground.
 
     Raises InputError with pointers into the readings for one beyond the route, on a line or from
-    an instrument that the plan does not have, and for two of one kind at one station.
+    an instrument that the plan does not have, for two of one kind at one station, and for a depth
+    above the ground.
     """
     at_m, invert_m, readings = inverts_read(
         design, ground, float(laid.points.at_m[-1]), as_dug.readings
     )
     points, tolerance_m = laid.points, as_dug.tolerance_m
+    every_m = np.array([reading.at_m for reading in as_dug.readings])
+    bottom_m = np.interp(every_m, points.at_m, laid.decision.invert_m)
+    bottom_m -= design.section.below_invert_m
+    refuse_above_ground(design.section, as_dug.readings, ground.elevation(every_m) - bottom_m)
     planned_m = np.interp(at_m, points.at_m, laid.decision.invert_m)
     off_m = invert_m - planned_m
     within = np.abs(off_m) <= tolerance_m + READING_SLACK_M
     fall = _fall(design, at_m, invert_m, tolerance_m)
     backs = bool((np.diff(invert_m) > READING_SLACK_M).any())
     failed = bool((~within).any()) or backs or not (fall is None or fall.enough)
-    wanted = still_to_read(design, ground, laid, at_m, as_dug)
+    on, wanted = still_to_read(design, ground, laid, as_dug)
 
     change_m, marked_m, work_m2, lies = np.zeros(len(at_m)), np.zeros(len(at_m)), 0.0, None
     if failed:
@@ -165,7 +172,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
         fall=fall,
         lies=lies,
         wanted=wanted,
-        on=as_dug.next_on,
+        on=on,
         work_m3=work_m2 * design.limits.trench_width_m,
         remarks=_remarks(dug, laid.decision.yes),
     )

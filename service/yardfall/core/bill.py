@@ -80,7 +80,7 @@ class CostLine:
 
 @dataclass(frozen=True)
 class Cost:
-    """What was priced, and the names of what was not."""
+    """What was priced, and the names of what was not: it has no price, or nobody knows how much."""
 
     currency: str
     lines: tuple[CostLine, ...]
@@ -153,19 +153,19 @@ def _cost(
     for part in parts:
         counts[part.code] = counts.get(part.code, 0) + part.count
     by_machine = prices.hour_by_machine is not None
-    figures: list[tuple[str, float, float | None]] = [
+    figures: list[tuple[str, float | None, float | None]] = [
         ("pipe", pipe.pieces, prices.pipe_piece),
         ("bedding", earth.bedding_m3, prices.bedding_m3),
         ("haul", earth.haul_loose_m3, prices.haul_m3),
         ("sod", earth.sod_m2, prices.sod_m2),
-        ("hour_by_machine", hours.by_machine_h or 0.0, prices.hour_by_machine)
+        ("hour_by_machine", hours.by_machine_h, prices.hour_by_machine)
         if by_machine
         else ("hour_by_hand", hours.by_hand_h, prices.hour_by_hand),
         *((code, count, prices.parts.get(code)) for code, count in counts.items()),
     ]
-    needed = [figure for figure in figures if figure[1] > 0]
+    needed = [figure for figure in figures if figure[1] is None or figure[1] > 0]
     return Cost(
         prices.currency,
-        tuple(CostLine(what, n, price) for what, n, price in needed if price is not None),
-        tuple(what for what, _, price in needed if price is None),
+        tuple(CostLine(*figure) for figure in needed if None not in figure),  # type: ignore[arg-type]
+        tuple(figure[0] for figure in needed if None in figure),
     )

@@ -102,7 +102,7 @@ def onto(model: ErrorModel, from_m: Floats, to_m: Floats) -> ErrorModel:
         model.label,
         model.source,
         model.sigma_m,
-        straight_between(model.spread, from_m, to_m),
+        straight_between(np.ascontiguousarray(model.spread), from_m, to_m),
         model.pointers,
         model.at_m,
         model.common_m,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from yardfall.core import (
     band,
+    doubts,
     earthwork,
     knots,
     many_grounds,
@@ -11,11 +12,16 @@ from yardfall.core import (
     route,
     stations,
     straight,
+    trench,
     way,
 )
+
+MODULES = (
+    route, trench, band, straight, stations, marks, earthwork, doubts, many_grounds, knots, way,
+)  # fmt: skip
 
 
 def warm() -> None:
     """Compile the loops, or load what was compiled before; in a background thread at start."""
-    for module in (route, band, straight, stations, marks, earthwork, many_grounds, knots, way):
+    for module in MODULES:
         module.warm()

@@ -16,11 +16,15 @@ from yardfall.core.decision import Design
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.ground import GroundProfile, Reference
 from yardfall.core.route import SAME_STATION_M, Floats
+from yardfall.core.standing import READING_SLACK_M
 from yardfall.core.trench import Section
+from yardfall.core.units import INCH_M
 
 By = Literal["depth", "line_to_bottom", "rod"]
 Surface = Literal["trench_bottom", "pipe_top", "invert"]
 
+ON_FILL_M: Final = 6 * INCH_M
+"""A pipe may stand so far too high and still be a reading (common practice, no source)."""
 REFERENCE_KIND: Final = {"line_to_bottom": "line", "rod": "instrument"}
 
 
@@ -45,7 +49,7 @@ class AsDug:
     """What was read in a trench; `branch` names the line it belongs to, None: the main.
 
     `mark_m` is the step in which work is told, `tape_step_m` that of the plan's own marks. `on` is
-    the surface to be read next; None: the one that was read last.
+    the surface to be read next, None where the caller leaves it open.
     """
 
     readings: tuple[DugReading, ...]
@@ -55,12 +59,16 @@ class AsDug:
     branch: str | None = None
     on: Surface | None = None
 
+    def read_at_m(self, on: Surface) -> Floats:
+        """Stations (n,) where a surface was read; under a pipe that was read the trench is dug."""
+        trench = on == "trench_bottom"
+        return np.array([r.at_m for r in self.readings if trench or r.on != "trench_bottom"])
+
     @property
-    def next_on(self) -> Surface:
-        """The surface that is read next."""
-        if self.on is not None:
-            return self.on
-        return self.readings[-1].on if self.readings else "trench_bottom"
+    def last_on_pipe(self) -> Surface | None:
+        """The surface of the pipe that was read last; None before it is laid."""
+        pipe = (r.on for r in reversed(self.readings) if r.on != "trench_bottom")
+        return next(pipe, None)
 
     def last_height_m(self, by: By) -> float | None:
         """The height last stated for a line or an instrument that is not the plan's own."""
@@ -113,6 +121,27 @@ def inverts_read(
         raise InputError(*problems)
     at_m = np.array([readings[i].at_m for i in kept])
     return at_m, level_m[kept], [(i, readings[i]) for i in kept]
+
+
+def refuse_above_ground(
+    section: Section, readings: Sequence[DugReading], planned_m: Floats
+) -> None:
+    """Raise InputError for depths that put the trench above the ground, higher than planned.
+
+    `planned_m` (n,) is the plan's depth to the trench bottom at each reading; only a plan that
+    does not fit lies above the ground. Where the trench runs out, the pipe's top stands above the
+    ground by the pipe's own height, and by ON_FILL_M more on too much fill.
+    """
+    problems = []
+    for i, (reading, depth_m) in enumerate(zip(readings, planned_m.tolist(), strict=True)):
+        pipe_m = section.below_invert_m - below_invert_m(section, reading.on)
+        slack_m = ON_FILL_M if pipe_m else READING_SLACK_M
+        if reading.by == "depth" and reading.value_m + pipe_m < min(0.0, depth_m) - slack_m:
+            what = "the pipe" if pipe_m else "the trench bottom"
+            told = f"This puts {what} above the ground: a depth is how far below it it lies."
+            problems.append(Problem(f"/{i}/depth", told))
+    if problems:
+        raise InputError(*problems)
 
 
 def _zero_m(ground: GroundProfile, reading: DugReading) -> float | None:

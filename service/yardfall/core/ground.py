@@ -30,11 +30,16 @@ class Reference:
     elevation_m: float
 
 
+CLOSE_M: Final = 1e-9
+"""Sums of readings differ by less from what they are on paper."""
+
+
 @dataclass(frozen=True)
 class Closure:
     """How well a run of levels closes on a known point.
 
-    misclosure = computed − known; `limit_m` is what a sound run of this length may show.
+    misclosure = computed − known; `limit_m` is what a sound run of this length may show, or what
+    its readings' rounding alone may.
     """
 
     on: str
@@ -43,6 +48,11 @@ class Closure:
     set_ups: int
     distance_m: float
     distance_known: bool
+
+    @property
+    def within(self) -> bool:
+        """Whether the run misses by no more than its limit."""
+        return abs(self.misclosure_m) <= self.limit_m + CLOSE_M
 
 
 @dataclass(frozen=True, eq=False)

@@ -55,14 +55,26 @@ class LevelBook:
     closure: Closure | None
 
 
-def closure_limit_m(distance_m: float, set_ups: int) -> float:
+def closure_limit_m(distance_m: float, set_ups: int, rounding_m: float = 0.0) -> float:
     """Largest misclosure a sound run shows: third order, or the instrument's own error.
 
     The larger of 12 mm·√km (FGCC 1984) and the reading error of two sights a set-up,
-    `SET_UP_ERROR_M`·√(2·set-ups): over a yard the second governs.
+    `SET_UP_ERROR_M`·√(2·set-ups): over a yard the second governs. Never less than `rounding_m`,
+    what rounding alone may make of readings without any error.
     """
     third_order = THIRD_ORDER_M_PER_SQRT_KM * math.sqrt(distance_m / 1000)
-    return max(third_order, SET_UP_ERROR_M * math.sqrt(2 * set_ups))
+    return max(third_order, SET_UP_ERROR_M * math.sqrt(2 * set_ups), rounding_m)
+
+
+def _rounding_m(shots: Sequence[Shot], known: Mapping[str, float], rod_step_m: float) -> float:
+    """Misclosure from rounding alone: half a unit of the last digit of every reading in it.
+
+    All to one side, so the bound (common practice, no source): backsights too large, foresights
+    too small.
+    """
+    half_m = rod_step_m / 2
+    rods = [half_m if shot.sight == "BS" else -half_m for shot in shots]
+    return _walk(shots, rods, 0.0, dict.fromkeys(known, 0.0)).misclosure or 0.0
 
 
 def reduce_levels(
@@ -71,10 +83,12 @@ def reduce_levels(
     shots: Sequence[Shot],
     known_m: Mapping[str, float],
     distance_m: float | None,
+    rod_step_m: float = 0.0,
 ) -> LevelBook:
     """Work the notes through. `known_m` are further points of known elevation to close on.
 
-    Without `distance_m` the run is taken to go out over the stations and back.
+    Without `distance_m` the run is taken to go out over the stations and back. `rod_step_m` is the
+    last digit that the rod is read to.
     Raises InputError where the notes are out of order.
     """
     known = {benchmark: benchmark_m, **known_m}
@@ -89,7 +103,7 @@ def reduce_levels(
         closure = Closure(
             last.on,
             run.misclosure,
-            closure_limit_m(run_m, len(heights)),
+            closure_limit_m(run_m, len(heights), _rounding_m(shots, known, rod_step_m)),
             len(heights),
             run_m,
             distance_m is not None,
@@ -203,12 +217,13 @@ def from_level_book(
     shots: Sequence[Shot],
     known_m: Mapping[str, float] | None = None,
     distance_m: float | None = None,
+    rod_step_m: float = 0.0,
 ) -> GroundProfile:
     """Ground from the notes' shots that stand on the route.
 
     Raises InputError when no shot carries a station or two ground shots share one.
     """
-    book = reduce_levels(benchmark, benchmark_m, shots, known_m or {}, distance_m)
+    book = reduce_levels(benchmark, benchmark_m, shots, known_m or {}, distance_m, rod_step_m)
     ground = _ground_shots(shots)
     if not ground:
         raise InputError.at("/shots", "No shot carries a station (`at`); nothing is on the route.")

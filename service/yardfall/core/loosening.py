@@ -10,12 +10,18 @@ import numpy as np
 
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.decision import Design
+from yardfall.core.trench import SURFACE_OUTLETS, OutletKind
 from yardfall.core.units import FOOT_M, INCH_M
 
 DEEPEST_M: Final = 60 * INCH_M
 """No fix asks for a deeper trench: nobody may stand in it unprotected (29 CFR 1926.652(a)(1))."""
 LEAST_COVER_M: Final = 2 * INCH_M
 """No fix asks for less soil over the pipe (common practice, no source)."""
+CUT_TO_DAYLIGHT_M: Final = 12 * INCH_M
+"""An open end, at a slope or a curb, lies no more than this below the ground, or it needs a ditch
+of its own (common practice, no source)."""
+DEEPEST_POP_UP_M: Final = 24 * INCH_M
+"""The riser of a pop-up is no longer (common practice, no source)."""
 
 Change = Literal[
     "start_cover",
@@ -45,6 +51,13 @@ class Knob:
     last_m: float
     turned: Callable[[float], Design]
     widens: bool = True
+
+
+def _deepest_outlet_m(kind: OutletKind, outside_m: float) -> float:
+    """How deep an outlet may be made; what opens at the surface, no deeper than it can be built."""
+    if kind == "pop_up":
+        return DEEPEST_POP_UP_M
+    return outside_m + CUT_TO_DAYLIGHT_M if kind in SURFACE_OUTLETS else DEEPEST_M
 
 
 def knobs(design: Design) -> list[Knob]:
@@ -85,12 +98,13 @@ def knobs(design: Design) -> list[Knob]:
                 lambda v: replace(design, limits=replace(limits, max_depth_m=v)),
             )
         )
-    if outlet.by == "depth" and np.isfinite(outlet.most_m) and outlet.most_m < DEEPEST_M:
+    deepest_m = _deepest_outlet_m(outlet.kind, outside_m)
+    if outlet.by == "depth" and np.isfinite(outlet.most_m) and outlet.most_m < deepest_m:
         found.append(
             Knob(
                 "outlet_depth",
                 outlet.most_m,
-                DEEPEST_M,
+                deepest_m,
                 lambda v: replace(design, outlet=replace(outlet, most_m=v)),
             )
         )

@@ -36,8 +36,12 @@ def on_many_grounds(
     """
     layers = band.layers
     assert layers is not None, "this band was made without its layers"
+    collides = band.collides
     if caps is None:
         caps = Caps(np.empty(0, dtype=np.int64), np.empty((0, change_m.shape[1])))
+    else:
+        collides = collides.copy()
+        collides[caps.point] = True
     limits = (
         band.at_m,
         layers.hi_ground_m,
@@ -47,7 +51,7 @@ def on_many_grounds(
         np.ascontiguousarray(change_m),
         caps.point,
         caps.level_m,
-        band.collides,
+        collides,
         band.least_grade,
         band.greatest_grade,
     )
@@ -144,6 +148,8 @@ def _straight(  # type: ignore[no-untyped-def]
     points, draws = change.shape
     hi, start = np.empty(draws), np.empty(draws)
     flattest, least = np.full(draws, s), np.full(draws, np.inf)
+    # The steepest and the next that a limit with a range of its own asks for, and where.
+    own, next_own, own_at = np.full(draws, s), np.full(draws, s), np.zeros(draws, np.int64)
     _upper(0, hi_ground, hi_level, change, cap_at, cap, hi)
     for d in range(draws):
         start[d] = max(lo_ground[0] + change[0, d], lo_level[0])
@@ -152,18 +158,27 @@ def _straight(  # type: ignore[no-untyped-def]
     for i in range(1, points):
         per_m = 1.0 / at[i]
         _upper(i, hi_ground, hi_level, change, cap_at, cap, hi)
-        for d in range(draws):
-            flattest[d] = max(flattest[d], (start[d] - hi[d]) * per_m)
-    for i in range(1, points):
-        if max(lo_ground[i], lo_level[i]) > -np.inf:
-            for d in range(draws):
-                lo = max(lo_ground[i] + change[i, d], lo_level[i])
-                least[d] = min(least[d], start[d] - flattest[d] * at[i] - lo)
         if np.isfinite(S):
-            _upper(i, hi_ground, hi_level, change, cap_at, cap, hi)
             for d in range(draws):
                 least[d] = min(least[d], hi[d] - start[d] + S * at[i])
-    return least, start - flattest * at[-1]
+        if collides[i]:
+            for d in range(draws):
+                flattest[d] = max(flattest[d], (start[d] - hi[d]) * per_m)
+            continue
+        for d in range(draws):
+            fall = (start[d] - hi[d]) * per_m
+            if fall > own[d]:
+                own[d], next_own[d], own_at[d] = fall, own[d], i
+            else:
+                next_own[d] = max(next_own[d], fall)
+    for i in range(1, points):
+        if max(lo_ground[i], lo_level[i]) == -np.inf:
+            continue
+        for d in range(draws):
+            forced = own[d] if own_at[d] != i else next_own[d]
+            lo = max(lo_ground[i] + change[i, d], lo_level[i])
+            least[d] = min(least[d], start[d] - max(flattest[d], forced) * at[i] - lo)
+    return least, start - np.maximum(flattest, own) * at[-1]
 
 
 @njit(cache=True, nogil=True)
@@ -187,10 +202,10 @@ def _raise_all(  # type: ignore[no-untyped-def]
         for i in range(1, points):
             free = min(free, hi[i] + s * at[i])
         if margin[d] < -DECISION_SLACK_M:
-            _, raised = raised_start(at, hi, lo, lo[0], hi[0], s, S)
+            _, raised = raised_start(at, hi, lo, collides, lo[0], hi[0], s, S)
             margin[d] = min(raised, hi[0] - lo[0]) if collides[0] else raised
         highest = max(hi[0], lo[0])
-        start, _ = raised_start(at, hi, lo, min(max(free, lo[0]), highest), highest, s, S)
+        start, _ = raised_start(at, hi, lo, collides, min(max(free, lo[0]), highest), highest, s, S)
         flattest = s
         for i in range(1, points):
             flattest = max(flattest, (start - hi[i]) / at[i])

@@ -4,7 +4,8 @@ Each mark is the whole number of tape steps nearest to the exact measure. Roundi
 nearest keeps the order of the bottoms when all marks are taken from one level; taken from uneven
 ground, or across a re-strung line, it may not. Then the downstream mark goes deeper by as few
 steps as let no water run back, and the last mark by as few as keep the needed fall. So the marks
-are within half a step of the line whenever any such marks exist.
+are within half a step of the line whenever any such marks exist. Half way between two marks the
+upper one is taken, which leaves the stations downstream most room.
 """
 
 from __future__ import annotations
@@ -60,7 +61,7 @@ def _marks(at, measure, bottom, step, needed):  # type: ignore[no-untyped-def]
     worst, flattest, first_level, before = 0.0, np.inf, 0.0, 0.0
     for i in range(len(at)):
         zero = measure[i] + bottom[i]
-        mark = np.floor(measure[i] / step + 0.5 + ROUNDING)
+        mark = np.ceil(measure[i] / step - 0.5 - ROUNDING)
         if i:
             allowed = min(before, first_level - needed) if i == last else before
             mark = max(mark, np.ceil((zero - allowed) / step - ROUNDING))

@@ -22,6 +22,7 @@ from yardfall.core.decision import (
     decide,
     least_dig_line,
 )
+from yardfall.core.doubts import GROUND_CODES, doubtful_grades, doubtful_pipe
 from yardfall.core.earthwork import side_area_m2
 from yardfall.core.errors import InputError
 from yardfall.core.fixes import Fix, best_pair, find_fixes
@@ -139,6 +140,9 @@ def make_plan(
         route, ground, design, shown_m, points, decision.invert_m, runs, asked_m, tape_step_m
     )
     slips = likely_blunders(readings, ground) if readings else []
+    slips += doubtful_pipe(design.pipe)
+    steep_told = any(remark.code in GROUND_CODES for remark in warnings)
+    slips += doubtful_grades(design.pipe, runs, steep_told=steep_told)
     return Plan(
         route=route,
         ground=ground,

@@ -27,7 +27,6 @@ SHUT: Final = 1e12
 OPEN: Final = -1e9
 """Lower limit where there is none."""
 MOST_BUCKETS: Final = 1 << 20
-SLACK_M: Final = 1e-9
 
 
 @dataclass(frozen=True, eq=False)

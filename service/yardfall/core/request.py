@@ -41,13 +41,14 @@ class LevelLineGround:
 
 @dataclass(frozen=True)
 class LevelBookGround:
-    """Levelling notes in book order."""
+    """Levelling notes in book order; `rod_step_m` is the last digit that the rod is read to."""
 
     benchmark: str
     benchmark_m: float
     shots: tuple[Shot, ...]
     known_m: Mapping[str, float]
     distance_m: float | None = None
+    rod_step_m: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)

@@ -53,15 +53,17 @@ def roof_with_wall(plan_m2: float, wall_m2: float) -> float:
     return plan_m2 + wall_m2 / 2
 
 
-def largest_roof(flow_m3s: float, rain_m_s: float, coefficient: float = ROOF_COEFFICIENT) -> float:
-    """Largest area in m² whose water a flow takes away: A = Q/(C·i), C and i over 0.
+def largest_roof(left_m3s: float, roof_m2: float, roof_m3s: float) -> float | None:
+    """Roof area in m², in all, whose water a flow of `left_m3s` takes away: A = Q·ΣA/ΣC·i·A.
 
-    The rational method turned round.
+    `roof_m2` and `roof_m3s` are the roofs there are and what they bring, all of them made larger or
+    smaller by one factor, each with its own rain and coefficient. None without a roof or where
+    nothing is left. The rational method turned round.
 
-    >>> round(largest_roof(0.005, 100e-3 / 3600), 1)
+    >>> round(largest_roof(0.005, 90.0, rational_flow(1.0, 100e-3 / 3600, 90.0)), 1)
     180.0
     """
-    return flow_m3s / (coefficient * rain_m_s)
+    return left_m3s * roof_m2 / roof_m3s if left_m3s > 0 and roof_m3s > 0 else None
 
 
 def flow_in_runs(inflow_at_m: Floats, inflow_m3s: Floats, knot_at_m: Floats) -> Floats:

@@ -5,10 +5,12 @@ With the start fixed, each limit bounds p from one side:
     p ≥ (a − hi_i)/x_i (cover),  p ≤ (a − lo_i)/x_i (depth),  s ≤ p ≤ S.
 
 Its margin is the least room over the lower limits below the flattest line that the cover allows,
-and over hi_i − (a − S·x_i), what is left of the greatest grade. Where the start may be raised, that
-is a concave piecewise-linear function of a, and Newton's steps along its pieces reach the least
-raise that mends a shortage, exactly and in few steps. The sums are compiled: one line takes
-microseconds, and thousands of drawn grounds use them too.
+and over hi_i − (a − S·x_i), what is left of the greatest grade. As everywhere, a point's one limit
+with a range (an outlet's depth) is not held against itself: over its lower end counts the line that
+its own upper end does not force down. Where the start may be raised, the margin is a concave
+piecewise-linear function of a, and Newton's steps along its pieces reach the least raise that mends
+a shortage, exactly and in few steps. The sums are compiled: one line takes microseconds, and
+thousands of drawn grounds use them too.
 """
 
 from __future__ import annotations
@@ -56,7 +58,9 @@ def straight_from(band: Band, start_m: float) -> StraightRange:
     """
     x, hi, lo = band.at_m, band.hi_m, band.lo_m
     s, S = band.least_grade, band.greatest_grade
-    k, flattest, i, room_m, j, steep_m, steepest = grades_from(x, hi, lo, start_m, s, S)
+    flattest, steepest, i, turn, grade, room_m, j, steep_m = grades_from(
+        x, hi, lo, band.collides, start_m, s, S
+    )
     if steep_m < room_m:
         pinch = Pinch(
             0, j, (band.lo_why[0], band.hi_why[j]), S * float(x[j]), start_m - float(hi[j])
@@ -67,8 +71,8 @@ def straight_from(band: Band, start_m: float) -> StraightRange:
             i,
             (band.hi_why[0], band.lo_why[i]),
             start_m - float(lo[i]),
-            flattest * float(x[i]),
-            turns_on=k or None,
+            grade * float(x[i]),
+            turns_on=turn or None,
         )
     found = StraightRange(start_m, flattest, steepest, pinch)
     if found.fits or not np.isfinite(S):
@@ -82,7 +86,7 @@ def least_raise(band: Band, start_m: float, highest_m: float) -> StraightRange:
 
     When none works, the range from the start with the least shortage.
     """
-    limits = band.at_m, band.hi_m, band.lo_m
+    limits = band.at_m, band.hi_m, band.lo_m, band.collides
     start_m, _ = raised_start(*limits, start_m, highest_m, band.least_grade, band.greatest_grade)
     return straight_from(band, start_m)
 
@@ -90,58 +94,61 @@ def least_raise(band: Band, start_m: float, highest_m: float) -> StraightRange:
 def warm() -> None:
     """Compile the loops below, or load what was compiled before, so that no caller waits."""
     one = np.array([0.0, 1.0])
-    raised_start(one, one, one, 1.0, 1.0, 0.01, np.inf)
-    grades_from(one, one, one, 1.0, 0.01, np.inf)
+    raised_start(one, one, one, one > 0, 1.0, 1.0, 0.01, np.inf)
+    grades_from(one, one, one, one > 0, 1.0, 0.01, np.inf)
 
 
 @njit(cache=True, nogil=True)
-def grades_from(at, hi, lo, start, s, S):  # type: ignore[no-untyped-def]
+def grades_from(at, hi, lo, collides, start, s, S):  # type: ignore[no-untyped-def]
     """What limits (n,) leave to a straight line from `start`.
 
-    Seven values: the point that forces it down (0: none) and the flattest grade that it may have;
-    the point with the least room below the flattest line, and that room; the point that the
-    greatest grade passes with the least room, and that room; and the steepest grade.
+    The flattest grade under every upper limit and the steepest over every lower one; the point
+    with the least room, the one that forces the line down there (0: none), the grade there and the
+    room; the point that the greatest grade passes with the least room, and that room.
     """
-    k, flattest, steepest = 0, s, S
+    k, flattest, other, without, steepest = 0, s, 0, s, S
     for i in range(1, len(at)):
         fall = (start - hi[i]) / at[i]
         if fall > flattest:
-            k, flattest = i, fall
+            k, flattest, other, without = i, fall, k, flattest
+        elif fall > without:
+            other, without = i, fall
         steepest = min(steepest, (start - lo[i]) / at[i])
-    low, room, tight, steep = len(at) - 1, np.inf, len(at) - 1, np.inf
+    low, turn, grade, room = len(at) - 1, 0, s, np.inf
     for i in range(1, len(at)):
-        here = start - lo[i] - flattest * at[i]
+        forced, steep_here = (k, flattest) if i != k or collides[i] else (other, without)
+        here = start - lo[i] - steep_here * at[i]
         if here < room:
-            low, room = i, here
+            low, turn, grade, room = i, forced, steep_here, here
+    tight, left = len(at) - 1, np.inf
     if np.isfinite(S):
         for i in range(1, len(at)):
-            here = hi[i] - start + S * at[i]
-            if here < steep:
-                tight, steep = i, here
-    return k, flattest, low, room, tight, steep, steepest
+            if hi[i] - start + S * at[i] < left:
+                tight, left = i, hi[i] - start + S * at[i]
+    return flattest, steepest, low, turn, grade, room, tight, left
 
 
 @njit(cache=True, nogil=True)
-def _margin_from(at, hi, lo, start, s, S):  # type: ignore[no-untyped-def]
+def _margin_from(at, hi, lo, collides, start, s, S):  # type: ignore[no-untyped-def]
     """Margin of a straight line from a start, and how it changes as the start is raised."""
-    k, _, low, room, _, steep, _ = grades_from(at, hi, lo, start, s, S)
-    if steep < room:
-        return steep, -1.0
-    return room, 1.0 - at[low] / at[k] if k else 1.0
+    _, _, low, turn, _, room, _, left = grades_from(at, hi, lo, collides, start, s, S)
+    if left < room:
+        return left, -1.0
+    return room, 1.0 - at[low] / at[turn] if turn else 1.0
 
 
 @njit(cache=True, nogil=True)
-def raised_start(at, hi, lo, left, highest, s, S):  # type: ignore[no-untyped-def]
+def raised_start(at, hi, lo, collides, left, highest, s, S):  # type: ignore[no-untyped-def]
     """Start and margin after the least raise from `left` that works, else the best there is.
 
     The margin is a concave piecewise-linear function of the start: along its pieces from below,
     and between a rising and a falling one to the top.
     """
     right = max(highest, left)
-    f_left, up = _margin_from(at, hi, lo, left, s, S)
+    f_left, up = _margin_from(at, hi, lo, collides, left, s, S)
     if f_left >= -DECISION_SLACK_M or up <= 0 or right <= left:
         return left, f_left
-    f_right, down = _margin_from(at, hi, lo, right, s, S)
+    f_right, down = _margin_from(at, hi, lo, collides, right, s, S)
     if f_right < -DECISION_SLACK_M and down > 0:
         return right, f_right
     for _ in range(MOST_STEPS):
@@ -150,7 +157,7 @@ def raised_start(at, hi, lo, left, highest, s, S):  # type: ignore[no-untyped-de
             there = min(there, (f_right - f_left + up * left - down * right) / (up - down))
         else:
             there = min(there, right)
-        f, slope = _margin_from(at, hi, lo, there, s, S)
+        f, slope = _margin_from(at, hi, lo, collides, there, s, S)
         expected = f_left + up * (there - left)
         done = f >= -DECISION_SLACK_M or (f >= expected - DECISION_SLACK_M and slope <= 0)
         done = done or there <= left or (falling and there >= right)

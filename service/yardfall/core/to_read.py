@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from yardfall.core.decision import Design
-from yardfall.core.dug_readings import AsDug, below_invert_m, level_over
+from yardfall.core.dug_readings import AsDug, Surface, below_invert_m, level_over
 from yardfall.core.ground import GroundProfile
 from yardfall.core.marks import tape_marks
 from yardfall.core.plan import Laid
@@ -35,16 +36,38 @@ class Wanted:
 
 
 def still_to_read(
-    design: Design, ground: GroundProfile, laid: Laid, read_at_m: Floats, as_dug: AsDug
+    design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDug
+) -> tuple[Surface, tuple[Wanted, ...]]:
+    """The surface to read next, and the stations of the plan where it was not, from the outlet up.
+
+    A surface left open is the one that was read last; when that is all read, a pipe that was begun.
+    """
+    at_m, on = laid.shown_m, as_dug.on
+    if on is None:
+        on = as_dug.readings[-1].on if as_dug.readings else "trench_bottom"
+        if not _unread(at_m, as_dug.read_at_m(on)).any():
+            on = as_dug.last_on_pipe or on
+    left = _unread(at_m, as_dug.read_at_m(on))
+    return on, _wanted(design, ground, laid, as_dug, on, left) if left.any() else ()
+
+
+def _unread(at_m: Floats, read_at_m: Floats) -> NDArray[np.bool_]:
+    """Which stations (n,) no reading (m,) is near."""
+    if not len(read_at_m):
+        return np.ones(len(at_m), dtype=bool)
+    far: NDArray[np.bool_] = np.abs(at_m[:, None] - read_at_m).min(axis=1) > NEAR_M
+    return far
+
+
+def _wanted(
+    design: Design,
+    ground: GroundProfile,
+    laid: Laid,
+    as_dug: AsDug,
+    on: Surface,
+    left: NDArray[np.bool_],
 ) -> tuple[Wanted, ...]:
-    """Stations of the plan that no reading (n,) is near, from the outlet up, as a crew works."""
-    at_m, on = laid.shown_m, as_dug.next_on
-    if len(read_at_m):
-        left = np.abs(at_m[:, None] - read_at_m).min(axis=1) > NEAR_M
-    else:
-        left = np.ones(len(at_m), dtype=bool)
-    if not left.any():
-        return ()
+    at_m = laid.shown_m
     surface_m = np.interp(at_m, laid.points.at_m, laid.decision.invert_m)
     surface_m = surface_m - below_invert_m(design.section, on)
     depth_m = ground.elevation(at_m) - surface_m

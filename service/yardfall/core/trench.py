@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from yardfall.core.band import Band, Layers
@@ -218,18 +219,17 @@ def make_band(
     """
     at_m, ground_m = points.at_m, points.ground_m
     n = len(at_m)
-    covered = at_m <= float(at_m[-1]) - limits.outlet_taper_m + SAME_STATION_M
-    hi = np.where(
-        covered,
-        section.invert_at_cover(ground_m, limits.min_cover_m),
-        section.invert_at_depth(ground_m, 0.0),
+    hi, lo, hi_level, lo_level, covered = _limits_of_ground(
+        at_m,
+        ground_m,
+        float(at_m[-1]) - limits.outlet_taper_m + SAME_STATION_M,
+        limits.min_cover_m,
+        np.inf if limits.max_depth_m is None else limits.max_depth_m,
+        section.above_invert_m,
+        section.below_invert_m,
     )
-    lo = np.full(n, -np.inf)
-    if limits.max_depth_m is not None:
-        lo = np.asarray(section.invert_at_depth(ground_m, limits.max_depth_m))
-    hi_why = ["least cover" if it else "ground surface" for it in covered.tolist()]
+    hi_why = ["least cover"] * covered + ["ground surface"] * (n - covered)
     lo_why = ["greatest depth"] * n
-    hi_level, lo_level = np.full(n, np.inf), np.full(n, -np.inf)
 
     def tighten(i: int, lowest_m: float, highest_m: float, why: str, *, level: bool) -> None:
         if highest_m <= min(hi[i], hi_level[i]):
@@ -269,3 +269,27 @@ def make_band(
         greatest_grade,
         Layers(hi, lo, hi_level, lo_level),
     )
+
+
+def warm() -> None:
+    """Compile the loop below, or load what was compiled before, so that no caller waits."""
+    one = np.array([0.0, 1.0])
+    _limits_of_ground(one, one, 1.0, 0.1, 1.0, 0.1, 0.0)
+
+
+@njit(cache=True, nogil=True)
+def _limits_of_ground(at, ground, covered_to, cover, deepest, above, below):  # type: ignore[no-untyped-def]
+    """`Section`'s inverts at the least cover, else the surface, and at the greatest depth.
+
+    With them the levels, all open, and how many points from the first on are covered.
+    """
+    n, covered = len(at), 0
+    hi, lo = np.empty(n), np.empty(n)
+    for i in range(n):
+        if at[i] <= covered_to:
+            covered = i + 1
+            hi[i] = ground[i] - cover - above
+        else:
+            hi[i] = ground[i] + below
+        lo[i] = ground[i] - deepest + below
+    return hi, lo, np.full(n, np.inf), np.full(n, -np.inf), covered

@@ -16,6 +16,7 @@ FOOT_M: Final = 0.3048
 INCH_M: Final = 0.0254
 EIGHTHS: Final = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
 QUARTERS: Final = ("", "1/4", "1/2", "3/4")
+FINEST: Final = 6
 GALLON_M3: Final = 231 * INCH_M**3
 
 
@@ -42,10 +43,23 @@ class UnitSystem:
         """A distance in words: `"13 ft"`."""
         return f"{plain_number(length_m / self.length_m, 2)} {self.length_name}"
 
-    def depth_text(self, depth_m: float) -> str:
-        """A depth or fall in words, to 0.1 in or 1 mm: `"2.6 in"`."""
-        digits = 1 if self.name == "us" else 0
+    def depth_text(self, depth_m: float, finer: int = 0) -> str:
+        """A depth or fall in words, to 0.1 in or 1 mm: `"2.6 in"`; `finer` digits more."""
+        digits = (1 if self.name == "us" else 0) + finer
         return f"{plain_number(depth_m / self.depth_m, digits)} {self.depth_name}"
+
+    def texts_apart(self, one_m: float, other_m: float) -> tuple[str, str]:
+        """Two depths that differ, in words as short as tell them apart."""
+        for finer in range(FINEST):
+            texts = self.depth_text(one_m, finer), self.depth_text(other_m, finer)
+            if texts[0] != texts[1]:
+                break
+        return texts
+
+    @property
+    def depth_step_m(self) -> float:
+        """The finest that `depth_text` tells."""
+        return INCH_M / 10 if self.name == "us" else 0.001
 
     def station_label(self, at_m: float) -> str:
         """Station in the trade's plus notation: 13 ft is `0+13`, 13 m is `0+013`.

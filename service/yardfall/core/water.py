@@ -32,6 +32,11 @@ class Inflow:
     duration_s: float | None = None
     name: str = ""
 
+    @property
+    def area_m2(self) -> float:
+        """The area that rain is counted on; 0 without rain."""
+        return self.flow_m3s / (self.coefficient * self.rain_m_s) if self.rain_m_s else 0.0
+
 
 @dataclass(frozen=True)
 class Basis:
@@ -48,8 +53,8 @@ class Carried:
 
     `bases` go from the pipe's own roughness on; the one with the least capacity rules.
     `serves` is the smallest catalogue pipe that carries the flow at this grade on its own ruling
-    basis, None when none does. `roof_m2` is the largest roof the pipe could take at the rain
-    stated, None without rain.
+    basis, None when none does. `roof_m2` is all the roof that what is left beside the rest of the
+    water could take on the ruling basis, as `largest_roof` has it.
     """
 
     from_m: float
@@ -106,19 +111,27 @@ def cautious(pipe: Pipe) -> Pipe:
     return replace(pipe, n=max(n for n, _ in bases_of(pipe)))
 
 
-def carried(
-    flow_m3s: float, pipe: Pipe, grade: float, rain: Inflow | None, from_m: float, to_m: float
-) -> Carried:
-    """One stretch of pipe at one grade (a ratio, positive) with a flow in it."""
+@dataclass(frozen=True)
+class Stretch:
+    """A length of one grade (a ratio) with one flow."""
+
+    from_m: float
+    to_m: float
+    grade: float
+    flow_m3s: float
+
+
+def carried(stretch: Stretch, pipe: Pipe, roof_m2: float = 0.0, roof_m3s: float = 0.0) -> Carried:
+    """One stretch of pipe with its flow, `roof_m3s` of which comes from `roof_m2` of roofs."""
+    flow_m3s, grade = stretch.flow_m3s, stretch.grade
     bases = tuple(
         Basis(n, source, flow_state(flow_m3s, pipe.inside_m, grade, n))
         for n, source in bases_of(pipe)
     )
-    least_m3s = min(basis.state.capacity_full_m3s for basis in bases)
-    roof_m2 = None
-    if rain is not None and rain.rain_m_s:
-        roof_m2 = largest_roof(least_m3s, rain.rain_m_s, rain.coefficient)
-    return Carried(from_m, to_m, grade, bases, smallest_that_serves(flow_m3s, grade), roof_m2)
+    left_m3s = min(basis.state.capacity_full_m3s for basis in bases) - (flow_m3s - roof_m3s)
+    serves = smallest_that_serves(flow_m3s, grade)
+    largest_m2 = largest_roof(left_m3s, roof_m2, roof_m3s)
+    return Carried(stretch.from_m, stretch.to_m, grade, bases, serves, largest_m2)
 
 
 def smallest_that_serves(flow_m3s: float, grade: float) -> Pipe | None:
@@ -128,16 +141,6 @@ def smallest_that_serves(flow_m3s: float, grade: float) -> Pipe | None:
         if flow_m3s <= flow_state(0.0, pipe.inside_m, grade, n).capacity_full_m3s:
             return pipe
     return None
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """A length of one grade (a ratio) with one flow."""
-
-    from_m: float
-    to_m: float
-    grade: float
-    flow_m3s: float
 
 
 def stretches(inflows: Sequence[Inflow], runs: Sequence[GradeRun]) -> tuple[Stretch, ...]:
@@ -159,12 +162,17 @@ def stretches(inflows: Sequence[Inflow], runs: Sequence[GradeRun]) -> tuple[Stre
 
 def water_in(inflows: Sequence[Inflow], pipe: Pipe, runs: Sequence[GradeRun]) -> Water:
     """What each stretch carries. Raises InputError for an inflow off the pipe."""
-    rain = next((i for i in inflows if i.rain_m_s), None)
+    found = stretches(inflows, runs)
+    roofs = [i for i in inflows if i.kind == "roof" and i.flow_m3s > 0]
+    at_m = np.array([i.at_m or 0.0 for i in roofs])
+    knots_m = np.array([found[0].from_m, *(s.to_m for s in found)])
+    areas_m2 = flow_in_runs(at_m, np.array([i.area_m2 for i in roofs]), knots_m).tolist()
+    flows_m3s = flow_in_runs(at_m, np.array([i.flow_m3s for i in roofs]), knots_m).tolist()
     return Water(
         tuple(inflows),
         tuple(
-            carried(s.flow_m3s, pipe, s.grade, rain, s.from_m, s.to_m)
-            for s in stretches(inflows, runs)
+            carried(s, pipe, roof_m2, roof_m3s)
+            for s, roof_m2, roof_m3s in zip(found, areas_m2, flows_m3s, strict=True)
         ),
         sum(i.flow_m3s for i in inflows if i.kind in ("roof", "yard")),
         sum(i.flow_m3s for i in inflows if i.kind in ("pump", "other")),

@@ -16,12 +16,12 @@ from typing import Final, Literal
 import numpy as np
 from numba import njit
 
+from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.decision import Design, Grading
 from yardfall.core.grid import Grid, Indices
 from yardfall.core.levels import half_way
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.reach import (
-    SLACK_M,
     Field,
     Seeds,
     field_of,
@@ -68,7 +68,7 @@ def cheapest(
         field.hi_m,
         field.lo_m,
         ground,
-        need_m - SLACK_M,
+        need_m - DECISION_SLACK_M,
         *arguments,
         seeds.at,
         seeds.level_m,

@@ -25,7 +25,6 @@ MOST_PIXELS: Final = 80_000_000
 MOST_POINTS: Final = 14_400
 """Longest side of a PDF page in points, 200 in (ISO 32000-1, annex C, for one unit a point)."""
 MOST_DOTS_PER_POINT: Final = 300 / 72
-MOST_PAGES: Final = 2000
 MOST_MEMORY_BYTES: Final = 1 << 30
 MOST_CPU_S: Final = 20
 MOST_OUTPUT_BYTES: Final = 64 << 20

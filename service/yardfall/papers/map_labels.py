@@ -34,7 +34,7 @@ class Room:
     shows at first: xmin, ymin, xmax, ymax."""
 
     pixel_m: float
-    view_m: tuple[float, ...]
+    view_m: tuple[float, float, float, float]
     taken: list[Floats] = field(default_factory=list)
 
     @classmethod
@@ -42,17 +42,28 @@ class Room:
         """Room for a drain with these stations (n, 2) on a phone's screen."""
         pixel_m = float(max(np.ptp(every, axis=0) / np.array(PHONE_PX)))
         edge = EDGE_PX * pixel_m
-        view = (*(every.min(axis=0) - edge).tolist(), *(every.max(axis=0) + edge).tolist())
-        return cls(pixel_m, view)
+        (xmin, ymin), (xmax, ymax) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
+        return cls(pixel_m, (xmin - edge, ymin - edge, xmax + edge, ymax + edge))
 
-    def is_clear(self, place: Floats) -> bool:
+    def is_clear(self, place: Floats, side: str = "auto") -> bool:
         """Whether a label at a place (2,) covers no other."""
         apart = np.array(LABEL_PX) * self.pixel_m
-        return all((np.abs(place - other) > apart).any() for other in self.taken)
+        middle = self._middle(place, side)
+        return all((np.abs(middle - other) > apart).any() for other in self.taken)
 
-    def take(self, place: Floats) -> None:
-        """Keep the room around a label."""
-        self.taken.append(np.asarray(place))
+    def take(self, place: Floats, side: str = "auto") -> None:
+        """Keep the room of a label at a place (2,)."""
+        self.taken.append(self._middle(place, side))
+
+    def _middle(self, place: Floats, side: str) -> Floats:
+        """The middle of a label; Leaflet's "auto" puts it right of a place in the map's left half,
+        else left of it."""
+        wide, tall = LABEL_PX
+        xmin, _, xmax, _ = self.view_m
+        along = 0.5 if place[0] < (xmin + xmax) / 2 else -0.5
+        shift = {"auto": (along * wide, 0.0), "top": (0.0, tall), "bottom": (0.0, -tall)}
+        middle: Floats = np.asarray(place) + np.array(shift.get(side, (0.0, 0.0))) * self.pixel_m
+        return middle
 
 
 def mark(

@@ -46,8 +46,8 @@ def label_outlines(chart: folium.Map, job: Job, room: Room) -> None:
     named = [(_middle(o, room), f"Keep out: {shortened(o.name, 24)}") for o in job.avoid]
     named += [(_longest_side(o), "Lot line") for o in job.lot[:1]]
     for place, text in named:
-        if room.is_clear(place):
-            room.take(place)
+        if room.is_clear(place, "center"):
+            room.take(place, "center")
             folium.CircleMarker(
                 leaflet(place),
                 radius=1,

@@ -135,7 +135,7 @@ def _draw(chart: PlanMap, job: Job, line: DrainLine, plane: Floats, room: Room) 
     for at, text, side in points:
         place = np.array(line.along(plane, at))
         mark(chart, place, text, radius=11, filled=False, label=True, side=side)
-        room.take(place)
+        room.take(place, side)
 
 
 def _draw_stations(chart: PlanMap, job: Job, line: DrainLine, plane: Floats, room: Room) -> None:

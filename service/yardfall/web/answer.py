@@ -8,6 +8,7 @@ import numpy as np
 
 from yardfall.core.cautions import WATER_CAUTIONS, Caution
 from yardfall.core.decision import Remark
+from yardfall.core.doubts import doubtful_pipe
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.plan import Plan
 from yardfall.core.stations import Station
@@ -271,6 +272,9 @@ def flow_answer(water: Water, read: ReadFlow) -> dict[str, Any]:
         "pumped_alone": rounded(water.pumped_m3s / units.flow_m3s),
         "sentence": water_sentence(water, units),
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
-        "warnings": [warning_answer(remark, units) for remark in water_warnings(water)],
+        "warnings": [
+            warning_answer(remark, units)
+            for remark in (*water_warnings(water), *doubtful_pipe(read.pipe))
+        ],
         "cautions": [caution_answer(c) for c in WATER_CAUTIONS],
     }

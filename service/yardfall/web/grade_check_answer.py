@@ -246,6 +246,21 @@ def _rod_text(rod: float, read: ReadCheck) -> str:
     return f"{plain_number(rod, ROD_DIGITS[read.rod_unit])} {read.rod_unit}"
 
 
+def _level(check: Check, units: UnitSystem) -> str:
+    """Where no fall was read, neighbouring stretches as one; empty where all of it falls."""
+    ends: list[list[float]] = []
+    for run, _ in check.runs:
+        if run.fall_m > READING_SLACK_M:
+            continue
+        if ends and ends[-1][1] == run.from_m:
+            ends[-1][1] = run.to_m
+        else:
+            ends.append([run.from_m, run.to_m])
+    return " and ".join(
+        f"from {units.station_label(a)} to {units.station_label(b)}" for a, b in ends
+    )
+
+
 def _sentence(check: Check, units: UnitSystem) -> str:
     read, left = len(check.dug), len(check.wanted)
     ahead = f"; next read {units.station_label(check.wanted[0].at_m)}" if left else ""
@@ -255,15 +270,17 @@ def _sentence(check: Check, units: UnitSystem) -> str:
     readings = "1 reading lies" if read == 1 else f"{read} readings lie"
     if check.verdict == "pass":
         first, last = (units.station_label(check.dug[k].reading.at_m) for k in (0, -1))
+        level = _level(check, units)
+        falls = "nothing falls back" if level else "everything falls"
         return (
-            f"Pass: {readings} within {tolerance} of the plan, and everything falls from {first} "
-            f"to {last}."
+            f"Pass: {readings} within {tolerance} of the plan, and {falls} from {first} to {last}"
+            + (f"; but it lies level {level}, and water stands there." if level else ".")
         )
     if check.verdict == "more_readings":
         stations = "1 station is" if left == 1 else f"{left} stations are"
         return (
-            f"Good so far: {readings} within {tolerance} of the plan; {stations} still to be "
-            + (f"read{ahead}.")
+            f"Good so far: {readings} within {tolerance} of the plan; {stations} still to be read"
+            f"{'' if check.on == 'trench_bottom' else ' on the pipe'}{ahead}."
         )
     off = [one for one in check.dug if np.abs(one.change_m) > 0]
     told = [

@@ -33,7 +33,7 @@ class DugBody(Strict):
 
 
 class DugByDepth(DugBody):
-    """Down from the ground."""
+    """Down from the ground; negative only for a pipe that comes out of it."""
 
     depth = Number(required=True)
 
@@ -63,7 +63,8 @@ class AsDugBody(Strict):
     """What the trench or the pipe reads, in the plan's units.
 
     `branch` names the line that was read; left out, the main line. `next_on` is the surface to be
-    read next; left out, the one that was read last.
+    read next, and every station must be read on it for a pass; left out, the one that was read
+    last, or the pipe where that is all read and the pipe begun.
     """
 
     as_dug = dug_readings(0)
@@ -77,7 +78,8 @@ class GradeCheckBody(AsDugBody):
     """A plan request, and what the trench or the pipe reads, in the plan's units.
 
     `branch` names the line that was read; left out, the main line. `next_on` is the surface to be
-    read next; left out, the one that was read last.
+    read next, and every station must be read on it for a pass; left out, the one that was read
+    last, or the pipe where that is all read and the pipe begun.
     """
 
     plan = ma.fields.Nested(PlanBody, required=True)
@@ -199,7 +201,8 @@ class WantedAnswer(ma.Schema):
 
 
 class GradeCheckAnswer(ma.Schema):
-    """`to_read` goes from the outlet up, as a crew works; `next` is its first."""
+    """`to_read` goes from the outlet up, as a crew works; `next` is its first. Both are of one
+    surface, and so is a `pass`: a trench that passes says nothing of the pipe in it."""
 
     units = words()
     verdict = words(metadata={"enum": ["pass", "fail", "more_readings"]})

@@ -74,15 +74,24 @@ def _summary(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
 
 def _sentence(outcome: Outcome, read: ReadReach, share: float) -> str:
     spare_m, units = outcome.best_m, read.units
-    where = "on the targets" if read.request.targets else "in the yard"
+    count = len(outcome.targets)
     if spare_m is None:
-        return f"Gravity brings this pipe to no place {where} where an outlet is looked for."
+        where = "asked for" if count else "in the yard where an outlet is looked for"
+        return f"Gravity does not bring this pipe to any place {where}."
     amount = units.depth_text(abs(spare_m))
     if spare_m < 0:
-        said = f"Nowhere {where}: at the best place {amount} of fall is missing."
+        nowhere = "At no place asked for" if count else "Nowhere in the yard"
+        said = f"{nowhere}: at the best place {amount} of fall is missing."
         if outcome.loosen:
             return f"{said} {_loosen(outcome.loosen[0], units)['text']}"
         return said
+    if count:
+        met = sum(target.kind == "outlet" for target in outcome.targets)
+        reached = "the place" if count == 1 else f"{met} of the {count} places"
+        return (
+            f"It can come out at {reached} asked for, with up to {amount} of fall to spare. "
+            "Each route's own plan decides."
+        )
     percent = share * 100
     part = "under 1 %" if percent < 1 else f"about {percent:.0f} %"
     return (
@@ -126,15 +135,13 @@ def _told(kind: str, spare_m: float | None, units: UnitSystem) -> str:
 
 def _target(target: TargetFound, units: UnitSystem) -> dict[str, Any]:
     spare_m = target.spare_m
-    kind = "closed_off" if spare_m is None else "outlet" if spare_m >= 0 else "short"
-    text = "Gravity does not bring this pipe here." if spare_m is None else ""
     return {
         "index": target.shape.index,
         "name": target.shape.name,
-        "kind": kind,
+        "kind": target.kind,
         "spare": None if spare_m is None else rounded(spare_m / units.depth_m),
         "point": None if target.place is None else list(target.place),
-        "text": text or _told(kind, spare_m, units),
+        "text": _told(target.kind, spare_m, units),
     }
 
 
@@ -168,7 +175,7 @@ def _loosen(one: Loosened, units: UnitSystem) -> dict[str, Any]:
         "spare_after": rounded(one.spare_m / units.depth_m),
         "text": TEXTS[one.change].format(
             before=value_words(one.change, one.before, units),
-            after=value_words(one.change, one.after, units),
+            after=value_words(one.change, one.after, units, one.before),
         ),
     }
 

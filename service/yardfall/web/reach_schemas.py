@@ -184,6 +184,9 @@ class ReachRoute(ma.Schema):
 
 
 class ReachTarget(ma.Schema):
+    """`kind`: outlet, short of fall, or why it is not met: near_start, too_deep, closed_off,
+    avoided, unknown, outside."""
+
     index = ma.fields.Integer(required=True)
     name = words(nullable=True)
     kind = words()

@@ -28,7 +28,8 @@ from yardfall.core.trench import (
     Start,
     default_outlet,
 )
-from yardfall.core.units import FOOT_M, UnitSystem
+from yardfall.core.units import FOOT_M, UnitSystem, plain_number
+from yardfall.survey import under
 from yardfall.web.assumption import COMMON, Assumption
 from yardfall.web.fields import BIG
 from yardfall.web.pipe_reading import read_pipe
@@ -75,7 +76,10 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         )
     head = body.get("head", {"openings": []})
     margin = head.get("margin")
-    branches = [_branch(branch, body, units) for branch in body.get("branches", [])]
+    branches = []
+    for i, branch in enumerate(body.get("branches", [])):
+        with under(f"/branches/{i}"):
+            branches.append(_branch(branch, body, units))
     request = PlanRequest(
         survey,
         design,
@@ -97,6 +101,8 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
     return ReadPlan(request, units, rod_unit, tuple(assumed), tuple(read for _, read in branches))
 
 
+SAME_WIDTH_M: Final = 1e-6
+"""A trench so much narrower than its pipe is as wide: numbers are told to a millionth."""
 OWN_LEVELS: Final = ("level_line", "slopes")
 """Kinds of ground that count from a level of their own."""
 
@@ -211,6 +217,13 @@ def _limits(
     if width is None:
         words = "Trench width: the pipe and 2 in (51 mm)"
         assumed.append(Assumption("/limits/trench_width", width_m, "depth", words, COMMON))
+    if width_m < pipe.outside_m - SAME_WIDTH_M:
+        outside = plain_number(pipe.outside_m / units.depth_m, 6)
+        raise InputError.at(
+            "/limits/trench_width",
+            f"The pipe does not go into this trench: it is {outside} {units.depth_name} across "
+            "outside, and the trench is so wide at least.",
+        )
     return Limits(
         DEFAULT_MIN_COVER_M if cover is None else cover * units.depth_m,
         deepest_m,

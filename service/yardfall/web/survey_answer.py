@@ -83,9 +83,10 @@ def closure_answer(ground: GroundProfile, units: UnitSystem) -> dict[str, Any] |
         "set_ups": closure.set_ups,
         "distance": rounded(closure.distance_m / units.length_m),
         "distance_known": closure.distance_known,
-        "within": abs(closure.misclosure_m) <= closure.limit_m,
+        "within": closure.within,
         "source": "third order, 12 mm·√km (FGCC 1984), or the instrument's own reading error, "
-        "1/16 in a sight (common practice, no source), whichever is larger",
+        "1/16 in a sight, or half the last digit of every reading (both common practice, no "
+        "source), whichever is largest",
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any, Final
 
 import numpy as np
@@ -58,6 +59,12 @@ def _route(body: dict[str, Any], units: UnitSystem) -> RouteSpec:
     )
 
 
+def _decimals(value: float) -> int:
+    """Decimals that a number was sent with; JSON keeps no zeros at its end."""
+    exponent = Decimal(repr(value)).normalize().as_tuple().exponent
+    return max(0, -exponent) if isinstance(exponent, int) else 0
+
+
 def _ground(body: dict[str, Any], units: UnitSystem) -> GroundSpec:
     length_m, depth_m = units.length_m, units.depth_m
     match body["kind"]:
@@ -71,6 +78,7 @@ def _ground(body: dict[str, Any], units: UnitSystem) -> GroundSpec:
         case "rod":
             rod_m = ROD_UNITS_M[body.get("rod_unit", units.rod_unit)]
             distance = body.get("distance")
+            digits = max(_decimals(s["rod"]) for s in body["shots"])
             return LevelBookGround(
                 body["benchmark"]["name"],
                 body["benchmark"]["elevation"] * length_m,
@@ -85,6 +93,7 @@ def _ground(body: dict[str, Any], units: UnitSystem) -> GroundSpec:
                 ),
                 {k["name"]: k["elevation"] * length_m for k in body.get("known", [])},
                 None if distance is None else distance * length_m,
+                rod_m * 10.0**-digits,
             )
         case "elevations":
             points = body["points"]

@@ -137,6 +137,8 @@ def percent_words(chance: float) -> str:
 
 
 METRES: Final = ("start_invert", "outlet_invert")
+LEVEL_STEP: Final = 0.01
+"""The finest that `UnitSystem.length_text` tells, in its unit."""
 TEXTS: Final = {
     "start_cover": "Start with {after} of cover instead of {before}.",
     "start_depth": "Start {after} deep instead of {before}.",
@@ -198,7 +200,7 @@ def fix_answer(fix: Fix, plan: Plan, units: UnitSystem) -> dict[str, Any]:
         "trench_area": rounded(fix.area_m2 / units.area_m2),
         "text": (DRY_WELL if fix.after == "dry_well" else TEXTS[fix.change]).format(
             before=value_words(fix.change, fix.before, units),
-            after=value_words(fix.change, fix.after, units),
+            after=value_words(fix.change, fix.after, units, fix.before),
             where="" if fix.where_m is None else units.station_label(fix.where_m),
         ),
     }
@@ -206,14 +208,18 @@ def fix_answer(fix: Fix, plan: Plan, units: UnitSystem) -> dict[str, Any]:
 
 def value_answer(change: str, value: float | str, units: UnitSystem) -> float | str:
     """What a change goes from or to, in the caller's units."""
-    if isinstance(value, str) or change == "grade_changes":
+    if isinstance(value, str):
         return value
+    if change == "grade_changes":
+        return int(value)  # a count, never rounded outward
     lengths = change == "end_at" or change in METRES
     return round(float(value / (units.length_m if lengths else units.depth_m)), DIGITS)
 
 
-def value_words(change: str, value: float | str, units: UnitSystem) -> str:
-    """What a change goes from or to, in words."""
+def value_words(
+    change: str, value: float | str, units: UnitSystem, before: float | str = ""
+) -> str:
+    """What a change goes from or to, in words; rounded away from what it was `before`."""
     if isinstance(value, str):
         pipe = CATALOGUE.get(value)
         if pipe is not None:
@@ -223,4 +229,13 @@ def value_words(change: str, value: float | str, units: UnitSystem) -> str:
         return "once" if value == 1 else f"{value:g} times"
     if change == "end_at":
         return units.station_label(value)
-    return units.length_text(value) if change in METRES else units.depth_text(value)
+    level = change in METRES
+    if not isinstance(before, str):
+        step_m = LEVEL_STEP * units.length_m if level else units.depth_step_m
+        value = _away(value / step_m, before / step_m) * step_m
+    return units.length_text(value) if level else units.depth_text(value)
+
+
+def _away(steps: float, before: float) -> int:
+    """Whole steps that reach as far as some steps do, so that a limit as told works too."""
+    return math.ceil(steps - 1e-6) if steps > before else math.floor(steps + 1e-6)

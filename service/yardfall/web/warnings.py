@@ -5,13 +5,17 @@ from __future__ import annotations
 from typing import Final
 
 from yardfall.core.decision import Remark
-from yardfall.core.units import UnitSystem
+from yardfall.core.units import UnitSystem, plain_number
 
 WARNINGS: Final = {
     "tape_disagrees": "The line is drawn {drawn_m} long but taped {tape_m}. The tape rules; check "
     "the drawing's scale or the tape.",
     "does_not_close": "The levels miss their closing point by {misclosure_m}; a sound run of this "
     "length misses by {limit_m} at most. Level it again before you dig by it.",
+    "ends_on_unknown": "The notes end on {on!r}, which is no known point here, so nothing shows "
+    "whether they close; did you mean {meant!r}?",
+    "not_closed": "The notes do not end on a known point, so nothing shows whether they close: a "
+    "slip in them would not be seen. End them with a foresight back on {benchmark!r}.",
     "lines_disagree": "Line {line} ties to the others at more than one station, and the ties "
     "differ by {gap_m} from their mean. Read those stations again.",
     "beyond_the_route": "There are ground readings out to {at_m}, beyond the end of the route; "
@@ -45,6 +49,17 @@ WARNINGS: Final = {
     "start only the area itself is shut, so that the pipe can get away from it.",
     "no_lot_line": "No lot line was given, so the search may cross it. Give one in within.",
     "greatest_grade_on_routes": "The map leaves the greatest grade out; each route's plan has it.",
+    "ground_steep": "By these numbers the ground changes by {grade} of the route's length; no "
+    "yard is dug by hand where it is so steep. Are the units right, of the readings and of the "
+    "distances?",
+    "ground_steep_between": "Between {from_station_m} and {to_station_m} the ground changes by "
+    "{grade}. Unless a wall or a step stands there: are the units of these readings right?",
+    "pipe_size_unlikely": "This pipe is {across_m} across; pipes in yards are from 1 in (25 mm) to "
+    "24 in (610 mm). Are the units right?",
+    "grade_steep": "The pipe would fall by {grade}; hardly any pipe in a yard lies so steep. Are "
+    "the units right?",
+    "lies_level": "From {from_station_m} to {to_station_m} the pipe lies level. Water stands in a "
+    "level pipe, and what it carries settles there: give it {least_grade} at least.",
     "plan_does_not_fit": "This plan does not fit the ground by its own limits; a trench dug by it "
     "will not drain as asked. Settle the plan first.",
     "far_off_the_plan": "The reading at {station_m} is {off_m} off the plan. Read it again, and "
@@ -55,19 +70,29 @@ WARNINGS: Final = {
     "limit; the exact grade is kept.",
 }
 DISTANCES: Final = ("drawn_m", "tape_m", "at_m", "span_m")
-STATIONS: Final = ("station_m",)
+STATIONS: Final = ("station_m", "from_station_m", "to_station_m")
+COMPARED: Final = {"does_not_close": ("misclosure_m", "limit_m")}
+"""Measures that a sentence holds against each other: told to where they differ."""
+GRADES: Final = ("grade", "least_grade")
 
 
 def warning_answer(remark: Remark, units: UnitSystem) -> dict[str, str]:
-    words = {
-        name: value
-        if isinstance(value, str)
-        else units.length_text(value)
-        if name in DISTANCES
-        else units.station_label(value)
-        if name in STATIONS
-        else units.depth_text(value)
-        for name, value in remark.values.items()
-    }
+    words = {name: _word(name, value, units) for name, value in remark.values.items()}
+    if remark.code in COMPARED:
+        one, other = COMPARED[remark.code]
+        told = units.texts_apart(float(remark.values[one]), float(remark.values[other]))
+        words |= dict(zip((one, other), told, strict=True))
     text = WARNINGS[remark.code].format(**words)
     return {"code": remark.code, "pointer": remark.pointer, "text": text}
+
+
+def _word(name: str, value: float | str, units: UnitSystem) -> str:
+    if isinstance(value, str):
+        return value
+    if name in DISTANCES:
+        return units.length_text(value)
+    if name in STATIONS:
+        return units.station_label(value)
+    if name in GRADES:
+        return f"{plain_number(value * 100, 2)} %"
+    return units.depth_text(value)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import marshmallow as ma
 
 from yardfall.web.answer_fields import number, parts, words
@@ -16,6 +18,14 @@ class BasisAnswer(ma.Schema):
     share_of_capacity = number(nullable=True)
     depth = number(nullable=True)
     velocity = number()
+
+
+LARGEST_ROOF: Final = (
+    "Roof area in all that this stretch could take beside its yards, pumps and other water, by "
+    "cautious_capacity: the roofs that reach it made larger or smaller by one factor, each with "
+    "its own rain rate and coefficient. Half of a wall counts as roof. Null where no roof reaches "
+    "it or the rest of the water fills it."
+)
 
 
 class CarriedAnswer(ma.Schema):
@@ -35,7 +45,7 @@ class CarriedAnswer(ma.Schema):
     cautious_share = number(nullable=True)
     bases = parts(BasisAnswer)
     smallest_pipe = words(nullable=True)
-    largest_roof = number(nullable=True)
+    largest_roof = number(nullable=True, metadata={"description": LARGEST_ROOF})
 
 
 class StretchAnswer(CarriedAnswer):

@@ -3,8 +3,11 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { blankDocument, completed, inUnits, withLine } from "../../../frontend/sums/document.js";
+import { nameOf, onBase, pointsOf, shapesMoved, shapesOf, withName, withoutShape, withPoints, withShape } from "../../../frontend/sums/shapes.js";
+import { pointName, sizeWords } from "../../../frontend/sums/point_words.js";
+import { snapped } from "../../../frontend/sums/snap.js";
 import { legend, lookOf, LOOKS } from "../../../frontend/sums/reach_looks.js";
-import { EDGES, goals, heeded, searchRequest, sources, startOf, toPlace, withHeeded, withRoute, withStart } from "../../../frontend/sums/reach.js";
+import { aimsOf, ANYWHERE, EDGES, goals, heeded, routeOnto, searchRequest, sources, startOf, toPlace, toTarget, withHeeded, withRoute, withStart } from "../../../frontend/sums/reach.js";
 
 const DEMO = JSON.parse(readFileSync(new URL("../../../fixtures/demo/yard.json", import.meta.url)));
 const YARD = DEMO.features;
@@ -104,4 +107,61 @@ test("every kind of area has a look, no two of a map share a pattern, and the be
   assert.deepEqual(sure, ["sure", "likely", "survey_first", "no"]);
   assert.equal(new Set(sure.map((look) => JSON.stringify(LOOKS[look].marks))).size, 4);
   assert.equal(lookOf({ kind: "short", from: -150, to: -75 }, "si"), "short-2");
+});
+
+// A plan with a ditch (a line) and a curb (a point) drawn as places to reach.
+function withDitchAndCurb(plan) {
+  const ditch = withShape(plan, "target");
+  const named = withName(withPoints(ditch.plan, ditch.id, [[3.048, 6.096], [9.144, 6.096]]), ditch.id, "The ditch");
+  const curb = withShape(named, "target");
+  return withPoints(curb.plan, curb.id, [[12.192, 3.048]]);
+}
+
+test("places to reach are shapes like the others: named, moved with their base, taken away", () => {
+  const plan = withDitchAndCurb(blankDocument());
+  assert.deepEqual(shapesOf(plan), [{ id: "line", name: "Main line" }, { id: "target:0", name: "The ditch" }, { id: "target:1", name: "Place 2" }]);
+  assert.equal(nameOf(withName(plan, "target:1", ""), "target:1"), "");
+  assert.equal(shapesOf(withName(plan, "target:1", ""))[2].name, "Place 2");
+  assert.deepEqual(pointsOf(shapesMoved(plan, "blank", ([x, y]) => [x + 1, y]), "target:1"), [[13.192, 3.048]]);
+  const carried = onBase(withLine(plan, [[0, 0], [1, 1]]), "r", ([x, y]) => [x, y + 1]);
+  assert.deepEqual(pointsOf(carried, "target:0"), [[3.048, 7.096], [9.144, 7.096]]);
+  const without = withoutShape({ ...plan, search: { ...plan.search, goal: "target:1" } }, "target:0");
+  assert.deepEqual([shapesOf(without)[1].name, without.search.goal], ["Place 2", ""]);
+  assert.deepEqual([pointName(0, 1, "target:1"), pointName(0, 2, "target:0"), pointName(1, 3, "target:0")], ["The place", "One end", "Bend 1"]);
+  assert.equal(sizeWords([[0, 0], [3.048, 0]], { id: "target:0", units: "us" }), "10.0 ft long");
+  assert.deepEqual(snapped([12, 3], [{ points: pointsOf(plan, "target:1"), name: "The curb" }], 1), { point: [12.192, 3.048], name: "The curb" });
+});
+
+test("a plan kept before places to reach were there has none, and its search asks as before", () => {
+  const old = completed({ ...withSpots(), outlines: { blank: { lot: [], avoid: [] } } });
+  const { body } = searchRequest(old, BLANK, null);
+  assert.equal(body.targets, undefined);
+  assert.deepEqual(aimsOf(old, null), []);
+  assert.deepEqual(body, searchRequest(withSpots(), BLANK, null).body);
+});
+
+test("the search sends what is drawn, in the planner's units, unless one or anywhere is chosen", () => {
+  const plan = withDitchAndCurb(withSpots());
+  const sent = (goal) => searchRequest({ ...plan, search: { ...plan.search, goal } }, BLANK, null).body.targets?.features;
+  const [ditch, curb] = sent("");
+  assert.deepEqual(ditch.properties, { name: "The ditch" });
+  assert.deepEqual([ditch.geometry.type, ditch.geometry.coordinates.map((point) => point.map(Math.round))], ["LineString", [[10, 20], [30, 20]]]);
+  assert.deepEqual([curb.geometry.type, curb.geometry.coordinates.map(Math.round)], ["Point", [40, 10]]);
+  assert.deepEqual(sent("target:1"), [curb]);
+  assert.equal(sent(ANYWHERE), undefined);
+  const begun = withShape(plan, "target").plan;
+  assert.equal(aimsOf(begun, null).length, 2, "one without a point yet is none");
+  const swale = { ...withDitchAndCurb(onRaster()), search: { ...plan.search, goal: "yard:Swale" } };
+  assert.deepEqual(aimsOf(swale, YARD).map(({ name }) => name), ["Swale"]);
+  const { body } = searchRequest(plan, BLANK, null);
+  assert.deepEqual(toTarget(body, 1).targets.features, [curb]);
+  assert.deepEqual([toTarget(body, 1).routes, body.targets.features.length], [1, 2]);
+});
+
+test("the route to a place is the first that ends within a cell of it", () => {
+  const routes = [[[0, 0], [5, 5]], [[0, 0], [9, 0.3]], [[0, 0], [9, 0]]];
+  assert.equal(routeOnto(routes, [[8, 0], [12, 0]], 0.5), 1);
+  assert.equal(routeOnto(routes, [[8, 0], [12, 0]], 0.25), 2);
+  assert.equal(routeOnto(routes, [[5, 5.3]], 0.5), 0);
+  assert.equal(routeOnto(routes, [[20, 20]], 0.5), -1);
 });

@@ -7,7 +7,7 @@ import { priceFields } from "../../../frontend/sums/prices.js";
 import { buildRequest } from "../../../frontend/sums/request.js";
 import {
   betweenWords, checkRequest, EMPTY, isChecked, offWords, outcome, placeNow, placesOf, planChanged,
-  readingsNow, shouldRead, strayReadings, unitBy, waysOf, wayNow, withoutOwn, withReading,
+  readingsNow, shouldRead, strayReadings, surfaceAfter, unitBy, waysOf, wayNow, withoutOwn, withReading,
 } from "../../../frontend/sums/trench.js";
 
 const body = (kind, more = {}) => ({ units: "us", ground: { kind, readings: [] }, ...more });
@@ -149,4 +149,13 @@ test("side by side, what has no figure is said in words", () => {
   const one = { verdict: "no", spare: null, chance: null, pipe: "p", outlet: "curb", length: 5, flattest_percent: 1, greatest_depth: 9, dig_volume: 1, haul_volume: 1, pieces: 1, carries: null, cost: null, currency: null, cost_left_out: [] };
   const texts = rowsOf({ units: "us", alternatives: [one], best: {} }).map(({ cells }) => cells[0]);
   assert.ok(texts.includes("no prices given") && texts.includes("no inlet given") && texts.includes("No"));
+});
+
+test("after a trench that passes comes its pipe, after the pipe nothing", () => {
+  const pass = { verdict: "pass", plan_fits: true };
+  assert.equal(surfaceAfter(pass, EMPTY), "pipe_top");
+  assert.equal(surfaceAfter({ ...pass, plan_fits: false }, EMPTY), null);
+  assert.equal(surfaceAfter({ ...pass, verdict: "more_readings" }, EMPTY), null);
+  assert.equal(surfaceAfter(pass, { ...EMPTY, on: "pipe_top" }), null);
+  assert.equal(surfaceAfter(null, EMPTY), null);
 });
