@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numba import njit
 
 from yardfall.core.decision import Remark
 from yardfall.core.ground import GroundProfile
@@ -97,16 +98,30 @@ def _jumps(readings: Readings) -> list[Remark]:
 def departures(at: Floats, value: Floats) -> Floats:
     """How far each value (k,) is from the straight line between its neighbours; ends from the
     line through the next two."""
+    off: Floats = _departures(at, value)
+    return off
+
+
+def warm() -> None:
+    """Compile the loop below, or load what was compiled before, so that no caller waits."""
+    one = np.array([0.0, 1.0])
+    _departures(one, one)
+
+
+@njit(cache=True, nogil=True)
+def _departures(at, value):  # type: ignore[no-untyped-def]
     n = len(at)
-    if n < 3:
-        return np.zeros(n)
-    x, v = at.tolist(), value.tolist()
-    off = [0.0] * n
-    for k in range(n):
-        i, j = (k - 1, k + 1) if 0 < k < n - 1 else (1, 2) if k == 0 else (n - 3, n - 2)
-        if x[j] > x[i]:
-            off[k] = v[k] - (v[i] + (v[j] - v[i]) * (x[k] - x[i]) / (x[j] - x[i]))
-    return np.array(off)
+    off = np.zeros(n)
+    for k in range(n if n > 2 else 0):
+        i, j = k - 1, k + 1
+        if k == 0:
+            i, j = 1, 2
+        elif k == n - 1:
+            i, j = n - 3, n - 2
+        if at[j] > at[i]:
+            fit = value[i] + (value[j] - value[i]) * (at[k] - at[i]) / (at[j] - at[i])
+            off[k] = value[k] - fit
+    return off
 
 
 def _what_was_meant(

@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-from yardfall.core import (
-    band,
-    doubts,
-    earthwork,
-    knots,
-    many_grounds,
-    marks,
-    route,
-    stations,
-    straight,
-    trench,
-    way,
-)
+from importlib import import_module
+from typing import Final
 
-MODULES = (
-    route, trench, band, straight, stations, marks, earthwork, doubts, many_grounds, knots, way,
-)  # fmt: skip
+MODULES: Final = (
+    "route",
+    "trench",
+    "band",
+    "straight",
+    "stations",
+    "marks",
+    "earthwork",
+    "blunders",
+    "doubts",
+    "many_grounds",
+    "knots",
+    "way",
+)
+"""Those of the core with compiled loops, which their `warm` makes ready; the usual plan's first."""
 
 
 def warm() -> None:
     """Compile the loops, or load what was compiled before; in a background thread at start."""
-    for module in MODULES:
-        module.warm()
+    for name in MODULES:
+        import_module(f"yardfall.core.{name}").warm()

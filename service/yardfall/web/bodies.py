@@ -56,7 +56,7 @@ def read_json(body: bytes) -> Any:
     if body.startswith(MARK):
         raise NotJsonError("The body is not JSON: it starts with a byte order mark. Leave it out.")
     try:
-        value = json.loads(body.decode("utf-8"), object_pairs_hook=_each_name_once)
+        value = _READER.decode(body.decode("utf-8"))
     except json.JSONDecodeError as error:
         what = MISSING.get(error.msg, "what stands there does not belong")
         raise NotJsonError(
@@ -82,6 +82,9 @@ def _each_name_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
             "Give each name once."
         )
     return whole
+
+
+_READER: Final = json.JSONDecoder(object_pairs_hook=_each_name_once)
 
 
 def _refuse_halves(value: Any) -> None:
