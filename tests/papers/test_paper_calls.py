@@ -109,12 +109,21 @@ def test_a_plan_that_cannot_be_computed_has_no_paper(client, changed) -> None:
 
 @pytest.mark.parametrize("name", sorted(set(PAPERS) - {"map.html"}))
 def test_text_that_no_file_can_hold_is_harmless(client, yard_request, name) -> None:
-    title = "\ud800 \x00 \x1b[31m \u202e \r\n end"
+    title = "\x00 \x1b[31m \u202e \r\n end"
     body = json.dumps(yard_request | {"paper": {"title": title}})
     answer = client.post(f"/api/v1/papers/{name}", data=body, content_type="application/json")
     assert answer.status_code == 200, answer.get_data(as_text=True)
     for bad in (b"\x1b[31m", "\u202e".encode()):
         assert bad not in answer.data
+
+
+def test_half_a_character_is_refused_where_it_stands(client, yard_request) -> None:
+    body = json.dumps(yard_request | {"paper": {"title": "\ud800"}})
+    answer = client.post(
+        "/api/v1/papers/dig-sheet.html", data=body, content_type="application/json"
+    )
+    assert answer.status_code == 422
+    assert [e["pointer"] for e in answer.json["errors"]] == ["/paper/title"]
 
 
 def test_a_raster_deleted_since_takes_only_the_relief_along(client, planned, drawn_request) -> None:
