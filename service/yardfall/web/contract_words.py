@@ -23,7 +23,8 @@ ANYWHERE: Final = {
     "rain_alone": "What the rain brings; {flow}.",
     "rod": "The rod's reading, in `rod_unit`.",
     "share_of_capacity": "`flow` by `capacity_full`; 1 is full, over 1 too much.",
-    "spare": "Fall to spare; negative: so much is missing; {depth}.",
+    "spare": "Fall to spare: the least margin over every pair of points, for one straight grade "
+    "with the point that forces it down on its way; negative: so much is missing; {depth}.",
     "spare_after": "Fall to spare after the change; {depth}.",
     "capacity_full": "What the pipe carries when full, by this n. A sentence tells "
     "`cautious_capacity`; {flow}.",
