@@ -23,11 +23,16 @@ def served(app: Flask) -> Iterator[str]:
     thread = threading.Thread(target=server.run)
     thread.start()
     yield f"http://127.0.0.1:{server.effective_port}"
-    server.close()
+
+    def stop() -> None:
+        """In the loop's own thread: closed from another, it would wait on what is there no more."""
+        server.close()
+        for connection in list(open_here.values()):
+            connection.close()
+
+    server.trigger.pull_trigger(stop)
     thread.join(10)
     assert not thread.is_alive()
-    for connection in list(open_here.values()):
-        connection.close()
 
 
 @pytest.fixture(scope="module")
