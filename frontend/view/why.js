@@ -74,10 +74,17 @@ function needWords({ pinch: { upstream, downstream, turns_on: turn }, fall_neede
   return `${plain(percent, 2)} % over ${plain(distance, 2)} ${units === "us" ? "ft" : "m"}${below}`;
 }
 
+// The deepest place of all, which may lie between two stations.
+function deepestOf({ profile: { at, ground, bottom }, units }) {
+  const depths = ground.map((level, i) => (level - bottom[i]) * (units === "us" ? 12 : 1000));
+  const k = depths.indexOf(Math.max(...depths));
+  return { at: at[k], dig_depth: depths[k] };
+}
+
 function facts(plan) {
-  const { answer, units, grade_runs: runs, stations, start, outlet } = plan;
+  const { answer, units, grade_runs: runs, start, outlet } = plan;
   const short = answer.verdict === "no";
-  const deepest = stations.reduce((a, b) => (b.dig_depth > a.dig_depth ? b : a));
+  const deepest = deepestOf(plan);
   const list = [];
   if (answer.spare !== null) {
     const between = answer.pinch.upstream === answer.pinch.downstream ? "at that station" : "between those two stations";
@@ -94,7 +101,7 @@ function facts(plan) {
   list.push(
     ["Starts", `${depthText(start.dig_depth, units)} deep`, `${depthText(start.cover, units)} of soil over the pipe`],
     ["Ends", `${depthText(outlet.dig_depth, units)} deep`, `${depthText(outlet.cover, units)} of soil over the pipe`],
-    ["Deepest dig", depthText(deepest.dig_depth, units), `at ${deepest.label}`],
+    ["Deepest dig", depthText(deepest.dig_depth, units), `at ${stationLabel(deepest.at, units)}`],
     ["Run", `${plain(plan.length, 2)} ${units === "us" ? "ft" : "m"}`, "on the level"],
   );
   if (plan.closure) list.push(closureFact(plan.closure, units));

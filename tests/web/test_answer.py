@@ -85,6 +85,32 @@ def test_every_fix_holds_when_sent_back(
             assert by_words["verdict"] == "yes", fix
 
 
+def test_another_outlet_brings_its_own_run_out_of_cover(client: FlaskClient) -> None:
+    """Over a bank on the last 10 ft the cover may run out before a pop-up, not before a dry well.
+
+    From 21.6 in below the string the bottom must be at 50.6 in (40 + 6 + 4.6) to be covered at the
+    end, so 35.8 in deep at 40 ft, where 30 in are allowed: a dry well does not mend it.
+    """
+    body = {
+        "units": "us",
+        "route": {"length": 50},
+        "ground": {
+            "kind": "level_line",
+            "readings": [{"at": at, "down": down} for at, down in ((0, 9), (40, 9), (50, 40))],
+        },
+        "pipe": {"code": "corrugated-single-4"},
+        "start": {"cover": 8},
+        "limits": {"min_cover": 6, "max_depth": 30},
+        "outlet": {"kind": "pop_up"},
+        "accuracy": {"sigma": 0},
+    }
+    answer = plan(client, body)["answer"]
+    assert answer["verdict"] == "no"
+    for fix in answer["fixes"]:
+        assert plan(client, applied(body, fix))["answer"]["verdict"] == "yes", fix
+    assert "dry_well" not in {fix["to"] for fix in answer["fixes"]}
+
+
 def test_shortage_is_exact_without_reading_errors(client: FlaskClient, yard_request: dict) -> None:
     """10.4 in are there with a 10 in outlet and 7.8 in are needed: at 6 in it is 1.4 in short."""
     body = yard_request | {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
 import numpy as np
@@ -17,13 +17,16 @@ from yardfall.core.pipes import Pipe
 from yardfall.core.route import Floats
 from yardfall.core.straight import StraightRange, least_raise
 from yardfall.core.trench import (
+    SURFACE_OUTLETS,
     Alignment,
     Crossing,
     Join,
     Limits,
     Outlet,
+    OutletKind,
     Section,
     Start,
+    default_outlet,
     make_band,
 )
 
@@ -59,6 +62,19 @@ class Design:
     outlet: Outlet
     crossings: tuple[Crossing, ...] = ()
     joins: tuple[Join, ...] = ()
+
+    def ending_in(self, kind: OutletKind) -> Design | None:
+        """With an outlet of another kind as it usually lies; None where its level must be told.
+
+        Where it lies deep, the cover no longer runs out before it.
+        """
+        outlet = default_outlet(kind, self.pipe.outside_m)
+        if outlet is None:
+            return None
+        limits = self.limits
+        if limits.taper_is_usual and kind not in SURFACE_OUTLETS:
+            limits = replace(limits, outlet_taper_m=0.0)
+        return replace(self, outlet=outlet, limits=limits)
 
     @property
     def section(self) -> Section:

@@ -19,7 +19,7 @@ from yardfall.core.concave import first_that_works
 from yardfall.core.decision import Design, decide
 from yardfall.core.loosening import Change, Knob, knobs
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.trench import Outlet, OutletKind, default_outlet
+from yardfall.core.trench import OutletKind
 from yardfall.core.units import FOOT_M
 
 NEAREST_OUTLET_M: Final = 10 * FOOT_M
@@ -145,11 +145,10 @@ def _other_outlets(case: Case) -> Iterator[Fix]:
     now = case.design
     kinds: tuple[OutletKind, ...] = ("daylight", "pop_up", "dry_well")
     for kind in kinds:
-        outlet: Outlet | None = default_outlet(kind, now.pipe.outside_m)
-        if kind == now.outlet.kind or outlet is None:
+        design = now.ending_in(kind)
+        if kind == now.outlet.kind or design is None:
             continue
-        changed = case.with_design(replace(now, outlet=outlet))
-        fix = _proven(changed, "outlet_kind", now.outlet.kind, kind)
+        fix = _proven(case.with_design(design), "outlet_kind", now.outlet.kind, kind)
         if fix is not None:
             yield fix
 

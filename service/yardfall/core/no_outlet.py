@@ -9,7 +9,7 @@ from typing import Final
 from yardfall.core.decision import Design
 from yardfall.core.loosening import Change, knobs
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.trench import OutletKind, default_outlet
+from yardfall.core.trench import OutletKind
 
 HALVINGS: Final = 12
 HALVINGS_LARGE: Final = 5
@@ -66,9 +66,9 @@ def _names(design: Design, best_of: Callable[[Design], float]) -> Iterator[Loose
             yield Loosened("pipe", now.code or now.name, pipe.code or pipe.name, spare_m)
     kinds: tuple[OutletKind, ...] = ("daylight", "pop_up", "dry_well")
     for kind in kinds:
-        outlet = default_outlet(kind, now.outside_m)
-        if kind == design.outlet.kind or outlet is None:
+        other = design.ending_in(kind)
+        if kind == design.outlet.kind or other is None:
             continue
-        spare_m = best_of(replace(design, outlet=outlet))
+        spare_m = best_of(other)
         if spare_m >= 0:
             yield Loosened("outlet_kind", design.outlet.kind, kind, spare_m)

@@ -115,7 +115,8 @@ class Limits:
     """Least cover, greatest depth (None: no limit) and where the cover limit ends.
 
     On the last `outlet_taper_m` the least cover no longer holds; there the trench bottom may
-    rise to the surface, not above it.
+    rise to the surface, not above it. `taper_is_usual`: nobody stated it, so that it goes with the
+    outlet's kind.
     """
 
     min_cover_m: float
@@ -123,6 +124,7 @@ class Limits:
     outlet_taper_m: float
     bedding_m: float = 0.0
     trench_width_m: float = 0.0
+    taper_is_usual: bool = False
 
 
 @dataclass(frozen=True)

@@ -230,6 +230,7 @@ def _limits(
         taper_m if taper is None else taper * units.length_m,
         body.get("bedding", 0.0) * units.depth_m,
         width_m,
+        taper is None,
     )
 
 
