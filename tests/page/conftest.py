@@ -13,6 +13,8 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 from serving import wait_for
 
+from yardfall.core import compiled
+
 sys.path.insert(0, str(Path(__file__).parent))  # so that the stories can import planner_page
 
 EMPTY_SHEET = """localStorage["yardfall.plan.1"] ??= JSON.stringify(
@@ -27,6 +29,7 @@ def planner(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
+    compiled.warm()  # into the cache on disk: no story waits for a loop to be compiled
     data = tmp_path_factory.mktemp("planner")
     log = data / "planner.log"
     command = [sys.executable, "-m", "yardfall.cli", "serve", "--port", str(port), "--data", data]
