@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from planner_page import cell, expect_answer, type_readings
 from playwright.sync_api import Page, expect
-from test_site_plan import click_picture, upload
+from test_site_plan import click_picture, upload_to_scale
 
 pytestmark = pytest.mark.browser
 
@@ -65,12 +65,7 @@ def shown_on(page: str) -> tuple[list, list, list]:
 
 def test_a_map_of_a_turned_site_plan_from_the_page_and_from_the_job_kept(page: Page) -> None:
     expect_answer(page)
-    upload(page)
-    page.locator("#site summary").first.click()
-    for name, value in (("A-right", 400), ("A-down", 500), ("B-right", 800), ("B-down", 500)):
-        page.locator(f"#site-{name}").fill(str(value))
-        page.keyboard.press("Tab")
-    page.locator("#site-distance").fill("40")
+    upload_to_scale(page, (400, 500), (800, 500))
     page.locator("#site-turn").fill("20")
     page.get_by_role("button", name="Draw your line").click()
     for u, v in ((800, 400), (1050, 400), (1050, 700)):

@@ -44,6 +44,17 @@ def upload(page: Page) -> None:
     expect(sentence(page)).to_contain_text("Set the scale of your site plan")
 
 
+def upload_to_scale(page: Page, one: tuple[int, int], other: tuple[int, int]) -> None:
+    """The picture with two of its points said to be 40 apart."""
+    upload(page)
+    page.locator("#site summary").first.click()
+    for name, (right, down) in (("A", one), ("B", other)):
+        page.locator(f"#site-{name}-right").fill(str(right))
+        page.locator(f"#site-{name}-down").fill(str(down))
+        page.keyboard.press("Tab")
+    page.locator("#site-distance").fill("40")
+
+
 def drawn_length(page: Page) -> float:
     """The length of the line under the hand, ft."""
     return float(page.locator("#line-readout").inner_text().split(" ft")[0])
@@ -79,12 +90,7 @@ def test_from_a_site_plan_to_a_verdict(page: Page) -> None:
 
 def test_scale_turn_and_north_carry_the_drawing_along_and_can_be_undone(page: Page) -> None:
     expect_answer(page)
-    upload(page)
-    page.locator("#site summary").first.click()
-    for name, value in (("A-right", 400), ("A-down", 500), ("B-right", 800), ("B-down", 520)):
-        page.locator(f"#site-{name}").fill(str(value))
-        page.keyboard.press("Tab")
-    page.locator("#site-distance").fill("40")
+    upload_to_scale(page, (400, 500), (800, 520))
     page.get_by_role("button", name="Draw your line").click()
     click_picture(page, 500, 600)
     click_picture(page, 900, 620)

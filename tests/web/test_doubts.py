@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 
 import pytest
+from level import level
 
 
 def told(answer: dict) -> dict[str, tuple[str, str]]:
@@ -50,22 +51,6 @@ def test_metres_and_millimetres_sent_as_feet_and_inches(plan, client) -> None:
         "inflows": [{"kind": "pump", "rate": 10}],
     }
     assert "pipe_size_unlikely" in told(client.post("/api/v1/flow", json=water).json)
-
-
-def level(**changes) -> dict:
-    """20 ft of level ground to a dry well, no fall asked."""
-    return {
-        "units": "us",
-        "route": {"length": 20},
-        "ground": {
-            "kind": "elevations",
-            "points": [{"at": x, "elevation": 9} for x in (0, 10, 20)],
-        },
-        "pipe": {"code": "pvc-sdr35-4"},
-        "start": {"depth": 20},
-        "grade": {"min_percent": 0},
-        "outlet": {"kind": "dry_well"},
-    } | changes
 
 
 def test_a_pipe_that_lies_level_is_told(plan) -> None:

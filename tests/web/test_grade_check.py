@@ -6,6 +6,7 @@ import copy
 from typing import Any
 
 import pytest
+from level import level
 
 MARKS_IN = {0: 21.6, 13: 23.6, 26: 25.6, 39: 27.6, 52: 29.6}
 """From the string to the bottom of the yard's example: 2 in more every 13 ft."""
@@ -282,22 +283,10 @@ def test_a_plan_that_does_not_fit_may_lie_above_the_ground(check, plan, changed)
 
 def test_a_level_trench_is_not_said_to_fall(check) -> None:
     """A dry well 10 ft off on level ground with least grade 0: read level, it falls nowhere."""
-    body = {
-        "units": "us",
-        "route": {"length": 20},
-        "ground": {
-            "kind": "elevations",
-            "points": [{"at": x, "elevation": 9} for x in (0, 10, 20)],
-        },
-        "pipe": {"code": "pvc-sdr35-4"},
-        "start": {"depth": 20},
-        "grade": {"min_percent": 0},
-        "outlet": {"kind": "dry_well"},
-    }
-    found = check([{"at": at, "depth": 20} for at in (0, 10, 20)], body)
+    found = check([{"at": at, "depth": 20} for at in (0, 10, 20)], level())
     assert found["sentence"] == (
         "Pass: 3 readings lie within 1/4 in of the plan, and nothing falls back from 0+00 to "
         "0+20; but it lies level from 0+00 to 0+20, and water stands there."
     )
-    part = check([{"at": 0, "depth": 20}, *({"at": at, "depth": 20.1} for at in (10, 20))], body)
+    part = check([{"at": 0, "depth": 20}, *({"at": at, "depth": 20.1} for at in (10, 20))], level())
     assert "; but it lies level from 0+10 to 0+20," in part["sentence"]

@@ -23,6 +23,8 @@ COMMON_EARTH_SWELL: Final = 0.25
 """Bank to loose: clay 1.43, common earth 1.25, sand 1.11 (US Army FM 5-434; clay and earth from
 memory)."""
 
+NO_BOUND: Final = np.array([np.inf])
+
 
 @dataclass(frozen=True)
 class DepthClass:
@@ -83,7 +85,8 @@ def earthwork(
 
 def side_area_m2(at_m: Floats, depth_m: Floats) -> float:
     """Area of a trench of depths (n,) at stations (n,) seen from its side, none below 0."""
-    return float(_side_area(at_m, depth_m))
+    _, areas_m2 = _no_deeper(at_m, np.maximum(depth_m, 0.0), NO_BOUND)
+    return float(areas_m2[0])
 
 
 def _classes(
@@ -108,7 +111,6 @@ def warm() -> None:
     """Compile the loop below, or load what was compiled before, so that no caller waits."""
     one = np.array([0.0, 1.0])
     _no_deeper(one, one, one)
-    _side_area(one, one)
 
 
 @njit(cache=True, nogil=True)
@@ -125,11 +127,3 @@ def _no_deeper(at, deep, bounds):  # type: ignore[no-untyped-def]
             lengths[b] += part
             areas[b] += part * (low + share * (high - low) / 2)
     return lengths, areas
-
-
-@njit(cache=True, nogil=True)
-def _side_area(at, deep):  # type: ignore[no-untyped-def]
-    area = 0.0
-    for i in range(len(at) - 1):
-        area += (at[i + 1] - at[i]) * (max(deep[i], 0.0) + max(deep[i + 1], 0.0)) / 2
-    return area
