@@ -1,0 +1,26 @@
+"""Every sentence an answer can hold: one text an id, its parameters named in braces.
+
+The texts stand in this package, a module a subject, and nowhere else, so that another language
+needs another set of texts and no other code. A text is a whole sentence: none is put together
+from pieces of grammar. Parameters come as they are read: numbers with their units, labels, names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from yardfall.sentences import conditions
+
+MODULES: Final = (conditions,)
+TEXTS: Final[Mapping[str, str]] = {
+    name: text for module in MODULES for name, text in module.TEXTS.items()
+}
+
+
+def say(name: str, /, **parts: str) -> str:
+    """The sentence of an id with its parameters put in.
+
+    Raises KeyError for an id without a text, or a parameter that is missing.
+    """
+    return TEXTS[name].format_map(parts)
