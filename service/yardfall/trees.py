@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.chance import TOO_CLOSE
 from yardfall.core.decision import Remark
+from yardfall.core.easing import at_last
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.grade_line import Inlet, Standing, StandingWater, WetLine, water_at_inlets
 from yardfall.core.head import Opening
@@ -92,7 +93,7 @@ def with_chance(surveyed: Surveyed, planned: Tree) -> Tree:
 
 def _pinch_of(plan: Plan) -> TreePinch:
     """The pinch of a line that nothing joins."""
-    decision, at_m = plan.decision, plan.points.at_m
+    decision, at_m = plan.judged.decision, plan.judged.points.at_m
     pinch, turn = decision.pinch, decision.pinch.turns_on
     return TreePinch(
         decision.margin_m,
@@ -132,7 +133,9 @@ def line_of(surveyed: Surveyed, planned: Tree) -> Line:
         )
     )
     plan = planned.plan
-    return Line(surveyed.request.design, plan.points, plan.decision.ways, joined)
+    design = at_last(surveyed.request.design, plan.eased.site, plan.route.length_m)
+    judged = plan.judged
+    return Line(design, judged.points, judged.decision.ways, joined)
 
 
 def _models(tree: Tree) -> list[ErrorModel | None]:

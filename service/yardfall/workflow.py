@@ -20,6 +20,7 @@ from yardfall.core.bill import Bill, make_bill
 from yardfall.core.cautions import PUMP
 from yardfall.core.decision import Decision, Design, Remark
 from yardfall.core.dug_readings import AsDug
+from yardfall.core.easing import Given, given, site_of, values_of
 from yardfall.core.errors import InputError, NotFoundError, NotYoursError
 from yardfall.core.head import Head, find_head
 from yardfall.core.infiltration import size_well
@@ -76,22 +77,26 @@ def _surveyed(request: PlanRequest, rasters: RasterStore) -> Surveyed:
             if branch.own_datum:
                 end_m = below.survey.ground.elevation_at(below.survey.route.length_m)
                 offset_m = end_m - found.ground.elevation_at(branch.joins_at_m)
-            design, route = below.request.design, below.survey.route
-            shown_m = stations_of(
-                route, below.survey.ground, below.survey.asked_m, special_stations(design)
-            )
-            points = align(
-                below.survey.ground, shown_m, route.length_m, design.limits.outlet_taper_m
-            )
             drop_m = branch.drop_m
             if drop_m is None:
-                drop_m = usual_drop_m(design.pipe, request.design.pipe)
-            highest_m = highest_end_m(design, points) - drop_m - offset_m
-        joins.append(Join(branch.joins_at_m, branch.name, highest_m))
+                drop_m = usual_drop_m(below.request.design.pipe, request.design.pipe)
+            first_m, last_m = (end_m - drop_m - offset_m for end_m in _highest_ends_m(below))
+        joins.append(Join(branch.joins_at_m, branch.name, first_m, last_m))
         branches.append((branch, below, drop_m, offset_m))
     if joins:
         request = replace(request, design=replace(request.design, joins=tuple(joins)))
     return Surveyed(request, found, tuple(branches))
+
+
+def _highest_ends_m(branch: Surveyed) -> tuple[float, float]:
+    """The highest invert of a branch's end: by its usual values as they are, and at their last."""
+    design, route, ground = branch.request.design, branch.survey.route, branch.survey.ground
+    shown_m = stations_of(route, ground, branch.survey.asked_m, special_stations(design))
+    site = site_of(ground, route.length_m, values_of(design).run_out_m)
+    first = given(design, site, Given(nominal=True))
+    points = align(ground, shown_m, route.length_m, first.limits)
+    last = given(design, site, Given(nominal=True, branches=True))
+    return highest_end_m(first, points), highest_end_m(last, points)
 
 
 def _planned(surveyed: Surveyed, judged: Design | None = None) -> Tree:
@@ -135,7 +140,7 @@ def check_grade(request: PlanRequest, as_dug: AsDug, rasters: RasterStore) -> Ch
         raise InputError.at("/branch", f"The plan has no branch named {as_dug.branch!r}.")
     surveyed, laid = found
     with under("/as_dug"):
-        return check_trench(surveyed.request.design, surveyed.survey.ground, laid, as_dug)
+        return check_trench(laid.design, surveyed.survey.ground, laid, as_dug)
 
 
 def _laid(surveyed: Surveyed) -> Laid:

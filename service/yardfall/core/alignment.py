@@ -8,7 +8,7 @@ import numpy as np
 
 from yardfall.core.ground import GroundProfile
 from yardfall.core.route import SAME_STATION_M, Floats, Route, merge_stations, same_station
-from yardfall.core.trench import Alignment
+from yardfall.core.trench import Alignment, Limits
 
 
 def stations_of(
@@ -23,18 +23,17 @@ def stations_of(
     return merge_stations(asked_m, route.vertex_at_m, read_m, special)
 
 
-def align(ground: GroundProfile, stations_m: Floats, length_m: float, taper_m: float) -> Alignment:
-    """Stations, every point where the ground was sampled, and the start of the outlet taper."""
+def align(ground: GroundProfile, stations_m: Floats, length_m: float, limits: Limits) -> Alignment:
+    """Stations, every point where the ground was sampled, and where a cover limit changes."""
     inside = _on_line(ground.at_m, length_m)
-    taper_at_m = np.array([max(0.0, length_m - taper_m)])
-    at_m = merge_stations(stations_m, inside, taper_at_m)
+    at_m = merge_stations(stations_m, inside, np.array(limits.edges_m(length_m)))
     return Alignment(at_m, ground.elevation(at_m), same_station(at_m, stations_m))
 
 
-def shortened(ground: GroundProfile, stations_m: Floats, end_m: float, taper_m: float) -> Alignment:
+def shortened(ground: GroundProfile, stations_m: Floats, end_m: float, limits: Limits) -> Alignment:
     """The alignment of the same route ended at `end_m`."""
     kept = stations_m[stations_m < end_m - SAME_STATION_M]
-    return align(ground, np.append(kept, end_m), end_m, taper_m)
+    return align(ground, np.append(kept, end_m), end_m, limits)
 
 
 def _on_line(at_m: Floats, length_m: float) -> Floats:

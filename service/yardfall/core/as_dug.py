@@ -253,7 +253,7 @@ def _as_it_lies(
         shallowest_m = min(limits.min_cover_m, stated_cover_m)
         design = replace(design, start=Start("depth", deepest_m, shallowest_m))
     length_m = float(laid.points.at_m[-1])
-    points = align(ground, merge_stations(laid.shown_m, at_m), length_m, limits.outlet_taper_m)
+    points = align(ground, merge_stations(laid.shown_m, at_m), length_m, limits)
     band = band_of(design, points, laid.decision.ways)
     where = np.searchsorted(points.at_m, at_m - SAME_STATION_M)
     lo_m, hi_m = band.lo_m[where] - tolerance_m, band.hi_m[where] + tolerance_m

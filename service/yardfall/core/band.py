@@ -117,7 +117,8 @@ class Pinch:
     """The pair of profile points with the least margin, and the limits that collide there.
 
     available − needed = margin, all in metres. `turns_on` is a third point, only for a single
-    straight grade: the one it is forced to pass below on its way.
+    straight grade: the one it is forced to pass below on its way. `steep`: the greatest grade does
+    not bring the line down far enough.
     """
 
     upstream: int
@@ -126,6 +127,7 @@ class Pinch:
     available_m: float
     needed_m: float
     turns_on: int | None = None
+    steep: bool = False
 
     @property
     def margin_m(self) -> float:
@@ -161,7 +163,7 @@ def find_pinch(band: Band) -> Pinch:
     if kind == TOO_FLAT:
         return Pinch(j, i, (hi_why[j], lo_why[i]), float(hi[j] - lo[i]), s * apart_m)
     if kind == TOO_STEEP:
-        return Pinch(j, i, (lo_why[j], hi_why[i]), S * apart_m, float(lo[j] - hi[i]))
+        return Pinch(j, i, (lo_why[j], hi_why[i]), S * apart_m, float(lo[j] - hi[i]), steep=True)
     return Pinch(j, i, (hi_why[j], lo_why[i]), np.inf, s * apart_m)
 
 

@@ -45,8 +45,7 @@ def try_route(grid: Grid, design: Design, line: Floats) -> Trial | None:
         ]
         + [corner_m[-1:]]
     )
-    taper_at_m = max(0.0, corner_m[-1] - design.limits.outlet_taper_m)
-    at_m = np.unique(np.append(at_m, taper_at_m))
+    at_m = np.unique(np.append(at_m, design.limits.edges_m(float(corner_m[-1]))))
     xy = np.column_stack([np.interp(at_m, corner_m, line[:, axis]) for axis in (0, 1)])
     ground_m = grid.ground_m(xy)
     if not np.isfinite(ground_m).all():

@@ -13,6 +13,7 @@ from yardfall.core.alignment import shortened
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.chance import TOO_CLOSE, Draws, drawn_margins, onto
 from yardfall.core.decision import Decision, Design, decide
+from yardfall.core.easing import Site, at_last, site_of, values_of
 from yardfall.core.ground import GroundProfile
 from yardfall.core.many_grounds import straight_between
 from yardfall.core.route import Floats
@@ -39,6 +40,8 @@ class Case:
     may_go_on: bool = True
     whole: Case | None = None
     """The line as asked for, where this one was ended at another station."""
+    asked: Design | None = None
+    """The design before its usual values were put in; None: as it stands."""
 
     @cached_property
     def draws_on_points(self) -> Draws | None:
@@ -74,10 +77,24 @@ class Case:
 
     def with_design(self, design: Design) -> Case:
         """The same ground under another design."""
+        length_m = float(self.points.at_m[-1])
+        edges_m = design.limits.edges_m(length_m)
+        if edges_m != self.design.limits.edges_m(length_m):
+            points = shortened(self.ground, self.stations_m, length_m, design.limits)
+            return replace(self, design=design, points=points, whole=self.whole or self)
         changed = replace(self, design=design)
         if "change_m" in self.__dict__:
             changed.__dict__["change_m"] = self.change_m  # same points, same ground
         return changed
+
+    def as_asked(self, asked: Design) -> Case:
+        """Another design as someone asks for it, its usual values at their last."""
+        length_m = float(self.points.at_m[-1])
+        return self.with_design(at_last(asked, self.site_at(length_m), length_m))
+
+    def site_at(self, end_m: float) -> Site:
+        """What easing asks of the ground of a line that ends there."""
+        return site_of(self.ground, end_m, values_of(self.asked or self.design).run_out_m)
 
     @cached_property
     def roughly(self) -> Case:
@@ -91,10 +108,10 @@ class Case:
 
     def ended_at(self, end_m: float) -> Case:
         """The same design on a line that ends at another station."""
-        taper_m = self.design.limits.outlet_taper_m
-        points = shortened(self.ground, self.stations_m, end_m, taper_m)
-        kept = tuple(c for c in self.design.crossings if c.at_m < end_m)
-        design = replace(self.design, crossings=kept)
+        asked = self.asked or self.design
+        kept = tuple(c for c in asked.crossings if c.at_m < end_m)
+        design = at_last(replace(asked, crossings=kept), self.site_at(end_m), end_m)
+        points = shortened(self.ground, self.stations_m, end_m, design.limits)
         return replace(self, design=design, points=points, whole=self.whole or self)
 
 

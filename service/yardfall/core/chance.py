@@ -118,7 +118,7 @@ def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
     margin_m, _ = on_many_grounds(
         band,
         change_m,
-        straight=design.grading.shape == "straight",
+        straight=design.straight,
         may_rise=design.start.shallowest_cover_m is not None,
     )
     return margin_m

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Final, Literal
 
 import numpy as np
@@ -17,18 +17,16 @@ from yardfall.core.pipes import Pipe
 from yardfall.core.route import Floats
 from yardfall.core.straight import StraightRange, least_raise
 from yardfall.core.trench import (
-    SURFACE_OUTLETS,
     Alignment,
     Crossing,
     Join,
     Limits,
     Outlet,
-    OutletKind,
     Section,
     Start,
-    default_outlet,
     make_band,
 )
+from yardfall.core.usual import Open
 
 Shape = Literal["straight", "least_dig"]
 MOST_EITHER: Final = 6
@@ -53,7 +51,11 @@ class Grading:
 
 @dataclass(frozen=True)
 class Design:
-    """What is to be planned on a known ground."""
+    """What is to be planned on a known ground.
+
+    `open` names the limits that nobody stated: their values here only hold a place until
+    `core.easing` has seen the ground. None: every limit stands as it is.
+    """
 
     pipe: Pipe
     start: Start
@@ -62,19 +64,12 @@ class Design:
     outlet: Outlet
     crossings: tuple[Crossing, ...] = ()
     joins: tuple[Join, ...] = ()
+    open: Open | None = None
 
-    def ending_in(self, kind: OutletKind) -> Design | None:
-        """With an outlet of another kind as it usually lies; None where its level must be told.
-
-        Where it lies deep, the cover no longer runs out before it.
-        """
-        outlet = default_outlet(kind, self.pipe.outside_m)
-        if outlet is None:
-            return None
-        limits = self.limits
-        if limits.taper_is_usual and kind not in SURFACE_OUTLETS:
-            limits = replace(limits, outlet_taper_m=0.0)
-        return replace(self, outlet=outlet, limits=limits)
+    @property
+    def straight(self) -> bool:
+        """Whether it is held to one straight grade."""
+        return self.grading.shape == "straight"
 
     @property
     def section(self) -> Section:
@@ -169,7 +164,7 @@ def _decide_passing(
         line, general = _line(band, stated_m, band.least_grade), find_pinch(band)
         return Decision(band, line, False, general, general.margin_m, False, 0.0, ways)
     raised = least_raise(band, lowest_m, highest_m)
-    if design.grading.shape == "straight":
+    if design.straight:
         return _straight(design, band, points, raised, stated_m, ways)
     return _bent(design, band, points, raised, stated_m, ways, any_line)
 
@@ -204,6 +199,11 @@ def _bent(
 ) -> Decision:
     general = find_pinch(band)
     fits = general.margin_m >= -DECISION_SLACK_M
+    if any_line and fits and straight.fits:
+        pinch = find_pinch(band.from_start(straight.start_m))
+        line = _line(band, straight.start_m, straight.flattest)
+        raised_m = straight.start_m - stated_m
+        return Decision(band, line, True, pinch, pinch.margin_m, False, raised_m, ways)
     stated = band.from_start(max(stated_m, float(band.lo_m[0])))
     for held in (stated, band) if fits else ():
         found = least_dig_line(design.grading, held, points, any_line=any_line)

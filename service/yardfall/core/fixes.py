@@ -17,6 +17,7 @@ from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.case import Case, judge, proven
 from yardfall.core.concave import first_that_works
 from yardfall.core.decision import Design, decide
+from yardfall.core.easing import ending_in
 from yardfall.core.loosening import Change, Knob, knobs
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.trench import OutletKind
@@ -145,10 +146,10 @@ def _other_outlets(case: Case) -> Iterator[Fix]:
     now = case.design
     kinds: tuple[OutletKind, ...] = ("daylight", "pop_up", "dry_well")
     for kind in kinds:
-        design = now.ending_in(kind)
-        if kind == now.outlet.kind or design is None:
+        asked = ending_in(case.asked or now, kind)
+        if kind == now.outlet.kind or asked is None:
             continue
-        fix = _proven(case.with_design(design), "outlet_kind", now.outlet.kind, kind)
+        fix = _proven(case.as_asked(asked), "outlet_kind", now.outlet.kind, kind)
         if fix is not None:
             yield fix
 

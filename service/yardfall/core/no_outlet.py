@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from yardfall.core.decision import Design
+from yardfall.core.easing import ending_in
 from yardfall.core.loosening import Change, knobs
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.trench import OutletKind
@@ -66,7 +67,7 @@ def _names(design: Design, best_of: Callable[[Design], float]) -> Iterator[Loose
             yield Loosened("pipe", now.code or now.name, pipe.code or pipe.name, spare_m)
     kinds: tuple[OutletKind, ...] = ("daylight", "pop_up", "dry_well")
     for kind in kinds:
-        other = design.ending_in(kind)
+        other = ending_in(design, kind)
         if kind == design.outlet.kind or other is None:
             continue
         spare_m = best_of(other)

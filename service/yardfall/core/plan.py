@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
+import numpy as np
+
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.alignment import align, stations_of
 from yardfall.core.bill import Bill
@@ -14,6 +16,7 @@ from yardfall.core.blunders import Readings, likely_blunders
 from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
 from yardfall.core.chance import Chance, draw, find_chance
+from yardfall.core.conditions import Condition, conditions_of
 from yardfall.core.decision import (
     Decision,
     Design,
@@ -24,6 +27,7 @@ from yardfall.core.decision import (
 )
 from yardfall.core.doubts import GROUND_CODES, doubtful_grades, doubtful_pipe
 from yardfall.core.earthwork import side_area_m2
+from yardfall.core.easing import Eased, at_last, ease, site_of, values_of
 from yardfall.core.errors import InputError
 from yardfall.core.fixes import Fix, best_pair, find_fixes
 from yardfall.core.ground import GroundProfile
@@ -52,6 +56,8 @@ class Comparison:
 class Plan:
     """The whole answer in SI.
 
+    `design` is what was `asked` with what was taken for its usual values (`eased`), `decision` its
+    line; `judged` tells whether there is a line at all, with every usual value at its last.
     `fixes` and `pair` (the best two changes together, when no single one does it) are for an
     answer that is not a plain yes. `chance` is None where the errors of the ground are not known.
     `explained` is false where the caller asked for the answer alone: no fixes, nothing compared.
@@ -59,9 +65,13 @@ class Plan:
 
     route: Route
     ground: GroundProfile
+    asked: Design
     design: Design
     points: Alignment
     decision: Decision
+    judged: Judged
+    eased: Eased
+    conditions: tuple[Condition, ...]
     verdict: Verdict
     chance: Chance | None
     fixes: tuple[Fix, ...]
@@ -82,21 +92,60 @@ class Plan:
 
 
 @dataclass(frozen=True, eq=False)
-class Laid:
-    """A decided line before anything is said about it: stations shown (n,), points, decision."""
+class Judged:
+    """The design that spare, chance and verdict stand on, its points, and the decision there."""
 
-    shown_m: Floats
+    design: Design
     points: Alignment
     decision: Decision
+
+
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """A decided line before anything is said about it, and the stations shown (n,)."""
+
+    shown_m: Floats
+    eased: Eased
+    judged: Judged
+
+    @property
+    def design(self) -> Design:
+        """The design with what was taken for its usual values."""
+        return self.eased.design
+
+    @property
+    def points(self) -> Alignment:
+        """The points where its limits are held."""
+        return self.eased.points
+
+    @property
+    def decision(self) -> Decision:
+        """Its line."""
+        return self.eased.decision
 
 
 def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) -> Laid:
     """Decide the line of `design` on `ground`. Raises what `make_plan` raises."""
     ground.require_reach(route.length_m)
     _refuse_beyond(design, route)
+    length_m = route.length_m
     shown_m = stations_of(route, ground, asked_m, special_stations(design))
-    points = align(ground, shown_m, route.length_m, design.limits.outlet_taper_m)
-    return Laid(shown_m, points, decide(design, points))
+    site = site_of(ground, length_m, values_of(design).run_out_m)
+    eased = ease(design, site, length_m, lambda limits: align(ground, shown_m, length_m, limits))
+    return Laid(shown_m, eased, judge_at_last(design, eased, ground, shown_m, length_m))
+
+
+def judge_at_last(
+    design: Design, eased: Eased, ground: GroundProfile, shown_m: Floats, length_m: float
+) -> Judged:
+    """The design judged with every usual value at its last; where none is open, as it is laid."""
+    last = at_last(design, eased.site, length_m)
+    if last == eased.design:
+        return Judged(last, eased.points, eased.decision)
+    points = eased.points
+    if last.limits.edges_m(length_m) != eased.design.limits.edges_m(length_m):
+        points = align(ground, shown_m, length_m, last.limits)
+    return Judged(last, points, decide(last, points, any_line=True))
 
 
 def make_plan(
@@ -122,16 +171,21 @@ def make_plan(
     beyond its end.
     """
     laid = lay(route, ground, design, asked_m)
-    shown_m, points, decision = laid.shown_m, laid.points, laid.decision
+    shown_m, points, decision, asked = laid.shown_m, laid.points, laid.decision, design
+    design, held = laid.design, laid.judged
     draws = None if errors is None else draw(errors)
-    case = Case(judged or design, ground, shown_m, points, draws, may_go_on=route.xy is None)
+    free = held
+    if judged is not None:
+        free = _with_open_end(judged, laid, ground, route.length_m)
+    case = Case(
+        free.design, ground, shown_m, free.points, draws, route.xy is None, asked=judged or asked
+    )
     chance = None
     if case.draws_on_points is not None and case.change_m is not None:
-        free = decision
-        if judged is not None:
-            free = replace(decision, band=band_of(judged, points, decision.ways))
-        chance = find_chance(case.design, free, case.draws_on_points, case.change_m, retake=explain)
-    verdict = verdict_of(decision, chance)
+        chance = find_chance(
+            case.design, free.decision, case.draws_on_points, case.change_m, retake=explain
+        )
+    verdict = verdict_of(held.decision, chance)
     mend = explain and verdict != "yes"
     fixes = find_fixes(case) if mend else ()
     pair = best_pair(case) if mend and not fixes else None
@@ -146,9 +200,13 @@ def make_plan(
     return Plan(
         route=route,
         ground=ground,
+        asked=asked,
         design=design,
         points=points,
         decision=decision,
+        judged=held,
+        eased=laid.eased,
+        conditions=conditions_of(asked, laid.eased),
         verdict=verdict,
         chance=chance,
         fixes=fixes,
@@ -174,6 +232,17 @@ def make_plan(
     )
 
 
+def _with_open_end(judged: Design, laid: Laid, ground: GroundProfile, length_m: float) -> Judged:
+    """A branch judged with its end left open, by the levels of its own line's decision."""
+    held = laid.judged
+    last = at_last(judged, laid.eased.site, length_m)
+    points = held.points
+    if last.limits.edges_m(length_m) != held.design.limits.edges_m(length_m):
+        points = align(ground, laid.shown_m, length_m, last.limits)
+    decision = held.decision
+    return Judged(last, points, replace(decision, band=band_of(last, points, decision.ways)))
+
+
 def special_stations(design: Design) -> list[float]:
     """Crossings and joins: stations in their own right."""
     return [c.at_m for c in design.crossings] + [j.at_m for j in design.joins]
@@ -191,6 +260,15 @@ def water_level_m(plan: Plan) -> float:
     if plan.design.outlet.kind == "pop_up":
         return float(plan.points.ground_m[-1])
     return float(plan.decision.invert_m[-1]) + plan.design.pipe.inside_m
+
+
+def ditch_of(plan: Plan) -> float | None:
+    """Length of the level ditch that leads out from a daylight end; None: no ditch."""
+    if plan.design.outlet.kind != "daylight" or not plan.decision.yes:
+        return None
+    bottom_m = float(plan.decision.invert_m[-1]) - plan.design.section.below_invert_m
+    length_m = plan.eased.site.ditch_m(float(plan.points.ground_m[-1]) - bottom_m)
+    return length_m if np.isfinite(length_m) else None
 
 
 def volume_of(design: Design, points: Alignment, invert_m: Floats) -> float:

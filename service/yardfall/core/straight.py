@@ -62,9 +62,8 @@ def straight_from(band: Band, start_m: float) -> StraightRange:
         x, hi, lo, band.collides, start_m, s, S
     )
     if steep_m < room_m:
-        pinch = Pinch(
-            0, j, (band.lo_why[0], band.hi_why[j]), S * float(x[j]), start_m - float(hi[j])
-        )
+        why = (band.lo_why[0], band.hi_why[j])
+        pinch = Pinch(0, j, why, S * float(x[j]), start_m - float(hi[j]), steep=True)
     else:
         pinch = Pinch(
             0,

@@ -29,7 +29,7 @@ def highest_end_m(design: Design, points: Alignment) -> float:
     Where no line keeps the lower limits, they are left to the line's own plan. For `least_dig`
     any number of changes of grade is counted on.
     """
-    straight = design.grading.shape == "straight"
+    straight = design.straight
     ends = []
     for ways in ways_to_pass(design.crossings):
         band = band_of(design, points, ways)
@@ -78,7 +78,7 @@ class Line:
     @property
     def straight(self) -> bool:
         """Whether it is held to one straight grade."""
-        return self.design.grading.shape == "straight"
+        return self.design.straight
 
     @property
     def band(self) -> Band:

@@ -18,10 +18,12 @@ from numpy.typing import NDArray
 
 from yardfall.core.band import Band, Layers
 from yardfall.core.route import SAME_STATION_M, Floats
-from yardfall.core.units import FOOT_M, INCH_M
+from yardfall.core.units import INCH_M
 
 OutletKind = Literal["daylight", "pop_up", "curb", "dry_well", "tie_in"]
 SURFACE_OUTLETS: Final = ("daylight", "pop_up", "curb")
+LEAST_COVER: Final = "least cover"
+"""The name of the limit that keeps soil over the pipe."""
 
 
 @dataclass(frozen=True)
@@ -111,12 +113,23 @@ class Outlet:
 
 
 @dataclass(frozen=True)
+class CoverStretch:
+    """A stretch of the line that something bears on: a walk, a drive, a bed that is dug."""
+
+    from_m: float
+    to_m: float
+    cover_m: float
+    what: str
+
+
+@dataclass(frozen=True)
 class Limits:
     """Least cover, greatest depth (None: no limit) and where the cover limit ends.
 
-    On the last `outlet_taper_m` the least cover no longer holds; there the trench bottom may
-    rise to the surface, not above it. `taper_is_usual`: nobody stated it, so that it goes with the
-    outlet's kind.
+    On the last `outlet_taper_m`, the run-out, the least cover no longer holds. There
+    `run_out_cover_m` is kept up to the last `open_end_m` (None: not at all); on what is left the
+    trench bottom may rise to the surface, not above it. On the first `run_in_m` the cover may be
+    as little as `run_in_cover_m`. `covers` hold wherever they lie.
     """
 
     min_cover_m: float
@@ -124,7 +137,23 @@ class Limits:
     outlet_taper_m: float
     bedding_m: float = 0.0
     trench_width_m: float = 0.0
-    taper_is_usual: bool = False
+    run_out_cover_m: float | None = None
+    open_end_m: float = 0.0
+    run_in_m: float = 0.0
+    run_in_cover_m: float = 0.0
+    covers: tuple[CoverStretch, ...] = ()
+
+    def edges_m(self, length_m: float) -> tuple[float, ...]:
+        """Stations at which a cover limit begins or ends on a line of `length_m`."""
+        run_out_m = max(0.0, length_m - self.outlet_taper_m)
+        edges = [run_out_m]
+        if self.run_out_cover_m is not None:
+            edges.append(max(run_out_m, length_m - self.open_end_m))
+        if self.run_in_m:
+            edges.append(min(self.run_in_m, length_m))
+        for stretch in self.covers:
+            edges += [min(max(x, 0.0), length_m) for x in (stretch.from_m, stretch.to_m)]
+        return tuple(edges)
 
 
 @dataclass(frozen=True)
@@ -153,31 +182,17 @@ class Crossing:
 
 @dataclass(frozen=True)
 class Join:
-    """A branch that comes in: the invert here may be no higher than `highest_m`."""
+    """A branch that comes in: the invert here may be no higher than `highest_m`.
+
+    `last_m` is the same with the branch's usual values at their last, where that is higher.
+    """
 
     at_m: float
     branch: str
     highest_m: float
+    last_m: float = -np.inf
 
 
-def default_outlet(kind: OutletKind, outside_m: float) -> Outlet | None:
-    """Usual depths of an outlet kind (common practice, no source); None where it must be told.
-
-    A pop-up's lid stands 7 to 10 in above the bottom of a 4 in pipe, so much more above a larger
-    one; a daylight end lies with its top no lower than the ground; a dry well sets no limit.
-    """
-    if kind == "daylight":
-        return Outlet(kind, "depth", 0.0, outside_m)
-    if kind == "pop_up":
-        larger_m = max(0.0, outside_m - 4.6 * INCH_M)
-        return Outlet(kind, "depth", 7 * INCH_M + larger_m, 10 * INCH_M + larger_m)
-    return Outlet(kind) if kind == "dry_well" else None
-
-
-DEFAULT_MIN_COVER_M: Final = 6 * INCH_M
-"""Least cover under lawn (common practice, no source)."""
-DEFAULT_TAPER_M: Final = 10 * FOOT_M
-"""Length before a surface outlet on which the cover may run out (common practice, no source)."""
 TRENCH_BESIDE_PIPE_M: Final = 2 * INCH_M
 """A trench is this much wider than the pipe unless told otherwise (common practice, no source)."""
 DIGGERS_M: Final[dict[str, float]] = {
@@ -221,17 +236,26 @@ def make_band(
     """
     at_m, ground_m = points.at_m, points.ground_m
     n = len(at_m)
+    length_m = float(at_m[-1])
+    run_out_at_m = length_m - limits.outlet_taper_m
+    thin_m, thin_to_m = limits.run_out_cover_m, length_m - limits.open_end_m
     hi, lo, hi_level, lo_level, covered = _limits_of_ground(
         at_m,
         ground_m,
-        float(at_m[-1]) - limits.outlet_taper_m + SAME_STATION_M,
+        run_out_at_m + SAME_STATION_M,
         limits.min_cover_m,
+        -np.inf if thin_m is None else max(thin_to_m, run_out_at_m) + SAME_STATION_M,
+        0.0 if thin_m is None else min(thin_m, limits.min_cover_m),
+        limits.run_in_m - SAME_STATION_M,
+        min(limits.run_in_cover_m, limits.min_cover_m),
         np.inf if limits.max_depth_m is None else limits.max_depth_m,
         section.above_invert_m,
         section.below_invert_m,
     )
-    hi_why = ["least cover"] * covered + ["ground surface"] * (n - covered)
+    hi_why = [LEAST_COVER] * covered + ["ground surface"] * (n - covered)
     lo_why = ["greatest depth"] * n
+    for stretch in limits.covers:
+        _cover_stretch(stretch, at_m, ground_m - section.above_invert_m, hi, hi_why)
 
     def tighten(i: int, lowest_m: float, highest_m: float, why: str, *, level: bool) -> None:
         if highest_m <= min(hi[i], hi_level[i]):
@@ -273,14 +297,28 @@ def make_band(
     )
 
 
+def _cover_stretch(
+    stretch: CoverStretch, at_m: Floats, top_m: Floats, hi: Floats, hi_why: list[str]
+) -> None:
+    """Hold a stretch's own cover where it lies; `top_m` (n,) is the invert with no cover."""
+    first = int(np.searchsorted(at_m, stretch.from_m - SAME_STATION_M))
+    last = int(np.searchsorted(at_m, stretch.to_m + SAME_STATION_M))
+    for i in range(first, last):
+        highest_m = float(top_m[i]) - stretch.cover_m
+        if highest_m < hi[i]:
+            hi[i], hi_why[i] = highest_m, f"cover under {stretch.what}"
+
+
 def warm() -> None:
     """Compile the loop below, or load what was compiled before, so that no caller waits."""
     one = np.array([0.0, 1.0])
-    _limits_of_ground(one, one, 1.0, 0.1, 1.0, 0.1, 0.0)
+    _limits_of_ground(one, one, 1.0, 0.1, 1.0, 0.1, 0.1, 0.1, 1.0, 0.1, 0.0)
 
 
 @njit(cache=True, nogil=True)
-def _limits_of_ground(at, ground, covered_to, cover, deepest, above, below):  # type: ignore[no-untyped-def]
+def _limits_of_ground(  # type: ignore[no-untyped-def]
+    at, ground, covered_to, cover, thin_to, thin, run_in, shallow, deepest, above, below
+):
     """`Section`'s inverts at the least cover, else the surface, and at the greatest depth.
 
     With them the levels, all open, and how many points from the first on are covered.
@@ -290,7 +328,10 @@ def _limits_of_ground(at, ground, covered_to, cover, deepest, above, below):  # 
     for i in range(n):
         if at[i] <= covered_to:
             covered = i + 1
-            hi[i] = ground[i] - cover - above
+            hi[i] = ground[i] - (shallow if at[i] < run_in else cover) - above
+        elif at[i] <= thin_to:
+            covered = i + 1
+            hi[i] = ground[i] - (min(shallow, thin) if at[i] < run_in else thin) - above
         else:
             hi[i] = ground[i] + below
         lo[i] = ground[i] - deepest + below

@@ -10,12 +10,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from yardfall.sentences import conditions
+from yardfall.sentences import conditions, verdict, whole
 
-MODULES: Final = (conditions,)
+MODULES: Final = (conditions, verdict, whole)
 TEXTS: Final[Mapping[str, str]] = {
-    name: text for module in MODULES for name, text in module.TEXTS.items()
+    f"{module.__name__.rpartition('.')[2]}.{name}": text
+    for module in MODULES
+    for name, text in module.TEXTS.items()
 }
+"""By module and name: `conditions.run_out`."""
 
 
 def say(name: str, /, **parts: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -9,17 +10,20 @@ import numpy as np
 from yardfall.core.cautions import WATER_CAUTIONS, Caution
 from yardfall.core.decision import Remark
 from yardfall.core.doubts import doubtful_pipe
+from yardfall.core.grade_line import StandingWater
 from yardfall.core.pipes import CATALOGUE, Pipe
-from yardfall.core.plan import Plan
+from yardfall.core.plan import Plan, ditch_of
 from yardfall.core.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.water import Water
 from yardfall.trees import Tree
 from yardfall.web.assumption import Assumption
+from yardfall.web.numbers import rounded
 from yardfall.web.quantities_answer import bill_answer
 from yardfall.web.reading import ReadPlan
 from yardfall.web.survey_answer import closure_answer, scaled
-from yardfall.web.verdict import rounded, verdict_answer
+from yardfall.web.usual_answer import usual_assumptions
+from yardfall.web.verdict import verdict_answer
 from yardfall.web.warnings import warning_answer
 from yardfall.web.water_answer import (
     carried_answer,
@@ -46,16 +50,16 @@ def tree_answer(tree: Tree, read: ReadPlan) -> dict[str, Any]:
         }
         for branch, its in zip(tree.branches, read.branches, strict=True)
     ]
-    own = plan_answer(tree.plan, read)
+    own = plan_answer(tree.plan, read, tree.inlets or ())
     return own | {
         "branches": branches,
         "inlets": [inlet_answer(water, units) for water in tree.inlets or ()],
-        "whole": whole_answer(tree, own["answer"]["sentence"], units),
+        "whole": whole_answer(tree, units),
     }
 
 
-def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
-    """The answer for one line."""
+def plan_answer(plan: Plan, read: ReadPlan, inlets: Sequence[StandingWater] = ()) -> dict[str, Any]:
+    """The answer for one line; `inlets` is the water at its inlets, where any is known."""
     units = read.units
     length_m, depth_m = units.length_m, units.depth_m
     section, invert_m = plan.design.section, plan.decision.invert_m
@@ -85,8 +89,8 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
         },
         "start": end_answer(plan.stations[0], units)
         | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
-        "outlet": end_answer(plan.stations[-1], units) | {"kind": plan.design.outlet.kind},
-        "answer": verdict_answer(plan, units),
+        "outlet": outlet_answer(plan, units),
+        "answer": verdict_answer(plan, units, inlets),
         "crossings": [
             {
                 "at": rounded(crossing.at_m / length_m),
@@ -133,7 +137,9 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
             for r in plan.ground.references
         ],
         "closure": closure_answer(plan.ground, units),
-        "assumptions": [assumption_answer(a, units) for a in read.assumptions],
+        "assumptions": [
+            assumption_answer(a, units) for a in (*read.assumptions, *usual_assumptions(plan))
+        ],
         "cautions": [caution_answer(c) for c in plan.cautions],
         "warnings": [warning_answer(remark, units) for remark in _remarks(plan)],
     }
@@ -212,6 +218,15 @@ def end_answer(s: Station, units: UnitSystem) -> dict[str, Any]:
         "dig_depth": rounded(s.dig_depth_m / units.depth_m),
         "cover": rounded(s.cover_m / units.depth_m),
         "invert": rounded(s.invert_m / units.length_m),
+    }
+
+
+def outlet_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
+    """Where the line ends; of a daylight end also the level ditch that leads out from it."""
+    ditch_m = ditch_of(plan)
+    return end_answer(plan.stations[-1], units) | {
+        "kind": plan.design.outlet.kind,
+        "ditch": None if ditch_m is None else rounded(ditch_m / units.length_m),
     }
 
 

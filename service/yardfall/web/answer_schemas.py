@@ -92,7 +92,10 @@ class StartAnswer(End):
 
 
 class OutletAnswer(End):
+    """`ditch` is the level ditch that leads out from a daylight end, null where none does."""
+
     kind = words()
+    ditch = number(nullable=True)
 
 
 class TurnsOn(ma.Schema):
@@ -132,11 +135,42 @@ class RetakeAnswer(ma.Schema):
     chance_if_certain = number()
 
 
+class ConditionAnswer(ma.Schema):
+    """Something that a yes rests on: a usual value that gave way, or what water and outlet ask.
+
+    `usual` and `taken` are in the unit of the field that `pointer` names, or a name; null where
+    there is none. `accepts` states what was taken, `insists` the usual value: each a JSON merge
+    patch (RFC 7396) of the request, null where there is none.
+    """
+
+    code = words()
+    pointer = words()
+    usual = ma.fields.Raw(required=True, allow_none=True)
+    taken = ma.fields.Raw(required=True, allow_none=True)
+    from_at = number(nullable=True)
+    to_at = number(nullable=True)
+    text = words()
+    accepts = ma.fields.Dict(required=True, allow_none=True)
+    insists = ma.fields.Dict(required=True, allow_none=True)
+
+
+OVERALL = {
+    "description": "Fall, conditions, water and outlet as one: `yes`, `conditional` (yes, on the "
+    "`conditions`), `too_close` or `no`."
+}
+
+
 class Verdict(ma.Schema):
-    """`spare` negative is the shortage; null where no limit on depth stands in the way."""
+    """`verdict` is the fall's alone; what it comes to on the whole is `overall`.
+
+    `spare` negative is the shortage; null where no limit on depth stands in the way. It is what is
+    left with every usual value at its last; the line drawn keeps the `conditions`.
+    """
 
     verdict = words()
+    overall = words(metadata=OVERALL)
     sentence = words()
+    conditions = parts(ConditionAnswer)
     fall_available = number(nullable=True)
     fall_needed = number()
     spare = number(nullable=True)
@@ -308,6 +342,7 @@ class Whole(ma.Schema):
     """
 
     verdict = words()
+    overall = words(metadata=OVERALL)
     sentence = words()
     chance = number(nullable=True)
     spare = number(nullable=True)

@@ -12,10 +12,10 @@ from yardfall.core.units import UnitSystem
 from yardfall.store.rasters import RasterStore
 from yardfall.survey import under
 from yardfall.trees import Tree
+from yardfall.web.numbers import rounded
 from yardfall.web.planning import gaps_told_in
 from yardfall.web.reading import read_plan
-from yardfall.web.verdict import rounded
-from yardfall.web.whole_answer import whole_sentence
+from yardfall.web.whole_answer import summary_of
 
 
 def answer_comparison(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:
@@ -52,7 +52,8 @@ def _alternative(name: str, tree: Tree, units: UnitSystem) -> dict[str, Any]:
     lines, main = tree.lines, tree.plan
     bills = [line.bill for line in lines if line.bill is not None]
     costs = [bill.cost for bill in bills if bill.cost is not None]
-    margin_m = main.decision.margin_m if tree.pinch is None else tree.pinch.margin_m
+    summary = summary_of(tree, units)
+    margin_m = main.judged.decision.margin_m if tree.pinch is None else tree.pinch.margin_m
 
     def total(figure: Callable[[Bill], float], unit: float) -> float | None:
         return rounded(sum(figure(bill) for bill in bills) / unit)
@@ -60,7 +61,8 @@ def _alternative(name: str, tree: Tree, units: UnitSystem) -> dict[str, Any]:
     return {
         "name": name,
         "verdict": tree.verdict,
-        "sentence": whole_sentence(tree, units),
+        "overall": summary.overall,
+        "sentence": summary.sentence,
         "spare": rounded(margin_m / units.depth_m),
         "chance": None if tree.chance is None else rounded(tree.chance),
         "length": rounded(sum(line.route.length_m for line in lines) / units.length_m),

@@ -31,6 +31,7 @@ class Alternative(ma.Schema):
 
     name = words()
     verdict = words()
+    overall = words()
     sentence = words()
     spare = number(nullable=True)
     chance = number(nullable=True)

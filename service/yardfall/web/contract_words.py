@@ -49,12 +49,21 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "max_depth": "Most from the ground to the trench bottom; {depth}.",
         "outlet_taper": "The last length before the outlet, where min_cover need not hold; "
         "{distance}.",
+        "run_out_cover": "Soil kept over the pipe on that length, up to the last 10 ft (3 m); "
+        "{depth}. Left out: none where outlet_taper is stated.",
+        "run_in": "The first length, where the cover may be as little as run_in_cover; {distance}.",
+        "run_in_cover": "Least soil over the pipe on the run-in; {depth}.",
         "bedding": "Below the pipe, as part of the trench's depth; {depth}.",
     },
     "Range": {
         "min": _OUTLET + "Not less than this.",
         "max": _OUTLET + "Not more than this.",
         "prefer": _OUTLET + "What `aim: outlet_depth` steers for, from min to max.",
+    },
+    "CoverBody": {
+        "from": "Station where it begins; {distance}.",
+        "to": "Station where it ends; {distance}.",
+        "cover": "Least soil over the outside top of the pipe there, never eased; {depth}.",
     },
     "CrossingBody": {
         "top_depth": "From the ground down to the top of what is buried there; {depth}.",

@@ -13,7 +13,7 @@ from yardfall.core.to_read import Wanted
 from yardfall.core.units import ROD_UNITS_M, UnitSystem, plain_number
 from yardfall.web.answer import assumption_answer
 from yardfall.web.grade_check_reading import ReadCheck
-from yardfall.web.verdict import rounded
+from yardfall.web.numbers import rounded
 from yardfall.web.warnings import warning_answer
 
 NO_PLAN: Final = "This plan does not fit its ground: settle it before you go on."

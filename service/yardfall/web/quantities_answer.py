@@ -7,7 +7,7 @@ from typing import Any, Final
 from yardfall.core.bill import Bill, Cost
 from yardfall.core.parts import FIGURES, MACHINES, PARTS, Part
 from yardfall.core.units import UnitSystem, plain_number
-from yardfall.web.verdict import rounded
+from yardfall.web.numbers import rounded
 
 COMMON: Final = "common practice, no source"
 NAMES: Final = {

@@ -11,10 +11,12 @@ from yardfall.core.decision import Remark
 from yardfall.core.no_outlet import Loosened
 from yardfall.core.units import UnitSystem
 from yardfall.reach import Asked, Outcome, TargetFound
-from yardfall.web.answer import assumption_answer, caution_answer, end_answer
+from yardfall.web.answer import assumption_answer, caution_answer, outlet_answer
+from yardfall.web.fix_answer import POINTERS, TEXTS, value_answer, value_words
+from yardfall.web.numbers import rounded
 from yardfall.web.reach_areas import REASONS, chance_areas, spare_areas
 from yardfall.web.reach_reading import ReadReach, with_line
-from yardfall.web.verdict import POINTERS, TEXTS, rounded, value_answer, value_words, verdict_answer
+from yardfall.web.verdict import verdict_answer
 from yardfall.web.warnings import warning_answer
 from yardfall.yard_routes import RouteFound
 
@@ -118,7 +120,7 @@ def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
         "map_spare": rounded(route.map_spare_m / units.depth_m),
         "deepest": rounded(max(s.dig_depth_m for s in plan.stations) / units.depth_m),
         "trench_volume": rounded(plan.volume_m3 / units.volume_m3),
-        "outlet": end_answer(plan.stations[-1], units) | {"kind": plan.design.outlet.kind},
+        "outlet": outlet_answer(plan, units),
         "answer": verdict_answer(plan, units),
         "plan_request": body,
     }

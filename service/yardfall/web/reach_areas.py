@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from yardfall.core.lot import ReachRequest
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.geo.lot import areas
-from yardfall.web.verdict import rounded
+from yardfall.web.numbers import rounded
 from yardfall.yard_routes import map_digits
 from yardfall.yard_search import Searched
 

@@ -16,22 +16,12 @@ from yardfall.core.request import (
     BranchRequest,
     PlanRequest,
 )
-from yardfall.core.trench import (
-    DEFAULT_MIN_COVER_M,
-    DEFAULT_TAPER_M,
-    DIGGERS_M,
-    SURFACE_OUTLETS,
-    TRENCH_BESIDE_PIPE_M,
-    Crossing,
-    Limits,
-    Outlet,
-    Start,
-    default_outlet,
-)
-from yardfall.core.units import FOOT_M, UnitSystem, plain_number
+from yardfall.core.trench import Crossing, Start
+from yardfall.core.units import FOOT_M, UnitSystem
 from yardfall.survey import under
 from yardfall.web.assumption import COMMON, Assumption
 from yardfall.web.fields import BIG
+from yardfall.web.limits_reading import read_limits, read_open, read_outlet
 from yardfall.web.pipe_reading import read_pipe
 from yardfall.web.quantities_reading import read_supply
 from yardfall.web.survey_reading import read_survey
@@ -60,14 +50,15 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
     survey, units = read_survey(body)
     assumed: list[Assumption] = []
     pipe = read_pipe(body["pipe"], units)
-    limits = _limits(body.get("limits", {}), body["outlet"]["kind"], pipe, units, assumed)
+    limits = read_limits(body, pipe, units, assumed)
     design = Design(
         pipe,
         _start(body["start"], units),
         _grading(body.get("grade", {}), pipe, units, assumed),
         limits,
-        _outlet(body["outlet"], pipe, units, assumed),
+        read_outlet(body["outlet"], pipe, units),
         _crossings(body.get("crossings", []), units),
+        open=read_open(body, units),
     )
     rod_unit = body["ground"].get("rod_unit", units.rod_unit)
     if survey.every_m is not None and "stations" not in body:
@@ -101,8 +92,6 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
     return ReadPlan(request, units, rod_unit, tuple(assumed), tuple(read for _, read in branches))
 
 
-SAME_WIDTH_M: Final = 1e-6
-"""A trench so much narrower than its pipe is as wide: numbers are told to a millionth."""
 OWN_LEVELS: Final = ("level_line", "slopes")
 """Kinds of ground that count from a level of their own."""
 
@@ -159,7 +148,7 @@ def _grading(
                 "/grade/min_percent",
                 least * 100,
                 "percent",
-                "Least grade of this pipe",
+                "Minimum grade of this pipe",
                 pipe.source.rsplit("; ", 1)[-1],
             )
         )
@@ -177,60 +166,6 @@ def _grading(
         body.get("max_breaks", 2),
         None if step is None else step * units.depth_m,
         body.get("aim", "least_fall"),
-    )
-
-
-def _limits(
-    body: dict[str, Any],
-    outlet_kind: str,
-    pipe: Pipe,
-    units: UnitSystem,
-    assumed: list[Assumption],
-) -> Limits:
-    cover = body.get("min_cover")
-    if cover is None:
-        assumed.append(
-            Assumption(
-                "/limits/min_cover", DEFAULT_MIN_COVER_M, "depth", "Least cover under lawn", COMMON
-            )
-        )
-    taper = body.get("outlet_taper")
-    taper_m = DEFAULT_TAPER_M if outlet_kind in SURFACE_OUTLETS else 0.0
-    if taper is None and taper_m:
-        assumed.append(
-            Assumption(
-                "/limits/outlet_taper",
-                taper_m,
-                "length",
-                "Length before the outlet on which the cover may run out",
-                COMMON,
-            )
-        )
-    depth, digger = body.get("max_depth"), body.get("dig_by")
-    deepest_m = None if depth is None else depth * units.depth_m
-    if depth is None and digger is not None:
-        deepest_m = DIGGERS_M[digger]
-        words = f"Greatest depth, {digger.replace('_', ' ')}"
-        assumed.append(Assumption("/limits/max_depth", deepest_m, "depth", words, COMMON))
-    width = body.get("trench_width")
-    width_m = pipe.outside_m + TRENCH_BESIDE_PIPE_M if width is None else width * units.depth_m
-    if width is None:
-        words = "Trench width: the pipe and 2 in (51 mm)"
-        assumed.append(Assumption("/limits/trench_width", width_m, "depth", words, COMMON))
-    if width_m < pipe.outside_m - SAME_WIDTH_M:
-        outside = plain_number(pipe.outside_m / units.depth_m, 6)
-        raise InputError.at(
-            "/limits/trench_width",
-            f"The pipe does not go into this trench: it is {outside} {units.depth_name} across "
-            "outside, and the trench is so wide at least.",
-        )
-    return Limits(
-        DEFAULT_MIN_COVER_M if cover is None else cover * units.depth_m,
-        deepest_m,
-        taper_m if taper is None else taper * units.length_m,
-        body.get("bedding", 0.0) * units.depth_m,
-        width_m,
-        taper is None,
     )
 
 
@@ -273,44 +208,3 @@ def _accuracy(
         )
     assumed.append(Assumption("/accuracy", instrument.error_m, "depth", words, instrument.source))
     return Accuracy(instrument)
-
-
-def _outlet(
-    body: dict[str, Any], pipe: Pipe, units: UnitSystem, assumed: list[Assumption]
-) -> Outlet:
-    kind = body["kind"]
-    if "depth" in body and "invert" in body:
-        raise InputError.at("/outlet/invert", "Give the outlet's depth or its invert, not both.")
-    if "depth" not in body and "invert" not in body:
-        outlet = default_outlet(kind, pipe.outside_m)
-        if outlet is None:
-            raise InputError.at(
-                "/outlet",
-                "This outlet stands at a level of its own: measure it, and give the outlet's "
-                "invert (an elevation) or depth.",
-            )
-        for key, value in (("min", outlet.least_m), ("max", outlet.most_m)):
-            if np.isfinite(value):
-                assumed.append(
-                    Assumption(
-                        f"/outlet/depth/{key}",
-                        value,
-                        "depth",
-                        f"{'Least' if key == 'min' else 'Greatest'} depth of the trench at the "
-                        "outlet",
-                        COMMON,
-                    )
-                )
-        return outlet
-    by = "depth" if "depth" in body else "invert"
-    unit_m = units.depth_m if by == "depth" else units.length_m
-    span = {key: value * unit_m for key, value in body[by].items()}
-    if not span.keys() & {"min", "max"}:
-        raise InputError.at(f"/outlet/{by}", "Give min, max or both.")
-    if span.get("min", -np.inf) > span.get("max", np.inf):
-        raise InputError.at(f"/outlet/{by}/min", "The least cannot be more than the greatest.")
-    if "prefer" in span and not span.get("min", -np.inf) <= span["prefer"] <= span.get(
-        "max", np.inf
-    ):
-        raise InputError.at(f"/outlet/{by}/prefer", "What is preferred must lie from min to max.")
-    return Outlet(kind, by, span.get("min", -np.inf), span.get("max", np.inf), span.get("prefer"))  # type: ignore[arg-type]

@@ -107,7 +107,7 @@ class GradeBody(Strict):
 
     min_percent = Number(0, 50)
     max_percent = Number(0, 1000, above=True)
-    shape = ma.fields.String(load_default="straight", validate=among("straight", "least_dig"))
+    shape = ma.fields.String(validate=among("straight", "least_dig"))
     max_breaks = Whole(0, 5)
     fall_step = Number(0.001, 10_000)
     aim = ma.fields.String(load_default="least_fall", validate=among("least_fall", "outlet_depth"))
@@ -124,7 +124,19 @@ class LimitsBody(Strict):
     dig_by = ma.fields.String(validate=among(*DIGGERS_M))
     trench_width = Number(0.1, 10_000)
     outlet_taper = Number(0, MOST_LENGTH)
+    run_out_cover = Number(0, 10_000)
+    run_in = Number(0, MOST_LENGTH)
+    run_in_cover = Number()
     bedding = Number(0, 10_000)
+
+
+class CoverBody(Strict):
+    """A stretch that something bears on, with the soil it asks for over the pipe."""
+
+    from_ = Number(0, MOST_LENGTH, required=True, data_key="from")
+    to = Number(0, MOST_LENGTH, required=True)
+    cover = Number(0, 10_000, required=True)
+    what = Text(required=True)
 
 
 class Range(Strict):
@@ -204,6 +216,7 @@ class PlanBody(ProfileBody):
     grade = ma.fields.Nested(GradeBody)
     limits = ma.fields.Nested(LimitsBody)
     outlet = ma.fields.Nested(OutletBody, required=True)
+    covers = rows(CoverBody, 0, 50)
     crossings = rows(CrossingBody, 0, 50)
     accuracy = OneForm({"instrument": ByInstrument, "sigma": BySigma})
     head = ma.fields.Nested(HeadBody)
@@ -238,6 +251,7 @@ class BranchBody(Strict):
     )
     grade = ma.fields.Nested(GradeBody)
     limits = ma.fields.Nested(LimitsBody)
+    covers = rows(CoverBody, 0, 50)
     crossings = rows(CrossingBody, 0, 50)
     head = ma.fields.Nested(BranchHeadBody)
     inflows = inflows_field()

@@ -7,7 +7,7 @@ from typing import Any
 from yardfall.core.placement import MapTie, Placement
 from yardfall.core.units import SYSTEMS
 from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
-from yardfall.web.verdict import rounded
+from yardfall.web.numbers import rounded
 from yardfall.workflow import placement_of_record
 
 EXACT = 12

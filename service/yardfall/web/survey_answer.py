@@ -11,7 +11,7 @@ from yardfall.core.ground import GroundProfile
 from yardfall.core.route import Floats
 from yardfall.core.units import UnitSystem
 from yardfall.survey import Survey
-from yardfall.web.verdict import STEPS, rounded
+from yardfall.web.numbers import STEPS, rounded
 from yardfall.web.warnings import warning_answer
 
 

@@ -3,33 +3,38 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any, Final
 
 from yardfall.core.chance import Chance
-from yardfall.core.fixes import Fix
-from yardfall.core.pipes import CATALOGUE
+from yardfall.core.decision import Decision
+from yardfall.core.grade_line import StandingWater
 from yardfall.core.plan import Plan
+from yardfall.core.trench import LEAST_COVER
 from yardfall.core.units import UnitSystem
+from yardfall.sentences import say
+from yardfall.web.condition_answer import Said, condition_answer, conditions_said
+from yardfall.web.fix_answer import fix_answer
+from yardfall.web.numbers import percent_words, rounded
 
-DIGITS: Final = 6
-"""Numbers are given to a millionth of their unit: far finer than any tape, and free of noise."""
-STEPS: Final = 10.0**DIGITS
-
-
-def rounded(value: float) -> float | None:
-    """A number for JSON; None for one that is not finite."""
-    return round(value * STEPS) / STEPS if math.isfinite(value) else None
+NUMBERS: Final = ("one", "two", "three")
+RAISED_M: Final = 1e-9
 
 
-def verdict_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
-    """The `answer` part of a plan."""
-    decision, pinch = plan.decision, plan.decision.pinch
-    up_m = float(plan.points.at_m[pinch.upstream])
-    down_m = float(plan.points.at_m[pinch.downstream])
+def verdict_answer(
+    plan: Plan, units: UnitSystem, inlets: Sequence[StandingWater] = ()
+) -> dict[str, Any]:
+    """The `answer` part of a plan; `inlets` is the water at its inlets, where any is known."""
+    decision, pinch = plan.judged.decision, plan.judged.decision.pinch
+    at_m = plan.judged.points.at_m
+    up_m, down_m = float(at_m[pinch.upstream]), float(at_m[pinch.downstream])
     turn = pinch.turns_on
+    conditions = conditions_said(plan, inlets, units)
     return {
         "verdict": plan.verdict,
-        "sentence": verdict_sentence(plan, units),
+        "overall": overall_of(plan.verdict, conditions),
+        "sentence": verdict_sentence(plan, conditions, units),
+        "conditions": [condition_answer(said, units) for said in conditions],
         "fall_available": rounded(pinch.available_m / units.depth_m),
         "fall_needed": rounded(pinch.needed_m / units.depth_m),
         "spare": rounded(decision.margin_m / units.depth_m),
@@ -40,7 +45,7 @@ def verdict_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
             "turns_on": None
             if turn is None
             else {
-                "at": rounded(float(plan.points.at_m[turn]) / units.length_m),
+                "at": rounded(float(at_m[turn]) / units.length_m),
                 "limit": decision.band.hi_why[turn],
             },
         },
@@ -71,44 +76,111 @@ def verdict_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def verdict_sentence(plan: Plan, units: UnitSystem) -> str:
-    """The verdict in one plain sentence with its number."""
-    decision, pinch = plan.decision, plan.decision.pinch
-    up = units.station_label(float(plan.points.at_m[pinch.upstream]))
-    down = units.station_label(float(plan.points.at_m[pinch.downstream]))
-    where = f"at {up}" if up == down else f"between {up} and {down}"
-    raised = (
-        f", with the start raised by {units.depth_text(decision.raised_m)}"
-        if decision.yes and decision.raised_m > 1e-9
-        else ""
-    )
-    amount = units.depth_text(abs(decision.margin_m))
+def overall_of(verdict: str, conditions: Sequence[Said]) -> str:
+    """Fall, conditions, water and outlet as one: yes, conditional, too_close or no."""
+    return "conditional" if verdict == "yes" and conditions else verdict
+
+
+def verdict_sentence(plan: Plan, conditions: Sequence[Said], units: UnitSystem) -> str:
+    """The whole answer in a few plain words: the verdict with its number, and what it rests on."""
+    decision = plan.judged.decision
+    parts = {"amount": units.depth_text(abs(decision.margin_m))} if _finite(decision) else {}
+    raised_m = plan.decision.raised_m
+    raised = decision.yes and raised_m > RAISED_M
+    if raised:
+        parts["raised"] = units.depth_text(raised_m)
     if plan.verdict == "too_close":
-        state = "to spare" if decision.yes else f"short {where}"
-        return (
-            f"Too close to call: by these readings {amount} {state}{raised}, but their errors "
-            "could turn it."
+        name = (
+            "too_close_no"
+            if not decision.yes
+            else "too_close_raised"
+            if raised
+            else "too_close_yes"
         )
-    if decision.yes and not math.isfinite(decision.margin_m):
-        return "Yes: no limit on depth stands in the way."
+        return say(f"verdict.{name}", **parts)
     if plan.verdict == "yes":
-        return f"Yes: {amount} of fall to spare{raised}."
-    why = f"{pinch.limits[0]} against {pinch.limits[1]}"
-    if pinch.turns_on is not None:
-        turn = units.station_label(float(plan.points.at_m[pinch.turns_on]))
-        why += f", forced down at {turn} by {decision.band.hi_why[pinch.turns_on]}"
-    if decision.blocked_by_shape:
-        straight = plan.design.grading.shape == "straight"
-        shape, more = (
-            ("one straight grade is", "on the way") if straight else ("that is", "more often")
-        )
-        return (
-            f"No: {shape} {amount} short {where} ({why}). "
-            f"A line that changes grade {more} would fit."
-        )
+        return _yes(conditions, parts, raised=raised)
     if decision.yes:
-        return f"No: by these readings it fits with {amount} to spare, but hardly any draw does."
-    return f"No: {amount} short {where} ({why})."
+        return say("verdict.no_by_errors", **parts)
+    return no_sentence(plan, units)
+
+
+def _finite(decision: Decision) -> bool:
+    return math.isfinite(decision.margin_m)
+
+
+def _yes(conditions: Sequence[Said], parts: dict[str, str], *, raised: bool) -> str:
+    open_end = "" if "amount" in parts else "_open"
+    clauses = [said.clause for said in conditions if said.clause is not None]
+    beyond_the_fall = [said.text for said in conditions if said.clause is None]
+    if beyond_the_fall:
+        first = say(f"verdict.falls_but{open_end}", **parts)
+        texts = [said.text for said in conditions if said.clause is not None]
+        return " ".join([first, *beyond_the_fall, *texts])
+    if not clauses:
+        return say(f"verdict.yes{open_end or ('_raised' if raised else '')}", **parts)
+    if open_end:
+        return say("verdict.yes_open_if", one=clauses[0])
+    if len(clauses) > len(NUMBERS):
+        return say("verdict.yes_if_many", count=str(len(clauses)), **parts)
+    named = dict(zip(NUMBERS, clauses, strict=False))
+    return say(f"verdict.yes_if_{len(clauses)}", **named, **parts)
+
+
+def no_sentence(plan: Plan, units: UnitSystem) -> str:
+    """What would be wrong and by how much, then what makes it so."""
+    decision, pinch = plan.judged.decision, plan.judged.decision.pinch
+    at_m, band = plan.judged.points.at_m, decision.band
+    upper, lower = pinch.limits
+    parts = {
+        "amount": units.depth_text(abs(decision.margin_m)),
+        "needed": units.depth_text(pinch.needed_m),
+        "available": units.depth_text(pinch.available_m),
+        "up": units.station_label(float(at_m[pinch.upstream])),
+        "down": units.station_label(float(at_m[pinch.downstream])),
+        "what": lower,
+        "limit": upper,
+    }
+    if pinch.steep:
+        said = [say("verdict.no.steep", **parts), say("verdict.why.steep", **parts)]
+    else:
+        said = [say(f"verdict.no.{_effect(lower)}", **parts)]
+        if pinch.turns_on is None:
+            here = pinch.upstream == pinch.downstream
+            said.append(say(f"verdict.why.{_cause(upper, here=here)}", **parts))
+        else:
+            limit = band.hi_why[pinch.turns_on]
+            turn = units.station_label(float(at_m[pinch.turns_on]))
+            name = "turn" if limit == LEAST_COVER else "turn_other"
+            said.append(say(f"verdict.why.{name}", turn=turn, limit=limit))
+    if decision.blocked_by_shape:
+        straight = plan.judged.design.straight
+        said.append(say(f"verdict.more_changes{'_straight' if straight else ''}"))
+    return " ".join(said)
+
+
+def _effect(lower: str) -> str:
+    """What a lower limit that is not kept comes to."""
+    for start, name in (("outlet", "outlet"), ("greatest", "depth"), ("over ", "over")):
+        if lower.startswith(start):
+            return name
+    return "start" if lower.startswith("start") else "other"
+
+
+def _cause(upper: str, *, here: bool) -> str:
+    """What an upper limit is, that keeps the pipe down."""
+    if upper == LEAST_COVER:
+        return "cover_here" if here else "cover"
+    if here:
+        return "other"
+    names = (
+        ("start", "start"),
+        ("cover under", "cover_under"),
+        ("under ", "under"),
+        ("branch", "branch"),
+        ("ground", "surface"),
+    )
+    return next((name for start, name in names if upper.startswith(start)), "other")
 
 
 def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
@@ -126,116 +198,3 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
             "than that."
         )
     return said
-
-
-def percent_words(chance: float) -> str:
-    """A chance in words: `"about 62 %"`."""
-    percent = chance * 100
-    if percent > 99:
-        return "more than 99 %"
-    return "less than 1 %" if percent < 1 else f"about {percent:.0f} %"
-
-
-METRES: Final = ("start_invert", "outlet_invert")
-LEVEL_STEP: Final = 0.01
-"""The finest that `UnitSystem.length_text` tells, in its unit."""
-TEXTS: Final = {
-    "start_cover": "Start with {after} of cover instead of {before}.",
-    "start_depth": "Start {after} deep instead of {before}.",
-    "start_invert": "Start with the invert at {after} instead of {before}.",
-    "min_cover": "Allow {after} of cover on the line instead of {before}.",
-    "max_depth": "Dig as deep as {after} instead of {before}.",
-    "outlet_depth": "Let the outlet lie {after} deep instead of {before}.",
-    "outlet_invert": "Let the outlet's invert lie at {after} instead of {before}.",
-    "pipe": "Use {after}, which may lie flatter, instead of {before}.",
-    "outlet_kind": "End in a {after} instead of a {before}.",
-    "end_at": "End the line at {after} instead of {before}.",
-    "crossing": "Pass {after} the crossing at {where} instead of {before}.",
-    "grade_changes": "Let the grade change {after} on the way.",
-}
-DRY_WELL: Final = (
-    "End in a {after} instead of a {before}, if the soil soaks the water away: test it first."
-)
-POINTERS: Final = {
-    "start_cover": "/start/cover",
-    "start_depth": "/start/depth",
-    "start_invert": "/start/invert",
-    "min_cover": "/limits/min_cover",
-    "max_depth": "/limits/max_depth",
-    "outlet_depth": "/outlet/depth/max",
-    "outlet_invert": "/outlet/invert/min",
-    "pipe": "/pipe/code",
-    "outlet_kind": "/outlet/kind",
-    "end_at": "/route/length",
-    "crossing": "/crossings",
-    "grade_changes": "/grade/max_breaks",
-}
-OUTLET_WORDS: Final = {
-    "daylight": "daylight end",
-    "pop_up": "pop-up",
-    "curb": "curb outlet",
-    "dry_well": "dry well",
-    "tie_in": "tie-in",
-}
-
-
-def fix_answer(fix: Fix, plan: Plan, units: UnitSystem) -> dict[str, Any]:
-    """One change: from, to, what is spare after it, what it costs, and a sentence.
-
-    A length is rounded outward, so that the number given still works.
-    """
-    before = value_answer(fix.change, fix.before, units)
-    after = value_answer(fix.change, fix.after, units)
-    on_line = fix.change == "end_at" and plan.route.xy is not None
-    if isinstance(before, float) and isinstance(after, float) and fix.change != "end_at":
-        nudge = 10.0**-DIGITS
-        after = round(after + math.copysign(nudge / 2, after - before), DIGITS)
-    return {
-        "change": fix.change,
-        "pointer": "/route/line" if on_line else POINTERS[fix.change],
-        "from": before,
-        "to": after,
-        "at": None if fix.where_m is None else rounded(fix.where_m / units.length_m),
-        "spare_after": rounded(fix.spare_m / units.depth_m),
-        "trench_area": rounded(fix.area_m2 / units.area_m2),
-        "text": (DRY_WELL if fix.after == "dry_well" else TEXTS[fix.change]).format(
-            before=value_words(fix.change, fix.before, units),
-            after=value_words(fix.change, fix.after, units, fix.before),
-            where="" if fix.where_m is None else units.station_label(fix.where_m),
-        ),
-    }
-
-
-def value_answer(change: str, value: float | str, units: UnitSystem) -> float | str:
-    """What a change goes from or to, in the caller's units."""
-    if isinstance(value, str):
-        return value
-    if change == "grade_changes":
-        return int(value)  # a count, never rounded outward
-    lengths = change == "end_at" or change in METRES
-    return round(float(value / (units.length_m if lengths else units.depth_m)), DIGITS)
-
-
-def value_words(
-    change: str, value: float | str, units: UnitSystem, before: float | str = ""
-) -> str:
-    """What a change goes from or to, in words; rounded away from what it was `before`."""
-    if isinstance(value, str):
-        pipe = CATALOGUE.get(value)
-        if pipe is not None:
-            return f"{pipe.name} at {pipe.min_grade * 100:g} %"
-        return OUTLET_WORDS.get(value, value)
-    if change == "grade_changes":
-        return "once" if value == 1 else f"{value:g} times"
-    if change == "end_at":
-        return units.station_label(value)
-    level = change in METRES
-    if not isinstance(before, str):
-        step_m = LEVEL_STEP * units.length_m if level else units.depth_step_m
-        value = _away(value / step_m, before / step_m) * step_m
-    return units.length_text(value) if level else units.depth_text(value)
-
-
-def _away(steps: float, before: float) -> int:
-    """Whole steps that reach as far as some steps do, so that a limit as told works too."""
-    return math.ceil(steps - 1e-6) if steps > before else math.floor(steps + 1e-6)

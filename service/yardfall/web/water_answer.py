@@ -10,7 +10,7 @@ from yardfall.core.infiltration import DryWell
 from yardfall.core.pressure import PumpCheck
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.water import Carried, Water
-from yardfall.web.verdict import rounded
+from yardfall.web.numbers import rounded
 
 WELL_HOURS: Final = 48
 """A dry well is commonly asked to empty in 24 to 48 hours (common practice, no source)."""

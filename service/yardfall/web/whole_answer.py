@@ -2,44 +2,66 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.tree import Place, TreePinch
 from yardfall.core.units import UnitSystem
+from yardfall.sentences import say
 from yardfall.trees import Tree
-from yardfall.web.verdict import percent_words, rounded, verdict_sentence
+from yardfall.web.condition_answer import conditions_said
+from yardfall.web.numbers import percent_words, rounded
+from yardfall.web.verdict import verdict_sentence
 
 
-def whole_answer(tree: Tree, own: str, units: UnitSystem) -> dict[str, Any]:
-    """The `whole` part of a plan; `own` is the sentence of the line alone."""
+@dataclass(frozen=True)
+class Summary:
+    """A line with its branches in a word and in sentences."""
+
+    overall: str
+    sentence: str
+
+
+def summary_of(tree: Tree, units: UnitSystem) -> Summary:
+    """The verdict on a line with its branches, naming each that is no plain yes, and why."""
+    plan = tree.plan
+    conditions = conditions_said(plan, tree.inlets or (), units)
+    own = verdict_sentence(plan, conditions, units)
+    branches = [(b.request.name, summary_of(b.tree, units)) for b in tree.branches]
+    conditional = bool(conditions) or any(b.overall == "conditional" for _, b in branches)
+    verdict = tree.verdict
+    overall = "conditional" if verdict == "yes" and conditional else verdict
+    return Summary(overall, _sentence(tree, own, branches, units) if branches else own)
+
+
+def whole_answer(tree: Tree, units: UnitSystem) -> dict[str, Any]:
+    """The `whole` part of a plan."""
+    summary = summary_of(tree, units)
     return {
         "verdict": tree.verdict,
-        "sentence": whole_sentence(tree, units) if tree.branches else own,
+        "overall": summary.overall,
+        "sentence": summary.sentence,
         "chance": None if tree.chance is None else rounded(tree.chance),
         "spare": None if tree.pinch is None else rounded(tree.pinch.margin_m / units.depth_m),
         "pinch": None if tree.pinch is None else _pinch(tree.pinch, units),
     }
 
 
-def whole_sentence(tree: Tree, units: UnitSystem) -> str:
-    """The verdict on a line with its branches, naming each that does not fit, and why."""
-    own = verdict_sentence(tree.plan, units)
-    if not tree.branches:
-        return own
-    said = [f"Main line: {own}"]
+def _sentence(tree: Tree, own: str, branches: list[tuple[str, Summary]], units: UnitSystem) -> str:
+    said = [say("whole.main", sentence=own)]
     said += [
-        f"Branch {branch.request.name}: {whole_sentence(branch.tree, units)}"
-        for branch in tree.branches
-        if branch.tree.verdict != "yes"
+        say("whole.branch", name=name, sentence=branch.sentence)
+        for name, branch in branches
+        if branch.overall != "yes"
     ]
     if len(said) == 1 and tree.fits:
-        said.append("Every branch joins.")
+        said.append(say("whole.every_branch_joins"))
     if tree.pinch is not None and tree.pinch.across_a_join:
         said.append(_pinch_sentence(tree.pinch, units))
     if tree.chance is not None:
-        said.append(f"The chance that all lines exist together is {percent_words(tree.chance)}.")
+        said.append(say("whole.chance", chance=percent_words(tree.chance)))
     return " ".join(said)
 
 

@@ -1,0 +1,23 @@
+"""Numbers as they go into JSON."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+DIGITS: Final = 6
+"""Numbers are given to a millionth of their unit: far finer than any tape, and free of noise."""
+STEPS: Final = 10.0**DIGITS
+
+
+def rounded(value: float) -> float | None:
+    """A number for JSON; None for one that is not finite."""
+    return round(value * STEPS) / STEPS if math.isfinite(value) else None
+
+
+def percent_words(chance: float) -> str:
+    """A chance in words: `"about 62 %"`."""
+    percent = chance * 100
+    if percent > 99:
+        return "more than 99 %"
+    return "less than 1 %" if percent < 1 else f"about {percent:.0f} %"
