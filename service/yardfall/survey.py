@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -35,7 +35,7 @@ from yardfall.core.route import (
 )
 from yardfall.core.surface import from_spots
 from yardfall.geo.crs import LOCAL, find_crs, leg_lengths_m, to_plane_m
-from yardfall.geo.raster import RasterFacts, ground_from_raster
+from yardfall.geo.raster import RasterFacts, fall_around, ground_from_raster
 from yardfall.store.rasters import RasterRecord, RasterStore
 
 TAPE_DISAGREES = 0.05
@@ -61,8 +61,8 @@ class Survey:
     cell_m: float | None = None
 
 
-def survey(request: SurveyRequest, rasters: RasterStore) -> Survey:
-    """Station the route and find the ground along it.
+def survey(request: SurveyRequest, rasters: RasterStore, ditch_m: float | None = None) -> Survey:
+    """Station the route and find the ground along it, and around its end as far as `ditch_m`.
 
     Raises InputError with pointers into the request, GroundGap where ground is not known.
     """
@@ -77,7 +77,26 @@ def survey(request: SurveyRequest, rasters: RasterStore) -> Survey:
     with under("/ground"):
         ground, cell_m = _ground(request, route, crs, asked_m, rasters)
     ground.require_reach(route.length_m)
+    if ditch_m is not None:
+        ground = _with_fall_around(request, route, crs, ground, rasters, ditch_m)
     return Survey(route, ground, asked_m, _survey_warnings(route, request.ground, ground), cell_m)
+
+
+def _with_fall_around(
+    request: SurveyRequest,
+    route: Route,
+    crs: str,
+    ground: GroundProfile,
+    rasters: RasterStore,
+    ditch_m: float,
+) -> GroundProfile:
+    spec = request.ground
+    if not isinstance(spec, RasterGround) or (here := find_crs(crs)) is None:
+        return ground
+    record = kept_raster(spec, rasters)
+    facts = facts_of(record)
+    around = fall_around(record.path, facts, route, here, spec.vertical_unit, ditch_m)
+    return replace(ground, around=around)
 
 
 def _require_ground(request: SurveyRequest, route: Route, crs: str, rasters: RasterStore) -> None:
