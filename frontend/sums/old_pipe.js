@@ -72,7 +72,7 @@ export function pointWords({ points, stretches, least_moves: least, units }) {
   return points.map((point, i) => ({
     label: point.label,
     invert: plain(point.invert, digits),
-    grade: point.grade_percent === null ? "" : `${plain(point.grade_percent, 2)} %`,
+    grade: point.grade_percent === null ? "" : `${plain(point.grade_percent, 2)}\u00a0%`,
     state: stretches[i]?.falls_back ? "back" : stretches[i]?.under_least ? "flat" : "",
     water: point.standing_water ? depthText(point.standing_water, units) : "",
     move: !point.move ? "" : `${point.move > 0 ? "lift" : "lower"} ${marks.get(point.at)}`,

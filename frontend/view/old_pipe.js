@@ -15,8 +15,8 @@ import { OldPipeAnswer } from "./old_pipe_answer.js";
 import { optionsOf } from "./things.js";
 
 const HEADS = {
-  at: "Station", invert: "Its inside bottom", ground: "Ground there", depth: "Ground down to pipe",
-  down: "String down to pipe", rod: "Rod reads", on: "Read on its",
+  at: "Station", invert: "Its inside bottom", ground: "Ground", depth: "Down to pipe",
+  down: "String to pipe", rod: "Rod reads", on: "Read on its",
 };
 const SURFACES = [["", "inside"], ["pipe_top", "top"]];
 const HAND = ACCURACY.filter(([name]) => !name.startsWith("lidar"));
@@ -34,7 +34,7 @@ export class OldPipeCheck {
   constructor(store, form, { pipes, before }) {
     Object.assign(this, { store, form });
     this.table = h("div", { class: "old-pipe-table" });
-    this.note = h("p", { class: "hint unfinished", role: "status" });
+    this.note = h("p", { class: "hint", role: "status" });
     this.said = h("p", { class: "hint", id: "old-pipe-said", role: "status" });
     this.answer = new OldPipeAnswer();
     this.card = this.#card(pipes);

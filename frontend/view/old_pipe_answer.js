@@ -67,8 +67,8 @@ function parts(answer) {
   const wrong = [...answer.standing_water, ...answer.stretches.filter((one) => one.falls_back)].map(({ sentence }) => sentence);
   const { moves, sentence } = answer.least_moves;
   return [
-    list(wrong, "trench-wrong"),
-    list(answer.warnings.map(({ text }) => text), "trench-wrong"),
+    list(wrong, answer.verdict === "no" ? "trench-wrong" : "trench-wrong old-pipe-perhaps"),
+    list(answer.warnings.map(({ text }) => text), "trench-wrong old-pipe-perhaps"),
     table(answer),
     h("p", { id: "old-pipe-moves" }, h("b", null, sentence)),
     moves?.length > 1 && list(moves.map((move) => move.sentence), "old-pipe-moves"),

@@ -186,8 +186,8 @@ def _refuse(old: OldPipe, order: Sequence[int]) -> None:
         tops = [i for i, point in enumerate(old.points) if point.on == "pipe_top"]
         if tops:
             told = (
-                f"Point {tops[0] + 1} was read on the top of the pipe: say in `pipe` which pipe "
-                "it is, so that its inside bottom is known."
+                f"Point {tops[0] + 1} was read on the top of the pipe: say which pipe it is, so "
+                "that its inside bottom is known."
             )
             problems.append(Problem("/pipe", told))
     ways = [point.by for point in old.points]

@@ -83,7 +83,7 @@ const ANSWER = {
 
 test("each point in words", () => {
   const words = pointWords(ANSWER);
-  assert.deepEqual(words[1], { label: "0+10", invert: "9", grade: "-0.5 %", state: "back", water: "1.2 in", move: "lift 1 1/4 in" });
+  assert.deepEqual(words[1], { label: "0+10", invert: "9", grade: "-0.5\u00a0%", state: "back", water: "1.2 in", move: "lift 1 1/4 in" });
   assert.deepEqual(words.map(({ state }) => state), ["", "back", "flat", ""]);
   assert.deepEqual([words[2].move, words[3].grade, words[3].move], ["lower 1/8 in", "", ""]);
 });
