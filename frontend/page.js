@@ -33,6 +33,7 @@ import { YardMap } from "./view/map.js";
 import { Outlines } from "./view/outlines.js";
 import { Papers } from "./view/papers.js";
 import { Pen } from "./view/pen.js";
+import { OldPipeCheck } from "./view/old_pipe.js";
 import { PipeRuns } from "./view/pipe_runs.js";
 import { Reach } from "./view/reach.js";
 import { RouteLine } from "./view/route.js";
@@ -68,6 +69,7 @@ class Page {
     this.store.watch((plan, before, origin) => this.#show(plan, before, origin));
     this.form.show();
     this.sheets.show(this.store.plan);
+    this.oldPipe.show(this.store.plan);
     for (const list of Object.values(this.things)) list.show(this.store.plan);
     this.#show(this.store.plan, null, null);
     this.yard = new YardSheet(this.store, this.form);
@@ -116,6 +118,7 @@ class Page {
     this.fractions = new FractionKeys(this.store);
     this.papers = new Papers(byId("papers"), () => this.#paperRequest());
     this.trench = new TrenchCheck(() => this.#request(), byId("cautions"));
+    this.oldPipe = new OldPipeCheck(this.store, this.form, { pipes: this.choices.pipes, before: byId("cautions") });
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
       draw: () => this.#draw(),

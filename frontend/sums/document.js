@@ -22,6 +22,9 @@ export const SHEETS = {
     on: "choice", at: "distance", what: "text", top_depth: "depth", size: "depth", clearance: "depth", pass: "choice",
   },
   known: { name: "text", elevation: "elevation" },
+  old_points: {
+    at: "distance", invert: "elevation", ground: "elevation", depth: "depth", down: "depth", rod: "elevation", on: "choice",
+  },
   ...DRAWN_SHEETS,
 };
 
@@ -64,6 +67,8 @@ const QUANTITIES = {
   "accuracy.common": "depth",
   "stations.every": "distance",
   "stations.at": "distances",
+  "old_pipe.min_percent": "percent",
+  "old_pipe.sigma": "depth",
   ...DRAWN_QUANTITIES,
   ...PRICE_QUANTITIES,
   ...SUPPLY_QUANTITIES,
@@ -106,6 +111,8 @@ export function blankDocument(units = "us") {
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "" },
     stations: { every: "", at: "" },
     accuracy: { instrument: "", sigma: "", common: "" },
+    old_pipe: { by: "down", pipe: "", instrument: "", sigma: "", min_percent: "", hold: "" },
+    old_points: { rows: blankRows("old_points") },
     prices: blankPrices(),
     supply: blankSupply(),
     search: { starts: {}, skip: [], goal: "", clearance: us ? "2" : "0.6" },

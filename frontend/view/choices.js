@@ -38,6 +38,11 @@ export class Choices {
     h("option", { value: OWN_PIPE }, "My own pipe, by its measures"));
   }
 
+  // The catalogue of pipes.
+  get pipes() {
+    return this.#pipes.get("us");
+  }
+
   show(plan) {
     const pipe = this.#pipes.get(plan.units)?.find(({ code }) => code === plan.pipe.code);
     const depth = unitOf("depth", plan.units);

@@ -3,7 +3,7 @@
 import { byId, h } from "./element.js";
 import { optionsOf } from "./things.js";
 
-const ACCURACY = [
+export const ACCURACY = [
   ["", "the usual of this way to measure"], ["line_level", "string and line level"], ["water_level", "water level"],
   ["builders_level", "builder's level"], ["rotary_laser", "rotary laser"], ["hand_level", "hand level"],
   ["lidar_ql0", "aerial lidar, quality level 0"], ["lidar_ql1", "aerial lidar, quality level 1"],

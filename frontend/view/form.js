@@ -5,6 +5,7 @@ import { quantityAt, unitAt, valueAt, withChoice, withValue } from "../sums/docu
 import { h, say } from "./element.js";
 
 const REST_MS = 1500;
+export const APART = "old_"; // paths of an old pipe
 const TYPED = ["text", "choice", "distances", "depths"];
 
 export class Form {
@@ -13,7 +14,7 @@ export class Form {
   #groups = new Map();
   #typing = null;
   #timer = null;
-  #rest = () => {};
+  #rests = [];
 
   constructor(store) {
     this.store = store;
@@ -30,7 +31,7 @@ export class Form {
 
   // `rest()` is called when the hand rests after typing or leaves a field.
   whenRested(rest) {
-    this.#rest = rest;
+    this.#rests.push(rest);
   }
 
   typed(path) {
@@ -43,6 +44,10 @@ export class Form {
   #left(path) {
     if (this.#typing === null || this.#typing === path) this.#rested();
     else this.#rest();
+  }
+
+  #rest() {
+    for (const rest of this.#rests) rest();
   }
 
   #rested() {
@@ -157,8 +162,10 @@ export class Form {
   }
 
   // Show `errors`, a Map from path to sentence, each at its field; answers those with no field
-  // of their own as [path, sentence].
-  tell(errors) {
+  // of their own as [path, sentence]. What is asked about apart from the plan is told apart: only
+  // the fields whose paths begin with `part`, and none of them with the plan's.
+  tell(errors, part = null) {
+    const told = (path) => (part === null ? !path.startsWith(APART) : path.startsWith(part));
     const rest = new Map(errors);
     const place = (path, { control, error, described = [] }) => {
       const text = rest.get(path) ?? "";
@@ -170,13 +177,13 @@ export class Form {
       mark(control, text, error, described);
     };
     for (const [path, { input, error, described }] of this.#fields) {
-      place(path, { control: input, error, described });
+      if (told(path)) place(path, { control: input, error, described });
     }
     for (const [path, options] of this.#choices) {
       const { choice, error } = options[0];
-      if (error) place(path, { control: choice, error });
+      if (error && told(path)) place(path, { control: choice, error });
     }
-    for (const [path, { group, error }] of this.#groups) place(path, { control: group, error });
+    for (const [path, { group, error }] of this.#groups) if (told(path)) place(path, { control: group, error });
     return [...rest];
   }
 

@@ -17,6 +17,7 @@ ANYWHERE: Final = {
     "{depth}.",
     "duration": "Minutes.",
     "height": "Elevation of the line strung anew, or of the instrument set up anew; {distance}.",
+    "move": "Positive: to lift; negative: to lower; {depth}.",
     "n": "Manning's n, the pipe's roughness; no unit.",
     "point": "[x, y] in the `crs`.",
     "pumped_alone": "What the pumps bring; {flow}.",
@@ -272,6 +273,25 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "depth": "From the ground down to the surface `on`; {depth}.",
         "line_to_bottom": "From the level line down to the surface `on`; {depth}.",
         "rod": "What the rod should read on the surface `on`, in `rod_unit`.",
+    },
+    "PipeByDepth": {"depth": "From the ground down to what the tape stands on (`on`); {depth}."},
+    "PipeByLine": {"down": "From the level line to what the tape stands on (`on`); {depth}."},
+    "PipeCheckBody": {
+        "height": "Elevation of the level line or the instrument that points are read from; "
+        "{distance}."
+    },
+    "PipePointAnswer": {
+        "grade_percent": "From here to the next point; negative: it falls back; percent.",
+        "standing_water": "That stands here; {depth}.",
+    },
+    "PipeStretch": {"fall": "Negative: it falls back; {depth}."},
+    "PipeCheckAnswer": {
+        "fall": "From the first point to the last; negative: it rises; {depth}.",
+        "percent": "From the first point to the last; percent.",
+        "least_percent": "What every stretch should fall; percent.",
+        "reading_error": "Standard error of one reading; {depth}.",
+        "least_told": "The shallowest belly that these readings can tell from their own errors, "
+        "19 times out of 20; {depth}.",
     },
     "AreaProperties": {
         "from": "Least spare, {depth}, negative is missing; of a chance 0 to 1. Null: no bound.",
