@@ -72,6 +72,7 @@ def test_a_level_pool_by_hand() -> None:
     assert water.drowns_outlet
     assert not water.flowing
     assert water.flooded == ()
+    assert water.all_dry
 
 
 def test_a_pool_over_two_grades_by_hand() -> None:
@@ -172,6 +173,7 @@ def test_what_floods_without_it_is_not_laid_to_it() -> None:
     line = a_line(flows=((0, 2 * capacity_full(D, 0.01, N)),), inlets=(grate,))
     assert water_at_inlets(line).inlets[0].spare_m < 0
     assert stood(line, D).flooded == ()
+    assert not stood(line, D).all_dry
     steep = a_line(flows=((0, 0.001),), inlets=(Inlet("low", 2.0, 0.27, True),))
     assert water_at_inlets(steep).inlets[0].spare_m < 0
     assert stood(steep, 0.2).flooded == ()

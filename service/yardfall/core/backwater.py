@@ -68,7 +68,8 @@ class Backwater:
     station it backs up to, None where it does not come into the pipe; `full_m` the length at the
     end that it keeps full. `level_m` (k,) is the water at `at_m` (k,), from `to_m` to the end;
     `under_m` are the shown stations whose ground it stands above. `flowing`: with all the inflows
-    running, else still water. `over_all` says that it stands above all the line's ground.
+    running, else still water. `all_dry` says that no place lies below the water, whatever it comes
+    from; `over_all` that the outlet's stands above all the line's ground.
     """
 
     stated_m: float
@@ -81,6 +82,7 @@ class Backwater:
     level_m: Floats
     under_m: tuple[float, ...]
     flooded: tuple[Flooded, ...]
+    all_dry: bool
     over_all: bool
 
     @property
@@ -138,6 +140,7 @@ def back_up(line: WetLine, stated_m: float, shown_m: Floats, lid_m: float | None
         level_m,
         tuple(shown_m[under].tolist()),
         tuple(sorted(found, key=lambda one: -one.over_m)),
+        all(now.over_m <= OVER_M for now in after),
         stated_m > float(np.max(line.ground_m)) + OVER_M,
     )
 

@@ -15,15 +15,14 @@ TEXTS: Final[dict[str, str]] = {
     "outlet_water_over_crown": "At its highest, the water stands {amount} above the inside top of "
     "the pipe's end.",
     "outlet_water_over_lid": "At its highest, the water stands {amount} above the outlet's lid.",
-    "outlet_water_backs_up": "It backs up to {station}, and the last {length} of the pipe stand "
-    "full.",
+    "outlet_water_backs_up": "It backs up to {station}, and the last {length} of pipe stand full.",
     "outlet_water_backs_up_running": "When everything runs at once it backs up to {station}, and "
-    "the last {length} of the pipe run full.",
+    "the last {length} of pipe run full.",
     "outlet_water_fills": "It fills the pipe from end to end.",
     "outlet_water_fills_running": "When everything runs at once the pipe runs full from end to "
     "end.",
-    "outlet_water_stays_in": "It stays below the ground at every start and below every opening and "
-    "inlet told of.",
+    "outlet_water_stays_in": "It stays below the ground at the start of every line, and below "
+    "every opening and inlet given.",
     # Where it comes out.
     "water_over_opening": "Water could come out at the house: the water at the outlet backs up to "
     "{amount} above the stated opening at {station} ({what}).",

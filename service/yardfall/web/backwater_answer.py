@@ -70,7 +70,7 @@ def outlet_water_sentence(water: Backwater, plan: Plan, units: UnitSystem) -> st
         length=units.length_text(water.full_m),
     )
     if not water.flooded:
-        return f"{said} {say('outlet_water_stays_in')}"
+        return f"{said} {say('outlet_water_stays_in')}" if water.all_dry else said
     worst = (*water.at_house, *water.flooded)[0]
     return f"{said} {_over_sentence(worst, units)}"
 
