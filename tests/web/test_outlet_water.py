@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import copy
+import json
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,6 +13,7 @@ import pytest
 from yardfall.core.units import INCH_M, US
 
 Planner = Callable[[dict], dict[str, Any]]
+EXAMPLES = Path(__file__).resolve().parents[2] / "openapi" / "examples"
 WATER_CODES = {"outlet_under_water", "water_at_house", "water_over_all_ground"}
 
 
@@ -215,3 +218,10 @@ def test_what_is_refused(refused: Callable[..., dict[str, Any]], to_a_ditch: dic
     to_a_ditch["outlet"]["water_level"] = {"elevation": "97"}
     (text,) = refused("/plan", json=to_a_ditch)["errors"]
     assert text["pointer"] == "/outlet/water_level/elevation"
+
+
+def test_a_search_asks_it_of_no_place(refused: Callable[..., dict[str, Any]]) -> None:
+    """A reach looks for outlets in many places, and the level is of one."""
+    body = json.loads((EXAMPLES / "reach" / "spots.json").read_text("utf-8"))
+    (fault,) = refused("/reach", json=with_water(body, elevation=9))["errors"]
+    assert fault["pointer"] == "/outlet/water_level"
