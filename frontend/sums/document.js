@@ -75,6 +75,7 @@ const QUANTITIES = {
 };
 const LISTS = ["distances", "depths"];
 const BY_LEVEL = ["start.value", "outlet.min", "outlet.max", "outlet.prefer"];
+const WATER_LEVEL = "outlet.water";
 
 const ROWS = 5;
 const rowOf = (kind) => Object.fromEntries(Object.keys(SHEETS[kind]).map((name) => [name, ""]));
@@ -108,7 +109,7 @@ export function blankDocument(units = "us") {
     start: { by: "cover", value: us ? "8" : "200", shallowest_cover: "" },
     grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "straight", max_breaks: "1" },
     limits: { min_cover: "", max_depth: us ? "36" : "900", dig_by: "", outlet_taper: "", bedding: "", trench_width: "" },
-    outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "" },
+    outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "", water_by: "depth", water: "" },
     stations: { every: "", at: "" },
     accuracy: { instrument: "", sigma: "", common: "" },
     old_pipe: { by: "down", pipe: "", instrument: "", sigma: "", min_percent: "", hold: "" },
@@ -239,6 +240,7 @@ export function quantityAt(plan, path) {
   if (BY_LEVEL.includes(path)) {
     return plan[path.split(".")[0]].by === "invert" ? "elevation" : "depth";
   }
+  if (path === WATER_LEVEL) return plan.outlet.water_by;
   const [sheet, rows, part, column] = path.split(".");
   if (sheet === "sites") return part === "distance" ? "distance" : "number";
   if (rows === "rows") {
@@ -261,7 +263,7 @@ export function measurePaths(plan) {
     ),
   );
   const scales = Object.keys(plan.sites).map((id) => `sites.${id}.distance`);
-  return [...Object.keys(QUANTITIES), ...BY_LEVEL, ...cells, ...scales];
+  return [...Object.keys(QUANTITIES), ...BY_LEVEL, WATER_LEVEL, ...cells, ...scales];
 }
 
 // The plan in the other unit system, every typed value converted exactly and in place.

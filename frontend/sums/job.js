@@ -99,6 +99,8 @@ const CALLED = {
   "outlet/invert/min": ["Outlet invert at least", "elevation"],
   "outlet/invert/max": ["Outlet invert at most", "elevation"],
   "outlet/invert/prefer": ["Best outlet invert", "elevation"],
+  "outlet/water_level/depth": ["Highest water below the ground at the outlet", "depth"],
+  "outlet/water_level/elevation": ["Highest water at the outlet", "elevation"],
   "stations/every": ["A station every", "distance"],
   "stations/at": ["Further stations", "distance"],
   "accuracy/instrument": ["Accuracy of the readings"],

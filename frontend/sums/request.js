@@ -188,7 +188,13 @@ function readOutlet(plan, reader) {
   }
   reader.place(`/outlet/${by}`, "outlet.min");
   reader.place("/outlet/kind", "outlet.kind");
-  return { kind, ...(outlet && { [by]: outlet }) };
+  reader.place("/outlet/water_level", "outlet.water");
+  const water = reader.number("outlet.water");
+  return {
+    kind,
+    ...(outlet && { [by]: outlet }),
+    ...(water !== undefined && { water_level: { [plan.outlet.water_by]: water } }),
+  };
 }
 
 function readStations(plan, reader) {

@@ -1,6 +1,6 @@
 // The profile card: the drawing, its stretch, and the station marked by pointer or arrow keys.
 import { depthText, plain, unitOf } from "../sums/units.js";
-import { drawProfile, frameOf } from "./profile_drawing.js";
+import { drawProfile, frameOf, waterLine } from "./profile_drawing.js";
 import { byId, say, svg } from "./element.js";
 
 export class Profile {
@@ -49,6 +49,7 @@ export class Profile {
     say(byId("stretch"), stretch === 1 ? "true to scale"
       : `heights drawn ${plain(stretch, 1)} × their true size`);
     byId("key-bedding").hidden = !hasBedding(this.#plan);
+    byId("key-water").hidden = !waterLine(this.#plan);
     this.#showMark();
   }
 

@@ -14,8 +14,9 @@ const OUTLETS = {
 export function frameOf(plan, wide, tall) {
   const { at, ground, bottom } = plan.profile;
   const strings = plan.references.filter((line) => line.kind === "line");
-  const high = Math.max(...ground, ...plan.profile.top, ...strings.map((line) => line.elevation));
-  const low = Math.min(...bottom, ...plan.crossings.map((crossing) => lowest(crossing, plan)));
+  const levels = waterLine(plan)?.level ?? [];
+  const high = Math.max(...ground, ...plan.profile.top, ...strings.map((line) => line.elevation), ...levels);
+  const low = Math.min(...bottom, ...plan.crossings.map((crossing) => lowest(crossing, plan)), ...levels);
   const length = at.at(-1);
   const roomWide = wide - EDGE.left - EDGE.right;
   const roomTall = tall - EDGE.top - EDGE.bottom;
@@ -29,6 +30,16 @@ export function frameOf(plan, wide, tall) {
     x: (distance) => EDGE.left + distance * perUnit,
     y: (elevation) => EDGE.top + slack + (high - elevation) * perUnit * stretch,
   };
+}
+
+// The water that stands at the outlet, from where it backs up to: {at, level}. Null where none is
+// said to stand there, or so far off that it would flatten the drawing.
+export function waterLine({ outlet, profile }) {
+  if (!outlet.water) return null;
+  const [high, low] = [Math.max(...profile.ground), Math.min(...profile.bottom)];
+  const room = high - low;
+  const { line } = outlet.water;
+  return line.level.every((level) => level < high + room && level > low - room) ? line : null;
 }
 
 // The lowest part of a crossing.
@@ -53,6 +64,7 @@ export function drawProfile(plan, frame) {
     path("trench-bottom", points(profile.bottom)),
     doubt(plan, points),
     path("ground", ground),
+    water(plan, frame),
     ...frame.strings.map((line) => drawString(line, frame)),
     sight(plan, frame),
     stations(plan, frame),
@@ -78,6 +90,14 @@ const area = (name, points) => svg("path", { class: name, d: `M${corners(points)
 const line = (name, x1, y1, x2, y2) => svg("line", { class: name, x1, y1, x2, y2 });
 const text = (name, x, y, words, anchor = "middle") =>
   svg("text", { class: name, x, y, "text-anchor": anchor }, words);
+
+// The water stands on beyond the outlet, where it comes from.
+function water(plan, frame) {
+  const standing = waterLine(plan);
+  if (!standing) return null;
+  const points = standing.at.map((at, i) => [frame.x(at), frame.y(standing.level[i])]);
+  return path("water-line", [...points, [frame.wide - EDGE.right / 3, points.at(-1)[1]]]);
+}
 
 // Height lines, every round step, with their elevations.
 function heights(plan, frame) {

@@ -9,6 +9,7 @@ const part = (title, ...children) => h("div", { class: "water-part" }, h("h3", n
 export function showWater(answer) {
   const parts = [
     ...linesOf(answer).flatMap(({ name, answer: line }) => (line.water ? [carried(name, line)] : [])),
+    answer.outlet.water && part("Water at the outlet", outletWater(answer)),
     answer.head && part("If water backs up", h("p", null, answer.head.sentence)),
     answer.pump_leg && part("The pump", h("p", null, answer.pump_leg.sentence), pumpFacts(answer)),
     answer.dry_well && part("The dry well", h("p", null, answer.dry_well.sentence), wellFacts(answer)),
@@ -24,6 +25,18 @@ function carried(name, { water, units, inlets }) {
     : null;
   return part(name === null ? "Main line" : `Branch ${name}`, h("p", null, water.sentence), both, water.stretches.map((run) => stretch(run, units)),
     inlets.map(({ drowned, sentence }) => h("p", { class: drowned ? "drowned" : null }, sentence)));
+}
+
+// What the water at the outlet does. Inlets that water runs into are told of with their line.
+function outletWater(answer) {
+  const { sentence, places, running, floods_house: floods } = answer.outlet.water;
+  const more = places.filter((place) => !sentence.includes(place.sentence) && (!running || place.kind === "start"));
+  const dry = linesOf(answer).flatMap(({ answer: line }) => (line.water ? [] : line.inlets.filter(({ drowned }) => !drowned)));
+  return [
+    h("p", { class: floods ? "drowned" : null }, sentence),
+    more.map((place) => h("p", { class: place.at_house ? "drowned" : null }, place.sentence)),
+    dry.map((inlet) => h("p", null, inlet.sentence)),
+  ];
 }
 
 function stretch(run, units) {

@@ -118,9 +118,11 @@ function closureFact(closure, units) {
 // `errors` are [sentence, ...] with no field of their own; then `seen`, what the page itself finds
 // amiss in the drawing, and the plan's warnings.
 export function showNotices(errors, answer, seen = []) {
-  const warnings = [...seen, ...(answer?.warnings ?? []).map(({ text }) => text)];
+  const told = answer?.warnings ?? [];
+  const [worst, rest] = [true, false].map((bad) => told.filter(({ code }) => (code === "water_at_house") === bad));
+  const warnings = [...seen, ...rest.map(({ text }) => text)];
   byId("notices").replaceChildren(
-    ...errors.map((text) => h("li", { class: "bad" }, text)),
+    ...[...errors, ...worst.map(({ text }) => text)].map((text) => h("li", { class: "bad" }, text)),
     ...warnings.map((text) => h("li", { class: "warn" }, h("b", null, "Check: "), text)),
     ...(answer?.cautions.length ? [firstCaution(answer.cautions)] : []),
   );

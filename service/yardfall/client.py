@@ -129,12 +129,35 @@ class Answer(TypedDict):
     chance: float | None
 
 
+class OutletWater(TypedDict):
+    """What the highest water at the outlet does; over_outlet not positive: nothing."""
+
+    level: float
+    over_outlet: float
+    backs_up_to: float | None
+    full_length: float
+    floods_house: bool
+    sentence: str
+
+
+class PlanOutlet(TypedDict):
+    """How the line ends; water is null where none is stated to stand there."""
+
+    at: float
+    kind: str
+    invert: float
+    dig_depth: float
+    cover: float
+    water: OutletWater | None
+
+
 class Plan(TypedDict):
     """POST /plan."""
 
     units: str
     length: float
     stations: list[Station]
+    outlet: PlanOutlet
     answer: Answer
     quantities: dict[str, Any]
     cautions: list[dict[str, Any]]

@@ -231,7 +231,7 @@ def _head(request: PlanRequest, planned: Plan, inflows: tuple[Inflow, ...]) -> H
         flow_m3s = sum(inflow.flow_m3s for inflow in inflows)
     return find_head(
         request.openings,
-        water_level_m(planned),
+        water_level_m(planned, request.tailwater),
         flow_m3s,
         cautious(request.design.pipe),
         planned.route.length_m,

@@ -220,3 +220,21 @@ def test_hostile_names_take_room_and_do_nothing(take, changed) -> None:
     assert "\u202e" not in page
     pages = pdf_pages(take("dig-sheet.pdf", request, **title).data)
     assert "{{7*7}}" in " ".join(pages)
+
+
+def test_the_water_at_the_outlet_is_told_where_the_outlet_is(take, planned, yard_request) -> None:
+    """2 in of water over the lid: on the sheet, and drawn on the profile as a thin line."""
+    free = take("profile.svg", yard_request).get_data(as_text=True)
+    yard_request["outlet"]["water_level"] = {"depth": -2}
+    answer = planned(yard_request)
+    said = answer["outlet"]["water"]["sentence"]
+    assert said.startswith("At its highest, the water stands 2 in above the outlet's lid.")
+    pdf = " ".join(pdf_pages(take("dig-sheet.pdf", yard_request).data))
+    page = take("dig-sheet.html", yard_request).get_data(as_text=True)
+    read = re.sub(r"<[^>]+>", " ", page).replace("&#39;", "'")
+    assert squeezed(said) in squeezed(read)
+    assert re.search(r"\W+(?:.*?\W)?".join(map(re.escape, said.split())), pdf, re.DOTALL)
+    drawn = take("profile.svg", yard_request).get_data(as_text=True)
+    assert "highest water from the outlet" in drawn
+    assert "highest water" not in free
+    assert drawn.count('stroke-width="0.7"') == free.count('stroke-width="0.7"') + 1

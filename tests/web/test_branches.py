@@ -258,7 +258,7 @@ def test_a_low_inlet_drowned_by_a_high_one(client: FlaskClient, yard_request: di
     assert grate["drowned"] == (grate["spare"] < 0)
     assert grate["drowned"]
     assert grate["opening"] - grate["water_level"] == pytest.approx(grate["spare"] / 12, abs=1e-5)
-    assert "patio grate at 0+02" in grate["sentence"]
+    assert "0+02 (patio grate)" in grate["sentence"]
     codes = [w["code"] for w in answer["branches"][0]["warnings"]]
     assert "inlet_drowned" in codes
     assert "rain_hides_bursts" in codes, "an hour's rain is told on a branch as on the main"

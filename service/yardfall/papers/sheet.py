@@ -165,12 +165,15 @@ def _grades(answer: Any, units: UnitSystem) -> Table:
 
 
 def _end(answer: Any, units: UnitSystem) -> str:
+    """How the line ends; `water` was not in answers kept before it could be asked for."""
     out = answer["outlet"]
+    water = out.get("water")
+    said = f" {water['sentence']}" if water else ""
     return (
         f"{OUTLET[out['kind']]}, at {figures.label_at(out['at'], units)}. Trench bottom "
         f"{figures.depth_text(out['dig_depth'], units)} deep, "
         f"{figures.depth_text(out['cover'], units)} of cover over the pipe, invert elevation "
-        f"{figures.elevation(out['invert'], units)} {units.length_name} ({answer['datum']})."
+        f"{figures.elevation(out['invert'], units)} {units.length_name} ({answer['datum']}).{said}"
     )
 
 

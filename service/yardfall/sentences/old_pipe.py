@@ -9,8 +9,7 @@ TEXTS: Final[dict[str, str]] = {
     "{grade} overall.",
     "yes_one_flat": "It drains by these readings, but from {from_} to {to} it falls only "
     "{grade}, less than {least}.",
-    "yes_more_flat": "It drains by these readings, but {count} stretches fall less than "
-    "{least}.",
+    "yes_more_flat": "It drains by these readings, but {count} stretches fall less than {least}.",
     "yes_one_level": "Nothing falls back by these readings, but from {from_} to {to} the "
     "pipe lies level, and water stays there.",
     "yes_more_level": "Nothing falls back by these readings, but {count} stretches lie "
@@ -23,8 +22,7 @@ TEXTS: Final[dict[str, str]] = {
     "readings can tell none shallower than {least_told}.",
     "close_more_bellies": "Too close to call: {count} bellies show, the deepest {depth}, "
     "but these readings can tell none shallower than {least_told}.",
-    "belly": "Water stands {depth} deep at {at}, from {from_} to {to}: over "
-    "{length} of pipe.",
+    "belly": "Water stands {depth} deep at {at}, from {from_} to {to}: over {length} of pipe.",
     "belly_fills": "Water fills the pipe at {at}: it stands {depth} deep, from {from_} to "
     "{to}, over {length} of pipe.",
     "belly_within_error": "Perhaps a belly at {at}: {depth} deep from {from_} to {to}, "
@@ -40,13 +38,11 @@ TEXTS: Final[dict[str, str]] = {
     "lower_one": "The least work that gives every stretch {least}: lower {at} by {mark}.",
     "move_more": "The least work that gives every stretch {least} moves {count} points, "
     "the most of them {at} by {mark}.",
-    "no_way": "With what cannot be moved, no lifting or lowering gives every stretch "
-    "{least}.",
+    "no_way": "With what cannot be moved, no lifting or lowering gives every stretch {least}.",
     "work_basis": "what a point moves times the length half way to each neighbour",
     "least_grade": "Least grade of this pipe",
     "least_grade_unknown": "Least grade of a pipe that is not known",
-    "accuracy_reach": "How close each reading is: {instrument}, for every {reach} of "
-    "pipe read",
+    "accuracy_reach": "How close each reading is: {instrument}, for every {reach} of pipe read",
     "datum_stated": "the elevations you gave",
     "datum_line": "the level line",
     "datum_instrument": "the instrument",

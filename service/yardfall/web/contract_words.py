@@ -66,6 +66,8 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "to": "Station where it ends; {distance}.",
         "cover": "Least soil over the outside top of the pipe there, never eased; {depth}.",
     },
+    "WaterByElevation": {"elevation": "On the ground's datum; {distance}."},
+    "WaterByDepth": {"depth": "From the ground where the pipe ends down to the water; {depth}."},
     "CrossingBody": {
         "top_depth": "From the ground down to the top of what is buried there; {depth}.",
         "size": "Its height; {depth}.",
@@ -203,6 +205,22 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "water_level": "Elevation; {distance}.",
         "still_level": "Elevation; {distance}.",
         "spare": "The water below the opening; negative: it comes out there; {depth}.",
+    },
+    "FloodedPlace": {
+        "elevation": "Of the opening or the ground there; {distance}.",
+        "water_level": "Elevation; {distance}.",
+        "over": "From the place up to the water; {depth}.",
+    },
+    "WaterLine": {"level": "Elevations; {distance}."},
+    "OutletWater": {
+        "level": "Elevation of the water; {distance}.",
+        "over_outlet": "From where the outlet lets water out (the lid of a pop-up, else the inside "
+        "top of the pipe's end) up to the water; negative: the water lies lower; {depth}.",
+        "backs_up_to": "The station up to which it stands above the pipe's own water; null: it "
+        "does not come into the pipe; {distance}.",
+        "full_length": "Of pipe at the end that it keeps full; {distance}.",
+        "stations_under": "Stations whose ground lies lower than the water in the pipe there, "
+        "because of it; {distance}.",
     },
     "CarriedAnswer": {
         "flow": "What comes: rain and pumps at once; {flow}.",

@@ -157,6 +157,24 @@ class OutletBody(Strict):
     invert = ma.fields.Nested(Range)
 
 
+class WaterByElevation(Strict):
+    """The highest water where the pipe ends, as an elevation on the ground's datum."""
+
+    elevation = Number(required=True)
+
+
+class WaterByDepth(Strict):
+    """The highest water where the pipe ends, below the ground there; negative: above it."""
+
+    depth = Number(required=True)
+
+
+class PlanOutletBody(OutletBody):
+    """How the pipe ends, and how high the water comes there: in a ditch, a gutter, a pit."""
+
+    water_level = OneForm({"elevation": WaterByElevation, "depth": WaterByDepth})
+
+
 class CrossingBody(Strict):
     """Something buried that the pipe must pass, by its depth at one station."""
 
@@ -215,7 +233,7 @@ class PlanBody(ProfileBody):
     )
     grade = ma.fields.Nested(GradeBody)
     limits = ma.fields.Nested(LimitsBody)
-    outlet = ma.fields.Nested(OutletBody, required=True)
+    outlet = ma.fields.Nested(PlanOutletBody, required=True)
     covers = rows(CoverBody, 0, 50)
     crossings = rows(CrossingBody, 0, 50)
     accuracy = OneForm({"instrument": ByInstrument, "sigma": BySigma})

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any, Final
 
+from yardfall.core.backwater import Backwater
 from yardfall.core.chance import Chance
 from yardfall.core.decision import Decision
 from yardfall.core.grade_line import StandingWater
@@ -22,14 +23,17 @@ RAISED_M: Final = 1e-9
 
 
 def verdict_answer(
-    plan: Plan, units: UnitSystem, inlets: Sequence[StandingWater] = ()
+    plan: Plan,
+    units: UnitSystem,
+    inlets: Sequence[StandingWater] = (),
+    backwater: Backwater | None = None,
 ) -> dict[str, Any]:
-    """The `answer` part of a plan; `inlets` is the water at its inlets, where any is known."""
+    """The `answer` part of a plan; its water at the inlets and the outlet, where any is known."""
     decision, pinch = plan.judged.decision, plan.judged.decision.pinch
     at_m = plan.judged.points.at_m
     up_m, down_m = float(at_m[pinch.upstream]), float(at_m[pinch.downstream])
     turn = pinch.turns_on
-    conditions = conditions_said(plan, inlets, units)
+    conditions = conditions_said(plan, inlets, units, backwater)
     return {
         "verdict": plan.verdict,
         "overall": overall_of(plan.verdict, conditions),

@@ -37,8 +37,8 @@ WARNINGS: Final = {
     "{meant_m}.",
     "head_short": "Water would come out at the {opening} before it leaves the outlet: it is "
     "{short_m} short of head.",
-    "inlet_drowned": "Water backs up to the {inlet} at {station_m} and comes out there: when "
-    "everything runs at once it stands {short_m} above the opening.",
+    "inlet_drowned": "Water backs up and comes out at {station_m} ({inlet}): when everything runs "
+    "at once it stands {short_m} above the opening there.",
     "rain_hides_bursts": "The rain rate is stated over an hour or more. Five-minute bursts within "
     "such rain run about three times as hard (NOAA Atlas 14), and roof drains are designed for "
     "the 10-year 5-minute rate (NRCS Conservation Practice Standard 558).",
