@@ -33,8 +33,10 @@ from yardfall.core.route import (
     regular_stations,
     taped,
 )
+from yardfall.core.surface import fall_around as spots_around
 from yardfall.core.surface import from_spots
 from yardfall.geo.crs import LOCAL, find_crs, leg_lengths_m, to_plane_m
+from yardfall.geo.lot import SPOT_CELL_M
 from yardfall.geo.raster import RasterFacts, fall_around, ground_from_raster
 from yardfall.store.rasters import RasterRecord, RasterStore
 
@@ -90,8 +92,14 @@ def _with_fall_around(
     rasters: RasterStore,
     ditch_m: float,
 ) -> GroundProfile:
-    spec = request.ground
-    if not isinstance(spec, RasterGround) or (here := find_crs(crs)) is None:
+    spec, here = request.ground, find_crs(crs)
+    if isinstance(spec, SpotGround) and route.xy is not None:
+        unit_m, origin = request.route.local_unit_m, route.xy[0]
+        end_m = to_plane_m(route.xy[-1:], here, unit_m, origin)[0]
+        spots_m = np.column_stack([to_plane_m(spec.xy, here, unit_m, origin), spec.z_m])
+        around = spots_around(end_m, spots_m, SPOT_CELL_M, ditch_m, route.length_m)
+        return replace(ground, around=around)
+    if not isinstance(spec, RasterGround) or here is None:
         return ground
     record = kept_raster(spec, rasters)
     facts = facts_of(record)

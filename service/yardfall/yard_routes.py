@@ -16,7 +16,7 @@ from yardfall.core.decision import Design, Grading
 from yardfall.core.errors import GroundGap, InputError
 from yardfall.core.grid import flat_index, row_and_column
 from yardfall.core.lot import XY, ReachRequest
-from yardfall.core.reach import NEVER, needed, wanted_ends
+from yardfall.core.reach import NEVER, Field, needed, wanted_ends
 from yardfall.core.request import PlanRequest
 from yardfall.core.route import Floats, planar_legs
 from yardfall.core.way import Aim, cheapest
@@ -137,11 +137,19 @@ def _line(found: Searched, sought: _Sought) -> Floats | None:
         exact = np.vstack([line[:-1], found.lot.to_plane(np.array([sought.end]))])
         if found.bounds.allows(exact[-2:]):
             line = exact
-    design = _bent(design)
+    design = _bent(_ending_at(design, field, int(way.points[-1])))
     base = try_route(grid, design, line)
     if base is None:
         return line
     return straighten(line, _serves(found, design, base, sought))
+
+
+def _ending_at(design: Design, field: Field, end: int) -> Design:
+    """With the depth that the ground lets an outlet have at one point (flat)."""
+    if design.outlet.by == "invert":
+        return design
+    most_m = float(field.surface_m[end] - field.lowest_end_m[end])
+    return replace(design, outlet=replace(design.outlet, most_m=most_m))
 
 
 def _serves(

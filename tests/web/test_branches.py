@@ -132,7 +132,7 @@ def test_a_branch_that_cannot_join_is_explained(client: FlaskClient, yard_reques
     answer = client.post(URL, json=yard_request).json
     assert answer["whole"]["verdict"] == "no"
     assert answer["answer"]["pinch"]["turns_on"] == {"at": 26, "limit": "branch patio drain"}
-    assert "forced down at 0+26 by branch patio drain" in answer["answer"]["sentence"]
+    assert "The branch patio drain at 0+26 forces" in answer["answer"]["sentence"]
     join = next(s for s in answer["stations"] if s["at"] == 26)
     assert "join" in join["why"]
     whole = answer["whole"]

@@ -20,7 +20,7 @@ from rasterio.enums import MaskFlags
 from rasterio.windows import Window
 
 from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
-from yardfall.core.grid import DIAGONAL, KNIGHT, STRAIGHT
+from yardfall.core.grid import fall_along_ways
 from yardfall.core.ground import FallAround, GroundProfile
 from yardfall.core.route import Floats, Route, merge_stations
 from yardfall.core.surface import refuse_holes
@@ -347,31 +347,17 @@ def fall_around(
     """
     if route.xy is None:
         return None
-    unit_m, (wide_m, high_m) = vertical_unit_m(facts, vertical_unit), facts.cell_m
-    ways = np.array((*STRAIGHT, *DIAGONAL, *KNIGHT))  # down, across
-    step_m = np.hypot(ways[:, 0] * high_m, ways[:, 1] * wide_m)
-    most = int(within_m / step_m.min())
-    if not most:
-        return None
-    along = np.arange(1, most + 1)
+    unit_m = vertical_unit_m(facts, vertical_unit)
     with kept_raster(path, "/raster") as dataset:
         own = pyproj_crs(dataset.crs.to_wkt())
-        end = transform(route.xy[-1:], route_crs, own)[0]
-        t = dataset.transform
-        x = end[0] + along[:, None] * (t.a * ways[:, 1] + t.b * ways[:, 0])
-        y = end[1] + along[:, None] * (t.d * ways[:, 1] + t.e * ways[:, 0])
-        values = bilinear(dataset, np.column_stack([[end[0], *x.ravel()], [end[1], *y.ravel()]]))
-    fall_m = (values[0] - values[1:].reshape(most, len(ways))) * unit_m
-    distance_m = along[:, None] * step_m
-    fall_m[np.logical_or.accumulate(np.isnan(fall_m), axis=0)] = -np.inf
-    near = distance_m <= within_m
-    order = np.argsort(distance_m[near], kind="stable")
-    most_m = np.maximum.accumulate(np.maximum(fall_m[near][order], 0.0))
-    return FallAround(
-        route.length_m,
-        np.concatenate([[0.0], distance_m[near][order]]),
-        np.concatenate([[0.0], most_m]),
-    )
+        end, t = transform(route.xy[-1:], route_crs, own)[0], dataset.transform
+
+        def elevation_m(cells: Floats) -> Floats:
+            x = end[0] + t.a * cells[:, 1] + t.b * cells[:, 0]
+            y = end[1] + t.d * cells[:, 1] + t.e * cells[:, 0]
+            return bilinear(dataset, np.column_stack([x, y])) * unit_m
+
+        return fall_along_ways(elevation_m, *facts.cell_m, within_m, route.length_m)
 
 
 def crs_of(path: Path) -> pyproj.CRS:
