@@ -190,7 +190,8 @@ def _limits(design: Design, values: Usual, free: Open, site: Site, how: Given) -
         cover = usual_cover(design, values, site)
         held_m = cover.cover_m
         if how.nominal:
-            held_m = min(held_m, values.nominal_cover_m)
+            dip_m = values.cover_m - values.nominal_cover_m
+            held_m = max(min(held_m, values.lowest_cover_m), held_m - dip_m)
         limits = replace(limits, min_cover_m=held_m)
         if cover.run_in_m is not None:
             limits = replace(limits, run_in_m=values.run_in_m, run_in_cover_m=cover.run_in_m)
