@@ -1,0 +1,198 @@
+"""Sends bodies to the service, and holds its answers to the oracle's. The oracle is in `truth`."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import numpy as np
+from truth import hand_rule, job
+from truth.hand_rule import END, RUN_IN, RUN_OUT, SHAPE, Answer, Rule, Taken
+
+Body = dict[str, Any]
+NEAR = 2e-6  # m: what rounding in an answer may do to a level
+
+
+class RefusedError(AssertionError):
+    """The service would not compute a body."""
+
+
+class Service:
+    """`POST /plan` and `GET /pipes` of an application's test client."""
+
+    def __init__(self, client: Any) -> None:
+        self.client = client
+
+    def __call__(self, body: Body) -> dict[str, Any]:
+        response = self.client.post("/api/v1/plan", json=body)
+        if response.status_code != 200:
+            raise RefusedError(f"{response.status_code}: {response.json.get('detail')}")
+        return response.json
+
+    def pipes(self) -> dict[str, dict[str, Any]]:
+        listed = self.client.get("/api/v1/pipes").json
+        return {p["code"]: p for p in listed["pipes"]}
+
+
+def differences(body: Body, service: Any, pipes: dict[str, Any]) -> list[str]:
+    """Every way in which the service's answer to a body departs from the rule; empty: none."""
+    rule = Rule(job.read(body, pipes))
+    truth = rule.answer()
+    answered = service(body)
+    found = _decision(answered["answer"], truth, rule)
+    if not found and truth.verdict == "yes":
+        assert truth.taken is not None
+        found += line_faults(answered, rule, truth.taken)
+        found += _least(rule, truth)
+        found += _same_when_stated(body, answered, rule, truth, service)
+    return found
+
+
+def _decision(answer: dict[str, Any], truth: Answer, rule: Rule) -> list[str]:
+    u = rule.job.usual
+    found = []
+    if answer["verdict"] != truth.verdict:
+        found.append(f"verdict {answer['verdict']}, truly {truth.verdict}")
+    overall = {"no": "no"}.get(truth.verdict, "conditional" if truth.conditions else "yes")
+    if answer.get("overall") != overall:
+        found.append(f"overall {answer.get('overall')}, truly {overall}")
+    told = {c["pointer"]: c for c in answer.get("conditions", ())}
+    ruled = {p: c for p, c in told.items() if p in (RUN_OUT, END, SHAPE, RUN_IN)}
+    if set(ruled) != set(truth.conditions):
+        found.append(f"conditions {sorted(ruled)}, truly {sorted(truth.conditions)}")
+        return found
+    for pointer, condition in ruled.items():
+        true = truth.conditions[pointer]
+        for name in ("usual", "taken", "ditch"):
+            if name in true and not _same(condition.get(name), true[name]):
+                found.append(f"{pointer} {name} {condition.get(name)}, truly {true[name]}")
+        if pointer == RUN_OUT:
+            start = rule.job.length / u.length - true["taken"]
+            if condition["from_at"] < start - 1e-6:
+                found.append(f"thin cover from {condition['from_at']}, run-out from {start}")
+        if not condition.get("text"):
+            found.append(f"{pointer} says nothing")
+    spare = answer["spare"]
+    if (spare is None) != (truth.spare is None):
+        found.append(f"spare {spare}, truly {truth.spare}")
+    elif spare is not None and abs(spare * u.small - truth.spare) > NEAR:
+        found.append(f"spare {spare}, truly {truth.spare / u.small:.6f}")
+    return found
+
+
+def _same(told: Any, true: Any) -> bool:
+    if isinstance(true, str):
+        return told == true
+    return isinstance(told, int | float) and abs(told - true) < 1e-4
+
+
+def line_faults(answered: dict[str, Any], rule: Rule, taken: Taken) -> list[str]:
+    """Where the line that is answered breaks a limit, anywhere on its way."""
+    job_, u = rule.job, rule.job.usual
+    at = np.array(answered["profile"]["at"]) * u.length
+    invert = np.array(answered["profile"]["invert"]) * u.length
+    band, _ = rule.band(taken)
+    z = np.interp(band.x, at, invert)
+    found = []
+    for i, x in enumerate(band.x):
+        where = f"at {x / u.length:g}"
+        if z[i] > band.hi[i] + NEAR:
+            found.append(f"line {1000 * (z[i] - band.hi[i]):.3f} mm too high {where}")
+        if z[i] < band.lo[i] - NEAR:
+            found.append(f"line {1000 * (band.lo[i] - z[i]):.3f} mm too low {where}")
+    if abs(z[0] - job_.start_invert) > NEAR:
+        found.append("the line does not begin at the stated start")
+    for run in answered["grade_runs"]:
+        if run["percent"] / 100 < job_.least_grade - 1e-7:
+            found.append(f"grade {run['percent']} under the least")
+    if len(answered["grade_runs"]) - 1 > taken.changes:
+        found.append(f"{len(answered['grade_runs']) - 1} changes of grade")
+    return found
+
+
+def _least(rule: Rule, truth: Answer) -> list[str]:
+    """One rounding step less of what gave way has no solution."""
+    taken, u = truth.taken, rule.job.usual
+    assert taken is not None
+    less = []
+    if RUN_OUT in truth.conditions:
+        less.append(Taken(taken.run_out - u.length_step, taken.end, taken.changes))
+    if END in truth.conditions:
+        if rule.job.kind == "daylight":
+            end = rule.ditch_depth(taken.end / rule.job.last_slope - u.length_step)
+        else:
+            end = taken.end - u.depth_step
+        # Least riser or ditch comes first: with all the run-out that its group may take.
+        run_out = rule.last.run_out if RUN_OUT in truth.conditions else taken.run_out
+        less.append(Taken(run_out, end, taken.changes))
+    if SHAPE in truth.conditions:
+        less.append(Taken(taken.run_out, taken.end, 0))
+    return [f"{one} serves too" for one in less if rule.feasible(one)]
+
+
+def restated(body: Body, answered: dict[str, Any], rule: Rule, truth: Answer) -> Body:
+    """The body with every usual figure that the answer stands on stated."""
+    taken, job_, u = truth.taken, rule.job, rule.job.usual
+    assert taken is not None
+    said = copy.deepcopy(body)
+    limits, grade = said.setdefault("limits", {}), said.setdefault("grade", {})
+    if job_.min_cover is None:
+        at = np.array(answered["profile"]["at"]) * u.length
+        level = np.array(answered["profile"]["invert"]) * u.length
+        cover = job_.ground_at(at) - (level - job_.wall + job_.outside)
+        kept = cover[at <= job_.length - taken.run_out + 1e-6]
+        limits["min_cover"] = min([rule.usual_cover, *kept]) / u.small - 1e-5
+    if taken.run_out:
+        limits["outlet_taper"] = taken.run_out / u.length
+    if rule.end_is_usual:
+        depth = {"max": taken.end / u.small}
+        if job_.kind == "pop_up":
+            depth["min"] = (u.riser_least + rule.larger) / u.small
+        said["outlet"]["depth"] = depth
+    if taken.changes and job_.shape is None:
+        grade.update(shape="least_dig", max_breaks=1)
+    elif job_.shape is None:
+        grade["shape"] = "straight"
+    return said
+
+
+def _same_when_stated(
+    body: Body, answered: dict[str, Any], rule: Rule, truth: Answer, service: Any
+) -> list[str]:
+    """The same figures, stated: a yes without a condition, by the same line.
+
+    A run-out eased to a least cover of its own, and a run-in, can't be stated in one figure: there
+    only the yes is asked for, or nothing.
+    """
+    if RUN_IN in truth.conditions:
+        return []
+    said = restated(body, answered, rule, truth)
+    again = service(said)
+    found = []
+    if again["answer"]["verdict"] != "yes" or again["answer"].get("conditions"):
+        found.append(f"stated, the same figures are {again['answer']['sentence']}")
+    elif RUN_OUT not in truth.conditions:
+        one = [(r["from"], r["to"], r["percent"]) for r in answered["grade_runs"]]
+        two = [(r["from"], r["to"], r["percent"]) for r in again["grade_runs"]]
+        if len(one) != len(two) or not np.allclose(one, two, atol=2e-4):
+            found.append(f"stated, the same figures give {two} instead of {one}")
+    return found
+
+
+def table(cases: list[tuple[str, list[str]]]) -> str:
+    """A few lines on many cases: how many agree, and the first of each sort of difference."""
+    wrong = [(name, found) for name, found in cases if found]
+    lines = [f"{len(cases)} cases, {len(cases) - len(wrong)} agree"]
+    lines += [f"{name}: {'; '.join(found[:3])}" for name, found in wrong[:40]]
+    return "\n".join(lines)
+
+
+__all__ = [
+    "RefusedError",
+    "Service",
+    "differences",
+    "hand_rule",
+    "line_faults",
+    "restated",
+    "table",
+]

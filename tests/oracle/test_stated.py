@@ -1,0 +1,36 @@
+"""The service against the oracle where every limit is stated: verdict, spare, line."""
+
+from __future__ import annotations
+
+import random
+from typing import Any
+
+import pytest
+from runner import line_faults, table
+from truth import job
+from truth.hand_rule import Rule
+from yards import stated
+
+
+def faults(body: dict[str, Any], service: Any, pipes: dict[str, Any]) -> list[str]:
+    rule = Rule(job.read(body, pipes))
+    truth, answered = rule.answer(), service(body)
+    answer, found = answered["answer"], []
+    if answer["verdict"] != truth.verdict:
+        found.append(f"verdict {answer['verdict']}, truly {truth.verdict}")
+    small = rule.job.usual.small
+    if truth.spare is None or abs(answer["spare"] * small - truth.spare) > 2e-6:
+        found.append(f"spare {answer['spare']}, truly {truth.spare / small:.6f}")
+    if not found and truth.verdict == "yes":
+        found += line_faults(answered, rule, rule.first)
+    return found
+
+
+@pytest.mark.parametrize("units", ["us", "si"])
+def test_verdict_spare_and_line(units: str, service: Any, pipes: dict[str, Any]) -> None:
+    rng = random.Random(77)
+    cases = []
+    for i in range(60):
+        body = stated(rng, units)
+        cases.append((f"{i}: {body}", faults(body, service, pipes)))
+    assert sum(not found for _, found in cases) == len(cases), table(cases)

@@ -1,0 +1,56 @@
+"""The usual figures of a plan, and the readings of what the practice leaves open. All in metres.
+
+Trade figures: common practice, no source. SI figures are round metric ones of their own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+FOOT, INCH, MM = 0.3048, 0.0254, 0.001
+SMALL_PIPE = 4.6 * INCH  # outside of the pipe that a pop-up's plain figures are for
+
+# Tolerance of a decision: more than the solver's own (1e-7 m per limit), far less than a tape's.
+TOLERANCE = 2e-7
+
+# --- Readings: see README.md. Change one here and every test goes by it. ---
+# A stated least cover is not thinned by easing the run-out; it ends 10 ft before the outlet.
+STATED_COVER_KEEPS_RUN_OUT = True
+# A usual cover lowered by a shallow start still takes the nominal inch, down to the floor.
+LOWERED_COVER_IS_NOMINAL = True
+# A pop-up's usual depth counts the usual cover, whether or not a least cover is stated.
+RISER_COUNTS_USUAL_COVER = True
+# Kinds of outlet near which the cover may run out when nothing is said.
+RUN_OUT_KINDS = ("daylight", "pop_up", "curb")
+
+
+@dataclass(frozen=True)
+class Figures:
+    """Usual values of one system of units, in metres."""
+
+    length: float  # one unit of length
+    small: float  # one unit of depth
+    cover: float
+    nominal: float  # how far under the usual cover needs no condition
+    cover_floor: float  # the usual cover is not lowered under this by a shallow start
+    run_in: float
+    run_out: float
+    thin: float  # least cover on an eased run-out
+    ditch: float
+    ditch_last: float
+    riser: float
+    riser_least: float
+    riser_last: float
+    length_step: float
+    depth_step: float
+
+
+US = Figures(
+    FOOT, INCH, 6 * INCH, INCH, 4 * INCH, 10 * FOOT, 10 * FOOT, 2 * INCH, 10 * FOOT, 30 * FOOT,
+    10 * INCH, 7 * INCH, 16 * INCH, FOOT, 0.5 * INCH,
+)  # fmt: skip
+SI = Figures(
+    1.0, MM, 150 * MM, 25 * MM, 100 * MM, 3.0, 3.0, 50 * MM, 3.0, 9.0,
+    250 * MM, 175 * MM, 400 * MM, 0.25, 10 * MM,
+)  # fmt: skip
+FIGURES = {"us": US, "si": SI}

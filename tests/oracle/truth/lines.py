@@ -1,0 +1,137 @@
+"""Does a line exist, and with how much to spare? By linear programs (scipy, HiGHS), nothing else.
+
+A line is a start level `a` and a grade for each of its runs; runs meet at chosen points. Levels up,
+lengths and levels in metres, grades as a fall per length (positive falls downstream).
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.optimize import linprog
+
+from .figures import TOLERANCE
+
+FAR = 1e3  # m: no limit
+
+
+@dataclass(frozen=True)
+class Band:
+    """At each point (n,): station, greatest and least invert (inf where none), in metres.
+
+    `start` is the stated invert at station 0, or None where it is free within the band.
+    `end_hi` is the last `hi` without the outlet's own least depth or greatest invert.
+    """
+
+    x: np.ndarray
+    hi: np.ndarray
+    lo: np.ndarray
+    least: float
+    greatest: float | None
+    start: float | None
+    end_hi: float
+
+
+@dataclass(frozen=True)
+class Line:
+    margin: float | None  # least over all points, None where nothing limits the depth
+    z: np.ndarray
+
+
+def _runs(x: np.ndarray, breaks: Sequence[int]) -> np.ndarray:
+    """(n, runs): length of each run that lies upstream of each point."""
+    ends = [x[0], *(x[b] for b in breaks), x[-1]]
+    return np.column_stack([np.clip(x, a, b) - a for a, b in itertools.pairwise(ends)])
+
+
+def best(band: Band, breaks: Sequence[int] = ()) -> Line | None:
+    """The line with runs that meet at `breaks` whose least margin above `lo` is greatest.
+
+    Maximise t with lo + t ≤ a − Σ grade·length ≤ hi, least ≤ grade ≤ greatest. The start's own
+    stated level is kept, not counted. None where no t whatever serves.
+    """
+    run = _runs(band.x, breaks)
+    n, k = run.shape
+    base = 0.0 if band.start is None else band.start
+    skip = 0 if band.start is None else 1  # the start's own limits are settled by its level
+    rows, bounds = [], []
+    for i in range(skip, n):
+        if np.isfinite(band.hi[i]):
+            rows.append([1, *(-run[i]), 0])
+            bounds.append(band.hi[i] - base)
+    counted = False
+    for i in range(skip, n):
+        if np.isfinite(band.lo[i]):
+            rows.append([-1, *run[i], 1])
+            bounds.append(base - band.lo[i])
+            counted = True
+    free = (0, 0) if band.start is not None else (None, None)
+    grade = (band.least, band.greatest)
+    # A touch of steepness in the aim keeps the grades bounded where nothing limits the depth.
+    aim = np.array([0.0, *([1e-9] * k), -1.0])
+    answer = linprog(
+        aim,
+        A_ub=np.array(rows, float).reshape(-1, k + 2),
+        b_ub=np.array(bounds, float),
+        bounds=[free, *([grade] * k), (-FAR, FAR if counted else 0)],
+        method="highs",
+    )
+    if answer.status == 2:
+        return None
+    if answer.status != 0:
+        raise RuntimeError(answer.message)
+    a, grades, t = answer.x[0], answer.x[1:-1], float(answer.x[-1])
+    margin = t if counted else None
+    if band.start is not None:
+        over = float(band.hi[0] - band.start)  # a start above its own limit is short at once
+        under = float(band.start - band.lo[0])
+        for at_start in (over, under):
+            if at_start < -TOLERANCE:
+                margin = at_start if margin is None else min(margin, at_start)
+    return Line(margin, base + a - run @ grades)
+
+
+def serves(line: Line | None) -> bool:
+    return line is not None and (line.margin is None or line.margin >= -TOLERANCE)
+
+
+def best_of(band: Band, places: Sequence[int], most: int) -> Line | None:
+    """The best line over at most `most` (0 or 1) changes of grade, at one of `places`."""
+    found = best(band)
+    if most == 0:
+        return found
+    for place in places:
+        other = best(band, (place,))
+        if other is not None and (
+            found is None
+            or (
+                found.margin is not None
+                and (other.margin is None or other.margin > found.margin + 1e-12)
+            )
+        ):
+            found = other
+    return found
+
+
+def exists(band: Band, places: Sequence[int], most: int) -> bool:
+    """Whether a line exists with at most `most` (0 or 1) changes of grade, at one of `places`."""
+    if serves(best(band)):
+        return True
+    return most > 0 and any(serves(best(band, (place,))) for place in places)
+
+
+def spare(band: Band, places: Sequence[int], most: int) -> float | None:
+    """Fall to spare: the greatest least margin of any line; None where nothing limits the depth.
+
+    The outlet's own range of depth is no matter of fall: its least depth is held, but not counted
+    against its greatest depth.
+    """
+    inner = replace(band, lo=np.append(band.lo[:-1], -np.inf))
+    end = replace(band, hi=np.append(band.hi[:-1], band.end_hi))
+    found = [best_of(one, places, most) for one in (inner, end)]
+    margins = [-np.inf if f is None else f.margin for f in found]
+    told = [m for m in margins if m is not None]
+    return min(told) if told else None
