@@ -86,12 +86,14 @@ def _same(told: Any, true: Any) -> bool:
     return isinstance(told, int | float) and abs(told - true) < 1e-4
 
 
-def line_faults(answered: dict[str, Any], rule: Rule, taken: Taken) -> list[str]:
+def line_faults(
+    answered: dict[str, Any], rule: Rule, taken: Taken, ways: tuple[str, ...] = ()
+) -> list[str]:
     """Where the line that is answered breaks a limit, anywhere on its way."""
     job_, u = rule.job, rule.job.usual
     at = np.array(answered["profile"]["at"]) * u.length
     invert = np.array(answered["profile"]["invert"]) * u.length
-    band, _ = rule.band(taken)
+    band, _ = rule.band(taken, ways)
     z = np.interp(band.x, at, invert)
     found = []
     for i, x in enumerate(band.x):

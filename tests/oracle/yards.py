@@ -106,3 +106,118 @@ def stated(rng: random.Random, units: str) -> Body:
     body.setdefault("grade", {})["shape"] = "straight"
     body["outlet"].setdefault("depth", {"min": 5 * unit, "max": rng.randint(8, 30) * unit})
     return body
+
+
+KINDS = ("elevations", "level_line", "slopes", "rod", "spots")
+
+
+def plan(rng: random.Random, units: str) -> Body:
+    """A plan of any kind of ground, start, outlet, shape and crossing, with every limit stated.
+
+    Its readings are free of error (`accuracy` of 0), so that the verdict is the ground's.
+    """
+    us = units == "us"
+    body = stated(rng, units)
+    unit, foot = (1, 1) if us else (25, 0.3)
+    points = body["ground"]["points"]
+    length = body["route"]["length"]
+    body["accuracy"] = {"sigma": 0, "common": 0}
+    body["ground"] = _other_kind(rng, rng.choice(KINDS), points, us)
+    if body["ground"]["kind"] == "spots":
+        body["route"], body["ground"] = _spots(rng, points)
+    limits, grade = body["limits"], body["grade"]
+    body["grade"]["min_percent"] = rng.choice((0, 0.5, 1, 1.25, 2))
+    if rng.random() < 0.4:
+        grade.update(shape="least_dig", max_breaks=rng.randint(0, 2))
+    if rng.random() < 0.15:
+        grade["max_percent"] = grade["min_percent"] + rng.choice((1, 2, 4))
+    if rng.random() < 0.5:
+        limits["max_depth"] = rng.choice((18, 24, 30, 36)) * unit
+    kind = rng.choice(("daylight", "pop_up", "curb", "dry_well", "tie_in"))
+    body["outlet"]["kind"] = kind
+    cover = body["start"]["cover"]
+    if rng.random() < 0.3:
+        body["start"] = {"depth": cover + rng.randint(4, 9) * unit}
+        limits["min_cover"] = min(limits["min_cover"], 0.0)
+    if rng.random() < 0.3:
+        crossing = {
+            "at": round(rng.uniform(0.1, 0.9) * length, 2),
+            "what": "water line",
+            "top_depth": rng.randint(6, 24) * unit,
+            "size": rng.choice((0, 1, 2)) * unit,
+            "clearance": rng.choice((0, 2, 6)) * unit,
+            "pass": rng.choice(("over", "under", "either")),
+        }
+        body["crossings"] = [crossing]
+    if rng.random() < 0.15 and "bedding" not in limits:
+        limits["bedding"] = 3 * unit
+    if rng.random() < 0.3 and body["ground"]["kind"] != "spots":
+        body["stations"] = {"at": [round(length * rng.uniform(0.2, 0.8), 1)]}
+    elif "stations" in body and length > 12 * foot * 5:
+        del body["stations"]
+    return body
+
+
+def _other_kind(
+    rng: random.Random, kind: str, points: list[dict[str, float]], us: bool
+) -> dict[str, Any]:
+    """The same ground as read another way."""
+    small = 12 if us else 1000
+    top = points[0]["elevation"]
+    if kind == "level_line":
+        line = top + 1
+        readings = [
+            {"at": p["at"], "down": round((line - p["elevation"]) * small, 3)} for p in points
+        ]
+        if len(points) > 3 and rng.random() < 0.5:  # strung anew, lower, from an inner station
+            tie = len(points) // 2
+            for r in readings[tie:]:
+                r["line"] = "second"
+            again = {"at": readings[tie]["at"], "down": readings[tie]["down"]}
+            for r in readings[tie:]:
+                r["down"] = round(r["down"] - 3, 3)
+            readings.insert(tie, again)
+        return {"kind": "level_line", "readings": readings}
+    if kind == "slopes":
+        runs = [
+            {
+                "from": a["at"],
+                "to": b["at"],
+                "percent": round((b["elevation"] - a["elevation"]) / (b["at"] - a["at"]) * 100, 4),
+            }
+            for a, b in itertools.pairwise(points)
+        ]
+        return {"kind": "slopes", "runs": runs}
+    if kind == "rod":
+        shots: list[dict[str, Any]] = [{"sight": "BS", "on": "BM", "rod": 4.0}]
+        instrument, turn = top + 4.0, len(points) // 2
+        for i, p in enumerate(points):
+            rod = round(instrument - p["elevation"], 4)
+            if i == turn:
+                shots.append({"sight": "FS", "on": "TP1", "at": p["at"], "rod": rod})
+                shots.append({"sight": "BS", "on": "TP1", "rod": 3.5})
+                instrument = instrument - rod + 3.5
+            else:
+                shots.append({"sight": "IS", "at": p["at"], "rod": rod})
+        return {
+            "kind": "rod",
+            "benchmark": {"name": "BM", "elevation": top},
+            "shots": shots,
+        }
+    return {"kind": "elevations", "points": points}
+
+
+def _spots(rng: random.Random, points: list[dict[str, float]]) -> tuple[Body, Body]:
+    """Spot heights about a bent line in a plane, with the ground of `points` and some roughness."""
+    length = points[-1]["at"]
+    a, b = (0.0, 0.0), (round(length * 0.55, 3), round(length * 0.1, 3))
+    c = (round(length, 3), round(-length * 0.05, 3))
+    spots = []
+    for x in (-0.2, 0.2, 0.5, 0.8, 1.2):
+        for y in (-0.5, 0.0, 0.5):
+            px, py = length * (x + rng.uniform(-0.1, 0.1)), length * (y + rng.uniform(-0.1, 0.1))
+            fall = points[0]["elevation"] - points[-1]["elevation"]
+            z = points[0]["elevation"] - fall * px / length + rng.gauss(0, length * 0.002)
+            spots.append([round(px, 3), round(py, 3), round(z, 4)])
+    route = {"line": {"type": "LineString", "coordinates": [a, b, c]}, "crs": "local"}
+    return route, {"kind": "spots", "points": spots}

@@ -20,6 +20,9 @@ STATED_COVER_KEEPS_RUN_OUT = True
 LOWERED_COVER_IS_NOMINAL = True
 # A pop-up's usual depth counts the usual cover, whether or not a least cover is stated.
 RISER_COUNTS_USUAL_COVER = True
+# A fixed start's own margin to a greatest depth counts as fall to spare. It should: a station a
+# hand's breadth further on counts, so without it the spare hangs on where stations are.
+START_AGAINST_DEPTH = False
 # Kinds of outlet near which the cover may run out when nothing is said.
 RUN_OUT_KINDS = ("daylight", "pop_up", "curb")
 
@@ -43,14 +46,15 @@ class Figures:
     riser_last: float
     length_step: float
     depth_step: float
+    spacing: float  # of stations, where no readings stand
 
 
 US = Figures(
     FOOT, INCH, 6 * INCH, INCH, 4 * INCH, 10 * FOOT, 10 * FOOT, 2 * INCH, 10 * FOOT, 30 * FOOT,
-    10 * INCH, 7 * INCH, 16 * INCH, FOOT, 0.5 * INCH,
+    10 * INCH, 7 * INCH, 16 * INCH, FOOT, 0.5 * INCH, 10 * FOOT,
 )  # fmt: skip
 SI = Figures(
     1.0, MM, 150 * MM, 25 * MM, 100 * MM, 3.0, 3.0, 50 * MM, 3.0, 9.0,
-    250 * MM, 175 * MM, 400 * MM, 0.25, 10 * MM,
+    250 * MM, 175 * MM, 400 * MM, 0.25, 10 * MM, 3.0,
 )  # fmt: skip
 FIGURES = {"us": US, "si": SI}

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import Any
 
 import numpy as np
+from scipy.interpolate import LinearNDInterpolator
+from scipy.spatial import Delaunay
 
 from .figures import FIGURES, INCH, MM
 
@@ -20,9 +23,65 @@ def profile(body: dict[str, Any]) -> Profile:
         "level_line": _level_line,
         "slopes": _slopes,
         "rod": _rod,
+        "spots": _spots,
     }[ground["kind"]](body, ground)
     at = np.array(sorted(levels))
     return at, np.array([levels[x] for x in at])
+
+
+def length(body: dict[str, Any]) -> float:
+    """Length of a taped route, or of one drawn in a plane (`crs` local), in metres."""
+    unit, route = FIGURES[body["units"]].length, body["route"]
+    if "length" in route:
+        return route["length"] * unit
+    if "tape_length" in route:
+        return route["tape_length"] * unit
+    return float(_bends(route)[-1]) * unit
+
+
+def _bends(route: dict[str, Any]) -> np.ndarray:
+    """Distance along a drawn route at each of its points, as drawn."""
+    points = np.array(route["line"]["coordinates"], float)
+    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+
+
+def bends(body: dict[str, Any]) -> list[float]:
+    """Stations of the inner points of a drawn route, in metres."""
+    if "line" not in body["route"]:
+        return []
+    along = _bends(body["route"])
+    return list(along[1:-1] * (length(body) / along[-1]))
+
+
+def _spots(body: dict[str, Any], ground: dict[str, Any]) -> dict[float, float]:
+    """Flat triangles between the points (Delaunay): the ground bends where the route meets an
+    edge, found by going along each leg of the route against each edge."""
+    unit, route = FIGURES[body["units"]].length, body["route"]
+    points = np.array(ground["points"], float)
+    middle = points[:, :2].mean(axis=0)
+    mesh = Delaunay(points[:, :2] - middle)
+    surface = LinearNDInterpolator(mesh, points[:, 2])
+    line = np.array(route["line"]["coordinates"], float) - middle
+    along = _bends(route)
+    edges = {tuple(sorted(e)) for t in mesh.simplices for e in itertools.combinations(t, 2)}
+    places = set(along)
+    for (a, b), (from_, to) in zip(
+        itertools.pairwise(line), itertools.pairwise(along), strict=True
+    ):
+        for i, j in edges:
+            p, q = mesh.points[i], mesh.points[j]
+            across = np.array([b - a, p - q]).T
+            if abs(np.linalg.det(across)) > 1e-12:
+                u, v = np.linalg.solve(across, p - a)
+                if 0 <= u <= 1 and -1e-12 <= v <= 1 + 1e-12:
+                    places.add(from_ + u * (to - from_))
+    stretch = length(body) / (along[-1] * unit)
+    at = np.array(sorted(places))
+    xy = np.column_stack([np.interp(at, along, line[:, k]) for k in (0, 1)])
+    levels = surface(xy)
+    if np.isnan(levels).any():
+        raise ValueError("a route beyond its ground")
+    return {float(x * unit * stretch): float(z * unit) for x, z in zip(at, levels, strict=True)}
 
 
 def _elevations(body: dict[str, Any], ground: dict[str, Any]) -> dict[float, float]:

@@ -6,6 +6,7 @@ way in a fixed order, each by the least that serves, rounded outward. All by lin
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -99,7 +100,9 @@ class Rule:
                 if job.min_cover is not None and not figures.RISER_COUNTS_USUAL_COVER:
                     cover = job.min_cover
                 end = max(u.riser + self.larger, cover + self.bottom)
-        changes = 0 if job.shape != "least_dig" else 1
+        changes = 0
+        if job.shape == "least_dig":
+            changes = 3 if job.max_breaks is None else job.max_breaks
         return Taken(min(run_out, job.length), end, changes)
 
     @property
@@ -123,13 +126,19 @@ class Rule:
         return Taken(run_out, end, changes)
 
     # --- the band, and whether a line is in it ------------------------------------------------
-    def band(self, taken: Taken) -> tuple[Band, list[int]]:
-        """Limits at every point for these values, and the points where the grade may change."""
+    def band(self, taken: Taken, ways: tuple[str, ...] = ()) -> tuple[Band, list[int]]:
+        """Limits at every point for these values, and the points where the grade may change.
+
+        `ways` says of each crossing whether the pipe passes over or under it.
+        """
         job, u = self.job, self.job.usual
         run_out = taken.run_out or 0.0
         stated = job.run_out is not None or job.kind not in figures.RUN_OUT_KINDS
         free = run_out if stated else min(u.run_out, job.length)
-        special = [0.0, job.length, job.length - free, job.length - run_out, u.run_in]
+        special = [0.0, job.length, job.length - free, job.length - run_out]
+        if self.runs_in:
+            special.append(u.run_in)
+        special += [c.at for c in job.crossings]
         x = np.array(
             sorted({round(p, 9) for p in (*job.at, *job.stations, *special) if p >= -1e-9})
         )
@@ -152,6 +161,13 @@ class Rule:
         lo = np.full(len(x), -np.inf)
         if job.max_depth is not None:
             lo = surface - job.max_depth
+        for crossing, way in zip(job.crossings, ways, strict=True):
+            i = int(np.argmin(np.abs(x - crossing.at)))
+            if way == "over":
+                lo[i] = max(lo[i], crossing.top + crossing.clearance + job.wall)
+            else:
+                under = crossing.top - crossing.size - crossing.clearance
+                hi[i] = min(hi[i], under - job.outside + job.wall)
         end_hi = float(hi[-1])
         end_least = job.depth.min
         if end_least is None and self.end_is_usual and job.kind == "pop_up":
@@ -168,13 +184,17 @@ class Rule:
         band = Band(x, hi, lo, job.least_grade, job.greatest_grade, job.start_invert, end_hi)
         return band, places
 
+    def bands(self, taken: Taken) -> list[tuple[Band, list[int]]]:
+        """The band for every choice of ways past the crossings."""
+        every = itertools.product(*(c.ways for c in self.job.crossings))
+        return [self.band(taken, ways) for ways in every]
+
     def feasible(self, taken: Taken) -> bool:
-        band, places = self.band(taken)
-        return exists(band, places, taken.changes)
+        return any(exists(band, places, taken.changes) for band, places in self.bands(taken))
 
     def spare(self, taken: Taken) -> float | None:
-        band, places = self.band(taken)
-        return spare(band, places, taken.changes)
+        margins = [spare(band, places, taken.changes) for band, places in self.bands(taken)]
+        return None if None in margins else max(m for m in margins if m is not None)
 
     # --- which gives way, and how far ---------------------------------------------------------
     def least_end(self, taken: Taken) -> Taken:

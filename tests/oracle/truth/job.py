@@ -24,6 +24,17 @@ class Limit:
 
 
 @dataclass(frozen=True)
+class Crossing:
+    """Something buried in the way; the pipe keeps `clearance` from it, outside to outside."""
+
+    at: float
+    top: float  # level of its top
+    size: float
+    clearance: float
+    ways: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Job:
     """One line of pipe, as stated."""
 
@@ -46,6 +57,7 @@ class Job:
     kind: str
     depth: Limit  # ground to trench bottom at the end
     invert: Limit
+    crossings: tuple[Crossing, ...] = ()
 
     def ground_at(self, x: np.ndarray | float) -> np.ndarray:
         return np.interp(x, self.at, self.ground)
@@ -61,11 +73,11 @@ class Job:
 
 
 def read(body: dict[str, Any], pipes: Catalogue) -> Job:
-    """The job of a /plan body on a taped route, without branches or crossings."""
+    """The job of a /plan body: its main line, without branches."""
     usual = FIGURES[body["units"]]
     ft, small = usual.length, usual.small
     at, levels = grounds.profile(body)
-    length = body["route"]["length"] * ft
+    length = grounds.length(body)
     outside, wall, least = _pipe(body["pipe"], pipes, small)
     limits, grade = body.get("limits", {}), body.get("grade", {})
     bedding = limits.get("bedding", 0) * small
@@ -98,6 +110,16 @@ def read(body: dict[str, Any], pipes: Catalogue) -> Job:
         kind=outlet["kind"],
         depth=_limit(outlet.get("depth", {}), small),
         invert=_limit(outlet.get("invert", {}), ft),
+        crossings=tuple(
+            Crossing(
+                at=c["at"] * ft,
+                top=float(np.interp(c["at"] * ft, at, levels)) - c["top_depth"] * small,
+                size=c["size"] * small,
+                clearance=c["clearance"] * small,
+                ways=("over", "under") if c.get("pass", "either") == "either" else (c["pass"],),
+            )
+            for c in body.get("crossings", ())
+        ),
     )
 
 
@@ -125,11 +147,15 @@ def _pipe(pipe: dict[str, Any], pipes: Catalogue, small: float) -> tuple[float, 
 
 
 def _stations(body: dict[str, Any], at: np.ndarray, length: float, ft: float) -> np.ndarray:
-    """Inner stations: readings, and what `stations` asks for."""
+    """Inner stations: readings (of spots the bends alone), crossings, and those asked for."""
     asked = body.get("stations", {})
-    places = [*at, *(x * ft for x in asked.get("at", ()))]
-    if "every" in asked:
-        step = asked["every"] * ft
+    read_ = grounds.bends(body) if body["ground"]["kind"] == "spots" else list(at)
+    places = [*read_, *grounds.bends(body), *(x * ft for x in asked.get("at", ()))]
+    places += [c["at"] * ft for c in body.get("crossings", ())]
+    step = asked["every"] * ft if "every" in asked else None
+    if not asked and body["ground"]["kind"] in ("slopes", "spots", "raster"):
+        step = FIGURES[body["units"]].spacing  # ground that no readings stake out
+    if step is not None:
         places += [i * step for i in range(1, int(np.floor(length / step)) + 1)]
     inner = sorted({round(x, 9) for x in places if 1e-6 < x < length - 1e-6})
     return np.array(inner)

@@ -7,13 +7,13 @@ lengths and levels in metres, grades as a fall per length (positive falls downst
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.optimize import linprog
 
-from .figures import TOLERANCE
+from .figures import START_AGAINST_DEPTH, TOLERANCE
 
 FAR = 1e3  # m: no limit
 
@@ -63,7 +63,7 @@ def best(band: Band, breaks: Sequence[int] = ()) -> Line | None:
             rows.append([1, *(-run[i]), 0])
             bounds.append(band.hi[i] - base)
     counted = False
-    for i in range(skip, n):
+    for i in range(0 if START_AGAINST_DEPTH else skip, n):
         if np.isfinite(band.lo[i]):
             rows.append([-1, *run[i], 1])
             bounds.append(base - band.lo[i])
@@ -98,40 +98,51 @@ def serves(line: Line | None) -> bool:
     return line is not None and (line.margin is None or line.margin >= -TOLERANCE)
 
 
-def best_of(band: Band, places: Sequence[int], most: int) -> Line | None:
-    """The best line over at most `most` (0 or 1) changes of grade, at one of `places`."""
-    found = best(band)
-    if most == 0:
-        return found
-    for place in places:
-        other = best(band, (place,))
-        if other is not None and (
-            found is None
-            or (
-                found.margin is not None
-                and (other.margin is None or other.margin > found.margin + 1e-12)
-            )
-        ):
-            found = other
-    return found
+def _sets(places: Sequence[int], most: int) -> Iterator[tuple[int, ...]]:
+    for count in range(min(most, len(places)) + 1):
+        yield from itertools.combinations(places, count)
 
 
 def exists(band: Band, places: Sequence[int], most: int) -> bool:
-    """Whether a line exists with at most `most` (0 or 1) changes of grade, at one of `places`."""
-    if serves(best(band)):
-        return True
-    return most > 0 and any(serves(best(band, (place,))) for place in places)
+    """Whether a line exists with at most `most` changes of grade, at some of `places`."""
+    every = best(band, places) if most else None
+    if most and not serves(every):
+        return False  # not even with a change at each of them
+    return any(serves(best(band, some)) for some in _sets(places, most))
 
 
-def spare(band: Band, places: Sequence[int], most: int) -> float | None:
-    """Fall to spare: the greatest least margin of any line; None where nothing limits the depth.
+def greatest_margin(band: Band, places: Sequence[int], most: int) -> float | None:
+    """The greatest least margin of any line; None: no limit on depth; -inf: no line whatever."""
+    margin = -np.inf
+    for some in _sets(places, most):
+        line = best(band, some)
+        if line is not None and line.margin is None:
+            return None
+        if line is not None and line.margin is not None:
+            margin = max(margin, line.margin)
+    return float(margin)
+
+
+def _own_range_apart(band: Band) -> tuple[Band, Band]:
+    """The band without what lies deepest at the end, and without what lies highest there.
 
     The outlet's own range of depth is no matter of fall: its least depth is held, but not counted
     against its greatest depth.
     """
     inner = replace(band, lo=np.append(band.lo[:-1], -np.inf))
-    end = replace(band, hi=np.append(band.hi[:-1], band.end_hi))
-    found = [best_of(one, places, most) for one in (inner, end)]
-    margins = [-np.inf if f is None else f.margin for f in found]
+    return inner, replace(band, hi=np.append(band.hi[:-1], band.end_hi))
+
+
+def spare(band: Band, places: Sequence[int], most: int) -> float | None:
+    """Fall to spare: the greatest least margin of any line; None where nothing limits the depth."""
+    margins = [greatest_margin(one, places, most) for one in _own_range_apart(band)]
+    told = [m for m in margins if m is not None]
+    return min(told) if told else None
+
+
+def spare_of_any_shape(band: Band) -> float | None:
+    """The same where the grade may change at every point: what least digging is judged by."""
+    lines = [best(one, range(1, len(band.x) - 1)) for one in _own_range_apart(band)]
+    margins = [-np.inf if line is None else line.margin for line in lines]
     told = [m for m in margins if m is not None]
     return min(told) if told else None
