@@ -7,10 +7,9 @@ import json
 from typing import Any
 
 import numpy as np
-from runner import NEAR, RefusedError, line_faults
+from runner import NEAR, RefusedError, line_faults, merged, spare_faults
 from truth import dig, job
 from truth.hand_rule import Rule
-from truth.lines import spare_of_any_shape
 
 Body = dict[str, Any]
 
@@ -46,22 +45,12 @@ def _verdict(answered: dict[str, Any], feasible: bool) -> list[str]:
 
 
 def _spare(answered: dict[str, Any], rule: Rule, feasible: bool) -> list[str]:
-    """Straight: over lines. Least digging: over pairs of points, whatever its changes."""
-    small, told = rule.job.usual.small, answered["answer"]["spare"]
+    """Straight: over lines. Least digging, a yes: over pairs of points, whatever its changes."""
     if rule.job.greatest_grade is not None:
         return []  # a greatest grade makes pairs of its own, which no page defines
-    if rule.job.shape == "straight":
-        true = rule.spare(rule.first)
-    elif feasible:
-        every = [spare_of_any_shape(band) for band, _ in rule.bands(rule.first)]
-        true = None if None in every else max(m for m in every if m is not None)
-    else:
+    if rule.job.shape != "straight" and not feasible:
         return []
-    if true is None or told is None:
-        return [] if true is told else [f"{told}, truly {true}"]
-    if abs(told * small - true) > NEAR:
-        return [f"{told}, truly {true / small:.6f}"]
-    return []
+    return spare_faults(answered["answer"]["spare"], rule, rule.first)
 
 
 def _ways(answered: dict[str, Any]) -> tuple[str, ...]:
@@ -135,6 +124,9 @@ def mark_faults(answered: dict[str, Any], rule: Rule) -> list[str]:
     if (np.abs(mark / step - np.round(mark / step)) > 1e-9).any():
         found.append(f"a mark that is no multiple of {step}")
     departure = float(np.max(np.abs(mark - depth)))
+    two_sets = stations[0]["marks"]["line_to_bottom"] is not None  # from the string as well
+    if two_sets:
+        return found
     if answered["answer"]["verdict"] == "yes":
         least = least_departure(ground, depth, step, one.least_grade * one.length / u.small)
         if departure > least + 1e-3:
@@ -188,7 +180,7 @@ def fixed(body: Body, fix: dict[str, Any]) -> Body | None:
             _put(said, step["path"], step.get("value"), step["op"])
         return said
     if isinstance(patch, dict):
-        return _merged(said, patch)
+        return merged(said, patch)
     if fix["change"] in NOT_BY_VALUE:
         return None
     _put(said, fix["pointer"], fix["to"], "add")
@@ -213,19 +205,6 @@ def _put(document: Any, pointer: str, value: Any, op: str) -> None:
         part[last] = value
     else:
         raise ValueError(op)
-
-
-def _merged(target: Any, patch: Any) -> Any:
-    """RFC 7396."""
-    if not isinstance(patch, dict):
-        return patch
-    result = dict(target) if isinstance(target, dict) else {}
-    for name, value in patch.items():
-        if value is None:
-            result.pop(name, None)
-        else:
-            result[name] = _merged(result.get(name), value)
-    return result
 
 
 def fix_faults(body: Body, answered: dict[str, Any], service: Any) -> list[str]:

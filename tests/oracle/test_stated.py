@@ -6,7 +6,7 @@ import random
 from typing import Any
 
 import pytest
-from runner import line_faults, table
+from runner import line_faults, spare_faults, table
 from truth import job
 from truth.hand_rule import Rule
 from yards import stated
@@ -18,9 +18,7 @@ def faults(body: dict[str, Any], service: Any, pipes: dict[str, Any]) -> list[st
     answer, found = answered["answer"], []
     if answer["verdict"] != truth.verdict:
         found.append(f"verdict {answer['verdict']}, truly {truth.verdict}")
-    small = rule.job.usual.small
-    if truth.spare is None or abs(answer["spare"] * small - truth.spare) > 2e-6:
-        found.append(f"spare {answer['spare']}, truly {truth.spare / small:.6f}")
+    found += spare_faults(answer["spare"], rule, rule.first)
     if not found and truth.verdict == "yes":
         found += line_faults(answered, rule, rule.first)
     return found

@@ -58,7 +58,7 @@ def test_an_even_lawn_to_daylight_by_the_order_of_the_rule() -> None:
     bottom ends 9.4 in down, and 9.4/0.48 = 19.6: a ditch of 20 ft."""
     answer = rule(60, 4, "daylight", 6).answer()
     assert set(answer.conditions) == {END}
-    assert answer.conditions[END]["ditch"] == pytest.approx(20)
+    assert answer.conditions[END]["to_at"] == pytest.approx(60 + 20)
     assert answer.conditions[END]["taken"] == pytest.approx(9.6)
 
 
@@ -87,7 +87,9 @@ def test_a_start_under_every_usual_cover_is_eased_over_a_run_in() -> None:
     assert shallow.cover == pytest.approx(4 * INCH)
 
 
-@pytest.mark.parametrize(("start", "kept"), [(8, 5), (6, 5), (5.5, 4.5), (4.5, 4), (4, 4), (2, 4)])
+@pytest.mark.parametrize(
+    ("start", "kept"), [(8, 5), (6, 5), (5.5, 5), (5, 5), (4.5, 4.5), (4, 4), (2, 4)]
+)
 def test_usual_cover_follows_a_shallow_start(start: float, kept: float) -> None:
     assert rule(60, 2, "pop_up", start).cover == pytest.approx(kept * INCH)
 

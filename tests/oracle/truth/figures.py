@@ -16,13 +16,24 @@ TOLERANCE = 2e-7
 # --- Readings: see README.md. Change one here and every test goes by it. ---
 # A stated least cover is not thinned by easing the run-out; it ends 10 ft before the outlet.
 STATED_COVER_KEEPS_RUN_OUT = True
-# A usual cover lowered by a shallow start still takes the nominal inch, down to the floor.
-LOWERED_COVER_IS_NOMINAL = True
-# A pop-up's usual depth counts the usual cover, whether or not a least cover is stated.
+# A usual cover lowered by a shallow start takes a nominal inch of its own, down to the floor; if
+# not, the nominal inch of the usual cover is all: a start of 5.5 in keeps 5 in, one of 4.5 keeps 4.5.
+LOWERED_COVER_IS_NOMINAL = False
+# A pop-up's usual depth counts the usual cover, whether or not a least cover is stated; where one
+# is stated, a shallow start does not lower it.
 RISER_COUNTS_USUAL_COVER = True
 # A fixed start's own margin to a greatest depth counts as fall to spare. It should: a station a
 # hand's breadth further on counts, so without it the spare hangs on where stations are.
 START_AGAINST_DEPTH = False
+# At which value a daylight end may lie as deep as pipe and bedding, even where no ditch of that
+# length runs out from there: its "first" value (10 ft, 3 m), its "last" (30 ft, 9 m), or both.
+DITCH_HOLDS_PIPE = ("last",)
+# A last stretch of ground shorter than a ditch of 10 ft is too short to go by: the slope is then
+# from the last ground point at least 10 ft (3 m) back.
+LAST_STRETCH_IS_LONG = True
+# Where the last shape may change its grade, fall to spare is by pairs of points (any number of
+# changes); if not, it is that of the one change.
+SPARE_IS_BY_PAIRS = True
 # Kinds of outlet near which the cover may run out when nothing is said.
 RUN_OUT_KINDS = ("daylight", "pop_up", "curb")
 

@@ -17,10 +17,10 @@ import numpy as np
 
 from . import figures
 from .job import Job
-from .lines import Band, exists, spare
+from .lines import Band, exists, spare, spare_of_any_shape
 
 RUN_OUT, END, SHAPE = "/limits/outlet_taper", "/outlet/depth/max", "/grade/shape"
-RUN_IN = "/start/cover"
+RUN_IN = "/limits/min_cover"
 ORDER = ((RUN_OUT,), (END,), (SHAPE,), (SHAPE, END), (SHAPE, RUN_OUT), (RUN_OUT, END),
          (RUN_OUT, END, SHAPE))  # fmt: skip
 
@@ -61,9 +61,9 @@ class Rule:
         if self.job.min_cover is not None:
             return self.job.min_cover
         u = self.job.usual
-        if self.usual_cover < u.cover and not figures.LOWERED_COVER_IS_NOMINAL:
-            return self.usual_cover
-        return max(u.cover_floor, self.usual_cover - u.nominal)
+        if figures.LOWERED_COVER_IS_NOMINAL:
+            return max(u.cover_floor, self.usual_cover - u.nominal)
+        return min(u.cover - u.nominal, self.usual_cover)
 
     @property
     def runs_in(self) -> bool:
@@ -81,9 +81,10 @@ class Rule:
         job = self.job
         return job.kind in ("daylight", "pop_up") and not (job.depth.stated or job.invert.stated)
 
-    def ditch_depth(self, length: float) -> float:
+    def ditch_depth(self, length: float, which: str = "") -> float:
         """What a level ditch of this length takes to run out on the ground as it falls there."""
-        return max(self.bottom, self.job.last_slope * length)
+        depth = max(0.0, self.job.last_slope * length)
+        return max(self.bottom, depth) if which in figures.DITCH_HOLDS_PIPE or not depth else depth
 
     @cached_property
     def first(self) -> Taken:
@@ -94,11 +95,11 @@ class Rule:
         end = job.depth.max
         if self.end_is_usual:
             if job.kind == "daylight":
-                end = self.ditch_depth(u.ditch)
+                end = self.ditch_depth(u.ditch, "first")
             else:
                 cover = self.usual_cover
-                if job.min_cover is not None and not figures.RISER_COUNTS_USUAL_COVER:
-                    cover = job.min_cover
+                if job.min_cover is not None:
+                    cover = u.cover if figures.RISER_COUNTS_USUAL_COVER else job.min_cover
                 end = max(u.riser + self.larger, cover + self.bottom)
         changes = 0
         if job.shape == "least_dig":
@@ -118,7 +119,7 @@ class Rule:
             run_out = job.length
         if self.end_is_usual:
             if job.kind == "daylight":
-                end = self.ditch_depth(u.ditch_last)
+                end = self.ditch_depth(u.ditch_last, "last")
             else:
                 end = max(u.riser_last, first.end)
         if job.shape is None and len(job.stations):
@@ -172,16 +173,20 @@ class Rule:
         end_least = job.depth.min
         if end_least is None and self.end_is_usual and job.kind == "pop_up":
             end_least = u.riser_least + self.larger
+        own_hi = np.inf if job.invert.max is None else job.invert.max
+        if end_least is None and self.end_is_usual:
+            end_least = 0.0
         if end_least is not None:
-            hi[-1] = min(hi[-1], surface[-1] - end_least)
+            own_hi = min(own_hi, float(surface[-1]) - end_least)
+        hi[-1] = min(hi[-1], own_hi)
         if taken.end is not None:
             lo[-1] = max(lo[-1], surface[-1] - taken.end)
-        if job.invert.max is not None:
-            hi[-1] = min(hi[-1], job.invert.max)
         if job.invert.min is not None:
             lo[-1] = max(lo[-1], job.invert.min)
         places = [int(np.argmin(np.abs(x - s))) for s in job.stations]
-        band = Band(x, hi, lo, job.least_grade, job.greatest_grade, job.start_invert, end_hi)
+        band = Band(
+            x, hi, lo, job.least_grade, job.greatest_grade, job.start_invert, end_hi, own_hi
+        )
         return band, places
 
     def bands(self, taken: Taken) -> list[tuple[Band, list[int]]]:
@@ -192,8 +197,17 @@ class Rule:
     def feasible(self, taken: Taken) -> bool:
         return any(exists(band, places, taken.changes) for band, places in self.bands(taken))
 
-    def spare(self, taken: Taken) -> float | None:
-        margins = [spare(band, places, taken.changes) for band, places in self.bands(taken)]
+    def spare(self, taken: Taken, own_range: bool = True) -> float | None:
+        """Fall to spare. Without `own_range` the outlet's own least depth holds nothing down."""
+        by_pairs = self.job.shape == "least_dig" or (
+            figures.SPARE_IS_BY_PAIRS and taken.changes > 0
+        )
+        margins = [
+            spare_of_any_shape(band) if by_pairs else spare(band, places, taken.changes)
+            for band, places in (
+                (b if own_range else b.without_own(), p) for b, p in self.bands(taken)
+            )
+        ]
         return None if None in margins else max(m for m in margins if m is not None)
 
     # --- which gives way, and how far ---------------------------------------------------------
@@ -201,7 +215,8 @@ class Rule:
         """The least riser or ditch that serves with the rest as in `taken`, rounded outward."""
         u = self.job.usual
         if self.job.kind == "daylight":
-            step, first, last = u.length_step, u.ditch, u.ditch_last
+            step, first = u.length_step, u.ditch
+            last = self.last.end / self.job.last_slope
             depth = self.ditch_depth
         else:
             step, first, last = u.depth_step, self.first.end, self.last.end
@@ -272,7 +287,7 @@ class Rule:
         if END in group:
             told[END] = {"usual": self.first.end / u.small, "taken": taken.end / u.small}
             if job.kind == "daylight":
-                told[END]["ditch"] = taken.end / job.last_slope / u.length
+                told[END]["to_at"] = (job.length + taken.end / job.last_slope) / u.length
         if SHAPE in group:
             told[SHAPE] = {"usual": "straight"}
         return told

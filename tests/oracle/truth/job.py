@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from . import figures
 from . import ground as grounds
 from .figures import FIGURES, Figures
 
@@ -69,7 +70,11 @@ class Job:
     @property
     def last_slope(self) -> float:
         """Fall per length of the ground between the last two points that were measured."""
-        return float((self.ground[-2] - self.ground[-1]) / (self.at[-1] - self.at[-2]))
+        before = -2
+        if figures.LAST_STRETCH_IS_LONG:
+            far = np.flatnonzero(self.at <= self.at[-1] - self.usual.ditch + 1e-9)
+            before = int(far[-1]) if len(far) else 0
+        return float((self.ground[before] - self.ground[-1]) / (self.at[-1] - self.at[before]))
 
 
 def read(body: dict[str, Any], pipes: Catalogue) -> Job:

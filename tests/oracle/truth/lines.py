@@ -23,7 +23,8 @@ class Band:
     """At each point (n,): station, greatest and least invert (inf where none), in metres.
 
     `start` is the stated invert at station 0, or None where it is free within the band.
-    `end_hi` is the last `hi` without the outlet's own least depth or greatest invert.
+    `end_hi` is the last `hi` without the outlet's own least depth or greatest invert; `own_hi`
+    that of these two alone.
     """
 
     x: np.ndarray
@@ -33,6 +34,12 @@ class Band:
     greatest: float | None
     start: float | None
     end_hi: float
+    own_hi: float
+
+    def without_own(self) -> Band:
+        """Nothing holds the end down where the outlet's own least depth is what would."""
+        end = np.inf if self.own_hi <= self.end_hi + 1e-9 else self.end_hi
+        return replace(self, hi=np.append(self.hi[:-1], end), end_hi=end)
 
 
 @dataclass(frozen=True)
