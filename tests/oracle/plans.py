@@ -14,7 +14,14 @@ from truth.hand_rule import Rule
 Body = dict[str, Any]
 
 
-def faults(body: Body, service: Any, pipes: dict[str, Any]) -> dict[str, list[str]]:
+CHECKS = (
+    "refused", "verdict", "spare", "line", "dig", "outlet", "marks", "departure", "fixes",
+)  # fmt: skip
+
+
+def faults(
+    body: Body, service: Any, pipes: dict[str, Any], checks: tuple[str, ...] = CHECKS
+) -> dict[str, list[str]]:
     """By check: every way in which the answer departs from the truth."""
     rule = Rule(job.read(body, pipes))
     try:
@@ -22,18 +29,20 @@ def faults(body: Body, service: Any, pipes: dict[str, Any]) -> dict[str, list[st
     except RefusedError as refused:
         return {"refused": [str(refused)]}
     feasible = rule.feasible(rule.first)
-    found = {
-        "verdict": _verdict(answered, feasible),
-        "spare": _spare(answered, rule, feasible),
-        "marks": mark_faults(answered, rule),
+    verdict = _verdict(answered, feasible)
+    if verdict:
+        return {"verdict": verdict}
+    judges = {
+        "spare": lambda: _spare(answered, rule, feasible),
+        "line": lambda: _line(answered, rule) if feasible else [],
+        "dig": lambda: _dig(answered, rule) if feasible else [],
+        "outlet": lambda: _outlet(body, answered, rule) if feasible else [],
+        "marks": lambda: mark_faults(answered, rule),
+        "departure": lambda: departure_faults(answered, rule),
+        "fixes": lambda: [] if feasible else fix_faults(body, answered, service),
     }
-    if feasible and not found["verdict"]:
-        found["line"] = _line(answered, rule)
-        found["dig"] = _dig(answered, rule)
-        found["outlet"] = _outlet(body, answered, rule)
-    if not feasible and not found["verdict"]:
-        found["fixes"] = fix_faults(body, answered, service)
-    return {check: faults_ for check, faults_ in found.items() if faults_}
+    found = {check: judge() for check, judge in judges.items() if check in checks}
+    return {check: some for check, some in found.items() if some}
 
 
 def _verdict(answered: dict[str, Any], feasible: bool) -> list[str]:
@@ -50,7 +59,8 @@ def _spare(answered: dict[str, Any], rule: Rule, feasible: bool) -> list[str]:
         return []  # a greatest grade makes pairs of its own, which no page defines
     if rule.job.shape != "straight" and not feasible:
         return []
-    return spare_faults(answered["answer"]["spare"], rule, rule.first)
+    told = answered["answer"]["spare"]
+    return spare_faults(told, rule, rule.first, _ways(answered) if feasible else None)
 
 
 def _ways(answered: dict[str, Any]) -> tuple[str, ...]:
@@ -123,17 +133,26 @@ def mark_faults(answered: dict[str, Any], rule: Rule) -> list[str]:
             found.append(f"marks fall {level[0] - level[-1]:.4f}, needed {needed:.4f}")
     if (np.abs(mark / step - np.round(mark / step)) > 1e-9).any():
         found.append(f"a mark that is no multiple of {step}")
-    departure = float(np.max(np.abs(mark - depth)))
-    two_sets = stations[0]["marks"]["line_to_bottom"] is not None  # from the string as well
-    if two_sets:
-        return found
-    if answered["answer"]["verdict"] == "yes":
-        least = least_departure(ground, depth, step, one.least_grade * one.length / u.small)
-        if departure > least + 1e-3:
-            found.append(f"a mark {departure:.4f} from its line, {least:.4f} would do")
-    if abs(departure - answered["marks"]["worst_departure"]) > 0.051 * (1 if step < 1 else 25):
-        found.append(f"worst departure {answered['marks']['worst_departure']}, truly {departure}")
     return found
+
+
+def departure_faults(answered: dict[str, Any], rule: Rule) -> list[str]:
+    """No mark further from its line than it must be for marks that never run back.
+
+    From a string there are two sets of marks, which this does not judge.
+    """
+    u, one = rule.job.usual, rule.job
+    stations, step = answered["stations"], answered["marks"]["step"]
+    if stations[0]["marks"]["line_to_bottom"] or answered["answer"]["verdict"] != "yes":
+        return []
+    ground = np.array([s["ground"] for s in stations]) * u.length / u.small
+    depth = np.array([s["dig_depth"] for s in stations])
+    mark = np.array([_inches(s["marks"]["dig_depth"]) for s in stations])
+    departure = float(np.max(np.abs(mark - depth)))
+    least = least_departure(ground, depth, step, one.least_grade * one.length / u.small)
+    if departure > least + 1e-3:
+        return [f"a mark {departure:.4f} from its line, {least:.4f} would do"]
+    return []
 
 
 def least_departure(ground: np.ndarray, depth: np.ndarray, step: float, needed: float) -> float:

@@ -84,13 +84,19 @@ def by_pairs_alone(rule: Rule) -> bool:
     return rule.job.shape is None and not len(rule.job.stations)
 
 
-def spare_faults(told: float | None, rule: Rule, taken: Taken, strict: bool = False) -> list[str]:
-    """Fall to spare, in depth units. Not strict: the outlet's own least depth may be left out of
-    it altogether, with the surface behind it (open)."""
+def spare_faults(
+    told: float | None,
+    rule: Rule,
+    taken: Taken,
+    ways: tuple[str, ...] | None = None,
+    strict: bool = False,
+) -> list[str]:
+    """Fall to spare, in depth units, by `ways` past the crossings. Not strict: the outlet's own
+    least depth may be left out of it altogether, with the surface behind it (open)."""
     u = rule.job.usual
-    true = [rule.spare(taken)]
+    true = [rule.spare(taken, ways=ways)]
     if not strict:
-        true.append(rule.spare(taken, own_range=False))
+        true.append(rule.spare(taken, own_range=False, ways=ways))
     for one in true:
         if one is None or told is None:
             if one is told:

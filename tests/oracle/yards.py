@@ -111,7 +111,7 @@ def stated(rng: random.Random, units: str) -> Body:
 KINDS = ("elevations", "level_line", "slopes", "rod", "spots")
 
 
-def plan(rng: random.Random, units: str) -> Body:
+def plan(rng: random.Random, units: str, bedded_crossings: bool = True) -> Body:
     """A plan of any kind of ground, start, outlet, shape and crossing, with every limit stated.
 
     Its readings are free of error (`accuracy` of 0), so that the verdict is the ground's.
@@ -149,6 +149,8 @@ def plan(rng: random.Random, units: str) -> Body:
             "pass": rng.choice(("over", "under", "either")),
         }
         body["crossings"] = [crossing]
+        if not bedded_crossings:
+            limits["bedding"] = 0
     if rng.random() < 0.15 and "bedding" not in limits:
         limits["bedding"] = 3 * unit
     if rng.random() < 0.3 and body["ground"]["kind"] != "spots":

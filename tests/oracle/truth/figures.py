@@ -16,8 +16,8 @@ TOLERANCE = 2e-7
 # --- Readings: see README.md. Change one here and every test goes by it. ---
 # A stated least cover is not thinned by easing the run-out; it ends 10 ft before the outlet.
 STATED_COVER_KEEPS_RUN_OUT = True
-# A usual cover lowered by a shallow start takes a nominal inch of its own, down to the floor; if
-# not, the nominal inch of the usual cover is all: a start of 5.5 in keeps 5 in, one of 4.5 keeps 4.5.
+# A usual cover lowered by a shallow start takes a nominal inch of its own, down to the floor. If
+# not, the nominal inch of the usual cover is all: a start of 5.5 in keeps 5 in, of 4.5 in 4.5.
 LOWERED_COVER_IS_NOMINAL = False
 # A pop-up's usual depth counts the usual cover, whether or not a least cover is stated; where one
 # is stated, a shallow start does not lower it.

@@ -197,15 +197,21 @@ class Rule:
     def feasible(self, taken: Taken) -> bool:
         return any(exists(band, places, taken.changes) for band, places in self.bands(taken))
 
-    def spare(self, taken: Taken, own_range: bool = True) -> float | None:
-        """Fall to spare. Without `own_range` the outlet's own least depth holds nothing down."""
+    def spare(
+        self, taken: Taken, own_range: bool = True, ways: tuple[str, ...] | None = None
+    ) -> float | None:
+        """Fall to spare: by the best ways past the crossings, or by `ways`.
+
+        Without `own_range` the outlet's own least depth holds nothing down.
+        """
         by_pairs = self.job.shape == "least_dig" or (
             figures.SPARE_IS_BY_PAIRS and taken.changes > 0
         )
         margins = [
             spare_of_any_shape(band) if by_pairs else spare(band, places, taken.changes)
             for band, places in (
-                (b if own_range else b.without_own(), p) for b, p in self.bands(taken)
+                (b if own_range else b.without_own(), p)
+                for b, p in (self.bands(taken) if ways is None else [self.band(taken, ways)])
             )
         ]
         return None if None in margins else max(m for m in margins if m is not None)
