@@ -34,13 +34,16 @@ class Service:
         return {p["code"]: p for p in listed["pipes"]}
 
 
-def differences(body: Body, service: Any, pipes: dict[str, Any]) -> list[str]:
-    """Every way in which the service's answer to a body departs from the rule; empty: none."""
+def differences(body: Body, service: Any, pipes: dict[str, Any], strict: bool = False) -> list[str]:
+    """Every way in which the service's answer to a body departs from the rule; empty: none.
+
+    Not strict: fall to spare is not judged where its definition is open.
+    """
     rule = Rule(job.read(body, pipes))
     truth = rule.answer()
     answered = service(body)
-    found = _decision(answered["answer"], truth, rule)
-    if not found and truth.verdict == "yes":
+    found = _decision(answered["answer"], truth, rule, strict)
+    if truth.verdict == "yes" and not [f for f in found if not f.startswith("spare")]:
         assert truth.taken is not None
         found += line_faults(answered, rule, truth.taken)
         found += _least(rule, truth)
@@ -48,7 +51,7 @@ def differences(body: Body, service: Any, pipes: dict[str, Any]) -> list[str]:
     return found
 
 
-def _decision(answer: dict[str, Any], truth: Answer, rule: Rule) -> list[str]:
+def _decision(answer: dict[str, Any], truth: Answer, rule: Rule, strict: bool) -> list[str]:
     u = rule.job.usual
     found = []
     if answer["verdict"] != truth.verdict:
@@ -74,8 +77,8 @@ def _decision(answer: dict[str, Any], truth: Answer, rule: Rule) -> list[str]:
                 found.append(f"thin cover from {condition['from_at']}, run-out from {start}")
         if not condition.get("text"):
             found.append(f"{pointer} says nothing")
-    if not by_pairs_alone(rule):
-        found += spare_faults(answer["spare"], rule, rule.last)
+    if strict or not by_pairs_alone(rule):
+        found += spare_faults(answer["spare"], rule, rule.last, strict=strict)
     return found
 
 

@@ -9,6 +9,7 @@ import pytest
 from runner import line_faults, spare_faults, table
 from truth import job
 from truth.hand_rule import Rule
+from truth.lines import spare_of_any_shape
 from yards import stated
 
 
@@ -18,7 +19,9 @@ def faults(body: dict[str, Any], service: Any, pipes: dict[str, Any]) -> list[st
     answer, found = answered["answer"], []
     if answer["verdict"] != truth.verdict:
         found.append(f"verdict {answer['verdict']}, truly {truth.verdict}")
-    found += spare_faults(answer["spare"], rule, rule.first)
+    any_shape = max(spare_of_any_shape(band) or 0 for band, _ in rule.bands(rule.first))
+    if truth.verdict == "yes" or any_shape >= 0:  # else two shortages stand side by side
+        found += spare_faults(answer["spare"], rule, rule.first)
     if not found and truth.verdict == "yes":
         found += line_faults(answered, rule, rule.first)
     return found

@@ -223,3 +223,55 @@ def _spots(rng: random.Random, points: list[dict[str, float]]) -> tuple[Body, Bo
             spots.append([round(px, 3), round(py, 3), round(z, 4)])
     route = {"line": {"type": "LineString", "coordinates": [a, b, c]}, "crs": "local"}
     return route, {"kind": "spots", "points": spots}
+
+
+def doubtful(rng: random.Random, units: str) -> Body:
+    """A straight plan with every limit stated, whose readings carry errors."""
+    body = stated(rng, units)
+    body["outlet"]["depth"]["min"] = 0
+    body["limits"]["outlet_taper"] = 0
+    body["accuracy"] = {"sigma": rng.choice((0.2, 0.4, 0.8)) * (1 if units == "us" else 25)}
+    body["limits"].pop("max_depth", None)
+    return body
+
+
+def tree(rng: random.Random, units: str) -> Body:
+    """A main line and one or two branches, every limit stated, without errors of readings."""
+    body = stated(rng, units)
+    us = units == "us"
+    small, unit = (12, 1) if us else (1000, 25)
+    body["accuracy"] = {"sigma": 0, "common": 0}
+    body["outlet"]["depth"]["max"] = rng.randint(10, 40) * unit
+    points, length = body["ground"]["points"], body["route"]["length"]
+    body["branches"] = []
+    for i in range(rng.randint(1, 2)):
+        joins = round(rng.uniform(0.15, 0.85) * length, 2)
+        a, b = next((a, b) for a, b in itertools.pairwise(points) if a["at"] <= joins <= b["at"])
+        part = (joins - a["at"]) / (b["at"] - a["at"])
+        there = a["elevation"] + part * (b["elevation"] - a["elevation"])
+        long = round(length * rng.uniform(0.2, 0.6), 2)
+        rise = rng.uniform(-0.5, 4) / 100 * long
+        middle = there + rise / 2 + rng.gauss(0, 1.5 * unit) / small
+        branch: Body = {
+            "name": f"branch {i}",
+            "joins_at": joins,
+            "route": {"length": long},
+            "ground": {
+                "kind": "elevations",
+                "points": [
+                    {"at": 0, "elevation": round(there + rise, 4)},
+                    {"at": round(long / 2, 2), "elevation": round(middle, 4)},
+                    {"at": long, "elevation": round(there, 4)},
+                ],
+            },
+            "pipe": {"code": rng.choice(PIPES)},
+            "start": {"cover": rng.choice(COVERS[units])},
+            "grade": {"shape": "straight"},
+            "limits": {"min_cover": rng.choice((0, 2)) * unit, "outlet_taper": 0},
+        }
+        if rng.random() < 0.5:
+            branch["drop"] = rng.choice((0, 1, 3)) * unit
+        if rng.random() < 0.3:
+            branch["limits"]["max_depth"] = rng.choice((14, 18, 24)) * unit
+        body["branches"].append(branch)
+    return body

@@ -139,7 +139,7 @@ class Rule:
         special = [0.0, job.length, job.length - free, job.length - run_out]
         if self.runs_in:
             special.append(u.run_in)
-        special += [c.at for c in job.crossings]
+        special += [c.at for c in job.crossings] + [at for at, _ in job.joins]
         x = np.array(
             sorted({round(p, 9) for p in (*job.at, *job.stations, *special) if p >= -1e-9})
         )
@@ -169,6 +169,9 @@ class Rule:
             else:
                 under = crossing.top - crossing.size - crossing.clearance
                 hi[i] = min(hi[i], under - job.outside + job.wall)
+        for at, highest in job.joins:
+            i = int(np.argmin(np.abs(x - at)))
+            hi[i] = min(hi[i], highest)
         end_hi = float(hi[-1])
         end_least = job.depth.min
         if end_least is None and self.end_is_usual and job.kind == "pop_up":

@@ -59,6 +59,7 @@ class Job:
     depth: Limit  # ground to trench bottom at the end
     invert: Limit
     crossings: tuple[Crossing, ...] = ()
+    joins: tuple[tuple[float, float], ...] = ()  # station, and the highest invert a branch allows
 
     def ground_at(self, x: np.ndarray | float) -> np.ndarray:
         return np.interp(x, self.at, self.ground)

@@ -101,6 +101,32 @@ def best(band: Band, breaks: Sequence[int] = ()) -> Line | None:
     return Line(margin, base + a - run @ grades)
 
 
+def highest_end(band: Band, places: Sequence[int], most: int) -> float | None:
+    """The highest invert that any line within the band can end at; None where no line exists."""
+    found = None
+    for some in _sets(places, most):
+        run = _runs(band.x, some)
+        z = np.column_stack([np.ones(len(band.x)), -run])
+        first = 0 if band.start is None else 1
+        above, below = np.isfinite(band.hi), np.isfinite(band.lo)
+        above[:first] = below[:first] = False
+        start = (None, None) if band.start is None else (band.start, band.start)
+        answer = linprog(
+            -z[-1],
+            A_ub=np.vstack([z[above], -z[below]]),
+            b_ub=np.concatenate([band.hi[above], -band.lo[below]]) + TOLERANCE,
+            bounds=[start, *([(band.least, band.greatest)] * run.shape[1])],
+            method="highs",
+        )
+        if answer.status == 0 and (found is None or -answer.fun > found):
+            found = float(-answer.fun)
+    if found is not None and band.start is not None:
+        over, under = band.hi[0] - band.start, band.start - band.lo[0]
+        if min(over, under) < -TOLERANCE:
+            return None
+    return found
+
+
 def serves(line: Line | None) -> bool:
     return line is not None and (line.margin is None or line.margin >= -TOLERANCE)
 
