@@ -45,7 +45,9 @@ def differences(body: Body, service: Any, pipes: dict[str, Any], strict: bool = 
     found = _decision(answered["answer"], truth, rule, strict)
     if truth.verdict == "yes" and not [f for f in found if not f.startswith("spare")]:
         assert truth.taken is not None
-        found += line_faults(answered, rule, truth.taken)
+        found += line_faults(
+            answered, rule, truth.taken, tuple(c["pass"] for c in answered["crossings"])
+        )
         found += _least(rule, truth)
         found += _same_when_stated(body, answered, service)
     return found
@@ -56,18 +58,22 @@ def _decision(answer: dict[str, Any], truth: Answer, rule: Rule, strict: bool) -
     found = []
     if answer["verdict"] != truth.verdict:
         found.append(f"verdict {answer['verdict']}, truly {truth.verdict}")
-    overall = {"no": "no"}.get(truth.verdict, "conditional" if truth.conditions else "yes")
+    told = {c["pointer"]: c for c in answer.get("conditions", ())}
+    ruled = _ruled(answer)
+    overall = truth.verdict
+    if overall == "yes" and (truth.conditions or len(told) > len(ruled)):
+        overall = "conditional"
     if answer.get("overall") != overall:
         found.append(f"overall {answer.get('overall')}, truly {overall}")
-    told = {c["pointer"]: c for c in answer.get("conditions", ())}
-    ruled = {p: c for p, c in told.items() if p in (RUN_OUT, END, SHAPE, RUN_IN)}
     if set(ruled) != set(truth.conditions):
         found.append(f"conditions {sorted(ruled)}, truly {sorted(truth.conditions)}")
         return found
     for pointer, condition in ruled.items():
+        assert truth.taken is not None
         true = truth.conditions[pointer]
         for name in ("usual", "taken", "to_at"):
-            if (pointer, name) == (RUN_IN, "taken") and RUN_OUT in ruled:
+            overlap = rule.job.length - truth.taken.run_out < u.run_in
+            if (pointer, name) == (RUN_IN, "taken") and overlap:
                 continue  # where both lie, the run-out may leave less
             if name in true and not _same(condition.get(name), true[name]):
                 found.append(f"{pointer} {name} {condition.get(name)}, truly {true[name]}")
@@ -80,6 +86,12 @@ def _decision(answer: dict[str, Any], truth: Answer, rule: Rule, strict: bool) -
     if strict or not by_pairs_alone(rule):
         found += spare_faults(answer["spare"], rule, rule.last, strict=strict)
     return found
+
+
+def _ruled(answer: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    """By pointer: the conditions that are of this rule, not a soil test or a deep trench's."""
+    of_rule = (RUN_OUT, END, SHAPE, RUN_IN)
+    return {c["pointer"]: c for c in answer.get("conditions", ()) if c["pointer"] in of_rule}
 
 
 def by_pairs_alone(rule: Rule) -> bool:
@@ -184,7 +196,7 @@ def restated(body: Body, answered: dict[str, Any]) -> Body:
             part = part.setdefault(step, {})
         part.setdefault(path[-1], assumed["value"])
     for condition in answered["answer"]["conditions"]:
-        said = merged(said, condition["accepts"])
+        said = merged(said, condition["accepts"] or {})
     said.setdefault("grade", {}).setdefault("shape", "straight")
     return said
 
@@ -194,7 +206,7 @@ def _same_when_stated(body: Body, answered: dict[str, Any], service: Any) -> lis
     again = service(restated(body, answered))
     one = [(r["from"], r["to"], r["percent"]) for r in answered["grade_runs"]]
     two = [(r["from"], r["to"], r["percent"]) for r in again["grade_runs"]]
-    if again["answer"]["verdict"] != "yes" or again["answer"].get("conditions"):
+    if again["answer"]["verdict"] != "yes" or _ruled(again["answer"]):
         return [f"stated, the same figures are {again['answer']['sentence']}"]
     if len(one) != len(two) or not np.allclose(one, two, atol=2e-4):
         return [f"stated, the same figures give {two} instead of {one}"]

@@ -96,6 +96,51 @@ def uneven(rng: random.Random, units: str) -> Body:
     return body
 
 
+def various(rng: random.Random, units: str) -> Body:
+    """An uneven yard read any way, with any start, outlet or crossing; limits stated by chance."""
+    body = uneven(rng, units)
+    unit, length = (1 if units == "us" else 25), body["route"]["length"]
+    points = body["ground"]["points"]
+    kind = rng.choice(KINDS[:4])
+    body["ground"] = _other_kind(rng, kind, points, units == "us")
+    body["accuracy"] = {"sigma": 0, "common": 0}
+    cover = body["start"]["cover"]
+    stated_cover = "min_cover" in body.get("limits", {})
+    if rng.random() < 0.3 and not stated_cover:
+        body["start"] = {"depth": cover + rng.choice((2, 4, 5)) * unit}
+    elif rng.random() < 0.2 and not stated_cover and kind in ("elevations", "rod"):
+        small = 12 if units == "us" else 1000
+        down = (cover + 4 * unit) / small
+        body["start"] = {"invert": round(points[0]["elevation"] - down, 3)}
+    if rng.random() < 0.2:
+        body["pipe"] = {"outside": 5.3 * unit, "inside": 4.6 * unit, "n": 0.012, "min_percent": 0.8}
+    if rng.random() < 0.2:
+        body["pipe"]["min_percent"] = rng.choice((0, 0.5, 2))
+    if rng.random() < 0.25:
+        depth = {"min": 0, "max": rng.randint(8, 24) * unit}
+        body["outlet"] = rng.choice(
+            (
+                {"kind": "curb", "depth": depth},
+                {"kind": "tie_in", "depth": depth},
+                {"kind": "dry_well"},
+                {"kind": "pop_up", "depth": {"max": depth["max"]}},
+            )
+        )
+    if rng.random() < 0.15:
+        body.get("limits", {}).pop("bedding", None)
+        body["crossings"] = [
+            {
+                "at": round(rng.uniform(0.1, 0.9) * length, 2),
+                "what": "gas line",
+                "top_depth": rng.randint(8, 24) * unit,
+                "size": unit,
+                "clearance": 2 * unit,
+                "pass": rng.choice(("over", "under")),
+            }
+        ]
+    return body
+
+
 def stated(rng: random.Random, units: str) -> Body:
     """An uneven yard with every limit of the rule stated, so that nothing is usual."""
     body = uneven(rng, units)

@@ -207,17 +207,16 @@ class Rule:
 
         Without `own_range` the outlet's own least depth holds nothing down.
         """
+        bands = self.bands(taken) if ways is None else [self.band(taken, ways)]
+        bands = [(b if own_range else b.without_own(), p) for b, p in bands]
         by_pairs = self.job.shape == "least_dig" or (
             figures.SPARE_IS_BY_PAIRS and taken.changes > 0
         )
-        margins = [
-            spare_of_any_shape(band) if by_pairs else spare(band, places, taken.changes)
-            for band, places in (
-                (b if own_range else b.without_own(), p)
-                for b, p in (self.bands(taken) if ways is None else [self.band(taken, ways)])
-            )
-        ]
-        return None if None in margins else max(m for m in margins if m is not None)
+        if by_pairs:
+            pairs = _most([spare_of_any_shape(band) for band, _ in bands])
+            if pairs is None or pairs < 0 or self.feasible(taken):
+                return pairs  # else so few changes alone stand in the way: they are short
+        return _most([spare(band, places, taken.changes) for band, places in bands])
 
     # --- which gives way, and how far ---------------------------------------------------------
     def least_end(self, taken: Taken) -> Taken:
@@ -300,6 +299,11 @@ class Rule:
         if SHAPE in group:
             told[SHAPE] = {"usual": "straight"}
         return told
+
+
+def _most(margins: list[float | None]) -> float | None:
+    """The greatest; None, no limit on depth, is more than any."""
+    return None if None in margins else max(m for m in margins if m is not None)
 
 
 def _up(value: float, step: float) -> int:
