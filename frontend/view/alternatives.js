@@ -114,7 +114,7 @@ export class Alternatives {
     this.table.replaceChildren(h("table", { class: "side-by-side" },
       h("caption", { class: "unseen" }, "Plans side by side"),
       h("thead", null, h("tr", null, h("td"), names.map((name) => h("th", { scope: "col" }, name)))),
-      h("tbody", null, rowsOf(answer).map(({ head, cells, best }) => h("tr", null, h("th", { scope: "row" }, head),
+      h("tbody", null, rowsOf(answer, this.store.plan.grade.way).map(({ head, cells, best }) => h("tr", null, h("th", { scope: "row" }, head),
         cells.map((text, i) => h("td", null, names[i] === best ? [h("b", null, text), h("small", null, "best")] : text)))))));
   }
 }

@@ -1,4 +1,5 @@
 // The profile card: the drawing, its stretch, and the station marked by pointer or arrow keys.
+import { gradeText } from "../sums/grade.js";
 import { depthText, plain, unitOf } from "../sums/units.js";
 import { drawProfile, frameOf } from "./profile_drawing.js";
 import { byId, say, svg } from "./element.js";
@@ -90,7 +91,7 @@ const hasBedding = ({ profile, pipe, units }) =>
   profile.invert[0] - profile.bottom[0] > pipe.wall / (units === "us" ? 12 : 1000) + 1e-4;
 
 // One station in a sentence.
-export function stationWords(station, { units }) {
+export function stationWords(station, { units, way }) {
   const depth = unitOf("depth", units);
   const parts = [
     `dig ${station.marks.dig_depth} ${depth}`,
@@ -100,7 +101,7 @@ export function stationWords(station, { units }) {
   const rod = station.rod_at_bottom;
   if (string) parts.push(`string to trench bottom ${string} ${depth}`);
   if (rod !== null) parts.push(`rod on trench bottom ${plain(rod, 3)}`);
-  if (station.grade_percent) parts.push(`grade from here ${plain(station.grade_percent, 2)} %`);
+  if (station.grade_percent) parts.push(`grade from here ${gradeText(station.grade_percent, way)}`);
   return `${station.label}: ${parts.join("; ")}.`;
 }
 

@@ -1,4 +1,5 @@
 // Draws one plan's trench from the side as SVG. Elevations are stretched by a stated factor.
+import { gradeText, gradeWords } from "../sums/grade.js";
 import { exaggeration, roundStep, spacedLabels, ticks } from "../sums/scale.js";
 import { plain, unitOf } from "../sums/units.js";
 import { svg } from "./element.js";
@@ -119,16 +120,17 @@ function sight({ references, units }, frame) {
 }
 
 // Each stretch of one grade, written along the pipe where there is room.
-function grades({ grade_runs: runs, profile }, frame) {
+function grades({ grade_runs: runs, profile, way }, frame) {
   const bottomAt = (distance) => {
     const i = Math.max(1, profile.at.findIndex((at) => at >= distance - 1e-9));
     const share = (distance - profile.at[i - 1]) / (profile.at[i] - profile.at[i - 1]);
     return profile.bottom[i - 1] + share * (profile.bottom[i] - profile.bottom[i - 1]);
   };
   return svg("g", null, runs.map(({ from, to, percent }, i) => {
-    const words = `${plain(percent, 2)} %`;
+    const room = frame.x(to) - frame.x(from) - 6;
+    const words = [gradeText(percent, way), gradeWords(percent, way)].find((text) => text.length * LETTER_PX <= room);
     const edges = i ? [line("grade-edge", frame.x(from), frame.y(bottomAt(from)) - 7, frame.x(from), frame.y(bottomAt(from)) + 7)] : [];
-    if (frame.x(to) - frame.x(from) < words.length * LETTER_PX + 6) return edges;
+    if (!words) return edges;
     const middle = (from + to) / 2;
     return [...edges, text("grade-label", frame.x(middle), frame.y(bottomAt(middle)) + 16, words)];
   }));

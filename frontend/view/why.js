@@ -1,5 +1,6 @@
 // Why the answer is what it is: the figures behind it, the tight pair of stations, warnings,
 // cautions and what was taken as usual.
+import { gradeText, gradeWords, isPercent } from "../sums/grade.js";
 import { depthText, fallPerUnit, plain, stationLabel } from "../sums/units.js";
 import { byId, h, say } from "./element.js";
 
@@ -66,12 +67,12 @@ export function pinchWords({ answer, units }) {
 
 // How the fall that is needed comes about: a grade over a distance, steeper than the least where
 // one straight line must pass below something on its way.
-function needWords({ pinch: { upstream, downstream, turns_on: turn }, fall_needed: fall }, units) {
+function needWords({ pinch: { upstream, downstream, turns_on: turn }, fall_needed: fall }, units, way) {
   if (upstream === downstream) return "at that station";
   const distance = downstream - upstream;
   const percent = (100 * fall) / (distance * (units === "us" ? 12 : 1000));
   const below = turn ? `, to pass below the limit at ${stationLabel(turn.at, units)}` : "";
-  return `${plain(percent, 2)} % over ${plain(distance, 2)} ${units === "us" ? "ft" : "m"}${below}`;
+  return `${gradeText(percent, way)} over ${plain(distance, 2)} ${units === "us" ? "ft" : "m"}${below}`;
 }
 
 // The deepest place of all, which may lie between two stations.
@@ -82,7 +83,7 @@ function deepestOf({ profile: { at, ground, bottom }, units }) {
 }
 
 function facts(plan) {
-  const { answer, units, grade_runs: runs, start, outlet } = plan;
+  const { answer, units, grade_runs: runs, start, outlet, way } = plan;
   const short = answer.verdict === "no";
   const deepest = deepestOf(plan);
   const list = [];
@@ -90,13 +91,14 @@ function facts(plan) {
     const between = answer.pinch.upstream === answer.pinch.downstream ? "at that station" : "between those two stations";
     list.push(
       ["Fall there is", depthText(answer.fall_available, units), between],
-      ["Fall it needs", depthText(answer.fall_needed, units), needWords(answer, units)],
+      ["Fall it needs", depthText(answer.fall_needed, units), needWords(answer, units, way)],
       [short ? "Short by" : "To spare", depthText(Math.abs(answer.spare), units)],
     );
   }
   for (const run of runs) {
     const where = runs.length > 1 ? `${stationLabel(run.from, units)} to ${stationLabel(run.to, units)}: ` : "";
-    list.push(["Grade", `${where}${plain(run.percent, 2)} %`, `${fallPerUnit(run.percent, units)}; ${depthText(run.fall, units)} in all`]);
+    const beside = isPercent(way) ? fallPerUnit(run.percent, units) : gradeWords(run.percent);
+    list.push(["Grade", `${where}${gradeWords(run.percent, way)}`, `${beside}; ${depthText(run.fall, units)} in all`]);
   }
   list.push(
     ["Starts", `${depthText(start.dig_depth, units)} deep`, `${depthText(start.cover, units)} of soil over the pipe`],
@@ -141,9 +143,11 @@ export function showCautions(answer) {
 // `change(pointer)` answers what leads to the field that would replace an assumption, or null.
 export function showAssumptions(answer, change) {
   byId("assumed").hidden = answer.assumptions.length === 0;
+  const { way } = answer;
   byId("assumed-list").replaceChildren(...answer.assumptions.map((assumed) =>
     h("li", null,
-      h("span", null, `${assumed.text}: `, h("b", null, `${plain(assumed.value, 2)} ${assumed.unit}`), " ",
+      h("span", null, `${assumed.text}: `, h("b", null, assumed.pointer.endsWith("_percent") && assumed.unit === "percent"
+        ? gradeText(assumed.value, way) : `${plain(assumed.value, 2)} ${assumed.unit}`), " ",
         h("small", null, `(${assumed.source})`)),
       change(assumed.pointer) && h("button", {
         type: "button", class: "quiet", "aria-label": `Change: ${assumed.text}`,
