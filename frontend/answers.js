@@ -4,6 +4,7 @@ import { examplePlan } from "./examples.js";
 import { LiveAnswer } from "./live.js";
 import { askPlan } from "./service.js";
 import { isBlankRow, lineOf, withWayOf } from "./sums/document.js";
+import { outOfGroundWords } from "./sums/depth_words.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
 import { wholeVerdict } from "./sums/shares.js";
@@ -19,7 +20,7 @@ import { showWater } from "./view/water.js";
 import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy, waitForFixes } from "./view/why.js";
 
 const SLOW_MS = 400;
-const OLD = "This answer is from before your last change. Mend what is marked below.";
+const OLD = "This answer is from before your last change. Fix what is marked below.";
 const AWAY = "The planner cannot be reached. Below is the last answer, from before your latest change; " +
   "what you type is kept here and asked again by itself.";
 const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
@@ -105,7 +106,7 @@ export class Answers {
   #notice(errors) {
     this.#errors = errors;
     const { store, yardMap } = this.page;
-    const seen = this.#answer ? [...trespassWords(store.plan, yardMap.plane), ...uncountedWords(store.plan)] : [];
+    const seen = this.#answer ? [...trespassWords(store.plan, yardMap.plane), ...uncountedWords(store.plan), ...outOfGroundWords(this.#answer)] : [];
     this.#checks = seen.length + (this.#answer?.warnings.length ?? 0);
     showNotices(errors, this.#answer, seen);
   }
@@ -242,7 +243,7 @@ export class Answers {
   }
 
   #nextStep(answer, plan) {
-    const mend = { text: "See what would mend it", act: () => bringUp(byId("fixes").childElementCount ? "fixes" : "why") };
+    const mend = { text: "Ways to fix it", act: () => bringUp(byId("fixes").childElementCount ? "fixes" : "why") };
     const things = this.#checks === 1 ? "1 thing" : `${this.#checks} things`;
     const check = this.#checks ? [{ text: `See ${things} to check`, act: () => bringUp("notices") }] : [];
     if (this.#isDemo(plan)) {

@@ -1,7 +1,7 @@
 // The plan as the user has it: everything typed and drawn, kept as typed. Plain data, never
 // changed in place. Paths such as "level_line.rows.2.down" name every value in it.
 import { blankBranch } from "./branch_columns.js";
-import { convertEntry, convertList, isBlank, readEntry } from "./entry.js";
+import { convertEntry, convertList, isBlank, readEntry, textOf } from "./entry.js";
 import { readGrade, wayTyped } from "./grade.js";
 import { blankPrices, PRICE_QUANTITIES } from "./prices.js";
 import { SUPPLY_QUANTITIES, blankSupply } from "./supply.js";
@@ -181,8 +181,16 @@ export function withValue(plan, path, value) {
 
 // Reads the measure at a path: {value: number}, {empty: true} or {error}; a grade that must be asked
 // about has `readings` beside its error.
-export const readAt = (plan, path) => (quantityAt(plan, path) === "grade"
-  ? readGrade(valueAt(plan, path)) : readEntry(valueAt(plan, path), unitAt(plan, path)));
+// An elevation may be typed as how far it lies below the string: "9 in below".
+export function readAt(plan, path) {
+  const [quantity, entry, unit] = [quantityAt(plan, path), valueAt(plan, path), unitAt(plan, path)];
+  if (quantity === "grade") return readGrade(entry);
+  if (quantity !== "elevation" || !BELOW.test(textOf(entry))) return readEntry(entry, unit);
+  const found = readEntry(textOf(entry).replace(BELOW, ""), unit);
+  return found.value === undefined ? found : { value: -found.value };
+}
+
+const BELOW = / below(?: the (?:string|line))?\s*$/i;
 
 // A plan that goes on showing grades in the way of the one before it.
 export const withWayOf = (plan, { grade: { way } }) => withValue(plan, "grade.way", way);

@@ -160,6 +160,12 @@ export function gradeWords(percent, way) {
   }
 }
 
+// A grade in a column of a table: {unit, figure(percent)}, the unit to be told in its head.
+export function gradeColumn(way) {
+  const unit = { per_foot: "in per ft", per_metre: "mm per m" }[way] ?? "";
+  return { unit, figure: (percent) => gradeWords(percent, way).replace(` ${unit}`, "") };
+}
+
 // A grade in the way that the user thinks, with percent beside it.
 export const gradeText = (percent, way) =>
   (isPercent(way) ? gradeWords(percent, way) : `${gradeWords(percent, way)} (${gradeWords(percent)})`);

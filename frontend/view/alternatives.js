@@ -75,7 +75,7 @@ export class Alternatives {
 
   #drawList() {
     this.list.replaceChildren(...this.kept.map((one) => h("li", null, h("b", null, one.name),
-      h("button", { type: "button", "aria-label": `Take up ${one.name}`, onclick: () => this.store.edit(({ units }) => takenUp(one, units)) }, "Take it up"),
+      h("button", { type: "button", "aria-label": `Use this plan: ${one.name}`, onclick: () => this.store.edit(({ units }) => takenUp(one, units)) }, "Use this plan"),
       h("button", { type: "button", class: "quiet", "aria-label": `Remove ${one.name}`, onclick: () => this.#drop(one) }, "Remove"))));
   }
 

@@ -8,7 +8,7 @@ import { byId, h, say } from "./element.js";
 const START = {
   cover: ["Cover at the start", "Cover is the soil from the ground down to the top of the pipe."],
   depth: ["Depth at the start", "From the ground down to the trench bottom."],
-  invert: ["Invert at the start", "The invert is the lowest point inside the pipe; give its level in the same terms as your ground."],
+  invert: ["Invert at the start", "The invert is the lowest point inside the pipe; give its elevation in the same terms as your ground."],
 };
 const OUTLET = {
   pop_up: (us) => `The pipe ends under a lid that water lifts. Bottom of the trench to the lid: about ${us ? "7 to 10 in for 4 in" : "180 to 250 mm for 100 mm"} pipe.`,

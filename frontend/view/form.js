@@ -71,7 +71,7 @@ export class Form {
     const error = errorSlot(`${input.id}-error`);
     const hint = input.parentElement.querySelector(".hint");
     if (hint) hint.id ||= `${input.id}-hint`;
-    const frame = h("span", { class: "measure" });
+    const frame = h("span", { class: quantity === "grade" ? "measure grade" : "measure" });
     input.replaceWith(frame);
     frame.append(input, unit);
     frame.after(error);

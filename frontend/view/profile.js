@@ -1,6 +1,7 @@
 // The profile card: the drawing, its stretch, and the station marked by pointer or arrow keys.
+import { belowWords, coverWords, deepWords, isStrung } from "../sums/depth_words.js";
 import { gradeText } from "../sums/grade.js";
-import { depthText, plain, unitOf } from "../sums/units.js";
+import { plain, unitOf } from "../sums/units.js";
 import { drawProfile, frameOf } from "./profile_drawing.js";
 import { byId, say, svg } from "./element.js";
 
@@ -91,11 +92,14 @@ const hasBedding = ({ profile, pipe, units }) =>
   profile.invert[0] - profile.bottom[0] > pipe.wall / (units === "us" ? 12 : 1000) + 1e-4;
 
 // One station in a sentence.
-export function stationWords(station, { units, way }) {
+export function stationWords(station, answer) {
+  const { units, way } = answer;
   const depth = unitOf("depth", units);
   const parts = [
-    `dig ${station.marks.dig_depth} ${depth}`,
-    `${depthText(station.cover, units)} of soil over the pipe`,
+    station.marks.dig_depth.startsWith("-") ? `the trench bottom would lie ${deepWords(station.dig_depth, units)}`
+      : `dig ${station.marks.dig_depth} ${depth}`,
+    coverWords(station.cover, units),
+    ...(isStrung(answer) ? [`the ground is ${belowWords(station.ground, units)} the string`] : []),
   ];
   const { line_to_bottom: string } = station.marks;
   const rod = station.rod_at_bottom;

@@ -191,7 +191,7 @@ export class Sheets {
     const unit = idOf("rod.unit");
     return [h("div", { class: "book-head pair three" },
       field("rod.benchmark.name", "Benchmark"),
-      field("rod.benchmark.elevation", "Its level"),
+      field("rod.benchmark.elevation", "Its elevation"),
       h("div", { class: "field" }, h("label", { for: unit }, "Rod in"),
         h("select", { id: unit, "data-choice": "rod.unit" },
           ["ft", "in", "m", "mm"].map((name) => h("option", { value: name }, name))))),

@@ -1,6 +1,6 @@
 // Sliders beside the drawing: four figures to try, each the same as its field in the form.
 import { gestureKey } from "../sums/history.js";
-import { gradeText } from "../sums/grade.js";
+import { gradeWords } from "../sums/grade.js";
 import { SLIDERS, sliderAt, withSlide } from "../sums/sliders.js";
 import { plain } from "../sums/units.js";
 import { byId, h, idOf, say } from "./element.js";
@@ -59,7 +59,7 @@ export class Sliders {
       if (!stand) continue;
       say(name, NAMES[slider.path](plan));
       const text = stand.open ? "no limit" : slider.path === "grade.min_percent"
-        ? gradeText(stand.value, plan.grade.way) : `${plain(stand.value, 2)} ${stand.unit}`;
+        ? gradeWords(stand.value, plan.grade.way) : `${plain(stand.value, 2)} ${stand.unit}`;
       say(reading, text);
       range.setAttribute("aria-valuetext", text);
       for (const [key, value] of [["min", stand.least], ["max", stand.most], ["step", stand.step]]) {

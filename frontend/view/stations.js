@@ -1,5 +1,6 @@
 // The table of stations that a crew digs by.
-import { gradeText, gradeWords, isPercent } from "../sums/grade.js";
+import { coverCell, digCell } from "../sums/depth_words.js";
+import { gradeColumn, gradeText, gradeWords, isPercent } from "../sums/grade.js";
 import { tapeText } from "../sums/tape.js";
 import { plain, unitOf } from "../sums/units.js";
 import { byId, h, say } from "./element.js";
@@ -66,14 +67,16 @@ function noteOf({ why, source }) {
 
 function columnsOf({ units, way }, kind, rodUnit) {
   const depth = unitOf("depth", units);
-  const digits = units === "us" ? 1 : 0;
-  const shallow = { head: "Cover", unit: depth, cell: (s) => ({ main: plain(s.cover, digits) }) };
+  const shallow = { head: "Cover", unit: depth, cell: (s) => ({ main: coverCell(s.cover, units) }) };
   const grade = isPercent(way)
     ? { head: "Grade", unit: "%", cell: (s) => ({ main: s.grade_percent.toFixed(2) }) }
-    : { head: "Grade", cell: (s) => ({ main: gradeWords(s.grade_percent, way), exact: gradeWords(s.grade_percent) }) };
+    : { head: "Grade", unit: gradeColumn(way).unit, cell: (s) => ({ main: gradeColumn(way).figure(s.grade_percent), exact: gradeWords(s.grade_percent) }) };
   const dig = {
     head: "Dig", unit: depth,
-    cell: (s) => ({ main: h("b", null, s.marks.dig_depth), exact: plain(s.dig_depth, digits) }),
+    cell: (s) => {
+      const { main, exact } = digCell(s, units);
+      return { main: h("b", null, main), exact };
+    },
   };
   const read = (READ_DOWN[kind] ?? readElevation)(units, depth, rodUnit);
   return [{ head: "Station" }, read[0], dig, ...read.slice(1), shallow, grade];

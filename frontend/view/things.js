@@ -91,7 +91,7 @@ export class ThingList {
     const unit = !grade && unitAt(plan, path) && h("span", { class: "unit", "data-unit": path });
     const slot = h("p", { class: "error", id: `${id}-error`, hidden: true });
     const input = h("input", {
-      id, "data-path": path, autocomplete: "off", inputmode: !["text", "distances", "grade"].includes(quantity) && "decimal",
+      id, "data-path": path, autocomplete: "off", inputmode: !["text", "distances", "grade", "elevation"].includes(quantity) && "decimal",
       "aria-describedby": hint && hint.id,
     });
     const note = this.form.bindCell(input, slot);

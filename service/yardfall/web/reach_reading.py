@@ -46,7 +46,7 @@ def read_reach(body: dict[str, Any]) -> ReadReach:
                 "/limits/max_depth",
                 DEEPEST_M,
                 "depth",
-                "Greatest depth: nobody may stand deeper in an unprotected trench",
+                "Maximum depth: nobody may stand deeper in an unprotected trench",
                 "29 CFR 1926.652(a)(1)",
             )
         )

@@ -159,7 +159,7 @@ def _grading(
                 "/grade/min_percent",
                 least * 100,
                 "percent",
-                "Least grade of this pipe",
+                "Minimum grade of this pipe",
                 pipe.source.rsplit("; ", 1)[-1],
             )
         )
@@ -167,7 +167,7 @@ def _grading(
     if greatest < least:
         raise InputError.at(
             "/grade/max_percent",
-            f"The greatest grade cannot be less than the least grade, {least * 100:g} %.",
+            f"The maximum grade cannot be less than the minimum grade, {least * 100:g} %.",
         )
     step = body.get("fall_step")
     return Grading(
@@ -191,7 +191,11 @@ def _limits(
     if cover is None:
         assumed.append(
             Assumption(
-                "/limits/min_cover", DEFAULT_MIN_COVER_M, "depth", "Least cover under lawn", COMMON
+                "/limits/min_cover",
+                DEFAULT_MIN_COVER_M,
+                "depth",
+                "Minimum cover under lawn",
+                COMMON,
             )
         )
     taper = body.get("outlet_taper")
@@ -202,7 +206,7 @@ def _limits(
                 "/limits/outlet_taper",
                 taper_m,
                 "length",
-                "Length before the outlet on which the cover may run out",
+                "Length before the outlet on which the cover may thin out",
                 COMMON,
             )
         )
@@ -210,7 +214,7 @@ def _limits(
     deepest_m = None if depth is None else depth * units.depth_m
     if depth is None and digger is not None:
         deepest_m = DIGGERS_M[digger]
-        words = f"Greatest depth, {digger.replace('_', ' ')}"
+        words = f"Maximum depth, {digger.replace('_', ' ')}"
         assumed.append(Assumption("/limits/max_depth", deepest_m, "depth", words, COMMON))
     width = body.get("trench_width")
     width_m = pipe.outside_m + TRENCH_BESIDE_PIPE_M if width is None else width * units.depth_m
@@ -296,7 +300,7 @@ def _outlet(
                         f"/outlet/depth/{key}",
                         value,
                         "depth",
-                        f"{'Least' if key == 'min' else 'Greatest'} depth of the trench at the "
+                        f"{'Minimum' if key == 'min' else 'Maximum'} depth of the trench at the "
                         "outlet",
                         COMMON,
                     )

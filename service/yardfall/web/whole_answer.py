@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from yardfall import sentences
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.tree import Place, TreePinch
 from yardfall.core.units import UnitSystem
+from yardfall.sentences.limits import limit_words
 from yardfall.trees import Tree
 from yardfall.web.verdict import percent_words, rounded, verdict_sentence
 
@@ -39,7 +41,7 @@ def whole_sentence(tree: Tree, units: UnitSystem) -> str:
     if tree.pinch is not None and tree.pinch.across_a_join:
         said.append(_pinch_sentence(tree.pinch, units))
     if tree.chance is not None:
-        said.append(f"The chance that all lines exist together is {percent_words(tree.chance)}.")
+        said.append(f"The chance that all pipes work together is {percent_words(tree.chance)}.")
     return " ".join(said)
 
 
@@ -79,7 +81,7 @@ def _pinch_sentence(pinch: TreePinch, units: UnitSystem) -> str:
 
 def _place_words(place: Place, units: UnitSystem) -> str:
     line = f"branch {', branch '.join(place.line)}" if place.line else "the main line"
-    return f"{place.limit} at {units.station_label(place.at_m)} of {line}"
+    return f"{limit_words(place.limit)} at {units.station_label(place.at_m)} of {line}"
 
 
 def inlet_answer(water: StandingWater, units: UnitSystem) -> dict[str, Any]:
@@ -103,10 +105,12 @@ def inlet_answer(water: StandingWater, units: UnitSystem) -> dict[str, Any]:
 def _inlet_sentence(water: StandingWater, units: UnitSystem) -> str:
     inlet, amount = water.inlet, units.depth_text(abs(water.spare_m))
     where = f"{inlet.what} at {units.station_label(inlet.at_m)}"
+    if water.spare_m >= 0:
+        name = "inlet_below_opening" if inlet.stated else "inlet_below_ground"
+        label = units.station_label(inlet.at_m)
+        return sentences.say(name, amount=amount, what=inlet.what, label=label)
     if not inlet.stated:
         where += " (its opening taken at the ground)"
-    if water.spare_m >= 0:
-        return f"When everything runs at once the water stands {amount} below the {where}."
     said = f"Water backs up and comes out at the {where}: when everything runs at once it stands "
     said += f"{amount} above the opening. Raise the opening by that much"
     if water.still_m > inlet.opening_m:
