@@ -21,7 +21,7 @@ export class Alternatives {
     this.error = h("p", { class: "error", id: "keep-error", hidden: true });
     this.keep = h("button", { type: "button", id: "keep-plan", onclick: () => this.#keep() }, "Keep this plan to compare");
     this.list = h("ul", { class: "kept-plans", "aria-label": "Plans kept" });
-    this.again = h("button", { type: "button", id: "compare-again", hidden: true, onclick: () => this.#compare() }, "Compare again with the plan as it stands");
+    this.again = h("button", { type: "button", id: "compare-again", hidden: true, onclick: () => this.#compare() }, "Compare again");
     this.said = h("p", { id: "compared", role: "status" });
     this.table = h("div", { class: "table-frame", tabindex: "0", role: "group", "aria-label": "Plans side by side", hidden: true });
     this.section = h("section", { class: "card", id: "alternatives", "aria-labelledby": "alternatives-title", hidden: true },
@@ -47,7 +47,7 @@ export class Alternatives {
     if (!this.list.childElementCount && this.kept.length) this.#drawList();
     const stale = this.kept.length > 0 && JSON.stringify(plans) !== this.#asked;
     this.again.hidden = !stale || plans.length < 2;
-    say(this.again, this.#compared ? "Compare again with the plan as it stands" : "Compare");
+    say(this.again, this.#compared ? "Compare again" : "Compare");
     this.table.classList.toggle("waiting", stale);
   }
 

@@ -1,5 +1,5 @@
 // The profile card: the drawing, its stretch, and the station marked by pointer or arrow keys.
-import { belowWords, coverWords, deepWords, isStrung } from "../sums/depth_words.js";
+import { belowWords, coverWords, digCell, isStrung } from "../sums/depth_words.js";
 import { gradeText } from "../sums/grade.js";
 import { plain, unitOf } from "../sums/units.js";
 import { drawProfile, frameOf } from "./profile_drawing.js";
@@ -96,14 +96,13 @@ export function stationWords(station, answer) {
   const { units, way } = answer;
   const depth = unitOf("depth", units);
   const parts = [
-    station.marks.dig_depth.startsWith("-") ? `the trench bottom would lie ${deepWords(station.dig_depth, units)}`
-      : `dig ${station.marks.dig_depth} ${depth}`,
+    digCell(station, units).main === "none" ? "nothing to dig" : `dig ${station.marks.dig_depth} ${depth}`,
     coverWords(station.cover, units),
-    ...(isStrung(answer) ? [`the ground is ${belowWords(station.ground, units)} the string`] : []),
+    ...(isStrung(answer) ? [`ground ${belowWords(station.ground, units)} the string`] : []),
   ];
   const { line_to_bottom: string } = station.marks;
   const rod = station.rod_at_bottom;
-  if (string) parts.push(`string to trench bottom ${string} ${depth}`);
+  if (string) parts.push(`string to bottom ${string} ${depth}`);
   if (rod !== null) parts.push(`rod on trench bottom ${plain(rod, 3)}`);
   if (station.grade_percent) parts.push(`grade from here ${gradeText(station.grade_percent, way)}`);
   return `${station.label}: ${parts.join("; ")}.`;

@@ -17,7 +17,7 @@ export function frameOf(plan, wide, tall) {
   const { at, ground, bottom } = plan.profile;
   const strings = plan.references.filter((line) => line.kind === "line");
   const high = Math.max(...ground, ...plan.profile.top, ...strings.map((line) => line.elevation));
-  const low = Math.min(...bottom, ...plan.crossings.map((crossing) => lowest(crossing, plan)));
+  const low = Math.min(...bottom, ...ground, ...plan.crossings.map((crossing) => lowest(crossing, plan)));
   const length = at.at(-1);
   const roomWide = wide - EDGE.left - EDGE.right;
   const roomTall = tall - EDGE.top - EDGE.bottom;

@@ -46,7 +46,9 @@ def test_every_way_to_say_a_grade_is_taken_and_shown(sheet: Page) -> None:
         assert abs(percent - float(shown.rstrip(" %)").split("(")[-1])) < 0.006
     field.fill("1/8 in per ft")
     expect(sheet.locator("#facts")).to_contain_text("1/8 in per ft")
-    expect(sheet.locator("#station-table tbody tr").first).to_contain_text(re.compile(r"0\.142\s*1\.19 %"))
+    expect(sheet.locator("#station-table tbody tr").first).to_contain_text(
+        re.compile(r"0\.142\s*1\.19 %")
+    )
     expect(sheet.locator("#station-table thead")).to_contain_text("Grade in per ft")
 
 
@@ -121,7 +123,7 @@ def test_what_lies_under_a_string_or_above_the_ground_is_said_without_a_sign(she
     type_readings(sheet)
     expect_answer(sheet)
     sheet.locator("#station-table .station").first.click()
-    expect(sheet.locator("#station-readout")).to_contain_text("the ground is 9 in below the string")
+    expect(sheet.locator("#station-readout")).to_contain_text("ground 9 in below the string")
     labels = sheet.locator("#profile .height-label").all_text_contents()
     assert "ft below the string" in labels
     assert not [text for text in labels if text.startswith(("-", "−"))]

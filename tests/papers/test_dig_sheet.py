@@ -221,3 +221,61 @@ def test_hostile_names_take_room_and_do_nothing(take, changed) -> None:
     assert "\u202e" not in page
     pages = pdf_pages(take("dig-sheet.pdf", request, **title).data)
     assert "{{7*7}}" in " ".join(pages)
+
+
+STANDS_OUT = {
+    "units": "us",
+    "route": {"length": 40},
+    "ground": {
+        "kind": "level_line",
+        "readings": [
+            {"at": 0, "down": 12, "line": "A"},
+            {"at": 20, "down": 20, "line": "A"},
+            {"at": 20, "down": 14, "line": "B"},
+            {"at": 40, "down": 40, "line": "B"},
+        ],
+    },
+    "pipe": {"code": "pvc-sdr35-4"},
+    "start": {"cover": 6},
+    "grade": {"max_percent": 1.5},
+    "outlet": {"kind": "curb", "invert": {"min": -2.0, "max": -1.5}},
+}
+"""Read from two strings, the second 6 in lower: 20 in and 14 in down to the same ground."""
+
+
+def test_nothing_is_read_as_a_negative_tape(take, planned) -> None:
+    """Level A is 0; the ground ends 46 in below it, the pipe 1.5 % of 40 ft, 7.2 in, on its way.
+
+    The pipe's top starts 12 + 6 in below A and ends 25.2 in below, so it stands 20.8 in out.
+    """
+    answer = planned(STANDS_OUT)
+    assert answer["stations"][-1]["cover"] == pytest.approx(-20.8)
+    page = take("dig-sheet.html", STANDS_OUT).get_data(as_text=True)
+    pdf = " ".join(pdf_pages(take("dig-sheet.pdf", STANDS_OUT).data))
+    for text in (squeezed(re.sub(r"<[^>]+>", " ", page)), squeezed(pdf)):
+        assert "The pipe stands 20.8 in out of the ground at 0+40." in text
+        assert "6 in lower than A" in text
+        assert "below string A" in text
+        assert "16.6 above ground" in text
+        assert not re.search(r"(?<![\d\w])[-−]\d", text.split("Before you dig")[0])
+    assert "no dig" in page
+
+
+def test_a_sheet_has_percent_and_fall_per_length_side_by_side(take) -> None:
+    """1/8 in per ft is 1/96: 1.04 %; in SI 1 % is 10 mm in a metre."""
+    ground = {
+        "kind": "elevations",
+        "points": [{"at": 0, "elevation": 9}, {"at": 20, "elevation": 9}],
+    }
+    body = {
+        "units": "us",
+        "route": {"length": 20},
+        "ground": ground,
+        "pipe": {"code": "pvc-sdr35-4"},
+        "start": {"depth": 20},
+        "grade": {"min_percent": 100 / 96},
+        "outlet": {"kind": "dry_well"},
+    }
+    assert "1.04 % = 1/8 in per ft" in take("dig-sheet.html", body).get_data(as_text=True)
+    metric = body | {"units": "si", "start": {"depth": 500}, "grade": {"min_percent": 1}}
+    assert "1.00 % = 10.0 mm per m" in take("dig-sheet.html", metric).get_data(as_text=True)

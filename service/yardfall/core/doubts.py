@@ -34,7 +34,7 @@ FLATTEST_PUBLISHED: Final = 1 / 192
 
 TOO_FLAT: Final = 0.003
 """Flatter by its own statement hardly a drain is laid (common practice, no source)."""
-SAME_PERCENT: Final = 0.005
+SAME_PERCENT: Final = 0.0051
 """A number of percent this near to a sixteenth is one, told to two decimals."""
 MOST_AS_SHARE: Final = 0.0005
 """A number of percent up to 0.05 may be a fall over a length: 0.05 is 5 %."""

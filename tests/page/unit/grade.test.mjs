@@ -4,7 +4,9 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { blankDocument, inUnits, readAt, withTyped, withValue } from "../../../frontend/sums/document.js";
+import { belowWords, coverCell, coverWords, deepWords, digCell, isStrung, outOfGroundWords } from "../../../frontend/sums/depth_words.js";
 import { besideGrade, gradeText, gradeTyped, gradeWords, readGrade, wayTyped } from "../../../frontend/sums/grade.js";
+import { limitWords, theLimit } from "../../../frontend/sums/limit_words.js";
 import { buildRequest } from "../../../frontend/sums/request.js";
 import { SLIDERS, withSlide } from "../../../frontend/sums/sliders.js";
 import { textsOf } from "../../../frontend/sums/typed.js";
@@ -129,4 +131,40 @@ test("what the page writes into a grade's field is never asked about", () => {
       assert.ok(Math.abs(read - value) < 1e-9, `${way} ${value}: ${read}`);
     }
   }
+});
+
+test("a level under a string is typed and told without a sign", () => {
+  const plan = (elevation) => withValue({ ...blankDocument("us"), openings: { rows: [{ what: "", elevation, at: "", on: "" }] } }, "grade.way", "");
+  const read = (text) => readAt(plan(text), "openings.rows.0.elevation");
+  assert.deepEqual(read("9 in below"), { value: -0.75 });
+  assert.deepEqual(read("9 in below the string"), { value: -0.75 });
+  assert.deepEqual(read("-0.75"), { value: -0.75 });
+  assert.ok(read("far below").error);
+  const strung = { references: [{ kind: "line" }] };
+  assert.ok(isStrung(strung));
+  assert.ok(!isStrung({ references: [{ kind: "instrument" }] }) && !isStrung({}));
+  assert.equal(belowWords(-0.75, "us"), "9 in below");
+  assert.equal(belowWords(0.1, "si"), "100 mm above");
+});
+
+test("a pipe above the ground stands out of it", () => {
+  assert.equal(coverWords(-3, "us"), "the pipe stands 3 in out of the ground");
+  assert.equal(coverWords(-0.04, "us"), "0 in of soil over the pipe");
+  assert.equal(coverCell(-3, "us"), "3 out");
+  assert.equal(coverCell(8, "us"), "8");
+  assert.equal(deepWords(-1212, "si"), "1212 mm above the ground");
+  assert.equal(deepWords(310, "si"), "310 mm deep");
+  const station = (at, dig, cover) => ({ label: `0+${at}`, dig_depth: dig, cover, marks: { dig_depth: String(dig) } });
+  assert.deepEqual(digCell(station(40, -1212, -1322), "si"), { main: "none", exact: "1212 above ground" });
+  assert.deepEqual(digCell(station(40, 12, 8), "us"), { main: "12", exact: "12" });
+  const answer = { units: "us", stations: [station("00", 12, 8), station(20, -1, -5.2), station(40, -3, -7.2)] };
+  assert.deepEqual(outOfGroundWords(answer), ["The pipe stands 7.2 in out of the ground at 0+40."]);
+  assert.deepEqual(outOfGroundWords({ ...answer, stations: [station("00", 12, 8), station(40, 3, -1.2)] }), []);
+});
+
+test("a limit is read as the trade says it", () => {
+  assert.equal(limitWords("least cover"), "minimum cover");
+  assert.equal(theLimit("greatest depth"), "the maximum depth");
+  assert.equal(theLimit("over the gas line"), "over the gas line");
+  assert.equal(theLimit("branch side"), "branch side");
 });
