@@ -6,7 +6,7 @@ import { emptyPlan, examplePlan, examplePlans } from "./examples.js";
 import { StationMark } from "./mark.js";
 import { fetchDemo } from "./service.js";
 import { PlanStore } from "./store.js";
-import { demoDocument, inUnits, withGround } from "./sums/document.js";
+import { demoDocument, inUnits, withGround, withWayOf } from "./sums/document.js";
 import { shapeStretch } from "./sums/branches.js";
 import { lineLength } from "./sums/line.js";
 import { withPaper } from "./sums/paper.js";
@@ -113,7 +113,7 @@ class Page {
     });
     this.active.watch(again);
     this.sheets = new Sheets(byId("sheets"), this.store, this.form, {
-      onExample: (kind) => this.store.edit((plan) => examplePlan(this.demo, kind, plan.units)),
+      onExample: (kind) => this.store.edit((plan) => withWayOf(examplePlan(this.demo, kind, plan.units), plan)),
     });
     this.fractions = new FractionKeys(this.store);
     this.papers = new Papers(byId("papers"), () => this.#paperRequest());
@@ -149,7 +149,7 @@ class Page {
         onclick: () => {
           menu.open = false;
           menu.querySelector("summary").focus();
-          this.store.edit((plan) => examplePlans(this.demo, plan.units)[i].plan());
+          this.store.edit((plan) => withWayOf(examplePlans(this.demo, plan.units)[i].plan(), plan));
         },
       }, h("b", null, text), h("small", null, about))));
     document.addEventListener("click", (event) => {
@@ -183,7 +183,7 @@ class Page {
   }
 
   #typeReadings() {
-    this.store.edit((plan) => withGround(emptyPlan(this.demo, plan.units), "level_line"));
+    this.store.edit((plan) => withWayOf(withGround(emptyPlan(this.demo, plan.units), "level_line"), plan));
     byId("ground").scrollIntoView({ block: "start" });
     this.sheets.focusFirst();
   }

@@ -88,7 +88,7 @@ def test_a_start_under_every_usual_cover_is_eased_over_a_run_in() -> None:
 
 
 @pytest.mark.parametrize(
-    ("start", "kept"), [(8, 5), (6, 5), (5.5, 5), (5, 5), (4.5, 4.5), (4, 4), (2, 4)]
+    ("start", "kept"), [(8, 5), (6, 5), (5.5, 4.5), (5, 4), (4.5, 4), (4, 4), (2, 4)]
 )
 def test_usual_cover_follows_a_shallow_start(start: float, kept: float) -> None:
     assert rule(60, 2, "pop_up", start).cover == pytest.approx(kept * INCH)

@@ -203,8 +203,8 @@ def test_a_pinch_across_a_join_lies_where_it_says(client: FlaskClient, yard_requ
     assert (whole["pinch"]["downstream"]["line"], whole["pinch"]["downstream"]["at"]) == ([], 80)
     assert whole["pinch"]["raise_branch"] == pytest.approx(-spare, abs=1e-5)
     assert (
-        "start cover at 0+00 of branch side against outlet invert at 0+80 of the main line"
-        in (whole["sentence"])
+        "cover at the start at 0+00 of branch side against invert at the outlet at 0+80 of the "
+        "main line" in (whole["sentence"])
     )
 
 
@@ -223,7 +223,7 @@ def test_one_chance_for_the_whole(client: FlaskClient) -> None:
             assert whole["verdict"] == "yes"
         below = answer["branches"][0]["whole"]["chance"]
         assert chance <= below + 1e-9
-        assert "chance that all lines exist together" in whole["sentence"]
+        assert "chance that all pipes work together" in whole["sentence"]
     assert seen == {"yes", "no", "too_close"}
 
 

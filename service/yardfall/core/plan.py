@@ -199,7 +199,7 @@ def make_plan(
     slips = likely_blunders(readings, ground) if readings else []
     slips += doubtful_pipe(design.pipe)
     steep_told = any(remark.code in GROUND_CODES for remark in warnings)
-    slips += doubtful_grades(design.pipe, runs, steep_told=steep_told)
+    slips += doubtful_grades(design.pipe, design.grading, runs, steep_told=steep_told)
     return Plan(
         route=route,
         ground=ground,

@@ -9,6 +9,7 @@ import numpy as np
 
 from yardfall.core.route import Floats
 from yardfall.papers.drawing import Drawing, apart, shortened
+from yardfall.papers.figures import dig
 from yardfall.papers.job import DrainLine, Job
 
 EDGE, HEAD, FOOT = 40.0, 24.0, 32.0
@@ -60,7 +61,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
         drawing.label(
             x,
             float(s_ground[i]) - 6,
-            f"dig {station['marks']['dig_depth']}",
+            "no dig" if (mark := dig(station, units)[0]) == "none" else f"dig {mark}",
             9,
             anchor="middle",
             bold=True,

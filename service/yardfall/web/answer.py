@@ -10,7 +10,7 @@ import numpy as np
 from yardfall.core.backwater import Backwater
 from yardfall.core.cautions import WATER_CAUTIONS, Caution
 from yardfall.core.decision import Remark
-from yardfall.core.doubts import doubtful_pipe
+from yardfall.core.doubts import doubtful_pipe, other_way
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.plan import Plan, ditch_of
@@ -307,7 +307,11 @@ def flow_answer(water: Water, read: ReadFlow) -> dict[str, Any]:
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "warnings": [
             warning_answer(remark, units)
-            for remark in (*water_warnings(water), *doubtful_pipe(read.pipe))
+            for remark in (
+                *water_warnings(water),
+                *doubtful_pipe(read.pipe),
+                *other_way(read.grade, "/grade/percent"),
+            )
         ],
         "cautions": [caution_answer(c) for c in WATER_CAUTIONS],
     }

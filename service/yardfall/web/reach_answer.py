@@ -23,8 +23,8 @@ from yardfall.yard_routes import RouteFound
 TITLES: Final = {
     "asked": "To the place you asked for",
     "shortest": "Shortest",
-    "most_spare": "Most fall to spare",
-    "least_dig": "Least digging with half the spare",
+    "most_spare": "Most fall left over",
+    "least_dig": "Easiest dig that keeps half of that fall",
     "nearest_miss": "Comes nearest",
 }
 

@@ -24,10 +24,15 @@ REASONS: Final = {
     "outside": "Outside the lot line.",
 }
 CHANCES: Final = (
-    ("no", None, 0.05, "No: it comes out in fewer than 1 of 20 draws of the ground's errors."),
+    ("no", None, 0.05, "No: as good as the ground is known, it comes out fewer than 1 time in 20."),
     ("survey_first", 0.05, 0.5, "Survey first: less likely than not by this ground."),
     ("likely", 0.5, 0.95, "Likely, but the ground's errors could turn it: check by survey."),
-    ("sure", 0.95, None, "Sure: it comes out in at least 19 of 20 draws of the ground's errors."),
+    (
+        "sure",
+        0.95,
+        None,
+        "Sure: as good as the ground is known, it comes out 19 times in 20 or more.",
+    ),
 )
 
 

@@ -158,7 +158,7 @@ def _grading(
     if greatest < least:
         raise InputError.at(
             "/grade/max_percent",
-            f"The greatest grade cannot be less than the least grade, {least * 100:g} %.",
+            f"The maximum grade cannot be less than the minimum grade, {least * 100:g} %.",
         )
     step = body.get("fall_step")
     return Grading(

@@ -9,6 +9,7 @@ from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.tree import Place, TreePinch
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
+from yardfall.sentences.limits import limit_words
 from yardfall.trees import Tree
 from yardfall.web.condition_answer import conditions_said
 from yardfall.web.numbers import percent_words, rounded
@@ -100,4 +101,4 @@ def _pinch_sentence(pinch: TreePinch, units: UnitSystem) -> str:
 
 def _place_words(place: Place, units: UnitSystem) -> str:
     line = f"branch {', branch '.join(place.line)}" if place.line else "the main line"
-    return f"{place.limit} at {units.station_label(place.at_m)} of {line}"
+    return f"{limit_words(place.limit)} at {units.station_label(place.at_m)} of {line}"

@@ -18,7 +18,7 @@ TOLERANCE = 2e-7
 STATED_COVER_KEEPS_RUN_OUT = True
 # A usual cover lowered by a shallow start takes a nominal inch of its own, down to the floor. If
 # not, the nominal inch of the usual cover is all: a start of 5.5 in keeps 5 in, of 4.5 in 4.5.
-LOWERED_COVER_IS_NOMINAL = False
+LOWERED_COVER_IS_NOMINAL = True
 # A pop-up's usual depth counts the usual cover, whether or not a least cover is stated; where one
 # is stated, a shallow start does not lower it.
 RISER_COUNTS_USUAL_COVER = True
