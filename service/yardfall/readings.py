@@ -40,8 +40,8 @@ def quality_of(request: PlanRequest, found: Survey) -> tuple[list[Readings], Err
             return _book_quality(spec, ground, accuracy)
         case _ if accuracy is None:
             return [], None
-        case RasterGround() if found.cell_m is not None:
-            return [], cell_errors(accuracy, ground, found.cell_m)
+        case RasterGround() if found.cells is not None:
+            return [], cell_errors(accuracy, ground, found.cells)
         case SpotGround() if found.route.xy is not None:
             crs, unit_m = find_crs(request.survey.route.crs), request.survey.route.local_unit_m
             origin = found.route.xy[0]
@@ -49,7 +49,7 @@ def quality_of(request: PlanRequest, found: Survey) -> tuple[list[Readings], Err
             spots_m = to_plane_m(spec.xy, crs, unit_m, origin)
             assert along is not None
             return [], spot_errors(
-                accuracy, ground, spots_m, to_plane_m(along, crs, unit_m, origin)
+                accuracy, ground, spots_m, spec.z_m, to_plane_m(along, crs, unit_m, origin)
             )
         case ElevationGround():
             order = np.argsort(spec.at_m, kind="stable")

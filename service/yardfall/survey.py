@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from yardfall.core.accuracy import Cells
 from yardfall.core.closing import closing_remarks
 from yardfall.core.decision import Remark
 from yardfall.core.doubts import doubtful_ground
@@ -53,14 +54,14 @@ practice, no source)."""
 class Survey:
     """A route with its ground and the stations asked for (n,).
 
-    `cell_m` is the cell of the raster that the ground was read from.
+    `cells` are those of the raster that the ground was read from.
     """
 
     route: Route
     ground: GroundProfile
     asked_m: Floats
     warnings: tuple[Remark, ...]
-    cell_m: float | None = None
+    cells: Cells | None = None
 
 
 def survey(request: SurveyRequest, rasters: RasterStore, ditch_m: float | None = None) -> Survey:
@@ -77,11 +78,11 @@ def survey(request: SurveyRequest, rasters: RasterStore, ditch_m: float | None =
         _require_ground(request, route, crs, rasters)
         raise
     with under("/ground"):
-        ground, cell_m = _ground(request, route, crs, asked_m, rasters)
+        ground, cells = _ground(request, route, crs, asked_m, rasters)
     ground.require_reach(route.length_m)
     if ditch_m is not None:
         ground = _with_fall_around(request, route, crs, ground, rasters, ditch_m)
-    return Survey(route, ground, asked_m, _survey_warnings(route, request.ground, ground), cell_m)
+    return Survey(route, ground, asked_m, _survey_warnings(route, request.ground, ground), cells)
 
 
 def _with_fall_around(
@@ -154,14 +155,13 @@ def _asked_stations(request: SurveyRequest, route: Route) -> Floats:
 
 def _ground(
     request: SurveyRequest, route: Route, crs: str, asked_m: Floats, rasters: RasterStore
-) -> tuple[GroundProfile, float | None]:
-    """The ground, and the cell of the raster it was read from."""
+) -> tuple[GroundProfile, Cells | None]:
+    """The ground, and the cells of the raster it was read from."""
     spec = request.ground
     if isinstance(spec, RasterGround) and (here := find_crs(crs)) is not None:
         record = kept_raster(spec, rasters)
         facts = facts_of(record)
-        ground = ground_from_raster(record.path, facts, route, here, asked_m, spec.vertical_unit)
-        return ground, min(facts.cell_m)
+        return ground_from_raster(record.path, facts, route, here, asked_m, spec.vertical_unit)
     return _ground_of_readings(request, route, crs, asked_m), None
 
 

@@ -17,7 +17,7 @@ from yardfall.core.bill import Bill
 from yardfall.core.blunders import Readings, likely_blunders
 from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
-from yardfall.core.chance import Chance, draw, find_chance
+from yardfall.core.chance import TOO_CLOSE, Chance, draw, find_chance
 from yardfall.core.conditions import Condition, conditions_of
 from yardfall.core.decision import (
     Decision,
@@ -63,6 +63,7 @@ class Plan:
     line; `judged` tells whether there is a line at all, with every usual value at its last.
     `fixes` and `pair` (the best two changes together, when no single one does it) are for an
     answer that is not a plain yes. `chance` is None where the errors of the ground are not known.
+    `drawn_on` are the points on which it was drawn, None: those judged.
     `explained` is false where the caller asked for the answer alone: no fixes, nothing compared.
     """
 
@@ -91,6 +92,7 @@ class Plan:
     marks: TapeMarks
     warnings: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
+    drawn_on: Alignment | None = None
     explained: bool = True
 
 
@@ -184,11 +186,10 @@ def make_plan(
         free.design, ground, shown_m, free.points, draws, route.xy is None, asked=judged or asked
     )
     chance = None
-    if case.draws_on_points is not None and case.change_m is not None:
-        chance = find_chance(
-            case.design, free.decision, case.draws_on_points, case.change_m, retake=explain
-        )
-    verdict = verdict_of(held.decision, chance)
+    if draws is not None:
+        case = on_drawn_points(case, route.length_m)
+        chance = _chance_of(case, free.decision, retake=explain)
+    verdict = verdict_of(held.decision.yes, None if chance is None else chance.chance)
     mend = explain and verdict != "yes"
     fixes = find_fixes(case) if mend else ()
     pair = best_pair(case) if mend and not fixes else None
@@ -231,8 +232,29 @@ def make_plan(
             flattens=any(b.grade < a.grade - 1e-9 for a, b in itertools.pairwise(runs)),
             crossings=bool(design.crossings),
         ),
+        drawn_on=None if draws is None else case.points,
         explained=explain,
     )
+
+
+def on_drawn_points(case: Case, length_m: float) -> Case:
+    """The case with the stations where the true ground is drawn among its points."""
+    ground, draws = case.ground, case.draws
+    if draws is None or draws.model.seen is None:
+        return case
+    at_m = np.union1d(ground.at_m, draws.at_m)
+    finer = replace(ground, at_m=at_m, elevation_m=ground.elevation(at_m))
+    points = align(finer, case.stations_m, length_m, case.design.limits)
+    return replace(case, ground=finer, points=points)
+
+
+def _chance_of(case: Case, decision: Decision, *, retake: bool) -> Chance:
+    """The chance of the case's design, its crossings passed as decided."""
+    assert case.draws_on_points is not None
+    band = decision.band
+    if len(band.at_m) != len(case.points.at_m):
+        band = band_of(case.design, case.points, decision.ways)
+    return find_chance(case.design, band, case.draws_on_points, yes=decision.yes, retake=retake)
 
 
 def _with_open_end(judged: Design, laid: Laid, ground: GroundProfile, length_m: float) -> Judged:
@@ -251,11 +273,17 @@ def special_stations(design: Design) -> list[float]:
     return [c.at_m for c in design.crossings] + [j.at_m for j in design.joins]
 
 
-def verdict_of(decision: Decision, chance: Chance | None) -> Verdict:
-    """Yes or no by the readings as they stand, unless their errors cannot settle it."""
-    if chance is not None and chance.too_close:
-        return "too_close"
-    return "yes" if decision.yes else "no"
+def verdict_of(yes: bool, chance: float | None) -> Verdict:
+    """Yes or no by the readings as they stand, unless their errors cannot settle it.
+
+    Readings that leave no line on ground that most likely has one do not settle it either: there is
+    none to lay. Where they leave one on ground that hardly has one, it is a no.
+    """
+    if chance is None:
+        return "yes" if yes else "no"
+    if chance <= TOO_CLOSE[0]:
+        return "no"
+    return "yes" if yes and chance >= TOO_CLOSE[1] else "too_close"
 
 
 def lid_m(plan: Plan) -> float | None:

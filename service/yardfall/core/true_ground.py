@@ -1,0 +1,163 @@
+"""The ground as it may truly lie, given what was read of it: draws from the posterior.
+
+y = u + e: what was read is the ground u at some places and the error e of reading it. The ground is
+level and slopes, free, and a self-affine roughness of covariance
+
+    ½ A (|x|^1.4 + |x′|^1.4 − |x − x′|^1.4)        A = m² / (5^1.4 − 10^1.4 / 4)
+
+with distances from the first place; m is the standard deviation of the middle of a 10 m gap about
+its chord. That and the errors are normal, so the ground given y is normal too, and drawn exactly.
+Where the roughness or the errors are not known, each kind is drawn as often as what was read
+speaks for it.
+
+Sources. Exponents of 0.7 to 0.9 of the deviation, and m of 10 to 14 mm on practice turf, 25 to 32 mm
+on lawns and 42 to 47 mm in a meadow, are our own measurements on an open lidar survey of Eugene,
+Oregon (2010); what they are rounded to is a judgement. Conditional simulation: C. E. Rasmussen and
+C. K. I. Williams, Gaussian Processes for Machine Learning, 2006, equations 2.22 to 2.24 and 2.30.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import cho_factor, solve_triangular
+
+from yardfall.core.route import Floats
+
+EXPONENT: Final = 1.4
+LEVEL_M: Final = 1.0
+SLOPE: Final = 0.1
+"""How far level and slopes may lie from those fitted to what was read: as good as free."""
+TINY_M2: Final = 1e-10
+"""A hundredth of a millimetre, squared, on each diagonal: for the factors to exist."""
+FIRST_PLACES: Final = 150
+"""The kinds of ground are weighed by no more places than these."""
+LEAST_SHARE: Final = 0.01
+"""A kind of ground that is less likely than this is not drawn."""
+
+
+@dataclass(frozen=True)
+class Lawn:
+    """How even the ground is: the standard deviation of the middle of a 10 m gap; its prior."""
+
+    name: str
+    label: str
+    middle_m: float
+    share: float = 1.0
+
+
+LAWNS: Final[dict[str, Lawn]] = {
+    lawn.name: lawn
+    for lawn in (
+        Lawn("graded", "a graded lawn", 0.012, 0.25),
+        Lawn("ordinary", "an ordinary lawn", 0.028, 0.5),
+        Lawn("rough", "a rough lawn", 0.045, 0.25),
+    )
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Seen:
+    """What was read of a ground, and where it is to be drawn.
+
+    `z_m` (k,) was read at `places_m` (k, 2), with errors of covariance one of `errors` (k, k), all
+    as likely. `points_m` (n, 2) are where the ground is drawn and `read_m` (n,) is what was taken
+    for it there. `carried` (q, k): covariance of q readings' own errors with those of `z_m`, and
+    `own_m` (q,) their standard errors.
+    """
+
+    places_m: Floats
+    z_m: Floats
+    errors: tuple[Floats, ...]
+    points_m: Floats
+    read_m: Floats
+    lawns: tuple[Lawn, ...]
+    carried: Floats
+    own_m: Floats
+
+
+def rough_covariance(one_m: Floats, other_m: Floats, middle_m: float) -> Floats:
+    """Covariance (n, k) of the roughness at places (n, 2) and (k, 2), from the origin."""
+    scale = middle_m**2 / (5**EXPONENT - 10**EXPONENT / 4)
+    # |x|^1.4 = (x²)^0.7
+    half = EXPONENT / 2
+    squares = ((one_m[:, None, :] - other_m[None, :, :]) ** 2).sum(axis=2)
+    own = (one_m**2).sum(axis=1) ** half
+    others = (other_m**2).sum(axis=1) ** half
+    found: Floats = 0.5 * scale * (own[:, None] + others[None, :] - squares**half)
+    return found
+
+
+def draw_true_ground(seen: Seen, standard: Floats, order: NDArray[np.intp]) -> tuple[Floats, Floats]:
+    """How far the true ground lies from the one read (n, d), and the readings' errors (q, d).
+
+    `standard` (at least n + q, d) are standard normal; `order` (d,) is in which order the draws go
+    to the kinds of ground.
+    """
+    n, count = len(seen.read_m), standard.shape[1]
+    anchor = seen.places_m[0]
+    places, points = seen.places_m - anchor, seen.points_m - anchor
+    trend = np.column_stack([np.ones(len(places)), places])
+    fitted, *_ = np.linalg.lstsq(trend, seen.z_m, rcond=None)
+    rest = seen.z_m - trend @ fitted
+    expected = np.column_stack([np.ones(n), points]) @ fitted
+    kinds = [(lawn, error) for lawn in seen.lawns for error in seen.errors]
+    shares = _shares(kinds, places, rest)
+    drawn = np.empty((n + len(seen.own_m), count))
+    ends = np.rint(np.cumsum(shares) * count).astype(int)
+    for (lawn, error), first, last in zip(kinds, [0, *ends[:-1]], ends, strict=True):
+        if last > first:
+            columns = order[first:last]
+            middle, factor = _posterior(seen, lawn, error, places, points, rest)
+            drawn[:, columns] = middle[:, None] + factor @ standard[: len(factor), columns]
+    drawn[:n] += (expected - seen.read_m)[:, None]
+    return drawn[:n], drawn[n:]
+
+
+def _covariance(one: Floats, other: Floats, lawn: Lawn) -> Floats:
+    """Of the ground at places, its level and slopes as good as free."""
+    found: Floats = rough_covariance(one, other, lawn.middle_m)
+    found += LEVEL_M**2 + SLOPE**2 * (one @ other.T)
+    return found
+
+
+def _factor(covariance: Floats) -> Floats:
+    covariance[np.diag_indices_from(covariance)] += TINY_M2
+    factor, _ = cho_factor(covariance, lower=True, overwrite_a=True, check_finite=False)
+    return factor
+
+
+def _posterior(
+    seen: Seen, lawn: Lawn, error: Floats, places: Floats, points: Floats, rest: Floats
+) -> tuple[Floats, Floats]:
+    """Mean (n + q,) and factor (n + q, n + q) of ground and readings' errors, given what was read."""
+    n, q = len(points), len(seen.own_m)
+    factor = _factor(_covariance(places, places, lawn) + error)
+    across = np.hstack([_covariance(places, points, lawn), seen.carried.T])
+    reduced = solve_triangular(factor, across, lower=True, check_finite=False)
+    own = np.zeros((n + q, n + q))
+    own[:n, :n] = _covariance(points, points, lawn)
+    own[n:, n:] = np.diag(seen.own_m**2)
+    own -= reduced.T @ reduced
+    middle = reduced.T @ solve_triangular(factor, rest, lower=True, check_finite=False)
+    return middle, np.tril(_factor(own))
+
+
+def _shares(kinds: list[tuple[Lawn, Floats]], places: Floats, rest: Floats) -> Floats:
+    """How likely each kind of ground is, by what was read and its prior share."""
+    if len(kinds) == 1:
+        return np.ones(1)
+    few = np.unique(np.linspace(0, len(rest) - 1, min(len(rest), FIRST_PLACES)).astype(int))
+    likely = np.empty(len(kinds))
+    for k, (lawn, error) in enumerate(kinds):
+        covariance = _covariance(places[few], places[few], lawn) + error[np.ix_(few, few)]
+        factor = _factor(covariance)
+        z = solve_triangular(factor, rest[few], lower=True, check_finite=False)
+        likely[k] = np.log(lawn.share) - 0.5 * z @ z - np.log(np.diag(factor)).sum()
+    share = np.exp(likely - likely.max())
+    share[share < LEAST_SHARE * share.sum()] = 0.0
+    found: Floats = share / share.sum()
+    return found
