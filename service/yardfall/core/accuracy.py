@@ -41,8 +41,8 @@ READING_M: Final = INCH_M / 16
 """Nobody reads a tape or rod better than this (common practice, no source)."""
 LIDAR_SPACING_M: Final = 1.0
 """Cell size of USGS 3DEP quality level 2 rasters; finer cells hold no more of the ground."""
-DRAWN_M: Final = 0.5
-BESIDE_M: Final = 0.15
+DRAWN_M: Final = 0.25
+BESIDE_M: Final = 0.08
 MOST_DRAWN: Final = 150
 """Points where the ground is drawn along a line, besides its readings."""
 RETAKEN_M: Final = 2.0

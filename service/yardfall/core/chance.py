@@ -111,8 +111,8 @@ def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
         spread: Floats | csr_array = csr_array(model.spread) if few else model.spread
         return Draws(model.ground_at_m, spread @ errors_m, errors_m, model)
     rows = len(seen.read_m) + len(seen.own_m)
-    standard = _standard_normal(count, -(-rows // ROWS) * ROWS, seed)
-    change_m, errors_m = draw_true_ground(seen, standard, _order(count, seed))
+    standard, order = _single(count, -(-rows // ROWS) * ROWS, seed)
+    change_m, errors_m = draw_true_ground(seen, standard, order)
     if not len(seen.own_m):  # a raster: the error of the ground itself, here and there
         errors_m = straight_between(change_m, model.ground_at_m, model.at_m)
     return Draws(model.ground_at_m, change_m, errors_m, model)
@@ -127,9 +127,12 @@ def _standard_normal(count: int, rows: int, seed: int) -> Floats:
 
 
 @lru_cache(maxsize=8)
-def _order(count: int, seed: int) -> NDArray[np.intp]:
-    order: NDArray[np.intp] = np.random.default_rng(seed).permutation(count)
-    return order
+def _single(count: int, rows: int, seed: int) -> tuple[NDArray[np.float32], NDArray[np.intp]]:
+    """Standard normal numbers (rows, count) in single precision, and an order of the draws."""
+    rng = np.random.default_rng(seed)
+    drawn = rng.standard_normal((rows, count), dtype=np.float32)
+    drawn.flags.writeable = False
+    return drawn, rng.permutation(count)
 
 
 def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:

@@ -91,11 +91,13 @@ def rough_covariance(one_m: Floats, other_m: Floats, middle_m: float) -> Floats:
     return found
 
 
-def draw_true_ground(seen: Seen, standard: Floats, order: NDArray[np.intp]) -> tuple[Floats, Floats]:
+def draw_true_ground(
+    seen: Seen, standard: NDArray[np.float32], order: NDArray[np.intp]
+) -> tuple[Floats, Floats]:
     """How far the true ground lies from the one read (n, d), and the readings' errors (q, d).
 
-    `standard` (at least n + q, d) are standard normal; `order` (d,) is in which order the draws go
-    to the kinds of ground.
+    `standard` (at least n + q, d) are standard normal, in single precision: a micrometre is near
+    enough. `order` (d,) is in which order the draws go to the kinds of ground.
     """
     n, count = len(seen.read_m), standard.shape[1]
     anchor = seen.places_m[0]
@@ -106,15 +108,16 @@ def draw_true_ground(seen: Seen, standard: Floats, order: NDArray[np.intp]) -> t
     expected = np.column_stack([np.ones(n), points]) @ fitted
     kinds = [(lawn, error) for lawn in seen.lawns for error in seen.errors]
     shares = _shares(kinds, places, rest)
-    drawn = np.empty((n + len(seen.own_m), count))
+    drawn = np.empty((n + len(seen.own_m), count), dtype=np.float32)
     ends = np.rint(np.cumsum(shares) * count).astype(int)
     for (lawn, error), first, last in zip(kinds, [0, *ends[:-1]], ends, strict=True):
         if last > first:
             columns = order[first:last]
             middle, factor = _posterior(seen, lawn, error, places, points, rest)
-            drawn[:, columns] = middle[:, None] + factor @ standard[: len(factor), columns]
-    drawn[:n] += (expected - seen.read_m)[:, None]
-    return drawn[:n], drawn[n:]
+            middle[:n] += expected - seen.read_m
+            part = factor.astype(np.float32) @ standard[: len(factor), first:last]
+            drawn[:, columns] = part + middle[:, None].astype(np.float32)
+    return drawn[:n].astype(np.float64), drawn[n:].astype(np.float64)
 
 
 def _covariance(one: Floats, other: Floats, lawn: Lawn) -> Floats:
