@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Final
@@ -12,13 +13,13 @@ from numpy.typing import NDArray
 from scipy.ndimage import binary_dilation
 
 from yardfall.core import deadline
+from yardfall.core.accuracy import Accuracy
 from yardfall.core.chance import SEED
 from yardfall.core.decision import Design
 from yardfall.core.easing import at_first_anywhere, at_last_anywhere
 from yardfall.core.errors import InputError, NotFoundError
 from yardfall.core.grid import Grid, Mask, unedged
 from yardfall.core.lot import ReachRequest
-from yardfall.core.noise import cell_noise
 from yardfall.core.reach import (
     NEVER,
     Field,
@@ -33,6 +34,7 @@ from yardfall.core.reach import (
 )
 from yardfall.core.request import RasterGround, SpotGround
 from yardfall.core.route import Floats
+from yardfall.core.true_grid import RoughGrid, true_grid
 from yardfall.geo.crs import find_crs
 from yardfall.geo.lot import Bounds, Lot, bounds_of, cells_of, geometry, raster_lot, spot_lot
 from yardfall.geo.raster import vertical_unit_m
@@ -41,6 +43,8 @@ from yardfall.survey import facts_of, under
 
 MOST_DRAWN_CELLS: Final = 80_000_000
 """Draws times cells: a larger lot gets fewer draws."""
+Changes = Callable[[int, np.random.SeedSequence], tuple[Floats, ...]]
+"""Makes the draws of a pair by its number: how far the ground lies from the one read."""
 SEED_CELLS: Final = 2
 """The start reaches points up to this many cells away straight."""
 
@@ -74,20 +78,18 @@ class Searched:
     chance: Floats | None
 
 
-def lot_of(request: ReachRequest, rasters: RasterStore) -> tuple[Lot, float | None]:
-    """The lot's ground, and the standard error of a cell or spot height (None: unknown)."""
+def lot_of(request: ReachRequest, rasters: RasterStore) -> Lot:
+    """The ground of the lot."""
     plan, start = request.plan, np.array(request.start)
     route = plan.survey.route
     crs = find_crs(route.crs)
     corners = None
     if request.within:
         corners = np.vstack([ring for shape in request.within for ring in shape.rings])
-    spec, accuracy = plan.survey.ground, plan.accuracy
+    spec = plan.survey.ground
     if isinstance(spec, SpotGround):
         with under("/ground"):
-            lot = spot_lot(spec.xy, spec.z_m, crs, route.local_unit_m, start, corners)
-        extent_m = float(np.hypot(*lot.grid.z_m.shape)) * lot.grid.dx_m
-        return lot, None if accuracy is None else accuracy.of(extent_m)
+            return spot_lot(spec.xy, spec.z_m, crs, route.local_unit_m, start, corners)
     if not isinstance(spec, RasterGround) or crs is None:
         raise InputError.at(
             "/crs", "A raster lies on the map: give OGC:CRS84 or EPSG:<number>, not local."
@@ -101,11 +103,10 @@ def lot_of(request: ReachRequest, rasters: RasterStore) -> tuple[Lot, float | No
     with under("/ground"):
         unit_m = vertical_unit_m(facts_of(record), spec.vertical_unit)
     wanted = None if corners is None else np.vstack([corners, start[None]])
-    lot = raster_lot(record.path, crs, unit_m, start, wanted, request.radius_m)
-    return lot, None if accuracy is None else accuracy.of(request.radius_m)
+    return raster_lot(record.path, crs, unit_m, start, wanted, request.radius_m)
 
 
-def search(request: ReachRequest, lot: Lot, sigma_m: float | None) -> Searched:
+def search(request: ReachRequest, lot: Lot) -> Searched:
     asked, grid = request.plan.design, lot.grid
     start = lot.to_plane(np.array([request.start]))[0]
     start_ground = grid.ground_m(start[None])[0] if np.isfinite(start).all() else np.nan
@@ -139,7 +140,9 @@ def search(request: ReachRequest, lot: Lot, sigma_m: float | None) -> Searched:
         outside,
         may_end,
         _deeper(field, seeds, found),
-        _chance(request, design, lot, sigma_m, start, seeds, shut, near, found, may_end),
+        _chance(
+            request, design, lot, request.plan.accuracy, start, seeds, shut, near, found, may_end
+        ),
     )
 
 
@@ -231,7 +234,7 @@ def _chance(
     request: ReachRequest,
     design: Design,
     lot: Lot,
-    sigma_m: float | None,
+    accuracy: Accuracy | None,
     start: Floats,
     seeds: Seeds,
     shut: Mask,
@@ -239,34 +242,80 @@ def _chance(
     found: Reached,
     may_end: Mask,
 ) -> Floats | None:
-    """Share of draws of the ground's errors in which the pipe comes out, cell by cell.
+    """Share of draws of the true ground in which the pipe comes out, cell by cell.
 
     Along the way that is best on the ground as it stands: a crew lays it out by that.
     """
     count = min(request.draws, MOST_DRAWN_CELLS // lot.grid.z_m.size)
-    if sigma_m is None or not count:
+    if accuracy is None or not count:
         return None
-    spec, grid = request.plan.survey.ground, lot.grid
-    seeds_seq = np.random.SeedSequence(SEED).spawn(count)
+    grid = lot.grid
+    row, column, _ = grid.nearest(start[None])
+    change_of = _changes(request, lot, accuracy, (int(row[0]), int(column[0])), count)
+    share = share_that_comes_out(
+        grid, design, start, seeds, shut, near, found, change_of, count
+    )
+    return np.where(may_end, share, np.nan)
+
+
+def share_that_comes_out(
+    grid: Grid,
+    design: Design,
+    start: Floats,
+    seeds: Seeds,
+    shut: Mask,
+    near: Mask,
+    found: Reached,
+    change_of: Changes,
+    count: int,
+) -> Floats:
+    """Share (rows, columns) of so many grounds on which the ways found bring a pipe out."""
     in_time = deadline.here()
 
-    def one(seed: np.random.SeedSequence) -> NDArray[np.bool_]:
-        in_time()
-        rng = np.random.default_rng(seed)
-        if isinstance(spec, SpotGround):
-            drawn = lot.spot_ground(spec.z_m + sigma_m * rng.standard_normal(len(spec.z_m)))
-        else:
-            drawn = grid.z_m + cell_noise(grid, sigma_m, rng)
-        other = grid.on(drawn)
-        level_m = design.start.highest_m(float(other.ground_m(start[None])[0]), design.section)
-        field = field_of(other, design, shut, near)
-        its = replace(seeds, level_m=level_m - design.grading.min_grade * seeds.length_m)
-        spare = spare_m(field, replace(found, end_m=follow(field, its, found)))
-        return np.nan_to_num(spare, nan=-1.0) >= 0
+    def two(pair: int, seed: np.random.SeedSequence) -> NDArray[np.int32]:
+        comes_out = np.zeros(grid.z_m.shape, dtype=np.int32)
+        for change_m in change_of(pair, seed):
+            in_time()
+            other = grid.on(grid.z_m + change_m)
+            ground_m = float(other.ground_m(start[None])[0])
+            level_m = design.start.highest_m(ground_m, design.section)
+            field = field_of(other, design, shut, near)
+            its = replace(seeds, level_m=level_m - design.grading.min_grade * seeds.length_m)
+            spare = spare_m(field, replace(found, end_m=follow(field, its, found)))
+            comes_out += np.nan_to_num(spare, nan=-1.0) >= 0
+        return comes_out
 
+    pairs = -(-count // 2)
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        comes_out = sum(hit.astype(np.int32) for hit in pool.map(one, seeds_seq))
-    return np.where(may_end, comes_out / count, np.nan)
+        drawn = pool.map(two, range(pairs), np.random.SeedSequence(SEED).spawn(pairs))
+        share: Floats = np.add.reduce(list(drawn)) / count
+    return share
+
+
+def _changes(
+    request: ReachRequest, lot: Lot, accuracy: Accuracy, about: tuple[int, int], count: int
+) -> Changes:
+    """Makes two draws at a time of how far the true ground lies from the one read."""
+    spec, grid = request.plan.survey.ground, lot.grid
+    if accuracy.certain:
+        return lambda pair, seed: (np.zeros(grid.z_m.shape),) * min(2, count - 2 * pair)
+    if not isinstance(spec, SpotGround):
+        lidars = accuracy.of_cells(request.radius_m)
+        return true_grid(grid, lidars, accuracy.lawns, about, count).change_m
+    sigma_m = accuracy.of(float(np.hypot(*grid.z_m.shape)) * grid.dx_m)
+    spots = lot.spots_on_grid()
+    rough = RoughGrid.of(grid, accuracy.lawns, count)
+
+    def change_m(pair: int, seed: np.random.SeedSequence) -> tuple[Floats, ...]:
+        own, between = seed.spawn(2)
+        read_m = sigma_m * np.random.default_rng(own).standard_normal((2, len(spec.z_m)))
+        grounds = rough.draw(pair, between)
+        return tuple(
+            lot.spot_ground(off_m - ground_m[spots]) + ground_m
+            for off_m, ground_m in zip(read_m, grounds, strict=False)
+        )
+
+    return change_m
 
 
 def best_of(found: Searched, design: Design) -> float:

@@ -32,6 +32,12 @@ def cases(kind: str, count: int, shape: str, *, stated: bool, first: int) -> lis
     names = list(LAWNS)
     shares = np.array([1 / 3 if stated else LAWNS[name].share for name in names])
     which = np.random.default_rng(first).choice(len(names), count, p=shares / shares.sum())
+    if kind == "reach":
+        lots = [
+            lawns.told_on_a_lot(first + i, names[k], stated=stated)
+            for i, k in enumerate(which[: count // lawns.LOT_PLACES])
+        ]
+        return [one for lot in lots for one in lot]
     return [
         lawns.told(first + i, kind, names[k], stated=stated, shape=shape)
         for i, k in enumerate(which)
@@ -55,7 +61,7 @@ def show(name: str, found: list[Told], took_ms: float) -> None:
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--cases", type=int, default=1000)
-    parser.add_argument("--kinds", default=",".join(lawns.KINDS))
+    parser.add_argument("--kinds", default=",".join([*lawns.KINDS, "reach"]))
     parser.add_argument("--shape", default="straight")
     parser.add_argument("--seed", type=int, default=1)
     args = parser.parse_args()

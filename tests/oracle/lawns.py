@@ -24,18 +24,24 @@ from yardfall.core.accuracy import (
     spot_errors,
 )
 from yardfall.core.decision import Design, Grading, decide
+from yardfall.core.grid import Grid, flat_index
 from yardfall.core.ground import GroundProfile, from_elevations
 from yardfall.core.level_book import Shot, from_level_book, spread_of_book
 from yardfall.core.level_line import LineReading, from_level_line, spread_of_lines
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.plan import make_plan
+from yardfall.core.reach import Reached, Seeds, field_of, follow, reach, spare_m
 from yardfall.core.route import Route, drawn, taped
 from yardfall.core.surface import from_spots
+from yardfall.core.true_grid import true_grid
 from yardfall.core.true_ground import LAWNS, Lawn
 from yardfall.core.trench import Alignment, Limits, Outlet, Start
+from yardfall.yard_search import share_that_comes_out
 
 Floats = np.ndarray
 STEP_M = 0.25
+LOT_DRAWS = 100
+LOT_PLACES = 4
 MIDDLE_M = {"graded": 0.012, "ordinary": 0.028, "rough": 0.045}
 PIPE = CATALOGUE["corrugated-single-4"]
 
@@ -252,3 +258,45 @@ def fifths(found: list[Told]) -> list[tuple[int, float, float]]:
         else:
             table.append((0, np.nan, np.nan))
     return table
+
+
+def told_on_a_lot(seed: int, lawn: str, *, stated: bool) -> list[Told]:
+    """A lot of cells of 1 m: at some places a pipe may end, what is told and what is so."""
+    rng = np.random.default_rng([seed, 99])
+    rows, columns = 24, 20
+    down, across = np.mgrid[:rows, :columns]
+    xy = np.column_stack([across.ravel(), down.ravel()]).astype(float)
+    true_m = _true(rng, xy, xy[:, 1], MIDDLE_M[lawn])
+    lidar = LIDARS["usual"]
+    apart = np.hypot(*(xy[:, None] - xy[None]).transpose(2, 0, 1))
+    values, vectors = np.linalg.eigh(np.exp(-apart / lidar.reach_m))
+    shared = vectors @ (np.sqrt(np.maximum(values, 0)) * rng.standard_normal(len(xy)))
+    z_m = true_m + lidar.shared_m * shared + lidar.own_m * rng.standard_normal(len(xy))
+    grid = Grid(z_m.reshape(rows, columns), 1.0, 1.0)
+    design = replace(
+        a_design(rng, "straight"), outlet=Outlet("pop_up", "depth", 0.0, rng.uniform(0.2, 0.4))
+    )
+    start = np.array([9.0, 2.0])
+    shut = np.zeros((rows, columns), dtype=bool)
+    at = flat_index(grid, np.array([2]), np.array([9]))
+    accuracy = accuracy_of("raster", lawn if stated else None)
+    changes = true_grid(grid, accuracy.of_cells(20.0), accuracy.lawns, (2, 9), LOT_DRAWS)
+
+    def along(ground: Grid, ways: Reached | None) -> tuple[Floats, Reached, Seeds]:
+        level_m = design.start.highest_m(float(ground.z_m[2, 9]), design.section)
+        seeds = Seeds(at, np.array([level_m]), np.zeros(1))
+        field = field_of(ground, design, shut, shut)
+        ways = reach(field, seeds) if ways is None else ways
+        return spare_m(field, replace(ways, end_m=follow(field, seeds, ways))), ways, seeds
+
+    spare, ways, seeds = along(grid, None)
+    share = share_that_comes_out(
+        grid, design, start, seeds, shut, shut, ways, changes.change_m, LOT_DRAWS
+    )
+    truly, *_ = along(grid.on(true_m.reshape(rows, columns)), ways)
+    far = np.argwhere(np.isfinite(spare) & (down > 8))
+    some = far[rng.permutation(len(far))[:LOT_PLACES]]
+    return [
+        Told(float(share[r, c]), "too_close", bool(np.nan_to_num(truly[r, c], nan=-1) >= 0))
+        for r, c in some
+    ]

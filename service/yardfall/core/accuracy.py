@@ -84,8 +84,14 @@ class Lidar:
         would be their own, by how near they are along each axis.
         """
         apart = np.abs(places_m[:, None, :] - places_m[None, :, :])
-        same = np.prod(np.maximum(1 - apart / LIDAR_SPACING_M, 0), axis=2)
-        shared = np.exp(-np.hypot(apart[..., 0], apart[..., 1]) / self.reach_m)
+        return self.apart(apart[..., 0], apart[..., 1])
+
+    def apart(self, one_m: Floats, other_m: Floats) -> Floats:
+        """Covariance of cells so far apart along one axis and the other."""
+        same = np.maximum(1 - one_m / LIDAR_SPACING_M, 0) * np.maximum(
+            1 - other_m / LIDAR_SPACING_M, 0
+        )
+        shared = np.exp(-np.hypot(one_m, other_m) / self.reach_m)
         found: Floats = self.own_m**2 * same + self.shared_m**2 * shared
         return found
 
@@ -195,6 +201,11 @@ class Accuracy:
         if self.sigma_m is not None:
             return self.sigma_m
         return self.instrument.sigma_m(reach_m) if self.instrument else 0.0
+
+    @property
+    def certain(self) -> bool:
+        """Whether the ground is exactly as read."""
+        return self.sigma_m == 0 and not self.lawns
 
     def of_cells(self, reach_m: float) -> tuple[Lidar, ...]:
         """Errors of a raster's cells, each as likely."""
@@ -330,6 +341,8 @@ def cell_errors(accuracy: Accuracy, ground: GroundProfile, cells: Cells) -> Erro
     """
     length_m = float(ground.at_m[-1])
     lidars = accuracy.of_cells(length_m)
+    if accuracy.certain:
+        return point_errors(accuracy, ground, ["/ground/raster"] * len(ground.at_m))
     drawn_m = drawn_stations(ground)
     count = int(min(max(length_m / RETAKEN_M, 1), len(drawn_m) - 1)) + 1
     at_m = np.linspace(0.0, length_m, count)

@@ -79,9 +79,14 @@ class Seen:
     own_m: Floats
 
 
+def per_distance_m2(middle_m: float) -> float:
+    """A: the roughness differs by a variance of A d^1.4 over a distance d."""
+    return float(middle_m**2 / (5**EXPONENT - 10**EXPONENT / 4))
+
+
 def rough_covariance(one_m: Floats, other_m: Floats, middle_m: float) -> Floats:
     """Covariance (n, k) of the roughness at places (n, 2) and (k, 2), from the origin."""
-    scale = middle_m**2 / (5**EXPONENT - 10**EXPONENT / 4)
+    scale = per_distance_m2(middle_m)
     # |x|^1.4 = (x²)^0.7
     half = EXPONENT / 2
     squares = ((one_m[:, None, :] - other_m[None, :, :]) ** 2).sum(axis=2)
@@ -102,14 +107,11 @@ def draw_true_ground(
     n, count = len(seen.read_m), standard.shape[1]
     anchor = seen.places_m[0]
     places, points = seen.places_m - anchor, seen.points_m - anchor
-    trend = np.column_stack([np.ones(len(places)), places])
-    fitted, *_ = np.linalg.lstsq(trend, seen.z_m, rcond=None)
-    rest = seen.z_m - trend @ fitted
+    fitted, rest = _fitted(places, seen.z_m)
     expected = np.column_stack([np.ones(n), points]) @ fitted
     kinds = [(lawn, error) for lawn in seen.lawns for error in seen.errors]
-    shares = _shares(kinds, places, rest)
+    ends = _ends(_shares(kinds, places, rest), count)
     drawn = np.empty((n + len(seen.own_m), count), dtype=np.float32)
-    ends = np.rint(np.cumsum(shares) * count).astype(int)
     for (lawn, error), first, last in zip(kinds, [0, *ends[:-1]], ends, strict=True):
         if last > first:
             columns = order[first:last]
@@ -118,6 +120,32 @@ def draw_true_ground(
             part = factor.astype(np.float32) @ standard[: len(factor), first:last]
             drawn[:, columns] = part + middle[:, None].astype(np.float32)
     return drawn[:n].astype(np.float64), drawn[n:].astype(np.float64)
+
+
+def kinds_by_shares(
+    kinds: list[tuple[Lawn, Floats]], places_m: Floats, z_m: Floats, count: int
+) -> NDArray[np.intp]:
+    """The kind of ground of each of `count` draws, by what was read at places (k, 2).
+
+    A kind is a lawn, and the covariance of the errors there (k, k).
+    """
+    places = places_m - places_m[0]
+    ends = _ends(_shares(kinds, places, _fitted(places, z_m)[1]), count)
+    found: NDArray[np.intp] = np.repeat(np.arange(len(kinds)), np.diff([0, *ends]))
+    return found
+
+
+def _ends(shares: Floats, count: int) -> NDArray[np.int64]:
+    """Where each kind's draws end, of so many."""
+    ends: NDArray[np.int64] = np.rint(np.cumsum(shares) * count).astype(np.int64)
+    return ends
+
+
+def _fitted(places: Floats, z_m: Floats) -> tuple[Floats, Floats]:
+    """Level and slopes (3,) that fit best, and what is left of what was read."""
+    trend = np.column_stack([np.ones(len(places)), places])
+    fitted = np.asarray(np.linalg.lstsq(trend, z_m, rcond=None)[0], dtype=np.float64)
+    return fitted, z_m - trend @ fitted
 
 
 def _covariance(one: Floats, other: Floats, lawn: Lawn) -> Floats:
