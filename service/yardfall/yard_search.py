@@ -252,9 +252,7 @@ def _chance(
     grid = lot.grid
     row, column, _ = grid.nearest(start[None])
     change_of = _changes(request, lot, accuracy, (int(row[0]), int(column[0])), count)
-    share = share_that_comes_out(
-        grid, design, start, seeds, shut, near, found, change_of, count
-    )
+    share = share_that_comes_out(grid, design, start, seeds, shut, near, found, change_of, count)
     return np.where(may_end, share, np.nan)
 
 
@@ -298,7 +296,7 @@ def _changes(
     """Makes two draws at a time of how far the true ground lies from the one read."""
     spec, grid = request.plan.survey.ground, lot.grid
     if accuracy.certain:
-        return lambda pair, seed: (np.zeros(grid.z_m.shape),) * min(2, count - 2 * pair)
+        return lambda pair, _: (np.zeros(grid.z_m.shape),) * min(2, count - 2 * pair)
     if not isinstance(spec, SpotGround):
         lidars = accuracy.of_cells(request.radius_m)
         return true_grid(grid, lidars, accuracy.lawns, about, count).change_m

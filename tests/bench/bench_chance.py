@@ -69,9 +69,7 @@ def main() -> None:
     for kind in args.kinds.split(","):
         for stated in (True, False):
             began = time.process_time()
-            found = cases(
-                kind, args.cases, args.shape, stated=stated, first=args.seed * 1_000_000
-            )
+            found = cases(kind, args.cases, args.shape, stated=stated, first=args.seed * 1_000_000)
             took_ms = (time.process_time() - began) * 1000 / args.cases
             show(f"{kind}, {'stated' if stated else 'not stated'}", found, took_ms)
 

@@ -33,9 +33,9 @@ from yardfall.core.plan import make_plan
 from yardfall.core.reach import Reached, Seeds, field_of, follow, reach, spare_m
 from yardfall.core.route import Route, drawn, taped
 from yardfall.core.surface import from_spots
+from yardfall.core.trench import Alignment, Limits, Outlet, Start
 from yardfall.core.true_grid import true_grid
 from yardfall.core.true_ground import LAWNS, Lawn
-from yardfall.core.trench import Alignment, Limits, Outlet, Start
 from yardfall.yard_search import share_that_comes_out
 
 Floats = np.ndarray

@@ -12,7 +12,7 @@ from scipy.interpolate import LinearNDInterpolator
 from yardfall.core.ground import GroundProfile
 from yardfall.core.route import Floats
 from yardfall.core.surface import triangulate
-from yardfall.core.true_ground import Lawn, Seen
+from yardfall.core.true_ground import STRAIGHT, Lawn, Seen
 from yardfall.core.units import FOOT_M, INCH_M
 
 
@@ -46,7 +46,7 @@ BESIDE_M: Final = 0.08
 MOST_DRAWN: Final = 150
 """Points where the ground is drawn along a line, besides its readings."""
 RETAKEN_M: Final = 2.0
-PAVED: Final = Lawn("straight", "ground that is even between the cells", 0.003)
+PAVED: Final = Lawn(STRAIGHT, 0.003)
 """What stands for exactly straight ground where the ground is told by cells alone."""
 _CP: Final = "common practice, no source"
 _LIDAR: Final = (
@@ -175,6 +175,11 @@ class ErrorModel:
     ground_at_m: Floats
     common_m: float = 0.0
     seen: Seen | None = None
+
+    @property
+    def of_cells(self) -> bool:
+        """Whether it is of a raster's cells, which neighbours' errors reach."""
+        return self.seen is not None and not len(self.seen.own_m)
 
     @property
     def typical_m(self) -> float:

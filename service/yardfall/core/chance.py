@@ -113,7 +113,7 @@ def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
     rows = len(seen.read_m) + len(seen.own_m)
     standard, order = _single(count, -(-rows // ROWS) * ROWS, seed)
     change_m, errors_m = draw_true_ground(seen, standard, order)
-    if not len(seen.own_m):  # a raster: the error of the ground itself, here and there
+    if model.of_cells:  # the error of the ground itself, here and there
         errors_m = straight_between(change_m, model.ground_at_m, model.at_m)
     return Draws(model.ground_at_m, change_m, errors_m, model)
 
@@ -180,7 +180,7 @@ def variance_shares(errors: Floats, margin: Floats) -> NDArray[np.float64]:
 
 
 def settled_shares(errors: Floats, margin: Floats) -> tuple[Floats, Floats]:
-    """How often a reading (k,) taken again would settle the answer, and how far it moves the chance.
+    """How often a reading (k,) taken again would settle the answer, and how far it moves chances.
 
     The second is the variance of the chance (k,) once the reading's error (k, d) is known. Both by
     the draws themselves: near in a reading's error, they tell the chance given that error.

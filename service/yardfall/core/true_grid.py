@@ -3,9 +3,9 @@
 Far from the edges ground and errors are as likely to be shifted as not, so waves of each length are
 independent. Of a wave whose variance is G on the ground and E in the errors, the share G / (G + E)
 of what was read is ground, and what is not known of it has variance G E / (G + E): the Wiener
-filter (N. Wiener, 1949). G of the roughness is the spectrum of a variogram A d^1.4 / 2 in the plane
-(I. M. Gelfand and G. E. Shilov, Generalized Functions I, 1964, on the power of a distance). The edge
-is mirrored, and a hole filled with the nearest cell, for the waves alone.
+filter (N. Wiener, 1949). G of the roughness is the spectrum of a variogram A d^1.4 / 2 in the
+plane (I. M. Gelfand and G. E. Shilov, Generalized Functions I, 1964, on the power of a distance;
+from memory). The edge is mirrored, and a hole filled with the nearest cell, for the waves alone.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ Waves = NDArray[np.float32]
 
 @dataclass(frozen=True, eq=False)
 class RoughGrid:
-    """Fields (rows, columns) to draw, by the standard deviation of each wave of each kind, padded."""
+    """Fields (rows, columns) to draw, by the deviation of each wave of each kind, padded."""
 
     shape: tuple[int, int]
     waves: tuple[Waves, ...]

@@ -10,10 +10,11 @@ its chord. That and the errors are normal, so the ground given y is normal too, 
 Where the roughness or the errors are not known, each kind is drawn as often as what was read
 speaks for it.
 
-Sources. Exponents of 0.7 to 0.9 of the deviation, and m of 10 to 14 mm on practice turf, 25 to 32 mm
-on lawns and 42 to 47 mm in a meadow, are our own measurements on an open lidar survey of Eugene,
-Oregon (2010); what they are rounded to is a judgement. Conditional simulation: C. E. Rasmussen and
-C. K. I. Williams, Gaussian Processes for Machine Learning, 2006, equations 2.22 to 2.24 and 2.30.
+Sources. Exponents of 0.7 to 0.9 of the deviation, and m of 10 to 14 mm on practice turf, 25 to
+32 mm on lawns and 42 to 47 mm in a meadow, are our own measurements on an open lidar survey of
+Eugene, Oregon (2010); what they are rounded to is a judgement.
+Conditional simulation: C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine
+Learning, 2006, equations 2.22 to 2.24 and 2.30.
 """
 
 from __future__ import annotations
@@ -44,17 +45,22 @@ class Lawn:
     """How even the ground is: the standard deviation of the middle of a 10 m gap; its prior."""
 
     name: str
-    label: str
     middle_m: float
     share: float = 1.0
 
 
+ROUGHNESS_SOURCE: Final = (
+    "our own measurements on an open lidar survey, rounded: turf 10 to 14 mm, lawns 25 to 32 mm, "
+    "meadow 42 to 47 mm"
+)
+STRAIGHT: Final = "straight"
+"""The name of ground that runs straight between readings: no lawn at all."""
 LAWNS: Final[dict[str, Lawn]] = {
     lawn.name: lawn
     for lawn in (
-        Lawn("graded", "a graded lawn", 0.012, 0.25),
-        Lawn("ordinary", "an ordinary lawn", 0.028, 0.5),
-        Lawn("rough", "a rough lawn", 0.045, 0.25),
+        Lawn("graded", 0.012, 0.25),
+        Lawn("ordinary", 0.028, 0.5),
+        Lawn("rough", 0.045, 0.25),
     )
 }
 
@@ -164,7 +170,7 @@ def _factor(covariance: Floats) -> Floats:
 def _posterior(
     seen: Seen, lawn: Lawn, error: Floats, places: Floats, points: Floats, rest: Floats
 ) -> tuple[Floats, Floats]:
-    """Mean (n + q,) and factor (n + q, n + q) of ground and readings' errors, given what was read."""
+    """Mean (n + q,) and factor (n + q, n + q) of ground and readings' errors, given the read."""
     n, q = len(points), len(seen.own_m)
     factor = _factor(_covariance(places, places, lawn) + error)
     across = np.hstack([_covariance(places, points, lawn), seen.carried.T])

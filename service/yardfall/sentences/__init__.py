@@ -12,6 +12,7 @@ from typing import Final
 
 from yardfall.sentences import (
     backwater,
+    chance,
     conditions,
     grades,
     old_pipe,
@@ -20,7 +21,7 @@ from yardfall.sentences import (
     whole,
 )
 
-MODULES: Final = (backwater, conditions, grades, old_pipe, trench, verdict, whole)
+MODULES: Final = (backwater, chance, conditions, grades, old_pipe, trench, verdict, whole)
 TEXTS: Final[Mapping[str, str]] = {
     f"{module.__name__.rpartition('.')[2]}.{name}": text
     for module in MODULES

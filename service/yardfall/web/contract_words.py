@@ -9,7 +9,8 @@ from __future__ import annotations
 from typing import Final
 
 ANYWHERE: Final = {
-    "chance": "0 to 1: the share of draws of the readings' errors in which it works.",
+    "chance": "0 to 1: the share of draws of the true ground, given what was read of it, in which "
+    "it works.",
     "coordinates": "Each point [x, y] in the `crs`, from the inlet to the outlet for a line.",
     "coefficient": "The share of the rain that runs off, 0 to 1.",
     "cost": "In `currency`.",
@@ -75,6 +76,11 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     },
     "BySigma": {
         "sigma": "Standard error of one value of the ground; {depth}.",
+        "common": "The part that shifts all values alike; {depth}.",
+    },
+    "BySigmaOnLawn": {
+        "sigma": "Standard error of one value of the ground, of a raster's cell with what the "
+        "cells around it share; {depth}.",
         "common": "The part that shifts all values alike; {depth}.",
     },
     "HeadBody": {

@@ -12,6 +12,7 @@ from yardfall.core.decision import Decision
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.plan import Plan
 from yardfall.core.trench import LEAST_COVER
+from yardfall.core.true_ground import Lawn
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.sentences.limits import limit_words
@@ -189,17 +190,25 @@ def _cause(upper: str, *, here: bool) -> str:
 
 
 def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
-    """How sure the answer is, and what the ground's source cannot settle."""
+    """How sure the answer is, and what that stands on."""
     if chance is None:
         return None
-    words = percent_words(chance.chance)
-    two_values_m = math.sqrt(2) * chance.model.typical_m
-    said = f"The chance that a line exists is {words}, with {chance.model.label}: a fall between "
-    said += f"two readings is good to about {units.depth_text(two_values_m)} (standard error)."
-    if chance.model.common_m > 0:
-        said += (
-            f" What the whole raster may be off by, {units.depth_text(chance.model.common_m)}, "
-            "cancels; what differs from cell to cell does not, so it cannot settle a fall smaller "
-            "than that."
-        )
-    return said
+    model, seen = chance.model, chance.model.seen
+    parts = {
+        "chance": percent_words(chance.chance),
+        "tool": model.label,
+        "lawn": say(f"chance.lawn.{lawn_name(() if seen is None else seen.lawns)}"),
+        "fall": units.depth_text(math.sqrt(2) * model.typical_m),
+        "cell": units.depth_text(model.typical_m),
+    }
+    said = [say("chance.cells" if model.of_cells else "chance.readings", **parts)]
+    if model.common_m > 0:
+        said.append(say("chance.common", common=units.depth_text(model.common_m)))
+    return " ".join(said)
+
+
+def lawn_name(lawns: Sequence[Lawn]) -> str:
+    """The lawn's name; `any` where it is not known which, `straight` for none."""
+    if not lawns:
+        return "straight"
+    return lawns[0].name if len(lawns) == 1 else "any"
