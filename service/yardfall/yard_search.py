@@ -299,7 +299,7 @@ def _changes(
         return lambda pair, _: (np.zeros(grid.z_m.shape),) * min(2, count - 2 * pair)
     if not isinstance(spec, SpotGround):
         lidars = accuracy.of_cells(request.radius_m)
-        return true_grid(grid, lidars, accuracy.lawns, about, count).change_m
+        return true_grid(grid, lidars, accuracy.lawns_of_cells, about, count).change_m
     sigma_m = accuracy.of(float(np.hypot(*grid.z_m.shape)) * grid.dx_m)
     spots = lot.spots_on_grid()
     rough = RoughGrid.of(grid, accuracy.lawns, count)

@@ -280,7 +280,7 @@ def told_on_a_lot(seed: int, lawn: str, *, stated: bool) -> list[Told]:
     shut = np.zeros((rows, columns), dtype=bool)
     at = flat_index(grid, np.array([2]), np.array([9]))
     accuracy = accuracy_of("raster", lawn if stated else None)
-    changes = true_grid(grid, accuracy.of_cells(20.0), accuracy.lawns, (2, 9), LOT_DRAWS)
+    changes = true_grid(grid, accuracy.of_cells(20.0), accuracy.lawns_of_cells, (2, 9), LOT_DRAWS)
 
     def along(ground: Grid, ways: Reached | None) -> tuple[Floats, Reached, Seeds]:
         level_m = design.start.highest_m(float(ground.z_m[2, 9]), design.section)

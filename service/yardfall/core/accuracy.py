@@ -12,7 +12,7 @@ from scipy.interpolate import LinearNDInterpolator
 from yardfall.core.ground import GroundProfile
 from yardfall.core.route import Floats
 from yardfall.core.surface import triangulate
-from yardfall.core.true_ground import STRAIGHT, Lawn, Seen
+from yardfall.core.true_ground import BROKEN, STRAIGHT, Lawn, Seen
 from yardfall.core.units import FOOT_M, INCH_M
 
 
@@ -149,12 +149,24 @@ INSTRUMENTS: Final[dict[str, Instrument]] = {
 class Cells:
     """A raster's cells about a route: places (k, 2) in a plane in metres, and elevations (k,).
 
-    `ground_m` (n, 2) are the places there of the ground's own points.
+    `ground_m` (n, 2) are the places there of the ground's own points; a cell measures `cell_m`.
     """
 
     places_m: Floats
     z_m: Floats
     ground_m: Floats
+    cell_m: tuple[float, float] = (1.0, 1.0)
+
+    def carry(self, points_m: Floats) -> Floats:
+        """Share of each cell (n, k) in the ground at points (n, 2), bilinear; zero for none near.
+
+        Of cells finer than LIDAR_SPACING_M, all within that count.
+        """
+        apart = np.abs(points_m[:, None, :] - self.places_m[None, :, :])
+        share = np.prod(np.maximum(1 - apart / np.maximum(self.cell_m, LIDAR_SPACING_M), 0), axis=2)
+        total = share.sum(axis=1, keepdims=True)
+        found: Floats = np.divide(share, total, out=np.zeros_like(share), where=total > 1e-9)
+        return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -211,6 +223,11 @@ class Accuracy:
     def certain(self) -> bool:
         """Whether the ground is exactly as read."""
         return self.sigma_m == 0 and not self.lawns
+
+    @property
+    def lawns_of_cells(self) -> tuple[Lawn, ...]:
+        """How even the ground may be under a raster, which shows what is no lawn."""
+        return (*(self.lawns or (PAVED,)), BROKEN)
 
     def of_cells(self, reach_m: float) -> tuple[Lidar, ...]:
         """Errors of a raster's cells, each as likely."""
@@ -312,11 +329,17 @@ def _read_along(
         (moved @ moved.T,),
         _along(drawn_m),
         ground.elevation(drawn_m),
+        _straight(ground.at_m, drawn_m, np.eye(len(ground.at_m))),
         accuracy.lawns,
         (spread * sigma**2).T,
         sigma,
     )
     return _model(accuracy, sigma, spread, pointers, at_m, drawn_m, seen)
+
+
+def _straight(known_m: Floats, at_m: Floats, rows: Floats) -> Floats:
+    """Rows (n, k) at stations (n,), straight between them, at other stations (m,)."""
+    return np.column_stack([np.interp(at_m, known_m, one) for one in rows.T])
 
 
 def _along(at_m: Floats) -> Floats:
@@ -351,18 +374,20 @@ def cell_errors(accuracy: Accuracy, ground: GroundProfile, cells: Cells) -> Erro
     drawn_m = drawn_stations(ground)
     count = int(min(max(length_m / RETAKEN_M, 1), len(drawn_m) - 1)) + 1
     at_m = np.linspace(0.0, length_m, count)
+    points_m = _straight(ground.at_m, drawn_m, cells.ground_m)
     seen = Seen(
         cells.places_m,
         cells.z_m,
         tuple(lidar.covariance(cells.places_m) for lidar in lidars),
-        np.column_stack([np.interp(drawn_m, ground.at_m, one) for one in cells.ground_m.T]),
+        points_m,
         ground.elevation(drawn_m),
-        accuracy.lawns or (PAVED,),
+        cells.carry(points_m),
+        accuracy.lawns_of_cells,
         np.empty((0, len(cells.z_m))),
         np.empty(0),
     )
     sigma_m = [max(lidar.cell_m for lidar in lidars)] * count
-    spread = np.column_stack([np.interp(drawn_m, at_m, one) for one in np.eye(count)])
+    spread = _straight(at_m, drawn_m, np.eye(count))
     pointers = ["/ground/raster"] * count
     return _model(accuracy, sigma_m, spread, pointers, at_m, drawn_m, seen)
 
@@ -390,8 +415,9 @@ def spot_errors(
         spots_xy[used],
         spots_z_m[used],
         (errors,),
-        np.column_stack([np.interp(drawn_m, ground.at_m, one) for one in route_xy.T]),
+        _straight(ground.at_m, drawn_m, route_xy),
         ground.elevation(drawn_m),
+        _straight(ground.at_m, drawn_m, weights[:, used]),
         accuracy.lawns,
         errors,
         sigma_m,

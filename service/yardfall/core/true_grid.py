@@ -19,7 +19,7 @@ from scipy.fft import fft2, ifft2, next_fast_len
 from scipy.ndimage import distance_transform_edt
 from scipy.special import gamma
 
-from yardfall.core.accuracy import PAVED, Lidar
+from yardfall.core.accuracy import Lidar
 from yardfall.core.grid import Grid
 from yardfall.core.route import Floats
 from yardfall.core.true_ground import EXPONENT, Lawn, kinds_by_shares, per_distance_m2
@@ -100,7 +100,7 @@ def true_grid(
     count: int,
 ) -> TrueGrid:
     """Ready to draw `count` times; the kinds are weighed by the cells `about` a row and column."""
-    kinds = [(lawn, lidar) for lawn in lawns or (PAVED,) for lidar in lidars]
+    kinds = [(lawn, lidar) for lawn in lawns for lidar in lidars]
     places, z_m = _patch(grid, about)
     covariances = [(lawn, lidar.covariance(places)) for lawn, lidar in kinds]
     of_draw = kinds_by_shares(covariances, places, z_m, count)

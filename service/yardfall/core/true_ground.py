@@ -71,8 +71,9 @@ class Seen:
 
     `z_m` (k,) was read at `places_m` (k, 2), with errors of covariance one of `errors` (k, k), all
     as likely. `points_m` (n, 2) are where the ground is drawn and `read_m` (n,) is what was taken
-    for it there. `carried` (q, k): covariance of q readings' own errors with those of `z_m`, and
-    `own_m` (q,) their standard errors.
+    for it there, by `carry` (n, k) times `z_m`: the ground is drawn about that, since a kerb or a
+    bank between places is no roughness. `carried` (q, k): covariance of q readings' own errors with
+    those of `z_m`, and `own_m` (q,) their standard errors.
     """
 
     places_m: Floats
@@ -80,9 +81,14 @@ class Seen:
     errors: tuple[Floats, ...]
     points_m: Floats
     read_m: Floats
+    carry: Floats
     lawns: tuple[Lawn, ...]
     carried: Floats
     own_m: Floats
+
+
+BROKEN: Final = Lawn("broken", 0.15, 0.05)
+"""Ground with banks, kerbs and walls, which a raster shows by itself."""
 
 
 def per_distance_m2(middle_m: float) -> float:
@@ -113,8 +119,7 @@ def draw_true_ground(
     n, count = len(seen.read_m), standard.shape[1]
     anchor = seen.places_m[0]
     places, points = seen.places_m - anchor, seen.points_m - anchor
-    fitted, rest = _fitted(places, seen.z_m)
-    expected = np.column_stack([np.ones(n), points]) @ fitted
+    _, rest = _fitted(places, seen.z_m)
     kinds = [(lawn, error) for lawn in seen.lawns for error in seen.errors]
     ends = _ends(_shares(kinds, places, rest), count)
     drawn = np.empty((n + len(seen.own_m), count), dtype=np.float32)
@@ -122,7 +127,6 @@ def draw_true_ground(
         if last > first:
             columns = order[first:last]
             middle, factor = _posterior(seen, lawn, error, places, points, rest)
-            middle[:n] += expected - seen.read_m
             part = factor.astype(np.float32) @ standard[: len(factor), first:last]
             drawn[:, columns] = part + middle[:, None].astype(np.float32)
     return drawn[:n].astype(np.float64), drawn[n:].astype(np.float64)
@@ -170,16 +174,18 @@ def _factor(covariance: Floats) -> Floats:
 def _posterior(
     seen: Seen, lawn: Lawn, error: Floats, places: Floats, points: Floats, rest: Floats
 ) -> tuple[Floats, Floats]:
-    """Mean (n + q,) and factor (n + q, n + q) of ground and readings' errors, given the read."""
+    """Mean (n + q,) and factor (n + q, n + q) of the ground's change and the readings' errors."""
     n, q = len(points), len(seen.own_m)
     factor = _factor(_covariance(places, places, lawn) + error)
+    half = solve_triangular(factor, rest, lower=True, check_finite=False)
+    of_errors = solve_triangular(factor, half, lower=True, trans="T", check_finite=False)
     across = np.hstack([_covariance(places, points, lawn), seen.carried.T])
     reduced = solve_triangular(factor, across, lower=True, check_finite=False)
     own = np.zeros((n + q, n + q))
     own[:n, :n] = _covariance(points, points, lawn)
     own[n:, n:] = np.diag(seen.own_m**2)
     own -= reduced.T @ reduced
-    middle = reduced.T @ solve_triangular(factor, rest, lower=True, check_finite=False)
+    middle = np.append(-seen.carry @ (error @ of_errors), seen.carried @ of_errors)
     return middle, np.tril(_factor(own))
 
 

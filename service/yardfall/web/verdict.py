@@ -12,7 +12,7 @@ from yardfall.core.decision import Decision
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.plan import Plan
 from yardfall.core.trench import LEAST_COVER
-from yardfall.core.true_ground import Lawn
+from yardfall.core.true_ground import BROKEN, STRAIGHT, Lawn
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.sentences.limits import limit_words
@@ -209,6 +209,5 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
 
 def lawn_name(lawns: Sequence[Lawn]) -> str:
     """The lawn's name; `any` where it is not known which, `straight` for none."""
-    if not lawns:
-        return "straight"
-    return lawns[0].name if len(lawns) == 1 else "any"
+    names = [lawn.name for lawn in lawns if lawn is not BROKEN] or [STRAIGHT]
+    return names[0] if len(names) == 1 else "any"
