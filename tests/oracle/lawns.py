@@ -179,7 +179,7 @@ def raster(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Kno
     corners = low[:, None] + np.array([[0, 0], [1, 0], [0, 1], [1, 1]])
     cells, index = np.unique(corners.reshape(-1, 2), axis=0, return_inverse=True)
     both = np.vstack([xy, cells])
-    true_m = _true(rng, both, np.hypot(*both.T), middle_m)
+    true_m = _true(rng, both, both @ [np.cos(turn), np.sin(turn)], middle_m)
     lidar = LIDARS["usual"] if accuracy.lidar is None else accuracy.lidar
     apart = np.hypot(*(cells[:, None] - cells[None]).transpose(2, 0, 1))
     values, vectors = np.linalg.eigh(np.exp(-apart / lidar.reach_m))
@@ -190,7 +190,7 @@ def raster(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Kno
     weights = np.column_stack([(1 - x) * (1 - y), x * (1 - y), (1 - x) * y, x * y])
     read_m = (z_m[index.reshape(-1, 4)] * weights).sum(axis=1)
     ground = GroundProfile(samples, read_m, "raster", "cells")
-    errors = cell_errors(accuracy, ground, Cells(cells, z_m, places))
+    errors = cell_errors(accuracy, ground, Cells(cells, z_m, places, np.arange(len(places))))
     return Known(at_m, true_m[: len(xy)], ground, errors, taped(float(at_m[-1])))
 
 

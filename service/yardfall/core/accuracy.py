@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.interpolate import LinearNDInterpolator
 
 from yardfall.core.ground import GroundProfile
@@ -149,24 +150,21 @@ INSTRUMENTS: Final[dict[str, Instrument]] = {
 class Cells:
     """A raster's cells about a route: places (k, 2) in a plane in metres, and elevations (k,).
 
-    `ground_m` (n, 2) are the places there of the ground's own points; a cell measures `cell_m`.
+    `ground_m` (n, 2) are the places there of the ground's own points, and `between` (p,) those of
+    them that have all four cells about them here. A cell measures `cell_m`.
     """
 
     places_m: Floats
     z_m: Floats
     ground_m: Floats
+    between: NDArray[np.intp]
     cell_m: tuple[float, float] = (1.0, 1.0)
 
-    def carry(self, points_m: Floats) -> Floats:
-        """Share of each cell (n, k) in the ground at points (n, 2), bilinear; zero for none near.
-
-        Of cells finer than LIDAR_SPACING_M, all within that count.
-        """
-        apart = np.abs(points_m[:, None, :] - self.places_m[None, :, :])
-        share = np.prod(np.maximum(1 - apart / np.maximum(self.cell_m, LIDAR_SPACING_M), 0), axis=2)
-        total = share.sum(axis=1, keepdims=True)
-        found: Floats = np.divide(share, total, out=np.zeros_like(share), where=total > 1e-9)
-        return found
+    def carry(self) -> Floats:
+        """Share of each cell (p, k) in the ground at the points `between`: bilinear."""
+        apart = np.abs(self.ground_m[self.between, None, :] - self.places_m[None, :, :])
+        share: Floats = np.prod(np.maximum(1 - apart / self.cell_m, 0), axis=2)
+        return share
 
 
 @dataclass(frozen=True, eq=False)
@@ -381,7 +379,7 @@ def cell_errors(accuracy: Accuracy, ground: GroundProfile, cells: Cells) -> Erro
         tuple(lidar.covariance(cells.places_m) for lidar in lidars),
         points_m,
         ground.elevation(drawn_m),
-        cells.carry(points_m),
+        _straight(ground.at_m[cells.between], drawn_m, cells.carry()),
         accuracy.lawns_of_cells,
         np.empty((0, len(cells.z_m))),
         np.empty(0),

@@ -353,7 +353,7 @@ def _cells_about(places: Floats, used: Floats, unit_m: float, cell_m: tuple[floa
     """
     few = np.unique(np.linspace(0, len(places) - 1, MOST_PLACES).astype(int))
     cells = np.unique(used.reshape(-1, 4, 3)[few].reshape(-1, 3), axis=0)
-    return Cells(cells[:, :2] * cell_m, cells[:, 2] * unit_m, places * cell_m, cell_m)
+    return Cells(cells[:, :2] * cell_m, cells[:, 2] * unit_m, places * cell_m, few, cell_m)
 
 
 def fall_around(
