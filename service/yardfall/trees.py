@@ -70,7 +70,8 @@ class Tree:
         """Of all lines together: by the chance that they all exist, else as the readings stand."""
         if not self.branches:
             return self.plan.verdict
-        return verdict_of(self.fits, self.chance)
+        blocked = any(line.decision.blocked_by_shape for line in self.lines)
+        return verdict_of(self.fits, self.chance, blocked=blocked)
 
 
 @dataclass(frozen=True, eq=False)

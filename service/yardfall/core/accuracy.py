@@ -224,7 +224,7 @@ class Accuracy:
 
     @property
     def lawns_of_cells(self) -> tuple[Lawn, ...]:
-        """How even the ground may be under a raster, which shows what is no lawn."""
+        """How even the ground may be under a raster."""
         return (*(self.lawns or (PAVED,)), BROKEN)
 
     def of_cells(self, reach_m: float) -> tuple[Lidar, ...]:
@@ -328,7 +328,7 @@ def _read_along(
         _along(drawn_m),
         ground.elevation(drawn_m),
         _straight(ground.at_m, drawn_m, np.eye(len(ground.at_m))),
-        accuracy.lawns,
+        (*accuracy.lawns, BROKEN),
         (spread * sigma**2).T,
         sigma,
     )
@@ -416,7 +416,7 @@ def spot_errors(
         _straight(ground.at_m, drawn_m, route_xy),
         ground.elevation(drawn_m),
         _straight(ground.at_m, drawn_m, weights[:, used]),
-        accuracy.lawns,
+        (*accuracy.lawns, BROKEN),
         errors,
         sigma_m,
     )

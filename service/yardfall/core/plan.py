@@ -189,7 +189,11 @@ def make_plan(
     if draws is not None:
         case = on_drawn_points(case, route.length_m)
         chance = _chance_of(case, free.decision, retake=explain)
-    verdict = verdict_of(held.decision.yes, None if chance is None else chance.chance)
+    verdict = verdict_of(
+        held.decision.yes,
+        None if chance is None else chance.chance,
+        blocked=held.decision.blocked_by_shape,
+    )
     mend = explain and verdict != "yes"
     fixes = find_fixes(case) if mend else ()
     pair = best_pair(case) if mend and not fixes else None
@@ -273,17 +277,20 @@ def special_stations(design: Design) -> list[float]:
     return [c.at_m for c in design.crossings] + [j.at_m for j in design.joins]
 
 
-def verdict_of(yes: bool, chance: float | None) -> Verdict:
+def verdict_of(yes: bool, chance: float | None, *, blocked: bool) -> Verdict:
     """Yes or no by the readings as they stand, unless their errors cannot settle it.
 
     Readings that leave no line on ground that most likely has one do not settle it either: there is
-    none to lay. Where they leave one on ground that hardly has one, it is a no.
+    none to lay. Where they leave one on ground that hardly has one, it is a no; and so it is where
+    the shape asked for blocks it (`blocked`), which the chance does not count.
     """
     if chance is None:
         return "yes" if yes else "no"
-    if chance <= TOO_CLOSE[0]:
+    if TOO_CLOSE[0] < chance < TOO_CLOSE[1]:
+        return "too_close"
+    if chance <= TOO_CLOSE[0] or blocked:
         return "no"
-    return "yes" if yes and chance >= TOO_CLOSE[1] else "too_close"
+    return "yes" if yes else "too_close"
 
 
 def lid_m(plan: Plan) -> float | None:

@@ -87,8 +87,9 @@ class Seen:
     own_m: Floats
 
 
-BROKEN: Final = Lawn("broken", 0.15, 0.05)
-"""Ground with banks, kerbs and walls, which a raster shows by itself."""
+BROKEN: Final = Lawn("broken", 0.15, 0.009)
+"""Ground with banks, kerbs and humps, whatever lawn is told: drawn where what was read shows it,
+and left out by LEAST_SHARE where it does not. Its share is of all others together."""
 
 
 def per_distance_m2(middle_m: float) -> float:
@@ -195,11 +196,16 @@ def _shares(kinds: list[tuple[Lawn, Floats]], places: Floats, rest: Floats) -> F
         return np.ones(1)
     few = np.unique(np.linspace(0, len(rest) - 1, min(len(rest), FIRST_PLACES)).astype(int))
     likely = np.empty(len(kinds))
+    lawns = sum(lawn.share for lawn, _ in kinds if lawn is not BROKEN)
     for k, (lawn, error) in enumerate(kinds):
         covariance = _covariance(places[few], places[few], lawn) + error[np.ix_(few, few)]
         factor = _factor(covariance)
         z = solve_triangular(factor, rest[few], lower=True, check_finite=False)
-        likely[k] = np.log(lawn.share) - 0.5 * z @ z - np.log(np.diag(factor)).sum()
+        likely[k] = (
+            np.log(lawn.share / (1.0 if lawn is BROKEN else lawns))
+            - 0.5 * z @ z
+            - np.log(np.diag(factor)).sum()
+        )
     share = np.exp(likely - likely.max())
     share[share < LEAST_SHARE * share.sum()] = 0.0
     found: Floats = share / share.sum()
