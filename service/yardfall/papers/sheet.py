@@ -13,6 +13,7 @@ from yardfall.papers.outlines import trespasses
 from yardfall.papers.quantities import Item, bill_items
 from yardfall.papers.station_table import station_table
 from yardfall.papers.table import Column, Table
+from yardfall.sentences import say
 
 LASER_OFF_IN: Final = 0.125
 """A laser set to a hundredth of a percent that misses the far end by more than this is told."""
@@ -134,7 +135,8 @@ def _running(job: Job, line: DrainLine) -> str:
 
 def _grades(answer: Any, units: UnitSystem) -> Table:
     rows = []
-    notes = ["A laser or grade rod is set falling toward the outlet."]
+    levels, board = _tools(answer)
+    notes = [say("grade_tools" if levels else "grade_laser")]
     for run in answer["grade_runs"]:
         ends = [figures.label_at(run[end], units) for end in ("from", "to")]
         dial = figures.percent(run["percent"])
@@ -145,6 +147,7 @@ def _grades(answer: Any, units: UnitSystem) -> Table:
                 f"{fall} {figures.depth_text(abs(run['fall']), units)}",
                 figures.per_length(run["percent"], units),
                 f"{dial} %",
+                *(_set_by(run, levels) if levels else ()),
             )
         )
         off_m = (float(dial) - run["percent"]) / 100 * (run["to"] - run["from"]) * units.length_m
@@ -155,13 +158,30 @@ def _grades(answer: Any, units: UnitSystem) -> Table:
                 f"Set to {dial} % the laser comes out {off} {where} at {ends[1]}; check "
                 "by the tape marks there."
             )
-    columns = (
+    columns = [
         Column("Run", kind="word"),
         Column("Fall", kind="word"),
         Column("Grade", kind="word"),
         Column("Set the laser's grade to", kind="mark"),
-    )
-    return Table("Grade", columns, tuple(rows), tuple(notes))
+    ]
+    if levels:
+        columns.append(Column(f"Level {', '.join(levels)}", kind="word"))
+        columns.append(Column(f"Board {board}", kind="word"))
+    return Table("Grade", tuple(columns), tuple(rows), tuple(notes))
+
+
+def _tools(answer: Any) -> tuple[list[str], str]:
+    """The levels and the board that runs are told for; none in a plan kept from before."""
+    runs = answer["grade_runs"]
+    levels = max(([b["tool"] for b in run.get("level_blocks", [])] for run in runs), key=len)
+    return levels, next((run["board"]["tool"] for run in runs if run.get("board")), "")
+
+
+def _set_by(run: Any, levels: list[str]) -> tuple[str, str]:
+    """The block under each level and the gap under the board, for one run."""
+    blocks = {one["tool"]: one["mark"] for one in run["level_blocks"]}
+    gap = run["board"]["mark"] if run["board"] else "none"
+    return ", ".join(blocks.get(level, "none") for level in levels), gap
 
 
 def _end(answer: Any, units: UnitSystem) -> str:

@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from yardfall.sentences import conditions
+from yardfall.sentences import conditions, even_slope, level_blocks
 
-MODULES: Final = (conditions,)
+MODULES: Final = (conditions, even_slope, level_blocks)
 TEXTS: Final[Mapping[str, str]] = {
     name: text for module in MODULES for name, text in module.TEXTS.items()
 }

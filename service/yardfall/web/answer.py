@@ -16,6 +16,8 @@ from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.water import Water
 from yardfall.trees import Tree
 from yardfall.web.assumption import Assumption
+from yardfall.web.even_slope_answer import to_measure_answer, without_ground
+from yardfall.web.level_block_answer import run_answer
 from yardfall.web.quantities_answer import bill_answer
 from yardfall.web.reading import ReadPlan
 from yardfall.web.survey_answer import closure_answer, scaled
@@ -60,22 +62,14 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
     length_m, depth_m = units.length_m, units.depth_m
     section, invert_m = plan.design.section, plan.decision.invert_m
     slopes = sum(run.slope_length_m for run in plan.runs)
-    return {
+    answer = {
         "units": units.name,
         "length": rounded(plan.route.length_m / length_m),
         "slope_length": rounded(slopes / length_m),
         "pipe": pipe_answer(plan.design.pipe, units),
         "datum": plan.ground.datum,
         "stations": _stations(plan, read),
-        "grade_runs": [
-            {
-                "from": rounded(run.from_m / length_m),
-                "to": rounded(run.to_m / length_m),
-                "percent": rounded(run.grade * 100),
-                "fall": rounded(run.fall_m / depth_m),
-            }
-            for run in plan.runs
-        ],
+        "grade_runs": [run_answer(run, units) for run in plan.runs],
         "profile": {
             "at": scaled(plan.points.at_m, length_m),
             "ground": scaled(plan.points.ground_m, length_m),
@@ -136,7 +130,10 @@ def plan_answer(plan: Plan, read: ReadPlan) -> dict[str, Any]:
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "cautions": [caution_answer(c) for c in plan.cautions],
         "warnings": [warning_answer(remark, units) for remark in _remarks(plan)],
+        "ground_known": True,
+        "to_measure": to_measure_answer(plan, units),
     }
+    return answer if plan.ground.known else without_ground(answer)
 
 
 def _remarks(plan: Plan) -> tuple[Remark, ...]:

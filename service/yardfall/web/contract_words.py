@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from yardfall.web.contract_ground_words import GROUND_FIELDS
+
 ANYWHERE: Final = {
     "chance": "0 to 1: the share of draws of the readings' errors in which it works.",
     "coordinates": "Each point [x, y] in the `crs`, from the inlet to the outlet for a line.",
@@ -36,6 +38,7 @@ _OUTLET = (
     "of the pipe and the bedding below it, {depth}. In `invert`: an elevation, {distance}. "
 )
 FIELDS: Final[dict[str, dict[str, str]]] = {
+    **GROUND_FIELDS,
     "StartByDepth": {"depth": "Ground to trench bottom at station 0; {depth}."},
     "StartByInvert": {"invert": "Elevation of the inside bottom at station 0; {distance}."},
     "StartBody": {
@@ -73,13 +76,10 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "drop": "How much higher its invert comes in than that of the line it joins; left out, "
         "crown to crown; {depth}."
     },
-    "LineReadingBody": {"down": "From the level line down to the ground; {depth}."},
     "DrawnRoute": {
         "tape_length": "The route by tape, which beats its drawn length and stretches it evenly; "
         "{distance}."
     },
-    "SlopeRunBody": {"percent": "Percent; positive where the ground rises along the route."},
-    "SpotsBody": {"points": "[x, y, z]: x and y in the route's `crs`; z an elevation, {distance}."},
     "StationsBody": {"every": "Spacing; {distance}."},
     "ReachBody": {"ask": "Points [x, y] in the `crs` to be told about."},
     "RainBody": {

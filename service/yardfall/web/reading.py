@@ -32,6 +32,7 @@ from yardfall.core.units import FOOT_M, UnitSystem, plain_number
 from yardfall.survey import under
 from yardfall.web.assumption import COMMON, Assumption
 from yardfall.web.fields import BIG
+from yardfall.web.pipe_drop import with_pipe_drop
 from yardfall.web.pipe_reading import read_pipe
 from yardfall.web.quantities_reading import read_supply
 from yardfall.web.survey_reading import read_survey
@@ -41,6 +42,7 @@ USUAL_INSTRUMENTS: Final = {
     "level_line": "line_level",
     "rod": "builders_level",
     "raster": "lidar_ql2",
+    "steps": "board_level",
 }
 
 
@@ -57,6 +59,7 @@ class ReadPlan:
 
 def read_plan(body: dict[str, Any]) -> ReadPlan:
     """The whole plan request. Raises InputError where parts contradict each other."""
+    body = with_pipe_drop(body)
     survey, units = read_survey(body)
     assumed: list[Assumption] = []
     pipe = read_pipe(body["pipe"], units)
@@ -103,7 +106,7 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
 
 SAME_WIDTH_M: Final = 1e-6
 """A trench so much narrower than its pipe is as wide: numbers are told to a millionth."""
-OWN_LEVELS: Final = ("level_line", "slopes")
+OWN_LEVELS: Final = ("level_line", "slopes", "steps", "length_and_drop")
 """Kinds of ground that count from a level of their own."""
 
 

@@ -6,6 +6,7 @@ from typing import Final
 
 from yardfall.core.decision import Remark
 from yardfall.core.units import UnitSystem, plain_number
+from yardfall.sentences import say
 
 WARNINGS: Final = {
     "tape_disagrees": "The line is drawn {drawn_m} long but taped {tape_m}. The tape rules; check "
@@ -82,7 +83,10 @@ def warning_answer(remark: Remark, units: UnitSystem) -> dict[str, str]:
         one, other = COMPARED[remark.code]
         told = units.texts_apart(float(remark.values[one]), float(remark.values[other]))
         words |= dict(zip((one, other), told, strict=True))
-    text = WARNINGS[remark.code].format(**words)
+    if remark.code in WARNINGS:
+        text = WARNINGS[remark.code].format(**words)
+    else:
+        text = say(f"warning.{remark.code}", **words)
     return {"code": remark.code, "pointer": remark.pointer, "text": text}
 
 
