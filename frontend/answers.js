@@ -15,6 +15,7 @@ import { bringUp, byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
 import { Sliders } from "./view/sliders.js";
 import { StationTable } from "./view/stations.js";
+import { showToMeasure } from "./view/to_measure.js";
 import { showWater } from "./view/water.js";
 import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy, waitForFixes } from "./view/why.js";
 
@@ -183,7 +184,8 @@ export class Answers {
     this.#answer = answer;
     const whole = wholeVerdict(answer);
     verdict.show(whole.verdict, whole.sentence);
-    this.profile.show(answer);
+    if (answer.ground_known) this.profile.show(answer);
+    byId("profile-card").hidden = !answer.ground_known;
     showWhy(answer);
     waitForFixes(brief);
     showWater(answer);
@@ -199,6 +201,7 @@ export class Answers {
     if (brief) return;
     showChanges(answer);
     showCautions(answer);
+    showToMeasure(answer);
     const places = this.#places;
     showAssumptions(answer, (pointer) => {
       const path = pathOf(pointer, places);
@@ -240,7 +243,9 @@ export class Answers {
       };
     }
     const dig = { text: "See the stations to dig by", act: () => bringUp("stations") };
-    return { actions: [wholeVerdict(answer).verdict === "yes" ? dig : mend, ...check] };
+    const measure = { text: "See where to measure next", act: () => bringUp("to-measure") };
+    const next = [...(answer.to_measure.length ? [measure] : []), ...(answer.ground_known ? [dig] : [])];
+    return { actions: [...(wholeVerdict(answer).verdict === "yes" ? next : [mend]), ...check] };
   }
 
   #isDemo(plan) {

@@ -10,6 +10,8 @@ const HEADINGS = {
   elevation: ["elevation", "elev", "el", "level", "height", "z"],
   from: ["from", "start"],
   to: ["to", "end"],
+  length: ["length", "len", "step", "run"],
+  drop: ["drop", "fall", "down"],
   percent: ["percent", "slope", "grade", "%"],
   x: ["x", "east", "easting", "right"],
   y: ["y", "north", "northing", "up"],

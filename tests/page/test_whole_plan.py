@@ -51,7 +51,7 @@ ELSEWHERE = {
     r"/ground/raster": "#base",
     r"(/branches/\d+)*/route/(crs|line/.*)": "#bends",
     r"(/branches/\d+)+/joins_at": "#map",
-    r"(/branches/\d+)*/ground/(kind|raster|vertical_unit|points/.*)": "#branch-list",
+    r"(/branches/\d+)*/ground/(kind|of|raster|vertical_unit|points/.*)": "#branch-list",
 }
 """What is set otherwise than in a field of its own: the map and its base, the kind of ground.
 
