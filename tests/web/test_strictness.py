@@ -112,7 +112,11 @@ def test_a_whole_number_may_be_written_as_one(changed, plan) -> None:
 
 @pytest.mark.parametrize("path", ["/plan", "/profile"])
 @pytest.mark.parametrize(
-    "name", ["level_line", "rod", "elevations", "slopes", "spots", "raster", "WHOLE"]
+    "name",
+    [
+        *("level_line", "rod", "elevations", "slopes", "steps", "length_and_drop"),
+        *("spots", "raster", "WHOLE"),
+    ],
 )
 def test_unknown_fields_are_refused_by_name(name: str, path: str, examples, refused) -> None:
     body = WHOLE if name == "WHOLE" else examples[name]

@@ -127,8 +127,11 @@ class SlopesBody(Strict):
     runs = rows(SlopeRunBody, 1, MAX_STATIONS, required=True)
 
 
+LEAST_STEP: Final = 0.01
+
+
 class StepBody(Strict):
-    length = Number(LEAST_LENGTH, MOST_LENGTH, required=True)
+    length = Number(LEAST_STEP, MOST_LENGTH, required=True)
     drop = Number(required=True)
 
 
