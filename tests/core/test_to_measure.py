@@ -18,10 +18,14 @@ PIPE = CATALOGUE["pvc-sdr35-4"]
 STEP_M = INCH_M / 4
 
 
-def design(cover_in: float, most_in: float | None, least_in: float = 4.0) -> Design:
+def design(
+    cover_in: float, most_in: float | None, least_in: float = 4.0, breaks: int = 0
+) -> Design:
     limits = Limits(least_in * INCH_M, None if most_in is None else most_in * INCH_M, 10 * FOOT_M)
     outlet = Outlet("pop_up", "depth", 4 * INCH_M, 20 * INCH_M)
-    return Design(PIPE, Start("cover", cover_in * INCH_M), Grading(0.01), limits, outlet)
+    bent = Grading(0.01, shape="least_dig", max_breaks=breaks)
+    grading = bent if breaks else Grading(0.01)
+    return Design(PIPE, Start("cover", cover_in * INCH_M), grading, limits, outlet)
 
 
 def told(it: Design, length_ft: float = 60, drop_in: float = 18):
@@ -31,10 +35,15 @@ def told(it: Design, length_ft: float = 60, drop_in: float = 18):
     return route, ground, asked, still_to_measure(route, ground, it, asked, 10 * FOOT_M, STEP_M)
 
 
-@pytest.mark.parametrize(("cover_in", "most_in"), [(8, 24), (8, None), (6, 14), (5, 12), (12, 18)])
-def test_each_height_is_where_a_scan_turns_to_no(cover_in: float, most_in: float | None) -> None:
+@pytest.mark.parametrize(
+    ("cover_in", "most_in", "breaks"),
+    [(8, 24, 0), (8, None, 0), (6, 14, 0), (5, 12, 0), (12, 18, 0), (12, 18, 1)],
+)
+def test_each_height_is_where_a_scan_turns_to_no(
+    cover_in: float, most_in: float | None, breaks: int
+) -> None:
     """The same places with every height of a finer scan, decided one by one."""
-    it = design(cover_in, most_in)
+    it = design(cover_in, most_in, breaks=breaks)
     route, ground, asked, places = told(it)
     ends = [0.0, *(one.at_m for one in places), route.length_m]
     assert len(places) == 5

@@ -13,10 +13,12 @@ import math
 from collections.abc import Callable
 from typing import Final
 
-from yardfall.core.decision import Design
+from yardfall.core.alignment import align, stations_of
+from yardfall.core.band import DECISION_SLACK_M, find_pinch
+from yardfall.core.decision import Design, band_of, decide, least_dig_line, ways_to_pass
 from yardfall.core.even_slope import ToMeasure, raised
 from yardfall.core.ground import GroundProfile
-from yardfall.core.plan import lay
+from yardfall.core.plan import special_stations
 from yardfall.core.route import Floats, Route
 from yardfall.core.units import FOOT_M
 
@@ -49,7 +51,7 @@ def still_to_measure(
     line does not fit as it is, the places alone.
     """
     places = places_to_measure(route.length_m, every_m)
-    if not ground.known or not lay(route, ground, design, asked_m).decision.yes:
+    if not ground.known or not line_fits(route, ground, design, asked_m):
         return tuple(ToMeasure(x, fits=False) for x in places)
     ends = (0.0, *places, route.length_m)
 
@@ -57,7 +59,7 @@ def still_to_measure(
         def fits(steps: int) -> bool:
             by_m = (0.0, sign * steps * step_m, 0.0)
             changed = raised(ground, ends[k - 1 : k + 2], by_m)
-            return lay(route, changed, design, asked_m).decision.yes
+            return line_fits(route, changed, design, asked_m)
 
         steps = most_steps(fits, math.floor(MOST_OFF_M / step_m))
         return None if steps is None else steps * step_m
@@ -67,6 +69,20 @@ def still_to_measure(
     return tuple(
         ToMeasure(x, True, r, d, min(_or_inf(r), _or_inf(d)) == least < math.inf)
         for x, r, d in found
+    )
+
+
+def line_fits(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) -> bool:
+    """Whether `decide` says yes; without the shortage, which takes long where a shape blocks."""
+    shown_m = stations_of(route, ground, asked_m, special_stations(design))
+    points = align(ground, shown_m, route.length_m, design.limits.outlet_taper_m)
+    if design.grading.shape == "straight":
+        return decide(design, points).yes
+    bands = (band_of(design, points, ways) for ways in ways_to_pass(design.crossings))
+    return any(
+        find_pinch(band).margin_m >= -DECISION_SLACK_M
+        and least_dig_line(design.grading, band, points, any_line=True) is not None
+        for band in bands
     )
 
 
