@@ -124,8 +124,21 @@ def _line(job: Job, line: DrainLine) -> LineSheet:
         stations=station_table(job, line),
         end=_end(answer, units),
         crossings=_crossings(answer, units) if answer["crossings"] else None,
-        warnings=(*trespasses(job, line), *(w["text"] for w in answer["warnings"])),
+        warnings=(
+            *trespasses(job, line),
+            *(w["text"] for w in answer["warnings"]),
+            *_to_measure(answer),
+        ),
     )
+
+
+def _to_measure(answer: Any) -> list[str]:
+    """Where ground that nobody measured is to be measured, and what is nearest to spoiling it."""
+    places = answer.get("to_measure", [])  # not in a plan kept from before
+    if not places:
+        return []
+    told = say("measure.paper", stations=", ".join(place["label"] for place in places))
+    return [told, *(place["text"] for place in places if place["first"])]
 
 
 def _running(job: Job, line: DrainLine) -> str:

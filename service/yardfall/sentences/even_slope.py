@@ -22,6 +22,7 @@ TEXTS: Final[dict[str, str]] = {
     "measure.neither": "{station}: no rise or dip of up to {most} would spoil it.",
     "measure.no": "{station}: read the ground here; on an even slope the line does not fit.",
     "measure.not_known": "{station}: read the ground here, so that depth and cover can be told.",
+    "measure.paper": "Measure the ground at {stations}.",
     "pipe_drop.branches": "With the drop of the pipe alone the ground is not known, so no branch "
     "can be planned. Give the drop of the ground instead.",
     "pipe_drop.crossings": "With the drop of the pipe alone the ground is not known, and what is "

@@ -2,6 +2,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { blankDocument, inUnits, isDiggable, withChoice, withGround, withValue } from "../../../frontend/sums/document.js";
+import { retakeWords } from "../../../frontend/sums/fixes.js";
 import { pastedRows } from "../../../frontend/sums/paste.js";
 import { buildRequest, pathOf } from "../../../frontend/sums/request.js";
 import { nextRow } from "../../../frontend/sums/sheet.js";
@@ -65,4 +66,13 @@ test("a new step is as long as the one before, and a pasted table keeps its colu
   const plan = typed("steps", { "steps.rows": [{ length: "6", drop: "2" }] });
   assert.deepEqual(nextRow(plan, "steps"), { length: "6", drop: "" });
   assert.deepEqual(pastedRows("Drop\tLength\n3\t8\n2\t8", "steps"), [{ drop: "3", length: "8" }, { drop: "2", length: "8" }]);
+});
+
+test("a level that was never turned is told apart from readings to take again", () => {
+  const retake = [
+    { pointer: "/ground/reversed", at: 96, share: 0.6 }, { pointer: "/ground/steps/2", at: 24, share: 0.1 },
+  ];
+  const words = retakeWords({ answer: { verdict: "too_close", retake }, units: "us" });
+  assert.match(words, /^Turn the level end for end at every step: .* 60 % of the doubt\. The readings that matter most: 0\+24/);
+  assert.doesNotMatch(words, /0\+96/);
 });
