@@ -59,3 +59,20 @@ def test_steps_are_typed_and_counted_down(sheet: Page) -> None:
     expect(sheet.locator("#stations")).to_contain_text("0+20")
     sheet.locator("#yard-open").click()
     expect(sheet.locator("#yard-fields")).to_contain_text("Drop along it")
+
+
+def test_a_branch_by_its_drop_says_what_would_spoil_it(sheet: Page) -> None:
+    sheet.select_option("#ground-kind", "steps")
+    for i in range(4):
+        cell(sheet, f"steps.rows.{i}.length").fill("8")
+        cell(sheet, f"steps.rows.{i}.drop").fill("3")
+    sheet.locator("#add-branch").click()
+    branch = sheet.locator("#branch-list .crossing")
+    branch.get_by_label("Its ground measured with").select_option("length_and_drop")
+    branch.get_by_label("Joins at station").fill("16")
+    cell(sheet, "branches.rows.0.length").fill("30")
+    expect(branch).to_contain_text("Still needed: the drop of the ground along it")
+    branch.get_by_label("Drop of the ground").fill("10")
+    answers = sheet.locator("#branch-answers")
+    expect(answers).to_contain_text("Nobody measured the ground between 0+00 and 0+30")
+    expect(answers.locator(".to-measure li")).to_have_count(2)
