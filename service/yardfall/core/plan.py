@@ -31,6 +31,7 @@ from yardfall.core.doubts import GROUND_CODES, doubtful_grades, doubtful_pipe
 from yardfall.core.earthwork import side_area_m2
 from yardfall.core.easing import Eased, at_last, ease, site_of, values_of
 from yardfall.core.errors import InputError
+from yardfall.core.even_slope import ToMeasure
 from yardfall.core.fixes import Fix, best_pair, find_fixes
 from yardfall.core.grade_line import End
 from yardfall.core.ground import GroundProfile
@@ -92,6 +93,7 @@ class Plan:
     warnings: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
     explained: bool = True
+    to_measure: tuple[ToMeasure, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
