@@ -196,17 +196,17 @@ def fixed(body: Body, fix: dict[str, Any]) -> Body | None:
     patch = fix.get("patch")
     if isinstance(patch, list):
         for step in patch:
-            _put(said, step["path"], step.get("value"), step["op"])
+            put(said, step["path"], step.get("value"), step["op"])
         return said
     if isinstance(patch, dict):
         return merged(said, patch)
     if fix["change"] in NOT_BY_VALUE:
         return None
-    _put(said, fix["pointer"], fix["to"], "add")
+    put(said, fix["pointer"], fix["to"], "add")
     return said
 
 
-def _put(document: Any, pointer: str, value: Any, op: str) -> None:
+def put(document: Any, pointer: str, value: Any, op: str) -> None:
     *path, last = (p.replace("~1", "/").replace("~0", "~") for p in pointer.split("/")[1:])
     part = document
     for step in path:
@@ -327,7 +327,7 @@ def unlisted(body: Body, answered: dict[str, Any], pipes: dict[str, Any]) -> lis
         steps = np.linspace(value, to, 25)[1:]
         for step in steps:
             said = copy.deepcopy(body)
-            _put(said, pointer, float(step), "add")
+            put(said, pointer, float(step), "add")
             other = Rule(job.read(said, pipes))
             if other.feasible(other.first):
                 found.append(f"{pointer} {way}: {step:g} instead of {value:g}")
