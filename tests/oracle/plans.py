@@ -91,19 +91,29 @@ def _dig(answered: dict[str, Any], rule: Rule) -> list[str]:
 
 
 def _outlet(body: Body, answered: dict[str, Any], rule: Rule) -> list[str]:
-    """One straight grade of least fall is the flattest there is, but for a step of the fall."""
+    """One straight grade is the flattest there is, its whole fall rounded up to the step where
+    that fits; or it ends as near as it can to the depth preferred."""
+    one, small = rule.job, rule.job.usual.small
     grade = body.get("grade", {})
-    if grade.get("shape") != "straight" or grade.get("aim") or grade.get("fall_step"):
+    if grade.get("shape") != "straight":
         return []
-    u, one = rule.job.usual, rule.job
-    percent = answered["grade_runs"][0]["percent"] / 100
-    flattest = np.inf
-    for band, _ in rule.bands(rule.first):
-        need = max(band.least, *((one.start_invert - band.hi[1:]) / band.x[1:]))
-        if np.all(one.start_invert - need * band.x[1:] >= band.lo[1:] - NEAR):
-            flattest = min(flattest, need)
-    if abs(percent - flattest) * one.length > NEAR + 1e-8 * one.length:
-        return [f"grade {percent * 100:.6f} %, flattest {flattest * 100:.6f} % ({u.length})"]
+    fall = answered["grade_runs"][0]["fall"] * small
+    band, _ = rule.band(rule.first, _ways(answered))
+    x, length = band.x[1:], one.length
+    least = max(band.least, *((one.start_invert - band.hi[1:]) / x)) * length
+    most = min(((one.start_invert - band.lo[1:]) / x).min(), band.greatest or np.inf) * length
+    prefer = body["outlet"].get("depth", {}).get("prefer")
+    if grade.get("aim") == "outlet_depth" and prefer is not None:
+        end = float(one.ground[-1]) + one.wall + one.bedding - prefer * small
+        true = float(np.clip(one.start_invert - end, least, most))
+    else:
+        true = least
+        step = grade.get("fall_step", 0) * small
+        if step:
+            stepped = np.ceil(least / step - 1e-6) * step
+            true = stepped if stepped <= most + NEAR else least
+    if abs(fall - true) > NEAR + 1e-7 * abs(true):
+        return [f"fall {fall / small:.6f}, truly {true / small:.6f}"]
     return []
 
 
@@ -295,16 +305,17 @@ def chance_faults(body: Body, service: Any, pipes: dict[str, Any]) -> dict[str, 
     return found
 
 
-# What a caller can change by itself, the way that helps, and how far it is tried (in, ft or %).
+# What a caller can change by itself, the way that helps, and how far it is tried (in, ft or %):
+# no thinner cover than 2 in and no deeper riser than 24 in would be offered by anyone.
 CHANGES = (
     ("/limits/max_depth", "deeper", 60),
-    ("/limits/min_cover", "less", 0),
+    ("/limits/min_cover", "less", 2),
     ("/limits/outlet_taper", "longer", 1000),
-    ("/outlet/depth/max", "deeper", 60),
-    ("/start/cover", "less", 0),
-    ("/start/cover", "more", 60),
-    ("/grade/min_percent", "less", 0),
-    ("/grade/max_percent", "more", 50),
+    ("/outlet/depth/max", "deeper", 24),
+    ("/start/cover", "less", 2),
+    ("/start/cover", "more", 36),
+    ("/start/depth", "more", 48),
+    ("/grade/max_percent", "more", 12),
 )
 
 
@@ -319,9 +330,9 @@ def unlisted(body: Body, answered: dict[str, Any], pipes: dict[str, Any]) -> lis
         value = body.get(part, {})
         for name in rest:
             value = value.get(name) if isinstance(value, dict) else None
-        if value is None or pointer in listed:
-            continue
         to = far * (25 if u.small < 0.01 and "percent" not in pointer else 1)
+        if value is None or pointer in listed or (to > value) == (way == "less"):
+            continue
         if pointer == "/limits/outlet_taper":
             to = rule.job.length / u.length
         steps = np.linspace(value, to, 25)[1:]
