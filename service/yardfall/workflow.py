@@ -102,7 +102,7 @@ def _highest_ends_m(branch: Surveyed) -> tuple[float, float]:
     """The highest invert of a branch's end: by its usual values as they are, and at their last."""
     design, route, ground = branch.request.design, branch.survey.route, branch.survey.ground
     shown_m = stations_of(route, ground, branch.survey.asked_m, special_stations(design))
-    site = site_of(ground, route.length_m, values_of(design).run_out_m)
+    site = site_of(ground, route.length_m, values_of(design).stretch_m)
     first = given(design, site, Given(nominal=True))
     points = align(ground, shown_m, route.length_m, first.limits)
     last = given(design, site, Given(nominal=True, branches=True))

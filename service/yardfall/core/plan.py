@@ -135,7 +135,7 @@ def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) ->
     _refuse_beyond(design, route)
     length_m = route.length_m
     shown_m = stations_of(route, ground, asked_m, special_stations(design))
-    site = site_of(ground, length_m, values_of(design).run_out_m)
+    site = site_of(ground, length_m, values_of(design).stretch_m)
     eased = ease(design, site, length_m, lambda limits: align(ground, shown_m, length_m, limits))
     return Laid(shown_m, eased, judge_at_last(design, eased, ground, shown_m, length_m))
 

@@ -77,7 +77,7 @@ def line_fits(route: Route, ground: GroundProfile, design: Design, asked_m: Floa
     """Whether the plan's verdict would be yes; without the shortage, which takes long where a
     shape blocks."""
     shown_m = stations_of(route, ground, asked_m, special_stations(design))
-    site = site_of(ground, route.length_m, values_of(design).run_out_m)
+    site = site_of(ground, route.length_m, values_of(design).stretch_m)
     design = at_last(design, site, route.length_m)
     points = align(ground, shown_m, route.length_m, design.limits)
     if design.straight:
