@@ -73,6 +73,9 @@ def straight_from(band: Band, start_m: float) -> StraightRange:
             grade * float(x[i]),
             turns_on=turn or None,
         )
+    own = band.own_room(start_m)
+    if own is not None and own.margin_m < pinch.margin_m:
+        pinch = own
     found = StraightRange(start_m, flattest, steepest, pinch)
     if found.fits or not np.isfinite(S):
         return found
