@@ -44,7 +44,7 @@ def case_of(
 ) -> Case:
     end_m = float(where.at_m[-1]) if length_m is None else length_m
     stations = where.at_m[where.at_m <= end_m + 1e-9]
-    points = align(where, stations, end_m, made.limits.outlet_taper_m)
+    points = align(where, stations, end_m, made.limits)
     return Case(made, where, stations, points, draws)
 
 

@@ -42,8 +42,10 @@ class Site:
 
     `beyond_m` (k,) are distances past the end, from 0, with the ground's fall there (k,);
     `measured_m` is as far as it was measured, past that the last stretch's slope goes on.
+    `length_m` is the line's own length.
     """
 
+    length_m: float
     start_ground_m: float
     beyond_m: Floats
     fall_m: Floats
@@ -90,6 +92,7 @@ def site_of(ground: GroundProfile, length_m: float, chord_m: float) -> Site:
     at_m = np.unique(np.concatenate([[length_m], later, [known_m]]))
     fall_m = end_m - ground.elevation(at_m)
     return Site(
+        length_m,
         ground.elevation_at(0.0),
         np.append(at_m - length_m, known_m - length_m + FAR_M),
         np.append(fall_m, end_m - last_m + slope * FAR_M),

@@ -90,7 +90,7 @@ def plan_answer(plan: Plan, read: ReadPlan, inlets: Sequence[StandingWater] = ()
         "start": end_answer(plan.stations[0], units)
         | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
         "outlet": outlet_answer(plan, units),
-        "answer": verdict_answer(plan, units, inlets),
+        "answer": verdict_answer(plan, units, inlets, read.body),
         "crossings": [
             {
                 "at": rounded(crossing.at_m / length_m),

@@ -14,7 +14,7 @@ from yardfall.core.trench import LEAST_COVER
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.web.condition_answer import Said, condition_answer, conditions_said
-from yardfall.web.fix_answer import fix_answer
+from yardfall.web.fix_answer import fixes_answer
 from yardfall.web.numbers import percent_words, rounded
 
 NUMBERS: Final = ("one", "two", "three")
@@ -22,9 +22,15 @@ RAISED_M: Final = 1e-9
 
 
 def verdict_answer(
-    plan: Plan, units: UnitSystem, inlets: Sequence[StandingWater] = ()
+    plan: Plan,
+    units: UnitSystem,
+    inlets: Sequence[StandingWater] = (),
+    body: dict[str, Any] | None = None,
 ) -> dict[str, Any]:
-    """The `answer` part of a plan; `inlets` is the water at its inlets, where any is known."""
+    """The `answer` part of a plan.
+
+    `inlets` is the water at its inlets, where any is known; `body` the request as it was read.
+    """
     decision, pinch = plan.judged.decision, plan.judged.decision.pinch
     at_m = plan.judged.points.at_m
     up_m, down_m = float(at_m[pinch.upstream]), float(at_m[pinch.downstream])
@@ -59,10 +65,7 @@ def verdict_answer(
         "reading_error": None
         if plan.chance is None
         else rounded(plan.chance.model.typical_m / units.depth_m),
-        "fixes": [fix_answer(fix, plan, units) for fix in plan.fixes],
-        "fix_pair": None
-        if plan.pair is None
-        else [fix_answer(fix, plan, units) for fix in plan.pair],
+        **fixes_answer(plan, units, body),
         "retake": [
             {
                 "pointer": r.pointer,

@@ -1,0 +1,154 @@
+"""Each fix is a whole patch: sent back, the request as patched is a yes, as rounded."""
+
+from __future__ import annotations
+
+import copy
+import random
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+PIPES = ("corrugated-single-4", "pvc-sdr35-4", "pvc-drain-6", "corrugated-dual-4", "pvc-sch40-3")
+
+
+def patched(target: Any, patch: Any) -> Any:
+    """A JSON merge patch (RFC 7396, section 2) applied to a copy."""
+    if not isinstance(patch, dict):
+        return copy.deepcopy(patch)
+    found = copy.deepcopy(target) if isinstance(target, dict) else {}
+    for name, value in patch.items():
+        if value is None:
+            found.pop(name, None)
+        else:
+            found[name] = patched(found.get(name), value)
+    return found
+
+
+def plan(client: FlaskClient, body: dict) -> dict:
+    answer = client.post("/api/v1/plan", json=body)
+    assert answer.status_code == 200, (answer.json, body)
+    return answer.json["answer"]
+
+
+def mends(answer: dict) -> Iterator[dict]:
+    yield from answer["fixes"]
+    yield from (answer["fix_pair"] or ())[:1]
+
+
+@pytest.mark.parametrize(
+    ("target", "patch", "result"),
+    [
+        ({"a": "b"}, {"a": "c"}, {"a": "c"}),
+        ({"a": "b", "b": "c"}, {"a": None}, {"b": "c"}),
+        ({"a": [{"b": "c"}]}, {"a": [1]}, {"a": [1]}),
+        ({"a": {"b": "c"}}, {"a": {"b": "d", "c": None}}, {"a": {"b": "d"}}),
+        ({"e": None}, {"a": 1}, {"e": None, "a": 1}),
+        ({}, {"a": {"bb": {"ccc": None}}}, {"a": {"bb": {}}}),
+    ],
+)
+def test_the_patch_is_applied_as_its_standard_says(target: Any, patch: Any, result: Any) -> None:
+    """Cases of RFC 7396, appendix A."""
+    assert patched(target, patch) == result
+
+
+def random_body(seed: int) -> dict:
+    """A yard that hardly falls, with some limits stated and others left to the usual."""
+    rng = random.Random(seed)
+    us = rng.random() < 0.6
+    depth, length = (1.0, 1.0) if us else (25.0, 0.3)  # from inches and feet to round metric ones
+    readings = rng.randint(3, 9)
+    step = rng.choice([5, 8, 10, 13]) * length
+    slope, rough = rng.uniform(-0.5, 3.5), rng.choice([0.0, 0.5, 2.0, 6.0])
+
+    def inches(least: float, most: float) -> float:
+        return round(rng.uniform(least, most) * depth, 1 if us else 0)
+
+    drops = [
+        i * step / length * slope / 100 * 12 + rng.uniform(-rough, rough) for i in range(readings)
+    ]
+    at = [round(i * step, 3) for i in range(readings)]
+    run = at[-1] if rng.random() < 0.7 else at[rng.randint(1, readings - 1)]
+    body: dict[str, Any] = {
+        "units": "us" if us else "si",
+        "route": {"length": run},
+        "accuracy": {"sigma": rng.choice([0, 0, 0.05 * depth])},
+    }
+    if rng.random() < 0.6:
+        rows = [
+            {"at": x, "down": round((8 + d) * depth, 2)} for x, d in zip(at, drops, strict=True)
+        ]
+        body["ground"] = {"kind": "level_line", "readings": rows}
+    else:
+        unit = 12 if us else 1000 / 25
+        rows = [
+            {"at": x, "elevation": round(100 - d / unit, 3)} for x, d in zip(at, drops, strict=True)
+        ]
+        body["ground"] = {"kind": "elevations", "points": rows}
+    if rng.random() < 0.3:
+        body["route"] = {
+            "line": {
+                "type": "LineString",
+                "coordinates": [[0, 0], [0, run / 2], [run / 2, run / 2]],
+            },
+            "crs": "local",
+        }
+    body["pipe"] = {"code": rng.choice(PIPES)} | (
+        {"min_percent": 1.5} if rng.random() < 0.2 else {}
+    )
+    cover = inches(2, 14)
+    body["start"] = rng.choice([{"cover": cover}, {"cover": cover}, {"depth": cover + 8 * depth}])
+    if "cover" in body["start"] and rng.random() < 0.2:
+        body["start"]["shallowest_cover"] = round(cover * rng.uniform(0.6, 1), 1)
+    limits: dict[str, Any] = {}
+    if rng.random() < 0.5:
+        limits["min_cover"] = inches(2, 10)
+    if rng.random() < 0.4:
+        limits["outlet_taper"] = round(rng.choice([0, 10, 0.2 * run / length]) * length, 2)
+    if rng.random() < 0.4:
+        limits["max_depth"] = inches(12, 40)
+    elif rng.random() < 0.2:
+        limits["dig_by"] = "trencher_18"
+    if rng.random() < 0.2:
+        limits["trench_width"] = 6 * depth if "6" not in body["pipe"]["code"] else 8 * depth
+    if limits:
+        body["limits"] = limits
+    grade: dict[str, Any] = {}
+    if rng.random() < 0.3:
+        grade["min_percent"] = rng.choice([0.5, 1, 2])
+    if rng.random() < 0.2:
+        grade["max_percent"] = rng.choice([2.5, 3, 6])
+    if rng.random() < 0.4:
+        grade |= rng.choice([{"shape": "straight"}, {"shape": "least_dig", "max_breaks": 1}])
+    if grade:
+        body["grade"] = grade
+    kind = rng.choice(["daylight", "pop_up", "pop_up", "curb", "tie_in", "dry_well"])
+    body["outlet"] = {"kind": kind}
+    if kind in ("curb", "tie_in") or rng.random() < 0.4:
+        least = inches(0, 9)
+        body["outlet"]["depth"] = {"min": least, "max": round(least + inches(0, 6), 1)}
+    if rng.random() < 0.25:
+        body["crossings"] = [
+            {
+                "at": at[1] if at[1] < run else run / 2,
+                "what": "gas line",
+                "top_depth": inches(10, 24),
+                "size": 1 * depth,
+                "clearance": 2 * depth,
+                "pass": rng.choice(["over", "under"]),
+            }
+        ]
+    if rng.random() < 0.2:
+        body["stations"] = {"at": [round(run * 0.3, 2), round(run * 0.9, 2)]}
+    return body
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_every_patch_sent_back_is_a_yes(client: FlaskClient, seed: int) -> None:
+    body = random_body(seed)
+    answer = client.post("/api/v1/plan", json=body)
+    assert answer.status_code == 200, (answer.json, body)
+    for fix in mends(answer.json["answer"]):
+        again = plan(client, patched(body, fix["patch"]))
+        assert again["verdict"] == "yes", (fix, body)
