@@ -62,7 +62,7 @@ class Fix:
 
 
 def find_fixes(case: Case) -> tuple[Fix, ...]:
-    """Every single change that alone settles it, as a contractor tries them, least digging first."""
+    """Every single change that alone settles it, in a contractor's order, least digging first."""
     found = [
         *(fix for knob in knobs_of(case) if (fix := turned(case, knob)) is not None),
         *_other_pipes(case),
@@ -223,15 +223,21 @@ def _other_pipes(case: Case) -> Iterator[Fix]:
             yield fix
 
 
-def _other_outlets(case: Case) -> Iterator[Fix]:
-    """Outlet kinds that need no level of their own, at their usual depths."""
-    now = case.as_it_is
+def outlets_of(case: Case) -> Iterator[tuple[OutletKind, int]]:
+    """Other outlets that need no level of their own, with their ranks."""
     kinds: tuple[OutletKind, ...] = ANYWHERE
     for kind in kinds if case.ends_free else ():
+        if kind != case.as_it_is.outlet.kind:
+            yield kind, WELL_RANK if kind == "dry_well" else RANKS["outlet_kind"]
+
+
+def _other_outlets(case: Case) -> Iterator[Fix]:
+    """Other outlets, at their usual depths."""
+    now = case.as_it_is
+    for kind, rank in outlets_of(case):
         asked = ending_in(now, kind)
-        if kind == now.outlet.kind or asked is None:
+        if asked is None:
             continue
-        rank = WELL_RANK if kind == "dry_well" else RANKS["outlet_kind"]
         fix = proven_fix(case.as_asked(asked), "outlet_kind", rank, now.outlet.kind, kind)
         if fix is not None:
             yield fix

@@ -91,6 +91,7 @@ def _text(fix: Fix, plan: Plan, units: UnitSystem) -> str:
         fix.after,
         plan.asked,
         units,
+        kind=fix.asked.outlet.kind,
         site=plan.eased.site,
         where_m=fix.where_m,
         values=fix.values,

@@ -83,11 +83,14 @@ def _no_shallower(fix: Fix, body: dict[str, Any]) -> Patch:
 
 
 def _depths(fix: Fix, body: dict[str, Any], units: UnitSystem) -> Patch:
-    """The outlet's depths; with the usual least where none was stated, rounded down."""
+    """The outlet's depths; with the usual least where none was stated for it, rounded down."""
     outlet, now = fix.asked.outlet, body["outlet"].get("depth", {})
     side = "min" if fix.change == "outlet_depth_min" else "max"
     depths: Patch = {side: _told(fix, units)}
-    if not now and math.isfinite(outlet.least_m):
+    other = outlet.kind != body["outlet"]["kind"]
+    if other:
+        depths |= _without(now, "prefer", "min")
+    if (other or not now) and math.isfinite(outlet.least_m):
         scale = 10.0**FINEST
         depths["min"] = math.floor(outlet.least_m / units.depth_m * scale + 1e-3) / scale
     return depths

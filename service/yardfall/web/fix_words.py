@@ -12,6 +12,7 @@ from yardfall.core.flow import SELF_CLEANING_M_S, capacity_full, velocity_full
 from yardfall.core.loosening import QUANTITIES, Change
 from yardfall.core.outward import FINEST
 from yardfall.core.pipes import CATALOGUE
+from yardfall.core.trench import OutletKind
 from yardfall.core.units import FOOT_M, UnitSystem, plain_number
 from yardfall.sentences import say
 from yardfall.sentences.fixes import OUTLETS
@@ -29,6 +30,7 @@ def change_text(
     design: Design,
     units: UnitSystem,
     *,
+    kind: OutletKind | None = None,
     site: Site | None = None,
     where_m: float | None = None,
     values: Mapping[str, float] | None = None,
@@ -55,7 +57,7 @@ def change_text(
             parts |= {"before": design.pipe.name, "after": pipe.name}
             parts["grade"] = _percent(pipe.min_grade)
         case "outlet_depth":
-            name, more = _lower_end(_number(after), design, site, units)
+            name, more = _lower_end(_number(after), kind or design.outlet.kind, design, site, units)
             parts |= more
         case "outlet_depth_min":
             name = "outlet_shallower"
@@ -101,9 +103,9 @@ def _flatter(
 
 
 def _lower_end(
-    after_m: float, design: Design, site: Site | None, units: UnitSystem
+    after_m: float, kind: OutletKind, design: Design, site: Site | None, units: UnitSystem
 ) -> tuple[str, dict[str, str]]:
-    kind, values = design.outlet.kind, values_of(design)
+    values = values_of(design)
     if kind != "daylight" or site is None:
         return f"outlet_{kind}", {}
     ditch_m = site.ditch_m(after_m)
