@@ -2,28 +2,15 @@
 
 from __future__ import annotations
 
-import copy
 import random
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+from merge_patch import patched
 
 PIPES = ("corrugated-single-4", "pvc-sdr35-4", "pvc-drain-6", "corrugated-dual-4", "pvc-sch40-3")
-
-
-def patched(target: Any, patch: Any) -> Any:
-    """A JSON merge patch (RFC 7396, section 2) applied to a copy."""
-    if not isinstance(patch, dict):
-        return copy.deepcopy(patch)
-    found = copy.deepcopy(target) if isinstance(target, dict) else {}
-    for name, value in patch.items():
-        if value is None:
-            found.pop(name, None)
-        else:
-            found[name] = patched(found.get(name), value)
-    return found
 
 
 def plan(client: FlaskClient, body: dict) -> dict:

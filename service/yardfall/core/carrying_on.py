@@ -44,10 +44,5 @@ def carried_on_m(case: Case) -> float | None:
         return decide(there.design, there.points, any_line=True).yes
 
     step_m = values.length_step_m * STEPS_AT_ONCE
-    low, high = 0, int(FURTHEST_M / step_m)
-    if not serves(high * step_m):
-        return None
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if serves(middle * step_m) else (middle, high)
-    return high * step_m
+    lengths_m = [k * step_m for k in range(1, int(FURTHEST_M / step_m) + 1)]
+    return next((length_m for length_m in lengths_m if serves(length_m)), None)

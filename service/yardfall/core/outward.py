@@ -15,7 +15,7 @@ from yardfall.core.units import SYSTEMS, UnitName
 
 FINEST: Final = 6
 """Decimals of every number that is told."""
-SAME_STEPS: Final = 1e-7
+SAME_STEPS: Final = 1e-5
 STEPS: Final[dict[UnitName, dict[Quantity, tuple[float, ...]]]] = {
     "us": {"depth": (0.1,), "level": (0.01,), "length": (1.0,), "percent": (0.05, 0.01)},
     "si": {"depth": (1.0,), "level": (0.001,), "length": (0.25,), "percent": (0.05, 0.01)},
@@ -40,15 +40,16 @@ def outward(
     Each is a number of the caller's units, in SI as it is read back from there.
     """
     unit = unit_of(quantity, units)
-    up, last_told = value > before, last / unit
+    up = value > before
+    last_told = last / unit + math.copysign(SAME_STEPS, last - before)
+    one = 1 if up else -1
     for step in (*STEPS[units][quantity], 10.0**-FINEST):
         steps = value / unit / step
         whole = math.ceil(steps - SAME_STEPS) if up else math.floor(steps + SAME_STEPS)
-        told = round(whole * step, FINEST)
-        if told <= last_told if up else told >= last_told:
-            yield _read(told, quantity, unit)
-    told = round(told + math.copysign(10.0**-FINEST, value - before), FINEST)
-    yield _read(told, quantity, unit)
+        for count in (whole, whole + one):
+            told = round(count * step, FINEST)
+            if told <= last_told if up else told >= last_told:
+                yield _read(told, quantity, unit)
 
 
 def _read(told: float, quantity: Quantity, unit: float) -> float:

@@ -198,7 +198,7 @@ class Verdict(ma.Schema):
         required=True,
         metadata={
             "description": "False where the request said `explain: false`: fixes, fix_pair, "
-            "retake and grade_changes were not looked for."
+            "advice, retake and grade_changes were not looked for."
         },
     )
     chance = number(nullable=True)
