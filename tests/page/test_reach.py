@@ -252,7 +252,7 @@ def test_places_to_reach_are_drawn_told_of_and_one_routes_taken_over(page: Page)
     expect(page.locator(".label-target")).to_have_text(["The ditch", "The curb"])
     expect_clean(page)
 
-    curb.locator(".fixes li", has_text="Let the outlet lie").get_by_role("button").press("Enter")
+    curb.locator(".fixes li", has_text="Let the trench be").get_by_role("button").press("Enter")
     expect(page.locator("#reach-words")).to_contain_text("2 of the 2 places")
     expect(curb).to_contain_text(re.compile("Reached.*The curb.*by route", re.DOTALL))
     page.locator("#undo").click()
