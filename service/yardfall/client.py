@@ -120,6 +120,21 @@ class Station(GroundStation):
     marks: Marks
 
 
+class Fix(TypedDict):
+    """One change that mends a no; `patch` is a JSON merge patch (RFC 7396) of the request."""
+
+    change: str
+    text: str
+    patch: dict[str, Any] | None
+
+
+class Advice(TypedDict):
+    """What else can be done, without a patch."""
+
+    code: str
+    text: str
+
+
 class Answer(TypedDict):
     """Whether it falls enough: verdict is yes, no or too_close."""
 
@@ -127,6 +142,9 @@ class Answer(TypedDict):
     sentence: str
     spare: float | None
     chance: float | None
+    fixes: list[Fix]
+    fix_pair: list[Fix] | None
+    advice: list[Advice]
 
 
 class Plan(TypedDict):
