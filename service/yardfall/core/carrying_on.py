@@ -26,8 +26,8 @@ def carried_on_m(case: Case) -> float | None:
     own_end = case.ends_free and outlet.by == "depth" and outlet.kind in SURFACE_OUTLETS
     if not own_end or outlet.kind == "curb" or case.ground.at_m[-1] > end_m + 1e-6:
         return None
-    site, values = case.site, values_of(case.design)
-    slope = float(site.fall_m[-1] - site.fall_m[-2]) / float(site.beyond_m[-1] - site.beyond_m[-2])
+    values = values_of(case.design)
+    slope = _last_slope(case, end_m, values.run_out_m)
     if slope <= case.design.grading.min_grade:
         return None
     ground = replace(
@@ -46,3 +46,12 @@ def carried_on_m(case: Case) -> float | None:
     step_m = values.length_step_m * STEPS_AT_ONCE
     lengths_m = [k * step_m for k in range(1, int(FURTHEST_M / step_m) + 1)]
     return next((length_m for length_m in lengths_m if serves(length_m)), None)
+
+
+def _last_slope(case: Case, end_m: float, chord_m: float) -> float:
+    """How much the ground falls a metre before its end, over `chord_m` or a little more."""
+    at_m = case.ground.at_m
+    back = at_m[at_m <= end_m - chord_m + 1e-6]
+    back_m = float(back[-1]) if len(back) else 0.0
+    fall_m = case.ground.elevation_at(back_m) - case.ground.elevation_at(end_m)
+    return fall_m / (end_m - back_m)

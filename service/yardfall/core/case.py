@@ -13,7 +13,7 @@ from yardfall.core.alignment import shortened
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.chance import TOO_CLOSE, Draws, drawn_margins, onto
 from yardfall.core.decision import Decision, Design, decide
-from yardfall.core.easing import Site, at_last, site_of, values_of
+from yardfall.core.easing import SAME_M, Site, at_last, level_site, site_of, values_of
 from yardfall.core.ground import GroundProfile
 from yardfall.core.many_grounds import straight_between
 from yardfall.core.route import Floats
@@ -119,7 +119,13 @@ class Case:
         return replace(self, design=design, ground=ground, points=points, whole=self.whole or self)
 
     def site_at(self, end_m: float) -> Site:
-        """What easing asks of the ground of a line that ends there."""
+        """What easing asks of the ground of a line that ends there.
+
+        Around another end than the one that a raster was read about nothing is known.
+        """
+        around = self.ground.around
+        if around is not None and abs(around.end_m - end_m) > SAME_M:
+            return level_site(self.ground.elevation_at(0.0))
         return site_of(self.ground, end_m, values_of(self.asked or self.design).run_out_m)
 
     @cached_property

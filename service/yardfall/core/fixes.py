@@ -93,7 +93,8 @@ def is_much(fix: Fix) -> bool:
 
 def knobs_of(case: Case) -> list[Knob]:
     """The limits of a case that may be loosened."""
-    return knobs(case.as_it_is, case.design, case.site, ends_free=case.ends_free)
+    length_m = float(case.points.at_m[-1])
+    return knobs(case.as_it_is, case.design, case.site, length_m, ends_free=case.ends_free)
 
 
 def turned(case: Case, knob: Knob) -> Fix | None:

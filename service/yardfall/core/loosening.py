@@ -85,19 +85,25 @@ class Knob:
 
 
 def knobs(
-    design: Design, held: Design | None = None, site: Site | None = None, *, ends_free: bool = True
+    design: Design,
+    held: Design | None = None,
+    site: Site | None = None,
+    length_m: float | None = None,
+    *,
+    ends_free: bool = True,
 ) -> list[Knob]:
     """Every limit that may be loosened, and how far.
 
     `design` is as asked for and `held` the same with its usual values at their last: what nobody
-    stated is no knob but past that. Without the `site` a ditch at a daylight end cannot be told.
+    stated is no knob but past that. Without the `site` a ditch at a daylight end cannot be told,
+    nor a run-out without the line's length.
     `ends_free` is false for a line whose end another line sets.
     """
     held = held or design
     found = [
         *_starts(design, held),
         *_cover(design, held),
-        *_run_out(design, held, site),
+        *_run_out(design, held, length_m),
         *_depths(design),
         *_grades(design),
     ]
@@ -163,17 +169,17 @@ def _cover(design: Design, held: Design) -> Iterator[Knob]:
     yield Knob("min_cover", 2, held.limits.min_cover_m, last_m, covered)
 
 
-def _run_out(design: Design, held: Design, site: Site | None) -> Iterator[Knob]:
+def _run_out(design: Design, held: Design, length_m: float | None) -> Iterator[Knob]:
     """A longer run-out of cover, where something stated keeps it from giving way by itself."""
     free = design.open
-    if site is None or design.outlet.kind not in SURFACE_OUTLETS:
+    if length_m is None or design.outlet.kind not in SURFACE_OUTLETS:
         return
     if free is not None and free.cover and free.run_out:
         return
-    now_m, last_m = held.limits.outlet_taper_m, site.length_m
-    if now_m >= last_m:
+    now_m = held.limits.outlet_taper_m
+    if now_m >= length_m:
         return
-    yield Knob("run_out", 2, now_m, last_m, lambda v: _running_out(design, v))
+    yield Knob("run_out", 2, now_m, length_m, lambda v: _running_out(design, v))
 
 
 def _running_out(design: Design, length_m: float) -> Design:
