@@ -139,3 +139,109 @@ def test_every_patch_sent_back_is_a_yes(client: FlaskClient, seed: int) -> None:
     for fix in mends(answer.json["answer"]):
         again = plan(client, patched(body, fix["patch"]))
         assert again["verdict"] == "yes", (fix, body)
+
+
+def even(units: str = "us", **parts: Any) -> dict:
+    """100 ft that fall 3 %, everything else to be said."""
+    ends = [{"at": 0, "elevation": 103}, {"at": 100, "elevation": 100}]
+    ground = {"kind": "elevations", "points": ends}
+    body = {"units": units, "route": {"length": 100}, "ground": ground, "accuracy": {"sigma": 0}}
+    return body | {"pipe": {"code": "pvc-sdr35-4"}} | parts
+
+
+def test_an_invert_is_rounded_to_the_side_that_works(client: FlaskClient) -> None:
+    body = {
+        "units": "us",
+        "route": {"length": 142},
+        "ground": {
+            "kind": "level_line",
+            "readings": [{"at": at, "down": down} for at, down in ((0, 10), (71, 24), (142, 27))],
+        },
+        "pipe": {"code": "pvc-drain-6"},
+        "start": {"cover": 4},
+        "limits": {"min_cover": 4, "outlet_taper": 28.4},
+        "grade": {"min_percent": 0, "shape": "straight"},
+        "outlet": {"kind": "pop_up", "invert": {"min": -3.138, "max": -2.622}},
+        "accuracy": {"sigma": 0},
+    }
+    answer = plan(client, body)
+    lower = next(fix for fix in answer["fixes"] if fix["change"] == "outlet_invert")
+    assert lower["to"] == -4.02  # -4.014583 would just do
+    for fix in answer["fixes"]:
+        assert plan(client, patched(body, fix["patch"]))["verdict"] == "yes", fix
+
+
+def test_a_deeper_start_is_listed_and_a_flatter_grade_names_no_pipe(client: FlaskClient) -> None:
+    body = even(
+        start={"depth": 10},
+        limits={"min_cover": 6, "outlet_taper": 10},
+        grade={"min_percent": 2, "shape": "straight"},
+        outlet={"kind": "daylight", "depth": {"min": 0, "max": 12}},
+    )
+    answer = plan(client, body)
+    changes = {fix["change"]: fix for fix in answer["fixes"]}
+    assert changes["start_depth"]["to"] == 10.3
+    assert changes["start_depth"]["text"].startswith("Start deeper")
+    assert not any("SDR 35" in fix["text"] for fix in answer["fixes"])
+
+
+def test_a_start_that_is_raised_past_its_shallowest_cover_takes_that_away(
+    client: FlaskClient,
+) -> None:
+    flat = [{"at": 0, "elevation": 100}, {"at": 40, "elevation": 100}]
+    body = even(
+        route={"length": 40},
+        ground={"kind": "elevations", "points": flat},
+        start={"cover": 8, "shallowest_cover": 7},
+        limits={"min_cover": 4, "max_depth": 30, "outlet_taper": 0},
+        outlet={"kind": "tie_in", "depth": {"min": 0, "max": 14}},
+    )
+    (fix,) = [f for f in plan(client, body)["fixes"] if f["change"] == "start_cover"]
+    # 4.215 in of pipe and 4.8 in of fall leave 4.985 in of cover.
+    assert fix["patch"] == {"start": {"cover": 4.9, "shallowest_cover": None}}
+
+
+def test_each_outlet_says_what_going_deeper_there_means(client: FlaskClient) -> None:
+    told = {"curb": "notch in the curb", "tie_in": "tie in", "pop_up": "longer riser"}
+    for kind, words in told.items():
+        body = even(
+            start={"cover": 12},
+            limits={"min_cover": 12, "outlet_taper": 0},
+            outlet={"kind": kind, "depth": {"min": 0, "max": 14}},
+        )
+        deeper = [f for f in plan(client, body)["fixes"] if f["change"] == "outlet_depth"]
+        assert deeper, kind
+        assert words in deeper[0]["text"]
+
+
+def test_a_dry_well_comes_late_and_never_reads_as_approval(client: FlaskClient) -> None:
+    body = even(
+        start={"cover": 12},
+        limits={"min_cover": 12, "outlet_taper": 0},
+        outlet={"kind": "pop_up", "depth": {"min": 7, "max": 10}},
+    )
+    answer = plan(client, body)
+    well = answer["fixes"][-1]
+    assert (well["change"], well["to"]) == ("outlet_kind", "dry_well")
+    assert well["text"].startswith("Only if a test shows that the soil soaks the water away")
+    again = plan(client, patched(body, well["patch"]))
+    assert again["overall"] == "conditional"
+    assert [advice["code"] for advice in answer["advice"]][-1] == "pump"
+
+
+def test_a_branch_is_offered_no_end_of_its_own(client: FlaskClient) -> None:
+    rising = [{"at": 0, "elevation": 100}, {"at": 60, "elevation": 102}]
+    branch = {
+        "name": "side",
+        "joins_at": 10,
+        "route": {"length": 60},
+        "ground": {"kind": "elevations", "points": rising},
+        "pipe": {"code": "pvc-sdr35-4"},
+        "start": {"cover": 12},
+        "limits": {"max_depth": 24},
+    }
+    body = even(start={"cover": 8}, outlet={"kind": "pop_up"}, branches=[branch])
+    answer = client.post("/api/v1/plan", json=body).json["branches"][0]["answer"]
+    assert answer["verdict"] == "no"
+    ends = {"outlet_kind", "outlet_depth", "outlet_invert", "outlet_invert_max", "end_at"}
+    assert not ends & {fix["change"] for fix in mends(answer)}

@@ -34,7 +34,8 @@ DRAWN_STEPS: Final = 12
 MOST_BREAKS: Final = 5
 ANYWHERE: Final = ("daylight", "pop_up", "dry_well")
 """Outlets that need no place and no level of their own."""
-RANKS: Final = {"end_at": 1, "outlet_kind": 1, "crossing": 2, "grade_changes": 3, "pipe": 3}
+RANKS: Final = {"end_at": 1, "outlet_kind": 1, "crossing": 0, "grade_changes": 3, "pipe": 3}
+"""Places in the order; which way something is passed is a choice that costs nothing to change."""
 WELL_RANK: Final = 8
 
 
