@@ -245,3 +245,21 @@ def test_a_branch_is_offered_no_end_of_its_own(client: FlaskClient) -> None:
     assert answer["verdict"] == "no"
     ends = {"outlet_kind", "outlet_depth", "outlet_invert", "outlet_invert_max", "end_at"}
     assert not ends & {fix["change"] for fix in mends(answer)}
+
+
+@pytest.mark.parametrize("of", ["ground", "pipe"])
+def test_length_and_drop_alone_are_mended_by_what_their_request_can_say(
+    client: FlaskClient, of: str
+) -> None:
+    """50 ft that drop 3 in are 0.5 %: a pipe laid at 1 % needs 6 in."""
+    drop = {"kind": "length_and_drop", "of": of, "drop": 3}
+    body = even(route={"length": 50}, ground=drop, start={"cover": 12}, outlet={"kind": "pop_up"})
+    del body["accuracy"]
+    body["limits"] = {"min_cover": 12, "outlet_taper": 0}
+    if of == "pipe":
+        body |= {"start": {"invert": 100}, "outlet": {"kind": "tie_in"}}
+    answer = plan(client, body)
+    assert answer["verdict"] == "no"
+    assert answer["fixes"]
+    for fix in mends(answer):
+        assert plan(client, patched(body, fix["patch"]))["verdict"] == "yes", fix

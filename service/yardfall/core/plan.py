@@ -32,6 +32,7 @@ from yardfall.core.doubts import GROUND_CODES, doubtful_grades, doubtful_pipe
 from yardfall.core.earthwork import side_area_m2
 from yardfall.core.easing import Eased, at_last, ease, site_of, values_of
 from yardfall.core.errors import InputError
+from yardfall.core.even_slope import ToMeasure
 from yardfall.core.fix_pair import best_pair
 from yardfall.core.fixes import Fix, find_fixes, order_of
 from yardfall.core.grade_line import End
@@ -97,6 +98,7 @@ class Plan:
     warnings: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
     explained: bool = True
+    to_measure: tuple[ToMeasure, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,6 +12,7 @@ from yardfall.sentences import say
 from yardfall.web.fix_patch import Patch, merged, patch_of
 from yardfall.web.fix_words import change_text, value_answer
 from yardfall.web.numbers import rounded
+from yardfall.web.pipe_drop import is_pipe_drop
 from yardfall.web.water_answer import flow_text
 
 POINTERS: Final[dict[Change, str]] = {
@@ -41,15 +42,18 @@ POINTERS: Final[dict[Change, str]] = {
 def fixes_answer(plan: Plan, units: UnitSystem, body: dict[str, Any] | None) -> dict[str, Any]:
     """`fixes`, `fix_pair` and `advice`; `body` is the request as it was read, None: not known.
 
-    Soil that no request could say is advice: it is proven, but not by sending it back.
+    Soil that no request could say is advice: it is proven, but not by sending it back. Any other
+    change that none could say is left out.
     """
     fixes, advice = [], []
     for fix in plan.fixes:
         patch = None if body is None else patch_of(fix, plan, body, units)
-        if patch is None and fix.ground_m is not None:
-            advice.append({"code": fix.change, "text": _text(fix, plan, units)})
-        else:
+        if patch is not None or body is None:
             fixes.append(fix_answer(fix, plan, units, patch))
+        elif fix.ground_m is not None:
+            advice.append({"code": fix.change, "text": _text(fix, plan, units)})
+    if body is not None and is_pipe_drop(body["ground"]):
+        return {"fixes": fixes, "fix_pair": None, "advice": []}  # no ground to dig or pump over
     return {
         "fixes": fixes,
         "fix_pair": None if plan.pair is None else _pair(plan.pair, plan, units, body),

@@ -14,13 +14,21 @@ from yardfall.core.route import SAME_STATION_M
 from yardfall.core.units import UnitSystem
 from yardfall.web.fix_words import value_answer
 from yardfall.web.numbers import rounded
+from yardfall.web.pipe_drop import is_pipe_drop
 
 Patch = dict[str, Any]
+WITHOUT_GROUND: Final = ("min_grade", "max_grade", "pipe")
+"""All that mends a pipe whose own drop is told: start and end are given with it."""
 RENAMED: Final = {"pass_": "pass", "from_": "from"}
 
 
 def patch_of(fix: Fix, plan: Plan, body: dict[str, Any], units: UnitSystem) -> Patch | None:
     """What to change in the request's `body` as it was read; None where no request can say it."""
+    ground = body["ground"]
+    if is_pipe_drop(ground) and fix.change not in WITHOUT_GROUND:
+        return None
+    if ground["kind"] == "length_and_drop" and fix.change == "end_at":
+        return None  # another length is another slope
     to = _told(fix, units)
     match fix.change:
         case "start_cover" | "start_depth" | "start_invert":

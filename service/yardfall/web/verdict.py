@@ -194,6 +194,9 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
     if chance is None:
         return None
     words = percent_words(chance.chance)
+    if chance.model.adds_up:
+        fall = units.depth_text(chance.model.whole_fall_m)
+        return say("even_slope.chance.adds_up", chance=words, label=chance.model.label, fall=fall)
     two_values_m = math.sqrt(2) * chance.model.typical_m
     said = f"The chance that a line exists is {words}, with {chance.model.label}: a fall between "
     said += f"two readings is good to about {units.depth_text(two_values_m)} (standard error)."
