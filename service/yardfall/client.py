@@ -123,6 +123,21 @@ class Station(TypedDict):
     marks: Marks
 
 
+class Fix(TypedDict):
+    """One change that mends a no; `patch` is a JSON merge patch (RFC 7396) of the request."""
+
+    change: str
+    text: str
+    patch: dict[str, Any] | None
+
+
+class Advice(TypedDict):
+    """What else can be done, without a patch."""
+
+    code: str
+    text: str
+
+
 class LevelBlock(TypedDict):
     """What to put under the low end of a level."""
 
@@ -157,6 +172,9 @@ class Answer(TypedDict):
     sentence: str
     spare: float | None
     chance: float | None
+    fixes: list[Fix]
+    fix_pair: list[Fix] | None
+    advice: list[Advice]
 
 
 class OutletWater(TypedDict):

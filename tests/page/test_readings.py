@@ -168,9 +168,10 @@ def test_while_the_planner_is_away_the_last_answer_stays_and_it_is_asked_again(s
 
 def test_a_no_is_mended_by_one_of_its_fixes_and_undone(sheet: Page) -> None:
     type_readings(sheet)
-    cell(sheet, "level_line.rows.4.down").fill("18")
+    cell(sheet, "level_line.rows.4.down").fill("12")
     expect(sentence(sheet)).to_have_text(
-        "No: 1.4 in short between 0+00 and 0+52 (start cover against outlet depth)."
+        "No: the pipe would come out 1.4 in too deep at 0+52. It starts at 0+00 as stated, and "
+        "must fall 7.8 in from there."
     )
     assert sheet.locator("#verdict").get_attribute("data-verdict") == "no"
     expect(sheet.locator("#profile .gap-label")).to_have_text("1.4 in short")
@@ -178,7 +179,7 @@ def test_a_no_is_mended_by_one_of_its_fixes_and_undone(sheet: Page) -> None:
     expect(sentence(sheet)).not_to_contain_text("No:")
     expect_answer(sheet)
     sheet.locator("#undo").click()
-    expect(sentence(sheet)).to_contain_text("No: 1.4 in short")
+    expect(sentence(sheet)).to_contain_text("No: the pipe would come out 1.4 in too deep")
 
 
 def test_nothing_is_called_wrong_while_it_is_being_typed(sheet: Page) -> None:

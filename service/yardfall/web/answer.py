@@ -105,7 +105,7 @@ def plan_answer(
         | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
         "outlet": outlet_answer(plan, units)
         | {"water": None if backwater is None else outlet_water_answer(backwater, plan, units)},
-        "answer": verdict_answer(plan, units, inlets, backwater),
+        "answer": verdict_answer(plan, units, inlets, backwater, read.body),
         "crossings": [
             {
                 "at": rounded(crossing.at_m / length_m),

@@ -178,8 +178,8 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     },
     "StartAnswer": {"raised_by": "How much higher than asked the start lies; {depth}."},
     "FixAnswer": {
-        "trench_area": "The trench seen from the side: its depth along the route. By this fixes "
-        "are in order; {area}."
+        "trench_area": "The trench seen from the side: its depth along the route. Fixes stand in "
+        "the order a contractor tries them, by this within each kind; {area}."
     },
     "RetakeAnswer": {
         "share": "Of the variance of the spare, 0 to 1.",

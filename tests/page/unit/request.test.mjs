@@ -126,6 +126,26 @@ test("a fix changes its field, rounded away from where it starts", () => {
   assert.equal(withFix(plan, { change: "crossing", from: "under", to: "over" }, { ...about, path: null }), null);
 });
 
+test("a fix with a patch is typed in whole, or not at all", () => {
+  const plan = { ...planOf(READINGS), outlet: { kind: "daylight", by: "invert", min: "3", max: "", prefer: "" } };
+  const about = { path: null, plane: null, length: 13 };
+  const made = (patch, now = plan) => withFix(now, { change: "any", patch }, about);
+  assert.deepEqual(made({ outlet: { kind: "pop_up", invert: null } }).outlet, { kind: "pop_up", by: "invert", min: "", max: "", prefer: "" });
+  assert.deepEqual(made({ outlet: { kind: "pop_up", invert: null, depth: { min: 7, max: 18.6 } } }).outlet,
+    { kind: "pop_up", by: "depth", min: "7", max: "18.6", prefer: "" });
+  assert.equal(made({ start: { [plan.start.by]: 4.5, shallowest_cover: null } }).start.value, "4.5");
+  const both = made({ limits: { max_depth: 30.1, dig_by: null }, grade: { shape: "least_dig", max_breaks: 1 } });
+  assert.deepEqual([both.limits.max_depth, both.limits.dig_by, both.grade.shape, both.grade.max_breaks], ["30.1", "", "least_dig", "1"]);
+  assert.equal(made({ limits: { no_such_field: 2 } }), null);
+  assert.equal(made({ paper: {} }), null);
+});
+
+test("soil that is moved changes the readings it lies under, the others stay as typed", () => {
+  const patch = { ground: { readings: [{ at: 0, down: 7.3 }, { at: 13, down: 10.5 }] } };
+  const { rows } = withFix(planOf(READINGS), { change: "soil_start", patch }, {}).level_line;
+  assert.deepEqual(rows.filter((row) => row.down !== "").map((row) => row.down), ["7.3", "10 1/2"]);
+});
+
 test("ending a drawn line earlier cuts it there", () => {
   const plane = planeOf({ origin: [0, 0], metres_per_unit: [1, 1] });
   const plan = withLine(withGround({ ...blankDocument(), base: "r" }, "raster"), [[0, 0], [10, 0], [10, 10]]);
