@@ -4,12 +4,13 @@ import { examplePlan } from "./examples.js";
 import { LiveAnswer } from "./live.js";
 import { askPlan } from "./service.js";
 import { isBlankRow, lineOf } from "./sums/document.js";
+import { uncountedCovers } from "./sums/covers.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
-import { wholeVerdict } from "./sums/shares.js";
 import { trespassWords } from "./sums/trespass.js";
 import { BillCard } from "./view/bill.js";
 import { showBranches } from "./view/branch_answers.js";
+import { Conditions } from "./view/conditions.js";
 import { uncountedWords } from "./view/crossings.js";
 import { bringUp, byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
@@ -29,6 +30,9 @@ const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water"
 // The row that a path lies in, or the path itself.
 const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
 
+// Whether the plan can be dug by: a yes, on conditions or without any.
+const fits = (answer) => ["yes", "conditional"].includes(answer.whole.overall);
+
 export class Answers {
   #answer = null;
   #errors = [];
@@ -45,6 +49,7 @@ export class Answers {
     this.table = new StationTable(page.mark);
     this.sliders = new Sliders(page.store);
     this.bill = new BillCard(page.store, page.form, byId("papers"));
+    this.conditions = new Conditions(page.store, { ask: (plan) => this.#askQuietly(plan), pipeName: (code) => page.choices.nameOf(code) });
     this.live = new LiveAnswer({
       send: askPlan,
       onAnswer: (answer, about) => this.#answered(answer, about),
@@ -100,7 +105,7 @@ export class Answers {
   #notice(errors) {
     this.#errors = errors;
     const { store, yardMap } = this.page;
-    const seen = this.#answer ? [...trespassWords(store.plan, yardMap.plane), ...uncountedWords(store.plan)] : [];
+    const seen = this.#answer ? [...trespassWords(store.plan, yardMap.plane), ...uncountedWords(store.plan), ...uncountedCovers(store.plan)] : [];
     this.#checks = seen.length + (this.#answer?.warnings.length ?? 0);
     showNotices(errors, this.#answer, seen);
   }
@@ -141,6 +146,7 @@ export class Answers {
   #drop() {
     this.#answer = null;
     for (const id of PARTS) byId(id).hidden = true;
+    this.conditions.hide();
     this.page.yardMap.hideStations();
     this.page.runs.take(null, this.page.store.plan);
   }
@@ -181,8 +187,8 @@ export class Answers {
     const { form, verdict, yardMap, bases, choices, store } = this.page;
     const { plan } = store;
     this.#answer = answer;
-    const whole = wholeVerdict(answer);
-    verdict.show(whole.verdict, whole.sentence);
+    verdict.show(answer.whole.overall, answer.whole.sentence);
+    this.conditions.show(answer);
     this.profile.show(answer);
     showWhy(answer);
     waitForFixes(brief);
@@ -232,7 +238,7 @@ export class Answers {
       return {
         words: "This is a demo yard.",
         actions: [
-          ...(wholeVerdict(answer).verdict === "yes" ? [] : [mend]),
+          ...(fits(answer) ? [] : [mend]),
           { text: "Type your own readings", act: this.steps.typeReadings },
           { text: "Draw your own line", act: this.steps.draw },
           ...check,
@@ -240,7 +246,14 @@ export class Answers {
       };
     }
     const dig = { text: "See the stations to dig by", act: () => bringUp("stations") };
-    return { actions: [wholeVerdict(answer).verdict === "yes" ? dig : mend, ...check] };
+    return { actions: [fits(answer) ? dig : mend, ...check] };
+  }
+
+  // What the planner says of a plan, without showing it; null where something in it is wrong.
+  async #askQuietly(plan) {
+    const { body } = buildRequest(plan, this.page.bases.get(plan.base));
+    const result = body && await askPlan(body, undefined, { brief: true });
+    return result?.answer ?? null;
   }
 
   #isDemo(plan) {

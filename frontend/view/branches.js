@@ -16,6 +16,7 @@ const LABELS = {
   outside: "Outside diameter", inside: "Inside diameter", wall: "Wall", n: "Roughness n",
   shape: "The pipe runs", aim: "A straight grade is chosen", max_breaks: "Changes of grade at most", max_percent: "Steepest grade",
   fall_step: "Round the whole fall up to", min_cover: "Least cover", dig_by: "Dug by", outlet_taper: "Cover may run out over the last",
+  run_out_cover: "Cover kept on that run-out", run_in: "Cover may be less over the first", run_in_cover: "Cover kept on that run-in",
   bedding: "Bedding under the pipe", trench_width: "Width of the trench", every: "A station every", stations: "Further stations",
 };
 const HINTS = {
@@ -43,7 +44,7 @@ export const branchKind = (store) => ({
       ["Its pipe", ["outside", "inside", "wall", "n"]],
       ["Its ends", ["shallowest_cover", "drop", ...(row.run === "drawn" ? ["tape_length"] : [])]],
       ["Its grade", ["shape", "max_breaks", "max_percent", "fall_step", "aim"]],
-      ["Its limits", ["dig_by", "min_cover", "outlet_taper", "bedding", "trench_width"]],
+      ["Its limits", ["dig_by", "min_cover", "outlet_taper", "run_out_cover", "run_in", "run_in_cover", "bedding", "trench_width"]],
       ["Its stations", ["every", "stations"]],
     ],
   },

@@ -1,4 +1,5 @@
 // Words and grey values that follow the choices made: the pipe, how it starts, how it ends.
+import { takenValues } from "../sums/conditions.js";
 import { OWN_PIPE } from "../sums/document.js";
 import { plain, unitOf } from "../sums/units.js";
 import { fetchPipes } from "../service.js";
@@ -64,12 +65,15 @@ export class Choices {
     say(byId("grade-hint"), GRADE[plan.units]);
   }
 
+  nameOf(code) {
+    return this.#pipes.get("us").find((pipe) => pipe.code === code)?.name ?? code;
+  }
+
   // Show what an answer took as usual as grey text in the empty fields.
   showUsual(answer) {
-    const usual = new Map(answer.assumptions.map((assumed) => [assumed.pointer, assumed]));
+    const usual = new Map([...answer.assumptions.map(({ pointer, value }) => [pointer, value]), ...takenValues(answer.answer)]);
     for (const [path, pointer] of this.form.usualPlaces()) {
-      const assumed = usual.get(pointer);
-      this.form.suggest(path, assumed ? plain(assumed.value, 2) : "none");
+      this.form.suggest(path, usual.has(pointer) ? plain(usual.get(pointer), 2) : "none");
     }
   }
 }

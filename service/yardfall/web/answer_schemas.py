@@ -241,6 +241,16 @@ class CrossingAnswer(ma.Schema):
     clearance = number()
 
 
+class CoverAnswer(ma.Schema):
+    """A stretch that something bears on; `least` is the soil over the pipe where it is thinnest."""
+
+    from_ = number(data_key="from")
+    to = number()
+    cover = number()
+    what = words()
+    least = number()
+
+
 class Trench(ma.Schema):
     """Bank volume: width times depth along the true ground."""
 
@@ -279,6 +289,7 @@ class PlanAnswer(ma.Schema):
     start = part(StartAnswer)
     outlet = part(OutletAnswer)
     answer = part(Verdict)
+    covers = parts(CoverAnswer)
     crossings = parts(CrossingAnswer)
     trench = part(Trench)
     quantities = part(Quantities)
