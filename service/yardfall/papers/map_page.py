@@ -201,7 +201,8 @@ def _panel(job: Job) -> str:
     up = job.up[:1].upper() + job.up[1:]
     return (
         f'<div id="panel"><h1>{inert(sheet.name)}</h1><p><b>{inert(sheet.sentence)}</b>{stop}</p>'
-        f"{conditions}<p>{inert(up)} is up. Labels: station and depth to dig; tap a ring for its own.</p>"
+        f"{conditions}"
+        f"<p>{inert(up)} is up. Labels: station and depth to dig; tap a ring for its own.</p>"
         f"{lacking}{outline_words(job)}"
         f"<details><summary>Stations and depths</summary>{''.join(tables)}</details>"
         f"<details><summary>Before you dig</summary><ul>{cautions}</ul></details></div>"
