@@ -71,13 +71,13 @@ export function insistWords({ code, usual, insists }, units) {
     case "run_in":
       return `Insist on the usual ${depth(usual)} of cover from the start on`;
     case "run_out":
-      return `Insist on the usual ${plain(usual, 2)} ${unitOf("distance", units)} of thin cover at the end`;
+      return `Insist on thin cover over the usual ${plain(usual, 2)} ${unitOf("distance", units)} only`;
     case "grade_change":
       return "Insist on one straight grade";
     case "deep":
       return `Insist on no deeper than ${depth(insists.limits.max_depth)}`;
     default:
-      return `Insist on the usual ${depth(usual)} at the outlet`;
+      return `Insist on the usual depth of ${depth(usual)} at the outlet`;
   }
 }
 

@@ -1,6 +1,6 @@
 // What the side view shows of cover: where it is thin, what bears on the ground and the soil that it
 // asks for, and the ditch that leads on from a daylight end.
-import { distanceText, lengthUnitM } from "../sums/units.js";
+import { plain, unitOf } from "../sums/units.js";
 import { svg } from "./element.js";
 
 const THIN = ["run_out", "run_in"];
@@ -58,8 +58,15 @@ export function drawBorne(plan, frame) {
         class: "borne-edge", x1: frame.x(stretch.from), y1: frame.y(ground(stretch.from)) - 2,
         x2: frame.x(stretch.to), y2: frame.y(ground(stretch.to)) - 2,
       }),
-      svg("text", { class: "borne-label", x: frame.x(middle), y: frame.y(ground(middle)) - 8, "text-anchor": "middle" }, what));
+      svg("text", { class: "borne-label", x: frame.x(middle), y: frame.y(Math.max(ground(stretch.from), ground(stretch.to))) - 8, "text-anchor": "middle" }, what));
   }).filter(Boolean);
+}
+
+// How long the ditch is, as its condition tells it where it has one.
+function toldLength({ answer, outlet, units }) {
+  const told = answer.conditions?.find(({ code }) => code === "ditch");
+  const length = told ? told.to_at - told.from_at : outlet.ditch;
+  return `${plain(length, units === "us" ? 1 : 2)} ${unitOf("distance", units)}`;
 }
 
 // The level ditch beyond the end, and the ground there, which falls to its bottom.
@@ -72,6 +79,5 @@ export function drawDitch(plan, frame) {
   return svg("g", null,
     svg("path", { class: "ditch", d: `M${left} ${top}V${low}H${right}` }),
     svg("path", { class: "ditch-ground", d: `M${left} ${top}L${right} ${low}` }),
-    svg("text", { class: "ditch-label", x: right, y: low + 16, "text-anchor": "end" },
-      `ditch ${distanceText(length * lengthUnitM(plan.units), plan.units)}`));
+    svg("text", { class: "ditch-label", x: frame.wide - 2, y: top - 8, "text-anchor": "end" }, `ditch ${toldLength(plan)}`));
 }
