@@ -3,8 +3,9 @@
 import { examplePlan } from "./examples.js";
 import { LiveAnswer } from "./live.js";
 import { askPlan } from "./service.js";
-import { isBlankRow, lineOf } from "./sums/document.js";
+import { isBlankRow, lineOf, withWayOf } from "./sums/document.js";
 import { uncountedCovers } from "./sums/covers.js";
+import { outOfGroundWords } from "./sums/depth_words.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
 import { trespassWords } from "./sums/trespass.js";
@@ -20,7 +21,7 @@ import { showWater } from "./view/water.js";
 import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy, waitForFixes } from "./view/why.js";
 
 const SLOW_MS = 400;
-const OLD = "This answer is from before your last change. Mend what is marked below.";
+const OLD = "This answer is from before your last change. Fix what is marked below.";
 const AWAY = "The planner cannot be reached. Below is the last answer, from before your latest change; " +
   "what you type is kept here and asked again by itself.";
 const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
@@ -34,7 +35,8 @@ const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
 const fits = (answer) => ["yes", "conditional"].includes(answer.whole.overall);
 
 export class Answers {
-  #answer = null;
+  #answer = null; // the last one, with the way that its grades are shown in
+  #ground = null; // of the request that it answers
   #errors = [];
   #checks = 0;
   #places = new Map();
@@ -76,6 +78,10 @@ export class Answers {
       return;
     }
     if (asked === this.#asked) {
+      if (this.#answer && this.#answer.way !== plan.grade.way) {
+        this.#draw(this.#answer, plan);
+        this.#showUsual();
+      }
       this.#notice(this.#errors);
       if (this.#answer && byId("standing").hidden) this.page.verdict.offer(this.#nextStep(this.#answer, plan));
       return;
@@ -105,7 +111,10 @@ export class Answers {
   #notice(errors) {
     this.#errors = errors;
     const { store, yardMap } = this.page;
-    const seen = this.#answer ? [...trespassWords(store.plan, yardMap.plane), ...uncountedWords(store.plan), ...uncountedCovers(store.plan)] : [];
+    const seen = !this.#answer ? [] : [
+      ...trespassWords(store.plan, yardMap.plane), ...uncountedWords(store.plan), ...uncountedCovers(store.plan),
+      ...outOfGroundWords(this.#answer),
+    ];
     this.#checks = seen.length + (this.#answer?.warnings.length ?? 0);
     showNotices(errors, this.#answer, seen);
   }
@@ -133,7 +142,7 @@ export class Answers {
       verdict.offer({ actions: [{ text: "Type your readings", act: read }] });
     } else if (["level_line", "rod"].includes(plan.ground)) {
       const fill = () => {
-        store.edit((now) => examplePlan(demo, plan.ground, now.units));
+        store.edit((now) => withWayOf(examplePlan(demo, plan.ground, now.units), now));
         this.steps.goOn();
       };
       const begun = plan[plan.ground].rows.some((row) => !isBlankRow(row));
@@ -184,17 +193,13 @@ export class Answers {
   // `newest` is false for an answer that a later change has already overtaken, `brief` is true
   // for one without what would mend it (both during a drag).
   #answered(answer, { newest, brief, body }) {
-    const { form, verdict, yardMap, bases, choices, store } = this.page;
+    const { form, verdict, yardMap, bases, store } = this.page;
     const { plan } = store;
-    this.#answer = answer;
     verdict.show(answer.whole.overall, answer.whole.sentence);
     this.conditions.show(answer);
-    this.profile.show(answer);
-    showWhy(answer);
+    this.#ground = body.ground;
+    this.#draw(answer, plan);
     waitForFixes(brief);
-    showWater(answer);
-    showBranches(answer);
-    this.table.show(answer, body.ground);
     if (body.route.line) yardMap.showStations(answer, bases.get(plan.base));
     else yardMap.hideStations();
     this.page.runs.take(answer, plan);
@@ -205,17 +210,33 @@ export class Answers {
     if (brief) return;
     showChanges(answer);
     showCautions(answer);
-    const places = this.#places;
-    showAssumptions(answer, (pointer) => {
-      const path = pathOf(pointer, places);
-      return form.has(path) ? () => form.focus(path) : null;
-    });
     showFixes(answer, (fixes) => this.#applying(fixes, answer.length));
     say(byId("retake"), retakeWords(answer) ?? "");
-    choices.showUsual(answer);
+    this.#showUsual();
     this.sliders.showUsual(answer);
     this.bill.show(answer);
     verdict.offer(this.#nextStep(answer, plan));
+  }
+
+  // Show the figures of an answer, its grades in the way that the plan has them.
+  #draw(answer, plan) {
+    this.#answer = { ...answer, way: plan.grade.way };
+    this.profile.show(this.#answer);
+    showWhy(this.#answer);
+    showWater(this.#answer);
+    showBranches(this.#answer);
+    this.table.show(this.#answer, this.#ground);
+  }
+
+  // What was taken as usual, with a way to the field that would replace it.
+  #showUsual() {
+    const { form, choices } = this.page;
+    const places = this.#places;
+    showAssumptions(this.#answer, (pointer) => {
+      const path = pathOf(pointer, places);
+      return form.has(path) ? () => form.focus(path) : null;
+    });
+    choices.showUsual(this.#answer);
   }
 
   // What makes these changes to the plan; null where one has no field on the page.
@@ -231,7 +252,7 @@ export class Answers {
   }
 
   #nextStep(answer, plan) {
-    const mend = { text: "See what would mend it", act: () => bringUp(byId("fixes").childElementCount ? "fixes" : "why") };
+    const mend = { text: "Ways to fix it", act: () => bringUp(byId("fixes").childElementCount ? "fixes" : "why") };
     const things = this.#checks === 1 ? "1 thing" : `${this.#checks} things`;
     const check = this.#checks ? [{ text: `See ${things} to check`, act: () => bringUp("notices") }] : [];
     if (this.#isDemo(plan)) {

@@ -6,7 +6,7 @@ import { emptyPlan, examplePlan, examplePlans } from "./examples.js";
 import { StationMark } from "./mark.js";
 import { fetchDemo } from "./service.js";
 import { PlanStore } from "./store.js";
-import { demoDocument, inUnits, withGround } from "./sums/document.js";
+import { demoDocument, inUnits, withGround, withWayOf } from "./sums/document.js";
 import { shapeStretch } from "./sums/branches.js";
 import { lineLength } from "./sums/line.js";
 import { withPaper } from "./sums/paper.js";
@@ -34,6 +34,7 @@ import { YardMap } from "./view/map.js";
 import { Outlines } from "./view/outlines.js";
 import { Papers } from "./view/papers.js";
 import { Pen } from "./view/pen.js";
+import { OldPipeCheck } from "./view/old_pipe.js";
 import { PipeRuns } from "./view/pipe_runs.js";
 import { Reach } from "./view/reach.js";
 import { RouteLine } from "./view/route.js";
@@ -69,6 +70,7 @@ class Page {
     this.store.watch((plan, before, origin) => this.#show(plan, before, origin));
     this.form.show();
     this.sheets.show(this.store.plan);
+    this.oldPipe.show(this.store.plan);
     for (const list of Object.values(this.things)) list.show(this.store.plan);
     this.#show(this.store.plan, null, null);
     this.yard = new YardSheet(this.store, this.form);
@@ -113,11 +115,12 @@ class Page {
     });
     this.active.watch(again);
     this.sheets = new Sheets(byId("sheets"), this.store, this.form, {
-      onExample: (kind) => this.store.edit((plan) => examplePlan(this.demo, kind, plan.units)),
+      onExample: (kind) => this.store.edit((plan) => withWayOf(examplePlan(this.demo, kind, plan.units), plan)),
     });
     this.fractions = new FractionKeys(this.store);
     this.papers = new Papers(byId("papers"), () => this.#paperRequest());
     this.trench = new TrenchCheck(() => this.#request(), byId("cautions"));
+    this.oldPipe = new OldPipeCheck(this.store, this.form, { pipes: this.choices.pipes, before: byId("cautions") });
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
       draw: () => this.#draw(),
@@ -148,7 +151,7 @@ class Page {
         onclick: () => {
           menu.open = false;
           menu.querySelector("summary").focus();
-          this.store.edit((plan) => examplePlans(this.demo, plan.units)[i].plan());
+          this.store.edit((plan) => withWayOf(examplePlans(this.demo, plan.units)[i].plan(), plan));
         },
       }, h("b", null, text), h("small", null, about))));
     document.addEventListener("click", (event) => {
@@ -192,7 +195,7 @@ class Page {
   }
 
   #typeReadings() {
-    this.store.edit((plan) => withGround(emptyPlan(this.demo, plan.units), "level_line"));
+    this.store.edit((plan) => withWayOf(withGround(emptyPlan(this.demo, plan.units), "level_line"), plan));
     byId("ground").scrollIntoView({ block: "start" });
     this.sheets.focusFirst();
   }

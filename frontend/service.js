@@ -8,8 +8,9 @@ export const askPlan = (body, signal, { brief }) => ask("plan", brief ? { ...bod
 // POST /reach, answered as by `askPlan`; `brief` asks for the map alone, without routes or chances.
 export const askReach = (body, signal, { brief }) => ask("reach", brief ? { ...body, routes: 0, draws: 0 } : body, signal);
 
-// POST /grade-check and POST /compare, answered likewise.
+// POST /grade-check, POST /compare and POST /pipe-check, answered likewise.
 export const askCheck = (body, signal) => ask("grade-check", body, signal);
+export const askPipeCheck = (body, signal) => ask("pipe-check", body, signal);
 export const askComparison = (body, signal) => ask("compare", body, signal);
 
 async function ask(call, body, signal) {

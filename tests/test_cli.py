@@ -58,10 +58,10 @@ def test_a_plan_as_a_table(run) -> None:
     assert code == 0
     lines = out.splitlines()
     assert lines[0] == "Yes: 2.6 in of fall to spare."
-    head = ["station", "ground ft", "dig in", "cover in", "from line", "grade %"]
+    head = ["station", "string to ground in", "dig in", "cover in", "string to bottom", "grade %"]
     assert re.split(r"  +", lines[2]) == head
     assert [line.split()[0] for line in lines[3:8]] == ["0+00", "0+13", "0+26", "0+39", "0+52"]
-    assert lines[4].split() == ["0+13", "-0.875", "13", "8.5", "23", "1/2", "1.28"]
+    assert lines[4].split() == ["0+13", "10.5", "13", "8.5", "23", "1/2", "1.28"]
     assert len({len(line) for line in lines[2:8]}) == 1, "columns line up"
     assert "Caution: Call the utility marking service" in out
 

@@ -29,7 +29,11 @@ def store(open_data, tmp_path_factory):
         return workflow.add_raster(file, "dem", kept), kept
 
 
-def request_from(start, raster_id: str) -> ReachRequest:
+STATED = {"kind": "daylight", "depth": {"min": 0, "max": 116.84}}
+USUAL = {"kind": "daylight"}
+
+
+def request_from(start, raster_id: str, outlet: dict) -> ReachRequest:
     line = {"type": "LineString", "coordinates": [list(start), [start[0] + 1, start[1]]]}
     body = {
         "units": "si",
@@ -38,19 +42,22 @@ def request_from(start, raster_id: str) -> ReachRequest:
         "pipe": {"code": "corrugated-single-4"},
         "start": {"cover": 300},
         "limits": {"min_cover": 200, "max_depth": 1500, "outlet_taper": 3},
-        "outlet": {"kind": "daylight"},
+        "outlet": outlet,
     }
     plan = replace(read_plan(body).request, accuracy=Accuracy(sigma_m=1e-4), explain=False)
     return ReachRequest(plan, start, radius_m=50.0, routes=0, draws=0)
 
 
+@pytest.mark.parametrize("outlet", [STATED, USUAL], ids=["stated", "usual"])
 @pytest.mark.parametrize("start", STARTS)
-def test_the_plan_of_each_sampled_cells_route_agrees_with_the_map(store, start) -> None:
+def test_the_plan_of_each_sampled_cells_route_agrees_with_the_map(store, start, outlet) -> None:
     """Every outlet sampled has a route whose own plan says yes, and which with any changes of
     grade, as the map counts, has no less to spare than the map promised but for a tenth and 2 cm.
-    Every miss sampled has a route whose plan says no."""
+    Every miss sampled has a route whose plan says no. Where nobody stated how deep a daylight end
+    may lie, the ditch that the ground allows there is the same for map and plan, and so is the
+    verdict; the spare is not compared, since here it is the depth of the ditch."""
     record, kept = store
-    request = request_from(start, record.id)
+    request = request_from(start, record.id, outlet)
     found = find_reach(request, kept).searched
     spare = np.where(found.may_end, found.spare_m, np.nan)
     rng = np.random.default_rng(7)
@@ -64,7 +71,7 @@ def test_the_plan_of_each_sampled_cells_route_agrees_with_the_map(store, start) 
             planned = route.tree.plan
             assert planned.decision.yes is expected, (start, row, column)
             assert planned.verdict == ("yes" if expected else "no")
-            if expected:
+            if expected and outlet is STATED:
                 free = planned.decision.band.from_start(float(planned.decision.invert_m[0]))
                 promised_m = 0.9 * spare[row, column] - 0.02
                 assert find_pinch(free).margin_m >= promised_m

@@ -1,5 +1,6 @@
 // Plans kept to set side by side: each the whole plan as typed, under a name of its own.
 import { completed, inUnits } from "./document.js";
+import { gradeText } from "./grade.js";
 import { buildRequest } from "./request.js";
 import { plain, unitOf } from "./units.js";
 
@@ -40,7 +41,7 @@ export function comparisonOf(kept, present, baseOf) {
 }
 
 // The rows of the table: {head, cells, best: name of the best or null}.
-export function rowsOf({ alternatives, best, units }) {
+export function rowsOf({ alternatives, best, units }, way = "") {
   const size = (quantity, digits) => (value) => (value === null ? "–" : `${plain(value, digits)} ${unitOf(quantity, units)}`);
   const depth = size("depth", units === "us" ? 1 : 0);
   const row = (head, cell, name = null) => ({ head, cells: alternatives.map(cell), best: name });
@@ -51,7 +52,7 @@ export function rowsOf({ alternatives, best, units }) {
     row("Pipe", (one) => one.pipe),
     row("Outlet", (one) => OUTLETS[one.outlet] ?? one.outlet),
     row("Length of the run", (one) => size("distance", 1)(one.length)),
-    row("Flattest grade", (one) => `${plain(one.flattest_percent, 2)} %`),
+    row("Flattest grade", (one) => gradeText(one.flattest_percent, way)),
     row("Deepest dig", (one) => depth(one.greatest_depth)),
     row("Soil to dig", (one) => size("volume", 2)(one.dig_volume), best.least_dig),
     row("To haul off, loose", (one) => size("volume", 2)(one.haul_volume)),

@@ -7,7 +7,7 @@ export const BRANCH_COLUMNS = {
   name: "text", into: "choice", run: "choice", joins_at: "distance", length: "distance", tape_length: "distance",
   drop: "depth", pipe: "choice", outside: "depth", inside: "depth", wall: "depth", n: "number",
   start_by: "choice", start_value: "level", shallowest_cover: "depth",
-  min_percent: "percent", max_percent: "percent", fall_step: "depth", shape: "choice", max_breaks: "number", aim: "choice",
+  min_percent: "grade", max_percent: "grade", fall_step: "depth", shape: "choice", max_breaks: "number", aim: "choice",
   min_cover: "depth", max_depth: "depth", dig_by: "choice", outlet_taper: "distance",
   run_out_cover: "depth", run_in: "distance", run_in_cover: "depth", bedding: "depth", trench_width: "depth",
   every: "distance", stations: "distances",
@@ -37,7 +37,7 @@ export const BRANCH_SHEETS = {
   branch_readings: { branch: "choice", at: "distance", down: "depth", line: "text" },
   branch_shots: { branch: "choice", sight: "choice", on: "text", at: "distance", rod: "rod" },
   branch_points: { branch: "choice", at: "distance", elevation: "elevation" },
-  branch_runs: { branch: "choice", from: "distance", to: "distance", percent: "percent" },
+  branch_runs: { branch: "choice", from: "distance", to: "distance", percent: "grade" },
   branch_known: { branch: "choice", name: "text", elevation: "elevation" },
 };
 

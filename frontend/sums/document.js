@@ -1,7 +1,8 @@
 // The plan as the user has it: everything typed and drawn, kept as typed. Plain data, never
 // changed in place. Paths such as "level_line.rows.2.down" name every value in it.
 import { blankBranch } from "./branch_columns.js";
-import { convertEntry, convertList, isBlank } from "./entry.js";
+import { convertEntry, convertList, isBlank, readEntry, textOf } from "./entry.js";
+import { readGrade, wayTyped } from "./grade.js";
 import { blankPrices, PRICE_QUANTITIES } from "./prices.js";
 import { SUPPLY_QUANTITIES, blankSupply } from "./supply.js";
 import { blankCover, DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts, withBranchTable } from "./works.js";
@@ -16,12 +17,15 @@ export const SHEETS = {
   level_line: { at: "distance", down: "depth", line: "text" },
   rod: { sight: "choice", on: "text", at: "distance", rod: "rod" },
   elevations: { at: "distance", elevation: "elevation" },
-  slopes: { from: "distance", to: "distance", percent: "percent" },
+  slopes: { from: "distance", to: "distance", percent: "grade" },
   spots: { x: "plane", y: "plane", z: "elevation" },
   crossings: {
     on: "choice", at: "distance", what: "text", top_depth: "depth", size: "depth", clearance: "depth", pass: "choice",
   },
   known: { name: "text", elevation: "elevation" },
+  old_points: {
+    at: "distance", invert: "elevation", ground: "elevation", depth: "depth", down: "depth", rod: "elevation", on: "choice",
+  },
   ...DRAWN_SHEETS,
 };
 
@@ -51,8 +55,8 @@ const QUANTITIES = {
   "pipe.wall": "depth",
   "pipe.n": "number",
   "start.shallowest_cover": "depth",
-  "grade.min_percent": "percent",
-  "grade.max_percent": "percent",
+  "grade.min_percent": "grade",
+  "grade.max_percent": "grade",
   "grade.fall_step": "depth",
   "grade.max_breaks": "number",
   "limits.min_cover": "depth",
@@ -67,12 +71,15 @@ const QUANTITIES = {
   "accuracy.common": "depth",
   "stations.every": "distance",
   "stations.at": "distances",
+  "old_pipe.min_percent": "percent",
+  "old_pipe.sigma": "depth",
   ...DRAWN_QUANTITIES,
   ...PRICE_QUANTITIES,
   ...SUPPLY_QUANTITIES,
 };
 const LISTS = ["distances", "depths"];
 const BY_LEVEL = ["start.value", "outlet.min", "outlet.max", "outlet.prefer"];
+const WATER_LEVEL = "outlet.water";
 
 const ROWS = 5;
 const rowOf = (kind) => Object.fromEntries(Object.keys(SHEETS[kind]).map((name) => [name, ""]));
@@ -104,14 +111,16 @@ export function blankDocument(units = "us") {
     raster: { vertical_unit: "" },
     pipe: { code: "corrugated-single-4", outside: "", inside: "", wall: "", n: "" },
     start: { by: "cover", value: us ? "8" : "200", shallowest_cover: "" },
-    grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "", max_breaks: "1" },
+    grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "", max_breaks: "1", way: "" },
     limits: {
       min_cover: "", max_depth: "", dig_by: "", outlet_taper: "", run_out_cover: "", run_in: "", run_in_cover: "",
       bedding: "", trench_width: "",
     },
-    outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "" },
+    outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "", water_by: "depth", water: "" },
     stations: { every: "", at: "" },
     accuracy: { instrument: "", sigma: "", common: "" },
+    old_pipe: { by: "down", pipe: "", instrument: "", sigma: "", min_percent: "", hold: "" },
+    old_points: { rows: blankRows("old_points") },
     prices: blankPrices(),
     supply: blankSupply(),
     search: { starts: {}, skip: [], goal: "", clearance: us ? "2" : "0.6" },
@@ -199,6 +208,31 @@ export function withValue(plan, path, value) {
   return { ...plan, [key]: next };
 }
 
+// Reads the measure at a path: {value: number}, {empty: true} or {error}; a grade that must be asked
+// about has `readings` beside its error.
+// An elevation may be typed as how far it lies below the string: "9 in below".
+export function readAt(plan, path) {
+  const [quantity, entry, unit] = [quantityAt(plan, path), valueAt(plan, path), unitAt(plan, path)];
+  if (quantity === "grade") return readGrade(entry);
+  if (quantity !== "elevation" || !BELOW.test(textOf(entry))) return readEntry(entry, unit);
+  const found = readEntry(textOf(entry).replace(BELOW, ""), unit);
+  return found.value === undefined ? found : { value: -found.value };
+}
+
+const BELOW = / below(?: the (?:string|line))?\s*$/i;
+
+// A plan that goes on showing grades in the way of the one before it.
+export const withWayOf = (plan, { grade: { way } }) => withValue(plan, "grade.way", way);
+
+const PIPE_GRADES = /^(grade|branches\.rows\.\d+)\.(min|max)_percent$/;
+
+// The plan with a text typed. The way in which a pipe's grade was typed is the one it is shown in.
+export function withTyped(plan, path, text) {
+  const next = withValue(plan, path, text);
+  const way = PIPE_GRADES.test(path) ? wayTyped(text) : null;
+  return way === null ? next : withValue(next, "grade.way", way);
+}
+
 // A pipe of one's own, by its measures, instead of one of the catalogue.
 export const OWN_PIPE = "own";
 
@@ -253,6 +287,7 @@ export function quantityAt(plan, path) {
   if (BY_LEVEL.includes(path)) {
     return plan[path.split(".")[0]].by === "invert" ? "elevation" : "depth";
   }
+  if (path === WATER_LEVEL) return plan.outlet.water_by;
   const [sheet, rows, part, column] = path.split(".");
   if (sheet === "sites") return part === "distance" ? "distance" : "number";
   if (rows === "rows") {
@@ -275,7 +310,7 @@ export function measurePaths(plan) {
     ),
   );
   const scales = Object.keys(plan.sites).map((id) => `sites.${id}.distance`);
-  return [...Object.keys(QUANTITIES), ...BY_LEVEL, ...cells, ...scales];
+  return [...Object.keys(QUANTITIES), ...BY_LEVEL, WATER_LEVEL, ...cells, ...scales];
 }
 
 // The plan in the other unit system, every typed value converted exactly and in place.

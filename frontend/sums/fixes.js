@@ -14,7 +14,7 @@ export function withFix(plan, fix, { path, plane, length }) {
     case "pipe":
       return withChoice(plan, "pipe.code", fix.to);
     case "outlet_kind":
-      return { ...plan, outlet: { kind: fix.to, by: "depth", min: "", max: "", prefer: "" } };
+      return { ...plan, outlet: { ...plan.outlet, kind: fix.to, by: "depth", min: "", max: "", prefer: "" } };
     case "grade_changes":
       return { ...plan, grade: { ...plan.grade, shape: "least_dig", max_breaks: String(fix.to) } };
     case "crossing": {

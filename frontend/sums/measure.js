@@ -7,7 +7,7 @@ const VULGAR = {
   "⅓": "1/3", "⅔": "2/3",
 };
 const NUMBER = String.raw`(?:\d+(?:\.\d*)?|\.\d+)`;
-const AMOUNT = String.raw`(?:\d+[ -]+\d+\/\d+|\d+\/\d+|${NUMBER})`;
+export const AMOUNT = String.raw`(?:\d+[ -]+\d+\/\d+|\d+\/\d+|${NUMBER})`;
 const PLAIN = new RegExp(`^(${AMOUNT}) ?(ft|in|mm|cm|m|%)?$`);
 const FEET_INCHES = new RegExp(`^(${NUMBER}) ?ft[ ,-]*(?:(${AMOUNT}) ?(?:in)?)?$`);
 const STATION = new RegExp(String.raw`^(\d+)\+(\d+(?:\.\d+)?)$`);
@@ -23,7 +23,8 @@ export function readMeasure(text, unit) {
   return found.value && negative ? { value: negated(found.value) } : found;
 }
 
-function normalise(text) {
+// Text with its signs, fractions and units of feet and inches written alike.
+export function normalise(text) {
   let tidy = text.replace(/[\u00a0\u2009\u202f]/g, " ").replace(/[−–]/g, "-").trim();
   tidy = tidy.replace(/[½¼¾⅛⅜⅝⅞⅓⅔]/g, (sign) => ` ${VULGAR[sign]}`);
   tidy = tidy.toLowerCase().replace(/⁄/g, "/").replace(/\s*\/\s*/g, "/");
@@ -62,7 +63,8 @@ function decimalComma(text) {
   return commas === 1 && /\d,\d{1,2}(?!\d)/.test(text) ? text.replace(",", ".") : null;
 }
 
-function amount(text) {
+// An amount such as 17, 17.5, 1/2 or 17 1/2; null for a fraction over 0.
+export function amount(text) {
   const parts = text.split(/[ -]+/);
   const last = parts.at(-1);
   if (!last.includes("/")) return fromDecimal(last);

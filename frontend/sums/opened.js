@@ -60,6 +60,7 @@ function baseFor({ ground, route }, baseOf) {
 function readParts(plan, { pipe = {}, start = {}, grade = {}, limits = {}, outlet = {}, stations = {}, accuracy = {}, supply = {} }) {
   const by = ["cover", "depth", "invert"].find((name) => name in start) ?? "cover";
   const level = outlet.invert ? "invert" : "depth";
+  const [[waterBy, water]] = [...Object.entries(outlet.water_level ?? {}), [plan.outlet.water_by]];
   const { aim = "least_fall", shape = "" } = grade;
   return {
     ...plan,
@@ -67,7 +68,10 @@ function readParts(plan, { pipe = {}, start = {}, grade = {}, limits = {}, outle
     start: { by, value: text(start[by]), shallowest_cover: text(start.shallowest_cover) },
     grade: { ...filled(plan.grade, grade), aim, shape, max_breaks: shape === "least_dig" ? text(grade.max_breaks) : plan.grade.max_breaks },
     limits: filled(plan.limits, limits),
-    outlet: { kind: outlet.kind ?? plan.outlet.kind, by: level, ...textsOf(outlet[level] ?? {}, ["min", "max", "prefer"]) },
+    outlet: {
+      kind: outlet.kind ?? plan.outlet.kind, by: level, ...textsOf(outlet[level] ?? {}, ["min", "max", "prefer"]),
+      water_by: waterBy, water: text(water),
+    },
     stations: { every: text(stations.every), at: listText(stations.at) },
     accuracy: { ...filled(plan.accuracy, accuracy), instrument: accuracy.sigma === undefined ? text(accuracy.instrument) : "own" },
     supply: { ...filled(plan.supply, supply), depth_classes: listText(supply.depth_classes) },

@@ -8,6 +8,9 @@ const HEADINGS = {
   down: ["down", "reading", "read", "string down", "string to ground", "drop"],
   line: ["line", "string"],
   elevation: ["elevation", "elev", "el", "level", "height", "z"],
+  invert: ["invert", "inv", "inside bottom", "elevation", "elev", "level", "height"],
+  ground: ["ground", "surface", "elevation", "elev"],
+  depth: ["depth", "deep", "reading", "read"],
   from: ["from", "start"],
   to: ["to", "end"],
   percent: ["percent", "slope", "grade", "%"],
@@ -23,13 +26,13 @@ const HEADINGS = {
 };
 
 // Text of several cells or lines as rows for a sheet of readings. One bare value is not a
-// table: null, so that the paste goes on as usual.
-export function pastedRows(text, kind) {
+// table: null, so that the paste goes on as usual. `names` are the columns that the sheet shows.
+export function pastedRows(text, kind, names = Object.keys(SHEETS[kind])) {
   const table = cellsOf(text);
   if (table.length < 2 && (table[0]?.length ?? 0) < 2) return null;
-  const heading = headingOf(table[0], kind);
+  const heading = headingOf(table[0], kind, names);
   const body = heading ? table.slice(1) : table;
-  const columns = heading ?? plainColumns(kind, body);
+  const columns = heading ?? plainColumns(kind, body, names);
   const rows = body.filter((cells) => cells.some((cell) => cell !== ""));
   return rows.flatMap((cells) => rowsOf(cells, columns, kind));
 }
@@ -52,10 +55,10 @@ function separator(lines) {
 }
 
 // The meaning of each column, from a first row that holds words; null where it holds readings.
-function headingOf(cells, kind) {
+function headingOf(cells, kind, names) {
   const words = cells.map((cell) => cell.toLowerCase().replace(/[([].*$/, "").trim());
   if (words.some((word) => word && readMeasure(word, "").value)) return null;
-  const known = kind === "rod" ? [...Object.keys(SHEETS.rod), "bs", "is", "fs"] : Object.keys(SHEETS[kind]);
+  const known = kind === "rod" ? [...Object.keys(SHEETS.rod), "bs", "is", "fs"] : names;
   const taken = new Set();
   const columns = words.map((word) => {
     const fits = known
@@ -73,8 +76,7 @@ const headingSize = (word, headings) => Math.max(0, ...headings
   .filter((heading) => word === heading || word.startsWith(`${heading} `))
   .map((heading) => heading.length));
 
-function plainColumns(kind, body) {
-  const names = Object.keys(SHEETS[kind]);
+function plainColumns(kind, body, names) {
   if (kind !== "rod") return names;
   const wide = Math.max(...body.map((cells) => cells.length));
   return wide <= 3 ? ["sight", "at", "rod"] : names;

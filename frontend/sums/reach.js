@@ -108,10 +108,11 @@ export function searchRequest(plan, base, features) {
   const { body } = asked;
   if (!body || problems.length) return { ...asked, body: null, problems };
   const shared = Object.fromEntries(SHARED.filter((key) => body[key] !== undefined).map((key) => [key, body[key]]));
+  const { water_level: _, ...outlet } = body.outlet; // of one place; the plan of a route takes it up again
   return {
     ...asked,
     body: {
-      ...shared, crs: body.route.crs, bands: EDGES[plan.units],
+      ...shared, outlet, crs: body.route.crs, bands: EDGES[plan.units],
       start: { ...body.start, point: toPlanner(plan, start) },
       ...(clearance !== undefined && { clearance }),
       ...searchedShapes(plan, features),

@@ -1,7 +1,7 @@
 // Reads values of the plan for a request, and keeps what could not be read and where each part of
 // the request comes from.
-import { SHEETS, unitAt, valueAt } from "./document.js";
-import { isBlank, readEntry, readList, textOf } from "./entry.js";
+import { readAt, SHEETS, unitAt, valueAt } from "./document.js";
+import { isBlank, readList, textOf } from "./entry.js";
 
 export class Reader {
   constructor(plan) {
@@ -16,7 +16,7 @@ export class Reader {
 
   // The number at a path; undefined where blank or unreadable (which is noted).
   number(path) {
-    const found = readEntry(valueAt(this.plan, path), unitAt(this.plan, path));
+    const found = readAt(this.plan, path);
     if (found.error) this.problems.push({ path, text: found.error });
     return found.value;
   }

@@ -20,7 +20,7 @@ const START = {
   level_line: "Type two readings or more: each with its station, and from the string down to the ground.",
   rod: "Type the level book: a backsight on the benchmark, then the rod at two stations or more.",
   elevations: "Type the elevation of the ground at two stations or more.",
-  slopes: "Type at least one slope: from where, to where, and its percent.",
+  slopes: "Type at least one slope: from where, to where, and its grade.",
   spots: "Type at least three spot heights around your line.",
 };
 
@@ -194,7 +194,13 @@ function readOutlet(plan, reader) {
   }
   reader.place(`/outlet/${by}`, "outlet.min");
   reader.place("/outlet/kind", "outlet.kind");
-  return { kind, ...(outlet && { [by]: outlet }) };
+  reader.place("/outlet/water_level", "outlet.water");
+  const water = reader.number("outlet.water");
+  return {
+    kind,
+    ...(outlet && { [by]: outlet }),
+    ...(water !== undefined && { water_level: { [plan.outlet.water_by]: water } }),
+  };
 }
 
 function readStations(plan, reader) {

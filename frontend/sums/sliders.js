@@ -1,6 +1,7 @@
 // What can be tried with a slider: its field, range and step in each unit system.
 import { isBlank, readEntry } from "./entry.js";
-import { unitAt, valueAt, withValue } from "./document.js";
+import { quantityAt, readAt, unitAt, valueAt, withValue } from "./document.js";
+import { gradeTyped } from "./grade.js";
 import { plain } from "./units.js";
 
 export const SLIDERS = [
@@ -17,7 +18,7 @@ export function sliderAt(plan, { path, by, usual: pointer, floor, openTop, ...ra
   if (by && valueAt(plan, by) === "invert") return null;
   const [low, high, step] = ranges[plan.units];
   const unit = unitAt(plan, path);
-  const typed = readEntry(valueAt(plan, path), unit);
+  const typed = readAt(plan, path);
   if (typed.error) return null;
   const open = Boolean(openTop && isBlank(valueAt(plan, path)));
   const value = open ? high : typed.value ?? usual.get(pointer);
@@ -35,5 +36,7 @@ function leastOf(plan, floor, usual) {
 export function withSlide(plan, { path, openTop, ...ranges }, value) {
   const [, high, step] = ranges[plan.units];
   const digits = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
-  return withValue(plan, path, openTop && value >= high ? "" : plain(value, digits));
+  const text = plain(value, digits);
+  if (quantityAt(plan, path) === "grade") return withValue(plan, path, gradeTyped(Number(text), plan.grade.way));
+  return withValue(plan, path, openTop && value >= high ? "" : text);
 }

@@ -147,7 +147,7 @@ export const isChecked = ({ station, entry }, asked) => Boolean(station && entry
 
 // What a place should read by this way, as a tape or a rod shows it; null where it cannot be read so.
 export function shouldRead({ wanted, station }, by, unit) {
-  if (wanted) return by === "rod" ? known(wanted.rod, unit) : wanted.marks[by];
+  if (wanted) return by === "rod" ? known(wanted.rod, unit) : unsigned(wanted.marks[by]);
   if (!station || station.by !== by) return null;
   return by === "rod" ? known(station.should_read, unit) : `${tapeText(toEighth(station.should_read, unit), unit)} ${unit}`;
 }
@@ -160,6 +160,9 @@ export function offWords({ off }, units) {
   const size = depthText(Math.round(Math.abs(off) * 1e5 + 0.01) / 1e5 + 1e-9, units);
   return size.startsWith("0 ") ? "on the line" : `${size} ${off > 0 ? "high" : "low"}`;
 }
+
+// A mark above the ground, in words instead of a sign.
+const unsigned = (mark) => (mark?.startsWith("-") ? `${mark.slice(1)} above the ground` : mark);
 
 const known = (rod, unit) => (rod === null ? null : `${rod.toFixed(ROD_DIGITS[unit])} ${unit}`);
 
@@ -183,7 +186,7 @@ export function betweenWords({ runs, standing_water: ponds, checks, fall, units,
   return [
     ...runs.filter((run) => run.falls_back).map((run) => `${where(run)} it falls back: it runs uphill.`),
     ...runs.filter((run) => run.under_least && !run.falls_back && verdict === "fail").map((run) =>
-      `${where(run)} it falls ${plain(run.percent, 2)} %, less than the least grade.`),
+      `${where(run)} it falls ${plain(run.percent, 2)} %, less than the minimum grade.`),
     ...(fall && !checks.fall_enough ? ["From end to end it does not fall enough."] : []),
     ...ponds.map((pond) => pond.sentence),
   ];

@@ -34,7 +34,7 @@ const SYSTEMS = {
   us: { distance: "ft", elevation: "ft", depth: "in", area: "sq ft", flow: "gpm", rain: "in/h", speed: "ft/s", volume: "cu yd", per_volume: "per cu yd", per_area: "per sq ft" },
   si: { distance: "m", elevation: "m", depth: "mm", area: "m²", flow: "L/s", rain: "mm/h", speed: "m/s", volume: "m³", per_volume: "per m³", per_area: "per m²" },
 };
-const SAME = { percent: "%", minutes: "min", hours: "h", years: "years" };
+const SAME = { percent: "%", grade: "%", minutes: "min", hours: "h", years: "years" };
 
 const ROD_COUNTERPART = { ft: "m", in: "mm", m: "ft", mm: "in" };
 

@@ -11,7 +11,7 @@ export function workedColumns(plan, kind) {
   if (kind === "level_line") return [{ name: "below", head: "Below first", unit: unitOf("depth", plan.units) }];
   if (kind !== "rod") return [];
   const unit = unitOf("elevation", plan.units);
-  return [{ name: "sight", head: "Line of sight", unit }, { name: "level", head: "Level", unit }];
+  return [{ name: "sight", head: "Line of sight", unit }, { name: "level", head: "Elevation", unit }];
 }
 
 // One object of texts a row, by column name; "" where nothing is known.

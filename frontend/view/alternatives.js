@@ -21,7 +21,7 @@ export class Alternatives {
     this.error = h("p", { class: "error", id: "keep-error", hidden: true });
     this.keep = h("button", { type: "button", id: "keep-plan", onclick: () => this.#keep() }, "Keep this plan to compare");
     this.list = h("ul", { class: "kept-plans", "aria-label": "Plans kept" });
-    this.again = h("button", { type: "button", id: "compare-again", hidden: true, onclick: () => this.#compare() }, "Compare again with the plan as it stands");
+    this.again = h("button", { type: "button", id: "compare-again", hidden: true, onclick: () => this.#compare() }, "Compare again");
     this.said = h("p", { id: "compared", role: "status" });
     this.table = h("div", { class: "table-frame", tabindex: "0", role: "group", "aria-label": "Plans side by side", hidden: true });
     this.section = h("section", { class: "card", id: "alternatives", "aria-labelledby": "alternatives-title", hidden: true },
@@ -47,7 +47,7 @@ export class Alternatives {
     if (!this.list.childElementCount && this.kept.length) this.#drawList();
     const stale = this.kept.length > 0 && JSON.stringify(plans) !== this.#asked;
     this.again.hidden = !stale || plans.length < 2;
-    say(this.again, this.#compared ? "Compare again with the plan as it stands" : "Compare");
+    say(this.again, this.#compared ? "Compare again" : "Compare");
     this.table.classList.toggle("waiting", stale);
   }
 
@@ -75,7 +75,7 @@ export class Alternatives {
 
   #drawList() {
     this.list.replaceChildren(...this.kept.map((one) => h("li", null, h("b", null, one.name),
-      h("button", { type: "button", "aria-label": `Take up ${one.name}`, onclick: () => this.store.edit(({ units }) => takenUp(one, units)) }, "Take it up"),
+      h("button", { type: "button", "aria-label": `Use this plan: ${one.name}`, onclick: () => this.store.edit(({ units }) => takenUp(one, units)) }, "Use this plan"),
       h("button", { type: "button", class: "quiet", "aria-label": `Remove ${one.name}`, onclick: () => this.#drop(one) }, "Remove"))));
   }
 
@@ -114,7 +114,7 @@ export class Alternatives {
     this.table.replaceChildren(h("table", { class: "side-by-side" },
       h("caption", { class: "unseen" }, "Plans side by side"),
       h("thead", null, h("tr", null, h("td"), names.map((name) => h("th", { scope: "col" }, name)))),
-      h("tbody", null, rowsOf(answer).map(({ head, cells, best }) => h("tr", null, h("th", { scope: "row" }, head),
+      h("tbody", null, rowsOf(answer, this.store.plan.grade.way).map(({ head, cells, best }) => h("tr", null, h("th", { scope: "row" }, head),
         cells.map((text, i) => h("td", null, names[i] === best ? [h("b", null, text), h("small", null, "best")] : text)))))));
   }
 }

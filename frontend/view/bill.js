@@ -15,7 +15,7 @@ const SUPPLY = [
   ["supply.swell_percent", "Dug soil swells by", "Empty: as common earth does."],
   ["supply.by_hand", "Dug by hand in an hour", "The length of trench, as deep as this one."],
   ["supply.by_machine", "Dug by machine in an hour", "Empty: as the way you dig is usually reckoned."],
-  ["supply.depth_classes", "Volume parted at depths", "Parted by semicolons, from least to greatest: 18; 36"],
+  ["supply.depth_classes", "Volume split at depths", "Separate with semicolons, shallowest first: 18; 36"],
 ];
 
 export class BillCard {

@@ -64,6 +64,5 @@ function cell(kind, path, label, form) {
     id: idOf(path), "data-path": path, autocomplete: "off", "aria-label": label,
     inputmode: !["line", "on", "percent"].includes(column) && "decimal",
   });
-  form.bindCell(input, error);
-  return h("td", null, input, error);
+  return h("td", null, input, form.bindCell(input, error), error);
 }

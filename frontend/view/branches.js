@@ -10,22 +10,22 @@ import { optionsOf } from "./things.js";
 
 const LABELS = {
   name: "Name", into: "Ends in", run: "Its run is", joins_at: "Joins at station", length: "Length",
-  pipe: "Pipe", start_by: "At its start, set", start_value: "That is", min_percent: "Least grade", max_depth: "Deepest you will dig",
-  ground: "Its ground measured with", rod_unit: "Rod in", benchmark: "Benchmark", benchmark_elevation: "Its level", levelled: "Length levelled",
+  pipe: "Pipe", start_by: "At its start, set", start_value: "That is", min_percent: "Minimum grade", max_depth: "Maximum depth",
+  ground: "Its ground measured with", rod_unit: "Rod in", benchmark: "Benchmark", benchmark_elevation: "Its elevation", levelled: "Length levelled",
   drop: "Comes in higher by", tape_length: "Taped length", shallowest_cover: "Shallowest cover at its start",
   outside: "Outside diameter", inside: "Inside diameter", wall: "Wall", n: "Roughness n",
-  shape: "The pipe runs", aim: "A straight grade is chosen", max_breaks: "Changes of grade at most", max_percent: "Steepest grade",
-  fall_step: "Round the whole fall up to", min_cover: "Least cover", dig_by: "Dug by", outlet_taper: "Cover may run out over the last",
-  run_out_cover: "Cover kept on that run-out", run_in: "Cover may be less over the first", run_in_cover: "Cover kept on that run-in",
+  shape: "The pipe runs", aim: "A straight grade is chosen", max_breaks: "Changes of grade at most", max_percent: "Maximum grade",
+  fall_step: "Round the whole fall up to", min_cover: "Minimum cover", dig_by: "Dug by", outlet_taper: "Cover may thin out over the last",
+  run_out_cover: "Cover kept where it thins out", run_in: "Cover may be less over the first", run_in_cover: "Cover kept on that first length",
   bedding: "Bedding under the pipe", trench_width: "Width of the trench", every: "A station every", stations: "Further stations",
 };
 const HINTS = {
   joins_at: "Along the line it ends in.", length: "Empty: to its last reading.",
   min_percent: "Empty: the usual of its pipe.", max_depth: "Empty: as the main line.",
-  start_by: "The invert is the lowest point inside the pipe; its level is in the same terms as the ground.",
+  start_by: "The invert is the lowest point inside the pipe; give its elevation in the same terms as the ground.",
   drop: "How far it comes in above the invert of that line. Empty: both pipes' tops at one level.", tape_length: "The tape rules over the drawing.",
   shallowest_cover: "How far its start may be raised if that settles it.",
-  outside: "Left empty, the catalogue's values hold.", stations: "Parted by semicolons: 10; 22 1/2",
+  outside: "Left empty, the catalogue's values hold.", stations: "Separate with semicolons: 10; 22 1/2",
   min_cover: "Empty: as the main line.",
 };
 
@@ -65,7 +65,7 @@ const OPTIONS = {
     [key, key ? branchName(plan.branches.rows.find((other) => other.key === key)) : "the main line"])),
   run: () => optionsOf([["drawn", "drawn on the map"], ["taped", "taped only"]]),
   pipe: () => [...byId("pipe-code").children].map((group) => group.cloneNode(true)),
-  start_by: () => optionsOf([["cover", "cover over the pipe"], ["depth", "trench depth"], ["invert", "invert level"]]),
+  start_by: () => optionsOf([["cover", "cover over the pipe"], ["depth", "trench depth"], ["invert", "invert elevation"]]),
   dig_by: () => [...byId("dig-by").children].map((way) => way.cloneNode(true)),
   shape: () => optionsOf(SHAPES),
   aim: () => optionsOf(AIMS),

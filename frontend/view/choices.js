@@ -1,5 +1,6 @@
 // Words and grey values that follow the choices made: the pipe, how it starts, how it ends.
 import { takenValues } from "../sums/conditions.js";
+import { gradeText, gradeWords, isPercent } from "../sums/grade.js";
 import { OWN_PIPE } from "../sums/document.js";
 import { plain, unitOf } from "../sums/units.js";
 import { fetchPipes } from "../service.js";
@@ -8,7 +9,7 @@ import { byId, h, say } from "./element.js";
 const START = {
   cover: ["Cover at the start", "Cover is the soil from the ground down to the top of the pipe."],
   depth: ["Depth at the start", "From the ground down to the trench bottom."],
-  invert: ["Invert at the start", "The invert is the lowest point inside the pipe; give its level in the same terms as your ground."],
+  invert: ["Invert at the start", "The invert is the lowest point inside the pipe; give its elevation in the same terms as your ground."],
 };
 const OUTLET = {
   pop_up: (us) => `The pipe ends under a lid that water lifts. Bottom of the trench to the lid: about ${us ? "7 to 10 in for 4 in" : "180 to 250 mm for 100 mm"} pipe.`,
@@ -19,8 +20,8 @@ const OUTLET = {
 };
 
 const GRADE = {
-  us: "Grade is fall along the run: 1 % is 1 ft in 100 ft, about 1/8 in per foot.",
-  si: "Grade is fall along the run: 1 % is 1 m in 100 m, 10 mm per metre.",
+  us: "Grade is fall along the run: 1 % is 1 ft in 100 ft, about 1/8 in per foot. Type it as you say it: 1.25 %, 1/8 in per ft, 1:80, 0.5°.",
+  si: "Grade is fall along the run: 1 % is 1 m in 100 m, 10 mm per metre. Type it as you say it: 1.25 %, 10 mm per m, 1:80, 0.5°.",
 };
 
 export class Choices {
@@ -39,13 +40,18 @@ export class Choices {
     h("option", { value: OWN_PIPE }, "My own pipe, by its measures"));
   }
 
+  // The catalogue of pipes.
+  get pipes() {
+    return this.#pipes.get("us");
+  }
+
   show(plan) {
     const pipe = this.#pipes.get(plan.units)?.find(({ code }) => code === plan.pipe.code);
     const depth = unitOf("depth", plan.units);
     if (pipe) {
       const size = (value) => `${plain(value, plan.units === "us" ? 3 : 1)} ${depth}`;
-      say(this.facts, `Outside ${size(pipe.outside)}, inside ${size(pipe.inside)}; least grade ` +
-        `${plain(pipe.min_percent, 2)} %.`);
+      say(this.facts, `Outside ${size(pipe.outside)}, inside ${size(pipe.inside)}; minimum grade ` +
+        `${gradeText(pipe.min_percent, plan.grade.way)}.`);
       say(byId("pipe-source"), `Its sources: ${pipe.source}.`);
       for (const name of ["outside", "inside", "wall"]) {
         this.form.suggest(`pipe.${name}`, plain(pipe[name], plan.units === "us" ? 3 : 1));
@@ -73,7 +79,10 @@ export class Choices {
   showUsual(answer) {
     const usual = new Map([...answer.assumptions.map(({ pointer, value }) => [pointer, value]), ...takenValues(answer.answer)]);
     for (const [path, pointer] of this.form.usualPlaces()) {
-      this.form.suggest(path, usual.has(pointer) ? plain(usual.get(pointer), 2) : "none");
+      const value = usual.get(pointer);
+      const { grade: { way } } = this.store.plan;
+      const inWay = value !== undefined && pointer.endsWith("_percent") && !isPercent(way);
+      this.form.suggest(path, value === undefined ? "none" : inWay ? gradeWords(value, way) : plain(value, 2));
     }
   }
 }

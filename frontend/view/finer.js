@@ -1,9 +1,10 @@
 // The finer settings, folded away until they are wanted: how well the ground is known, a pipe's
 // own sizes, how its ends may lie, how the grade may change.
+import { GRADE_WAYS } from "../sums/grade.js";
 import { byId, h } from "./element.js";
 import { optionsOf } from "./things.js";
 
-const ACCURACY = [
+export const ACCURACY = [
   ["", "the usual of this way to measure"], ["line_level", "string and line level"], ["water_level", "water level"],
   ["builders_level", "builder's level"], ["rotary_laser", "rotary laser"], ["hand_level", "hand level"],
   ["lidar_ql0", "aerial lidar, quality level 0"], ["lidar_ql1", "aerial lidar, quality level 1"],
@@ -36,18 +37,19 @@ export function buildFiner() {
     field("outlet-prefer", "outlet.prefer", "Best level at the outlet"),
     choice("grade-aim", "grade.aim", "A straight grade is chosen", AIMS),
   ]);
-  fill("grade-finer", "Changes of grade, thin cover at the ends, bedding, stations", [
+  fill("grade-finer", "How grades are shown, changes of grade, thin cover at the ends, bedding, stations", [
+    choice("grade-way", "grade.way", "Grades are shown in", GRADE_WAYS),
     choice("grade-shape", "grade.shape", "The pipe runs", SHAPES),
     field("max-breaks", "grade.max_breaks", "Changes of grade at most"),
-    field("max-percent", "grade.max_percent", "Steepest grade"),
+    field("max-percent", "grade.max_percent", "Maximum grade"),
     field("fall-step", "grade.fall_step", "Round the whole fall up to", "A round step makes every mark easy to read."),
-    field("run-out-cover", "limits.run_out_cover", "Cover kept on that run-out", "Up to the last 10 ft (3 m). Empty: none, where you give its length."),
+    field("run-out-cover", "limits.run_out_cover", "Cover kept where it thins out", "Up to the last 10 ft (3 m). Empty: none, where you give its length."),
     field("run-in", "limits.run_in", "Cover may be less over the first", "Where the pipe leaves a shallow start."),
-    field("run-in-cover", "limits.run_in_cover", "Cover kept on that run-in"),
+    field("run-in-cover", "limits.run_in_cover", "Cover kept on that first length"),
     field("bedding", "limits.bedding", "Bedding under the pipe", "Sand or stone that the pipe lies on."),
     field("trench-width", "limits.trench_width", "Width of the trench", null, "/limits/trench_width"),
     field("every", "stations.every", "A station every", "A station is a place along the run: 0+26 is 26 from the start.", "/stations/every"),
-    field("station-list", "stations.at", "Further stations", "Parted by semicolons: 10; 22 1/2"),
+    field("station-list", "stations.at", "Further stations", "Separate with semicolons: 10; 22 1/2"),
   ]);
 }
 

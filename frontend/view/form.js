@@ -1,11 +1,13 @@
 // Binds every field of the page to its place in the plan: typing edits the plan, a changed plan
 // (undo, units, an example) shows in the fields. Errors appear at the field they are about.
 import { textOf, typedAs } from "../sums/entry.js";
-import { quantityAt, unitAt, valueAt, withChoice, withValue } from "../sums/document.js";
+import { besideGrade } from "../sums/grade.js";
+import { quantityAt, readAt, unitAt, valueAt, withChoice, withTyped } from "../sums/document.js";
 import { h, say } from "./element.js";
 
 const REST_MS = 1500;
-const TYPED = ["text", "choice", "distances", "depths"];
+export const APART = "old_"; // paths of an old pipe
+const TYPED = ["text", "choice", "distances", "depths", "grade"];
 
 export class Form {
   #fields = new Map();
@@ -13,7 +15,7 @@ export class Form {
   #groups = new Map();
   #typing = null;
   #timer = null;
-  #rest = () => {};
+  #rests = [];
 
   constructor(store) {
     this.store = store;
@@ -30,7 +32,7 @@ export class Form {
 
   // `rest()` is called when the hand rests after typing or leaves a field.
   whenRested(rest) {
-    this.#rest = rest;
+    this.#rests.push(rest);
   }
 
   typed(path) {
@@ -43,6 +45,10 @@ export class Form {
   #left(path) {
     if (this.#typing === null || this.#typing === path) this.#rested();
     else this.#rest();
+  }
+
+  #rest() {
+    for (const rest of this.#rests) rest();
   }
 
   #rested() {
@@ -70,25 +76,29 @@ export class Form {
     const error = errorSlot(`${input.id}-error`);
     const hint = input.parentElement.querySelector(".hint");
     if (hint) hint.id ||= `${input.id}-hint`;
-    const frame = h("span", { class: "measure" });
+    const frame = h("span", { class: quantity === "grade" ? "measure grade" : "measure" });
     input.replaceWith(frame);
     frame.append(input, unit);
     frame.after(error);
     const described = [unit.id, hint?.id].filter(Boolean);
     this.#fields.set(path, { input, unit, error, described });
-    input.addEventListener("input", () => {
-      this.typed(path);
-      this.store.edit((plan) => withValue(plan, path, input.value), { key: path, origin: input });
-    });
+    this.#listen(input, path);
   }
 
-  // A field made for a cell of a table: bound while it stands in the page.
+  // A field made for a cell of a table: bound while it stands in the page. Answers the note that
+  // belongs after a field for a grade, its percent; null for any other.
   bindCell(input, error) {
     const path = input.dataset.path;
-    this.#fields.set(path, { input, unit: null, error, described: [] });
+    const unit = quantityAt(this.store.plan, path) === "grade" ? h("span", { class: "grade-is", id: `${input.id}-is` }) : null;
+    this.#fields.set(path, { input, unit, error, described: unit ? [unit.id] : [] });
+    this.#listen(input, path);
+    return unit;
+  }
+
+  #listen(input, path) {
     input.addEventListener("input", () => {
       this.typed(path);
-      this.store.edit((plan) => withValue(plan, path, input.value), { key: path, origin: input });
+      this.store.edit((plan) => withTyped(plan, path, input.value), { key: path, origin: input });
     });
   }
 
@@ -132,7 +142,7 @@ export class Form {
       if (input.title !== (typed && `Typed as ${typed}; reckoned with exactly that.`)) {
         input.title = typed && `Typed as ${typed}; reckoned with exactly that.`;
       }
-      if (unit) say(unit, unitAt(plan, path));
+      if (unit) say(unit, this.#besides(path, unit));
     }
     for (const [path, options] of this.#choices) {
       const value = valueAt(plan, path);
@@ -157,27 +167,43 @@ export class Form {
   }
 
   // Show `errors`, a Map from path to sentence, each at its field; answers those with no field
-  // of their own as [path, sentence].
-  tell(errors) {
+  // of their own as [path, sentence]. What is asked about apart from the plan is told apart: only
+  // the fields whose paths begin with `part`, and none of them with the plan's.
+  tell(errors, part = null) {
+    const told = (path) => (part === null ? !path.startsWith(APART) : path.startsWith(part));
     const rest = new Map(errors);
     const place = (path, { control, error, described = [] }) => {
       const text = rest.get(path) ?? "";
       rest.delete(path);
       if (error) {
-        say(error, text);
-        error.hidden = !text;
+        const { readings = [] } = text && quantityAt(this.store.plan, path) === "grade" ? readAt(this.store.plan, path) : {};
+        showError(error, text, readings, (typed) => this.#mean(path, typed));
       }
       mark(control, text, error, described);
     };
     for (const [path, { input, error, described }] of this.#fields) {
-      place(path, { control: input, error, described });
+      if (told(path)) place(path, { control: input, error, described });
     }
     for (const [path, options] of this.#choices) {
       const { choice, error } = options[0];
-      if (error) place(path, { control: choice, error });
+      if (error && told(path)) place(path, { control: choice, error });
     }
-    for (const [path, { group, error }] of this.#groups) place(path, { control: group, error });
+    for (const [path, { group, error }] of this.#groups) if (told(path)) place(path, { control: group, error });
     return [...rest];
+  }
+
+  // What was meant by a grade that could be several.
+  #mean(path, typed) {
+    this.store.edit((plan) => withTyped(plan, path, typed));
+    this.focus(path);
+  }
+
+  // What stands beside a field: its unit, or the percent of a grade.
+  #besides(path, beside) {
+    const { plan } = this.store;
+    if (quantityAt(plan, path) !== "grade") return unitAt(plan, path);
+    const text = besideGrade(valueAt(plan, path), plan.grade.way);
+    return beside.classList.contains("grade-is") && !text.startsWith("=") ? "" : text;
   }
 
   has(path) {
@@ -202,6 +228,16 @@ function bringUp(target) {
 
 function errorSlot(id) {
   return h("p", { class: "error", id, hidden: true });
+}
+
+// An error at its place, with a button for each way that a grade could be meant.
+export function showError(error, text, readings, onMean) {
+  const key = `${text}|${readings.map((reading) => reading.text).join("|")}`;
+  error.hidden = !text;
+  if (error.dataset.key === key) return;
+  error.dataset.key = key;
+  error.replaceChildren(text, ...(readings.length ? [h("span", { class: "readings" }, readings.map(({ text: typed, words }) =>
+    h("button", { type: "button", onclick: () => onMean(typed) }, words)))] : []));
 }
 
 function mark(control, text, error, described) {

@@ -36,10 +36,10 @@ export const INFLOWS = {
 
 export const OPENINGS = {
   sheet: "openings", host: "opening-list", addId: "add-opening", first: "what",
-  labels: { what: "What it is", elevation: "Its level", at: "At station", on: "On" },
+  labels: { what: "What it is", elevation: "Its elevation", at: "At station", on: "On" },
   hints: {
     at: "Empty: where the pipe starts.",
-    elevation: "In the same terms as your ground. Under a level string, levels count from the string: 9 in below it is -0.75 ft.",
+    elevation: "In the same terms as your ground. Under a level string, type how far below the string: 9 in below.",
   },
   title: (i) => `Opening ${i + 1}`,
   fields: (plan) => ["what", "elevation", "at", ...(plan.branches.rows.length ? ["on"] : [])],

@@ -28,7 +28,7 @@ export class JobList {
     this.after = h("button", { type: "button", onclick: () => this.#turn(this.#page + 1) }, "Next page");
     this.listing = h("div", { class: "job-listing" },
       h("div", { class: "pair" },
-        h("div", { class: "field" }, h("label", { for: "job-search" }, "Part of its name"), this.search),
+        h("div", { class: "field" }, h("label", { for: "job-search" }, "Search"), this.search),
         h("div", { class: "field" }, h("label", { for: "job-state" }, "Show"), this.state)),
       this.rows,
       h("div", { class: "job-pages" }, this.before, this.count, this.after),

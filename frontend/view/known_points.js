@@ -21,7 +21,7 @@ export function knownPoints({ store, form, paths, add, of = "" }) {
       type: "button", class: "quiet", onclick: () => store.edit((plan) => withoutRow(plan, sheet, Number(i))),
     }, `Remove known point${number}${of}`);
     const row = h("div", { class: "pair three known-point" },
-      field("name", "Known point"), field("elevation", "Level of point", "decimal"), h("div", { class: "field" }, remove), error);
+      field("name", "Known point"), field("elevation", "Elevation of point", "decimal"), h("div", { class: "field" }, remove), error);
     form.bindPart(path, row, error);
     return row;
   });

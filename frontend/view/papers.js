@@ -32,7 +32,7 @@ export class Papers {
       h("div", { class: "paper-list" }, PAPERS.map((paper) => this.#button(paper))),
       this.said,
       h("details", { class: "more" },
-        h("summary", null, "What stands at the head of a paper"),
+        h("summary", null, "Title block"),
         h("div", { class: "paper-head" }, FIELDS.map(([name, text]) => this.#field(name, text)), this.#page())));
     this.#restore();
   }

@@ -1,6 +1,8 @@
 // The profile card: the drawing, its stretch, and the station marked by pointer or arrow keys.
-import { depthText, plain, unitOf } from "../sums/units.js";
-import { drawProfile, frameOf } from "./profile_drawing.js";
+import { belowWords, coverWords, digCell, isStrung } from "../sums/depth_words.js";
+import { gradeText } from "../sums/grade.js";
+import { plain, unitOf } from "../sums/units.js";
+import { drawProfile, frameOf, waterLine } from "./profile_drawing.js";
 import { byId, say, svg } from "./element.js";
 import { ditchOf, thinStretches } from "./profile_cover.js";
 
@@ -53,6 +55,7 @@ export class Profile {
     byId("key-thin").hidden = !thinStretches(this.#plan).length;
     byId("key-borne").hidden = !this.#plan.covers.length;
     byId("key-ditch").hidden = !ditchOf(this.#plan);
+    byId("key-water").hidden = !waterLine(this.#plan);
     this.#showMark();
   }
 
@@ -94,17 +97,19 @@ const hasBedding = ({ profile, pipe, units }) =>
   profile.invert[0] - profile.bottom[0] > pipe.wall / (units === "us" ? 12 : 1000) + 1e-4;
 
 // One station in a sentence.
-export function stationWords(station, { units }) {
+export function stationWords(station, answer) {
+  const { units, way } = answer;
   const depth = unitOf("depth", units);
   const parts = [
-    `dig ${station.marks.dig_depth} ${depth}`,
-    `${depthText(station.cover, units)} of soil over the pipe`,
+    digCell(station, units).main === "none" ? "nothing to dig" : `dig ${station.marks.dig_depth} ${depth}`,
+    coverWords(station.cover, units),
+    ...(isStrung(answer) ? [`ground ${belowWords(station.ground, units)} the string`] : []),
   ];
   const { line_to_bottom: string } = station.marks;
   const rod = station.rod_at_bottom;
-  if (string) parts.push(`string to trench bottom ${string} ${depth}`);
+  if (string) parts.push(`string to bottom ${string} ${depth}`);
   if (rod !== null) parts.push(`rod on trench bottom ${plain(rod, 3)}`);
-  if (station.grade_percent) parts.push(`grade from here ${plain(station.grade_percent, 2)} %`);
+  if (station.grade_percent) parts.push(`grade from here ${gradeText(station.grade_percent, way)}`);
   return `${station.label}: ${parts.join("; ")}.`;
 }
 

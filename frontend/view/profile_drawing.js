@@ -1,4 +1,6 @@
 // Draws one plan's trench from the side as SVG. Elevations are stretched by a stated factor.
+import { digCell, isStrung } from "../sums/depth_words.js";
+import { gradeText, gradeWords } from "../sums/grade.js";
 import { exaggeration, roundStep, spacedLabels, ticks } from "../sums/scale.js";
 import { plain, unitOf } from "../sums/units.js";
 import { svg } from "./element.js";
@@ -15,8 +17,9 @@ const OUTLETS = {
 export function frameOf(plan, wide, tall) {
   const { at, ground, bottom } = plan.profile;
   const strings = plan.references.filter((line) => line.kind === "line");
-  const high = Math.max(...ground, ...plan.profile.top, ...strings.map((line) => line.elevation));
-  const low = Math.min(...bottom, ...plan.crossings.map((crossing) => lowest(crossing, plan)));
+  const levels = waterLine(plan)?.level ?? [];
+  const high = Math.max(...ground, ...plan.profile.top, ...strings.map((line) => line.elevation), ...levels);
+  const low = Math.min(...bottom, ...ground, ...plan.crossings.map((crossing) => lowest(crossing, plan)), ...levels);
   const length = at.at(-1) + (ditchOf(plan) ?? 0);
   const roomWide = wide - EDGE.left - EDGE.right;
   const roomTall = tall - EDGE.top - EDGE.bottom;
@@ -30,6 +33,16 @@ export function frameOf(plan, wide, tall) {
     x: (distance) => EDGE.left + distance * perUnit,
     y: (elevation) => EDGE.top + slack + (high - elevation) * perUnit * stretch,
   };
+}
+
+// The water that stands at the outlet, from where it backs up to: {at, level}. Null where none is
+// said to stand there, or so far off that it would flatten the drawing.
+export function waterLine({ outlet, profile }) {
+  if (!outlet.water) return null;
+  const [high, low] = [Math.max(...profile.ground), Math.min(...profile.bottom)];
+  const room = high - low;
+  const { line } = outlet.water;
+  return line.level.every((level) => level < high + room && level > low - room) ? line : null;
 }
 
 // The lowest part of a crossing.
@@ -57,6 +70,7 @@ export function drawProfile(plan, frame) {
     doubt(plan, points),
     path("ground", ground),
     drawDitch(plan, frame),
+    water(plan, frame),
     ...frame.strings.map((line) => drawString(line, frame)),
     sight(plan, frame),
     stations(plan, frame),
@@ -83,20 +97,33 @@ const line = (name, x1, y1, x2, y2) => svg("line", { class: name, x1, y1, x2, y2
 const text = (name, x, y, words, anchor = "middle") =>
   svg("text", { class: name, x, y, "text-anchor": anchor }, words);
 
+// The water stands on beyond the outlet, where it comes from.
+function water(plan, frame) {
+  const standing = waterLine(plan);
+  if (!standing) return null;
+  const points = standing.at.map((at, i) => [frame.x(at), frame.y(standing.level[i])]);
+  return path("water-line", [...points, [frame.wide - EDGE.right / 3, points.at(-1)[1]]]);
+}
+
 // Height lines, every round step, with their elevations.
 function heights(plan, frame) {
+  const strung = isStrung(plan);
   const step = roundStep(frame.high - frame.low, 4);
   const digits = Math.max(0, -Math.floor(Math.log10(step)));
   const marks = ticks(frame.low, frame.high, step).map((level) => {
     const y = frame.y(level);
     return [
       line("height", EDGE.left, y, frame.wide - EDGE.right, y),
-      text("height-label", EDGE.left - 6, y + 4, plain(level, digits), "end"),
+      text("height-label", EDGE.left - 6, y + 4, strung ? under(level, digits) : plain(level, digits), "end"),
     ];
   });
-  const unit = text("height-label", 2, 12, unitOf("elevation", plan.units), "start");
+  const name = unitOf("elevation", plan.units);
+  const unit = text("height-label", 2, 12, strung ? `${name} below the string` : name, "start");
   return svg("g", null, marks, unit);
 }
+
+// A level under the string that levels count from, without a sign.
+const under = (level, digits) => (plain(level, digits) === "0" ? "0" : level < 0 ? plain(-level, digits) : `${plain(level, digits)} above`);
 
 function drawString({ from, to, elevation, name }, frame) {
   const y = frame.y(elevation);
@@ -123,16 +150,17 @@ function sight({ references, units }, frame) {
 }
 
 // Each stretch of one grade, written along the pipe where there is room.
-function grades({ grade_runs: runs, profile }, frame) {
+function grades({ grade_runs: runs, profile, way }, frame) {
   const bottomAt = (distance) => {
     const i = Math.max(1, profile.at.findIndex((at) => at >= distance - 1e-9));
     const share = (distance - profile.at[i - 1]) / (profile.at[i] - profile.at[i - 1]);
     return profile.bottom[i - 1] + share * (profile.bottom[i] - profile.bottom[i - 1]);
   };
   return svg("g", null, runs.map(({ from, to, percent }, i) => {
-    const words = `${plain(percent, 2)} %`;
+    const room = frame.x(to) - frame.x(from) - 6;
+    const words = [gradeText(percent, way), gradeWords(percent, way)].find((text) => text.length * LETTER_PX <= room);
     const edges = i ? [line("grade-edge", frame.x(from), frame.y(bottomAt(from)) - 7, frame.x(from), frame.y(bottomAt(from)) + 7)] : [];
-    if (frame.x(to) - frame.x(from) < words.length * LETTER_PX + 6) return edges;
+    if (!words) return edges;
     const middle = (from + to) / 2;
     return [...edges, text("grade-label", frame.x(middle), frame.y(bottomAt(middle)) + 16, words)];
   }));
@@ -168,14 +196,14 @@ function stations(plan, frame) {
       line("station-line", x, top, x, bottom),
       line("tick", x, frame.floor + 8, x, frame.floor + (named.has(i) ? 14 : 11)),
       named.has(i) && text("station-label", x, frame.floor + 26, station.label),
-      named.has(i) && text("dig-label", x, frame.floor + 40, station.marks.dig_depth),
+      named.has(i) && text("dig-label", x, frame.floor + 40, digCell(station, plan.units).main),
     ];
   }), text("height-label", 0, frame.floor + 40, `dig ${unitOf("depth", plan.units)}`, "start"));
 }
 
 function ends(plan, frame) {
   const right = ditchOf(plan) ? frame.x(plan.profile.at.at(-1)) + EDGE.right - 2 : frame.wide - 2;
-  const words = `out: ${OUTLETS[plan.outlet.kind]}`;
+  const words = `outlet: ${OUTLETS[plan.outlet.kind]}`;
   const left = right - words.length * LETTER_PX;
   const { at, ground } = plan.profile;
   const first = at.findIndex((distance) => frame.x(distance) >= left);
@@ -183,7 +211,7 @@ function ends(plan, frame) {
   const share = b > a ? (left - frame.x(a)) / (frame.x(b) - frame.x(a)) : 0;
   const edge = ground[Math.max(0, first - 1)] * (1 - share) + ground[first] * share;
   return svg("g", null,
-    text("end-label", frame.x(0), frame.y(ground[0]) - 9, "in"),
+    text("end-label", frame.x(0), frame.y(ground[0]) - 9, "start"),
     text("end-label", right, frame.y(Math.max(edge, ...ground.slice(first))) - 9, words, "end"));
 }
 
@@ -214,6 +242,7 @@ function pinch(plan, frame) {
       `${gapWords(answer.spare, plan.units)}`, side < 0 ? "end" : "start"));
 }
 
+// The contract's names of the limits that hold a pipe down.
 const UPPER_LIMITS = ["least cover", "ground surface"];
 
 // How far the drawn line would have to rise at the downstream station, in elevation units;

@@ -40,7 +40,7 @@ export class ReachAnswer {
     this.cautions = h("ul", { class: "cautions" });
     this.more = h("div", { class: "reach-more", hidden: true }, this.notes,
       h("details", { class: "more" }, h("summary", null, "Before you dig"), this.cautions),
-      h("details", { class: "more" }, h("summary", null, "Taken as usual, because you left it open"), this.assumed));
+      h("details", { class: "more" }, h("summary", null, "Defaults used"), this.assumed));
   }
 
   #go() {

@@ -162,8 +162,7 @@ export class Sheets {
       });
       const slot = h("p", { class: "error", id: `${idOf(path)}-error`, hidden: true });
       errors.push(slot);
-      this.form.bindCell(input, slot);
-      return h("td", null, input);
+      return h("td", null, input, this.form.bindCell(input, slot));
     });
     const remove = h("button", {
       type: "button", class: "icon", "aria-label": `Remove row ${i + 1}`, title: "Remove this row",
@@ -192,7 +191,7 @@ export class Sheets {
     const unit = idOf("rod.unit");
     return [h("div", { class: "book-head pair three" },
       field("rod.benchmark.name", "Benchmark"),
-      field("rod.benchmark.elevation", "Its level"),
+      field("rod.benchmark.elevation", "Its elevation"),
       h("div", { class: "field" }, h("label", { for: unit }, "Rod in"),
         h("select", { id: unit, "data-choice": "rod.unit" },
           ["ft", "in", "m", "mm"].map((name) => h("option", { value: name }, name))))),
@@ -314,7 +313,7 @@ export class Sheets {
 // How many rows stand in what is drawn of a way to measure.
 const rowsOf = (plan, kind) => `${plan[kind].rows.length} ${kind === "rod" ? plan.known.rows.length : ""}`;
 
-// A number pad, but for slopes, which may take a minus that some pads lack.
+// A number pad, but for slopes, which take a minus, letters and a colon.
 function inputMode(quantity) {
-  return ["text", "choice", "percent"].includes(quantity) ? null : "decimal";
+  return ["text", "choice", "grade"].includes(quantity) ? null : "decimal";
 }

@@ -1,13 +1,14 @@
 // Sliders beside the drawing: four figures to try, each the same as its field in the form.
 import { gestureKey } from "../sums/history.js";
 import { takenValues } from "../sums/conditions.js";
+import { gradeWords } from "../sums/grade.js";
 import { SLIDERS, sliderAt, withSlide } from "../sums/sliders.js";
 import { plain } from "../sums/units.js";
 import { byId, h, idOf, say } from "./element.js";
 
 const MM_PER_IN = 25.4;
 const NAMES = {
-  "grade.min_percent": () => "Least grade",
+  "grade.min_percent": () => "Minimum grade",
   "start.value": (plan) => (plan.start.by === "depth" ? "Start depth" : "Start cover"),
   "limits.max_depth": () => "Deepest dig",
   "outlet.max": () => "Deepest outlet",
@@ -59,7 +60,8 @@ export class Sliders {
       element.hidden = !stand;
       if (!stand) continue;
       say(name, NAMES[slider.path](plan));
-      const text = stand.open ? "no limit" : `${plain(stand.value, 2)} ${stand.unit}`;
+      const text = stand.open ? "no limit" : slider.path === "grade.min_percent"
+        ? gradeWords(stand.value, plan.grade.way) : `${plain(stand.value, 2)} ${stand.unit}`;
       say(reading, text);
       range.setAttribute("aria-valuetext", text);
       for (const [key, value] of [["min", stand.least], ["max", stand.most], ["step", stand.step]]) {

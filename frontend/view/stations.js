@@ -1,4 +1,6 @@
 // The table of stations that a crew digs by.
+import { coverCell, digCell } from "../sums/depth_words.js";
+import { gradeColumn, gradeText, gradeWords, isPercent } from "../sums/grade.js";
 import { tapeText } from "../sums/tape.js";
 import { plain, unitOf } from "../sums/units.js";
 import { byId, h, say } from "./element.js";
@@ -63,14 +65,18 @@ function noteOf({ why, source }) {
   return source === "interpolated" ? "between readings" : null;
 }
 
-function columnsOf({ units }, kind, rodUnit) {
+function columnsOf({ units, way }, kind, rodUnit) {
   const depth = unitOf("depth", units);
-  const digits = units === "us" ? 1 : 0;
-  const shallow = { head: "Cover", unit: depth, cell: (s) => ({ main: plain(s.cover, digits) }) };
-  const grade = { head: "Grade", unit: "%", cell: (s) => ({ main: s.grade_percent.toFixed(2) }) };
+  const shallow = { head: "Cover", unit: depth, cell: (s) => ({ main: coverCell(s.cover, units) }) };
+  const grade = isPercent(way)
+    ? { head: "Grade", unit: "%", cell: (s) => ({ main: s.grade_percent.toFixed(2) }) }
+    : { head: "Grade", unit: gradeColumn(way).unit, cell: (s) => ({ main: gradeColumn(way).figure(s.grade_percent), exact: gradeWords(s.grade_percent) }) };
   const dig = {
     head: "Dig", unit: depth,
-    cell: (s) => ({ main: h("b", null, s.marks.dig_depth), exact: plain(s.dig_depth, digits) }),
+    cell: (s) => {
+      const { main, exact } = digCell(s, units);
+      return { main: h("b", null, main), exact };
+    },
   };
   const read = (READ_DOWN[kind] ?? readElevation)(units, depth, rodUnit);
   return [{ head: "Station" }, read[0], dig, ...read.slice(1), shallow, grade];
@@ -115,7 +121,7 @@ const readElevation = (units) => [
 const METRES = { in: 0.0254, ft: 0.3048, m: 1, mm: 0.001 };
 const known = (value, write) => (value === null ? "–" : write(value));
 
-function marksNote({ units, marks, stations }) {
+function marksNote({ units, marks, stations, way }) {
   const step = units === "us" ? "1/4 in" : "5 mm";
   const strung = stations.some((s) => s.line_to_bottom !== null);
   const check = strung
@@ -123,7 +129,7 @@ function marksNote({ units, marks, stations }) {
       "ground does: the best check there is."
     : "";
   const flattest = marks.worst_percent === null ? ""
-    : ` The flattest stretch between two marks is ${plain(marks.worst_percent, 2)} %.`;
+    : ` The flattest stretch between two marks is ${gradeText(marks.worst_percent, way)}.`;
   return `Bold is what to read on the tape, to the nearest ${step}, rounded so that water never ` +
     `runs back; small is exact. Dig is from the ground to the trench bottom.${flattest}${check}`;
 }

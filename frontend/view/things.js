@@ -87,14 +87,15 @@ export class ThingList {
       this.form.bindChoice(select);
       return field;
     }
-    const unit = unitAt(plan, path) && h("span", { class: "unit", "data-unit": path });
+    const grade = quantity === "grade";
+    const unit = !grade && unitAt(plan, path) && h("span", { class: "unit", "data-unit": path });
     const slot = h("p", { class: "error", id: `${id}-error`, hidden: true });
     const input = h("input", {
-      id, "data-path": path, autocomplete: "off", inputmode: !["text", "distances"].includes(quantity) && "decimal",
+      id, "data-path": path, autocomplete: "off", inputmode: !["text", "distances", "grade", "elevation"].includes(quantity) && "decimal",
       "aria-describedby": hint && hint.id,
     });
-    this.form.bindCell(input, slot);
-    return h("div", { class: "field" }, h("label", { for: id }, labels[name], unit), input, slot, hint);
+    const note = this.form.bindCell(input, slot);
+    return h("div", { class: "field" }, h("label", { for: id }, labels[name], unit), input, note, slot, hint);
   }
 }
 

@@ -1,5 +1,6 @@
 // What the water does, in words and figures: every stretch by each published basis, what would
 // serve, the pump's leg, the dry well, and the level at which water would come out at the house.
+import { gradeText } from "../sums/grade.js";
 import { BAND_WORDS, bandOf, linesOf, percentText } from "../sums/shares.js";
 import { plain, stationLabel, unitOf } from "../sums/units.js";
 import { byId, h } from "./element.js";
@@ -8,7 +9,8 @@ const part = (title, ...children) => h("div", { class: "water-part" }, h("h3", n
 
 export function showWater(answer) {
   const parts = [
-    ...linesOf(answer).flatMap(({ name, answer: line }) => (line.water ? [carried(name, line)] : [])),
+    ...linesOf(answer).flatMap(({ name, answer: line }) => (line.water ? [carried(name, line, answer.way)] : [])),
+    answer.outlet.water && part("Water at the outlet", outletWater(answer)),
     answer.head && part("If water backs up", h("p", null, answer.head.sentence)),
     answer.pump_leg && part("The pump", h("p", null, answer.pump_leg.sentence), pumpFacts(answer)),
     answer.dry_well && part("The dry well", h("p", null, answer.dry_well.sentence), wellFacts(answer)),
@@ -17,16 +19,28 @@ export function showWater(answer) {
   byId("water-answer").replaceChildren(...parts);
 }
 
-function carried(name, { water, units, inlets }) {
+function carried(name, { water, units, inlets }, way) {
   const both = water.rain_alone && water.pumped_alone
     ? h("p", { class: "hint" }, `Rain alone is ${flow(water.rain_alone, units)}, the pump alone ` +
       `${flow(water.pumped_alone, units)}. Both can come in one storm, so both count at once.`)
     : null;
-  return part(name === null ? "Main line" : `Branch ${name}`, h("p", null, water.sentence), both, water.stretches.map((run) => stretch(run, units)),
+  return part(name === null ? "Main line" : `Branch ${name}`, h("p", null, water.sentence), both, water.stretches.map((run) => stretch(run, units, way)),
     inlets.map(({ drowned, sentence }) => h("p", { class: drowned ? "drowned" : null }, sentence)));
 }
 
-function stretch(run, units) {
+// What the water at the outlet does. Inlets that water runs into are told of with their line.
+function outletWater(answer) {
+  const { sentence, places, running, floods_house: floods } = answer.outlet.water;
+  const more = places.filter((place) => !sentence.includes(place.sentence) && (!running || place.kind === "start"));
+  const dry = linesOf(answer).flatMap(({ answer: line }) => (line.water ? [] : line.inlets.filter(({ drowned }) => !drowned)));
+  return [
+    h("p", { class: floods ? "drowned" : null }, sentence),
+    more.map((place) => h("p", { class: place.at_house ? "drowned" : null }, place.sentence)),
+    dry.map((inlet) => h("p", null, inlet.sentence)),
+  ];
+}
+
+function stretch(run, units, way) {
   if (run.flow === 0) {
     return h("p", { class: "hint" }, `No water yet from ${stationLabel(run.from, units)} to ${stationLabel(run.to, units)}.`);
   }
@@ -40,7 +54,7 @@ function stretch(run, units) {
   const roof = run.largest_roof === null ? "" : ` Beside its other water it could take ${plain(run.largest_roof, 0)} ${unitOf("area", units)} of such roof in all.`;
   return h("div", { class: "stretch-answer" },
     h("p", { class: "stretch-head" },
-      h("b", null, where), ` at ${plain(run.percent, 2)} %: `, flow(run.flow, units),
+      h("b", null, where), ` at ${gradeText(run.percent, way)}: `, flow(run.flow, units),
       share === null ? "" : [", ", h("span", { class: `share share-${bandOf(share)}` }, percentText(share)), ` of what it carries (${BAND_WORDS[bandOf(share)]})`]),
     h("table", { class: "bases" },
       h("thead", null, h("tr", null, ["By", `Carries, ${unitOf("flow", units)}`, "Used", `Deep, ${unitOf("depth", units)}`, `Speed, ${unitOf("speed", units)}`]

@@ -1,5 +1,8 @@
 // Why the answer is what it is: the figures behind it, the tight pair of stations, warnings,
 // cautions and what was taken as usual.
+import { coverWords, deepWords } from "../sums/depth_words.js";
+import { gradeText, gradeWords, isPercent } from "../sums/grade.js";
+import { limitWords, theLimit } from "../sums/limit_words.js";
 import { depthText, fallPerUnit, plain, stationLabel } from "../sums/units.js";
 import { byId, h, say } from "./element.js";
 
@@ -10,7 +13,7 @@ export function showWhy(answer) {
     h("div", null, h("dt", null, name), h("dd", null, value, note && h("small", null, note)))));
 }
 
-const spareWords = (spare, units) => (spare === null ? "(then no limit on depth stands in the way)"
+const spareWords = (spare, units) => (spare === null ? "(then nothing limits how deep it may lie)"
   : `(leaves at least ${depthText(spare, units)} to spare)`);
 
 // `apply(fixes)` answers what makes these changes, or null where the page cannot.
@@ -23,8 +26,8 @@ export function showFixes({ answer, units }, apply) {
     apply(list) && h("button", { type: "button", onclick: apply(list) }, list.length > 1 ? "Do both" : "Do this"));
   const list = (words, items) => [h("h3", null, words), h("ul", { class: "fixes" }, items)];
   byId("fixes").replaceChildren(
-    ...(fixes.length ? list("Any one of these would mend it, least digging first", fixes.map((fix) => item([fix]))) : []),
-    ...(pair ? list("No single change mends it; these two together do", [item(pair)]) : []));
+    ...(fixes.length ? list("Any one of these fixes it, least digging first", fixes.map((fix) => item([fix]))) : []),
+    ...(pair ? list("No single change fixes it; these two together do", [item(pair)]) : []));
 }
 
 // While a hand drags, what would mend the plan is from before: it steps back until it is known.
@@ -48,30 +51,27 @@ export function showChanges({ grade_changes: list, grade_runs: runs, units }) {
     row("Soil to dig", list.map((one) => h("td", { class: one.breaks === runs.length - 1 && "chosen" }, cell(one)))));
 }
 
-// A limit with its article; a branch is called by its name.
-const article = (limit) => (limit.startsWith("branch ") || limit.startsWith("over ") || limit.startsWith("under ") ? limit : `the ${limit}`);
-
 // The pair of stations that sets the answer, in words.
 export function pinchWords({ answer, units }) {
   if (answer.spare === null) return "Nothing limits how deep this line may lie.";
   const { upstream, downstream, limits, turns_on: turn } = answer.pinch;
   const at = (distance) => stationLabel(distance, units);
   const tight = answer.verdict === "no" ? "It fails" : "It is tightest";
-  const turning = turn ? `, forced down at ${at(turn.at)} by ${article(turn.limit)}` : "";
+  const turning = turn ? `, forced down at ${at(turn.at)} by ${theLimit(turn.limit)}` : "";
   if (upstream === downstream) {
-    return `${tight} at ${at(upstream)}, where ${article(limits[0])} meets ${article(limits[1])}${turning}.`;
+    return `${tight} at ${at(upstream)}, where ${theLimit(limits[0])} meets ${theLimit(limits[1])}${turning}.`;
   }
-  return `${tight} between ${at(upstream)} (${limits[0]}) and ${at(downstream)} (${limits[1]})${turning}.`;
+  return `${tight} between ${at(upstream)} (${limitWords(limits[0])}) and ${at(downstream)} (${limitWords(limits[1])})${turning}.`;
 }
 
 // How the fall that is needed comes about: a grade over a distance, steeper than the least where
 // one straight line must pass below something on its way.
-function needWords({ pinch: { upstream, downstream, turns_on: turn }, fall_needed: fall }, units) {
+function needWords({ pinch: { upstream, downstream, turns_on: turn }, fall_needed: fall }, units, way) {
   if (upstream === downstream) return "at that station";
   const distance = downstream - upstream;
   const percent = (100 * fall) / (distance * (units === "us" ? 12 : 1000));
   const below = turn ? `, to pass below the limit at ${stationLabel(turn.at, units)}` : "";
-  return `${plain(percent, 2)} % over ${plain(distance, 2)} ${units === "us" ? "ft" : "m"}${below}`;
+  return `${gradeText(percent, way)} over ${plain(distance, 2)} ${units === "us" ? "ft" : "m"}${below}`;
 }
 
 // The deepest place of all, which may lie between two stations.
@@ -82,7 +82,7 @@ function deepestOf({ profile: { at, ground, bottom }, units }) {
 }
 
 function facts(plan) {
-  const { answer, units, grade_runs: runs, start, outlet } = plan;
+  const { answer, units, grade_runs: runs, start, outlet, way } = plan;
   const short = answer.verdict === "no";
   const deepest = deepestOf(plan);
   const list = [];
@@ -90,17 +90,18 @@ function facts(plan) {
     const between = answer.pinch.upstream === answer.pinch.downstream ? "at that station" : "between those two stations";
     list.push(
       ["Fall there is", depthText(answer.fall_available, units), between],
-      ["Fall it needs", depthText(answer.fall_needed, units), needWords(answer, units)],
+      ["Fall it needs", depthText(answer.fall_needed, units), needWords(answer, units, way)],
       [short ? "Short by" : "To spare", depthText(Math.abs(answer.spare), units)],
     );
   }
   for (const run of runs) {
     const where = runs.length > 1 ? `${stationLabel(run.from, units)} to ${stationLabel(run.to, units)}: ` : "";
-    list.push(["Grade", `${where}${plain(run.percent, 2)} %`, `${fallPerUnit(run.percent, units)}; ${depthText(run.fall, units)} in all`]);
+    const beside = isPercent(way) ? fallPerUnit(run.percent, units) : gradeWords(run.percent);
+    list.push(["Grade", `${where}${gradeWords(run.percent, way)}`, `${beside}; ${depthText(run.fall, units)} in all`]);
   }
   list.push(
-    ["Starts", `${depthText(start.dig_depth, units)} deep`, `${depthText(start.cover, units)} of soil over the pipe`],
-    ["Ends", `${depthText(outlet.dig_depth, units)} deep`, `${depthText(outlet.cover, units)} of soil over the pipe`],
+    ["Starts", deepWords(start.dig_depth, units), coverWords(start.cover, units)],
+    ["Ends", deepWords(outlet.dig_depth, units), coverWords(outlet.cover, units)],
     ["Deepest dig", depthText(deepest.dig_depth, units), `at ${stationLabel(deepest.at, units)}`],
     ["Run", `${plain(plan.length, 2)} ${units === "us" ? "ft" : "m"}`, "on the level"],
   );
@@ -118,9 +119,11 @@ function closureFact(closure, units) {
 // `errors` are [sentence, ...] with no field of their own; then `seen`, what the page itself finds
 // amiss in the drawing, and the plan's warnings.
 export function showNotices(errors, answer, seen = []) {
-  const warnings = [...seen, ...(answer?.warnings ?? []).map(({ text }) => text)];
+  const told = answer?.warnings ?? [];
+  const [worst, rest] = [true, false].map((bad) => told.filter(({ code }) => (code === "water_at_house") === bad));
+  const warnings = [...seen, ...rest.map(({ text }) => text)];
   byId("notices").replaceChildren(
-    ...errors.map((text) => h("li", { class: "bad" }, text)),
+    ...[...errors, ...worst.map(({ text }) => text)].map((text) => h("li", { class: "bad" }, text)),
     ...warnings.map((text) => h("li", { class: "warn" }, h("b", null, "Check: "), text)),
     ...(answer?.cautions.length ? [firstCaution(answer.cautions)] : []),
   );
@@ -141,9 +144,11 @@ export function showCautions(answer) {
 // `change(pointer)` answers what leads to the field that would replace an assumption, or null.
 export function showAssumptions(answer, change) {
   byId("assumed").hidden = answer.assumptions.length === 0;
+  const { way } = answer;
   byId("assumed-list").replaceChildren(...answer.assumptions.map((assumed) =>
     h("li", null,
-      h("span", null, `${assumed.text}: `, h("b", null, `${plain(assumed.value, 2)} ${assumed.unit}`), " ",
+      h("span", null, `${assumed.text}: `, h("b", null, assumed.pointer.endsWith("/grade/min_percent")
+        ? gradeText(assumed.value, way) : `${plain(assumed.value, 2)} ${assumed.unit}`), " ",
         h("small", null, `(${assumed.source})`)),
       change(assumed.pointer) && h("button", {
         type: "button", class: "quiet", "aria-label": `Change: ${assumed.text}`,

@@ -1,11 +1,12 @@
 // The sheet of readings for use in the yard: one row at a time in big fields with a number pad of
 // its own. It is the same sheet as on the desk; #in-the-yard in the address opens it, so that a
 // reload comes back to it and the phone's back button leaves it.
-import { SHEETS, unitAt, valueAt, withValue } from "../sums/document.js";
+import { readAt, SHEETS, unitAt, valueAt, withValue } from "../sums/document.js";
 import { isBlank, textOf } from "../sums/entry.js";
 import { nextCell, READINGS, rowAdded, rowRemoved, stationCarriedOn } from "../sums/sheet.js";
 import { workedColumns, workedRows } from "../sums/worked.js";
 import { byId, h, say } from "./element.js";
+import { showError } from "./form.js";
 import { NumberPad } from "./pad.js";
 import { HEADS, SIGHTS } from "./sheets.js";
 
@@ -71,6 +72,7 @@ export class YardSheet {
     for (const input of this.fields.querySelectorAll("input[data-yard]")) {
       const text = textOf(valueAt(plan, input.dataset.yard));
       if (input.value !== text) input.value = text;
+      this.#ask(input, plan);
     }
     this.#showSight(plan, kind);
     this.#drawRows(plan, kind);
@@ -128,7 +130,19 @@ export class YardSheet {
     });
     input.addEventListener("focus", () => this.#focused(name, input));
     return h("div", { class: "field", "data-column": name },
-      h("label", { for: id }, HEADS[kind][name], unit(unitAt(plan, path))), input);
+      h("label", { for: id }, HEADS[kind][name], unit(unitAt(plan, path))), input,
+      SHEETS[kind][name] === "grade" && h("p", { class: "error", id: `${id}-ask`, role: "status", hidden: true }));
+  }
+
+  // A grade that could be meant in several ways is asked about under its field.
+  #ask(input, plan) {
+    const slot = byId(`${input.id}-ask`);
+    if (!slot) return;
+    const { error, readings = [] } = readAt(plan, input.dataset.yard);
+    showError(slot, readings.length ? error : "", readings, (typed) => {
+      this.store.edit((now) => withValue(now, input.dataset.yard, typed));
+      input.focus();
+    });
   }
 
   #sightField(kind) {

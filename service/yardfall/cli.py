@@ -24,7 +24,9 @@ from yardfall.app import (
     open_site_plans,
 )
 from yardfall.core.errors import InputError, YardfallError
+from yardfall.core.units import SYSTEMS
 from yardfall.keeping import add_commands
+from yardfall.papers import figures
 from yardfall.papers.making import PAPERS, Paper
 from yardfall.web.bodies import NotJsonError, read_json
 from yardfall.web.journal import start_log
@@ -128,21 +130,22 @@ def table(answer: dict[str, Any]) -> str:
     us = answer["units"] == "us"
     small, large = ("in", "ft") if us else ("mm", "m")
     rod = any(s["rod_at_bottom"] is not None for s in answer["stations"])
+    strung = any(s["line_to_bottom"] is not None for s in answer["stations"])
     head = [
         "station",
-        f"ground {large}",
+        f"string to ground {small}" if strung else f"ground {large}",
         f"dig {small}",
         f"cover {small}",
-        "from line" if not rod else "rod",
+        "rod" if rod else "string to bottom",
         "grade %",
     ]
     digits = 1 if us else 0
     rows = [
         [
             s["label"],
-            f"{s['ground']:.3f}",
-            s["marks"]["dig_depth"],
-            f"{s['cover']:.{digits}f}",
+            _to_ground(s, digits) if strung else f"{s['ground']:.3f}",
+            figures.dig(s, SYSTEMS[answer["units"]])[0],
+            f"{s['cover']:.{digits}f}" if s["cover"] >= 0 else f"{-s['cover']:.{digits}f} out",
             s["marks"]["line_to_bottom"] or _rod(s["rod_at_bottom"]),
             f"{s['grade_percent']:.2f}",
         ]
@@ -166,6 +169,12 @@ def _lines(answer: dict[str, Any], name: str = "") -> Iterator[tuple[str, dict[s
     yield name, answer
     for branch in answer["branches"]:
         yield from _lines(branch, f", branch {branch['name']}")
+
+
+def _to_ground(station: dict[str, Any], digits: int) -> str:
+    """From the string down to the ground, where a string is read there."""
+    down = station["line_to_bottom"]
+    return "" if down is None else f"{down - station['dig_depth']:.{digits}f}"
 
 
 def _rod(reading: float | None) -> str:

@@ -141,12 +141,35 @@ class Answer(TypedDict):
     chance: float | None
 
 
+class OutletWater(TypedDict):
+    """What the highest water at the outlet does; over_outlet not positive: nothing."""
+
+    level: float
+    over_outlet: float
+    backs_up_to: float | None
+    full_length: float
+    floods_house: bool
+    sentence: str
+
+
+class PlanOutlet(TypedDict):
+    """How the line ends; water is null where none is stated to stand there."""
+
+    at: float
+    kind: str
+    invert: float
+    dig_depth: float
+    cover: float
+    water: OutletWater | None
+
+
 class Plan(TypedDict):
     """POST /plan."""
 
     units: str
     length: float
     stations: list[Station]
+    outlet: PlanOutlet
     answer: Answer
     quantities: dict[str, Any]
     cautions: list[dict[str, Any]]
@@ -200,6 +223,41 @@ class GradeCheck(TypedDict):
     standing_water: list[dict[str, Any]]
     next: NextStation | None
     to_read: list[NextStation]
+    warnings: list[Note]
+
+
+class PipePoint(TypedDict):
+    """A point of an old pipe; `move` positive is to be lifted."""
+
+    at: float
+    label: str
+    invert: float
+    grade_percent: float | None
+    standing_water: float
+    move: float | None
+
+
+class Belly(TypedDict):
+    """Where water stands in an old pipe; `within_error`: it may be an error of the readings."""
+
+    depth: float
+    length: float
+    deepest_at: float
+    within_error: bool | None
+    sentence: str
+
+
+class PipeCheck(TypedDict):
+    """POST /pipe-check: verdict, whether it drains, is yes, no or too_close."""
+
+    verdict: str
+    sentence: str
+    fall: float
+    percent: float
+    least_told: float | None
+    points: list[PipePoint]
+    standing_water: list[Belly]
+    least_moves: dict[str, Any]
     warnings: list[Note]
 
 
@@ -258,6 +316,10 @@ class Planner:
     def grade_check(self, request: Body) -> GradeCheck:
         """A trench held against its plan."""
         return cast(GradeCheck, self._post("/grade-check", request))
+
+    def pipe_check(self, request: Body) -> PipeCheck:
+        """A pipe that lies already, by readings along it."""
+        return cast(PipeCheck, self._post("/pipe-check", request))
 
     def compare(self, request: Body) -> Comparison:
         """Plans side by side."""

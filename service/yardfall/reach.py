@@ -81,9 +81,7 @@ def find_reach(request: ReachRequest, rasters: RasterStore) -> Outcome:
     routes = find_routes(request, found, ends, rasters) if request.routes or request.to else ()
     loosen: tuple[Loosened, ...] = ()
     if request.routes and not (best_m is not None and best_m >= 0):
-        loosen = loosenings(
-            request.plan.design, lambda design: best_of(found, design), found.spare_m.size
-        )
+        loosen = loosenings(found.design, lambda design: best_of(found, design), found.spare_m.size)
     return Outcome(
         found,
         best_m,
@@ -135,7 +133,8 @@ def _target(found: Searched, shape: Shape, i: int) -> TargetFound:
     row, column = np.unravel_index(int(np.nanargmax(spare)), spare.shape)
     place = _place(found.lot, int(row), int(column))
     best_m = float(spare[row, column])
-    return TargetFound(shape, "outlet" if best_m >= 0 else "short", best_m, place)
+    kind = "short" if best_m < 0 else kind_of(found, int(row), int(column))
+    return TargetFound(shape, kind, best_m, place)
 
 
 def _why_not(found: Searched, cells: Mask) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -33,9 +33,11 @@ from yardfall.core.route import (
     regular_stations,
     taped,
 )
+from yardfall.core.surface import fall_around as spots_around
 from yardfall.core.surface import from_spots
 from yardfall.geo.crs import LOCAL, find_crs, leg_lengths_m, to_plane_m
-from yardfall.geo.raster import RasterFacts, ground_from_raster
+from yardfall.geo.lot import SPOT_CELL_M
+from yardfall.geo.raster import RasterFacts, fall_around, ground_from_raster
 from yardfall.store.rasters import RasterRecord, RasterStore
 
 TAPE_DISAGREES = 0.05
@@ -61,8 +63,8 @@ class Survey:
     cell_m: float | None = None
 
 
-def survey(request: SurveyRequest, rasters: RasterStore) -> Survey:
-    """Station the route and find the ground along it.
+def survey(request: SurveyRequest, rasters: RasterStore, ditch_m: float | None = None) -> Survey:
+    """Station the route and find the ground along it, and around its end as far as `ditch_m`.
 
     Raises InputError with pointers into the request, GroundGap where ground is not known.
     """
@@ -77,7 +79,32 @@ def survey(request: SurveyRequest, rasters: RasterStore) -> Survey:
     with under("/ground"):
         ground, cell_m = _ground(request, route, crs, asked_m, rasters)
     ground.require_reach(route.length_m)
+    if ditch_m is not None:
+        ground = _with_fall_around(request, route, crs, ground, rasters, ditch_m)
     return Survey(route, ground, asked_m, _survey_warnings(route, request.ground, ground), cell_m)
+
+
+def _with_fall_around(
+    request: SurveyRequest,
+    route: Route,
+    crs: str,
+    ground: GroundProfile,
+    rasters: RasterStore,
+    ditch_m: float,
+) -> GroundProfile:
+    spec, here = request.ground, find_crs(crs)
+    if isinstance(spec, SpotGround) and route.xy is not None:
+        unit_m, origin = request.route.local_unit_m, route.xy[0]
+        end_m = to_plane_m(route.xy[-1:], here, unit_m, origin)[0]
+        spots_m = np.column_stack([to_plane_m(spec.xy, here, unit_m, origin), spec.z_m])
+        around = spots_around(end_m, spots_m, SPOT_CELL_M, ditch_m, route.length_m)
+        return replace(ground, around=around)
+    if not isinstance(spec, RasterGround) or here is None:
+        return ground
+    record = kept_raster(spec, rasters)
+    facts = facts_of(record)
+    around = fall_around(record.path, facts, route, here, spec.vertical_unit, ditch_m)
+    return replace(ground, around=around)
 
 
 def _require_ground(request: SurveyRequest, route: Route, crs: str, rasters: RasterStore) -> None:

@@ -3,15 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
 
 from yardfall.core.accuracy import ErrorModel
+from yardfall.core.backwater import Backwater, back_up
 from yardfall.core.chance import TOO_CLOSE
 from yardfall.core.decision import Remark
 from yardfall.core.easing import at_last
 from yardfall.core.errors import InputError, Problem
-from yardfall.core.grade_line import Inlet, Standing, StandingWater, WetLine, water_at_inlets
+from yardfall.core.grade_line import (
+    End,
+    Inlet,
+    Standing,
+    StandingWater,
+    WetLine,
+    water_at_inlets,
+)
 from yardfall.core.head import Opening
-from yardfall.core.plan import Plan, Verdict
+from yardfall.core.plan import Plan, Verdict, lid_m, tailwater_m
 from yardfall.core.request import BranchRequest, PlanRequest
 from yardfall.core.route import SAME_STATION_M, Route
 from yardfall.core.tree import Joined, Line, Place, TreePinch, tree_pinch
@@ -19,13 +30,18 @@ from yardfall.core.tree_chance import DrawnLine, draw_tree
 from yardfall.core.water import Inflow
 from yardfall.survey import Survey
 
+FROM_HOUSE: Final = ("roof", "pump")
+"""Kinds of inflow whose inlet stands at the house."""
+
 
 @dataclass(frozen=True, eq=False)
 class Tree:
     """A planned line and the branches that join it, each a tree of its own.
 
     `chance` is the share of draws in which all its lines exist (None: the errors are not known).
-    `inlets` is the water at the line's inlets, None where none enters the tree.
+    `inlets` is the water at the line's inlets, None where none enters the tree and none is stated
+    to stand at its outlet. `backwater` is what the latter does, None where none is stated; the
+    main line's alone, branches and all.
     """
 
     plan: Plan
@@ -33,6 +49,12 @@ class Tree:
     chance: float | None = None
     pinch: TreePinch | None = None
     inlets: tuple[StandingWater, ...] | None = None
+    backwater: Backwater | None = None
+
+    @property
+    def floods_house(self) -> bool:
+        """Whether water standing at the outlet could come out at the house because of it."""
+        return self.backwater is not None and bool(self.backwater.at_house)
 
     @property
     def lines(self) -> tuple[Plan, ...]:
@@ -162,19 +184,27 @@ def inflows_of(surveyed: Surveyed) -> tuple[Inflow, ...]:
 
 
 def with_water(surveyed: Surveyed, planned: Tree) -> Tree:
-    """The tree with the water at every inlet, and a warning for each that is drowned."""
+    """The tree with the water at every inlet, and a warning for each that is drowned.
+
+    Where water is stated to stand at the outlet, also what that does, in level water if none runs.
+    """
     line = _wet(surveyed, planned)
-    if not line.inflows and not any(below.inflows for _, _, below in line.branches):
+    plan, tailwater = planned.plan, surveyed.request.tailwater
+    runs = bool(line.inflows) or any(below.inflows for _, _, below in line.branches)
+    if not runs and tailwater is None:
         return planned
-    pop_up = planned.plan.design.outlet.kind == "pop_up"
-    lid_m = float(planned.plan.points.ground_m[-1]) if pop_up else None
-    return _watered(planned, water_at_inlets(line, lid_m))
+    end = End(lid_m(plan), tailwater_m(plan, tailwater))
+    watered = _watered(planned, water_at_inlets(line, end), runs=runs)
+    if tailwater is None:
+        return watered
+    shown_m = np.array([station.at_m for station in plan.stations])
+    return replace(watered, backwater=back_up(line, end.water_m, shown_m, end.lid_m))
 
 
-def _wet(surveyed: Surveyed, planned: Tree) -> WetLine:
+def _wet(surveyed: Surveyed, planned: Tree, name: str = "") -> WetLine:
     plan = planned.plan
     branches = tuple(
-        (branch.joins_at_m, offset_m, _wet(below, its.tree))
+        (branch.joins_at_m, offset_m, _wet(below, its.tree, branch.name))
         for (branch, below, _, offset_m), its in zip(
             surveyed.branches, planned.branches, strict=True
         )
@@ -187,25 +217,33 @@ def _wet(surveyed: Surveyed, planned: Tree) -> WetLine:
         inflows_of(surveyed),
         _inlets(surveyed.request, plan),
         branches,
+        plan.points.ground_m,
+        name,
     )
 
 
 def _inlets(request: PlanRequest, plan: Plan) -> tuple[Inlet, ...]:
     """The openings stated, and the ground wherever water enters and none is stated."""
     stated = [Inlet(o.what, o.at_m, o.level_m, stated=True) for o in request.openings]
-    entering: dict[float, list[str]] = {}
+    entering: dict[float, list[Inflow]] = {}
     for inflow in request.inflows:
         at_m = inflow.at_m or 0.0
         if all(abs(at_m - inlet.at_m) > SAME_STATION_M for inlet in stated):
-            entering.setdefault(at_m, []).append(inflow.name or inflow.kind)
+            entering.setdefault(at_m, []).append(inflow)
     ground = [
-        Inlet(" and ".join(dict.fromkeys(names)), x, plan.ground.elevation_at(x), stated=False)
-        for x, names in entering.items()
+        Inlet(
+            " and ".join(dict.fromkeys(i.name or i.kind for i in inflows)),
+            x,
+            plan.ground.elevation_at(x),
+            stated=False,
+            at_house=any(i.kind in FROM_HOUSE for i in inflows),
+        )
+        for x, inflows in entering.items()
     ]
     return tuple(sorted((*stated, *ground), key=lambda inlet: inlet.at_m))
 
 
-def _watered(tree: Tree, standing: Standing) -> Tree:
+def _watered(tree: Tree, standing: Standing, *, runs: bool) -> Tree:
     drowned = tuple(
         Remark(
             "inlet_drowned",
@@ -213,14 +251,14 @@ def _watered(tree: Tree, standing: Standing) -> Tree:
             {"inlet": one.inlet.what, "station_m": one.inlet.at_m, "short_m": -one.spare_m},
         )
         for one in standing.inlets
-        if one.spare_m < 0
+        if runs and one.spare_m < 0
     )
     return replace(
         tree,
         plan=replace(tree.plan, warnings=(*tree.plan.warnings, *drowned)),
         inlets=standing.inlets,
         branches=tuple(
-            replace(branch, tree=_watered(branch.tree, below))
+            replace(branch, tree=_watered(branch.tree, below, runs=runs))
             for branch, below in zip(tree.branches, standing.branches, strict=True)
         ),
     )

@@ -65,7 +65,7 @@ def plan(request: PlanRequest, rasters: RasterStore) -> Tree:
 
 def _surveyed(request: PlanRequest, rasters: RasterStore) -> Surveyed:
     """From the leaves: each branch gives the line it joins one more upper limit."""
-    found = survey(request.survey, rasters)
+    found = survey(request.survey, rasters, _ditch_m(request.design))
     refuse_openings_beyond(request.openings, found.route)
     branches, joins = [], []
     for i, branch in enumerate(request.branches):
@@ -86,6 +86,14 @@ def _surveyed(request: PlanRequest, rasters: RasterStore) -> Surveyed:
     if joins:
         request = replace(request, design=replace(request.design, joins=tuple(joins)))
     return Surveyed(request, found, tuple(branches))
+
+
+def _ditch_m(design: Design) -> float | None:
+    """How far around the end the ground is asked about, where nobody stated how deep it may lie."""
+    free = design.open
+    if free is None or not free.outlet_depth or design.outlet.kind != "daylight":
+        return None
+    return free.values.last_ditch_m
 
 
 def _highest_ends_m(branch: Surveyed) -> tuple[float, float]:
@@ -223,7 +231,7 @@ def _head(request: PlanRequest, planned: Plan, inflows: tuple[Inflow, ...]) -> H
         flow_m3s = sum(inflow.flow_m3s for inflow in inflows)
     return find_head(
         request.openings,
-        water_level_m(planned),
+        water_level_m(planned, request.tailwater),
         flow_m3s,
         cautious(request.design.pipe),
         planned.route.length_m,

@@ -11,14 +11,14 @@ import shapely
 
 from yardfall import workflow
 from yardfall.core import deadline
-from yardfall.core.bends import Trial, margin_kept, straighten, try_route
-from yardfall.core.decision import Design
-from yardfall.core.errors import InputError
+from yardfall.core.bends import LEAST_LEG_M, Trial, margin_kept, straighten, try_route
+from yardfall.core.decision import Design, Grading
+from yardfall.core.errors import GroundGap, InputError
 from yardfall.core.grid import flat_index, row_and_column
 from yardfall.core.lot import XY, ReachRequest
-from yardfall.core.reach import NEVER, needed, wanted_ends
+from yardfall.core.reach import NEVER, Field, needed, wanted_ends
 from yardfall.core.request import PlanRequest
-from yardfall.core.route import Floats
+from yardfall.core.route import Floats, planar_legs
 from yardfall.core.way import Aim, cheapest
 from yardfall.geo.crs import find_crs
 from yardfall.store.rasters import RasterStore
@@ -68,7 +68,7 @@ def find_routes(
     lines: list[shapely.LineString] = []
     for sought in _sought(request, found, ends):
         deadline.check()
-        line = _line(request, found, sought)
+        line = _line(found, sought)
         if line is None:
             continue
         shape = shapely.LineString(line)
@@ -78,13 +78,17 @@ def find_routes(
             routes[alike[0]] = replace(first, kinds=(*first.kinds, sought.kind))
             continue
         lines.append(shape)
-        routes.append(_planned(request, found, sought, line, rasters))
+        route = _planned(request, found, sought, line, rasters)
+        if route is None:
+            lines.pop()
+            continue
+        routes.append(route)
     return tuple(routes)
 
 
 def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[_Sought]:
     """What routes to look for: to the point asked, then the best of each kind."""
-    design, field, grid = request.plan.design, found.field, found.lot.grid
+    field, grid = found.field, found.lot.grid
     sought: list[_Sought] = []
     if request.to is not None:
         row, column, on = grid.nearest(np.nan_to_num(found.lot.to_plane(np.array([request.to]))))
@@ -102,8 +106,8 @@ def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[_Sough
     if best_m < 0:
         return [*sought, _Sought("nearest_miss", "length", _only(found, best), -np.inf)]
     reserve_m = min(RESERVE_M, best_m / 2)
-    wanted = wanted_ends(field, design, ~found.may_end, reserve_m)
-    roomy = wanted_ends(field, design, ~found.may_end, best_m * DIG_KEEPS)
+    wanted = wanted_ends(field, ~found.may_end, reserve_m)
+    roomy = wanted_ends(field, ~found.may_end, best_m * DIG_KEEPS)
     kinds = [
         _Sought("shortest", "length", wanted, reserve_m / 2),
         _Sought("most_spare", "length", _only(found, best), best_m - KEPT_M),
@@ -120,12 +124,12 @@ def _only(found: Searched, at: int) -> Floats:
     return wanted
 
 
-def _line(request: ReachRequest, found: Searched, sought: _Sought) -> Floats | None:
+def _line(found: Searched, sought: _Sought) -> Floats | None:
     """The route in the plane with few bends; None where there is no way."""
-    design, field, grid = request.plan.design, found.field, found.lot.grid
-    taper_m, below_m = design.limits.outlet_taper_m, design.section.below_invert_m
-    need = needed(field, sought.wanted, taper_m)
-    way = cheapest(field, found.seeds, need, sought.wanted, taper_m, sought.aim, below_m)
+    design, field, grid = found.design, found.field, found.lot.grid
+    need = needed(field, sought.wanted)
+    below_m = design.section.below_invert_m
+    way = cheapest(field, found.seeds, need, sought.wanted, field.run_out_m, sought.aim, below_m)
     if way is None:
         return None
     line = np.vstack([found.start[None], grid.xy(*row_and_column(grid, way.points))])
@@ -133,11 +137,19 @@ def _line(request: ReachRequest, found: Searched, sought: _Sought) -> Floats | N
         exact = np.vstack([line[:-1], found.lot.to_plane(np.array([sought.end]))])
         if found.bounds.allows(exact[-2:]):
             line = exact
-    design = _bent(design)
+    design = _bent(_ending_at(design, field, int(way.points[-1])))
     base = try_route(grid, design, line)
     if base is None:
         return line
     return straighten(line, _serves(found, design, base, sought))
+
+
+def _ending_at(design: Design, field: Field, end: int) -> Design:
+    """With the depth that the ground lets an outlet have at one point (flat)."""
+    if design.outlet.by == "invert":
+        return design
+    most_m = float(field.surface_m[end] - field.lowest_end_m[end])
+    return replace(design, outlet=replace(design.outlet, most_m=most_m))
 
 
 def _serves(
@@ -160,27 +172,54 @@ def _bent(design: Design) -> Design:
     return replace(design, grading=replace(design.grading, shape="least_dig"))
 
 
+def _stating_shape(design: Design, grading: Grading) -> Design:
+    free = None if design.open is None else replace(design.open, shape=False)
+    return replace(design, grading=grading, open=free)
+
+
 def _planned(
     request: ReachRequest, found: Searched, sought: _Sought, line: Floats, rasters: RasterStore
-) -> RouteFound:
-    """The route planned as a drawn one: one straight grade if that does, else with changes."""
+) -> RouteFound | None:
+    """The route planned as a drawn one; None where the ground under it is not known after all."""
     spec = request.plan.survey.route
     crs = find_crs(spec.crs)
     digits = map_digits(geographic=crs is not None and crs.is_geographic)
     on_map = np.round(found.lot.to_map(line), digits)
     on_map[0] = request.start
+    on_map = _each_once(on_map, found.lot.to_plane(on_map))
+    if len(on_map) < 2:
+        return None
     survey = replace(request.plan.survey, route=replace(spec, line=on_map))
     asked = replace(request.plan, survey=survey, explain=False)
-    tree = workflow.plan(asked, rasters)
-    if request.may_bend and not tree.plan.decision.yes:
-        grading = replace(asked.design.grading, shape="least_dig", max_breaks=MOST_BREAKS)
-        bent = replace(asked, design=replace(asked.design, grading=grading))
-        other = workflow.plan(bent, rasters)
-        if other.plan.decision.margin_m > tree.plan.decision.margin_m:
-            asked, tree = bent, other
+    try:
+        asked, tree = _with_changes(request, asked, workflow.plan(asked, rasters), rasters)
+    except GroundGap:
+        return None
     row, column, _ = found.lot.grid.nearest(line[-1:])
     spare = found.spare_m[int(row[0]), int(column[0])]
     return RouteFound((sought.kind,), on_map, asked, tree, float(spare))
+
+
+def _with_changes(
+    request: ReachRequest, asked: PlanRequest, tree: Tree, rasters: RasterStore
+) -> tuple[PlanRequest, Tree]:
+    """A route with more changes of grade, where it is a no without and may have them."""
+    if not request.may_bend or tree.plan.decision.yes:
+        return asked, tree
+    grading = replace(asked.design.grading, shape="least_dig", max_breaks=MOST_BREAKS)
+    bent = replace(asked, design=_stating_shape(asked.design, grading))
+    other = workflow.plan(bent, rasters)
+    better = other.plan.judged.decision.margin_m > tree.plan.judged.decision.margin_m
+    return (bent, other) if better else (asked, tree)
+
+
+def _each_once(on_map: Floats, plane_m: Floats) -> Floats:
+    """Points of a route (k, 2) without those that lie on the one before; its end stays."""
+    keep = np.concatenate([[True], planar_legs(plane_m) > LEAST_LEG_M])
+    if not keep[-1] and keep[1:].any():
+        keep[np.flatnonzero(keep)[-1]] = False
+        keep[-1] = True
+    return on_map[keep]
 
 
 def map_digits(*, geographic: bool) -> int:

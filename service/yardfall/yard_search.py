@@ -9,12 +9,14 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import binary_dilation
 
 from yardfall.core import deadline
 from yardfall.core.chance import SEED
 from yardfall.core.decision import Design
+from yardfall.core.easing import at_first_anywhere, at_last_anywhere
 from yardfall.core.errors import InputError, NotFoundError
-from yardfall.core.grid import Mask, unedged
+from yardfall.core.grid import Grid, Mask, unedged
 from yardfall.core.lot import ReachRequest
 from yardfall.core.noise import cell_noise
 from yardfall.core.reach import (
@@ -47,19 +49,24 @@ SEED_CELLS: Final = 2
 class Searched:
     """A lot with what was found on it, all (rows, columns).
 
-    `spare_m` is NaN where the pipe does not come; `may_end` is where an outlet is looked for;
-    `deeper` is where it would come were there no greatest depth. `chance` is the share of draws
-    in which it comes out, None where no errors were drawn.
+    `design` is what was asked with every usual value at its last, and `spare_m` what is left then,
+    NaN where the pipe does not come; `plain` is where it comes out with none of them given way.
+    `may_end` is where an outlet is looked for; `deeper` is where it would come were there no
+    greatest depth. `chance` is the share of draws in which it comes out, None where no errors
+    were drawn.
     """
 
     lot: Lot
     bounds: Bounds
+    design: Design
+    near: Mask
     start: Floats
     start_m: float
     field: Field
     seeds: Seeds
     reached: Reached
     spare_m: Floats
+    plain: Mask
     shut: Mask
     outside: Mask
     may_end: Mask
@@ -99,35 +106,86 @@ def lot_of(request: ReachRequest, rasters: RasterStore) -> tuple[Lot, float | No
 
 
 def search(request: ReachRequest, lot: Lot, sigma_m: float | None) -> Searched:
-    design, grid = request.plan.design, lot.grid
+    asked, grid = request.plan.design, lot.grid
     start = lot.to_plane(np.array([request.start]))[0]
     start_ground = grid.ground_m(start[None])[0] if np.isfinite(start).all() else np.nan
     if not np.isfinite(start_ground):
         raise InputError.at("/start/point", "The ground is not known at the start; move it.")
+    design = at_last_anywhere(asked, float(start_ground))
     bounds = bounds_of(lot, start, request.within, request.avoid, request.clearance_m)
     outside = bounds.outside_cells(lot)
-    shut = outside | bounds.avoided_cells(lot)
+    shut = outside | bounds.avoided_cells(lot) | _beside_holes(lot, start)
+    near = _distance_m(lot, start) < design.limits.run_in_m
     start_m = design.start.highest_m(float(start_ground), design.section)
-    field = field_of(grid, design, shut)
+    field = field_of(grid, design, shut, near)
     seeds = _seeds(lot, bounds, shut, start, start_m, design.grading.min_grade)
     deadline.check()
-    found = reach(field, seeds, design.limits.outlet_taper_m)
+    found = reach(field, seeds)
+    spare = spare_m(field, found)
     may_end = _may_end(request, lot, start, field)
     return Searched(
         lot,
         bounds,
+        design,
+        near,
         start,
         start_m,
         field,
         seeds,
         found,
-        spare_m(field, design, found),
+        spare,
+        _plain(asked, design, float(start_ground), grid, shut, near, seeds, spare),
         shut,
         outside,
         may_end,
         _deeper(field, seeds, found),
-        _chance(request, lot, sigma_m, start, seeds, shut, found, may_end),
+        _chance(request, design, lot, sigma_m, start, seeds, shut, near, found, may_end),
     )
+
+
+def _beside_holes(lot: Lot, start: Floats) -> Mask:
+    """Known points beside a hole in the ground, but for those about the start.
+
+    Ground between points is known only where all four about it are: a way that keeps a point off
+    a hole can be pulled straight there.
+    """
+    known = lot.grid.known
+    if known.all():
+        return np.zeros(known.shape, dtype=bool)
+    beside: Mask = binary_dilation(~known, np.ones((3, 3), dtype=bool)) & known
+    row, column, _ = lot.grid.nearest(start[None])
+    down, across = np.ogrid[: known.shape[0], : known.shape[1]]
+    near = (abs(down - row[0]) <= SEED_CELLS) & (abs(across - column[0]) <= SEED_CELLS)
+    return beside & ~near
+
+
+def _distance_m(lot: Lot, start: Floats) -> Floats:
+    """From the start to each point (rows, columns)."""
+    rows, columns = lot.grid.z_m.shape
+    x, y = np.arange(columns) * lot.grid.dx_m, np.arange(rows) * lot.grid.dy_m
+    distance_m: Floats = np.hypot(x[None] - start[0], y[:, None] - start[1])
+    return distance_m
+
+
+def _plain(
+    asked: Design,
+    last: Design,
+    start_ground_m: float,
+    grid: Grid,
+    shut: Mask,
+    near: Mask,
+    seeds: Seeds,
+    spare: Floats,
+) -> Mask:
+    """Where the pipe comes out with every usual value at its first."""
+    comes_out: Mask = np.nan_to_num(spare, nan=-1.0) >= 0
+    first = at_first_anywhere(asked, start_ground_m)
+    if first == last or not comes_out.any():
+        return comes_out
+    deadline.check()
+    field = field_of(grid, first, shut, near)
+    plain: Mask = np.nan_to_num(spare_m(field, reach(field, seeds)), nan=-1.0) >= 0
+    return plain & comes_out
 
 
 def _seeds(
@@ -152,9 +210,7 @@ def _seeds(
 
 def _may_end(request: ReachRequest, lot: Lot, start: Floats, field: Field) -> Mask:
     """Where an outlet is looked for: on the targets if there are any, and clear of the house."""
-    rows, columns = lot.grid.z_m.shape
-    x, y = np.arange(columns) * lot.grid.dx_m, np.arange(rows) * lot.grid.dy_m
-    far = np.hypot(x[None] - start[0], y[:, None] - start[1]) >= request.least_run_m
+    far = _distance_m(lot, start) >= request.least_run_m
     if request.targets:
         shapes = [geometry(lot, s, f"/targets/{s.index}") for s in request.targets]
         far &= cells_of(lot, shapes)
@@ -173,11 +229,13 @@ def _deeper(field: Field, seeds: Seeds, found: Reached) -> Mask:
 
 def _chance(
     request: ReachRequest,
+    design: Design,
     lot: Lot,
     sigma_m: float | None,
     start: Floats,
     seeds: Seeds,
     shut: Mask,
+    near: Mask,
     found: Reached,
     may_end: Mask,
 ) -> Floats | None:
@@ -188,8 +246,7 @@ def _chance(
     count = min(request.draws, MOST_DRAWN_CELLS // lot.grid.z_m.size)
     if sigma_m is None or not count:
         return None
-    design, spec = request.plan.design, request.plan.survey.ground
-    grid = lot.grid
+    spec, grid = request.plan.survey.ground, lot.grid
     seeds_seq = np.random.SeedSequence(SEED).spawn(count)
     in_time = deadline.here()
 
@@ -202,9 +259,9 @@ def _chance(
             drawn = grid.z_m + cell_noise(grid, sigma_m, rng)
         other = grid.on(drawn)
         level_m = design.start.highest_m(float(other.ground_m(start[None])[0]), design.section)
-        field = field_of(other, design, shut)
+        field = field_of(other, design, shut, near)
         its = replace(seeds, level_m=level_m - design.grading.min_grade * seeds.length_m)
-        spare = spare_m(field, design, replace(found, end_m=follow(field, its, found)))
+        spare = spare_m(field, replace(found, end_m=follow(field, its, found)))
         return np.nan_to_num(spare, nan=-1.0) >= 0
 
     with ThreadPoolExecutor(os.cpu_count()) as pool:
@@ -213,26 +270,33 @@ def _chance(
 
 
 def best_of(found: Searched, design: Design) -> float:
-    """The most spare anywhere, under another design; -inf where the pipe comes nowhere."""
+    """The most spare anywhere, under another design; -inf where the pipe comes nowhere.
+
+    A usual value of it that has not been taken yet, as that of another outlet, is at its last.
+    """
     deadline.check()
     grid = found.lot.grid
     ground_m = float(grid.ground_m(found.start[None])[0])
+    if design.outlet.kind != found.design.outlet.kind:
+        design = at_last_anywhere(design, ground_m)
     level_m = design.start.highest_m(ground_m, design.section)
     grade = design.grading.min_grade
     seeds = replace(found.seeds, level_m=level_m - grade * found.seeds.length_m)
-    field = field_of(grid, design, found.shut)
-    spare = spare_m(field, design, reach(field, seeds, design.limits.outlet_taper_m))
+    field = field_of(grid, design, found.shut, found.near)
+    spare = spare_m(field, reach(field, seeds))
     ends = spare[found.may_end & np.isfinite(spare)]
     return float(ends.max()) if ends.size else -np.inf
 
 
 def kind_of(found: Searched, row: int, column: int) -> str:
-    """What a cell is: outlet, short, too_deep, closed_off, avoided, outside or unknown."""
+    """What a cell is: outlet, conditional, short, or why no pipe comes there."""
     if not found.lot.grid.known[row, column]:
         return "unknown"
     if found.shut[row, column]:
         return "outside" if found.outside[row, column] else "avoided"
     spare = found.spare_m[row, column]
     if np.isfinite(spare):
-        return "outlet" if spare >= 0 else "short"
+        if spare < 0:
+            return "short"
+        return "outlet" if found.plain[row, column] else "conditional"
     return "too_deep" if found.deeper[row, column] else "closed_off"

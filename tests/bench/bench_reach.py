@@ -82,7 +82,7 @@ def search(grid: Grid, prepared: tuple[Field, Seeds]) -> object:
 def whole(grid: Grid) -> object:
     """What a drag of the start needs: limits, search, cover eased to each end, fall to spare."""
     field, seeds = ready(grid)
-    return spare_m(field, design(), reach(field, seeds, TAPER_M))
+    return spare_m(field, reach(field, seeds))
 
 
 def costs_of(grid: Grid) -> np.ndarray:

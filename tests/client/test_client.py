@@ -41,6 +41,9 @@ def test_every_call_answers(planner: Planner, yard_request: dict) -> None:
     assert planner.grade_check({"plan": yard_request, "as_dug": dug})["verdict"] == "pass"
     two = [{"name": name, "plan": yard_request} for name in "ab"]
     assert len(planner.compare({"plans": two})["alternatives"]) == 2
+    points = [{"at": 0, "invert": 10.0}, {"at": 20, "invert": 9.5}, {"at": 40, "invert": 9.6}]
+    old = planner.pipe_check({"units": "us", "points": points})
+    assert [belly["deepest_at"] for belly in old["standing_water"]] == [20]
 
 
 def test_a_raster_goes_up_and_is_planned_on(planner: Planner, tmp_path: Path) -> None:
@@ -194,6 +197,7 @@ SCHEMAS = {
     client.Plan: "TreeAnswer",
     client.Flow: "FlowAnswer",
     client.GradeCheck: "GradeCheckAnswer",
+    client.PipeCheck: "PipeCheckAnswer",
     client.Comparison: "Comparison",
     client.Raster: "Raster",
 }

@@ -70,8 +70,8 @@ def test_the_page_shows_what_comes(
     assert lacking(shown, came) == []
 
 
-def test_five_calls_a_job_and_a_refusal_are_shown() -> None:
-    assert len(calls()) == 7
+def test_five_calls_an_old_pipe_a_job_and_a_refusal_are_shown() -> None:
+    assert len(calls()) == 8
 
 
 def status(planner: Planner, method: str, path: str, body: str, headers: dict[str, str]) -> int:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from yardfall.core.doubts import doubtful_grades, doubtful_ground, doubtful_pipe
+from yardfall.core.decision import Grading
+from yardfall.core.doubts import doubtful_grades, doubtful_ground, doubtful_pipe, other_way
 from yardfall.core.ground import from_elevations
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.stations import GradeRun
@@ -63,7 +64,10 @@ def run(grade: float) -> GradeRun:
 def test_grades_are_asked_about_at_both_ends() -> None:
     def told(*grades: float, steep_told: bool = False) -> list[str]:
         runs = [run(grade) for grade in grades]
-        return [r.code for r in doubtful_grades(PIPE, runs, steep_told=steep_told)]
+        return [
+            r.code
+            for r in doubtful_grades(PIPE, Grading(PIPE.min_grade), runs, steep_told=steep_told)
+        ]
 
     assert told(0.29, 0.001) == []
     assert told(0.31) == ["grade_steep"]
@@ -74,8 +78,47 @@ def test_grades_are_asked_about_at_both_ends() -> None:
 
 def test_a_level_pipe_is_given_its_own_least_grade_or_the_flattest_published() -> None:
     """1/16 in per ft is 1/192 (International Plumbing Code 2021, Table 1106.2, its first row)."""
-    (one,) = doubtful_grades(PIPE, [run(0.0)], steep_told=False)
+    (one,) = doubtful_grades(PIPE, Grading(PIPE.min_grade), [run(0.0)], steep_told=False)
     assert one.values["least_grade"] == PIPE.min_grade
     flat = Pipe(None, "own", "own", None, 0.11, 0.104, 0.003, 0.01, (0.01, 0.01), 0.0, "")
-    (one,) = doubtful_grades(flat, [run(0.0)], steep_told=False)
+    (one,) = doubtful_grades(flat, Grading(0.0), [run(0.0)], steep_told=False)
     assert one.values["least_grade"] == pytest.approx(1 / 16 / 12)
+
+
+@pytest.mark.parametrize(
+    ("percent", "code", "said"),
+    [
+        # 1/8 in per ft is 1/96, 1.0417 %; 1/4 is 1/48, 2.0833 %; 1/16 is 1/192, 0.5208 %
+        (0.125, "grade_in_inches", {"inches": "1/8", "meant": "1.0417"}),
+        (0.13, "grade_in_inches", {"inches": "1/8", "meant": "1.0417"}),
+        (0.25, "grade_in_inches", {"inches": "1/4", "meant": "2.0833"}),
+        (0.0625, "grade_in_inches", {"inches": "1/16", "meant": "0.5208"}),
+        (0.0125, "grade_as_share", {"share": "0.0125", "meant": "1.25"}),
+        (0.0104, "grade_as_share", {"share": "0.0104", "meant": "1.04"}),
+        # 1 in 80 is 1.25 %, 1 in 40 is 2.5 %; 80 mm in a metre are 8 %
+        (80, "grade_in_ratio", {"number": "80", "meant": "1.25", "per_metre": "8"}),
+        (40, "grade_in_ratio", {"number": "40", "meant": "2.5", "per_metre": "4"}),
+        (0.2, None, {}),
+        (0.3, None, {}),
+        (0.0, None, {}),
+        (1.25, None, {}),
+        (30, None, {}),
+    ],
+)
+def test_a_number_of_another_way_to_say_a_grade_is_told(
+    percent: float, code: str | None, said: dict[str, str]
+) -> None:
+    found = other_way(percent / 100, "/grade/min_percent")
+    assert [remark.code for remark in found] == ([] if code is None else [code])
+    assert not found or said.items() <= dict(found[0].values).items()
+
+
+def test_both_ends_of_a_grade_are_looked_at_and_steepness_is_told_once() -> None:
+    told = doubtful_grades(PIPE, Grading(0.00125, 0.8), [run(0.4)], steep_told=False)
+    assert [(one.code, one.pointer) for one in told] == [
+        ("grade_in_inches", "/grade/min_percent"),
+        ("grade_in_ratio", "/grade/max_percent"),
+    ]
+    flat = Pipe(None, "own", "own", None, 0.11, 0.104, 0.003, 0.01, (0.01, 0.01), 0.0025, "")
+    (one,) = doubtful_grades(flat, Grading(0.0025), [run(0.01)], steep_told=False)
+    assert one.pointer == "/pipe/min_percent"

@@ -8,7 +8,7 @@ from fluids.open_flow import V_Manning
 from scipy.integrate import solve_ivp
 
 from yardfall.core.flow import capacity_full, flow_at_depth
-from yardfall.core.grade_line import Inlet, WetLine, grade_line, water_at_inlets
+from yardfall.core.grade_line import End, Inlet, WetLine, grade_line, water_at_inlets
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.stations import GradeRun
 from yardfall.core.units import INCH_M
@@ -50,7 +50,7 @@ def test_a_full_bore_worked_by_hand() -> None:
     def loss(q: float, length: float) -> float:
         return (n * q / (0.3116 * d ** (8 / 3))) ** 2 * length
 
-    upper, lower = water_at_inlets(line, 0.5).inlets
+    upper, lower = water_at_inlets(line, End(0.5)).inlets
     assert lower.level_m == pytest.approx(0.5 + loss(0.004, 20), rel=2e-3)
     assert upper.level_m == pytest.approx(0.5 + loss(0.004, 20) + loss(0.002, 10), rel=2e-3)
     assert upper.still_m == 0.5
@@ -59,7 +59,7 @@ def test_a_full_bore_worked_by_hand() -> None:
 def test_a_free_surface_by_another_library() -> None:
     """Below capacity and off the backwater the level is the invert and normal depth (fluids)."""
     line = a_line(0.02, [(0, 0.002)], [(0, 9.0)])
-    (inlet,) = water_at_inlets(line, None).inlets
+    (inlet,) = water_at_inlets(line).inlets
     depth_m, d = inlet.level_m - 0.02 * 30, PIPE.inside_m
     angle = 2 * np.arccos(1 - 2 * depth_m / d)
     area = d**2 / 8 * (angle - np.sin(angle))
@@ -106,27 +106,27 @@ def test_a_low_inlet_drowned_by_a_high_one() -> None:
     grate = (20.0, 0.1 + PIPE.inside_m + 4 * INCH_M)
     alone = a_line(0.01, [(20, 0.3 * full)], [grate])
     both = a_line(0.01, [(0, 1.8 * full), (20, 0.3 * full)], [(0, 9.0), grate])
-    assert water_at_inlets(alone, None).inlets[0].spare_m > 0
-    roof, drowned = water_at_inlets(both, None).inlets
+    assert water_at_inlets(alone).inlets[0].spare_m > 0
+    roof, drowned = water_at_inlets(both).inlets
     assert roof.spare_m > 0 > drowned.spare_m
     assert drowned.serves is not None
     larger = a_line(
         0.01, [(0, 1.8 * full), (20, 0.3 * full)], [(0, 9.0), grate], pipe=drowned.serves
     )
-    assert water_at_inlets(larger, None).inlets[1].spare_m >= 0
+    assert water_at_inlets(larger).inlets[1].spare_m >= 0
     smaller = [
         p for p in CATALOGUE.values() if PIPE.inside_m < p.inside_m < drowned.serves.inside_m
     ]
     for pipe in smaller:
         tried = a_line(0.01, [(0, 1.8 * full), (20, 0.3 * full)], [(0, 9.0), grate], pipe=pipe)
-        assert water_at_inlets(tried, None).inlets[1].spare_m < 0
+        assert water_at_inlets(tried).inlets[1].spare_m < 0
 
 
 def test_a_branch_stands_as_high_as_the_line_at_its_join() -> None:
     """A branch with no flow of its own fills level with the line it joins, datum for datum."""
     branch = a_line(0.01, [], [(0, 5.3)], length_m=10.0)
     line = a_line(1e-6, [(0, 0.004)], [(15, 9.0)], branches=((15.0, 5.0, branch),))
-    standing = water_at_inlets(line, 0.4)
+    standing = water_at_inlets(line, End(0.4))
     (here,), (above,) = standing.inlets, standing.branches[0].inlets
     assert above.level_m == pytest.approx(here.level_m + 5.0)
     assert above.spare_m < 0

@@ -149,7 +149,7 @@ class SlowSearch:
 
 def fast(grid: Grid, design: Design, shut: np.ndarray, seeds) -> tuple[np.ndarray, np.ndarray]:
     field = field_of(grid, design, shut)
-    found = reach(field, seeds_of(grid, seeds), design.limits.outlet_taper_m)
+    found = reach(field, seeds_of(grid, seeds))
     return unedged(found.level_m, grid), unedged(found.end_m, grid)
 
 
@@ -206,12 +206,12 @@ def test_what_is_needed_is_what_decides(yard) -> None:
     grid, design, shut, seeds = yard
     field, taper_m = field_of(grid, design, shut), design.limits.outlet_taper_m
     its = seeds_of(grid, seeds)
-    spare = spare_m(field, design, reach(field, its, taper_m))
+    spare = spare_m(field, reach(field, its))
     clear = spare[np.isfinite(spare) & (np.abs(spare) > 1e-7)]
     if clear.size < np.isfinite(spare).sum():
         return  # on the edge of a limit, either answer is right
-    wanted = wanted_ends(field, design, np.zeros(shut.shape, dtype=bool))
-    need = needed(field, wanted, taper_m)
+    wanted = wanted_ends(field, np.zeros(shut.shape, dtype=bool))
+    need = needed(field, wanted)
     for aim in ("length", "dig"):
         way = cheapest(field, its, need, wanted, taper_m, aim, design.section.below_invert_m)
         assert (way is not None) == bool((clear > 0).any())
@@ -222,7 +222,7 @@ def test_what_is_needed_is_what_decides(yard) -> None:
 def test_the_same_ways_on_the_same_ground_end_the_same(yard) -> None:
     grid, design, shut, seeds = yard
     field, its = field_of(grid, design, shut), seeds_of(grid, seeds)
-    found = reach(field, its, design.limits.outlet_taper_m)
+    found = reach(field, its)
     assert follow(field, its, found) == pytest.approx(found.end_m, abs=1e-9)
 
 

@@ -160,11 +160,14 @@ def test_a_page_that_is_not_there(content: bytes, page: int, says: str, drawn) -
 
 
 REFUSED = {
-    "nothing": (b"", "no PNG, no JPEG and no PDF"),
-    "text": (b"A sketch of the yard", "no PNG, no JPEG and no PDF"),
-    "another kind of picture": (paper.picture("GIF"), "no PNG, no JPEG and no PDF"),
-    "a TIFF": (paper.picture("TIFF"), "no PNG, no JPEG and no PDF"),
-    "a drawing that could hold a script": (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "no PNG"),
+    "nothing": (b"", "Use a PNG, JPEG or PDF"),
+    "text": (b"A sketch of the yard", "Use a PNG, JPEG or PDF"),
+    "another kind of picture": (paper.picture("GIF"), "Use a PNG, JPEG or PDF"),
+    "a TIFF": (paper.picture("TIFF"), "Use a PNG, JPEG or PDF"),
+    "a drawing that could hold a script": (
+        b"<svg xmlns='http://www.w3.org/2000/svg'/>",
+        "Use a PNG",
+    ),
     "half a PNG": (paper.picture()[:300], "cut short or damaged"),
     "half a JPEG": (paper.picture("JPEG")[:1500], "cut short or damaged"),
     "half a PDF": (paper.pdf()[:200], "cut short or damaged"),

@@ -72,6 +72,6 @@ def test_kept_plans_stand_side_by_side_and_can_be_taken_up_again(yes: Page) -> N
     assert yes.evaluate("document.documentElement.scrollWidth") <= 390
     yes.reload()
     expect_answer(yes)
-    yes.get_by_role("button", name="Take up Plan A").click()
+    yes.get_by_role("button", name="Use this plan: Plan A").click()
     expect(yes.locator("#pipe-code")).to_have_value("corrugated-single-4")
     expect(yes.locator("#start-value")).to_have_value("8")

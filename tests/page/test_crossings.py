@@ -24,7 +24,7 @@ def test_a_crossing_shows_in_profile_and_map_and_its_fix_applies(page: Page) -> 
     page.locator("#f-crossings-rows-0-pass").select_option("under")
     expect(sentence(page)).to_contain_text("under the gas line")
     expect(page.locator("#facts")).to_contain_text("to pass below the limit at 0+50")
-    page.get_by_role("button", name="See what would mend it").click()
+    page.get_by_role("button", name="Ways to fix it").click()
     page.keyboard.press("Tab")
     expect(page.locator("#fixes").get_by_role("button", name="Do this").first).to_be_focused()
     page.keyboard.press("Enter")

@@ -41,7 +41,7 @@ def test_from_the_first_key_to_a_mended_no_without_a_mouse(page: Page) -> None:
         page.keyboard.type("18" if i == 4 else down)
         page.keyboard.press("Enter")
     expect(sentence(page)).to_contain_text("No: 1.4 in short")
-    tab_to(page, page.get_by_role("button", name="See what would mend it"), back=True)
+    tab_to(page, page.get_by_role("button", name="Ways to fix it"), back=True)
     page.keyboard.press("Enter")
     tab_to(page, page.locator("#fixes button").first)
     page.keyboard.press("Enter")

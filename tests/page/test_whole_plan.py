@@ -174,7 +174,7 @@ def test_a_whole_plan_is_set_like_a_user_does(sheet: Page) -> None:
     for i, (at, down) in enumerate((("0", "12"), ("10", "13"), ("20", "15"))):
         cell(page, f"branch_readings.rows.{i}.at").fill(at)
         cell(page, f"branch_readings.rows.{i}.down").fill(down)
-    branch.get_by_label("At its start, set").select_option("invert level")
+    branch.get_by_label("At its start, set").select_option("invert elevation")
     level = cell(page, "branches.rows.0.start_value")
     expect(branch.get_by_text("That is (ft)")).to_be_visible()
     level.fill("-1.75")  # 9 in below the ground, which is 1 ft below the string: too little cover

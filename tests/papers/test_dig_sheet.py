@@ -52,7 +52,9 @@ def test_the_pdf_holds_every_number_of_a_strings_table(take, planned, yard_reque
     answer = planned(yard_request)
     (text,) = pdf_pages(take("dig-sheet.pdf", yard_request).data)
     table = squeezed(text.split("Stations, from the inlet")[1])
-    table = table.replace(" in 9 ", " 9 ").replace(" out 22 ", " 22 ")  # why a station is there
+    table = table.replace(" start 9 ", " 9 ").replace(
+        " outlet 22 ", " 22 "
+    )  # why a station is there
     for row in string_rows(yard_request, answer):
         assert " ".join(row) in table
 
@@ -67,12 +69,11 @@ def test_both_say_the_answer_the_grade_the_outlet_and_the_cautions(
     wanted = [
         answer["answer"]["sentence"],
         # 8 in of fall over 52 ft: 8 / 624 is 1.28 %, and 8 / 52 = 0.154 in for each foot.
-        "1.28 %",
-        "0.154 in per ft",
+        "1.28 % = 0.154 in per ft",
         "falls 8 in",
         "0+00 to 0+52",
         "Set the laser's grade to",
-        "Trench bottom 7.6 in deep, 3 in of cover over the pipe, invert elevation -2.44 ft",
+        "Trench bottom 7.6 in deep, 3 in of cover over the pipe, invert 29.3 in below the string",
         *(c["text"] for c in answer["cautions"]),
         *(w["text"] for w in answer["warnings"]),
         "Notes",
@@ -289,3 +290,79 @@ def test_hostile_names_take_room_and_do_nothing(take, changed) -> None:
     assert "\u202e" not in page
     pages = pdf_pages(take("dig-sheet.pdf", request, **title).data)
     assert "{{7*7}}" in " ".join(pages)
+
+
+def test_the_water_at_the_outlet_is_told_where_the_outlet_is(take, planned, yard_request) -> None:
+    """2 in of water over the lid: on the sheet, and drawn on the profile as a thin line."""
+    free = take("profile.svg", yard_request).get_data(as_text=True)
+    yard_request["outlet"]["water_level"] = {"depth": -2}
+    answer = planned(yard_request)
+    said = answer["outlet"]["water"]["sentence"]
+    assert said.startswith("At its highest, the water stands 2 in above the outlet's lid.")
+    pdf = " ".join(pdf_pages(take("dig-sheet.pdf", yard_request).data))
+    page = take("dig-sheet.html", yard_request).get_data(as_text=True)
+    read = re.sub(r"<[^>]+>", " ", page).replace("&#39;", "'")
+    assert squeezed(said) in squeezed(read)
+    assert re.search(r"\W+(?:.*?\W)?".join(map(re.escape, said.split())), pdf, re.DOTALL)
+    drawn = take("profile.svg", yard_request).get_data(as_text=True)
+    assert "highest water from the outlet" in drawn
+    assert "highest water" not in free
+    assert drawn.count('stroke-width="0.7"') == free.count('stroke-width="0.7"') + 1
+
+
+STANDS_OUT = {
+    "units": "us",
+    "route": {"length": 40},
+    "ground": {
+        "kind": "level_line",
+        "readings": [
+            {"at": 0, "down": 12, "line": "A"},
+            {"at": 20, "down": 20, "line": "A"},
+            {"at": 20, "down": 14, "line": "B"},
+            {"at": 40, "down": 40, "line": "B"},
+        ],
+    },
+    "pipe": {"code": "pvc-sdr35-4"},
+    "start": {"cover": 6},
+    "grade": {"max_percent": 1.5},
+    "outlet": {"kind": "curb", "invert": {"min": -2.0, "max": -1.5}},
+}
+"""Read from two strings, the second 6 in lower: 20 in and 14 in down to the same ground."""
+
+
+def test_nothing_is_read_as_a_negative_tape(take, planned) -> None:
+    """Level A is 0; the ground ends 46 in below it, the pipe 1.5 % of 40 ft, 7.2 in, on its way.
+
+    The pipe's top starts 12 + 6 in below A and ends 25.2 in below, so it stands 20.8 in out.
+    """
+    answer = planned(STANDS_OUT)
+    assert answer["stations"][-1]["cover"] == pytest.approx(-20.8)
+    page = take("dig-sheet.html", STANDS_OUT).get_data(as_text=True)
+    pdf = " ".join(pdf_pages(take("dig-sheet.pdf", STANDS_OUT).data))
+    for text in (squeezed(re.sub(r"<[^>]+>", " ", page)), squeezed(pdf)):
+        assert "The pipe stands 20.8 in out of the ground at 0+40." in text
+        assert "6 in lower than A" in text
+        assert "below string A" in text
+        assert "16.6 above ground" in text
+        assert not re.search(r"(?<![\d\w])[-−]\d", text.split("Before you dig")[0])
+    assert "no dig" in page
+
+
+def test_a_sheet_has_percent_and_fall_per_length_side_by_side(take) -> None:
+    """1/8 in per ft is 1/96: 1.04 %; in SI 1 % is 10 mm in a metre."""
+    ground = {
+        "kind": "elevations",
+        "points": [{"at": 0, "elevation": 9}, {"at": 20, "elevation": 9}],
+    }
+    body = {
+        "units": "us",
+        "route": {"length": 20},
+        "ground": ground,
+        "pipe": {"code": "pvc-sdr35-4"},
+        "start": {"depth": 20},
+        "grade": {"min_percent": 100 / 96},
+        "outlet": {"kind": "dry_well"},
+    }
+    assert "1.04 % = 1/8 in per ft" in take("dig-sheet.html", body).get_data(as_text=True)
+    metric = body | {"units": "si", "start": {"depth": 500}, "grade": {"min_percent": 1}}
+    assert "1.00 % = 10.0 mm per m" in take("dig-sheet.html", metric).get_data(as_text=True)

@@ -74,11 +74,11 @@ def test_a_map_opens_from_a_file_without_network(opened, planned, drawn_request)
     assert page.evaluate("L.version").startswith("1.9")
     labels = page.locator(".plan-label").all_inner_texts()
     ends = answer["stations"][0], answer["stations"][-1]
-    for word, s in zip(("IN", "OUT"), ends, strict=True):
+    for word, s in zip(("START", "OUTLET"), ends, strict=True):
         assert f"{word} {s['label']}: {s['marks']['dig_depth']} in" in labels
     assert "gas line: dig by hand" in labels
-    assert "IN sump" in labels
-    assert any(label.startswith("IN East wing") for label in labels)
+    assert "INLET sump" in labels
+    assert any(label.startswith("START East wing") for label in labels)
     # Every station has its ring, and each line its path, over a relief that fits the plane.
     rings = page.locator("path.leaflet-interactive").count()
     stations = len(answer["stations"]) + len(answer["branches"][0]["stations"])

@@ -101,7 +101,8 @@ def test_another_outlet_brings_its_own_run_out_of_cover(client: FlaskClient) -> 
         "pipe": {"code": "corrugated-single-4"},
         "start": {"cover": 8},
         "limits": {"min_cover": 6, "max_depth": 30},
-        "outlet": {"kind": "pop_up"},
+        "outlet": {"kind": "pop_up", "depth": {"min": 7, "max": 10}},
+        "grade": {"shape": "straight"},
         "accuracy": {"sigma": 0},
     }
     answer = plan(client, body)["answer"]
@@ -120,7 +121,7 @@ def test_shortage_is_exact_without_reading_errors(client: FlaskClient, yard_requ
     answer = plan(client, body)["answer"]
     assert answer["verdict"] == "no"
     assert answer["spare"] == pytest.approx(-1.4)
-    assert "1.4 in short between 0+00 and 0+52" in answer["sentence"]
+    assert "the pipe would come out 1.4 in too deep at 0+52" in answer["sentence"]
     deeper = next(f for f in answer["fixes"] if f["change"] == "outlet_depth")
     assert deeper["to"] == pytest.approx(7.4, abs=2e-6)
 
@@ -138,6 +139,7 @@ def test_too_close_says_which_reading_to_take_again(
 
 def test_a_change_of_grade_is_offered_as_a_count_that_can_be_sent_back(client: FlaskClient) -> None:
     body = json.loads((WHOLE_PLANS / "spots.json").read_text("utf-8"))
+    body["grade"] = {"shape": "straight"}
     answer = plan(client, body)["answer"]
     assert answer["verdict"] == "no"
     (fix,) = [fix for fix in answer["fixes"] if fix["change"] == "grade_changes"]

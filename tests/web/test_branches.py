@@ -132,7 +132,7 @@ def test_a_branch_that_cannot_join_is_explained(client: FlaskClient, yard_reques
     answer = client.post(URL, json=yard_request).json
     assert answer["whole"]["verdict"] == "no"
     assert answer["answer"]["pinch"]["turns_on"] == {"at": 26, "limit": "branch patio drain"}
-    assert "forced down at 0+26 by branch patio drain" in answer["answer"]["sentence"]
+    assert "The branch patio drain at 0+26 forces" in answer["answer"]["sentence"]
     join = next(s for s in answer["stations"] if s["at"] == 26)
     assert "join" in join["why"]
     whole = answer["whole"]
@@ -203,8 +203,8 @@ def test_a_pinch_across_a_join_lies_where_it_says(client: FlaskClient, yard_requ
     assert (whole["pinch"]["downstream"]["line"], whole["pinch"]["downstream"]["at"]) == ([], 80)
     assert whole["pinch"]["raise_branch"] == pytest.approx(-spare, abs=1e-5)
     assert (
-        "start cover at 0+00 of branch side against outlet invert at 0+80 of the main line"
-        in (whole["sentence"])
+        "cover at the start at 0+00 of branch side against invert at the outlet at 0+80 of the "
+        "main line" in (whole["sentence"])
     )
 
 
@@ -223,7 +223,7 @@ def test_one_chance_for_the_whole(client: FlaskClient) -> None:
             assert whole["verdict"] == "yes"
         below = answer["branches"][0]["whole"]["chance"]
         assert chance <= below + 1e-9
-        assert "chance that all lines exist together" in whole["sentence"]
+        assert "chance that all pipes work together" in whole["sentence"]
     assert seen == {"yes", "no", "too_close"}
 
 
@@ -258,7 +258,7 @@ def test_a_low_inlet_drowned_by_a_high_one(client: FlaskClient, yard_request: di
     assert grate["drowned"] == (grate["spare"] < 0)
     assert grate["drowned"]
     assert grate["opening"] - grate["water_level"] == pytest.approx(grate["spare"] / 12, abs=1e-5)
-    assert "patio grate at 0+02" in grate["sentence"]
+    assert "0+02 (patio grate)" in grate["sentence"]
     codes = [w["code"] for w in answer["branches"][0]["warnings"]]
     assert "inlet_drowned" in codes
     assert "rain_hides_bursts" in codes, "an hour's rain is told on a branch as on the main"

@@ -20,7 +20,7 @@ CONTRACT = Path(__file__).resolve().parents[2] / "openapi" / "openapi.json"
 # a raster, a picture or an export, or that a pipe is wider outside than inside.
 # tests/web/test_random_requests.py holds them to 200 on requests that can be computed.
 MAY_REFUSE = ("plan", "papers/{name}", "profile", "rasters", "flow", "site-plans", "reach")
-MAY_REFUSE += ("grade-check", "compare", "jobs", "imports")
+MAY_REFUSE += ("grade-check", "compare", "pipe-check", "jobs", "imports")
 LARGE = ("plan", "reach", "papers/{name}", "grade-check", "compare")
 TAKES_422 = {"positive_data_acceptance": {"expected-statuses": ["2xx", "422"]}}
 # There is no job under a made-up id, and no schema says which letters can be seen.

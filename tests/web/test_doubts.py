@@ -63,6 +63,35 @@ def test_a_pipe_that_lies_level_is_told(plan) -> None:
     assert "lies_level" not in told(plan(level(grade={"min_percent": 0.5})))
 
 
+def test_a_grade_sent_as_another_way_says_it_is_told(plan, client, refused) -> None:
+    """1/8 in per ft is 1/96, 1.0417 %; 1 in 40 is 2.5 %; 1 in 80 is 1.25 %."""
+    pointer, text = told(plan(level(grade={"min_percent": 0.125})))["grade_in_inches"]
+    assert pointer == "/grade/min_percent"
+    assert text == (
+        "A grade is taken in percent, and 0.125 % hardly falls at all. If 1/8 in per ft was "
+        "meant, give 1.0417 %."
+    )
+    found = told(plan(level(grade={"min_percent": 0.0125, "max_percent": 40})))
+    assert "fall of 0.0125 per unit of length was meant, give 1.25 %" in found["grade_as_share"][1]
+    assert found["grade_in_ratio"][0] == "/grade/max_percent"
+    assert "If 1 : 40 was meant, give 2.5 %" in found["grade_in_ratio"][1]
+    own = {"outside": 4.2, "inside": 4, "n": 0.01, "min_percent": 0.25}
+    assert told(plan(level(pipe=own, grade={})))["grade_in_inches"][0] == "/pipe/min_percent"
+    ordinary = told(plan(level(grade={"min_percent": 0.3, "max_percent": 30})))
+    assert not [code for code in ordinary if code.startswith("grade_")]
+    (error,) = refused("/plan", json=level(grade={"min_percent": 80}))["errors"]
+    assert "1 : 80 is 1.25" in error["detail"]
+    water = {
+        "units": "us",
+        "pipe": {"code": "pvc-sdr35-4"},
+        "grade": {"percent": 0.25},
+        "inflows": [{"kind": "pump", "rate": 10}],
+    }
+    assert told(client.post("/api/v1/flow", json=water).json)["grade_in_inches"][0] == (
+        "/grade/percent"
+    )
+
+
 @pytest.mark.parametrize("where", ["", "/branches/0"])
 def test_a_trench_is_no_narrower_than_its_pipe(plan, refused, where: str) -> None:
     """The pipe is 4.215 in across outside (ASTM D3034, SDR 35, 4 in)."""

@@ -62,7 +62,7 @@ def test_each_example_has_a_profile(kind: str, example, client, conforms) -> Non
     )
 
 
-@pytest.mark.parametrize("call", ["flow", "grade_check", "compare"])
+@pytest.mark.parametrize("call", ["flow", "grade_check", "compare", "pipe_check"])
 def test_each_other_call_has_an_example(call: str, client, conforms) -> None:
     path = EXAMPLES / "calls" / f"{call}.json"
     answer = client.post(f"/api/v1/{call.replace('_', '-')}", json=json.loads(path.read_text()))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import pytest
 from flask.testing import FlaskClient
+from level import level
 
 URL = "/api/v1/flow"
 
@@ -235,3 +236,15 @@ def test_a_stretch_above_every_roof_has_no_largest(client: FlaskClient, yard_req
     assert above["largest_roof"] is None
     left = below["cautious_capacity"] - 30
     assert below["largest_roof"] == pytest.approx(left / (5 * 144 / 231 / 60), rel=1e-6)
+
+
+def test_water_below_an_inlet_is_told_from_the_ground_or_from_its_opening(plan) -> None:
+    """A pump of 5 gpm hardly fills a 4 in pipe: its water stays under the ground at the inlet."""
+    inflow = {"kind": "pump", "rate": 5, "name": "sump", "at": 0}
+    body = level(grade={"min_percent": 1}, inflows=[inflow])
+    (at_ground,) = plan(body)["inlets"]
+    assert at_ground["opening_is"] == "the ground"
+    assert at_ground["sentence"].endswith("below the ground at the sump (0+00).")
+    opening = {"what": "sump", "elevation": 8.9}
+    stated = plan(body | {"head": {"openings": [opening]}})["inlets"]
+    assert any("below the opening at the sump (0+00)." in one["sentence"] for one in stated)

@@ -97,7 +97,7 @@ def test_before_the_first_reading_it_says_where_to_begin(check) -> None:
     assert found["sentence"] == "No readings yet; next read 0+52."
     assert found["next"] == found["to_read"][0]
     assert found["next"]["line_to_bottom"] == pytest.approx(29.6)
-    assert found["next"]["sentence"] == "0+52: 29 1/2 in from the line to the trench bottom."
+    assert found["next"]["sentence"] == "0+52: 29 1/2 in from the string to the trench bottom."
 
 
 def test_what_it_should_read_is_what_the_dig_sheet_says(check, plan, yard_request) -> None:

@@ -22,7 +22,7 @@ WEB = Path(problems.__file__).parent
         (
             "/grade/max_percent",
             1,
-            "The greatest grade cannot be less than the least grade, 1.25 %.",
+            "The maximum grade cannot be less than the minimum grade, 1.25 %.",
         ),
         (
             "/stations/at",

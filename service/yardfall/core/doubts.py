@@ -1,4 +1,5 @@
-"""What is hardly meant as it was sent: units taken for others, and a pipe without fall.
+"""What is hardly meant as it was sent: units and ways of saying a grade taken for others, and a
+pipe without fall.
 
 Said as warnings: a steep bank, a culvert and a level pipe there are, but seldom in a yard.
 """
@@ -6,16 +7,18 @@ Said as warnings: a steep bank, a culvert and a level pipe there are, but seldom
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 from typing import Final
 
 import numpy as np
 from numba import njit
 
-from yardfall.core.decision import Remark
+from yardfall.core.decision import Grading, Remark
 from yardfall.core.ground import GroundProfile
 from yardfall.core.pipes import Pipe
 from yardfall.core.route import SAME_STATION_M
 from yardfall.core.stations import GradeRun
+from yardfall.core.units import plain_number
 
 STEEP_OVERALL: Final = 0.30
 """Steeper ground or pipe is not dug by hand in a yard (common practice, no source)."""
@@ -28,6 +31,13 @@ LEVEL: Final = 1e-5
 """A flatter run lies level: 1 mm in 100 m."""
 FLATTEST_PUBLISHED: Final = 1 / 192
 """1/16 in per ft, the flattest row of International Plumbing Code 2021, Table 1106.2."""
+
+TOO_FLAT: Final = 0.003
+"""Flatter by its own statement hardly a drain is laid (common practice, no source)."""
+SAME_PERCENT: Final = 0.0051
+"""A number of percent this near to a sixteenth is one, told to two decimals."""
+MOST_AS_SHARE: Final = 0.0005
+"""A number of percent up to 0.05 may be a fall over a length: 0.05 is 5 %."""
 
 GROUND_CODES: Final = ("ground_steep", "ground_steep_between")
 
@@ -77,12 +87,49 @@ def doubtful_pipe(pipe: Pipe) -> list[Remark]:
     return []
 
 
-def doubtful_grades(pipe: Pipe, runs: Sequence[GradeRun], *, steep_told: bool) -> list[Remark]:
-    """A planned grade too steep to be meant, and every run that lies level.
+def other_way(grade: float, pointer: str) -> list[Remark]:
+    """A stated grade (a ratio) whose number in percent is one of another way to say a grade.
+
+    An eighth is said for 1/8 in per ft (1/96), 0.0125 for a fall over a length, 80 for 1 : 80.
+    """
+    percent = grade * 100
+    stated = f"{plain_number(percent, 4)} %"
+    sixteenths = round(percent * 16)
+    if grade >= TOO_FLAT and grade <= STEEP_OVERALL + 1e-9:
+        return []
+    if grade > STEEP_OVERALL:
+        number, meant = plain_number(percent, 4), plain_number(100 / percent, 4)
+        values = {"number": number, "meant": meant, "per_metre": plain_number(percent / 10, 4)}
+        return [Remark("grade_in_ratio", pointer, {"stated": stated, **values})]
+    if sixteenths and abs(percent - sixteenths / 16) <= SAME_PERCENT:
+        inches, meant = Fraction(sixteenths, 16), plain_number(sixteenths / 16 / 12 * 100, 4)
+        words = {"stated": stated, "inches": str(inches), "meant": meant}
+        return [Remark("grade_in_inches", pointer, {**words})]
+    if LEVEL < grade <= MOST_AS_SHARE:
+        share, meant = plain_number(percent, 6), plain_number(percent * 100, 4)
+        words = {"stated": stated, "share": share, "meant": meant}
+        return [Remark("grade_as_share", pointer, {**words})]
+    return []
+
+
+def stated_grades(pipe: Pipe, grading: Grading) -> list[Remark]:
+    """`other_way` of the least and the greatest grade of a plan; no pipe of the list is so flat."""
+    own = grading.min_grade == pipe.min_grade
+    found = other_way(grading.min_grade, "/pipe/min_percent" if own else "/grade/min_percent")
+    if np.isfinite(grading.max_grade):
+        found += other_way(grading.max_grade, "/grade/max_percent")
+    return found
+
+
+def doubtful_grades(
+    pipe: Pipe, grading: Grading, runs: Sequence[GradeRun], *, steep_told: bool
+) -> list[Remark]:
+    """A stated grade said in another way, a planned one too steep to be meant, and level runs.
 
     `steep_told`: the ground was said to be too steep already.
     """
-    found = []
+    found = stated_grades(pipe, grading)
+    steep_told = steep_told or any(remark.code == "grade_in_ratio" for remark in found)
     steepest = max(run.grade for run in runs)
     if steepest > STEEP_OVERALL and not steep_told:
         found.append(Remark("grade_steep", "/grade", {"grade": steepest}))

@@ -40,44 +40,59 @@ SAME_M: Final = 1e-9
 class Site:
     """What easing asks of the ground: its level at the start, and how it falls beyond the end.
 
-    `beyond_m` (k,) are distances past the end, from 0, with the ground's fall there (k,);
-    `measured_m` is as far as it was measured, past that the last stretch's slope goes on.
+    `fall_m` (k,) is the most that the ground has fallen within `beyond_m` (k,) of the end, both
+    from 0 on. Between them it falls evenly, or, for `sampled` ground, not before the next.
+    `measured_m` is as far as it was measured.
     """
 
     start_ground_m: float
     beyond_m: Floats
     fall_m: Floats
     measured_m: float
+    sampled: bool = False
 
     def fall_within(self, distance_m: float) -> float:
-        """The most that the ground falls within a distance past the end; 0 where it rises."""
-        near = self.fall_m[self.beyond_m <= distance_m + SAME_M]
-        there = float(np.interp(distance_m, self.beyond_m, self.fall_m))
-        return max(0.0, there, float(near.max()))
+        """The most that the ground falls within a distance past the end."""
+        if not self.sampled:
+            return float(np.interp(distance_m, self.beyond_m, self.fall_m))
+        near = int(np.searchsorted(self.beyond_m, distance_m + SAME_M))
+        return float(self.fall_m[near - 1])
 
     def ditch_m(self, depth_m: float) -> float:
         """Length of the level ditch that leads out from so deep; inf where none does."""
-        deepest = np.maximum.accumulate(self.fall_m)
-        if depth_m > deepest[-1] + SAME_M:
+        if depth_m > self.fall_m[-1] + SAME_M:
             return math.inf
-        k = int(np.argmax(deepest >= depth_m - SAME_M))
-        if k == 0:
-            return 0.0
+        k = int(np.argmax(self.fall_m >= depth_m - SAME_M))
+        if k == 0 or self.sampled:
+            return float(self.beyond_m[k])
         one_m, two_m = self.fall_m[k - 1], self.fall_m[k]
         share = min(1.0, (depth_m - one_m) / (two_m - one_m))
         return float(self.beyond_m[k - 1] + share * (self.beyond_m[k] - self.beyond_m[k - 1]))
 
 
+ANYWHERE_M: Final = 1e6
+"""Longer than any run: what eases along the whole run eases everywhere."""
 FAR_M: Final = 60.0
 """How far past the end the last stretch's slope is carried on."""
+
+
+def level_site(start_ground_m: float) -> Site:
+    """A site where nothing is known of the ground beyond an end."""
+    return Site(start_ground_m, np.array([0.0, FAR_M]), np.zeros(2), 0.0)
 
 
 def site_of(ground: GroundProfile, length_m: float, chord_m: float) -> Site:
     """What easing asks of the ground under a line of `length_m`.
 
-    The slope past what is known is that of the last stretch: from the last point at least
-    `chord_m` before the end of what is known.
+    A raster tells how the ground falls around the end. Else it is that of the route past the end,
+    and past what is known it goes on at the slope of the last stretch: from the last point at
+    least `chord_m` before the end of what is known.
     """
+    around = ground.around
+    if around is not None and abs(around.end_m - length_m) <= SAME_M:
+        reach_m = float(around.distance_m[-1])
+        start_m = ground.elevation_at(0.0)
+        return Site(start_m, around.distance_m, around.fall_m, reach_m, sampled=True)
     end_m = ground.elevation_at(length_m)
     known_m = max(length_m, float(ground.at_m[-1]))
     last_m = ground.elevation_at(known_m)
@@ -88,11 +103,11 @@ def site_of(ground: GroundProfile, length_m: float, chord_m: float) -> Site:
         slope = (ground.elevation_at(back_m) - last_m) / (known_m - back_m)
     later = ground.at_m[(ground.at_m > length_m + SAME_M) & (ground.at_m < known_m)]
     at_m = np.unique(np.concatenate([[length_m], later, [known_m]]))
-    fall_m = end_m - ground.elevation(at_m)
+    fall_m = np.append(end_m - ground.elevation(at_m), end_m - last_m + slope * FAR_M)
     return Site(
         ground.elevation_at(0.0),
         np.append(at_m - length_m, known_m - length_m + FAR_M),
-        np.append(fall_m, end_m - last_m + slope * FAR_M),
+        np.maximum.accumulate(np.maximum(fall_m, 0.0)),
         known_m - length_m,
     )
 
@@ -175,7 +190,8 @@ def _limits(design: Design, values: Usual, free: Open, site: Site, how: Given) -
         cover = usual_cover(design, values, site)
         held_m = cover.cover_m
         if how.nominal:
-            held_m = min(held_m, values.nominal_cover_m)
+            dip_m = values.cover_m - values.nominal_cover_m
+            held_m = max(min(held_m, values.lowest_cover_m), held_m - dip_m)
         limits = replace(limits, min_cover_m=held_m)
         if cover.run_in_m is not None:
             limits = replace(limits, run_in_m=values.run_in_m, run_in_cover_m=cover.run_in_m)
@@ -273,6 +289,26 @@ def at_last(design: Design, site: Site, length_m: float) -> Design:
     """The design with every usual value at its last."""
     group = eases_of(design, site, length_m)
     return given(design, site, last_given(design, site, length_m, group, branches=True))
+
+
+def at_last_anywhere(design: Design, start_ground_m: float) -> Design:
+    """The design with every usual value at its last, for a run of any length to anywhere.
+
+    A daylight end's depth is the pipe's own height: what the ground allows besides is the
+    search's to find (`core.reach`).
+    """
+    site = level_site(start_ground_m)
+    group = eases_of(design, site, ANYWHERE_M)
+    return given(design, site, last_given(design, site, ANYWHERE_M, group - {"shape"}))
+
+
+def at_first_anywhere(design: Design, start_ground_m: float) -> Design:
+    """The same with every usual value at its first; no deeper than needs no word."""
+    site = level_site(start_ground_m)
+    plain = given(design, site, Given(nominal=True))
+    if design.open is None or not design.open.max_depth:
+        return plain
+    return replace(plain, limits=replace(plain.limits, max_depth_m=design.open.values.deep_m))
 
 
 @dataclass(frozen=True, eq=False)

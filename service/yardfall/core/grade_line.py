@@ -17,8 +17,10 @@ full-flow friction slope stand for partial flow; FHWA HEC-22 ch. 7 (from memory)
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Final
 
 import numpy as np
 
@@ -33,13 +35,15 @@ from yardfall.core.water import Inflow, cautious, stretches
 class Inlet:
     """Where water enters, and the level at which it would come out again.
 
-    `stated`: the level is the caller's; else it is the ground's.
+    `stated`: the level is the caller's; else it is the ground's. `at_house`: what comes in there
+    comes from the house, as a roof's or a pump's water does.
     """
 
     what: str
     at_m: float
     opening_m: float
     stated: bool
+    at_house: bool = False
 
 
 @dataclass(frozen=True)
@@ -66,7 +70,8 @@ class WetLine:
     """A laid line: pipe, inverts (n,) at stations (n,), all that enters it, its inlets.
 
     `inflows` hold what the branches bring, at their joins. `branches` come with the station of
-    their join and what their levels are over the line's.
+    their join and what their levels are over the line's. `ground_m` (n,) is asked for only by
+    `core.backwater`.
     """
 
     pipe: Pipe
@@ -76,6 +81,26 @@ class WetLine:
     inflows: tuple[Inflow, ...]
     inlets: tuple[Inlet, ...]
     branches: tuple[tuple[float, float, WetLine], ...] = ()
+    ground_m: Floats = field(default_factory=lambda: np.empty(0))
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class End:
+    """Where the water leaves: over a lid, or (None) at the top of the bore; `water_m` stands there.
+
+    Of a whole tree the main line's alone: a branch ends in the water of the line it joins.
+    """
+
+    lid_m: float | None = None
+    water_m: float = -math.inf
+
+    def level_m(self, crown_m: float) -> float:
+        """The level from which the water rises up the line, with its end's crown at `crown_m`."""
+        return max(crown_m if self.lid_m is None else self.lid_m, self.water_m)
+
+
+FREE: Final = End()
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,11 +111,11 @@ class Standing:
     branches: tuple[Standing, ...]
 
 
-def water_at_inlets(line: WetLine, lid_m: float | None) -> Standing:
-    """The water at every inlet. `lid_m`: where it leaves; None: the top of the bore at the end."""
-    flowing, still = levels(line, lid_m), levels(line, lid_m, flowing=False)
+def water_at_inlets(line: WetLine, end: End = FREE) -> Standing:
+    """The water at every inlet, by where it leaves the whole."""
+    flowing, still = levels(line, end), levels(line, end, flowing=False)
     larger: dict[str, _Levels] = {}
-    return _standing(line, lid_m, line, flowing, still, (), larger)
+    return _standing(line, end, line, flowing, still, (), larger)
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,14 +131,14 @@ class _Levels:
 
 def levels(
     line: WetLine,
-    lid_m: float | None,
+    end: End = FREE,
     *,
     flowing: bool = True,
     at_least: Pipe | None = None,
 ) -> _Levels:
     """Levels at the inlets from the outlet up, in pipes no smaller than `at_least`."""
     pipe = _laid(line, at_least)
-    end_m = float(line.invert_m[-1]) + pipe.inside_m if lid_m is None else lid_m
+    end_m = end.level_m(float(line.invert_m[-1]) + pipe.inside_m)
     return _rising(line, end_m, flowing, at_least)
 
 
@@ -156,7 +181,7 @@ def _rising(line: WetLine, end_m: float, flowing: bool, at_least: Pipe | None) -
 
 def _standing(
     whole: WetLine,
-    lid_m: float | None,
+    end: End,
     line: WetLine,
     flowing: _Levels,
     still: _Levels,
@@ -168,10 +193,10 @@ def _standing(
         level_m, still_m = flowing.inlets_m[k], still.inlets_m[k]
         serves = None
         if still_m <= inlet.opening_m < level_m:
-            serves = _that_serves(whole, lid_m, line, path, k, larger)
+            serves = _that_serves(whole, end, line, path, k, larger)
         found.append(StandingWater(inlet, level_m, still_m, serves))
     below = tuple(
-        _standing(whole, lid_m, branch, flowing.branches[i], still.branches[i], (*path, i), larger)
+        _standing(whole, end, branch, flowing.branches[i], still.branches[i], (*path, i), larger)
         for i, (_, _, branch) in enumerate(line.branches)
     )
     return Standing(tuple(found), below)
@@ -179,7 +204,7 @@ def _standing(
 
 def _that_serves(
     whole: WetLine,
-    lid_m: float | None,
+    end: End,
     line: WetLine,
     path: tuple[int, ...],
     k: int,
@@ -189,7 +214,7 @@ def _that_serves(
         if pipe.inside_m <= line.pipe.inside_m:
             continue
         if code not in larger:
-            larger[code] = levels(whole, lid_m, at_least=pipe)
+            larger[code] = levels(whole, end, at_least=pipe)
         if larger[code].on(path).inlets_m[k] <= line.inlets[k].opening_m:
             return pipe
     return None

@@ -56,6 +56,19 @@ class Closure:
 
 
 @dataclass(frozen=True, eq=False)
+class FallAround:
+    """How far the ground falls around the end of a line, where a raster tells it.
+
+    `fall_m` (k,) is the most fall within `distance_m` (k,), increasing, straight away from the
+    point at `end_m` in any of the ways of `core.grid`.
+    """
+
+    end_m: float
+    distance_m: Floats
+    fall_m: Floats
+
+
+@dataclass(frozen=True, eq=False)
 class GroundProfile:
     """Ground elevations (n,) at stations (n,), increasing, and where they came from.
 
@@ -70,6 +83,7 @@ class GroundProfile:
     references: tuple[Reference, ...] = ()
     closure: Closure | None = None
     tie_gaps_m: dict[str, float] = field(default_factory=dict)
+    around: FallAround | None = None
 
     @property
     def reading_at_m(self) -> Floats:

@@ -91,6 +91,23 @@ def spread_levels(hi, lo, offset, one, two, drop, seed_at, seed_level, top, heig
 
 
 @njit(cache=True, nogil=True)
+def falls_within(z, lo, offset, length, within):  # type: ignore[no-untyped-def]
+    """The most that the ground falls straight away from each point, along any way, within a
+    distance; a way ends where nothing may pass."""
+    fall = np.zeros(len(z))
+    for o in range(len(z)):
+        if lo[o] > 5e11:
+            continue
+        for k in range(16):
+            p, far = o + offset[k], length[k]
+            while far <= within and lo[p] < 5e11:
+                fall[o] = max(fall[o], z[o] - z[p])
+                p += offset[k]
+                far += length[k]
+    return fall
+
+
+@njit(cache=True, nogil=True)
 def half_way(hi, lo, p, q, a, c, diagonal):  # type: ignore[no-untyped-def]
     """Limits half way between two points."""
     if diagonal:

@@ -35,9 +35,9 @@ N_CORRUGATED: Final = (
     "n 0.022 (0.020 to 0.025): Caltrans Highway Design Manual Table 851.2; 0.015: NRCS National "
     "Engineering Handbook 650 ch. 14 (from memory)"
 )
-LEAST_SMOOTH: Final = "least grade 1 %: common practice, no source"
-LEAST_SMALL: Final = "least grade 1/4 in per ft up to 2-1/2 in: IPC 2021 Table 704.1"
-LEAST_CORRUGATED: Final = "least grade 1.25 %: common practice, no source"
+LEAST_SMOOTH: Final = "minimum grade 1 %: common practice, no source"
+LEAST_SMALL: Final = "minimum grade 1/4 in per ft up to 2-1/2 in: IPC 2021 Table 704.1"
+LEAST_CORRUGATED: Final = "minimum grade 1.25 %: common practice, no source"
 
 
 def _smooth(

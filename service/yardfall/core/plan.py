@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
@@ -11,6 +12,7 @@ import numpy as np
 
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.alignment import align, stations_of
+from yardfall.core.backwater import Tailwater
 from yardfall.core.bill import Bill
 from yardfall.core.blunders import Readings, likely_blunders
 from yardfall.core.case import Case
@@ -30,6 +32,7 @@ from yardfall.core.earthwork import side_area_m2
 from yardfall.core.easing import Eased, at_last, ease, site_of, values_of
 from yardfall.core.errors import InputError
 from yardfall.core.fixes import Fix, best_pair, find_fixes
+from yardfall.core.grade_line import End
 from yardfall.core.ground import GroundProfile
 from yardfall.core.head import Head
 from yardfall.core.infiltration import DryWell
@@ -196,7 +199,7 @@ def make_plan(
     slips = likely_blunders(readings, ground) if readings else []
     slips += doubtful_pipe(design.pipe)
     steep_told = any(remark.code in GROUND_CODES for remark in warnings)
-    slips += doubtful_grades(design.pipe, runs, steep_told=steep_told)
+    slips += doubtful_grades(design.pipe, design.grading, runs, steep_told=steep_told)
     return Plan(
         route=route,
         ground=ground,
@@ -255,11 +258,20 @@ def verdict_of(decision: Decision, chance: Chance | None) -> Verdict:
     return "yes" if decision.yes else "no"
 
 
-def water_level_m(plan: Plan) -> float:
-    """Level at which water leaves: the lid of a pop-up, else the top of the pipe's end."""
-    if plan.design.outlet.kind == "pop_up":
-        return float(plan.points.ground_m[-1])
-    return float(plan.decision.invert_m[-1]) + plan.design.pipe.inside_m
+def lid_m(plan: Plan) -> float | None:
+    """The lid of a pop-up, level with the ground; None for an open end."""
+    return float(plan.points.ground_m[-1]) if plan.design.outlet.kind == "pop_up" else None
+
+
+def tailwater_m(plan: Plan, tailwater: Tailwater | None) -> float:
+    """The water stated to stand where the pipe ends; -inf where none was stated."""
+    return -math.inf if tailwater is None else tailwater.level_m(float(plan.points.ground_m[-1]))
+
+
+def water_level_m(plan: Plan, tailwater: Tailwater | None = None) -> float:
+    """Level at which water leaves: the lid or the top of the pipe's end, or the water over it."""
+    end = End(lid_m(plan), tailwater_m(plan, tailwater))
+    return end.level_m(float(plan.decision.invert_m[-1]) + plan.design.pipe.inside_m)
 
 
 def ditch_of(plan: Plan) -> float | None:

@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 
 from yardfall.core.decision import Design
 from yardfall.core.grid import Grid, Indices, Mask, Steps, edged, flat_index, steps_of, unedged
-from yardfall.core.levels import ease_ends, follow_levels, need_levels, spread_levels
+from yardfall.core.levels import ease_ends, falls_within, follow_levels, need_levels, spread_levels
 from yardfall.core.route import Floats
+from yardfall.core.trench import Limits
 
 NEVER: Final = -1e18
 """Level of a point that is not reached."""
@@ -27,6 +28,8 @@ SHUT: Final = 1e12
 OPEN: Final = -1e9
 """Lower limit where there is none."""
 MOST_BUCKETS: Final = 1 << 20
+WHOLE_RUN_M: Final = 1e5
+"""A run-out of this length is the whole run, whatever its length."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,7 +37,8 @@ class Field:
     """Limits on the invert at every point, flat with an edge, and the steps between points.
 
     `hi_m` leaves the least cover, `surface_m` brings the trench bottom to the ground, `lo_m` is
-    the greatest depth, SHUT where nothing may pass.
+    the greatest depth, SHUT where nothing may pass. `lowest_end_m` is the lowest invert that an
+    outlet takes; on the last `run_out_m` before it the cover may run out.
     """
 
     grid: Grid
@@ -43,6 +47,8 @@ class Field:
     surface_m: Floats
     lo_m: Floats
     grade: float
+    lowest_end_m: Floats
+    run_out_m: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,8 +76,11 @@ class Reached:
     turn_way: NDArray[np.int8]
 
 
-def field_of(grid: Grid, design: Design, shut: Mask) -> Field:
-    """The limits of a design on a grid; `shut` (rows, columns) is where the pipe may not go."""
+def field_of(grid: Grid, design: Design, shut: Mask, near: Mask | None = None) -> Field:
+    """The limits of a design on a grid; `shut` (rows, columns) is where the pipe may not go.
+
+    `near` (rows, columns) is the run-in about the start, where the cover may be less.
+    """
     section, limits = design.section, design.limits
     known = grid.known & ~shut
     z = edged(np.where(known, grid.z_m, 0.0), 0.0)
@@ -79,18 +88,53 @@ def field_of(grid: Grid, design: Design, shut: Mask) -> Field:
     if limits.max_depth_m is not None:
         lo = np.asarray(section.invert_at_depth(z, limits.max_depth_m))
     lo[edged(known, 0.0) == 0] = SHUT
+    steps = steps_of(grid)
+    cover_m, run_out_m = _cover_and_run_out(limits)
+    covers = np.full(len(z), cover_m)
+    if near is not None and limits.run_in_m:
+        covers[edged(near, 0.0) > 0] = min(cover_m, limits.run_in_cover_m)
+    surface = np.asarray(section.invert_at_depth(z, 0.0))
     return Field(
         grid,
-        steps_of(grid),
-        np.asarray(section.invert_at_cover(z, limits.min_cover_m)),
-        np.asarray(section.invert_at_depth(z, 0.0)),
+        steps,
+        np.asarray(section.invert_at_cover(z, 0.0)) - covers,
+        surface,
         lo,
         design.grading.min_grade,
+        np.maximum(_lowest_end(design, z, surface, lo, steps), lo),
+        run_out_m,
     )
 
 
-def reach(field: Field, seeds: Seeds, taper_m: float) -> Reached:
-    """The highest levels from the seeds; cover is eased on the last `taper_m` before an end."""
+def _cover_and_run_out(limits: Limits) -> tuple[float, float]:
+    """Cover on the way, and the last length without it.
+
+    Where the run-out may be the whole run, its own cover is what is asked for up to the open end.
+    """
+    if limits.run_out_cover_m is None or limits.outlet_taper_m < WHOLE_RUN_M:
+        return limits.min_cover_m, limits.outlet_taper_m
+    return limits.run_out_cover_m, limits.open_end_m
+
+
+def _lowest_end(design: Design, z: Floats, surface: Floats, lo: Floats, steps: Steps) -> Floats:
+    """Lowest invert that the outlet takes at each point, but for the greatest depth.
+
+    A daylight end whose depth nobody stated lies as deep as a ditch leads out from: of the usual
+    length, or, its depth stated as the last there is (`core.easing`), of the last length.
+    """
+    outlet, free = design.outlet, design.open
+    if outlet.by == "invert":
+        return np.full(len(z), outlet.least_m)
+    if free is None or not free.outlet_depth or outlet.kind != "daylight":
+        return surface - outlet.most_m
+    plain = outlet.most_m <= 0.0
+    ditch_m = free.values.ditch_m if plain else free.values.last_ditch_m
+    falls = falls_within(z, lo, steps.offset, steps.length_m, ditch_m)
+    return surface - np.maximum(falls, outlet.most_m)
+
+
+def reach(field: Field, seeds: Seeds) -> Reached:
+    """The highest levels from the seeds; the cover runs out on the last stretch before an end."""
     level, before = spread(field, seeds, field.hi_m, field.lo_m)
     end, turn, turn_way = ease_ends(
         level,
@@ -100,7 +144,7 @@ def reach(field: Field, seeds: Seeds, taper_m: float) -> Reached:
         *field.steps.aside,
         field.steps.length_m,
         field.grade,
-        taper_m,
+        field.run_out_m,
     )
     return Reached(level, before, end, turn, turn_way)
 
@@ -152,7 +196,7 @@ def spread(field: Field, seeds: Seeds, hi: Floats, lo: Floats) -> tuple[Floats, 
     )
 
 
-def needed(field: Field, wanted: Floats, taper_m: float) -> Floats:
+def needed(field: Field, wanted: Floats) -> Floats:
     """The lowest level at each point from which one of the ends wanted can still be met.
 
     `wanted` (flat) is the level an end asks for, -NEVER where there is none. The same search
@@ -167,7 +211,7 @@ def needed(field: Field, wanted: Floats, taper_m: float) -> Floats:
         *field.steps.aside,
         field.steps.length_m,
         field.grade,
-        taper_m,
+        field.run_out_m,
     )
     at = np.flatnonzero(need < -NEVER / 2)
     shut = field.lo_m > SHUT / 2
@@ -178,31 +222,22 @@ def needed(field: Field, wanted: Floats, taper_m: float) -> Floats:
     return -level
 
 
-def wanted_ends(field: Field, design: Design, shut: Mask, reserve_m: float = 0.0) -> Floats:
+def wanted_ends(field: Field, shut: Mask, reserve_m: float = 0.0) -> Floats:
     """Level that a pipe must keep to end at each point (flat): the outlet's lowest and a reserve.
 
     -NEVER where `shut` (rows, columns) says that no end is wanted, or nothing may pass.
     """
-    lowest = _lowest_end(field, design) + reserve_m
-    return np.where((edged(shut, 1.0) > 0) | (field.lo_m > SHUT / 2), -NEVER, lowest)
+    closed = (edged(shut, 1.0) > 0) | (field.lo_m > SHUT / 2)
+    return np.where(closed, -NEVER, field.lowest_end_m + reserve_m)
 
 
-def _lowest_end(field: Field, design: Design) -> Floats:
-    outlet = design.outlet
-    lowest = np.full(len(field.lo_m), outlet.least_m)
-    if outlet.by == "depth":
-        lowest = field.surface_m - outlet.most_m
-    return np.maximum(lowest, field.lo_m)
-
-
-def spare_m(field: Field, design: Design, reached: Reached) -> Floats:
+def spare_m(field: Field, reached: Reached) -> Floats:
     """Fall to spare (rows, columns) for an end at each point; negative is missing, NaN: no way.
 
     From the highest level that a pipe can end at, down to the lowest the outlet takes.
     """
-    lowest = _lowest_end(field, design)
     met = (reached.end_m > NEVER / 2) & (field.lo_m < SHUT / 2)
-    spare = np.where(met, reached.end_m - np.where(met, lowest, 0.0), np.nan)
+    spare = np.where(met, reached.end_m - np.where(met, field.lowest_end_m, 0.0), np.nan)
     return unedged(spare, field.grid)  # type: ignore[return-value]
 
 

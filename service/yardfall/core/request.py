@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from yardfall.core.accuracy import Accuracy
+from yardfall.core.backwater import Tailwater
 from yardfall.core.bill import USUAL_SUPPLY, Supply
 from yardfall.core.decision import Design
 from yardfall.core.ground import SlopeRun
@@ -102,6 +103,7 @@ class PlanRequest:
     """A survey, the design to plan on it, and the step a tape shows.
 
     `explain` is false where only the line and its verdict are wanted, not what would change it.
+    `tailwater` is the highest water where the main line ends; None: not told.
     """
 
     survey: SurveyRequest
@@ -117,6 +119,7 @@ class PlanRequest:
     storm: Storm | None = None
     supply: Supply = USUAL_SUPPLY
     explain: bool = True
+    tailwater: Tailwater | None = None
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,8 @@ from scipy.interpolate import LinearNDInterpolator
 from scipy.spatial import Delaunay, QhullError
 
 from yardfall.core.errors import GroundGap, InputError
-from yardfall.core.ground import GroundProfile
+from yardfall.core.grid import fall_along_ways
+from yardfall.core.ground import FallAround, GroundProfile
 from yardfall.core.route import Floats, Route, merge_stations
 
 
@@ -31,6 +32,21 @@ def from_spots(route: Route, route_xy: Floats, spots: Floats, stations_m: Floats
     elevation_m = surface(xy)
     refuse_holes(at_m, elevation_m, "the route leaves the spot heights")
     return GroundProfile(at_m, elevation_m, "spots", "elevations as given")
+
+
+def fall_around(
+    end_xy: Floats, spots: Floats, cell_m: float, within_m: float, end_m: float
+) -> FallAround | None:
+    """How the ground falls around the end of a route at `end_xy` (2,), as on a grid of the spots.
+
+    Everything as in `from_spots`; `cell_m` is the grid's spacing.
+    """
+    surface = LinearNDInterpolator(triangulate(spots[:, :2]), spots[:, 2])
+
+    def elevation_m(cells: Floats) -> Floats:
+        return surface(end_xy + cells[:, ::-1] * cell_m)
+
+    return fall_along_ways(elevation_m, cell_m, cell_m, within_m, end_m)
 
 
 def triangulate(xy: Floats) -> Delaunay:

@@ -19,7 +19,7 @@ class Usual:
     """Usual values in metres.
 
     `cover_m` is nominal: a dip that leaves `nominal_cover_m` needs no word. A shallower start
-    lowers it, not under `lowest_cover_m`; below that the cover is eased over the first `run_in_m`.
+    lowers both, not under `lowest_cover_m`; below that the cover is eased on the first `run_in_m`.
     On the run-out the cover may go at its last down to `thin_cover_m`, but for the end, as long
     as the first value of the run-out, `run_out_m`, where the pipe comes up to the surface.
     `ditch_m` and `last_ditch_m` are the level ditches that lead a daylight end out; the pop-up's

@@ -19,7 +19,7 @@ from numba import njit
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.decision import Design, Grading
 from yardfall.core.grid import Grid, Indices
-from yardfall.core.levels import half_way
+from yardfall.core.levels import falls_within, half_way
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.reach import (
     Field,
@@ -263,7 +263,8 @@ def warm() -> None:
         field = field_of(grid, design, shut)
         one = np.ones(1, dtype=np.int64)
         seeds = shared_seeds(grid, one, one, np.array([0.7]), np.zeros(1))
-        follow(field, seeds, reach(field, seeds, 1.0))
-        wanted = wanted_ends(field, design, shut)
-        cheapest(field, seeds, needed(field, wanted, 1.0), wanted, 1.0, "length", 0.0)
+        follow(field, seeds, reach(field, seeds))
+        falls_within(field.lo_m, field.lo_m, field.steps.offset, field.steps.length_m, 1.0)
+        wanted = wanted_ends(field, shut)
+        cheapest(field, seeds, needed(field, wanted), wanted, 1.0, "length", 0.0)
         _warm.set()

@@ -20,7 +20,8 @@ from rasterio.enums import MaskFlags
 from rasterio.windows import Window
 
 from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
-from yardfall.core.ground import GroundProfile
+from yardfall.core.grid import fall_along_ways
+from yardfall.core.ground import FallAround, GroundProfile
 from yardfall.core.route import Floats, Route, merge_stations
 from yardfall.core.surface import refuse_holes
 from yardfall.core.units import VERTICAL_UNITS_M
@@ -42,6 +43,8 @@ LEAST_CELL_M: Final = 0.001
 DRY_LAND: Final = (-1500.0, 30_000.0)
 """No land lies lower or higher, in metres or in feet (Dead Sea shore about -1,410 ft, Everest
 29,032 ft; from memory)."""
+ON_CENTRE: Final = 1e-5
+"""Cells: a hundredth of a millimetre on a metre's cell."""
 SAME_EMPTY: Final = 1e-6
 """A cell this share off the stated empty value is empty: the value stands in the file as text."""
 VERTICAL_NAMES: Final = {
@@ -233,7 +236,7 @@ def bilinear(dataset: Any, xy: Floats) -> Floats:
         inside &= (row >= 0) & (row <= dataset.height - 1)
     if not inside.any():
         return found
-    column, row = column[inside], row[inside]
+    column, row = _snapped(column[inside]), _snapped(row[inside])
     c0, r0 = np.floor(column).astype(np.intp), np.floor(row).astype(np.intp)
     across, down = column - c0, row - r0
     c1, r1 = c0 + (across > 0), r0 + (down > 0)
@@ -251,6 +254,14 @@ def bilinear(dataset: Any, xy: Floats) -> Floats:
         lower = z[2] * (1 - across) + z[3] * across
         found[inside] = upper * (1 - down) + lower * down
     return found * dataset.scales[0] + dataset.offsets[0]
+
+
+def _snapped(pixels: Floats) -> Floats:
+    """Pixels that lie on a cell's centre but for rounding, put there: a neighbour that weighs
+    nothing may be a hole."""
+    whole = np.rint(pixels)
+    snapped: Floats = np.where(np.abs(pixels - whole) < ON_CENTRE, whole, pixels)
+    return snapped
 
 
 def _picked(dataset: Any, window: Window, rows: Indices, columns: Indices) -> Floats:
@@ -320,6 +331,33 @@ def ground_from_raster(
     elevation_m = values * unit_m
     refuse_holes(at_m, elevation_m, "the raster ends there or has a hole")
     return GroundProfile(at_m, elevation_m, "raster", "elevations of the raster")
+
+
+def fall_around(
+    path: Path,
+    facts: RasterFacts,
+    route: Route,
+    route_crs: pyproj.CRS,
+    vertical_unit: str | None,
+    within_m: float,
+) -> FallAround | None:
+    """How the ground falls around a route's end, cell by cell along the ways of a grid.
+
+    A way ends at a hole or the raster's edge.
+    """
+    if route.xy is None:
+        return None
+    unit_m = vertical_unit_m(facts, vertical_unit)
+    with kept_raster(path, "/raster") as dataset:
+        own = pyproj_crs(dataset.crs.to_wkt())
+        end, t = transform(route.xy[-1:], route_crs, own)[0], dataset.transform
+
+        def elevation_m(cells: Floats) -> Floats:
+            x = end[0] + t.a * cells[:, 1] + t.b * cells[:, 0]
+            y = end[1] + t.d * cells[:, 1] + t.e * cells[:, 0]
+            return bilinear(dataset, np.column_stack([x, y])) * unit_m
+
+        return fall_along_ways(elevation_m, *facts.cell_m, within_m, route.length_m)
 
 
 def crs_of(path: Path) -> pyproj.CRS:

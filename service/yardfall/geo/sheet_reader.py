@@ -92,7 +92,7 @@ def decode(file: BinaryIO) -> Image.Image:
         picture = Image.open(file, formats=("PNG", "JPEG"))
     except UnidentifiedImageError as error:
         raise RefusedError(
-            "The file is no PNG, no JPEG and no PDF. Send the site plan as one of these."
+            "Use a PNG, JPEG or PDF for the site plan: this file is none of them."
         ) from error
     if picture.width * picture.height > MOST_PIXELS:
         raise RefusedError(

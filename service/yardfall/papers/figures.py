@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
 from typing import Any, Final
 
 from yardfall.core.units import FOOT_M, INCH_M, ROD_UNITS_M, UnitSystem, plain_number
 
+SAME_SIXTEENTH: Final = 0.0192
+"""0.01 % of grade in sixteenths of an inch per foot: the finest that `percent` tells."""
 HAND_DIG_M: Final = 24 * INCH_M
 """Dug by hand this far either side of a buried line: the wider of the 18 to 24 in that state
 one-call laws ask for."""
@@ -48,10 +52,69 @@ def percent(value: float) -> str:
 
 
 def per_length(value: float, units: UnitSystem) -> str:
-    """A grade of `value` percent in inches per foot or millimetres per metre."""
+    """A grade of `value` percent in inches per foot or millimetres per metre: `1/8 in per ft`.
+
+    Inches as on a tape where a sixteenth is within 0.01 %, else in decimals.
+    """
     if units.name == "us":
-        return f"{value / 100 * FOOT_M / INCH_M:.3f} in per ft"
+        inches = value / 100 * FOOT_M / INCH_M
+        steps = round(inches * 16)
+        if steps and abs(inches * 16 - steps) < SAME_SIXTEENTH:
+            whole, part = divmod(abs(steps), 16)
+            words = " ".join(
+                [*([str(whole)] if whole else []), *([str(Fraction(part, 16))] if part else [])]
+            )
+            return f"{'-' if steps < 0 else ''}{words} in per ft"
+        return f"{inches:.3f} in per ft"
     return f"{value * 10:.1f} mm per m"
+
+
+def grade(value: float, units: UnitSystem) -> str:
+    """A grade of `value` percent in both ways of the trade: `1.04 % = 1/8 in per ft`."""
+    return f"{percent(value)} % = {per_length(value, units)}"
+
+
+def is_above(value: float, units: UnitSystem) -> bool:
+    """Whether a depth, as it is told, lies above the ground."""
+    return depth(value, units).startswith("-")
+
+
+def deep(value: float, units: UnitSystem) -> str:
+    """A depth in words: `12.6 in deep`, `3 in above the ground`."""
+    if is_above(value, units):
+        return f"{depth_text(-value, units)} above the ground"
+    return f"{depth_text(value, units)} deep"
+
+
+def cover(value: float, units: UnitSystem) -> str:
+    """What lies over the pipe in words, or how far it stands out."""
+    if is_above(value, units):
+        return f"the pipe stands {depth_text(-value, units)} out of the ground"
+    return f"{depth_text(value, units)} of cover over the pipe"
+
+
+def dig(station: dict[str, Any], units: UnitSystem) -> tuple[str, str]:
+    """The mark to dig to and the exact depth; `none` where the trench bottom lies above ground."""
+    exact = float(station["dig_depth"])
+    if is_above(exact, units):
+        return "none", f"{depth(-exact, units)} above ground"
+    return station["marks"]["dig_depth"], depth(exact, units)
+
+
+def level(value: float, answer: Mapping[str, Any], units: UnitSystem) -> str:
+    """An elevation in words; under a level string how far it lies below it: `23 in below`."""
+    strings = answer["references"]
+    if strings and all(one["kind"] == "line" for one in strings):
+        small = value * units.length_m / units.depth_m
+        side = "below" if is_above(small, units) else "above"
+        name = f"string {zero_string(strings)['name']}" if len(strings) > 1 else "the string"
+        return f"{depth_text(abs(small), units)} {side} {name}"
+    return f"elevation {elevation(value, units)} {units.length_name} ({answer['datum']})"
+
+
+def zero_string(strings: Sequence[Mapping[str, Any]]) -> Mapping[str, Any]:
+    """The one of several strings that levels count from."""
+    return min(strings, key=lambda one: abs(float(one["elevation"])))
 
 
 def label_at(at: float, units: UnitSystem) -> str:

@@ -22,6 +22,7 @@ from jinja2 import Template
 from yardfall.core.errors import InputError
 from yardfall.core.route import Floats
 from yardfall.papers.drawing import shortened
+from yardfall.papers.figures import dig
 from yardfall.papers.job import DrainLine, Job, Picture
 from yardfall.papers.map_labels import BRANCH, INK, PAPER, Room, inert, mark, tip
 from yardfall.papers.map_outlines import draw_outlines, label_outlines, outline_words
@@ -131,7 +132,7 @@ def _draw(chart: PlanMap, job: Job, line: DrainLine, plane: Floats, room: Room) 
         (c["at"], f"{shortened(c['what'], 24)}: dig by hand", "bottom")
         for c in line.answer["crossings"]
     ]
-    points += [(inlet.at, f"IN {shortened(inlet.name, 24)}", "top") for inlet in line.inlets]
+    points += [(inlet.at, f"INLET {shortened(inlet.name, 24)}", "top") for inlet in line.inlets]
     for at, text, side in points:
         place = np.array(line.along(plane, at))
         mark(chart, place, text, radius=11, filled=False, label=True, side=side)
@@ -154,12 +155,14 @@ def _ends(job: Job, line: DrainLine) -> dict[int, str]:
     """What a line's ends are labelled, by the number of the station; a branch ends in another."""
     first, last = (_words(job, line.stations[k]) for k in (0, -1))
     if line is job.main:
-        return {0: f"IN {first}", len(line.stations) - 1: f"OUT {last}"}
-    return {0: f"IN {shortened(line.name, 20)} {first}"}
+        return {0: f"START {first}", len(line.stations) - 1: f"OUTLET {last}"}
+    return {0: f"START {shortened(line.name, 20)} {first}"}
 
 
 def _words(job: Job, station: dict[str, Any]) -> str:
-    return f"{station['label']}: {station['marks']['dig_depth']} {job.units.depth_name}"
+    mark, _ = dig(station, job.units)
+    depth = "no dig" if mark == "none" else f"{mark} {job.units.depth_name}"
+    return f"{station['label']}: {depth}"
 
 
 def _sealed(chart: PlanMap, job: Job) -> tuple[str, str]:

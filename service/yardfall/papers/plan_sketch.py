@@ -121,11 +121,11 @@ def _ends(
     main: bool,
 ) -> None:
     drawing.disc(*points[0], 4, "white")
-    _name(drawing, taken, points[0], "IN" if main else f"IN {shortened(line.name, 14)}")
+    _name(drawing, taken, points[0], "START" if main else f"START {shortened(line.name, 14)}")
     if main:
         x, y = points[-1]
         drawing.shape([(x - 4, y - 4), (x + 4, y - 4), (x + 4, y + 4), (x - 4, y + 4)], "black")
-        _name(drawing, taken, points[-1], "OUT")
+        _name(drawing, taken, points[-1], "OUTLET")
 
 
 def _ratios(*, us: bool) -> list[float]:

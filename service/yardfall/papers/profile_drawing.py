@@ -9,6 +9,7 @@ import numpy as np
 
 from yardfall.core.route import Floats
 from yardfall.papers.drawing import Drawing, apart, shortened
+from yardfall.papers.figures import dig
 from yardfall.papers.job import DrainLine, Job
 from yardfall.papers.profile_cover import draw_borne, draw_ditch, draw_thin, thin_stretches
 
@@ -52,6 +53,10 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     draw_thin(drawing, line, across, down)
     drawing.line(curve(bottom), 0.9, (4, 2.5))
     drawing.line(curve(ground), 2.2)
+    standing = _water(line, low, high)
+    if standing is not None:
+        x, level = across(standing[0]).tolist(), down(standing[1]).tolist()
+        drawing.line([*zip(x, level, strict=True), (width - EDGE / 4, level[-1])], 0.7)
     _earth(drawing, curve(ground))
     draw_ditch(drawing, line, across, down, ditch)
     ends = [0, len(stations) - 1]
@@ -60,7 +65,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
         drawing.label(
             x,
             float(s_ground[i]) - 6,
-            f"dig {station['marks']['dig_depth']}",
+            "no dig" if (mark := dig(station, units)[0]) == "none" else f"dig {mark}",
             9,
             anchor="middle",
             bold=True,
@@ -70,15 +75,27 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     draw_borne(drawing, line, across, down)
     _crossings(drawing, job, line, across, down, height - FOOT)
     stretch = scale_y / scale_x
+    water = "" if standing is None else " Thin line: highest water from the outlet."
     words = "inches" if units.name == "us" else "mm"
     drawing.label(
         3,
         height - 4,
         f"Depths in {words}. Double line: pipe. Dashes: trench bottom. Heights × {stretch:.0f}."
-        + (" Slants over the pipe: thin cover." if thin_stretches(line) else ""),
+        f"{water}" + (" Slants over the pipe: thin cover." if thin_stretches(line) else ""),
         7.5,
     )
     return drawing
+
+
+def _water(line: DrainLine, low: float, high: float) -> tuple[Floats, Floats] | None:
+    """Stations and levels of the water that stands at the outlet, where that lies in the drawing.
+
+    Answers kept before it could be asked for have none.
+    """
+    water = line.answer["outlet"].get("water")
+    if not water or not all(low <= level <= high for level in water["line"]["level"]):
+        return None
+    return np.array(water["line"]["at"]), np.array(water["line"]["level"])
 
 
 def _earth(drawing: Drawing, ground: list[tuple[float, float]]) -> None:

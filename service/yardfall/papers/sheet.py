@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Final
 
+from yardfall import sentences
 from yardfall.core.units import UnitSystem
 from yardfall.papers import figures
 from yardfall.papers.drawing import shortened
@@ -143,8 +144,22 @@ def _line(job: Job, line: DrainLine) -> LineSheet:
         end=_end(answer, units),
         covers=_covers(answer, units) if answer.get("covers") else None,
         crossings=_crossings(answer, units) if answer["crossings"] else None,
-        warnings=(*trespasses(job, line), *(w["text"] for w in answer["warnings"])),
+        warnings=(
+            *trespasses(job, line),
+            *_out_of_ground(line, units),
+            *(w["text"] for w in answer["warnings"]),
+        ),
     )
+
+
+def _out_of_ground(line: DrainLine, units: UnitSystem) -> list[str]:
+    """Where the pipe would lie above the ground, trench bottom and all: the worst station."""
+    out = [s for s in line.stations if figures.is_above(s["dig_depth"], units)]
+    if not out:
+        return []
+    worst = min(out, key=lambda s: float(s["cover"]))
+    amount = figures.depth_text(-worst["cover"], units)
+    return [sentences.say("trench.out_of_ground", amount=amount, label=worst["label"])]
 
 
 def _running(job: Job, line: DrainLine) -> str:
@@ -163,7 +178,7 @@ def _grades(answer: Any, units: UnitSystem) -> Table:
             (
                 f"{ends[0]} to {ends[1]}",
                 f"{fall} {figures.depth_text(abs(run['fall']), units)}",
-                figures.per_length(run["percent"], units),
+                figures.grade(run["percent"], units),
                 f"{dial} %",
             )
         )
@@ -185,12 +200,14 @@ def _grades(answer: Any, units: UnitSystem) -> Table:
 
 
 def _end(answer: Any, units: UnitSystem) -> str:
+    """How the line ends; `water` was not in answers kept before it could be asked for."""
     out = answer["outlet"]
+    water = out.get("water")
+    said = f" {water['sentence']}" if water else ""
     return (
         f"{OUTLET[out['kind']]}, at {figures.label_at(out['at'], units)}. Trench bottom "
-        f"{figures.depth_text(out['dig_depth'], units)} deep, "
-        f"{figures.depth_text(out['cover'], units)} of cover over the pipe, invert elevation "
-        f"{figures.elevation(out['invert'], units)} {units.length_name} ({answer['datum']})."
+        f"{figures.deep(out['dig_depth'], units)}, {figures.cover(out['cover'], units)}, invert "
+        f"{figures.level(out['invert'], answer, units)}.{said}"
     )
 
 

@@ -15,9 +15,9 @@ def station_table(job: Job, line: DrainLine) -> Table:
     units, stations = job.units, line.stations
     small, large = units.depth_name, units.length_name
     if any(s["line_to_bottom"] is not None for s in stations):
-        columns = [Column("Line to ground", f"reading, {small}")]
+        columns = [Column("String to ground", f"reading, {small}")]
         cells = [[_from_line(s, units)] for s in stations]
-        last = [Column("Line to bottom", f"tape, {small}", "mark"), Column("exact", small)]
+        last = [Column("String to bottom", f"tape, {small}", "mark"), Column("exact", small)]
         for row, s in zip(cells, stations, strict=True):
             down = s["line_to_bottom"]
             row += (
@@ -26,8 +26,9 @@ def station_table(job: Job, line: DrainLine) -> Table:
                 else [s["marks"]["line_to_bottom"] or "", figures.depth(down, units)]
             )
         notes = [
-            "Line: the level string or laser plane the readings were taken from. From it, "
-            "measure down to the trench bottom; this check rules over depths from the ground."
+            "String: the level string, or the laser plane, that the readings were taken from. "
+            "From it, measure down to the trench bottom; this check rules over depths from the "
+            "ground."
         ]
     elif any(s["rod_at_bottom"] is not None for s in stations):
         unit = line.rod_unit
@@ -54,7 +55,7 @@ def station_table(job: Job, line: DrainLine) -> Table:
                 figures.depth(figures.cut(s, units), units),
             ]
         notes = []
-    digs = [[s["marks"]["dig_depth"], figures.depth(s["dig_depth"], units)] for s in stations]
+    digs = [figures.dig(s, units) for s in stations]
     head = (
         Column("Station", large, "mark"),
         *columns,
@@ -80,6 +81,8 @@ def _levels(line: DrainLine, units: UnitSystem) -> list[str]:
     levels = line.answer["references"]
     if not levels or (len(levels) == 1 and levels[0]["kind"] == "line"):
         return []
+    if all(level["kind"] == "line" for level in levels):
+        return [f"In brackets, the string a reading counts from: {_hung(levels, units)}."]
     told = [
         f"{level['name'] or level['kind']} is at {figures.elevation(level['elevation'], units)} "
         f"{units.length_name} (read {figures.label_at(level['from'], units)} to "
@@ -89,10 +92,25 @@ def _levels(line: DrainLine, units: UnitSystem) -> list[str]:
     return ["In brackets, what a reading counts from: " * (len(levels) > 1) + "; ".join(told) + "."]
 
 
+def _hung(levels: list[dict[str, Any]], units: UnitSystem) -> str:
+    """How each string hangs to the one that levels count from."""
+    first = figures.zero_string(levels)
+    told = []
+    for level in levels:
+        ends = [figures.label_at(level[end], units) for end in ("from", "to")]
+        small = level["elevation"] * units.length_m / units.depth_m
+        hangs = ""
+        if level is not first:
+            side = "lower" if small < 0 else "higher"
+            hangs = f", {figures.depth_text(abs(small), units)} {side} than {first['name']}"
+        told.append(f"{level['name']} (read {ends[0]} to {ends[1]}){hangs}")
+    return "; ".join(told)
+
+
 def _station(s: dict[str, Any], *, named: bool) -> str:
     words = {
-        "start": "in",
-        "outlet": "out",
+        "start": "start",
+        "outlet": "outlet",
         "bend": "bend",
         "join": "join",
         "crossing": "crossing",

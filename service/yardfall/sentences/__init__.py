@@ -10,9 +10,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from yardfall.sentences import conditions, verdict, whole
+from yardfall.sentences import (
+    backwater,
+    conditions,
+    grades,
+    old_pipe,
+    trench,
+    verdict,
+    whole,
+)
 
-MODULES: Final = (conditions, verdict, whole)
+MODULES: Final = (backwater, conditions, grades, old_pipe, trench, verdict, whole)
 TEXTS: Final[Mapping[str, str]] = {
     f"{module.__name__.rpartition('.')[2]}.{name}": text
     for module in MODULES

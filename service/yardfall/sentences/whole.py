@@ -8,5 +8,5 @@ TEXTS: Final[dict[str, str]] = {
     "main": "Main line: {sentence}",
     "branch": "Branch {name}: {sentence}",
     "every_branch_joins": "Every branch joins.",
-    "chance": "The chance that all lines exist together is {chance}.",
+    "chance": "The chance that all pipes work together is {chance}.",
 }

@@ -7,9 +7,10 @@ from typing import Any
 
 import numpy as np
 
+from yardfall.core.backwater import Backwater
 from yardfall.core.cautions import WATER_CAUTIONS, Caution
 from yardfall.core.decision import Remark
-from yardfall.core.doubts import doubtful_pipe
+from yardfall.core.doubts import doubtful_pipe, other_way
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.plan import Plan, ditch_of
@@ -19,6 +20,12 @@ from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.water import Water
 from yardfall.trees import Tree
 from yardfall.web.assumption import Assumption
+from yardfall.web.backwater_answer import (
+    head_sentence,
+    inlet_answer,
+    outlet_water_answer,
+    outlet_water_warnings,
+)
 from yardfall.web.numbers import rounded
 from yardfall.web.quantities_answer import bill_answer
 from yardfall.web.reading import ReadPlan
@@ -35,32 +42,45 @@ from yardfall.web.water_answer import (
     well_answer,
 )
 from yardfall.web.water_reading import ReadFlow
-from yardfall.web.whole_answer import inlet_answer, whole_answer
+from yardfall.web.whole_answer import whole_answer
 
 
-def tree_answer(tree: Tree, read: ReadPlan) -> dict[str, Any]:
-    """The whole answer to POST /plan: the line, and each branch in the same form."""
+def tree_answer(tree: Tree, read: ReadPlan, below: Backwater | None = None) -> dict[str, Any]:
+    """The whole answer to POST /plan: the line, and each branch in the same form.
+
+    `below` is what water at the outlet of the whole does, for a branch.
+    """
     units = read.units
+    below = tree.backwater or below
     branches = [
         {
             "name": branch.request.name,
             "joins_at": rounded(branch.request.joins_at_m / units.length_m),
             "joins_label": units.station_label(branch.request.joins_at_m),
             "drop": rounded(branch.drop_m / units.depth_m),
-            **tree_answer(branch.tree, its),
+            **tree_answer(branch.tree, its, below),
         }
         for branch, its in zip(tree.branches, read.branches, strict=True)
     ]
-    own = plan_answer(tree.plan, read, tree.inlets or ())
+    own = plan_answer(tree.plan, read, tree.inlets or (), tree.backwater)
     return own | {
         "branches": branches,
-        "inlets": [inlet_answer(water, units) for water in tree.inlets or ()],
+        "inlets": [inlet_answer(water, below, units) for water in tree.inlets or ()],
         "whole": whole_answer(tree, units),
     }
 
 
-def plan_answer(plan: Plan, read: ReadPlan, inlets: Sequence[StandingWater] = ()) -> dict[str, Any]:
-    """The answer for one line; `inlets` is the water at its inlets, where any is known."""
+def plan_answer(
+    plan: Plan,
+    read: ReadPlan,
+    inlets: Sequence[StandingWater] = (),
+    backwater: Backwater | None = None,
+) -> dict[str, Any]:
+    """The answer for one line.
+
+    `inlets` is the water at its inlets, where any is known; `backwater` is told where its own end
+    stands in water.
+    """
     units = read.units
     length_m, depth_m = units.length_m, units.depth_m
     section, invert_m = plan.design.section, plan.decision.invert_m
@@ -90,8 +110,9 @@ def plan_answer(plan: Plan, read: ReadPlan, inlets: Sequence[StandingWater] = ()
         },
         "start": end_answer(plan.stations[0], units)
         | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
-        "outlet": outlet_answer(plan, units),
-        "answer": verdict_answer(plan, units, inlets),
+        "outlet": outlet_answer(plan, units)
+        | {"water": None if backwater is None else outlet_water_answer(backwater, plan, units)},
+        "answer": verdict_answer(plan, units, inlets, backwater),
         "covers": _covers(plan, units),
         "crossings": [
             {
@@ -119,7 +140,7 @@ def plan_answer(plan: Plan, read: ReadPlan, inlets: Sequence[StandingWater] = ()
             }
             for one in plan.comparisons
         ],
-        "head": _head(plan, units),
+        "head": _head(plan, backwater, units),
         "pump_leg": None if plan.pump is None else pump_answer(plan.pump, units),
         "dry_well": None if plan.well is None else well_answer(plan.well, units),
         "water": None if plan.water is None else water_answer(plan.water, units),
@@ -143,7 +164,10 @@ def plan_answer(plan: Plan, read: ReadPlan, inlets: Sequence[StandingWater] = ()
             assumption_answer(a, units) for a in (*read.assumptions, *usual_assumptions(plan))
         ],
         "cautions": [caution_answer(c) for c in plan.cautions],
-        "warnings": [warning_answer(remark, units) for remark in _remarks(plan)],
+        "warnings": [
+            *(warning_answer(remark, units) for remark in _remarks(plan)),
+            *outlet_water_warnings(backwater, units),
+        ],
     }
 
 
@@ -172,24 +196,18 @@ def _remarks(plan: Plan) -> tuple[Remark, ...]:
     return plan.warnings + (() if plan.water is None else water_warnings(plan.water))
 
 
-def _head(plan: Plan, units: UnitSystem) -> dict[str, Any] | None:
-    head = plan.head
+def _head(plan: Plan, below: Backwater | None, units: UnitSystem) -> dict[str, Any] | None:
+    head, depth_m = plan.head, units.depth_m
     if head is None:
         return None
-    spare, depth_m = head.spare_m, units.depth_m
-    where = "the outlet's lid" if plan.design.outlet.kind == "pop_up" else "the outlet"
-    room = f"{units.depth_text(abs(spare))} {'to spare' if spare >= 0 else 'short'}"
     return {
         "opening": head.opening.what,
         "opening_level": rounded(head.opening.level_m / units.length_m),
         "outlet_level": rounded(head.outlet_level_m / units.length_m),
         "friction": rounded(head.friction_m / depth_m),
         "margin": rounded(head.margin_m / depth_m),
-        "spare": rounded(spare / depth_m),
-        "sentence": f"Between the {head.opening.what} and {where} there is {room}, after "
-        f"{units.depth_text(head.friction_m)} of friction and {units.depth_text(head.margin_m)} "
-        "of margin"
-        + ("." if spare >= 0 else ": water would come out at the house before the outlet."),
+        "spare": rounded(head.spare_m / depth_m),
+        "sentence": head_sentence(head, plan, below, units),
     }
 
 
@@ -312,7 +330,11 @@ def flow_answer(water: Water, read: ReadFlow) -> dict[str, Any]:
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "warnings": [
             warning_answer(remark, units)
-            for remark in (*water_warnings(water), *doubtful_pipe(read.pipe))
+            for remark in (
+                *water_warnings(water),
+                *doubtful_pipe(read.pipe),
+                *other_way(read.grade, "/grade/percent"),
+            )
         ],
         "cautions": [caution_answer(c) for c in WATER_CAUTIONS],
     }

@@ -7,7 +7,14 @@ import marshmallow as ma
 from yardfall.web.answer_fields import number, numbers, part, parts, words
 from yardfall.web.quantities_schemas import Quantities
 from yardfall.web.survey_answer_schemas import Closure, GroundLine, ProfileStation, WarningAnswer
-from yardfall.web.water_schemas import CarriedAnswer, PumpAnswer, WaterAnswer, WellAnswer
+from yardfall.web.water_schemas import (
+    CarriedAnswer,
+    InletAnswer,
+    OutletWater,
+    PumpAnswer,
+    WaterAnswer,
+    WellAnswer,
+)
 
 
 class Dependencies(ma.Schema):
@@ -96,6 +103,12 @@ class OutletAnswer(End):
 
     kind = words()
     ditch = number(nullable=True)
+
+
+class PlanOutletAnswer(OutletAnswer):
+    """`water` is null where none is stated to stand there, and for a branch."""
+
+    water = part(OutletWater, allow_none=True)
 
 
 class TurnsOn(ma.Schema):
@@ -287,7 +300,7 @@ class PlanAnswer(ma.Schema):
     grade_runs = parts(GradeRun)
     profile = part(ProfileLine)
     start = part(StartAnswer)
-    outlet = part(OutletAnswer)
+    outlet = part(PlanOutletAnswer)
     answer = part(Verdict)
     covers = parts(CoverAnswer)
     crossings = parts(CrossingAnswer)
@@ -324,25 +337,6 @@ class WholePinch(ma.Schema):
     turns_on = part(PlaceAnswer, allow_none=True)
     across_a_join = ma.fields.Boolean(required=True)
     raise_branch = number(nullable=True)
-
-
-class InletAnswer(ma.Schema):
-    """The water at an inlet when everything runs at once, and with no flow (`still_level`).
-
-    Negative `spare`: it comes out there. `serves`: the smallest larger pipe that keeps it in.
-    """
-
-    what = words()
-    at = number()
-    label = words()
-    opening = number()
-    opening_is = words()
-    water_level = number()
-    still_level = number()
-    spare = number()
-    drowned = ma.fields.Boolean(required=True)
-    serves = words(nullable=True)
-    sentence = words()
 
 
 class Whole(ma.Schema):

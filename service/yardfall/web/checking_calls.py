@@ -1,4 +1,4 @@
-"""The calls about a plan that stands: the trench held against it, and plans side by side."""
+"""The calls about what stands: a trench held against its plan, plans side by side, an old pipe."""
 
 from __future__ import annotations
 
@@ -12,9 +12,10 @@ from yardfall.web.calls import kept_rasters
 from yardfall.web.comparison import answer_comparison
 from yardfall.web.comparison_schemas import Comparison, ComparisonBody
 from yardfall.web.grade_check_schemas import GradeCheckAnswer, GradeCheckBody
-from yardfall.web.planning import answer_grade_check
+from yardfall.web.pipe_check_schemas import PipeCheckAnswer, PipeCheckBody
+from yardfall.web.planning import answer_grade_check, answer_pipe_check
 
-checking = Calls("checking", __name__, description="Check a trench; compare plans")
+checking = Calls("checking", __name__, description="Check a trench or an old pipe; compare plans")
 
 
 @checking.post("/grade-check")
@@ -35,3 +36,12 @@ def grade_check(body: dict[str, Any]) -> Response:
 def compare(body: dict[str, Any]) -> Response:
     """Plans side by side: another pipe, outlet or route. Each counts its branches in."""
     return jsonify(answer_comparison(body, kept_rasters()))
+
+
+@checking.post("/pipe-check")
+@checking.arguments(PipeCheckBody(), example=examples.PIPE_CHECK)
+@checking.response(200, PipeCheckAnswer)
+def pipe_check(body: dict[str, Any]) -> Response:
+    """A pipe that lies already, by readings along it: where it falls back, where water stands, what
+    grade there is, and the least lifting or lowering that makes it fall. It needs no plan."""
+    return jsonify(answer_pipe_check(body))

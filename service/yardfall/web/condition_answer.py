@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from yardfall.core.backwater import Backwater
 from yardfall.core.conditions import Condition
 from yardfall.core.easing import first_depth_m
 from yardfall.core.grade_line import StandingWater
@@ -13,6 +14,7 @@ from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import Usual
 from yardfall.sentences import say
+from yardfall.web.backwater_answer import POINTER, over_sentence
 from yardfall.web.numbers import rounded
 
 POINTERS: Final = {
@@ -47,15 +49,22 @@ class Said:
 
 
 def conditions_said(
-    plan: Plan, inlets: Sequence[StandingWater], units: UnitSystem
+    plan: Plan,
+    inlets: Sequence[StandingWater],
+    units: UnitSystem,
+    backwater: Backwater | None = None,
 ) -> tuple[Said, ...]:
-    """What a line's yes rests on: what gave way, then the outlet and the water."""
+    """What a line's yes rests on: what gave way, then the outlet and the water.
+
+    `inlets` is the water at its inlets, `backwater` that at its outlet, where either is known.
+    """
     if not plan.judged.decision.yes:
         return ()
     return (
         *(_said(condition, plan, units) for condition in plan.conditions),
         *_soil_test(plan),
         *_water(plan, inlets, units),
+        *_backwater(backwater, units),
     )
 
 
@@ -221,4 +230,14 @@ def _water(plan: Plan, inlets: Sequence[StandingWater], units: UnitSystem) -> tu
             accepts=patch,
         )
         for name, pointer, parts, patch in found
+    )
+
+
+def _backwater(backwater: Backwater | None, units: UnitSystem) -> tuple[Said, ...]:
+    """Water that stands at the outlet and could come out at the house; the worst place."""
+    if backwater is None:
+        return ()
+    return tuple(
+        Said("water_at_house", POINTER, over_sentence(one, units), None)
+        for one in backwater.at_house[:1]
     )

@@ -17,6 +17,7 @@ ANYWHERE: Final = {
     "{depth}.",
     "duration": "Minutes.",
     "height": "Elevation of the line strung anew, or of the instrument set up anew; {distance}.",
+    "move": "Positive: to lift; negative: to lower; {depth}.",
     "n": "Manning's n, the pipe's roughness; no unit.",
     "point": "[x, y] in the `crs`.",
     "pumped_alone": "What the pumps bring; {flow}.",
@@ -65,6 +66,8 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "to": "Station where it ends; {distance}.",
         "cover": "Least soil over the outside top of the pipe there, never eased; {depth}.",
     },
+    "WaterByElevation": {"elevation": "On the ground's datum; {distance}."},
+    "WaterByDepth": {"depth": "From the ground where the pipe ends down to the water; {depth}."},
     "CrossingBody": {
         "top_depth": "From the ground down to the top of what is buried there; {depth}.",
         "size": "Its height; {depth}.",
@@ -209,6 +212,22 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "still_level": "Elevation; {distance}.",
         "spare": "The water below the opening; negative: it comes out there; {depth}.",
     },
+    "FloodedPlace": {
+        "elevation": "Of the opening or the ground there; {distance}.",
+        "water_level": "Elevation; {distance}.",
+        "over": "From the place up to the water; {depth}.",
+    },
+    "WaterLine": {"level": "Elevations; {distance}."},
+    "OutletWater": {
+        "level": "Elevation of the water; {distance}.",
+        "over_outlet": "From where the outlet lets water out (the lid of a pop-up, else the inside "
+        "top of the pipe's end) up to the water; negative: the water lies lower; {depth}.",
+        "backs_up_to": "The station up to which it stands above the pipe's own water; null: it "
+        "does not come into the pipe; {distance}.",
+        "full_length": "Of pipe at the end that it keeps full; {distance}.",
+        "stations_under": "Stations whose ground lies lower than the water in the pipe there, "
+        "because of it; {distance}.",
+    },
     "CarriedAnswer": {
         "flow": "What comes: rain and pumps at once; {flow}.",
         "capacity_full": "What the pipe carries when full, by its own n. The sentence and "
@@ -278,6 +297,25 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "depth": "From the ground down to the surface `on`; {depth}.",
         "line_to_bottom": "From the level line down to the surface `on`; {depth}.",
         "rod": "What the rod should read on the surface `on`, in `rod_unit`.",
+    },
+    "PipeByDepth": {"depth": "From the ground down to what the tape stands on (`on`); {depth}."},
+    "PipeByLine": {"down": "From the level line to what the tape stands on (`on`); {depth}."},
+    "PipeCheckBody": {
+        "height": "Elevation of the level line or the instrument that points are read from; "
+        "{distance}."
+    },
+    "PipePointAnswer": {
+        "grade_percent": "From here to the next point; negative: it falls back; percent.",
+        "standing_water": "That stands here; {depth}.",
+    },
+    "PipeStretch": {"fall": "Negative: it falls back; {depth}."},
+    "PipeCheckAnswer": {
+        "fall": "From the first point to the last; negative: it rises; {depth}.",
+        "percent": "From the first point to the last; percent.",
+        "least_percent": "What every stretch should fall; percent.",
+        "reading_error": "Standard error of one reading; {depth}.",
+        "least_told": "The shallowest belly that these readings can tell from their own errors, "
+        "19 times out of 20; {depth}.",
     },
     "AreaProperties": {
         "from": "Least spare, {depth}, negative is missing; of a chance 0 to 1. Null: no bound.",

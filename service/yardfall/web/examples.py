@@ -98,6 +98,19 @@ GRADE_CHECK: Final[dict[str, Any]] = {
         {"at": 26, "line_to_bottom": 25},
     ],
 }
+PIPE_CHECK: Final[dict[str, Any]] = {
+    "units": "us",
+    "pipe": {"code": "corrugated-single-4"},
+    "accuracy": {"instrument": "water_level"},
+    "height": 100,
+    "points": [
+        {"at": 0, "down": 20},
+        {"at": 15, "down": 22.5},
+        {"at": 30, "down": 26.5, "on": "invert"},
+        {"at": 45, "down": 25},
+        {"at": 60, "down": 29.5, "fixed": True},
+    ],
+}
 COMPARE: Final[dict[str, Any]] = {
     "plans": [
         {"name": "corrugated to a pop-up", "plan": PLAN},

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from yardfall import sentences
 from yardfall.core.as_dug import Check, Dug
 from yardfall.core.cautions import Caution
 from yardfall.core.standing import READING_SLACK_M, Pond
@@ -201,7 +202,7 @@ def _as_it_lies(check: Check, units: UnitSystem) -> dict[str, Any] | None:
         sentence = "No digging or filling at these stations alone keeps the plan's limits."
     else:
         where = ", ".join(str(change["label"]) for change in changes[:NAMED])
-        sentence = f"To keep the plan's limits off its line, it must change at {where}" + (
+        sentence = f"It does not keep the plan's limits as it lies: re-grade at {where}" + (
             "." if len(changes) <= NAMED else f" and {len(changes) - NAMED} more."
         )
     return {"keeps_limits": lies.kept, "changes": changes, "sentence": sentence}
@@ -216,11 +217,14 @@ def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
         line = _mark_text(one.line_to_bottom_m, one.line_mark, units)
     rod = None if one.rod_m is None else rounded(one.rod_m / _unit_m("rod", read))
     if line is not None:
-        told = f"{line} from the line to {what}"
+        sentence = f"{label}: {line} from the string to {what}."
     elif rod is not None:
-        told = f"the rod on {what} should read {_rod_text(rod, read)}"
+        sentence = f"{label}: the rod on {what} should read {_rod_text(rod, read)}."
+    elif one.depth_m < 0:
+        above = units.fine_text(-one.depth_m)
+        sentence = sentences.say("trench.should_lie_above", label=label, what=what, amount=above)
     else:
-        told = f"{depth} from the ground to {what}"
+        sentence = f"{label}: {depth} from the ground to {what}."
     return {
         "at": rounded(one.at_m / units.length_m),
         "label": label,
@@ -231,7 +235,7 @@ def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
         else rounded(one.line_to_bottom_m / units.depth_m),
         "rod": rod,
         "marks": {"depth": depth, "line_to_bottom": line},
-        "sentence": f"{label}: {told}.",
+        "sentence": sentence,
     }
 
 

@@ -138,7 +138,7 @@ class PondAnswer(ma.Schema):
 
 
 class FallAnswer(ma.Schema):
-    """From the first to the last reading; `needed` is the least grade's fall less the tolerance."""
+    """From first to last reading; `needed` is the minimum grade's fall less the tolerance."""
 
     from_ = number(data_key="from")
     to = number()

@@ -8,6 +8,7 @@ from typing import Any
 
 from yardfall import workflow
 from yardfall.core.errors import GroundGap
+from yardfall.core.old_pipe import check_pipe
 from yardfall.core.units import UnitSystem
 from yardfall.papers.making import Paper, require_paper
 from yardfall.paperwork import paper
@@ -17,6 +18,8 @@ from yardfall.survey import survey, under
 from yardfall.web.answer import flow_answer, tree_answer
 from yardfall.web.grade_check_answer import check_answer
 from yardfall.web.grade_check_reading import read_check
+from yardfall.web.pipe_check_answer import pipe_check_answer
+from yardfall.web.pipe_check_reading import read_pipe_check
 from yardfall.web.reading import read_plan
 from yardfall.web.survey_answer import gap_error, survey_answer
 from yardfall.web.survey_reading import read_survey
@@ -67,3 +70,9 @@ def answer_grade_check(body: dict[str, Any], rasters: RasterStore) -> dict[str, 
     with gaps_told_in(read.plan.units, "/plan"):
         check = workflow.check_grade(read.plan.request, read.as_dug, rasters)
     return check_answer(check, read)
+
+
+def answer_pipe_check(body: dict[str, Any]) -> dict[str, Any]:
+    """The answer to a checked pipe-check body. Raises InputError."""
+    read = read_pipe_check(body)
+    return pipe_check_answer(check_pipe(read.old), read)

@@ -23,8 +23,8 @@ from yardfall.yard_routes import RouteFound
 TITLES: Final = {
     "asked": "To the place you asked for",
     "shortest": "Shortest",
-    "most_spare": "Most fall to spare",
-    "least_dig": "Least digging with half the spare",
+    "most_spare": "Most fall left over",
+    "least_dig": "Easiest dig that keeps half of that fall",
     "nearest_miss": "Comes nearest",
 }
 
@@ -60,9 +60,12 @@ def _summary(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
     outlets_m2 = float((found.may_end & (np.nan_to_num(found.spare_m, nan=-1.0) >= 0)).sum())
     searched_m2 = float((grid.known & ~found.outside).sum())
     spare_m = outcome.best_m
+    comes_out = spare_m is not None and spare_m >= 0
+    plain = bool((found.may_end & found.plain).any())
     ground_m = float(grid.ground_m(found.start[None])[0])
     return {
-        "verdict": "yes" if spare_m is not None and spare_m >= 0 else "no",
+        "verdict": "yes" if comes_out else "no",
+        "overall": ("yes" if plain else "conditional") if comes_out else "no",
         "sentence": _sentence(outcome, read, outlets_m2 / max(searched_m2, 1.0)),
         "spare": None if spare_m is None else rounded(spare_m / units.depth_m),
         "point": None if outcome.best_place is None else list(outcome.best_place),
@@ -88,7 +91,7 @@ def _sentence(outcome: Outcome, read: ReadReach, share: float) -> str:
             return f"{said} {_loosen(outcome.loosen[0], units)['text']}"
         return said
     if count:
-        met = sum(target.kind == "outlet" for target in outcome.targets)
+        met = sum(target.kind in ("outlet", "conditional") for target in outcome.targets)
         reached = "the place" if count == 1 else f"{met} of the {count} places"
         return (
             f"It can come out at {reached} asked for, with up to {amount} of fall to spare. "
@@ -130,6 +133,11 @@ def _told(kind: str, spare_m: float | None, units: UnitSystem) -> str:
     if spare_m is None:
         return REASONS.get(kind, REASONS["closed_off"])
     amount = units.depth_text(abs(spare_m))
+    if spare_m >= 0 and kind == "conditional":
+        return (
+            f"The pipe can come out here if a usual value gives way, with {amount} of fall to "
+            "spare."
+        )
     if spare_m >= 0:
         return f"The pipe can come out here, with {amount} of fall to spare."
     return f"The pipe comes here too deep to come out: {amount} of fall is missing."

@@ -24,10 +24,15 @@ REASONS: Final = {
     "outside": "Outside the lot line.",
 }
 CHANCES: Final = (
-    ("no", None, 0.05, "No: it comes out in fewer than 1 of 20 draws of the ground's errors."),
+    ("no", None, 0.05, "No: as good as the ground is known, it comes out fewer than 1 time in 20."),
     ("survey_first", 0.05, 0.5, "Survey first: less likely than not by this ground."),
     ("likely", 0.5, 0.95, "Likely, but the ground's errors could turn it: check by survey."),
-    ("sure", 0.95, None, "Sure: it comes out in at least 19 of 20 draws of the ground's errors."),
+    (
+        "sure",
+        0.95,
+        None,
+        "Sure: as good as the ground is known, it comes out 19 times in 20 or more.",
+    ),
 )
 
 
@@ -72,6 +77,10 @@ def _spare_classes(
     codes = np.zeros(shown.shape, dtype=np.uint8)
     in_depth = np.round(found.spare_m[shown] / depth_m, 9)
     codes[shown] = np.digitize(in_depth, limits) + 1
+    first = next(i for i, one in enumerate(classes) if one.kind == "outlet")
+    eased = shown & (codes > first) & ~found.plain
+    codes[eased] += len(classes) - first
+    classes += [_conditional(one, units) for one in classes[first:]]
     grid = found.lot.grid
     rows, columns = grid.z_m.shape
     x, y = np.arange(columns) * grid.dx_m, np.arange(rows) * grid.dy_m
@@ -96,6 +105,16 @@ def _band(least: float | None, most: float | None, units: UnitSystem) -> _Class:
         return _Class("short", least, most, f"Too deep to come out: {words} of fall is missing.")
     words = _span(least or 0.0, most, units)
     return _Class("outlet", least, most, f"Can come out, with {words} of fall to spare.")
+
+
+def _conditional(band: _Class, units: UnitSystem) -> _Class:
+    """The same band of spare fall, where a usual value gives way."""
+    words = _span(band.least or 0.0, band.most, units)
+    text = (
+        f"Can come out if a usual value gives way, with {words} of fall to spare: "
+        "the route's own plan says which."
+    )
+    return _Class("conditional", band.least, band.most, text)
 
 
 def _span(least: float, most: float | None, units: UnitSystem) -> str:

@@ -10,9 +10,8 @@ import numpy as np
 
 from yardfall.core.errors import InputError
 from yardfall.core.fixes import NEAREST_OUTLET_M
-from yardfall.core.loosening import DEEPEST_M
 from yardfall.core.lot import ReachRequest, Shape
-from yardfall.core.units import FOOT_M, INCH_M, UnitSystem
+from yardfall.core.units import FOOT_M, UnitSystem
 from yardfall.web.assumption import COMMON, Assumption
 from yardfall.web.reading import ReadPlan, read_plan
 
@@ -38,19 +37,9 @@ def read_reach(body: dict[str, Any]) -> ReadReach:
     point = body["start"]["point"]
     shared: dict[str, Any] = {key: body[key] for key in PLAN_PARTS if key in body}
     shared["start"] = {key: v for key, v in body["start"].items() if key != "point"}
-    limits, own = dict(body.get("limits", {})), []
-    if not limits.keys() & {"max_depth", "dig_by"}:
-        limits["max_depth"] = 60.0 if body["units"] == "us" else round(60 * INCH_M * 1000, 1)
-        own.append(
-            Assumption(
-                "/limits/max_depth",
-                DEEPEST_M,
-                "depth",
-                "Greatest depth: nobody may stand deeper in an unprotected trench",
-                "29 CFR 1926.652(a)(1)",
-            )
-        )
-    shared["limits"] = limits
+    own: list[Assumption] = []
+    if "limits" in body:
+        shared["limits"] = body["limits"]
     read = read_plan(with_line(shared, [point, [point[0] + 1, point[1]]], body["crs"]))
     if read.request.design.outlet.by == "invert" and "targets" not in body and "to" not in body:
         raise InputError.at(

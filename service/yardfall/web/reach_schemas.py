@@ -154,9 +154,13 @@ def _place() -> ma.fields.List:
 
 
 class ReachSummary(ma.Schema):
-    """`spare` is the most anywhere an outlet is looked for, at `point`; negative is missing."""
+    """`spare` is the most anywhere an outlet is looked for, at `point`; negative is missing.
+
+    `overall` is `conditional` where a pipe comes out only if usual values give way.
+    """
 
     verdict = words()
+    overall = words()
     sentence = words()
     spare = number(nullable=True)
     point = _place()

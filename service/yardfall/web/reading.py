@@ -8,6 +8,7 @@ from typing import Any, Final
 import numpy as np
 
 from yardfall.core.accuracy import INSTRUMENTS, Accuracy
+from yardfall.core.backwater import Tailwater
 from yardfall.core.decision import Design, Grading
 from yardfall.core.errors import InputError
 from yardfall.core.head import MARGIN_M, Opening
@@ -88,6 +89,7 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         read_storm(body["dry_well"], units) if "dry_well" in body else None,
         supply=read_supply(body, units),
         explain=body.get("explain", True),
+        tailwater=_tailwater(body["outlet"], units),
     )
     return ReadPlan(request, units, rod_unit, tuple(assumed), tuple(read for _, read in branches))
 
@@ -156,7 +158,7 @@ def _grading(
     if greatest < least:
         raise InputError.at(
             "/grade/max_percent",
-            f"The greatest grade cannot be less than the least grade, {least * 100:g} %.",
+            f"The maximum grade cannot be less than the minimum grade, {least * 100:g} %.",
         )
     step = body.get("fall_step")
     return Grading(
@@ -208,3 +210,13 @@ def _accuracy(
         )
     assumed.append(Assumption("/accuracy", instrument.error_m, "depth", words, instrument.source))
     return Accuracy(instrument)
+
+
+def _tailwater(body: dict[str, Any], units: UnitSystem) -> Tailwater | None:
+    """The highest water where the pipe ends, where it is told."""
+    water = body.get("water_level")
+    if water is None:
+        return None
+    if "elevation" in water:
+        return Tailwater("elevation", water["elevation"] * units.length_m)
+    return Tailwater("depth", water["depth"] * units.depth_m)

@@ -54,8 +54,13 @@ class Branches(ma.fields.List):
             _level.reset(token)
 
 
+IN_PERCENT: Final = {
+    "most": "This must be at most {most:,.10g}: a grade is given in percent, where 1 : 80 is 1.25."
+}
+
+
 class PipeSizes(Strict):
-    min_percent = Number(0, 50)
+    min_percent = Number(0, 50, error_messages=IN_PERCENT)
 
 
 class CataloguePipe(PipeSizes):
@@ -105,8 +110,8 @@ class StartByInvert(StartBody):
 class GradeBody(Strict):
     """How the grade is chosen; percent."""
 
-    min_percent = Number(0, 50)
-    max_percent = Number(0, 1000, above=True)
+    min_percent = Number(0, 50, error_messages=IN_PERCENT)
+    max_percent = Number(0, 1000, above=True, error_messages=IN_PERCENT)
     shape = ma.fields.String(validate=among("straight", "least_dig"))
     max_breaks = Whole(0, 5)
     fall_step = Number(0.001, 10_000)
@@ -114,9 +119,9 @@ class GradeBody(Strict):
 
 
 class LimitsBody(Strict):
-    """Least cover, greatest depth, the last length without the cover limit, bedding, width.
+    """Minimum cover, maximum depth, the last length without the cover limit, bedding, width.
 
-    `dig_by` gives the greatest depth of a way of digging, where max_depth is left out.
+    `dig_by` gives the maximum depth of a way of digging, where max_depth is left out.
     """
 
     min_cover = Number()
@@ -155,6 +160,24 @@ class OutletBody(Strict):
     )
     depth = ma.fields.Nested(Range)
     invert = ma.fields.Nested(Range)
+
+
+class WaterByElevation(Strict):
+    """The highest water where the pipe ends, as an elevation on the ground's datum."""
+
+    elevation = Number(required=True)
+
+
+class WaterByDepth(Strict):
+    """The highest water where the pipe ends, below the ground there; negative: above it."""
+
+    depth = Number(required=True)
+
+
+class PlanOutletBody(OutletBody):
+    """How the pipe ends, and how high the water comes there: in a ditch, a gutter, a pit."""
+
+    water_level = OneForm({"elevation": WaterByElevation, "depth": WaterByDepth})
 
 
 class CrossingBody(Strict):
@@ -215,7 +238,7 @@ class PlanBody(ProfileBody):
     )
     grade = ma.fields.Nested(GradeBody)
     limits = ma.fields.Nested(LimitsBody)
-    outlet = ma.fields.Nested(OutletBody, required=True)
+    outlet = ma.fields.Nested(PlanOutletBody, required=True)
     covers = rows(CoverBody, 0, 50)
     crossings = rows(CrossingBody, 0, 50)
     accuracy = OneForm({"instrument": ByInstrument, "sigma": BySigma})
@@ -259,7 +282,7 @@ class BranchBody(Strict):
 
 
 class FlowGrade(Strict):
-    percent = Number(0, 100, above=True, required=True)
+    percent = Number(0, 100, above=True, required=True, error_messages=IN_PERCENT)
 
 
 class FlowBody(Strict):

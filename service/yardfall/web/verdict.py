@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any, Final
 
+from yardfall.core.backwater import Backwater
 from yardfall.core.chance import Chance
 from yardfall.core.decision import Decision
 from yardfall.core.grade_line import StandingWater
@@ -13,6 +14,7 @@ from yardfall.core.plan import Plan
 from yardfall.core.trench import LEAST_COVER
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
+from yardfall.sentences.limits import limit_words
 from yardfall.web.condition_answer import Said, condition_answer, conditions_said
 from yardfall.web.fix_answer import fix_answer
 from yardfall.web.numbers import percent_words, rounded
@@ -22,14 +24,17 @@ RAISED_M: Final = 1e-9
 
 
 def verdict_answer(
-    plan: Plan, units: UnitSystem, inlets: Sequence[StandingWater] = ()
+    plan: Plan,
+    units: UnitSystem,
+    inlets: Sequence[StandingWater] = (),
+    backwater: Backwater | None = None,
 ) -> dict[str, Any]:
-    """The `answer` part of a plan; `inlets` is the water at its inlets, where any is known."""
+    """The `answer` part of a plan; its water at the inlets and the outlet, where any is known."""
     decision, pinch = plan.judged.decision, plan.judged.decision.pinch
     at_m = plan.judged.points.at_m
     up_m, down_m = float(at_m[pinch.upstream]), float(at_m[pinch.downstream])
     turn = pinch.turns_on
-    conditions = conditions_said(plan, inlets, units)
+    conditions = conditions_said(plan, inlets, units, backwater)
     return {
         "verdict": plan.verdict,
         "overall": overall_of(plan.verdict, conditions),
@@ -138,8 +143,8 @@ def no_sentence(plan: Plan, units: UnitSystem) -> str:
         "available": units.depth_text(pinch.available_m),
         "up": units.station_label(float(at_m[pinch.upstream])),
         "down": units.station_label(float(at_m[pinch.downstream])),
-        "what": lower,
-        "limit": upper,
+        "what": limit_words(lower),
+        "limit": limit_words(upper),
     }
     if pinch.steep:
         said = [say("verdict.no.steep", **parts), say("verdict.why.steep", **parts)]
@@ -152,7 +157,7 @@ def no_sentence(plan: Plan, units: UnitSystem) -> str:
             limit = band.hi_why[pinch.turns_on]
             turn = units.station_label(float(at_m[pinch.turns_on]))
             name = "turn" if limit == LEAST_COVER else "turn_other"
-            said.append(say(f"verdict.why.{name}", turn=turn, limit=limit))
+            said.append(say(f"verdict.why.{name}", turn=turn, limit=limit_words(limit)))
     if decision.blocked_by_shape:
         straight = plan.judged.design.straight
         said.append(say(f"verdict.more_changes{'_straight' if straight else ''}"))

@@ -1,9 +1,10 @@
-"""What a careful surveyor would look at again, in sentences."""
+"""What a careful surveyor would look at again, in sentences: here, or in `yardfall.sentences`."""
 
 from __future__ import annotations
 
 from typing import Final
 
+from yardfall import sentences
 from yardfall.core.decision import Remark
 from yardfall.core.units import UnitSystem, plain_number
 
@@ -37,8 +38,8 @@ WARNINGS: Final = {
     "{meant_m}.",
     "head_short": "Water would come out at the {opening} before it leaves the outlet: it is "
     "{short_m} short of head.",
-    "inlet_drowned": "Water backs up to the {inlet} at {station_m} and comes out there: when "
-    "everything runs at once it stands {short_m} above the opening.",
+    "inlet_drowned": "Water backs up and comes out at {station_m} ({inlet}): when everything runs "
+    "at once it stands {short_m} above the opening there.",
     "rain_hides_bursts": "The rain rate is stated over an hour or more. Five-minute bursts within "
     "such rain run about three times as hard (NOAA Atlas 14), and roof drains are designed for "
     "the 10-year 5-minute rate (NRCS Conservation Practice Standard 558).",
@@ -48,7 +49,7 @@ WARNINGS: Final = {
     "starts_too_near": "The start lies closer to something to avoid than its clearance. Around the "
     "start only the area itself is shut, so that the pipe can get away from it.",
     "no_lot_line": "No lot line was given, so the search may cross it. Give one in within.",
-    "greatest_grade_on_routes": "The map leaves the greatest grade out; each route's plan has it.",
+    "greatest_grade_on_routes": "The map leaves the maximum grade out; each route's plan has it.",
     "ground_steep": "By these numbers the ground changes by {grade} of the route's length; no "
     "yard is dug by hand where it is so steep. Are the units right, of the readings and of the "
     "distances?",
@@ -80,9 +81,14 @@ def warning_answer(remark: Remark, units: UnitSystem) -> dict[str, str]:
     words = {name: _word(name, value, units) for name, value in remark.values.items()}
     if remark.code in COMPARED:
         one, other = COMPARED[remark.code]
-        told = units.texts_apart(float(remark.values[one]), float(remark.values[other]))
-        words |= dict(zip((one, other), told, strict=True))
-    text = WARNINGS[remark.code].format(**words)
+        apart = units.texts_apart(float(remark.values[one]), float(remark.values[other]))
+        words |= dict(zip((one, other), apart, strict=True))
+    code = remark.code
+    text = (
+        WARNINGS[code].format(**words)
+        if code in WARNINGS
+        else sentences.say(f"grades.{code}", **words)
+    )
     return {"code": remark.code, "pointer": remark.pointer, "text": text}
 
 

@@ -6,7 +6,7 @@ from typing import Final
 
 import marshmallow as ma
 
-from yardfall.web.answer_fields import number, parts, words
+from yardfall.web.answer_fields import number, numbers, part, parts, words
 
 
 class BasisAnswer(ma.Schema):
@@ -84,3 +84,73 @@ class WellAnswer(ma.Schema):
     hours_to_empty = number(nullable=True)
     sentence = words()
     source = words()
+
+
+class InletAnswer(ma.Schema):
+    """The water at an inlet when everything runs at once, and with no flow (`still_level`).
+
+    Negative `spare`: it comes out there. `serves`: the smallest larger pipe that keeps it in.
+    """
+
+    what = words()
+    at = number()
+    label = words()
+    opening = number()
+    opening_is = words()
+    water_level = number()
+    still_level = number()
+    spare = number()
+    drowned = ma.fields.Boolean(required=True)
+    serves = words(nullable=True)
+    sentence = words()
+
+
+class FloodedPlace(ma.Schema):
+    """A place that the water at the outlet stands above, because of it.
+
+    `line` names the branches that lead to its line, none for the main line, and elevations count
+    from that line's datum. `kind`: opening (stated in `head.openings`), inlet (the ground where
+    water comes in), start (the ground at the start of a line). `at_house`: an opening, a start, or
+    an inlet of a roof or a pump.
+    """
+
+    line = ma.fields.List(ma.fields.String(), required=True)
+    what = words()
+    kind = words()
+    at = number()
+    label = words()
+    elevation = number()
+    water_level = number()
+    over = number()
+    at_house = ma.fields.Boolean(required=True)
+    sentence = words()
+
+
+class WaterLine(ma.Schema):
+    """The water in the pipe, straight between these stations, from where it backs up to on."""
+
+    at = numbers()
+    level = numbers()
+
+
+class OutletWater(ma.Schema):
+    """The highest water at the outlet, as stated, and what it does up the line.
+
+    With all inflows running at once where `running`, else in still water. Where `over_outlet` is
+    not positive it changes nothing. `places` go from the deepest under water on.
+    """
+
+    level = number()
+    over_outlet = number()
+    running = ma.fields.Boolean(required=True)
+    backs_up_to = number(nullable=True)
+    label = words(nullable=True)
+    full_length = number()
+    line = part(WaterLine)
+    stations_under = numbers()
+    places = parts(FloodedPlace)
+    floods_house = ma.fields.Boolean(
+        required=True,
+        metadata={"description": "Water could come out at the house because of it."},
+    )
+    sentence = words()

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from yardfall.core.band import DECISION_SLACK_M
-from yardfall.core.grade_line import StandingWater
 from yardfall.core.tree import Place, TreePinch
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
+from yardfall.sentences.limits import limit_words
 from yardfall.trees import Tree
 from yardfall.web.condition_answer import conditions_said
 from yardfall.web.numbers import percent_words, rounded
@@ -27,7 +27,7 @@ class Summary:
 def summary_of(tree: Tree, units: UnitSystem) -> Summary:
     """The verdict on a line with its branches, naming each that is no plain yes, and why."""
     plan = tree.plan
-    conditions = conditions_said(plan, tree.inlets or (), units)
+    conditions = conditions_said(plan, tree.inlets or (), units, tree.backwater)
     own = verdict_sentence(plan, conditions, units)
     branches = [(b.request.name, summary_of(b.tree, units)) for b in tree.branches]
     conditional = bool(conditions) or any(b.overall == "conditional" for _, b in branches)
@@ -101,38 +101,4 @@ def _pinch_sentence(pinch: TreePinch, units: UnitSystem) -> str:
 
 def _place_words(place: Place, units: UnitSystem) -> str:
     line = f"branch {', branch '.join(place.line)}" if place.line else "the main line"
-    return f"{place.limit} at {units.station_label(place.at_m)} of {line}"
-
-
-def inlet_answer(water: StandingWater, units: UnitSystem) -> dict[str, Any]:
-    """The water at one inlet."""
-    inlet = water.inlet
-    return {
-        "what": inlet.what,
-        "at": rounded(inlet.at_m / units.length_m),
-        "label": units.station_label(inlet.at_m),
-        "opening": rounded(inlet.opening_m / units.length_m),
-        "opening_is": "as stated" if inlet.stated else "the ground",
-        "water_level": rounded(water.level_m / units.length_m),
-        "still_level": rounded(water.still_m / units.length_m),
-        "spare": rounded(water.spare_m / units.depth_m),
-        "drowned": water.spare_m < 0,
-        "serves": None if water.serves is None else water.serves.code,
-        "sentence": _inlet_sentence(water, units),
-    }
-
-
-def _inlet_sentence(water: StandingWater, units: UnitSystem) -> str:
-    inlet, amount = water.inlet, units.depth_text(abs(water.spare_m))
-    where = f"{inlet.what} at {units.station_label(inlet.at_m)}"
-    if not inlet.stated:
-        where += " (its opening taken at the ground)"
-    if water.spare_m >= 0:
-        return f"When everything runs at once the water stands {amount} below the {where}."
-    said = f"Water backs up and comes out at the {where}: when everything runs at once it stands "
-    said += f"{amount} above the opening. Raise the opening by that much"
-    if water.still_m > inlet.opening_m:
-        return f"{said} or lower the outlet: even still water stands above it, whatever the pipe."
-    if water.serves is None:
-        return f"{said} or bring less water: no larger pipe of the list would keep it in."
-    return f"{said}, bring less water, or lay {water.serves.name} from there to the outlet."
+    return f"{limit_words(place.limit)} at {units.station_label(place.at_m)} of {line}"

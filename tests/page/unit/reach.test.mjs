@@ -43,6 +43,12 @@ test("what is not to be heeded is left out, and a lot line that is drawn rules o
   assert.equal(heeded(withHeeded(plan, "Drive", true), YARD).some(({ name }) => name === "Lot line"), false);
 });
 
+test("the water at one outlet is not asked of every place", () => {
+  const plan = onRaster();
+  const { body } = searchRequest({ ...plan, outlet: { ...plan.outlet, max: "12", water: "3" } }, RASTER, YARD);
+  assert.deepEqual(body.outlet, { kind: "pop_up", depth: { max: 12 } });
+});
+
 test("on a plane of its own the planner's points are in the units of the page", () => {
   const plan = { ...withStart(withSpots(), [3.048, 6.096]), outlines: { blank: { lot: [], avoid: [{ name: "Bed", ring: [[3.048, 0], [6.096, 0], [3.048, 3.048]] }] } } };
   const { body } = searchRequest(plan, BLANK, null);

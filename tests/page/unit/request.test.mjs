@@ -113,6 +113,8 @@ test("a pointer leads back to the row and column that was typed", () => {
   assert.equal(pathOf("/ground/readings", places), "ground");
   assert.equal(pathOf("/start/cover", places), "start.value");
   assert.equal(pathOf("/outlet/depth/max", places), "outlet.max");
+  assert.equal(pathOf("/outlet/water_level", places), "outlet.water");
+  assert.equal(pathOf("/outlet/water_level/elevation", places), "outlet.water");
   assert.equal(pathOf("/route/length", places), "route.length");
   assert.equal(pathOf("/nowhere", places), null);
 });
@@ -124,6 +126,9 @@ test("a fix changes its field, rounded away from where it starts", () => {
   assert.equal(withFix(plan, { change: "start_cover", from: 8, to: 4.05 }, { ...about, path: "start.value" }).start.value, "4");
   assert.equal(withFix(plan, { change: "pipe", from: "a", to: "pvc-sch40-4" }, about).pipe.code, "pvc-sch40-4");
   assert.equal(withFix(plan, { change: "outlet_kind", from: "pop_up", to: "dry_well" }, about).outlet.kind, "dry_well");
+  const wet = { ...plan, outlet: { ...plan.outlet, water_by: "elevation", water: "-1" } };
+  const { water, water_by: by } = withFix(wet, { change: "outlet_kind", from: "pop_up", to: "dry_well" }, about).outlet;
+  assert.deepEqual([water, by], ["-1", "elevation"]);
   assert.equal(withFix(plan, { change: "end_at", from: 13, to: 10 }, about).route.length, "10");
   assert.equal(withFix(plan, { change: "crossing", from: "under", to: "over" }, { ...about, path: null }), null);
 });

@@ -106,7 +106,7 @@ test("what falls back, falls short and stands is said", () => {
   const check = { units: "us", verdict: "fail", runs: [run, { ...run, falls_back: true }], fall: {}, checks: { fall_enough: false }, standing_water: [{ sentence: "Water would stand." }] };
   assert.deepEqual(betweenWords(check), [
     "Between 13 and 26 ft it falls back: it runs uphill.",
-    "Between 13 and 26 ft it falls 0.5 %, less than the least grade.",
+    "Between 13 and 26 ft it falls 0.5 %, less than the minimum grade.",
     "From end to end it does not fall enough.", "Water would stand.",
   ]);
   assert.equal(betweenWords({ ...check, verdict: "pass", fall: null, standing_water: [], runs: [run] }).length, 0);

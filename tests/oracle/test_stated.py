@@ -1,0 +1,37 @@
+"""The service against the oracle where every limit is stated: verdict, spare, line."""
+
+from __future__ import annotations
+
+import random
+from typing import Any
+
+import pytest
+from runner import line_faults, spare_faults, table
+from truth import job
+from truth.hand_rule import Rule
+from truth.lines import spare_of_any_shape
+from yards import stated
+
+
+def faults(body: dict[str, Any], service: Any, pipes: dict[str, Any]) -> list[str]:
+    rule = Rule(job.read(body, pipes))
+    truth, answered = rule.answer(), service(body)
+    answer, found = answered["answer"], []
+    if answer["verdict"] != truth.verdict:
+        found.append(f"verdict {answer['verdict']}, truly {truth.verdict}")
+    any_shape = max(spare_of_any_shape(band) or 0 for band, _ in rule.bands(rule.first))
+    if truth.verdict == "yes" or any_shape >= 0:  # else two shortages stand side by side
+        found += spare_faults(answer["spare"], rule, rule.first)
+    if not found and truth.verdict == "yes":
+        found += line_faults(answered, rule, rule.first)
+    return found
+
+
+@pytest.mark.parametrize("units", ["us", "si"])
+def test_verdict_spare_and_line(units: str, service: Any, pipes: dict[str, Any]) -> None:
+    rng = random.Random(77)
+    cases = []
+    for i in range(60):
+        body = stated(rng, units)
+        cases.append((f"{i}: {body}", faults(body, service, pipes)))
+    assert sum(not found for _, found in cases) == len(cases), table(cases)

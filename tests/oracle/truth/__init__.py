@@ -1,0 +1,1 @@
+"""What the truth is, worked out apart from the service: from the contract, by linear programs."""

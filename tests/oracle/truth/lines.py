@@ -1,0 +1,181 @@
+"""Does a line exist, and with how much to spare? By linear programs (scipy, HiGHS), nothing else.
+
+A line is a start level `a` and a grade for each of its runs; runs meet at chosen points. Levels up,
+lengths and levels in metres, grades as a fall per length (positive falls downstream).
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.optimize import linprog
+
+from .figures import START_AGAINST_DEPTH, TOLERANCE
+
+FAR = 1e3  # m: no limit
+
+
+@dataclass(frozen=True)
+class Band:
+    """At each point (n,): station, greatest and least invert (inf where none), in metres.
+
+    `start` is the stated invert at station 0, or None where it is free within the band.
+    `end_hi` is the last `hi` without the outlet's own least depth or greatest invert; `own_hi`
+    that of these two alone.
+    """
+
+    x: np.ndarray
+    hi: np.ndarray
+    lo: np.ndarray
+    least: float
+    greatest: float | None
+    start: float | None
+    end_hi: float
+    own_hi: float
+
+    def without_own(self) -> Band:
+        """Nothing holds the end down where the outlet's own least depth is what would."""
+        end = np.inf if self.own_hi <= self.end_hi + 1e-9 else self.end_hi
+        return replace(self, hi=np.append(self.hi[:-1], end), end_hi=end)
+
+
+@dataclass(frozen=True)
+class Line:
+    margin: float | None  # least over all points, None where nothing limits the depth
+    z: np.ndarray
+
+
+def _runs(x: np.ndarray, breaks: Sequence[int]) -> np.ndarray:
+    """(n, runs): length of each run that lies upstream of each point."""
+    ends = [x[0], *(x[b] for b in breaks), x[-1]]
+    return np.column_stack([np.clip(x, a, b) - a for a, b in itertools.pairwise(ends)])
+
+
+def best(band: Band, breaks: Sequence[int] = ()) -> Line | None:
+    """The line with runs that meet at `breaks` whose least margin above `lo` is greatest.
+
+    Maximise t with lo + t ≤ a − Σ grade·length ≤ hi, least ≤ grade ≤ greatest. The start's own
+    stated level is kept, not counted. None where no t whatever serves.
+    """
+    run = _runs(band.x, breaks)
+    n, k = run.shape
+    base = 0.0 if band.start is None else band.start
+    skip = 0 if band.start is None else 1  # the start's own limits are settled by its level
+    rows, bounds = [], []
+    for i in range(skip, n):
+        if np.isfinite(band.hi[i]):
+            rows.append([1, *(-run[i]), 0])
+            bounds.append(band.hi[i] - base)
+    counted = False
+    for i in range(0 if START_AGAINST_DEPTH else skip, n):
+        if np.isfinite(band.lo[i]):
+            rows.append([-1, *run[i], 1])
+            bounds.append(base - band.lo[i])
+            counted = True
+    free = (0, 0) if band.start is not None else (None, None)
+    grade = (band.least, band.greatest)
+    # A touch of steepness in the aim keeps the grades bounded where nothing limits the depth.
+    aim = np.array([0.0, *([1e-9] * k), -1.0])
+    answer = linprog(
+        aim,
+        A_ub=np.array(rows, float).reshape(-1, k + 2),
+        b_ub=np.array(bounds, float),
+        bounds=[free, *([grade] * k), (-FAR, FAR if counted else 0)],
+        method="highs",
+    )
+    if answer.status == 2:
+        return None
+    if answer.status != 0:
+        raise RuntimeError(answer.message)
+    a, grades, t = answer.x[0], answer.x[1:-1], float(answer.x[-1])
+    margin = t if counted else None
+    if band.start is not None:
+        over = float(band.hi[0] - band.start)  # a start above its own limit is short at once
+        under = float(band.start - band.lo[0])
+        for at_start in (over, under):
+            if at_start < -TOLERANCE:
+                margin = at_start if margin is None else min(margin, at_start)
+    return Line(margin, base + a - run @ grades)
+
+
+def highest_end(band: Band, places: Sequence[int], most: int) -> float | None:
+    """The highest invert that any line within the band can end at; None where no line exists."""
+    found = None
+    for some in _sets(places, most):
+        run = _runs(band.x, some)
+        z = np.column_stack([np.ones(len(band.x)), -run])
+        first = 0 if band.start is None else 1
+        above, below = np.isfinite(band.hi), np.isfinite(band.lo)
+        above[:first] = below[:first] = False
+        start = (None, None) if band.start is None else (band.start, band.start)
+        answer = linprog(
+            -z[-1],
+            A_ub=np.vstack([z[above], -z[below]]),
+            b_ub=np.concatenate([band.hi[above], -band.lo[below]]) + TOLERANCE,
+            bounds=[start, *([(band.least, band.greatest)] * run.shape[1])],
+            method="highs",
+        )
+        if answer.status == 0 and (found is None or -answer.fun > found):
+            found = float(-answer.fun)
+    if found is not None and band.start is not None:
+        over, under = band.hi[0] - band.start, band.start - band.lo[0]
+        if min(over, under) < -TOLERANCE:
+            return None
+    return found
+
+
+def serves(line: Line | None) -> bool:
+    return line is not None and (line.margin is None or line.margin >= -TOLERANCE)
+
+
+def _sets(places: Sequence[int], most: int) -> Iterator[tuple[int, ...]]:
+    for count in range(min(most, len(places)) + 1):
+        yield from itertools.combinations(places, count)
+
+
+def exists(band: Band, places: Sequence[int], most: int) -> bool:
+    """Whether a line exists with at most `most` changes of grade, at some of `places`."""
+    every = best(band, places) if most else None
+    if most and not serves(every):
+        return False  # not even with a change at each of them
+    return any(serves(best(band, some)) for some in _sets(places, most))
+
+
+def greatest_margin(band: Band, places: Sequence[int], most: int) -> float | None:
+    """The greatest least margin of any line; None: no limit on depth; -inf: no line whatever."""
+    margin = -np.inf
+    for some in _sets(places, most):
+        line = best(band, some)
+        if line is not None and line.margin is None:
+            return None
+        if line is not None and line.margin is not None:
+            margin = max(margin, line.margin)
+    return float(margin)
+
+
+def _own_range_apart(band: Band) -> tuple[Band, Band]:
+    """The band without what lies deepest at the end, and without what lies highest there.
+
+    The outlet's own range of depth is no matter of fall: its least depth is held, but not counted
+    against its greatest depth.
+    """
+    inner = replace(band, lo=np.append(band.lo[:-1], -np.inf))
+    return inner, replace(band, hi=np.append(band.hi[:-1], band.end_hi))
+
+
+def spare(band: Band, places: Sequence[int], most: int) -> float | None:
+    """Fall to spare: the greatest least margin of any line; None where nothing limits the depth."""
+    margins = [greatest_margin(one, places, most) for one in _own_range_apart(band)]
+    told = [m for m in margins if m is not None]
+    return min(told) if told else None
+
+
+def spare_of_any_shape(band: Band) -> float | None:
+    """The same where the grade may change at every point: what least digging is judged by."""
+    lines = [best(one, range(1, len(band.x) - 1)) for one in _own_range_apart(band)]
+    margins = [-np.inf if line is None else line.margin for line in lines]
+    told = [m for m in margins if m is not None]
+    return min(told) if told else None
