@@ -18,6 +18,8 @@ def add_gas_line(page: Page, at: str, depth: str) -> None:
 
 def test_a_crossing_shows_in_profile_and_map_and_its_fix_applies(page: Page) -> None:
     before = expect_answer(page)
+    page.locator("#limits summary").first.click()
+    page.locator("#grade-shape").select_option("straight")
     add_gas_line(page, "50", "24")
     expect(page.locator("#profile .crossing-label")).to_have_text("gas line: pass over")
     expect(page.locator(".label-crossing")).to_have_text("gas line (pass over)")
@@ -71,7 +73,7 @@ def test_a_raster_from_the_air_cannot_settle_it(page: Page) -> None:
     before = expect_answer(page)
     assert before.startswith("Yes")
     page.locator("#accuracy summary").click()
-    page.locator("#accuracy-instrument").select_option("lidar_ql2")
+    page.locator("#accuracy-instrument").select_option("lidar_ql3")
     after = expect_other_answer(page, before)
     assert after.startswith("Too close to call")
     expect(page.locator("#chance")).to_contain_text("what differs from cell to cell does not")
