@@ -109,6 +109,7 @@ def test_a_plan_that_is_a_no_is_told_loudly_and_metres_by_depth(open_page: Opene
     page = open_page(phone=True)
     page.locator("#examples > summary").click()
     page.locator("#example-list").get_by_role("button", name="Demo line").nth(1).click()
+    page.locator("#start-value").fill("48")
     expect(page.locator("#verdict")).to_have_attribute("data-verdict", "no")
     page.locator("input[name=units][value=si]").dispatch_event("click")
     page.locator("#trench-open").click()

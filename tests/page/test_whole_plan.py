@@ -177,7 +177,7 @@ def test_a_whole_plan_is_set_like_a_user_does(sheet: Page) -> None:
     branch.get_by_label("At its start, set").select_option("invert elevation")
     level = cell(page, "branches.rows.0.start_value")
     expect(branch.get_by_text("That is (ft)")).to_be_visible()
-    level.fill("-3")  # a foot under where the main line lies: that must go down for it, too far
+    level.fill("-4")  # two feet under where the main line lies: that must go down for it, too far
     expect(page.locator("#verdict")).to_have_attribute("data-verdict", "no")
     level.fill("-2")
     expect(page.locator("#verdict")).to_have_attribute(
