@@ -116,6 +116,6 @@ def test_a_plan_that_is_a_no_is_told_loudly_and_metres_by_depth(open_page: Opene
     expect(page.locator("#trench-alarm")).to_contain_text("do not dig from it")
     expect(page.locator("#trench-should")).to_contain_text("mm from the ground")
     expect(page.locator("#trench-by option")).to_have_count(1)
-    read(page, "9 0 0")
+    read(page, "1 9 0 0")
     expect(page.locator("#trench-result svg.sign-up")).to_be_visible()
     expect_clean(page)
