@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Final
 
-from yardfall import sentences
 from yardfall.core.units import UnitSystem
 from yardfall.papers import figures
 from yardfall.papers.drawing import shortened
@@ -14,6 +13,7 @@ from yardfall.papers.outlines import trespasses
 from yardfall.papers.quantities import Item, bill_items
 from yardfall.papers.station_table import station_table
 from yardfall.papers.table import Column, Table
+from yardfall.sentences import say
 
 LASER_OFF_IN: Final = 0.125
 """A laser set to a hundredth of a percent that misses the far end by more than this is told."""
@@ -148,6 +148,7 @@ def _line(job: Job, line: DrainLine) -> LineSheet:
             *trespasses(job, line),
             *_out_of_ground(line, units),
             *(w["text"] for w in answer["warnings"]),
+            *_to_measure(answer),
         ),
     )
 
@@ -159,7 +160,16 @@ def _out_of_ground(line: DrainLine, units: UnitSystem) -> list[str]:
         return []
     worst = min(out, key=lambda s: float(s["cover"]))
     amount = figures.depth_text(-worst["cover"], units)
-    return [sentences.say("trench.out_of_ground", amount=amount, label=worst["label"])]
+    return [say("trench.out_of_ground", amount=amount, label=worst["label"])]
+
+
+def _to_measure(answer: Any) -> list[str]:
+    """Where ground that nobody measured is to be measured, and what is nearest to spoiling it."""
+    places = answer.get("to_measure", [])  # not in a plan kept from before
+    if not places:
+        return []
+    told = say("even_slope.measure.paper", stations=", ".join(place["label"] for place in places))
+    return [told, *(place["text"] for place in places if place["first"])]
 
 
 def _running(job: Job, line: DrainLine) -> str:
@@ -169,7 +179,8 @@ def _running(job: Job, line: DrainLine) -> str:
 
 def _grades(answer: Any, units: UnitSystem) -> Table:
     rows = []
-    notes = ["A laser or grade rod is set falling toward the outlet."]
+    levels, board = _tools(answer)
+    notes = [say("level_blocks.grade_tools" if levels else "level_blocks.grade_laser")]
     for run in answer["grade_runs"]:
         ends = [figures.label_at(run[end], units) for end in ("from", "to")]
         dial = figures.percent(run["percent"])
@@ -180,6 +191,7 @@ def _grades(answer: Any, units: UnitSystem) -> Table:
                 f"{fall} {figures.depth_text(abs(run['fall']), units)}",
                 figures.grade(run["percent"], units),
                 f"{dial} %",
+                *(_set_by(run, levels) if levels else ()),
             )
         )
         off_m = (float(dial) - run["percent"]) / 100 * (run["to"] - run["from"]) * units.length_m
@@ -190,13 +202,30 @@ def _grades(answer: Any, units: UnitSystem) -> Table:
                 f"Set to {dial} % the laser comes out {off} {where} at {ends[1]}; check "
                 "by the tape marks there."
             )
-    columns = (
+    columns = [
         Column("Run", kind="word"),
         Column("Fall", kind="word"),
         Column("Grade", kind="word"),
         Column("Set the laser's grade to", kind="mark"),
-    )
-    return Table("Grade", columns, tuple(rows), tuple(notes))
+    ]
+    if levels:
+        columns.append(Column(f"Level {', '.join(levels)}", kind="word"))
+        columns.append(Column(f"Board {board}", kind="word"))
+    return Table("Grade", tuple(columns), tuple(rows), tuple(notes))
+
+
+def _tools(answer: Any) -> tuple[list[str], str]:
+    """The levels and the board that runs are told for; none in a plan kept from before."""
+    runs = answer["grade_runs"]
+    levels = max(([b["tool"] for b in run.get("level_blocks", [])] for run in runs), key=len)
+    return levels, next((run["board"]["tool"] for run in runs if run.get("board")), "")
+
+
+def _set_by(run: Any, levels: list[str]) -> tuple[str, str]:
+    """The block under each level and the gap under the board, for one run."""
+    blocks = {one["tool"]: one["mark"] for one in run["level_blocks"]}
+    gap = run["board"]["mark"] if run["board"] else "none"
+    return ", ".join(blocks.get(level, "none") for level in levels), gap
 
 
 def _end(answer: Any, units: UnitSystem) -> str:
@@ -217,7 +246,7 @@ def _covers(answer: Any, units: UnitSystem) -> Table:
             cover["what"],
             f"{figures.label_at(cover['from'], units)} to {figures.label_at(cover['to'], units)}",
             figures.depth_text(cover["cover"], units),
-            figures.depth_text(cover["least"], units),
+            "not known" if cover["least"] is None else figures.depth_text(cover["least"], units),
         )
         for cover in answer["covers"]
     )
