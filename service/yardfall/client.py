@@ -138,6 +138,16 @@ class Advice(TypedDict):
     text: str
 
 
+class Condition(TypedDict):
+    """Something that a yes rests on; `insists` and `accepts` are merge patches of the request."""
+
+    code: str
+    pointer: str
+    text: str
+    accepts: dict[str, Any] | None
+    insists: dict[str, Any] | None
+
+
 class LevelBlock(TypedDict):
     """What to put under the low end of a level."""
 
@@ -166,10 +176,12 @@ class ToMeasure(TypedDict):
 
 
 class Answer(TypedDict):
-    """Whether it falls enough: verdict is yes, no or too_close."""
+    """What it comes to: overall is yes, conditional, no or too_close; verdict is the fall's."""
 
     verdict: str
+    overall: str
     sentence: str
+    conditions: list[Condition]
     spare: float | None
     chance: float | None
     fixes: list[Fix]

@@ -19,9 +19,11 @@ LASER_OFF_IN: Final = 0.125
 """A laser set to a hundredth of a percent that misses the far end by more than this is told."""
 SIGN: Final = {
     "yes": "YES",
+    "conditional": "YES, ON CONDITIONS",
     "no": "DO NOT DIG FROM THIS SHEET",
     "too_close": "MEASURE AGAIN BEFORE DIGGING",
 }
+DIGGABLE: Final = ("yes", "conditional")
 OUTLET: Final = {
     "daylight": "Daylight: the open end of the pipe at the surface",
     "pop_up": "Pop-up: an elbow up to a lid that the water lifts",
@@ -38,33 +40,39 @@ class LineSheet:
     name: str
     running: str
     joins: str
-    verdict: str
     sentence: str
     grades: Table
     stations: Table
     end: str
+    covers: Table | None
     crossings: Table | None
     warnings: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """The whole sheet. `facts` are label and text of the title block, `quantities` those of each
-    line that has a bill."""
+    """The whole sheet. `facts` are label and text of the title block, `conditions` what the yes
+    rests on, `quantities` those of each line that has a bill."""
 
     name: str
     facts: tuple[tuple[str, str], ...]
-    sign: str
+    overall: str
     sentence: str
+    conditions: tuple[str, ...]
     pipe: str
     lines: tuple[LineSheet, ...]
     quantities: tuple[tuple[str, tuple[Item, ...]], ...]
     cautions: tuple[str, ...]
 
     @property
+    def sign(self) -> str:
+        """What it all comes to, in a word or two."""
+        return SIGN[self.overall]
+
+    @property
     def stop(self) -> bool:
         """Whether the crew must not start."""
-        return self.sign != SIGN["yes"]
+        return self.overall not in DIGGABLE
 
 
 def write_sheet(job: Job) -> Sheet:
@@ -79,8 +87,9 @@ def write_sheet(job: Job) -> Sheet:
     return Sheet(
         name=job.name,
         facts=facts,
-        sign=SIGN[whole["verdict"]],
+        overall=overall_of(whole),
         sentence=whole["sentence"],
+        conditions=tuple(text for line in job.lines for text in _conditions(job, line)),
         pipe=_pipe(job),
         lines=tuple(_line(job, line) for line in job.lines),
         quantities=tuple(
@@ -90,6 +99,17 @@ def write_sheet(job: Job) -> Sheet:
         ),
         cautions=tuple(_cautions(job)),
     )
+
+
+def overall_of(part: Any) -> str:
+    """What a part of an answer comes to; one kept before there were conditions has its verdict."""
+    return str(part.get("overall", part["verdict"]))
+
+
+def _conditions(job: Job, line: DrainLine) -> list[str]:
+    """What a line's yes rests on; a branch's by its name."""
+    name = "" if line is job.main else f"{line.name}: "
+    return [f"{name}{c['text']}" for c in line.answer["answer"].get("conditions", ())]
 
 
 def _pipe(job: Job) -> str:
@@ -118,11 +138,11 @@ def _line(job: Job, line: DrainLine) -> LineSheet:
         name=line.name,
         running=_running(job, line),
         joins=joins,
-        verdict=answer["answer"]["verdict"],
         sentence=answer["answer"]["sentence"],
         grades=_grades(answer, units),
         stations=station_table(job, line),
         end=_end(answer, units),
+        covers=_covers(answer, units) if answer.get("covers") else None,
         crossings=_crossings(answer, units) if answer["crossings"] else None,
         warnings=(
             *trespasses(job, line),
@@ -218,6 +238,25 @@ def _end(answer: Any, units: UnitSystem) -> str:
         f"{figures.deep(out['dig_depth'], units)}, {figures.cover(out['cover'], units)}, invert "
         f"{figures.level(out['invert'], answer, units)}.{said}"
     )
+
+
+def _covers(answer: Any, units: UnitSystem) -> Table:
+    rows = tuple(
+        (
+            cover["what"],
+            f"{figures.label_at(cover['from'], units)} to {figures.label_at(cover['to'], units)}",
+            figures.depth_text(cover["cover"], units),
+            "not known" if cover["least"] is None else figures.depth_text(cover["least"], units),
+        )
+        for cover in answer["covers"]
+    )
+    columns = (
+        Column("Under", kind="word"),
+        Column("From and to", kind="word"),
+        Column("Soil asked for over the pipe", kind="word"),
+        Column("Least there is", kind="mark"),
+    )
+    return Table("What bears on the ground above", columns, rows, ())
 
 
 def _crossings(answer: Any, units: UnitSystem) -> Table:

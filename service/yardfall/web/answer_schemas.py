@@ -268,6 +268,16 @@ class CrossingAnswer(ma.Schema):
     clearance = number()
 
 
+class CoverAnswer(ma.Schema):
+    """A stretch that something bears on; `least` is the soil over the pipe where it is thinnest."""
+
+    from_ = number(data_key="from")
+    to = number()
+    cover = number()
+    what = words()
+    least = number(nullable=True)
+
+
 class Trench(ma.Schema):
     """Bank volume: width times depth along the true ground; null where that is not known."""
 
@@ -306,6 +316,7 @@ class PlanAnswer(ma.Schema):
     start = part(StartAnswer)
     outlet = part(PlanOutletAnswer)
     answer = part(Verdict)
+    covers = parts(CoverAnswer)
     crossings = parts(CrossingAnswer)
     trench = part(Trench)
     quantities = part(Quantities, allow_none=True)

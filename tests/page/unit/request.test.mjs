@@ -19,7 +19,7 @@ const READINGS = { "level_line.rows.0.at": "0", "level_line.rows.0.down": "9", "
 
 test("the example of the contract comes out of what a user would type for it", () => {
   const typed = {
-    "route.length": "52", "start.value": "8", "grade.min_percent": "1.25", "grade.fall_step": "1",
+    "route.length": "52", "start.value": "8", "grade.min_percent": "1.25", "grade.fall_step": "1", "grade.shape": "straight",
     "limits.min_cover": "6", "limits.max_depth": "36", "limits.outlet_taper": "13",
     "outlet.min": "7", "outlet.max": "10", "stations.every": "13",
   };
@@ -27,9 +27,7 @@ test("the example of the contract comes out of what a user would type for it", (
     typed[`level_line.rows.${i}.at`] = String(at);
     typed[`level_line.rows.${i}.down`] = String(down);
   });
-  const { shape, ...grade } = EXAMPLE.grade;
-  assert.equal(shape, "straight");
-  assert.deepEqual(buildRequest(planOf(typed), BLANK).body, { ...EXAMPLE, grade });
+  assert.deepEqual(buildRequest(planOf(typed), BLANK).body, EXAMPLE);
 });
 
 test("the same request in metric is the same trench to the last bit that a double keeps", () => {
@@ -37,7 +35,16 @@ test("the same request in metric is the same trench to the last bit that a doubl
   assert.equal(body.units, "si");
   assert.equal(body.ground.readings[1].down, 266.7);
   assert.equal(body.start.cover, 203.2);
-  assert.equal(body.limits.max_depth, 914.4);
+});
+
+test("a new plan states the pipe, the start and the kind of outlet; every limit is left open", () => {
+  for (const units of ["us", "si"]) {
+    const { body } = buildRequest(planOf(READINGS, units), BLANK);
+    assert.deepEqual(Object.keys(body), ["units", "route", "ground", "pipe", "start", "outlet"]);
+    assert.deepEqual([body.start, body.outlet], [{ cover: units === "us" ? 8 : 200 }, { kind: "pop_up" }]);
+  }
+  const dug = buildRequest(planOf({ ...READINGS, "limits.dig_by": "by_hand", "grade.shape": "straight" }), BLANK).body;
+  assert.deepEqual([dug.limits, dug.grade], [{ dig_by: "by_hand" }, { shape: "straight" }]);
 });
 
 test("blank rows are passed over and unfinished ones named", () => {
