@@ -46,7 +46,7 @@ NO_GLYPH: Final = (
     "A question mark in a name may stand for a letter that this file's typeface has not got; the "
     "sheet as a web page (dig-sheet.html) shows them all."
 )
-NOTES_HIGH: Final = 46.0
+NOTES_HIGH: Final = 36.0
 MOST_NOTES_HIGH: Final = 150.0
 
 
