@@ -11,6 +11,7 @@ from yardfall.core.route import Floats
 from yardfall.papers.drawing import Drawing, apart, shortened
 from yardfall.papers.figures import dig
 from yardfall.papers.job import DrainLine, Job
+from yardfall.sentences import say
 
 EDGE, HEAD, FOOT = 40.0, 24.0, 32.0
 LABEL_APART = 46.0
@@ -70,15 +71,11 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
         drawing.line([(x, height - FOOT + 2), (x, height - FOOT + 5)], 1)
     _crossings(drawing, job, line, across, down, height - FOOT)
     stretch = scale_y / scale_x
-    water = "" if standing is None else " Thin line: highest water from the outlet."
     words = "inches" if units.name == "us" else "mm"
-    drawing.label(
-        3,
-        height - 4,
-        f"Depths in {words}. Double line: pipe. Dashes: trench bottom. Heights × {stretch:.0f}."
-        f"{water}",
-        7.5,
-    )
+    said = say(f"papers.profile_{words}", stretch=f"{stretch:.0f}")
+    if standing is not None:
+        said = f"{said} {say('papers.profile_water')}"
+    drawing.label(3, height - 4, said, 7.5)
     return drawing
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Final
 
-from yardfall import sentences
 from yardfall.core.units import UnitSystem
 from yardfall.papers import figures
 from yardfall.papers.drawing import shortened
@@ -14,21 +13,10 @@ from yardfall.papers.outlines import trespasses
 from yardfall.papers.quantities import Item, bill_items
 from yardfall.papers.station_table import station_table
 from yardfall.papers.table import Column, Table
+from yardfall.sentences import say
 
 LASER_OFF_IN: Final = 0.125
 """A laser set to a hundredth of a percent that misses the far end by more than this is told."""
-SIGN: Final = {
-    "yes": "YES",
-    "no": "DO NOT DIG FROM THIS SHEET",
-    "too_close": "MEASURE AGAIN BEFORE DIGGING",
-}
-OUTLET: Final = {
-    "daylight": "Daylight: the open end of the pipe at the surface",
-    "pop_up": "Pop-up: an elbow up to a lid that the water lifts",
-    "curb": "Through the curb",
-    "dry_well": "Dry well",
-    "tie_in": "Tie-in to another line",
-}
 
 
 @dataclass(frozen=True)
@@ -50,21 +38,17 @@ class LineSheet:
 @dataclass(frozen=True)
 class Sheet:
     """The whole sheet. `facts` are label and text of the title block, `quantities` those of each
-    line that has a bill."""
+    line that has a bill; with `stop` the crew must not start."""
 
     name: str
     facts: tuple[tuple[str, str], ...]
+    stop: bool
     sign: str
     sentence: str
     pipe: str
     lines: tuple[LineSheet, ...]
     quantities: tuple[tuple[str, tuple[Item, ...]], ...]
     cautions: tuple[str, ...]
-
-    @property
-    def stop(self) -> bool:
-        """Whether the crew must not start."""
-        return self.sign != SIGN["yes"]
 
 
 def write_sheet(job: Job) -> Sheet:
@@ -79,7 +63,8 @@ def write_sheet(job: Job) -> Sheet:
     return Sheet(
         name=job.name,
         facts=facts,
-        sign=SIGN[whole["verdict"]],
+        stop=whole["verdict"] != "yes",
+        sign=say(f"papers.sign.{whole['verdict']}"),
         sentence=whole["sentence"],
         pipe=_pipe(job),
         lines=tuple(_line(job, line) for line in job.lines),
@@ -96,10 +81,12 @@ def _pipe(job: Job) -> str:
     pipe, units = job.answer["pipe"], job.units
     name = pipe["name"] or "Pipe"
     length = figures.length(job.answer["length"], units)
-    return (
-        f"{name}, {figures.depth_text(pipe['outside'], units)} outside. Run {length}. Trench "
-        f"{figures.depth_text(job.answer['trench']['width'], units)} wide. Dig depths go to the "
-        "trench bottom."
+    return say(
+        "papers.pipe",
+        pipe=name,
+        outside=figures.depth_text(pipe["outside"], units),
+        length=length,
+        width=figures.depth_text(job.answer["trench"]["width"], units),
     )
 
 
@@ -112,8 +99,8 @@ def _line(job: Job, line: DrainLine) -> LineSheet:
     answer, units = line.answer, job.units
     joins = ""
     if "joins_label" in answer:
-        joins = f"Joins at {answer['joins_label']}, "
-        joins += f"{figures.depth_text(answer['drop'], units)} above that pipe's invert."
+        drop = figures.depth_text(answer["drop"], units)
+        joins = say("papers.joins", at=answer["joins_label"], drop=drop)
     return LineSheet(
         name=line.name,
         running=_running(job, line),
@@ -139,25 +126,28 @@ def _out_of_ground(line: DrainLine, units: UnitSystem) -> list[str]:
         return []
     worst = min(out, key=lambda s: float(s["cover"]))
     amount = figures.depth_text(-worst["cover"], units)
-    return [sentences.say("trench.out_of_ground", amount=amount, label=worst["label"])]
+    return [say("trench.out_of_ground", amount=amount, label=worst["label"])]
 
 
 def _running(job: Job, line: DrainLine) -> str:
-    name = f", {shortened(line.name, 40)}" if len(job.lines) > 1 else ""
-    return f"{shortened(job.name, 50)}{name}: stations from the inlet to the end"
+    name = shortened(job.name, 50)
+    if len(job.lines) > 1:
+        return say("papers.running_of_line", job=name, line=shortened(line.name, 40))
+    return say("papers.running", job=name)
 
 
 def _grades(answer: Any, units: UnitSystem) -> Table:
     rows = []
-    notes = ["A laser or grade rod is set falling toward the outlet."]
+    notes = [say("papers.laser")]
     for run in answer["grade_runs"]:
         ends = [figures.label_at(run[end], units) for end in ("from", "to")]
         dial = figures.percent(run["percent"])
-        fall = "falls" if run["percent"] >= 0 else "RISES"
+        fall = "falls" if run["percent"] >= 0 else "rises"
+        amount = figures.depth_text(abs(run["fall"]), units)
         rows.append(
             (
-                f"{ends[0]} to {ends[1]}",
-                f"{fall} {figures.depth_text(abs(run['fall']), units)}",
+                say("papers.stretch", from_=ends[0], to=ends[1]),
+                say(f"papers.{fall}", amount=amount),
                 figures.grade(run["percent"], units),
                 f"{dial} %",
             )
@@ -166,10 +156,7 @@ def _grades(answer: Any, units: UnitSystem) -> Table:
         if abs(off_m) > LASER_OFF_IN * 0.0254:
             where = "low" if off_m > 0 else "high"
             off = figures.depth_text(abs(off_m) / units.depth_m, units)
-            notes.append(
-                f"Set to {dial} % the laser comes out {off} {where} at {ends[1]}; check "
-                "by the tape marks there."
-            )
+            notes.append(say(f"papers.laser_{where}", dial=dial, off=off, at=ends[1]))
     columns = (
         Column("Run", kind="word"),
         Column("Fall", kind="word"),
@@ -183,12 +170,14 @@ def _end(answer: Any, units: UnitSystem) -> str:
     """How the line ends; `water` was not in answers kept before it could be asked for."""
     out = answer["outlet"]
     water = out.get("water")
-    said = f" {water['sentence']}" if water else ""
-    return (
-        f"{OUTLET[out['kind']]}, at {figures.label_at(out['at'], units)}. Trench bottom "
-        f"{figures.deep(out['dig_depth'], units)}, {figures.cover(out['cover'], units)}, invert "
-        f"{figures.level(out['invert'], answer, units)}.{said}"
+    levels = say(
+        "papers.end_levels",
+        deep=figures.deep(out["dig_depth"], units),
+        cover=figures.cover(out["cover"], units),
+        level=figures.level(out["invert"], answer, units),
     )
+    said = [say(f"papers.end.{out['kind']}", at=figures.label_at(out["at"], units)), levels]
+    return " ".join([*said, water["sentence"]] if water else said)
 
 
 def _crossings(answer: Any, units: UnitSystem) -> Table:
@@ -200,9 +189,12 @@ def _crossings(answer: Any, units: UnitSystem) -> Table:
             (
                 crossing["what"],
                 crossing["label"],
-                f"{ends[0]} to {ends[1]}",
+                say("papers.stretch", from_=ends[0], to=ends[1]),
                 figures.depth_text(crossing["top_depth"], units),
-                f"{crossing['pass']} it, {figures.depth_text(crossing['clearance'], units)} clear",
+                say(
+                    f"papers.passes.{crossing['pass']}",
+                    clearance=figures.depth_text(crossing["clearance"], units),
+                ),
             )
         )
     columns = (
@@ -213,8 +205,4 @@ def _crossings(answer: Any, units: UnitSystem) -> Table:
         Column("The pipe passes", kind="word"),
     )
     reach = figures.depth_text(figures.HAND_DIG_M / units.depth_m, units)
-    note = (
-        f"Hand-dig zones reach {reach} either side of something crossed square; further where it "
-        "is crossed at a slant or the marks say so. Expose it and measure its true depth first."
-    )
-    return Table("Crossings", columns, tuple(rows), (note,))
+    return Table("Crossings", columns, tuple(rows), (say("papers.hand_dig", reach=reach),))

@@ -11,16 +11,46 @@ from collections.abc import Mapping
 from typing import Final
 
 from yardfall.sentences import (
+    assumptions,
     backwater,
+    cautions,
+    chance,
+    comparison,
     conditions,
+    grade_check,
     grades,
     old_pipe,
+    papers,
+    quantities,
+    reach,
+    survey,
     trench,
     verdict,
+    warnings,
+    water,
     whole,
 )
 
-MODULES: Final = (backwater, conditions, grades, old_pipe, trench, verdict, whole)
+MODULES: Final = (
+    assumptions,
+    backwater,
+    cautions,
+    chance,
+    comparison,
+    conditions,
+    grade_check,
+    grades,
+    old_pipe,
+    papers,
+    quantities,
+    reach,
+    survey,
+    trench,
+    verdict,
+    warnings,
+    water,
+    whole,
+)
 TEXTS: Final[Mapping[str, str]] = {
     f"{module.__name__.rpartition('.')[2]}.{name}": text
     for module in MODULES
