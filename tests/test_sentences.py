@@ -1,0 +1,285 @@
+"""Every sentence an answer or a paper can hold stands in `yardfall.sentences`, by an id in use."""
+
+from __future__ import annotations
+
+import ast
+import re
+import string
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+import yardfall
+from yardfall.sentences import MODULES, TEXTS, say
+
+SERVICE = Path(yardfall.__file__).parent
+MODULE_NAMES = {module.__name__.rpartition(".")[2] for module in MODULES}
+TABLES_ALONE = {"__init__", "limits"}
+"""Modules of the package without sentences by id."""
+SAYERS = ("say", "_say")
+REFUSALS = ("InputError", "Problem")
+"""What is refused is told by these; so is everything that ends in `Error` or is named so."""
+NO_ANSWERS = {
+    "access": "refusals",
+    "api": "refusals, and the contract",
+    "bodies": "refusals",
+    "calls": "what the contract says of its calls",
+    "checking_calls": "what the contract says of its calls",
+    "contract_access": "what the contract says of keys",
+    "contract_measures": "what the contract says of measures",
+    "contract_words": "what the contract says of fields",
+    "export_calls": "what the contract says of its calls",
+    "fields": "refusals, and what the contract says of fields",
+    "job_calls": "what the contract says of its calls",
+    "job_paper_calls": "what the contract says of its calls",
+    "kept_check_calls": "what the contract says of its calls",
+    "paper_calls": "what the contract says of its calls",
+    "problems": "refusals",
+    "raster_calls": "what the contract says of its calls",
+    "reach_calls": "what the contract says of its calls",
+    "site_plan_calls": "what the contract says of its calls",
+    "tiles": "what is wrong with a setting of the operator's",
+}
+"""Modules of web that make no answer, and what their texts are; schemas besides."""
+ALLOWED = {
+    "fix_answer": 'what would mend a "no" moves to the sentences by itself',
+}
+"""Modules that may hold sentences of an answer, and why."""
+
+Parts = tuple[str | None, ...]
+"""A string as the code writes it: its fixed pieces, and None for what is put in."""
+
+
+@cache
+def tree_of(path: Path) -> ast.Module:
+    return ast.parse(path.read_text("utf-8"), str(path))
+
+
+def sources() -> list[Path]:
+    """Every module of the service but the sentences themselves."""
+    found = [p for p in sorted(SERVICE.rglob("*.py")) if p.parent.name != "sentences"]
+    assert len(found) > 100, "the service's modules are looked for in the wrong place"
+    return found
+
+
+def answer_modules() -> list[Path]:
+    """Every module that puts an answer or a paper together."""
+    web = [
+        path
+        for path in sorted((SERVICE / "web").glob("*.py"))
+        if path.stem not in NO_ANSWERS and not path.stem.endswith("schemas")
+    ]
+    papers = sorted((SERVICE / "papers").glob("*.py"))
+    assert len(web) > 30, "no module of web was found"
+    assert len(papers) > 15, "no module of papers was found"
+    return [*web, *papers, SERVICE / "surroundings.py", SERVICE / "core" / "cautions.py"]
+
+
+def parts_of(node: ast.AST) -> Parts | None:
+    """The pieces of a string or an f-string; None for what is neither."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return (node.value,)
+    if isinstance(node, ast.JoinedStr):
+        return tuple(str(v.value) if isinstance(v, ast.Constant) else None for v in node.values)
+    return None
+
+
+def called(node: ast.Call) -> str:
+    if isinstance(node.func, ast.Name):
+        return node.func.id
+    return node.func.attr if isinstance(node.func, ast.Attribute) else ""
+
+
+def pattern_of(parts: Parts) -> re.Pattern[str]:
+    return re.compile("".join("(.*)" if p is None else re.escape(p) for p in parts))
+
+
+def ids_said() -> Iterator[tuple[str, Parts, ast.Call]]:
+    """Where, the id as it is written, and the call; a choice of two ids is two."""
+    for path in sources():
+        wrapped = "".join(
+            match.group(1)
+            for match in re.finditer(r'return say\(f"(\w+\.)\{name\}"', path.read_text("utf-8"))
+        )
+        for node in ast.walk(tree_of(path)):
+            if not isinstance(node, ast.Call) or called(node) not in SAYERS or not node.args:
+                continue
+            first = node.args[0]
+            choices = [first.body, first.orelse] if isinstance(first, ast.IfExp) else [first]
+            for choice in choices:
+                parts = parts_of(choice)
+                if parts is not None:
+                    before: Parts = (wrapped,) if called(node) == "_say" else ()
+                    yield f"{path.name}:{node.lineno}", before + parts, node
+
+
+@cache
+def strings_written() -> tuple[frozenset[str], tuple[Parts, ...]]:
+    """Every string of the code, and every f-string, in its pieces."""
+    fixed: set[str] = set()
+    open_ones = set()
+    for path in sources():
+        nodes = list(ast.walk(tree_of(path)))
+        pieces = {id(v) for node in nodes if isinstance(node, ast.JoinedStr) for v in node.values}
+        for node in nodes:
+            parts = parts_of(node)
+            if parts is None or id(node) in pieces:
+                continue
+            if None in parts:
+                open_ones.add(parts)
+            else:
+                fixed.add("".join(p or "" for p in parts))
+    return frozenset(fixed), tuple(open_ones)
+
+
+@cache
+def is_written(text: str) -> bool:
+    """Whether the code holds a text, or an f-string that makes it out of others it holds.
+
+    Five characters at least must be the f-string's own, or it could make anything.
+    """
+    fixed, open_ones = strings_written()
+    if not text or text.isdigit() or text in fixed:
+        return True
+    telling = (parts for parts in open_ones if sum(len(p or "") for p in parts) >= 5)
+    return any(makes(parts, text) for parts in telling)
+
+
+def makes(parts: Parts, text: str) -> bool:
+    """Whether pieces come to a text, with strings of the code in the open places."""
+    if not parts:
+        return not text
+    first, rest = parts[0], parts[1:]
+    if first is not None:
+        return text.startswith(first) and makes(rest, text[len(first) :])
+    return any(makes(rest, text[k:]) and is_written(text[:k]) for k in range(len(text) + 1))
+
+
+def fields_of(text: str) -> list[tuple[str | None, str | None, str | None]]:
+    return [(f, spec, how) for _, f, spec, how in string.Formatter().parse(text) if f is not None]
+
+
+def test_every_module_of_the_package_is_listed() -> None:
+    files = {path.stem for path in (SERVICE / "sentences").glob("*.py")}
+    assert files - TABLES_ALONE == MODULE_NAMES
+    assert len(TEXTS) == sum(len(module.TEXTS) for module in MODULES) > 200
+
+
+def test_every_id_that_is_said_has_a_text() -> None:
+    said = list(ids_said())
+    assert len(said) > 100, "no place where something is said was found"
+    missing = [
+        f"{where}: {''.join('{}' if p is None else p for p in parts)}"
+        for where, parts, _ in said
+        if not any(pattern_of(parts).fullmatch(name) for name in TEXTS)
+    ]
+    assert not missing
+
+
+def test_every_string_that_looks_like_an_id_is_one() -> None:
+    """Ids that are kept in a name before they are said; a module's own dotted names are none."""
+    looks = re.compile(rf"({'|'.join(sorted(MODULE_NAMES))})\.[a-z_][a-z0-9_.]*")
+    paths = re.compile(r".*\.(html|pdf|csv|json|geojson|gpkg|js|py)")
+    wrong = [
+        text
+        for text in strings_written()[0]
+        if looks.fullmatch(text) and not paths.fullmatch(text) and text not in TEXTS
+    ]
+    assert not wrong
+
+
+def test_every_text_is_said_somewhere() -> None:
+    """By its whole id, or by a pattern whose open places the code has strings for."""
+    fixed, open_ones = strings_written()
+    kept = {p for p in open_ones if str(p[0]).partition(".")[0] in MODULE_NAMES}
+    said = kept | {parts for _, parts, _ in ids_said() if None in parts}
+    idle = [
+        name
+        for name in TEXTS
+        if name not in fixed and not any(makes(parts, name) for parts in said)
+    ]
+    assert not idle
+
+
+@pytest.mark.parametrize("name", sorted(TEXTS))
+def test_a_text_has_named_parameters_only(name: str) -> None:
+    fields = fields_of(TEXTS[name])
+    for field, spec, how in fields:
+        assert field is not None
+        assert field.isidentifier(), field
+        assert (spec, how) == ("", None), "a parameter comes as it is read"
+    told = say(name, **{field: f"<{field}>" for field, _, _ in fields if field})
+    assert "{" not in told
+    assert told == told.strip()
+
+
+def test_every_parameter_of_a_text_is_given() -> None:
+    """Where a call names one id and its parameters one by one."""
+    lacking = []
+    for where, parts, call in ids_said():
+        if None in parts or any(keyword.arg is None for keyword in call.keywords):
+            continue
+        name = "".join(p or "" for p in parts)
+        needed = {field for field, _, _ in fields_of(TEXTS[name])}
+        if needed - {keyword.arg for keyword in call.keywords}:
+            lacking.append(f"{where}: {name}")
+    assert not lacking
+
+
+def sentences_in(path: Path) -> list[str]:
+    """String literals that read as a sentence, but for docstrings and what is refused."""
+    tree = tree_of(path)
+    passed: set[int] = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+            passed.add(id(node.value))
+        if isinstance(node, ast.Call):
+            owner = node.func.value if isinstance(node.func, ast.Attribute) else None
+            names = {called(node), owner.id if isinstance(owner, ast.Name) else ""}
+            if any(name in REFUSALS or name.endswith("Error") for name in names):
+                passed |= {id(part) for part in ast.walk(node)}
+        if isinstance(node, ast.JoinedStr) and id(node) not in passed:
+            passed |= {id(value) for value in node.values}
+    found = []
+    for node in ast.walk(tree):
+        parts = parts_of(node)
+        if parts is None or id(node) in passed:
+            continue
+        text = "".join("X" if p is None else p for p in parts).strip()
+        if text[:1].isupper() and text.endswith(".") and len(text.split()) >= 3:
+            found.append(text)
+    return found
+
+
+def test_no_sentence_is_left_where_answers_are_made() -> None:
+    assert {p.stem for p in (SERVICE / "web").glob("*.py")} >= set(NO_ANSWERS) - {"raster_calls"}
+    left = {path.stem: sentences_in(path) for path in answer_modules()}
+    assert {stem: texts for stem, texts in left.items() if texts and stem not in ALLOWED} == {}
+    assert all(left[stem] for stem in ALLOWED), "an exception that is no longer needed"
+
+
+def test_a_sentence_that_is_left_would_be_seen(tmp_path: Path) -> None:
+    path = tmp_path / "made_up_answer.py"
+    path.write_text(
+        '"""It is a docstring."""\n'
+        "def said(amount):\n"
+        '    raise InputError.at("/a", "It is refused.")\n'
+        '    return "It falls enough.", f"{amount} is left.", "no sentence", "One label"\n',
+        "utf-8",
+    )
+    assert sentences_in(path) == ["It falls enough.", "X is left."]
+
+
+def test_assumptions_are_worded_by_the_sentences() -> None:
+    """No literal stands where an assumption has its words, which do not end as sentences do."""
+    wrong, seen = [], 0
+    for path in answer_modules():
+        for node in ast.walk(tree_of(path)):
+            if isinstance(node, ast.Call) and called(node) == "Assumption" and len(node.args) == 5:
+                seen += 1
+                if parts_of(node.args[3]) is not None:
+                    wrong.append(f"{path.name}:{node.lineno}")
+    assert seen > 8
+    assert not wrong
