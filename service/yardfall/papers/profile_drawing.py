@@ -24,7 +24,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     at, ground, bottom, top = (
         np.array(profile[name]) for name in ("at", "ground", "bottom", "top")
     )
-    drawing = Drawing(width, height, f"Profile of {line.name}: ground, pipe and trench bottom")
+    drawing = Drawing(width, height, say("papers.profile", line=line.name))
     span_x = float(at[-1] - at[0]) or 1.0
     low = _lowest(job, line, float(min(bottom.min(), ground.min())), float(np.ptp(ground)))
     high = float(max(ground.max(), top.max()))

@@ -64,6 +64,8 @@ TEXTS: Final[dict[str, str]] = {
     "only_level": "{levels}.",
     "level_at": "{name} is at {elevation} {unit} (read {from_} to {to})",
     # Drawings, map and layers.
+    "sketch": "Plan sketch, {scale}, {up} is up",
+    "profile": "Profile of {line}: ground, pipe and trench bottom",
     "profile_inches": "Depths in inches. Double line: pipe. Dashes: trench bottom. Heights × "
     "{stretch}.",
     "profile_mm": "Depths in mm. Double line: pipe. Dashes: trench bottom. Heights × {stretch}.",

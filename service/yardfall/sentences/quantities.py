@@ -1,4 +1,4 @@
-"""What each quantity of a bill is reckoned from."""
+"""What each quantity of a bill is reckoned from, and the bill in short."""
 
 from __future__ import annotations
 
@@ -25,5 +25,30 @@ TEXTS: Final[dict[str, str]] = {
     "hours_of_machine": "Rule of thumb for digging alone, one person or one machine: {by_hand} an "
     "hour by hand (common practice, no source); by machine {by_machine} an hour on site (common "
     "practice, no source, from memory). Your own pace rules where you state it.",
+    # What a part is for.
+    "why.each_roof": "one for each downspout",
+    "why.each_yard": "one for each yard inlet",
+    "why.each_pump": "one for each pump",
+    "why.each_joining": "one for each inflow that joins the line",
+    "why.each_slight_bend": "one for each slight bend",
+    "why.bend": "one for every 45 degrees of a bend",
+    "why.sharp_bend": "one at each sharp bend",
+    "why.along_the_line": "about every 100 ft (30 m)",
+    "why.head_of_line": "at the head of the line",
+    "why.between_coils": "between coils",
+    "why.joins_other_pipe": "where it joins the other pipe",
+    "why.at_outlet": "at the outlet",
+    # What it all comes to.
     "cost": "Your prices times the quantities above. What has no price is left out of the total.",
+    # In short, on the sheet.
+    "in_place_and_loose": "{bank} {unit} in place, {loose} loose",
+    "loose": "{haul} {unit} loose",
+    "coil_one": "1 coil of {piece}",
+    "coil_more": "{count} coils of {piece}",
+    "stick_one": "1 stick of {piece}",
+    "stick_more": "{count} sticks of {piece}",
+    "by_hand": "{hours} by hand",
+    "by_hand_or_machine": "{hours} by hand or {machine_hours} with a {machine}",
+    "total": "{total} {currency}",
+    "total_without": "{total} {currency}, without {left_out}",
 }

@@ -8,9 +8,9 @@ TEXTS: Final[dict[str, str]] = {
     "carries": "The pipe carries the water: {flow} of {capacity} when full.",
     "carries_both": "The pipe carries the water: {flow} ({rain} of rain and {pumped} pumped, both "
     "at once) of {capacity} when full.",
-    "too_small": "The pipe is too small: {flow}, but it carries {capacity} full.",
-    "too_small_both": "The pipe is too small: {flow} ({rain} of rain and {pumped} pumped, both at "
-    "once), but it carries {capacity} full.",
+    "too_small": "The pipe is too small: it carries {capacity} when full, and {flow} comes.",
+    "too_small_both": "The pipe is too small: it carries {capacity} when full, and {flow} comes "
+    "({rain} of rain and {pumped} pumped, both at once).",
     "would_serve": "{pipe} would serve.",
     "none_would_serve": "No pipe of the list would serve.",
     "not_self_cleaning": "At this grade it does not keep itself clean.",

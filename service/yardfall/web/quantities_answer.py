@@ -97,7 +97,12 @@ def _hours_basis(bill: Bill, units: UnitSystem) -> str:
 
 
 def _part(part: Part) -> dict[str, Any]:
-    return {"part": part.code, "name": PARTS[part.code], "count": part.count, "why": part.why}
+    return {
+        "part": part.code,
+        "name": PARTS[part.code],
+        "count": part.count,
+        "why": say(f"quantities.why.{part.why}"),
+    }
 
 
 def cost_answer(cost: Cost, bill: Bill, units: UnitSystem) -> dict[str, Any]:
