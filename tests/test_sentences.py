@@ -5,20 +5,26 @@ from __future__ import annotations
 import ast
 import re
 import string
-from collections.abc import Iterator
-from functools import cache
 from pathlib import Path
 
 import pytest
 
-import yardfall
+from said import (
+    SERVICE,
+    called,
+    ids_said,
+    makes,
+    parts_of,
+    pattern_of,
+    sources,
+    strings_written,
+    tree_of,
+)
 from yardfall.sentences import MODULES, TEXTS, say
 
-SERVICE = Path(yardfall.__file__).parent
 MODULE_NAMES = {module.__name__.rpartition(".")[2] for module in MODULES}
 TABLES_ALONE = {"__init__", "limits"}
 """Modules of the package without sentences by id."""
-SAYERS = ("say", "_say")
 REFUSALS = ("InputError", "Problem")
 """What is refused is told by these; so is everything that ends in `Error` or is named so."""
 NO_ANSWERS = {
@@ -46,21 +52,6 @@ ALLOWED = {
 }
 """Modules that may hold sentences of an answer, and why."""
 
-Parts = tuple[str | None, ...]
-"""A string as the code writes it: its fixed pieces, and None for what is put in."""
-
-
-@cache
-def tree_of(path: Path) -> ast.Module:
-    return ast.parse(path.read_text("utf-8"), str(path))
-
-
-def sources() -> list[Path]:
-    """Every module of the service but the sentences themselves."""
-    found = [p for p in sorted(SERVICE.rglob("*.py")) if p.parent.name != "sentences"]
-    assert len(found) > 150, "the service's modules are looked for in the wrong place"
-    return found
-
 
 def named(path: Path) -> str:
     return path.relative_to(SERVICE).as_posix()
@@ -83,86 +74,6 @@ def answer_modules() -> list[Path]:
     assert folders.count("papers") > 15, "no module of papers was found"
     assert folders.count("core") > 40, "no module of core was found"
     return found
-
-
-def parts_of(node: ast.AST) -> Parts | None:
-    """The pieces of a string or an f-string; None for what is neither."""
-    if isinstance(node, ast.Constant) and isinstance(node.value, str):
-        return (node.value,)
-    if isinstance(node, ast.JoinedStr):
-        return tuple(str(v.value) if isinstance(v, ast.Constant) else None for v in node.values)
-    return None
-
-
-def called(node: ast.Call) -> str:
-    if isinstance(node.func, ast.Name):
-        return node.func.id
-    return node.func.attr if isinstance(node.func, ast.Attribute) else ""
-
-
-def pattern_of(parts: Parts) -> re.Pattern[str]:
-    return re.compile("".join("(.*)" if p is None else re.escape(p) for p in parts))
-
-
-def ids_said() -> Iterator[tuple[str, Parts, ast.Call]]:
-    """Where, the id as it is written, and the call; a choice of two ids is two."""
-    for path in sources():
-        wrapped = "".join(
-            match.group(1)
-            for match in re.finditer(r'return say\(f"(\w+\.)\{name\}"', path.read_text("utf-8"))
-        )
-        for node in ast.walk(tree_of(path)):
-            if not isinstance(node, ast.Call) or called(node) not in SAYERS or not node.args:
-                continue
-            first = node.args[0]
-            choices = [first.body, first.orelse] if isinstance(first, ast.IfExp) else [first]
-            for choice in choices:
-                parts = parts_of(choice)
-                if parts is not None:
-                    before: Parts = (wrapped,) if called(node) == "_say" else ()
-                    yield f"{path.name}:{node.lineno}", before + parts, node
-
-
-@cache
-def strings_written() -> tuple[frozenset[str], tuple[Parts, ...]]:
-    """Every string of the code, and every f-string, in its pieces."""
-    fixed: set[str] = set()
-    open_ones = set()
-    for path in sources():
-        nodes = list(ast.walk(tree_of(path)))
-        pieces = {id(v) for node in nodes if isinstance(node, ast.JoinedStr) for v in node.values}
-        for node in nodes:
-            parts = parts_of(node)
-            if parts is None or id(node) in pieces:
-                continue
-            if None in parts:
-                open_ones.add(parts)
-            else:
-                fixed.add("".join(p or "" for p in parts))
-    return frozenset(fixed), tuple(open_ones)
-
-
-@cache
-def is_written(text: str) -> bool:
-    """Whether the code holds a text, or an f-string that makes it out of others it holds.
-
-    Five characters at least must be the f-string's own, or it could make anything.
-    """
-    fixed, open_ones = strings_written()
-    if not text or text.isdigit() or text in fixed:
-        return True
-    telling = (parts for parts in open_ones if sum(len(p or "") for p in parts) >= 5)
-    return any(makes(parts, text) for parts in telling)
-
-
-def makes(parts: Parts, text: str) -> bool:
-    """Whether pieces come to a text, with strings of the code in the open places."""
-    if not parts:
-        return not text
-    first, rest = parts[0], parts[1:]
-    if first is not None:
-        return text.startswith(first) and makes(rest, text[len(first) :])
-    return any(makes(rest, text[k:]) and is_written(text[:k]) for k in range(len(text) + 1))
 
 
 def fields_of(text: str) -> list[tuple[str | None, str | None, str | None]]:
