@@ -16,6 +16,7 @@ import { bringUp, byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
 import { Sliders } from "./view/sliders.js";
 import { StationTable } from "./view/stations.js";
+import { showToMeasure } from "./view/to_measure.js";
 import { showWater } from "./view/water.js";
 import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy, waitForFixes } from "./view/why.js";
 
@@ -201,6 +202,7 @@ export class Answers {
     if (brief) return;
     showChanges(answer);
     showCautions(answer);
+    showToMeasure(answer);
     showFixes(answer, (fixes) => this.#applying(fixes, answer.length));
     say(byId("retake"), retakeWords(answer) ?? "");
     this.#showUsual();
@@ -212,7 +214,8 @@ export class Answers {
   // Show the figures of an answer, its grades in the way that the plan has them.
   #draw(answer, plan) {
     this.#answer = { ...answer, way: plan.grade.way };
-    this.profile.show(this.#answer);
+    if (answer.ground_known) this.profile.show(this.#answer);
+    byId("profile-card").hidden = !answer.ground_known;
     showWhy(this.#answer);
     showWater(this.#answer);
     showBranches(this.#answer);
@@ -258,7 +261,9 @@ export class Answers {
       };
     }
     const dig = { text: "See the stations to dig by", act: () => bringUp("stations") };
-    return { actions: [wholeVerdict(answer).verdict === "yes" ? dig : mend, ...check] };
+    const measure = { text: "See where to measure next", act: () => bringUp("to-measure") };
+    const next = [...(answer.to_measure.length ? [measure] : []), ...(answer.ground_known ? [dig] : [])];
+    return { actions: [...(wholeVerdict(answer).verdict === "yes" ? next : [mend]), ...check] };
   }
 
   #isDemo(plan) {

@@ -6,7 +6,7 @@ import { emptyPlan, examplePlan, examplePlans } from "./examples.js";
 import { StationMark } from "./mark.js";
 import { fetchDemo } from "./service.js";
 import { PlanStore } from "./store.js";
-import { demoDocument, inUnits, withGround, withWayOf } from "./sums/document.js";
+import { demoDocument, inUnits, isDiggable, TABLELESS, withGround, withWayOf } from "./sums/document.js";
 import { shapeStretch } from "./sums/branches.js";
 import { lineLength } from "./sums/line.js";
 import { withPaper } from "./sums/paper.js";
@@ -116,8 +116,8 @@ class Page {
       onExample: (kind) => this.store.edit((plan) => withWayOf(examplePlan(this.demo, kind, plan.units), plan)),
     });
     this.fractions = new FractionKeys(this.store);
-    this.papers = new Papers(byId("papers"), () => this.#paperRequest());
-    this.trench = new TrenchCheck(() => this.#request(), byId("cautions"));
+    this.papers = new Papers(byId("papers"), () => isDiggable(this.store.plan) && this.#paperRequest());
+    this.trench = new TrenchCheck(() => (isDiggable(this.store.plan) ? this.#request() : null), byId("cautions"));
     this.oldPipe = new OldPipeCheck(this.store, this.form, { pipes: this.choices.pipes, before: byId("cautions") });
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
@@ -194,7 +194,7 @@ class Page {
     byId("redo").disabled = !this.store.canRedo;
     for (const radio of document.querySelectorAll("input[name=units]")) radio.checked = radio.value === plan.units;
     byId("ground-kind").value = plan.ground;
-    byId("yard-open").hidden = plan.ground === "raster";
+    byId("yard-open").hidden = TABLELESS.includes(plan.ground);
     this.bases.show(plan);
     this.choices.show(plan);
     showParts(plan);

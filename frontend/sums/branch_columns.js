@@ -11,6 +11,7 @@ export const BRANCH_COLUMNS = {
   min_cover: "depth", max_depth: "depth", dig_by: "choice", outlet_taper: "distance", bedding: "depth", trench_width: "depth",
   every: "distance", stations: "distances",
   ground: "choice", rod_unit: "choice", benchmark: "text", benchmark_elevation: "elevation", levelled: "distance",
+  reversed: "choice", ground_drop: "depth", hump_at: "distance", hump_height: "depth",
 };
 
 // Where a column that holds a measure stands in a branch of the request, by its part.
@@ -29,7 +30,11 @@ export const BRANCH_GROUNDS = {
   rod: { sheet: "branch_shots", list: "shots", least: 3 },
   elevations: { sheet: "branch_points", list: "points", least: 2 },
   slopes: { sheet: "branch_runs", list: "runs", least: 1 },
+  steps: { sheet: "branch_steps", list: "steps", least: 1 },
 };
+
+// Known by its drop alone: columns of the branch, no table.
+export const BY_DROP = "length_and_drop";
 
 // Tables whose rows say in `branch` which one they belong to.
 export const BRANCH_SHEETS = {
@@ -37,6 +42,7 @@ export const BRANCH_SHEETS = {
   branch_shots: { branch: "choice", sight: "choice", on: "text", at: "distance", rod: "rod" },
   branch_points: { branch: "choice", at: "distance", elevation: "elevation" },
   branch_runs: { branch: "choice", from: "distance", to: "distance", percent: "grade" },
+  branch_steps: { branch: "choice", length: "distance", drop: "depth" },
   branch_known: { branch: "choice", name: "text", elevation: "elevation" },
 };
 

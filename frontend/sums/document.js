@@ -1,6 +1,6 @@
 // The plan as the user has it: everything typed and drawn, kept as typed. Plain data, never
 // changed in place. Paths such as "level_line.rows.2.down" name every value in it.
-import { blankBranch } from "./branch_columns.js";
+import { BY_DROP, blankBranch } from "./branch_columns.js";
 import { convertEntry, convertList, isBlank, readEntry, textOf } from "./entry.js";
 import { readGrade, wayTyped } from "./grade.js";
 import { blankPrices, PRICE_QUANTITIES } from "./prices.js";
@@ -10,6 +10,7 @@ import { rodCounterpart, unitOf } from "./units.js";
 
 export const BLANK = "blank";
 export const DRAWN_ONLY = ["raster", "spots"];
+export const TABLELESS = ["raster", "length_and_drop"]; // ways to know the ground without rows to type
 
 // The columns of each table, of ground readings and of things along the line, with the quantity
 // typed in each.
@@ -18,6 +19,7 @@ export const SHEETS = {
   rod: { sight: "choice", on: "text", at: "distance", rod: "rod" },
   elevations: { at: "distance", elevation: "elevation" },
   slopes: { from: "distance", to: "distance", percent: "grade" },
+  steps: { length: "distance", drop: "depth" },
   spots: { x: "plane", y: "plane", z: "elevation" },
   crossings: {
     on: "choice", at: "distance", what: "text", top_depth: "depth", size: "depth", clearance: "depth", pass: "choice",
@@ -35,6 +37,7 @@ const NEEDED = {
   rod: ["sight", "rod"],
   elevations: ["at", "elevation"],
   slopes: ["from", "to", "percent"],
+  steps: ["length", "drop"],
   spots: ["x", "y", "z"],
   crossings: ["at", "what", "top_depth", "size", "clearance"],
   known: ["name", "elevation"],
@@ -42,6 +45,7 @@ const NEEDED = {
   branch_shots: ["sight", "rod"],
   branch_points: ["at", "elevation"],
   branch_runs: ["from", "to", "percent"],
+  branch_steps: ["length", "drop"],
   branch_known: ["name", "elevation"],
 };
 
@@ -50,6 +54,9 @@ const QUANTITIES = {
   "route.tape_length": "distance",
   "rod.benchmark.elevation": "elevation",
   "rod.distance": "distance",
+  "length_and_drop.drop": "depth",
+  "length_and_drop.hump_at": "distance",
+  "length_and_drop.hump_height": "depth",
   "pipe.outside": "depth",
   "pipe.inside": "depth",
   "pipe.wall": "depth",
@@ -103,6 +110,8 @@ export function blankDocument(units = "us") {
     known: { rows: [] },
     elevations: { rows: blankRows("elevations") },
     slopes: { rows: blankRows("slopes") },
+    steps: { reversed: "", rows: blankRows("steps") },
+    length_and_drop: { of: "", drop: "", hump_at: "", hump_height: "" },
     spots: { rows: blankRows("spots") },
     crossings: { rows: [] },
     raster: { vertical_unit: "" },
@@ -158,6 +167,9 @@ const drawn = (plan) => ({ ...plan.route, kind: "drawn" });
 
 // Whether the plan is drawn on a plane of its own, a blank sheet or a site plan, in metres.
 export const isLocal = (plan) => plan.base === BLANK || plan.base in plan.sites;
+
+// Whether there is a trench to dig by it: not where only the pipe's own two ends are known.
+export const isDiggable = (plan) => plan.ground !== BY_DROP || plan[BY_DROP].of !== "pipe";
 
 export const lineOf = (plan) => plan.lines[plan.base] ?? [];
 
@@ -220,10 +232,22 @@ export const OWN_PIPE = "own";
 export function withChoice(plan, path, value) {
   const next = withValue(plan, path, value);
   if (path === "pipe.code") return { ...next, pipe: { code: value, outside: "", inside: "", wall: "", n: "" } };
+  if (path === "length_and_drop.of" && value === "pipe") return byPipe(next);
   if (path === "limits.dig_by" && value) return withValue(next, "limits.max_depth", "");
   const [, branch, column] = /^branches\.rows\.(\d+)\.(\w+)$/.exec(path) ?? [];
   return branch ? withBranchChoice(next, Number(branch), column, value) : next;
 }
+
+// The pipe from one level to another: it starts at an invert, 0 until another is typed, and ends
+// in the drain it ties into. Whatever needs the ground is cleared.
+const byPipe = (plan) => ({
+  ...plan,
+  start: { by: "invert", value: plan.start.by === "invert" ? plan.start.value : "0", shallowest_cover: "" },
+  outlet: { ...plan.outlet, kind: "tie_in", min: "", max: "", prefer: "" },
+  grade: { ...plan.grade, shape: "straight" },
+  accuracy: { instrument: "", sigma: "", common: "" },
+  length_and_drop: { ...plan.length_and_drop, hump_at: "", hump_height: "" },
+});
 
 function withBranchChoice(plan, i, column, value) {
   const given = (part) => ({ ...plan, branches: { rows: plan.branches.rows.map((row, k) => (k === i ? { ...row, ...part } : row)) } });

@@ -50,7 +50,12 @@ function endedAt(plan, fix, plane, length) {
 // Which readings to take again, most telling first, in words; null when none stands out.
 export function retakeWords({ answer, units }) {
   if (answer.verdict === "yes" || !answer.retake?.length) return null;
-  const places = answer.retake.slice(0, 3).map(({ at, share }) =>
-    `${stationLabel(at, units)} (${Math.round(share * 100)} % of the doubt)`);
-  return `The readings that matter most: ${places.join(", ")}. Take these again first.`;
+  const isTilt = ({ pointer }) => pointer.endsWith("/ground/reversed");
+  const doubt = ({ share }) => `${Math.round(share * 100)} % of the doubt`;
+  const tilt = answer.retake.find(isTilt);
+  const places = answer.retake.filter((one) => !isTilt(one)).slice(0, 3).map((one) => `${stationLabel(one.at, units)} (${doubt(one)})`);
+  return [
+    tilt && `Turn the level end for end at every step: what it reads wrong by itself is ${doubt(tilt)}.`,
+    places.length > 0 && `The readings that matter most: ${places.join(", ")}. Take these again first.`,
+  ].filter(Boolean).join(" ");
 }

@@ -71,6 +71,13 @@ const CALLED = {
   "ground/readings/*/down": ["Down from the string", "depth"],
   "ground/points/*/elevation": ["Ground", "elevation"],
   "ground/runs/*/percent": ["Slope", "percent"],
+  "ground/steps/*/length": ["Length of the step", "distance"],
+  "ground/steps/*/drop": ["Drop along the step", "depth"],
+  "ground/reversed": ["Level turned at every step"],
+  "ground/of": ["Whose drop it is"],
+  "ground/drop": ["Drop from start to end", "depth"],
+  "ground/hump/at": ["Hump at station", "distance"],
+  "ground/hump/height": ["Hump above the even slope", "depth"],
   "pipe/code": ["Pipe"],
   "pipe/outside": ["Outside diameter", "depth"],
   "pipe/inside": ["Inside diameter", "depth"],
@@ -208,12 +215,15 @@ export function answerRows(then, now) {
   const rows = [
     ["Answer", ({ answer }) => VERDICT_WORDS[answer.answer.verdict]],
     ["Fall to spare", ({ answer }) => spare(answer)],
-    ["Deepest dig", ({ answer }) => depth(Math.max(...answer.stations.map((s) => s.dig_depth)), answer)],
+    ["Deepest dig", ({ answer }) => depth(deepest(answer), answer)],
     ["Depth at the outlet", ({ answer }) => depth(answer.outlet.dig_depth, answer)],
     ["Dirt to dig", ({ answer }) => dirt(answer)],
   ];
   return rows.map(([what, tell]) => ({ what, then: told(then, tell), now: told(now, tell) }));
 }
+
+const deepest = ({ stations }) =>
+  (stations.some((s) => s.dig_depth === null) ? null : Math.max(...stations.map((s) => s.dig_depth)));
 
 const told = (save, tell) => (save.answer ? tell(save) : "no answer: a draft");
 

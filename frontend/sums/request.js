@@ -1,6 +1,8 @@
 // From the plan as typed to the body of POST /plan, and back from an error's pointer to the
 // field it is about.
+import { BY_DROP } from "./branch_columns.js";
 import { readBranches } from "./branches.js";
+import { dropOf, turnedOf } from "./drop.js";
 import { OWN_PIPE, isBlankRow, isFinishedRow, isLocal, lineOf } from "./document.js";
 import { readHead, readInflows, readPumpLeg, readWell } from "./inflows.js";
 import { bookOf } from "./level_book.js";
@@ -11,13 +13,14 @@ import { lastStation } from "./sheet.js";
 import { readSupply } from "./supply.js";
 import { lengthUnitM } from "./units.js";
 
-const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs" };
-const LEAST_ROWS = { level_line: 2, rod: 3, elevations: 2, slopes: 1, spots: 3 };
+const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs", steps: "steps" };
+const LEAST_ROWS = { level_line: 2, rod: 3, elevations: 2, slopes: 1, steps: 1, spots: 3 };
 const START = {
   level_line: "Type two readings or more: each with its station, and from the string down to the ground.",
   rod: "Type the level book: a backsight on the benchmark, then the rod at two stations or more.",
   elevations: "Type the elevation of the ground at two stations or more.",
   slopes: "Type at least one slope: from where, to where, and its grade.",
+  steps: "Type at least one step: its length, and how far the ground drops along it.",
   spots: "Type at least three spot heights around your line.",
 };
 
@@ -78,12 +81,25 @@ function readGround(plan, reader) {
     const waiting = isLocal(plan) ? "Choose an elevation raster, or add your own; or say how else the ground was measured." : null;
     return { body, waiting, unfinished: [] };
   }
+  if (kind === BY_DROP) return readDrop(plan, reader);
   const { rows, unfinished } = readRows(plan, kind, reader);
   const lacking = LEAST_ROWS[kind] - rows.length;
   const waiting = lacking > 0 ? (rows.length && MORE[kind]?.(lacking)) || START[kind] : null;
   const list = LISTS[kind] ?? "points";
-  const body = kind === "rod" ? readBook(plan, rows, reader) : { kind, [list]: rows };
+  const body = kind === "rod" ? readBook(plan, rows, reader) : { kind, [list]: rows, ...turnedOf(plan[kind]) };
+  if (kind === "steps") reader.place("/ground/reversed", "steps.reversed");
   return { body, waiting, unfinished };
+}
+
+// Length and drop alone: whose drop it is, the drop, and a hump where there is one.
+function readDrop(plan, reader) {
+  const { of } = plan[BY_DROP];
+  const at = (name) => `${BY_DROP}.${name}`;
+  reader.place("/ground/of", at("of"));
+  const body = dropOf(reader, { drop: at("drop"), hump_at: at("hump_at"), hump_height: at("hump_height") }, of, "");
+  const waiting = !of ? "Say whose drop it is: the ground's, or the pipe's own from end to end."
+    : body.drop === undefined ? "Give the drop from start to end." : null;
+  return { body, waiting, unfinished: [] };
 }
 
 function readRows(plan, kind, reader) {

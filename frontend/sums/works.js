@@ -1,6 +1,6 @@
 // What stands on and beside the line: water that comes in, branches, openings at the house, a
 // pump's leg, a dry well. Their columns, their usual values, and what each still needs.
-import { BRANCH_COLUMNS, BRANCH_GROUNDS, BRANCH_SHEETS, blankBranch, blankBranchRow } from "./branch_columns.js";
+import { BRANCH_COLUMNS, BRANCH_GROUNDS, BRANCH_SHEETS, BY_DROP, blankBranch, blankBranchRow } from "./branch_columns.js";
 import { isBlank } from "./entry.js";
 
 // Columns by table, each with the quantity typed in it; see `SHEETS` of document.js.
@@ -111,6 +111,7 @@ export function withBranch(plan, run) {
 
 // The branch with rows to type in for a way of measuring its ground, where it has none yet.
 export function withBranchTable(plan, key, ground) {
+  if (ground === BY_DROP) return plan;
   const { sheet } = BRANCH_GROUNDS[ground];
   if (plan[sheet].rows.some(({ branch }) => branch === key)) return plan;
   const rows = Array.from({ length: FIRST_ROWS }, (_, i) => ({ ...blankBranchRow(sheet, key), ...FIRST[sheet]?.(i) }));

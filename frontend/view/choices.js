@@ -1,6 +1,6 @@
 // Words and grey values that follow the choices made: the pipe, how it starts, how it ends.
 import { gradeText, gradeWords, isPercent } from "../sums/grade.js";
-import { OWN_PIPE } from "../sums/document.js";
+import { isDiggable, OWN_PIPE } from "../sums/document.js";
 import { plain, unitOf } from "../sums/units.js";
 import { fetchPipes } from "../service.js";
 import { byId, h, say } from "./element.js";
@@ -17,6 +17,8 @@ const OUTLET = {
   dry_well: () => "A pit of stone that soaks water away. How deep it comes in is yours to set.",
   tie_in: () => "The other drain is a fixed level: measure it, and give it here.",
 };
+
+const BY_PIPE = "The start's invert and the drop of the pipe give the level here: leave it empty.";
 
 const GRADE = {
   us: "Grade is fall along the run: 1 % is 1 ft in 100 ft, about 1/8 in per foot. Type it as you say it: 1.25 %, 1/8 in per ft, 1:80, 0.5°.",
@@ -66,7 +68,7 @@ export class Choices {
     const [label, hint] = START[plan.start.by];
     say(byId("start-label"), label);
     say(byId("start-hint"), hint);
-    say(byId("outlet-hint"), OUTLET[plan.outlet.kind](plan.units === "us"));
+    say(byId("outlet-hint"), isDiggable(plan) ? OUTLET[plan.outlet.kind](plan.units === "us") : BY_PIPE);
     say(byId("grade-hint"), GRADE[plan.units]);
   }
 

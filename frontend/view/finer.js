@@ -6,6 +6,7 @@ import { optionsOf } from "./things.js";
 
 export const ACCURACY = [
   ["", "the usual of this way to measure"], ["line_level", "string and line level"], ["water_level", "water level"],
+  ["board_level", "board and spirit level"],
   ["builders_level", "builder's level"], ["rotary_laser", "rotary laser"], ["hand_level", "hand level"],
   ["lidar_ql0", "aerial lidar, quality level 0"], ["lidar_ql1", "aerial lidar, quality level 1"],
   ["lidar_ql2", "aerial lidar, quality level 2"], ["lidar_ql3", "aerial lidar, quality level 3"], ["own", "my own figure"],

@@ -51,7 +51,7 @@ ELSEWHERE = {
     r"/ground/raster": "#base",
     r"(/branches/\d+)*/route/(crs|line/.*)": "#bends",
     r"(/branches/\d+)+/joins_at": "#map",
-    r"(/branches/\d+)*/ground/(kind|raster|vertical_unit|points/.*)": "#branch-list",
+    r"(/branches/\d+)*/ground/(kind|of|raster|vertical_unit|points/.*)": "#branch-list",
 }
 """What is set otherwise than in a field of its own: the map and its base, the kind of ground.
 
@@ -148,6 +148,7 @@ def test_every_field_of_a_plan_is_on_the_page(open_page: Opener) -> None:
     for pointer, value in choices({"$ref": "#/components/schemas/PlanBody"}):
         listed.setdefault(pointer, set()).add(value)
     offered["/branches/#/ground/kind"] |= ON_SURFACE
+    offered["/branches/#/ground/of"] |= {"ground"}  # never the pipe's, so it is not asked
     offered["/branches/#/ground/vertical_unit"] |= offered["/ground/vertical_unit"]
     for pointer, values in listed.items():
         if pointer in offered:

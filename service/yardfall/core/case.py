@@ -94,7 +94,7 @@ class Case:
 
     def site_at(self, end_m: float) -> Site:
         """What easing asks of the ground of a line that ends there."""
-        return site_of(self.ground, end_m, values_of(self.asked or self.design).run_out_m)
+        return site_of(self.ground, end_m, values_of(self.asked or self.design).stretch_m)
 
     @cached_property
     def roughly(self) -> Case:

@@ -31,6 +31,7 @@ from yardfall.core.doubts import GROUND_CODES, doubtful_grades, doubtful_pipe
 from yardfall.core.earthwork import side_area_m2
 from yardfall.core.easing import Eased, at_last, ease, site_of, values_of
 from yardfall.core.errors import InputError
+from yardfall.core.even_slope import ToMeasure
 from yardfall.core.fixes import Fix, best_pair, find_fixes
 from yardfall.core.grade_line import End
 from yardfall.core.ground import GroundProfile
@@ -92,6 +93,7 @@ class Plan:
     warnings: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
     explained: bool = True
+    to_measure: tuple[ToMeasure, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,7 +135,7 @@ def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) ->
     _refuse_beyond(design, route)
     length_m = route.length_m
     shown_m = stations_of(route, ground, asked_m, special_stations(design))
-    site = site_of(ground, length_m, values_of(design).run_out_m)
+    site = site_of(ground, length_m, values_of(design).stretch_m)
     eased = ease(design, site, length_m, lambda limits: align(ground, shown_m, length_m, limits))
     return Laid(shown_m, eased, judge_at_last(design, eased, ground, shown_m, length_m))
 

@@ -22,6 +22,7 @@ from yardfall.core.units import INCH_M
 
 OutletKind = Literal["daylight", "pop_up", "curb", "dry_well", "tie_in"]
 SURFACE_OUTLETS: Final = ("daylight", "pop_up", "curb")
+JUST_IN_M: Final = 0.001
 LEAST_COVER: Final = "least cover"
 """The name of the limit that keeps soil over the pipe."""
 
@@ -151,6 +152,8 @@ class Limits:
             edges.append(max(run_out_m, length_m - self.open_end_m))
         if self.run_in_m:
             edges.append(min(self.run_in_m, length_m))
+        if self.max_depth_m is not None:  # a start's own depth counts as of a point beside it
+            edges.append(min(JUST_IN_M, length_m))
         for stretch in self.covers:
             edges += [min(max(x, 0.0), length_m) for x in (stretch.from_m, stretch.to_m)]
         return tuple(edges)
@@ -160,7 +163,7 @@ class Limits:
 class Crossing:
     """Something the pipe must pass: its top `top_depth_m` below the ground, `size_m` high.
 
-    The pipe keeps `clearance_m` from it, the trench bottom above it or the pipe's top below it.
+    The pipe's outside keeps `clearance_m` from it, as separations are stated.
     """
 
     at_m: float
@@ -171,8 +174,9 @@ class Crossing:
     passing: Literal["over", "under", "either"] = "either"
 
     def lowest_over_m(self, ground_m: float, section: Section) -> float:
-        """Lowest invert that passes over it."""
-        return ground_m - self.top_depth_m + self.clearance_m + section.below_invert_m
+        """Lowest invert that passes over it; the trench does not cut into it."""
+        apart_m = max(self.clearance_m, section.bedding_m)
+        return ground_m - self.top_depth_m + apart_m + section.wall_m
 
     def highest_under_m(self, ground_m: float, section: Section) -> float:
         """Highest invert that passes under it."""

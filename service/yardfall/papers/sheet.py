@@ -115,6 +115,7 @@ def _line(job: Job, line: DrainLine) -> LineSheet:
             *trespasses(job, line),
             *_out_of_ground(line, units),
             *(w["text"] for w in answer["warnings"]),
+            *_to_measure(answer),
         ),
     )
 
@@ -129,6 +130,15 @@ def _out_of_ground(line: DrainLine, units: UnitSystem) -> list[str]:
     return [say("trench.out_of_ground", amount=amount, label=worst["label"])]
 
 
+def _to_measure(answer: Any) -> list[str]:
+    """Where ground that nobody measured is to be measured, and what is nearest to spoiling it."""
+    places = answer.get("to_measure", [])  # not in a plan kept from before
+    if not places:
+        return []
+    told = say("even_slope.measure.paper", stations=", ".join(place["label"] for place in places))
+    return [told, *(place["text"] for place in places if place["first"])]
+
+
 def _running(job: Job, line: DrainLine) -> str:
     name = shortened(job.name, 50)
     if len(job.lines) > 1:
@@ -138,7 +148,8 @@ def _running(job: Job, line: DrainLine) -> str:
 
 def _grades(answer: Any, units: UnitSystem) -> Table:
     rows = []
-    notes = [say("papers.laser")]
+    levels, board = _tools(answer)
+    notes = [say("level_blocks.grade_tools" if levels else "level_blocks.grade_laser")]
     for run in answer["grade_runs"]:
         ends = [figures.label_at(run[end], units) for end in ("from", "to")]
         dial = figures.percent(run["percent"])
@@ -150,6 +161,7 @@ def _grades(answer: Any, units: UnitSystem) -> Table:
                 say(f"papers.{fall}", amount=amount),
                 figures.grade(run["percent"], units),
                 f"{dial} %",
+                *(_set_by(run, levels) if levels else ()),
             )
         )
         off_m = (float(dial) - run["percent"]) / 100 * (run["to"] - run["from"]) * units.length_m
@@ -157,13 +169,30 @@ def _grades(answer: Any, units: UnitSystem) -> Table:
             where = "low" if off_m > 0 else "high"
             off = figures.depth_text(abs(off_m) / units.depth_m, units)
             notes.append(say(f"papers.laser_{where}", dial=dial, off=off, at=ends[1]))
-    columns = (
+    columns = [
         Column("Run", kind="word"),
         Column("Fall", kind="word"),
         Column("Grade", kind="word"),
         Column("Set the laser's grade to", kind="mark"),
-    )
-    return Table("Grade", columns, tuple(rows), tuple(notes))
+    ]
+    if levels:
+        columns.append(Column(f"Level {', '.join(levels)}", kind="word"))
+        columns.append(Column(f"Board {board}", kind="word"))
+    return Table("Grade", tuple(columns), tuple(rows), tuple(notes))
+
+
+def _tools(answer: Any) -> tuple[list[str], str]:
+    """The levels and the board that runs are told for; none in a plan kept from before."""
+    runs = answer["grade_runs"]
+    levels = max(([b["tool"] for b in run.get("level_blocks", [])] for run in runs), key=len)
+    return levels, next((run["board"]["tool"] for run in runs if run.get("board")), "")
+
+
+def _set_by(run: Any, levels: list[str]) -> tuple[str, str]:
+    """The block under each level and the gap under the board, for one run."""
+    blocks = {one["tool"]: one["mark"] for one in run["level_blocks"]}
+    gap = run["board"]["mark"] if run["board"] else "none"
+    return ", ".join(blocks.get(level, "none") for level in levels), gap
 
 
 def _end(answer: Any, units: UnitSystem) -> str:

@@ -17,7 +17,6 @@ TEXTS: Final[dict[str, str]] = {
     # The grade.
     "falls": "falls {amount}",
     "rises": "RISES {amount}",
-    "laser": "A laser or grade rod is set falling toward the outlet.",
     "laser_high": "Set to {dial} % the laser comes out {off} high at {at}; check by the tape "
     "marks there.",
     "laser_low": "Set to {dial} % the laser comes out {off} low at {at}; check by the tape marks "

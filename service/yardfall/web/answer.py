@@ -26,6 +26,8 @@ from yardfall.web.backwater_answer import (
     outlet_water_answer,
     outlet_water_warnings,
 )
+from yardfall.web.even_slope_answer import to_measure_answer, without_ground
+from yardfall.web.level_block_answer import run_answer
 from yardfall.web.numbers import rounded
 from yardfall.web.quantities_answer import bill_answer
 from yardfall.web.reading import ReadPlan
@@ -85,22 +87,14 @@ def plan_answer(
     length_m, depth_m = units.length_m, units.depth_m
     section, invert_m = plan.design.section, plan.decision.invert_m
     slopes = sum(run.slope_length_m for run in plan.runs)
-    return {
+    answer = {
         "units": units.name,
         "length": rounded(plan.route.length_m / length_m),
         "slope_length": rounded(slopes / length_m),
         "pipe": pipe_answer(plan.design.pipe, units),
         "datum": plan.ground.datum,
         "stations": _stations(plan, read),
-        "grade_runs": [
-            {
-                "from": rounded(run.from_m / length_m),
-                "to": rounded(run.to_m / length_m),
-                "percent": rounded(run.grade * 100),
-                "fall": rounded(run.fall_m / depth_m),
-            }
-            for run in plan.runs
-        ],
+        "grade_runs": [run_answer(run, units) for run in plan.runs],
         "profile": {
             "at": scaled(plan.points.at_m, length_m),
             "ground": scaled(plan.points.ground_m, length_m),
@@ -167,7 +161,10 @@ def plan_answer(
             *(warning_answer(remark, units) for remark in _remarks(plan)),
             *outlet_water_warnings(backwater, units),
         ],
+        "ground_known": True,
+        "to_measure": to_measure_answer(plan, units),
     }
+    return answer if plan.ground.known else without_ground(answer)
 
 
 def _remarks(plan: Plan) -> tuple[Remark, ...]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import marshmallow as ma
 
 from yardfall.web.answer_fields import number, numbers, part, parts, words
+from yardfall.web.even_slope_schemas import ToMeasureAnswer
+from yardfall.web.grade_run_schemas import GradeRun
 from yardfall.web.quantities_schemas import Quantities
 from yardfall.web.survey_answer_schemas import Closure, GroundLine, ProfileStation, WarningAnswer
 from yardfall.web.water_schemas import (
@@ -58,27 +60,23 @@ class Catalogue(ma.Schema):
 class Marks(ma.Schema):
     """What to read on a tape; null where nothing is read from."""
 
-    dig_depth = words()
+    dig_depth = words(nullable=True)
     line_to_bottom = words(nullable=True)
 
 
 class StationAnswer(ProfileStation):
+    """Ground and what is measured from it: null where the ground is not known."""
+
+    ground = number(nullable=True)
     invert = number()
-    dig_depth = number()
-    cover = number()
+    dig_depth = number(nullable=True)
+    cover = number(nullable=True)
     line = words(nullable=True)
     line_to_bottom = number(nullable=True)
     rod_at_bottom = number(nullable=True)
     grade_percent = number()
     marks = part(Marks)
     why = ma.fields.List(ma.fields.String(), required=True)
-
-
-class GradeRun(ma.Schema):
-    from_ = number(data_key="from")
-    to = number()
-    percent = number()
-    fall = number()
 
 
 class ProfileLine(GroundLine):
@@ -89,8 +87,8 @@ class ProfileLine(GroundLine):
 
 class End(ma.Schema):
     at = number()
-    dig_depth = number()
-    cover = number()
+    dig_depth = number(nullable=True)
+    cover = number(nullable=True)
     invert = number()
 
 
@@ -134,7 +132,7 @@ class FixAnswer(ma.Schema):
     to = ma.fields.Raw(required=True)
     at = number(nullable=True)
     spare_after = number(nullable=True)
-    trench_area = number()
+    trench_area = number(nullable=True)
     text = words()
 
 
@@ -255,10 +253,10 @@ class CrossingAnswer(ma.Schema):
 
 
 class Trench(ma.Schema):
-    """Bank volume: width times depth along the true ground."""
+    """Bank volume: width times depth along the true ground; null where that is not known."""
 
     width = number()
-    volume = number()
+    volume = number(nullable=True)
 
 
 class GradeChanges(ma.Schema):
@@ -294,7 +292,7 @@ class PlanAnswer(ma.Schema):
     answer = part(Verdict)
     crossings = parts(CrossingAnswer)
     trench = part(Trench)
-    quantities = part(Quantities)
+    quantities = part(Quantities, allow_none=True)
     grade_changes = parts(GradeChanges)
     head = part(HeadAnswer, allow_none=True)
     water = part(WaterAnswer, allow_none=True)
@@ -306,6 +304,14 @@ class PlanAnswer(ma.Schema):
     assumptions = parts(AssumptionAnswer)
     cautions = parts(CautionAnswer)
     warnings = parts(WarningAnswer)
+    ground_known = ma.fields.Boolean(
+        required=True,
+        metadata={
+            "description": "False where only the pipe's own drop was given: ground, depths, covers "
+            "and volumes are null, and `profile.ground` is empty."
+        },
+    )
+    to_measure = parts(ToMeasureAnswer)
 
 
 class PlaceAnswer(ma.Schema):

@@ -39,6 +39,8 @@ def answer_comparison(body: dict[str, Any], rasters: RasterStore) -> dict[str, A
             read = read_plan(one["plan"])
             with gaps_told_in(read.units):
                 tree = workflow.plan(read.request, rasters)
+            if not tree.plan.ground.known:
+                raise InputError.at("/ground/of", say("pipe_drop.compare"))
         alternatives.append(_alternative(one["name"], tree, read.units))
     best = _best(alternatives)
     return {

@@ -24,6 +24,7 @@ from yardfall.survey import under
 from yardfall.web.assumption import COMMON, Assumption
 from yardfall.web.fields import BIG
 from yardfall.web.limits_reading import read_limits, read_open, read_outlet
+from yardfall.web.pipe_drop import with_pipe_drop
 from yardfall.web.pipe_reading import read_pipe
 from yardfall.web.quantities_reading import read_supply
 from yardfall.web.survey_reading import read_survey
@@ -33,6 +34,7 @@ USUAL_INSTRUMENTS: Final = {
     "level_line": "line_level",
     "rod": "builders_level",
     "raster": "lidar_ql2",
+    "steps": "board_level",
 }
 
 
@@ -49,6 +51,7 @@ class ReadPlan:
 
 def read_plan(body: dict[str, Any]) -> ReadPlan:
     """The whole plan request. Raises InputError where parts contradict each other."""
+    body = with_pipe_drop(body)
     survey, units = read_survey(body)
     assumed: list[Assumption] = []
     pipe = read_pipe(body["pipe"], units)
@@ -101,7 +104,7 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
     return ReadPlan(request, units, rod_unit, tuple(assumed), tuple(read for _, read in branches))
 
 
-OWN_LEVELS: Final = ("level_line", "slopes")
+OWN_LEVELS: Final = ("level_line", "slopes", "steps", "length_and_drop")
 """Kinds of ground that count from a level of their own."""
 
 

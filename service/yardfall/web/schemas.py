@@ -28,7 +28,7 @@ from yardfall.web.inflow_schemas import DryWellBody, PumpLegBody, inflows_field
 from yardfall.web.paper_schemas import PaperPart
 from yardfall.web.quantities_schemas import PricesBody, SupplyBody
 from yardfall.web.survey_schemas import (
-    GROUND_FORMS,
+    BRANCH_GROUND_FORMS,
     DrawnRoute,
     ProfileBody,
     StationsBody,
@@ -266,7 +266,7 @@ class BranchBody(Strict):
     joins_at = Number(0, MOST_LENGTH, required=True)
     drop = Number(0, 10_000)
     route = OneForm({"length": TapedRoute, "line": DrawnRoute}, required=True)
-    ground = OneForm(GROUND_FORMS, tell="kind", required=True)
+    ground = OneForm(BRANCH_GROUND_FORMS, tell="kind", required=True)
     stations = ma.fields.Nested(StationsBody)
     pipe = OneForm({"code": CataloguePipe, "outside": OwnPipe}, required=True)
     start = OneForm(

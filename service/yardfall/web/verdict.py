@@ -19,6 +19,7 @@ from yardfall.web.condition_answer import Said, condition_answer, conditions_sai
 from yardfall.web.fix_answer import fix_answer
 from yardfall.web.numbers import percent_words, rounded
 
+TURNS: Final = ("turn_cover", "turn_under")
 NUMBERS: Final = ("one", "two", "three")
 RAISED_M: Final = 1e-9
 
@@ -156,7 +157,8 @@ def no_sentence(plan: Plan, units: UnitSystem) -> str:
         else:
             limit = band.hi_why[pinch.turns_on]
             turn = units.station_label(float(at_m[pinch.turns_on]))
-            name = "turn" if limit == LEAST_COVER else "turn_other"
+            name = f"turn_{_cause(limit, here=False)}"
+            name = name if name in TURNS else "turn_other"
             said.append(say(f"verdict.why.{name}", turn=turn, limit=limit_words(limit)))
     if decision.blocked_by_shape:
         straight = plan.judged.design.straight
@@ -192,10 +194,14 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
     """How sure the answer is, and what the ground's source cannot settle."""
     if chance is None:
         return None
+    words = percent_words(chance.chance)
+    if chance.model.adds_up:
+        fall = units.depth_text(chance.model.whole_fall_m)
+        return say("even_slope.chance.adds_up", chance=words, label=chance.model.label, fall=fall)
     two_values_m = math.sqrt(2) * chance.model.typical_m
     said = say(
         "chance.line_exists",
-        chance=percent_words(chance.chance),
+        chance=words,
         readings=chance.model.label,
         error=units.depth_text(two_values_m),
     )

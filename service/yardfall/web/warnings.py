@@ -21,9 +21,11 @@ def warning_answer(remark: Remark, units: UnitSystem) -> dict[str, str]:
         one, other = COMPARED[remark.code]
         apart = units.texts_apart(float(remark.values[one]), float(remark.values[other]))
         words |= dict(zip((one, other), apart, strict=True))
-    module = "warnings" if f"warnings.{remark.code}" in TEXTS else "grades"
-    text = say(f"{module}.{remark.code}", **words)
-    return {"code": remark.code, "pointer": remark.pointer, "text": text}
+    code, subject = remark.code, "warnings"
+    if f"{subject}.{code}" not in TEXTS:
+        subject = "even_slope.warning" if f"even_slope.warning.{code}" in TEXTS else "grades"
+    text = say(f"{subject}.{code}", **words)
+    return {"code": code, "pointer": remark.pointer, "text": text}
 
 
 def _word(name: str, value: float | str, units: UnitSystem) -> str:
