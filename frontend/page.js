@@ -21,6 +21,7 @@ import { AsBuilt } from "./view/as_built.js";
 import { BendTable } from "./view/bends.js";
 import { branchKind } from "./view/branches.js";
 import { Choices } from "./view/choices.js";
+import { coverKind } from "./view/covers.js";
 import { CROSSINGS } from "./view/crossings.js";
 import { byId, h, say } from "./view/element.js";
 import { buildFiner } from "./view/finer.js";
@@ -91,6 +92,7 @@ class Page {
     buildParts(byId("inflow-parts"));
     this.things = {
       crossings: new ThingList(this.store, this.form, CROSSINGS),
+      covers: new ThingList(this.store, this.form, coverKind(this.store, { planeOf, onMove: (id) => this.#corners(id) })),
       inflows: new ThingList(this.store, this.form, INFLOWS),
       branches: new ThingList(this.store, this.form, branchKind(this.store)),
       openings: new ThingList(this.store, this.form, OPENINGS),
@@ -180,6 +182,16 @@ class Page {
   #take(id) {
     this.active.choose(id);
     byId("map-tools").scrollIntoView({ block: "nearest" });
+  }
+
+  // Draw the corners of an area, or move those that it has.
+  #corners(id) {
+    this.active.choose(id);
+    if (this.active.points.length) this.#take(id);
+    else {
+      this.pen.goOn(id);
+      byId("map-tools").scrollIntoView({ block: "nearest" });
+    }
   }
 
   #typeReadings() {

@@ -49,10 +49,6 @@ NO_ANSWERS = {
     "web/problems.py": "refusals",
 }
 """Modules that hold sentences, none of which is of an answer or a paper; schemas besides."""
-ALLOWED = {
-    "web/fix_answer.py": 'what would mend a "no" moves to the sentences by itself',
-}
-"""Modules that may hold sentences of an answer, and why."""
 
 
 def named(path: Path) -> str:
@@ -178,10 +174,10 @@ def sentences_in(path: Path) -> list[str]:
 
 def test_no_sentence_is_left_where_answers_are_made() -> None:
     left = {named(path): sentences_in(path) for path in answer_modules()}
-    assert {name: texts for name, texts in left.items() if texts and name not in ALLOWED} == {}
+    assert {name: texts for name, texts in left.items() if texts} == {}
 
 
-@pytest.mark.parametrize("name", [*NO_ANSWERS, *ALLOWED])
+@pytest.mark.parametrize("name", NO_ANSWERS)
 def test_an_exception_is_still_needed(name: str) -> None:
     assert sentences_in(SERVICE / name)
 

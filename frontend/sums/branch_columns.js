@@ -8,7 +8,8 @@ export const BRANCH_COLUMNS = {
   drop: "depth", pipe: "choice", outside: "depth", inside: "depth", wall: "depth", n: "number",
   start_by: "choice", start_value: "level", shallowest_cover: "depth",
   min_percent: "grade", max_percent: "grade", fall_step: "depth", shape: "choice", max_breaks: "number", aim: "choice",
-  min_cover: "depth", max_depth: "depth", dig_by: "choice", outlet_taper: "distance", bedding: "depth", trench_width: "depth",
+  min_cover: "depth", max_depth: "depth", dig_by: "choice", outlet_taper: "distance",
+  run_out_cover: "depth", run_in: "distance", run_in_cover: "depth", bedding: "depth", trench_width: "depth",
   every: "distance", stations: "distances",
   ground: "choice", rod_unit: "choice", benchmark: "text", benchmark_elevation: "elevation", levelled: "distance",
   reversed: "choice", ground_drop: "depth", hump_at: "distance", hump_height: "depth",
@@ -19,7 +20,7 @@ export const BRANCH_PARTS = {
   pipe: ["outside", "inside", "wall", "n"],
   start: ["shallowest_cover"],
   grade: ["min_percent", "max_percent", "fall_step", "max_breaks"],
-  limits: ["min_cover", "max_depth", "outlet_taper", "bedding", "trench_width"],
+  limits: ["min_cover", "max_depth", "outlet_taper", "run_out_cover", "run_in", "run_in_cover", "bedding", "trench_width"],
   stations: ["every"],
 };
 
@@ -49,7 +50,7 @@ export const BRANCH_SHEETS = {
 // A branch with the usual choices made and nothing measured.
 export const blankBranch = (units) => ({
   ...Object.fromEntries(Object.keys(BRANCH_COLUMNS).map((name) => [name, ""])),
-  start_by: "cover", shape: "straight", aim: "least_fall", rod_unit: units === "us" ? "ft" : "m",
+  start_by: "cover", shape: "", aim: "least_fall", rod_unit: units === "us" ? "ft" : "m",
   benchmark: "BM", benchmark_elevation: "100", lines: {},
 });
 

@@ -1,12 +1,13 @@
 // Branches in the request: each a line with its own ground, pipe and start that ends in another.
 import { BRANCH_GROUNDS, BRANCH_PARTS, BY_DROP } from "./branch_columns.js";
+import { readCovers } from "./covers.js";
 import { readCrossings } from "./crossings.js";
 import { dropOf, turnedOf } from "./drop.js";
 import { DRAWN_ONLY, isFinishedRow, OWN_PIPE, SHEETS, unitAt } from "./document.js";
 import { isBlank, readEntry } from "./entry.js";
 import { readHead, readInflows } from "./inflows.js";
 import { bookOf } from "./level_book.js";
-import { planeOf } from "./line.js";
+import { lineLength, planeOf } from "./line.js";
 import { joinOf, MAIN, pipeLine, pointsOf } from "./shapes.js";
 import { stepsLength } from "./sheet.js";
 import { lengthUnitM, plain } from "./units.js";
@@ -101,6 +102,7 @@ function readBranch({ plan, base, ground, reader, row, path, place, below }) {
       : { length: typed.length ?? lastAt(plan, row) },
     ground: readGround({ plan, ground, reader, row, path, place }),
     ...readParts({ reader, row, path, at, value: typed.start_value }),
+    ...readCovers(plan, reader, { key: row.key, pointer: place, alongOf: (key) => (drawn ? alongOf(plan, key, plane) : null) }),
     ...readCrossings(plan, reader, row.key, place),
     ...readInflows(plan, reader, row.key, place),
     ...readHead(plan, reader, row.key, place),
@@ -125,7 +127,7 @@ function readParts({ reader, row, path, at, value }) {
   const parts = {
     pipe: { ...(row.pipe !== OWN_PIPE && { code: row.pipe }), ...said.pipe },
     start: { [row.start_by]: value, ...said.start },
-    grade: { ...said.grade, ...(bent && { shape: row.shape }), ...(!bent && row.aim !== "least_fall" && { aim: row.aim }) },
+    grade: { ...said.grade, ...(row.shape && { shape: row.shape }), ...(!bent && row.aim !== "least_fall" && { aim: row.aim }) },
     limits: { ...said.limits, ...(row.dig_by && { dig_by: row.dig_by }) },
     stations: { ...said.stations, ...(list && { at: list }) },
   };
@@ -176,7 +178,14 @@ export function tapeStretch(plan, lengthM, key = "") {
   return taped > 0 && lengthM > 0 ? (taped * lengthUnitM(plan.units)) / lengthM : 1;
 }
 
-// The same for any shape on the map by its id: what is no pipe has no tape.
+// A drawn line by its key: {line, scale, toMetres}, `line` in metres on the base's plane, `scale`
+// the stations to a metre of it.
+export function alongOf(plan, key, plane) {
+  const line = pipeLine(plan, key, plane);
+  return { line, scale: tapeStretch(plan, lineLength(line), key) / lengthUnitM(plan.units), toMetres: plane.toMetres };
+}
+
+// How much longer any shape on the map, by its id, is by tape: what is no pipe has none.
 export function shapeStretch(plan, id, lengthM) {
   const [kind, key] = id.split(":");
   return ["line", "branch"].includes(kind) ? tapeStretch(plan, lengthM, key ?? "") : 1;

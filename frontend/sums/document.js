@@ -5,7 +5,7 @@ import { convertEntry, convertList, isBlank, readEntry, textOf } from "./entry.j
 import { readGrade, wayTyped } from "./grade.js";
 import { blankPrices, PRICE_QUANTITIES } from "./prices.js";
 import { SUPPLY_QUANTITIES, blankSupply } from "./supply.js";
-import { DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts, withBranchTable } from "./works.js";
+import { blankCover, DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts, withBranchTable } from "./works.js";
 import { rodCounterpart, unitOf } from "./units.js";
 
 export const BLANK = "blank";
@@ -69,6 +69,9 @@ const QUANTITIES = {
   "limits.min_cover": "depth",
   "limits.max_depth": "depth",
   "limits.outlet_taper": "distance",
+  "limits.run_out_cover": "depth",
+  "limits.run_in": "distance",
+  "limits.run_in_cover": "depth",
   "limits.bedding": "depth",
   "limits.trench_width": "depth",
   "accuracy.sigma": "depth",
@@ -117,8 +120,11 @@ export function blankDocument(units = "us") {
     raster: { vertical_unit: "" },
     pipe: { code: "corrugated-single-4", outside: "", inside: "", wall: "", n: "" },
     start: { by: "cover", value: us ? "8" : "200", shallowest_cover: "" },
-    grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "straight", max_breaks: "1", way: "" },
-    limits: { min_cover: "", max_depth: us ? "36" : "900", dig_by: "", outlet_taper: "", bedding: "", trench_width: "" },
+    grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "", max_breaks: "1", way: "" },
+    limits: {
+      min_cover: "", max_depth: "", dig_by: "", outlet_taper: "", run_out_cover: "", run_in: "", run_in_cover: "",
+      bedding: "", trench_width: "",
+    },
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "", water_by: "depth", water: "" },
     stations: { every: "", at: "" },
     accuracy: { instrument: "", sigma: "", common: "" },
@@ -132,19 +138,34 @@ export function blankDocument(units = "us") {
 }
 
 // A kept plan with the usual choice in every field that it does not know of yet.
-export function completed(kept) {
+export function completed(plan) {
+  const kept = plan.covers ? plan : withOpenShape(plan);
   const usual = blankDocument(kept.units);
   const parts = Object.keys(usual).map((name) => {
     const [value, part] = [kept[name], usual[name]];
     const isPart = typeof part === "object" && name !== "lines";
     return [name, isPart ? { ...part, ...value } : (value ?? part)];
   });
-  const plan = Object.fromEntries(parts);
-  const branches = plan.branches.rows.map((row) => ({ ...blankBranch(kept.units), ...row }));
-  const crossings = plan.crossings.rows.map((row) => ({ on: "", ...row }));
-  const { known, ...rod } = plan.rod; // the one point that a book could close on before there was a list
-  const rows = known && !isBlank(known.name) ? [known] : plan.known.rows;
-  return { ...plan, rod, known: { rows }, branches: { rows: branches }, crossings: { rows: crossings } };
+  const whole = Object.fromEntries(parts);
+  const branches = whole.branches.rows.map((row) => ({ ...blankBranch(kept.units), ...row }));
+  const crossings = whole.crossings.rows.map((row) => ({ on: "", ...row }));
+  const covers = whole.covers.rows.map((row) => ({ ...blankCover(), ...row }));
+  const { known, ...rod } = whole.rod; // the one point that a book could close on before there was a list
+  const rows = known && !isBlank(known.name) ? [known] : whole.known.rows;
+  return {
+    ...whole, rod, known: { rows }, branches: { rows: branches }, crossings: { rows: crossings }, covers: { rows: covers },
+  };
+}
+
+// A plan kept before a straight grade could be insisted on said "straight" for what it left open.
+function withOpenShape(plan) {
+  const open = (part) => (part?.shape === "straight" ? { ...part, shape: "" } : part);
+  const { grade, branches } = plan;
+  return {
+    ...plan,
+    ...(grade && { grade: open(grade) }),
+    ...(branches && { branches: { ...branches, rows: branches.rows.map(open) } }),
+  };
 }
 
 // The demo yard with one of its lines drawn over its raster.

@@ -12,7 +12,7 @@ import { listText, rowOf, text, textsOf } from "./typed.js";
 import { lengthUnitM } from "./units.js";
 
 const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs", steps: "steps", spots: "points" };
-const USUAL = { grade: { aim: "least_fall", shape: "straight" }, route: { crs: "OGC:CRS84" } };
+const USUAL = { grade: { aim: "least_fall" }, route: { crs: "OGC:CRS84" } };
 
 // {plan, left}: `left` names what would be asked otherwise by the page. `baseOf(id)` is a base
 // that the page knows, or null.
@@ -63,7 +63,7 @@ function readParts(plan, { pipe = {}, start = {}, grade = {}, limits = {}, outle
   const by = ["cover", "depth", "invert"].find((name) => name in start) ?? "cover";
   const level = outlet.invert ? "invert" : "depth";
   const [[waterBy, water]] = [...Object.entries(outlet.water_level ?? {}), [plan.outlet.water_by]];
-  const { aim = "least_fall", shape = "straight" } = grade;
+  const { aim = "least_fall", shape = "" } = grade;
   return {
     ...plan,
     pipe: { ...filled(plan.pipe, pipe), code: pipe.code ?? OWN_PIPE },

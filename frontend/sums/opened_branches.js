@@ -4,14 +4,16 @@ import { OWN_PIPE } from "./document.js";
 import { turnedText } from "./drop.js";
 import { listText, rowOf, text, textsOf } from "./typed.js";
 import { lengthUnitM } from "./units.js";
+import { withCover } from "./works.js";
 
 const more = (plan, sheet, rows) => ({ ...plan, [sheet]: { rows: [...plan[sheet].rows, ...rows] } });
 
-// The plan with the inlets, crossings and openings of the main line (`key` "") or a branch.
-export function withThingsOn(plan, { inflows = [], crossings = [], head: { openings = [] } = {} }, key) {
+// The plan with the inlets, crossings, openings and covers of the main line (`key` "") or a branch.
+export function withThingsOn(plan, { inflows = [], crossings = [], covers = [], head: { openings = [] } = {} }, key) {
   const things = { inflows, crossings: crossings.map((row) => ({ pass: "either", ...row })), openings };
-  return Object.entries(things).reduce((now, [sheet, list]) =>
+  const next = Object.entries(things).reduce((now, [sheet, list]) =>
     more(now, sheet, list.map((row) => ({ ...rowOf(sheet, row), on: key }))), plan);
+  return covers.reduce((now, row) => withCover(now, { ...rowOf("covers", row), on: key }).plan, next);
 }
 
 // The plan with every branch of the request, each after the line it ends in.

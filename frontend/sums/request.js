@@ -1,18 +1,21 @@
 // From the plan as typed to the body of POST /plan, and back from an error's pointer to the
 // field it is about.
 import { BY_DROP } from "./branch_columns.js";
-import { readBranches } from "./branches.js";
+import { alongOf, readBranches } from "./branches.js";
+import { readCovers } from "./covers.js";
 import { dropOf, turnedOf } from "./drop.js";
 import { OWN_PIPE, isBlankRow, isFinishedRow, isLocal, lineOf } from "./document.js";
 import { readHead, readInflows, readPumpLeg, readWell } from "./inflows.js";
 import { bookOf } from "./level_book.js";
 import { readCrossings } from "./crossings.js";
+import { planeOf } from "./line.js";
 import { readPrices } from "./prices.js";
 import { Reader } from "./reader.js";
 import { lastStation } from "./sheet.js";
 import { readSupply } from "./supply.js";
 import { lengthUnitM } from "./units.js";
 
+const LIMITS = ["min_cover", "max_depth", "outlet_taper", "run_out_cover", "run_in", "run_in_cover", "bedding", "trench_width"];
 const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs", steps: "steps" };
 const LEAST_ROWS = { level_line: 2, rod: 3, elevations: 2, slopes: 1, steps: 1, spots: 3 };
 const START = {
@@ -45,12 +48,13 @@ export function buildRequest(plan, base) {
     pipe: readPipe(plan, reader),
     start: readStart(plan, reader),
     ...readGrade(plan, reader),
-    ...reader.part("limits", ["min_cover", "max_depth", "outlet_taper", "bedding", "trench_width"], {
+    ...reader.part("limits", LIMITS, {
       dig_by: plan.limits.dig_by || undefined,
     }),
     outlet: readOutlet(plan, reader),
     ...readStations(plan, reader),
     ...readAccuracy(plan, reader),
+    ...readCovers(plan, reader, { key: "", pointer: "", alongOf: (key) => onMap(plan) && alongOf(plan, key, planeOf(base)) }),
     ...readCrossings(plan, reader, "", ""),
     ...readInflows(plan, reader, "", ""),
     ...readHead(plan, reader, "", ""),
@@ -70,6 +74,8 @@ export function buildRequest(plan, base) {
     unfinished: ground.unfinished,
   };
 }
+
+const onMap = (plan) => plan.route.kind === "drawn";
 
 function readGround(plan, reader) {
   const kind = plan.ground;
@@ -192,7 +198,7 @@ function readGrade(plan, reader) {
   const fields = ["min_percent", "max_percent", ...(bent ? ["max_breaks"] : ["fall_step"])];
   return reader.part("grade", fields, {
     aim: aim === "least_fall" || bent ? undefined : aim,
-    shape: bent ? shape : undefined,
+    shape: shape || undefined,
   });
 }
 

@@ -12,6 +12,7 @@ export const DRAWN_SHEETS = {
   branches: BRANCH_COLUMNS,
   ...BRANCH_SHEETS,
   openings: { what: "text", elevation: "elevation", at: "distance", on: "choice" },
+  covers: { what: "text", cover: "depth", run: "choice", on: "choice", from: "distance", to: "distance" },
 };
 
 export const DRAWN_QUANTITIES = {
@@ -47,6 +48,7 @@ export function drawnParts() {
     branches: { rows: [] },
     ...Object.fromEntries(Object.keys(BRANCH_SHEETS).map((sheet) => [sheet, { rows: [] }])),
     openings: { rows: [] },
+    covers: { rows: [] },
     head: blank("head"),
     pump_leg: blank("pump_leg"),
     dry_well: blank("dry_well"),
@@ -94,6 +96,23 @@ export function withInflow(plan, { at = "", on = "", kind = "roof" } = {}) {
 }
 
 export const withOpening = (plan) => added(plan, "openings", { what: "", elevation: "", at: "", on: "" });
+
+// A stretch that asks for a cover of its own: by its stations on a line, or (`run` drawn) wherever
+// a line runs through an area of the map, whose ring is kept for each base.
+export const blankCover = () => ({
+  ...Object.fromEntries(Object.keys(DRAWN_SHEETS.covers).map((name) => [name, ""])), key: "", rings: {},
+});
+
+// One more of them. Answers {plan, key}.
+export function withCover(plan, part = {}) {
+  const key = nextCoverKey(plan);
+  return { plan: added(plan, "covers", { ...blankCover(), ...part, key }), key };
+}
+
+export const nextCoverKey = ({ covers: { rows } }) => `c${1 + Math.max(0, ...rows.map(({ key }) => Number(key.slice(1))))}`;
+
+// What it is called on the map and in sentences.
+export const coverName = ({ what }) => what.trim() || "What needs cover";
 
 const FIRST_ROWS = 3;
 
@@ -150,6 +169,7 @@ export function withoutBranch(plan, key) {
     crossings: kept("crossings", "on"),
     inflows: kept("inflows", "on"),
     openings: kept("openings", "on"),
+    covers: kept("covers", "on"),
   };
 }
 

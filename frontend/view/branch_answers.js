@@ -10,7 +10,6 @@ export function showBranches(answer) {
   const branches = linesOf(answer).slice(1);
   byId("branch-answers").hidden = branches.length === 0;
   byId("branch-answer-list").replaceChildren(
-    h("p", { class: "hint" }, answer.whole.sentence),
     ...branches.map(({ name, answer: branch }) => oneBranch(name, branch, answer.way)));
 }
 

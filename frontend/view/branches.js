@@ -18,6 +18,7 @@ const LABELS = {
   outside: "Outside diameter", inside: "Inside diameter", wall: "Wall", n: "Roughness n",
   shape: "The pipe runs", aim: "A straight grade is chosen", max_breaks: "Changes of grade at most", max_percent: "Maximum grade",
   fall_step: "Round the whole fall up to", min_cover: "Minimum cover", dig_by: "Dug by", outlet_taper: "Cover may thin out over the last",
+  run_out_cover: "Cover kept where it thins out", run_in: "Cover may be less over the first", run_in_cover: "Cover kept on that first length",
   bedding: "Bedding under the pipe", trench_width: "Width of the trench", every: "A station every", stations: "Further stations",
 };
 // What is typed of a branch's ground beside its table.
@@ -53,7 +54,7 @@ export const branchKind = (store) => ({
       ["Its pipe", ["outside", "inside", "wall", "n"]],
       ["Its ends", ["shallowest_cover", "drop", ...(row.run === "drawn" ? ["tape_length"] : [])]],
       ["Its grade", ["shape", "max_breaks", "max_percent", "fall_step", "aim"]],
-      ["Its limits", ["dig_by", "min_cover", "outlet_taper", "bedding", "trench_width"]],
+      ["Its limits", ["dig_by", "min_cover", "outlet_taper", "run_out_cover", "run_in", "run_in_cover", "bedding", "trench_width"]],
       ["Its stations", ["every", "stations"]],
     ],
   },

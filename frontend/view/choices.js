@@ -1,4 +1,5 @@
 // Words and grey values that follow the choices made: the pipe, how it starts, how it ends.
+import { takenValues } from "../sums/conditions.js";
 import { gradeText, gradeWords, isPercent } from "../sums/grade.js";
 import { isDiggable, OWN_PIPE } from "../sums/document.js";
 import { plain, unitOf } from "../sums/units.js";
@@ -72,14 +73,18 @@ export class Choices {
     say(byId("grade-hint"), GRADE[plan.units]);
   }
 
+  nameOf(code) {
+    return this.#pipes.get("us").find((pipe) => pipe.code === code)?.name ?? code;
+  }
+
   // Show what an answer took as usual as grey text in the empty fields.
   showUsual(answer) {
-    const usual = new Map(answer.assumptions.map((assumed) => [assumed.pointer, assumed]));
+    const usual = new Map([...answer.assumptions.map(({ pointer, value }) => [pointer, value]), ...takenValues(answer.answer)]);
     for (const [path, pointer] of this.form.usualPlaces()) {
-      const assumed = usual.get(pointer);
+      const value = usual.get(pointer);
       const { grade: { way } } = this.store.plan;
-      const inWay = assumed && pointer.endsWith("_percent") && !isPercent(way);
-      this.form.suggest(path, !assumed ? "none" : inWay ? gradeWords(assumed.value, way) : plain(assumed.value, 2));
+      const inWay = value !== undefined && pointer.endsWith("_percent") && !isPercent(way);
+      this.form.suggest(path, value === undefined ? "none" : inWay ? gradeWords(value, way) : plain(value, 2));
     }
   }
 }

@@ -18,7 +18,7 @@ const spareWords = (spare, units) => (spare === null ? "(then nothing limits how
 
 // `apply(fixes)` answers what makes these changes, or null where the page cannot.
 export function showFixes({ answer, units }, apply) {
-  const { fixes = [], fix_pair: pair } = answer;
+  const { fixes = [], fix_pair: pair, advice = [] } = answer;
   say(byId("chance"), answer.chance_sentence ?? "");
   const item = (list) => h("li", null,
     h("span", null, list.map((fix) => fix.text).join(" "), " ",
@@ -26,8 +26,9 @@ export function showFixes({ answer, units }, apply) {
     apply(list) && h("button", { type: "button", onclick: apply(list) }, list.length > 1 ? "Do both" : "Do this"));
   const list = (words, items) => [h("h3", null, words), h("ul", { class: "fixes" }, items)];
   byId("fixes").replaceChildren(
-    ...(fixes.length ? list("Any one of these fixes it, least digging first", fixes.map((fix) => item([fix]))) : []),
-    ...(pair ? list("No single change fixes it; these two together do", [item(pair)]) : []));
+    ...(fixes.length ? list("Any one of these fixes it, in the order a contractor tries them", fixes.map((fix) => item([fix]))) : []),
+    ...(pair ? list("No single change fixes it; these two together do", [item(pair)]) : []),
+    ...(advice.length ? list("What else can be done", advice.map(({ text }) => h("li", null, h("span", null, text)))) : []));
 }
 
 // While a hand drags, what would mend the plan is from before: it steps back until it is known.

@@ -8,7 +8,7 @@ import json
 import logging
 import signal
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -37,6 +37,12 @@ from yardfall.web.tiles import TilesSettingError
 
 THREADS = 4
 HERE = ("127.0.0.1", "localhost", "::1")
+OVERALL = {
+    "yes": "[yes]",
+    "conditional": "[yes, on conditions]",
+    "too_close": "[too close to call]",
+    "no": "[no]",
+}
 LEVELS = {"faults": logging.WARNING, "requests": logging.INFO}
 
 
@@ -163,7 +169,18 @@ def _laid_out(answer: dict[str, Any], rows: list[list[str]]) -> str:
     lines = ["  ".join(c.rjust(w) for c, w in zip(row, widths, strict=True)) for row in rows]
     notes = [f"Warning: {w['text']}" for w in answer["warnings"]]
     cautions = [f"Caution: {c['text']}" for c in answer["cautions"]]
-    return "\n".join([answer["answer"]["sentence"], "", *lines, "", *notes, *cautions])
+    whole = answer["whole"]
+    said = [f"{OVERALL[whole['overall']]} {whole['sentence']}"]
+    for name, line in _lines(answer):
+        said += [f"Condition{name}: {c['text']}" for c in line["answer"]["conditions"]]
+    return "\n".join([*said, "", *lines, "", *notes, *cautions])
+
+
+def _lines(answer: dict[str, Any], name: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
+    """A line and its branches, each with what it is called after a word."""
+    yield name, answer
+    for branch in answer["branches"]:
+        yield from _lines(branch, f", branch {branch['name']}")
 
 
 def _to_ground(station: dict[str, Any], digits: int) -> str:

@@ -123,6 +123,31 @@ class Station(TypedDict):
     marks: Marks
 
 
+class Fix(TypedDict):
+    """One change that mends a no; `patch` is a JSON merge patch (RFC 7396) of the request."""
+
+    change: str
+    text: str
+    patch: dict[str, Any] | None
+
+
+class Advice(TypedDict):
+    """What else can be done, without a patch."""
+
+    code: str
+    text: str
+
+
+class Condition(TypedDict):
+    """Something that a yes rests on; `insists` and `accepts` are merge patches of the request."""
+
+    code: str
+    pointer: str
+    text: str
+    accepts: dict[str, Any] | None
+    insists: dict[str, Any] | None
+
+
 class LevelBlock(TypedDict):
     """What to put under the low end of a level."""
 
@@ -151,12 +176,17 @@ class ToMeasure(TypedDict):
 
 
 class Answer(TypedDict):
-    """Whether it falls enough: verdict is yes, no or too_close."""
+    """What it comes to: overall is yes, conditional, no or too_close; verdict is the fall's."""
 
     verdict: str
+    overall: str
     sentence: str
+    conditions: list[Condition]
     spare: float | None
     chance: float | None
+    fixes: list[Fix]
+    fix_pair: list[Fix] | None
+    advice: list[Advice]
 
 
 class OutletWater(TypedDict):

@@ -186,6 +186,8 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
         readings,
         judged,
         explain=request.explain,
+        ends_free=not surveyed.joins_another,
+        served_m=_served_m(request),
     )
     inflows = inflows_of(surveyed)
     more: dict[str, Any] = {"bill": _bill(request, planned)}
@@ -200,7 +202,7 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
             request.tape_step_m,
         )
     if not found.ground.known:  # a change that needs no ground is left, and nothing is dug yet
-        fixes = tuple(fix for fix in planned.fixes if fix.change == "pipe")
+        fixes = tuple(f for f in planned.fixes if f.change in ("pipe", "min_grade", "max_grade"))
         more |= {"bill": None, "fixes": fixes, "pair": None}
     if inflows:
         with under("/inflows"):
@@ -222,6 +224,12 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
             remark = Remark("head_short", "/head/openings", values)
             more["warnings"] = (*planned.warnings, remark)
     return replace(planned, **more)
+
+
+def _served_m(request: PlanRequest) -> float:
+    """How far along the line something lets water in, or out of the house."""
+    inlets_m = [inflow.at_m or 0.0 for inflow in request.inflows]
+    return max([*inlets_m, *(opening.at_m for opening in request.openings)], default=0.0)
 
 
 def _bill(request: PlanRequest, planned: Plan) -> Bill:

@@ -97,7 +97,7 @@ def test_a_flatter_pipe_mends_a_drop_that_is_short(plan) -> None:
     body = of_pipe(86, 11, 1.25) | {"pipe": {"code": "corrugated-single-4"}}
     fixes = plan(body)["answer"]["fixes"]
     assert fixes
-    assert {fix["change"] for fix in fixes} == {"pipe"}
+    assert {fix["change"] for fix in fixes} == {"pipe", "min_grade"}  # start and end are told
 
 
 @pytest.mark.parametrize(

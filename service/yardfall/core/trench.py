@@ -22,7 +22,6 @@ from yardfall.core.units import INCH_M
 
 OutletKind = Literal["daylight", "pop_up", "curb", "dry_well", "tie_in"]
 SURFACE_OUTLETS: Final = ("daylight", "pop_up", "curb")
-JUST_IN_M: Final = 0.001
 LEAST_COVER: Final = "least cover"
 """The name of the limit that keeps soil over the pipe."""
 
@@ -152,8 +151,6 @@ class Limits:
             edges.append(max(run_out_m, length_m - self.open_end_m))
         if self.run_in_m:
             edges.append(min(self.run_in_m, length_m))
-        if self.max_depth_m is not None:  # a start's own depth counts as of a point beside it
-            edges.append(min(JUST_IN_M, length_m))
         for stretch in self.covers:
             edges += [min(max(x, 0.0), length_m) for x in (stretch.from_m, stretch.to_m)]
         return tuple(edges)
@@ -286,6 +283,7 @@ def make_band(
         f"outlet {outlet.by}",
         level=outlet.by == "invert",
     )
+    first_lo = float(max(lo[0], lo_level[0])), lo_why[0]
     first_m = float(ground_m[0])
     stated_m, highest_m = start.invert_m(first_m, section), start.highest_m(first_m, section)
     tighten(0, stated_m, highest_m, f"start {start.by}", level=start.by == "invert")
@@ -298,6 +296,7 @@ def make_band(
         least_grade,
         greatest_grade,
         Layers(hi, lo, hi_level, lo_level),
+        first_lo,
     )
 
 

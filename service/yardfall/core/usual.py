@@ -25,7 +25,8 @@ class Usual:
     `ditch_m` and `last_ditch_m` are the level ditches that lead a daylight end out; the pop-up's
     figures are for a pipe `small_pipe_m` across outside. The ground past an end falls on as on the
     stretch before it, at least `stretch_m` long. What is eased is rounded outward to a
-    step of length or depth. Past `deep_m` a trench wants a protective system.
+    step of length or depth. Past `deep_m` a trench wants a protective system. Past their last
+    values a riser may be `longest_riser_m` and a ditch `longest_ditch_m` long, to mend a no.
     """
 
     cover_m: float
@@ -44,6 +45,8 @@ class Usual:
     length_step_m: float
     depth_step_m: float
     deep_m: float
+    units: UnitName
+    longest_ditch_m: float
     small_pipe_m: float = 4.6 * INCH_M
 
 
@@ -64,6 +67,8 @@ US_USUAL: Final = Usual(
     length_step_m=FOOT_M,
     depth_step_m=INCH_M / 2,
     deep_m=5 * FOOT_M,
+    units="us",
+    longest_ditch_m=60 * FOOT_M,
 )
 SI_USUAL: Final = Usual(
     cover_m=0.150,
@@ -82,6 +87,8 @@ SI_USUAL: Final = Usual(
     length_step_m=0.25,
     depth_step_m=0.010,
     deep_m=1.5,
+    units="si",
+    longest_ditch_m=18.0,
 )
 USUAL: Final[dict[UnitName, Usual]] = {"us": US_USUAL, "si": SI_USUAL}
 

@@ -17,6 +17,7 @@ from yardfall.sentences import say
 
 LASER_OFF_IN: Final = 0.125
 """A laser set to a hundredth of a percent that misses the far end by more than this is told."""
+DIGGABLE: Final = ("yes", "conditional")
 
 
 @dataclass(frozen=True)
@@ -26,29 +27,39 @@ class LineSheet:
     name: str
     running: str
     joins: str
-    verdict: str
     sentence: str
     grades: Table
     stations: Table
     end: str
+    covers: Table | None
     crossings: Table | None
     warnings: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """The whole sheet. `facts` are label and text of the title block, `quantities` those of each
-    line that has a bill; with `stop` the crew must not start."""
+    """The whole sheet. `facts` are label and text of the title block, `conditions` what the yes
+    rests on, `quantities` those of each line that has a bill."""
 
     name: str
     facts: tuple[tuple[str, str], ...]
-    stop: bool
-    sign: str
+    overall: str
     sentence: str
+    conditions: tuple[str, ...]
     pipe: str
     lines: tuple[LineSheet, ...]
     quantities: tuple[tuple[str, tuple[Item, ...]], ...]
     cautions: tuple[str, ...]
+
+    @property
+    def sign(self) -> str:
+        """What it all comes to, in a word or two."""
+        return say(f"papers.sign.{self.overall}")
+
+    @property
+    def stop(self) -> bool:
+        """Whether the crew must not start."""
+        return self.overall not in DIGGABLE
 
 
 def write_sheet(job: Job) -> Sheet:
@@ -63,9 +74,9 @@ def write_sheet(job: Job) -> Sheet:
     return Sheet(
         name=job.name,
         facts=facts,
-        stop=whole["verdict"] != "yes",
-        sign=say(f"papers.sign.{whole['verdict']}"),
+        overall=overall_of(whole),
         sentence=whole["sentence"],
+        conditions=tuple(text for line in job.lines for text in _conditions(job, line)),
         pipe=_pipe(job),
         lines=tuple(_line(job, line) for line in job.lines),
         quantities=tuple(
@@ -75,6 +86,17 @@ def write_sheet(job: Job) -> Sheet:
         ),
         cautions=tuple(_cautions(job)),
     )
+
+
+def overall_of(part: Any) -> str:
+    """What a part of an answer comes to; one kept before there were conditions has its verdict."""
+    return str(part.get("overall", part["verdict"]))
+
+
+def _conditions(job: Job, line: DrainLine) -> list[str]:
+    """What a line's yes rests on; a branch's by its name."""
+    name = "" if line is job.main else f"{line.name}: "
+    return [f"{name}{c['text']}" for c in line.answer["answer"].get("conditions", ())]
 
 
 def _pipe(job: Job) -> str:
@@ -105,11 +127,11 @@ def _line(job: Job, line: DrainLine) -> LineSheet:
         name=line.name,
         running=_running(job, line),
         joins=joins,
-        verdict=answer["answer"]["verdict"],
         sentence=answer["answer"]["sentence"],
         grades=_grades(answer, units),
         stations=station_table(job, line),
         end=_end(answer, units),
+        covers=_covers(answer, units) if answer.get("covers") else None,
         crossings=_crossings(answer, units) if answer["crossings"] else None,
         warnings=(
             *trespasses(job, line),
@@ -207,6 +229,29 @@ def _end(answer: Any, units: UnitSystem) -> str:
     )
     said = [say(f"papers.end.{out['kind']}", at=figures.label_at(out["at"], units)), levels]
     return " ".join([*said, water["sentence"]] if water else said)
+
+
+def _covers(answer: Any, units: UnitSystem) -> Table:
+    rows = tuple(
+        (
+            cover["what"],
+            say(
+                "papers.stretch",
+                from_=figures.label_at(cover["from"], units),
+                to=figures.label_at(cover["to"], units),
+            ),
+            figures.depth_text(cover["cover"], units),
+            "not known" if cover["least"] is None else figures.depth_text(cover["least"], units),
+        )
+        for cover in answer["covers"]
+    )
+    columns = (
+        Column("Under", kind="word"),
+        Column("From and to", kind="word"),
+        Column("Soil asked for over the pipe", kind="word"),
+        Column("Least there is", kind="mark"),
+    )
+    return Table("What bears on the ground above", columns, rows, ())
 
 
 def _crossings(answer: Any, units: UnitSystem) -> Table:

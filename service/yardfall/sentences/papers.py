@@ -7,6 +7,7 @@ from typing import Final
 TEXTS: Final[dict[str, str]] = {
     # The head of the sheet, and of each line.
     "sign.yes": "YES",
+    "sign.conditional": "YES, ON CONDITIONS",
     "sign.no": "DO NOT DIG FROM THIS SHEET",
     "sign.too_close": "MEASURE AGAIN BEFORE DIGGING",
     "pipe": "{pipe}, {outside} outside. Run {length}. Trench {width} wide. Dig depths go to the "
@@ -69,6 +70,7 @@ TEXTS: Final[dict[str, str]] = {
     "{stretch}.",
     "profile_mm": "Depths in mm. Double line: pipe. Dashes: trench bottom. Heights × {stretch}.",
     "profile_water": "Thin line: highest water from the outlet.",
+    "profile_thin_cover": "Slants over the pipe: thin cover.",
     "no_sketch": "No plan sketch: this run was taped, not drawn on a map.",
     "no_glyph": "A question mark in a name may stand for a letter that this file's typeface has "
     "not got; the sheet as a web page (dig-sheet.html) shows them all.",

@@ -14,6 +14,7 @@ from yardfall.core.doubts import doubtful_pipe, other_way
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.plan import Plan, ditch_of
+from yardfall.core.route import SAME_STATION_M
 from yardfall.core.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.water import Water
@@ -106,7 +107,8 @@ def plan_answer(
         | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
         "outlet": outlet_answer(plan, units)
         | {"water": None if backwater is None else outlet_water_answer(backwater, plan, units)},
-        "answer": verdict_answer(plan, units, inlets, backwater),
+        "answer": verdict_answer(plan, units, inlets, backwater, read.body),
+        "covers": _covers(plan, units),
         "crossings": [
             {
                 "at": rounded(crossing.at_m / length_m),
@@ -165,6 +167,27 @@ def plan_answer(
         "to_measure": to_measure_answer(plan, units),
     }
     return answer if plan.ground.known else without_ground(answer)
+
+
+def _covers(plan: Plan, units: UnitSystem) -> list[dict[str, Any]]:
+    """Every stretch that something bears on, as far as it lies on the line."""
+    at_m, end_m, found = plan.points.at_m, plan.route.length_m, []
+    cover_m = plan.points.ground_m - plan.decision.invert_m - plan.design.section.above_invert_m
+    for stretch in plan.design.limits.covers:
+        if stretch.from_m >= end_m:
+            continue
+        from_m, to_m = stretch.from_m, min(stretch.to_m, end_m)
+        on_it = (at_m >= from_m - SAME_STATION_M) & (at_m <= to_m + SAME_STATION_M)
+        found.append(
+            {
+                "from": rounded(from_m / units.length_m),
+                "to": rounded(to_m / units.length_m),
+                "cover": rounded(stretch.cover_m / units.depth_m),
+                "what": stretch.what,
+                "least": rounded(float(cover_m[on_it].min()) / units.depth_m),
+            }
+        )
+    return found
 
 
 def _remarks(plan: Plan) -> tuple[Remark, ...]:

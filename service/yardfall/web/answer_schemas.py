@@ -134,6 +134,21 @@ class FixAnswer(ma.Schema):
     spare_after = number(nullable=True)
     trench_area = number(nullable=True)
     text = words()
+    patch = ma.fields.Dict(
+        required=True,
+        allow_none=True,
+        metadata={
+            "description": "The whole change as a JSON merge patch (RFC 7396) of the request; in "
+            "`fix_pair` of both changes. A branch's is for its own member of `branches`."
+        },
+    )
+
+
+class AdviceAnswer(ma.Schema):
+    """What may help, but no second run can prove: no patch of the request says it."""
+
+    code = words()
+    text = words()
 
 
 class RetakeAnswer(ma.Schema):
@@ -194,7 +209,7 @@ class Verdict(ma.Schema):
         required=True,
         metadata={
             "description": "False where the request said `explain: false`: fixes, fix_pair, "
-            "retake and grade_changes were not looked for."
+            "advice, retake and grade_changes were not looked for."
         },
     )
     chance = number(nullable=True)
@@ -207,6 +222,7 @@ class Verdict(ma.Schema):
     )
     fixes = parts(FixAnswer)
     fix_pair = ma.fields.List(ma.fields.Nested(FixAnswer), required=True, allow_none=True)
+    advice = parts(AdviceAnswer)
     retake = parts(RetakeAnswer)
 
 
@@ -252,6 +268,16 @@ class CrossingAnswer(ma.Schema):
     clearance = number()
 
 
+class CoverAnswer(ma.Schema):
+    """A stretch that something bears on; `least` is the soil over the pipe where it is thinnest."""
+
+    from_ = number(data_key="from")
+    to = number()
+    cover = number()
+    what = words()
+    least = number(nullable=True)
+
+
 class Trench(ma.Schema):
     """Bank volume: width times depth along the true ground; null where that is not known."""
 
@@ -290,6 +316,7 @@ class PlanAnswer(ma.Schema):
     start = part(StartAnswer)
     outlet = part(PlanOutletAnswer)
     answer = part(Verdict)
+    covers = parts(CoverAnswer)
     crossings = parts(CrossingAnswer)
     trench = part(Trench)
     quantities = part(Quantities, allow_none=True)

@@ -176,10 +176,16 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "bottom": "Elevation of the trench bottom; {distance}.",
         "top": "Elevation of the outside top of the pipe; {distance}.",
     },
+    "CoverAnswer": {
+        "from": "Station where it begins; {distance}.",
+        "to": "Station where it ends, on the line; {distance}.",
+        "cover": "Least soil asked for over the pipe; {depth}.",
+        "least": "Soil over the pipe where it is thinnest there; {depth}.",
+    },
     "StartAnswer": {"raised_by": "How much higher than asked the start lies; {depth}."},
     "FixAnswer": {
-        "trench_area": "The trench seen from the side: its depth along the route. By this fixes "
-        "are in order; {area}."
+        "trench_area": "The trench seen from the side: its depth along the route. Fixes stand in "
+        "the order a contractor tries them, by this within each kind; {area}."
     },
     "RetakeAnswer": {
         "share": "Of the variance of the spare, 0 to 1.",

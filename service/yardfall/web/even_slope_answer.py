@@ -78,6 +78,7 @@ def without_ground(answer: dict[str, Any]) -> dict[str, Any]:
         "ground_known": False,
         "stations": stations,
         "profile": answer["profile"] | {"ground": []},
+        "covers": [cover | {"least": None} for cover in answer["covers"]],
         **ends,
         "answer": verdict | {"fixes": fixes},
         "trench": answer["trench"] | {"volume": None},

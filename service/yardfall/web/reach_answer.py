@@ -7,13 +7,14 @@ from typing import Any
 import numpy as np
 
 from yardfall.core.cautions import cautions_for
-from yardfall.core.decision import Remark
+from yardfall.core.decision import Design, Remark
 from yardfall.core.no_outlet import Loosened
 from yardfall.core.units import UnitSystem
 from yardfall.reach import Asked, Outcome, TargetFound
 from yardfall.sentences import say
 from yardfall.web.answer import assumption_answer, caution_answer, outlet_answer
-from yardfall.web.fix_answer import POINTERS, TEXTS, value_answer, value_words
+from yardfall.web.fix_answer import POINTERS
+from yardfall.web.fix_words import change_text, value_answer
 from yardfall.web.numbers import rounded
 from yardfall.web.reach_areas import CLOSED_OFF, REASONS, chance_areas, spare_areas
 from yardfall.web.reach_reading import ReadReach, with_line
@@ -37,7 +38,7 @@ def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
         "routes": [_route(route, read) for route in outcome.routes],
         "targets": [_target(target, units) for target in outcome.targets],
         "asked": [_asked(asked, outcome, units) for asked in outcome.asked],
-        "loosen": [_loosen(one, units) for one in outcome.loosen],
+        "loosen": [_loosen(one, request.plan.design, units) for one in outcome.loosen],
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "warnings": [warning_answer(remark, units) for remark in _remarks(outcome, read)],
         "cautions": [
@@ -80,7 +81,7 @@ def _sentence(outcome: Outcome, read: ReadReach, share: float) -> str:
     if spare_m < 0:
         said = say(f"reach.nowhere{asked}", amount=amount)
         if outcome.loosen:
-            return f"{said} {_loosen(outcome.loosen[0], units)['text']}"
+            return f"{said} {_loosen(outcome.loosen[0], read.request.plan.design, units)['text']}"
         return said
     if count == 1:
         said = say("reach.at_the_place", amount=amount)
@@ -114,7 +115,7 @@ def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
         "deepest": rounded(max(s.dig_depth_m for s in plan.stations) / units.depth_m),
         "trench_volume": rounded(plan.volume_m3 / units.volume_m3),
         "outlet": outlet_answer(plan, units),
-        "answer": verdict_answer(plan, units),
+        "answer": verdict_answer(plan, units, body=body),
         "plan_request": body,
     }
 
@@ -161,17 +162,14 @@ def _asked(asked: Asked, outcome: Outcome, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _loosen(one: Loosened, units: UnitSystem) -> dict[str, Any]:
+def _loosen(one: Loosened, design: Design, units: UnitSystem) -> dict[str, Any]:
     return {
         "change": one.change,
         "pointer": POINTERS[one.change],
         "from": value_answer(one.change, one.before, units),
         "to": value_answer(one.change, one.after, units),
         "spare_after": rounded(one.spare_m / units.depth_m),
-        "text": TEXTS[one.change].format(
-            before=value_words(one.change, one.before, units),
-            after=value_words(one.change, one.after, units, one.before),
-        ),
+        "text": change_text(one.change, one.before, one.after, design, units),
     }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 import numpy as np
@@ -40,13 +40,17 @@ USUAL_INSTRUMENTS: Final = {
 
 @dataclass(frozen=True)
 class ReadPlan:
-    """A plan request in SI, the units to answer in, and what was assumed; branches likewise."""
+    """A plan request in SI, the units to answer in, and what was assumed; branches likewise.
+
+    `body` is the request it was read from.
+    """
 
     request: PlanRequest
     units: UnitSystem
     rod_unit: str
     assumptions: tuple[Assumption, ...]
     branches: tuple[ReadPlan, ...] = ()
+    body: dict[str, Any] = field(default_factory=dict)
 
 
 def read_plan(body: dict[str, Any]) -> ReadPlan:
@@ -101,7 +105,8 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         explain=body.get("explain", True),
         tailwater=_tailwater(body["outlet"], units),
     )
-    return ReadPlan(request, units, rod_unit, tuple(assumed), tuple(read for _, read in branches))
+    below = tuple(read for _, read in branches)
+    return ReadPlan(request, units, rod_unit, tuple(assumed), below, body)
 
 
 OWN_LEVELS: Final = ("level_line", "slopes", "steps", "length_and_drop")

@@ -252,8 +252,8 @@ class PlanBody(ProfileBody):
     paper = ma.fields.Nested(PaperPart)
     explain = TrueOrFalse(
         metadata={
-            "description": "False leaves out what takes long: fixes, fix_pair, retake and "
-            "grade_changes. Line, verdict and chance are the same. For redrawing while a hand "
+            "description": "False leaves out what takes long: fixes, fix_pair, advice, retake "
+            "and grade_changes. Line, verdict and chance are the same. For redrawing while a hand "
             "drags; `answer.explained` tells which was asked. Left out: true."
         }
     )

@@ -16,7 +16,7 @@ from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.sentences.limits import limit_words
 from yardfall.web.condition_answer import Said, condition_answer, conditions_said
-from yardfall.web.fix_answer import fix_answer
+from yardfall.web.fix_answer import fixes_answer
 from yardfall.web.numbers import percent_words, rounded
 
 TURNS: Final = ("turn_cover", "turn_under")
@@ -29,8 +29,12 @@ def verdict_answer(
     units: UnitSystem,
     inlets: Sequence[StandingWater] = (),
     backwater: Backwater | None = None,
+    body: dict[str, Any] | None = None,
 ) -> dict[str, Any]:
-    """The `answer` part of a plan; its water at the inlets and the outlet, where any is known."""
+    """The `answer` part of a plan; its water at the inlets and the outlet, where any is known.
+
+    `body` is the request as it was read.
+    """
     decision, pinch = plan.judged.decision, plan.judged.decision.pinch
     at_m = plan.judged.points.at_m
     up_m, down_m = float(at_m[pinch.upstream]), float(at_m[pinch.downstream])
@@ -65,10 +69,7 @@ def verdict_answer(
         "reading_error": None
         if plan.chance is None
         else rounded(plan.chance.model.typical_m / units.depth_m),
-        "fixes": [fix_answer(fix, plan, units) for fix in plan.fixes],
-        "fix_pair": None
-        if plan.pair is None
-        else [fix_answer(fix, plan, units) for fix in plan.pair],
+        **fixes_answer(plan, units, body),
         "retake": [
             {
                 "pointer": r.pointer,
