@@ -38,10 +38,10 @@ from yardfall.web.tiles import TilesSettingError
 THREADS = 4
 HERE = ("127.0.0.1", "localhost", "::1")
 OVERALL = {
-    "yes": "[yes]",
-    "conditional": "[yes, on conditions]",
-    "too_close": "[too close to call]",
-    "no": "[no]",
+    "yes": "yes",
+    "conditional": "yes, on conditions",
+    "too_close": "too close to call",
+    "no": "no",
 }
 LEVELS = {"faults": logging.WARNING, "requests": logging.INFO}
 
@@ -170,7 +170,7 @@ def _laid_out(answer: dict[str, Any], rows: list[list[str]]) -> str:
     notes = [f"Warning: {w['text']}" for w in answer["warnings"]]
     cautions = [f"Caution: {c['text']}" for c in answer["cautions"]]
     whole = answer["whole"]
-    said = [f"{OVERALL[whole['overall']]} {whole['sentence']}"]
+    said = [whole["sentence"], f"On the whole: {OVERALL[whole['overall']]}."]
     for name, line in _lines(answer):
         said += [f"Condition{name}: {c['text']}" for c in line["answer"]["conditions"]]
     return "\n".join([*said, "", *lines, "", *notes, *cautions])

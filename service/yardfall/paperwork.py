@@ -62,7 +62,7 @@ def paper(
     """
     require_paper(name)
     if body["ground"]["kind"] == "length_and_drop" and body["ground"]["of"] == "pipe":
-        raise InputError.at("/ground/of", say("pipe_drop.paper"))
+        raise InputError.at("/ground/of", say("even_slope.pipe_drop.paper"))
     part = body.get("paper", {})
     require_a_map(part, _crs(body["route"]))
     beneath = find_beneath(body["ground"], part, rasters, site_plans, gone_is_told=gone_is_told)

@@ -144,7 +144,7 @@ def check_grade(request: PlanRequest, as_dug: AsDug, rasters: RasterStore) -> Ch
     with under("/plan"):
         surveyed = _surveyed(request, rasters)
         if not surveyed.survey.ground.known:
-            raise InputError.at("/ground/of", say("pipe_drop.check"))
+            raise InputError.at("/ground/of", say("even_slope.pipe_drop.check"))
         laid = _laid(surveyed)
         found = (surveyed, laid) if as_dug.branch is None else None
         found = found or _laid_branch(surveyed, laid, as_dug.branch)

@@ -55,7 +55,7 @@ def test_a_drop_that_is_short(plan) -> None:
     answer = plan(of_pipe(163, 16.5, EIGHTH))["answer"]
     assert answer["verdict"] == "no"
     assert answer["spare"] == pytest.approx(16.5 - 163 / 8)
-    assert answer["sentence"].startswith("No: 3.9 in short")
+    assert answer["sentence"].startswith("No: the pipe would come out 3.9 in too deep at 1+63.")
 
 
 def test_one_in_eighty(plan) -> None:

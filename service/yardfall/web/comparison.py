@@ -40,7 +40,7 @@ def answer_comparison(body: dict[str, Any], rasters: RasterStore) -> dict[str, A
             with gaps_told_in(read.units):
                 tree = workflow.plan(read.request, rasters)
             if not tree.plan.ground.known:
-                raise InputError.at("/ground/of", say("pipe_drop.compare"))
+                raise InputError.at("/ground/of", say("even_slope.pipe_drop.compare"))
         alternatives.append(_alternative(one["name"], tree, read.units))
     best = _best(alternatives)
     return {

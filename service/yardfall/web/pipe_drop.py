@@ -47,21 +47,21 @@ def with_pipe_drop(body: dict[str, Any]) -> dict[str, Any]:
 
 def refuse_what_needs_ground(body: dict[str, Any]) -> None:
     """Raise InputError, with every fault, where the pipe's own drop leaves something untold."""
-    found = [("/" + name, f"pipe_drop.{name}") for name in REFUSED if body.get(name)]
+    found = [("/" + name, f"even_slope.pipe_drop.{name}") for name in REFUSED if body.get(name)]
     if "hump" in body["ground"]:
-        found.append(("/ground/hump", "pipe_drop.hump"))
+        found.append(("/ground/hump", "even_slope.pipe_drop.hump"))
     start = body["start"]
     by = next(name for name in ("cover", "depth", "invert") if name in start)
     if by != "invert":
-        found.append((f"/start/{by}", "pipe_drop.start"))
+        found.append((f"/start/{by}", "even_slope.pipe_drop.start"))
     if "shallowest_cover" in start:
-        found.append(("/start/shallowest_cover", "pipe_drop.shallowest_cover"))
+        found.append(("/start/shallowest_cover", "even_slope.pipe_drop.shallowest_cover"))
     if body["outlet"]["kind"] != "tie_in":
-        found.append(("/outlet/kind", "pipe_drop.outlet_kind"))
+        found.append(("/outlet/kind", "even_slope.pipe_drop.outlet_kind"))
     found += [
-        (f"/outlet/{by}", "pipe_drop.outlet") for by in ("depth", "invert") if by in body["outlet"]
+        (f"/outlet/{by}", "even_slope.pipe_drop.outlet") for by in ("depth", "invert") if by in body["outlet"]
     ]
     if body.get("grade", {}).get("shape") == "least_dig":
-        found.append(("/grade/shape", "pipe_drop.shape"))
+        found.append(("/grade/shape", "even_slope.pipe_drop.shape"))
     if found:
         raise InputError(*(Problem(pointer, say(name)) for pointer, name in found))

@@ -43,7 +43,7 @@ def answer_profile(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]
     with gaps_told_in(units):
         found = survey(request, rasters)
     if not found.ground.known:
-        raise InputError.at("/ground/of", say("pipe_drop.profile"))
+        raise InputError.at("/ground/of", say("even_slope.pipe_drop.profile"))
     return survey_answer(found, units)
 
 
