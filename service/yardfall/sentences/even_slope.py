@@ -23,4 +23,32 @@ TEXTS: Final[dict[str, str]] = {
     "measure.no": "{station}: read the ground here; on an even slope the line does not fit.",
     "measure.not_known": "{station}: read the ground here, so that depth and cover can be told.",
     "measure.paper": "Measure the ground at {stations}.",
+    "pipe_drop.branches": "With the drop of the pipe alone the ground is not known, so no branch "
+    "can be planned. Give the drop of the ground instead.",
+    "pipe_drop.crossings": "With the drop of the pipe alone the ground is not known, and what is "
+    "crossed is told by its depth below it. Give the drop of the ground instead.",
+    "pipe_drop.accuracy": "With the drop of the pipe alone there is no accuracy of the ground to "
+    "take. Leave this out.",
+    "pipe_drop.dry_well": "With the drop of the pipe alone the pipe ends in another drain. Leave "
+    "the dry well out.",
+    "pipe_drop.hump": "With the drop of the pipe alone the ground is not known, so it has no hump. "
+    "Leave this out, or give the drop of the ground.",
+    "pipe_drop.start": "With the drop of the pipe alone the ground is not known, so the start has "
+    "no cover or depth. Give its invert, from any level that you take as 0.",
+    "pipe_drop.shallowest_cover": "With the drop of the pipe alone the ground is not known, so "
+    "there is no cover. Leave this out.",
+    "pipe_drop.outlet_kind": "The drop of the pipe goes down to a drain that it ties into. Give "
+    "tie_in, or the drop of the ground.",
+    "pipe_drop.outlet": "The invert at the start and the drop of the pipe give this already. Leave "
+    "it out.",
+    "pipe_drop.shape": "With the drop of the pipe alone the ground is not known, so no line can be "
+    "found that digs least. Give straight.",
+    "pipe_drop.profile": "This is the drop of the pipe and tells nothing of the ground. Give the "
+    "drop of the ground.",
+    "pipe_drop.paper": "With the drop of the pipe alone there are no depths to dig by, so no paper "
+    "can be made. Measure the ground first.",
+    "pipe_drop.check": "With the drop of the pipe alone there are no depths to check. Measure the "
+    "ground first.",
+    "pipe_drop.compare": "With the drop of the pipe alone there is nothing to compare its digging "
+    "by. Measure the ground first.",
 }
