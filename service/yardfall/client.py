@@ -104,29 +104,89 @@ class Profile(TypedDict):
 class Marks(TypedDict):
     """What to read on a tape."""
 
-    dig_depth: str
+    dig_depth: str | None
     line_to_bottom: str | None
 
 
-class Station(GroundStation):
-    """A checkpoint to dig by."""
+class Station(TypedDict):
+    """A checkpoint to dig by; None for what is measured from ground that is not known."""
 
+    at: float
+    label: str
+    ground: float | None
     invert: float
-    dig_depth: float
-    cover: float
+    dig_depth: float | None
+    cover: float | None
     line_to_bottom: float | None
     rod_at_bottom: float | None
     grade_percent: float
     marks: Marks
 
 
+class Fix(TypedDict):
+    """One change that mends a no; `patch` is a JSON merge patch (RFC 7396) of the request."""
+
+    change: str
+    text: str
+    patch: dict[str, Any] | None
+
+
+class Advice(TypedDict):
+    """What else can be done, without a patch."""
+
+    code: str
+    text: str
+
+
+class Condition(TypedDict):
+    """Something that a yes rests on; `insists` and `accepts` are merge patches of the request."""
+
+    code: str
+    pointer: str
+    text: str
+    accepts: dict[str, Any] | None
+    insists: dict[str, Any] | None
+
+
+class LevelBlock(TypedDict):
+    """What to put under the low end of a level."""
+
+    tool: str
+    mark: str
+    text: str
+
+
+class GradeRun(TypedDict):
+    """One grade, and how to set it without a laser."""
+
+    percent: float
+    fall: float
+    level_blocks: list[LevelBlock]
+
+
+class ToMeasure(TypedDict):
+    """Where ground that nobody measured is to be measured, and what would spoil a yes."""
+
+    at: float
+    label: str
+    rise: float | None
+    dip: float | None
+    first: bool
+    text: str
+
+
 class Answer(TypedDict):
-    """Whether it falls enough: verdict is yes, no or too_close."""
+    """What it comes to: overall is yes, conditional, no or too_close; verdict is the fall's."""
 
     verdict: str
+    overall: str
     sentence: str
+    conditions: list[Condition]
     spare: float | None
     chance: float | None
+    fixes: list[Fix]
+    fix_pair: list[Fix] | None
+    advice: list[Advice]
 
 
 class OutletWater(TypedDict):
@@ -158,10 +218,13 @@ class Plan(TypedDict):
     length: float
     stations: list[Station]
     outlet: PlanOutlet
+    grade_runs: list[GradeRun]
     answer: Answer
-    quantities: dict[str, Any]
+    quantities: dict[str, Any] | None
     cautions: list[dict[str, Any]]
     warnings: list[Note]
+    ground_known: bool
+    to_measure: list[ToMeasure]
 
 
 class Flow(TypedDict):

@@ -226,7 +226,7 @@ def _inlets(request: PlanRequest, plan: Plan) -> tuple[Inlet, ...]:
     """The openings stated, and the ground wherever water enters and none is stated."""
     stated = [Inlet(o.what, o.at_m, o.level_m, stated=True) for o in request.openings]
     entering: dict[float, list[Inflow]] = {}
-    for inflow in request.inflows:
+    for inflow in request.inflows if plan.ground.known else ():
         at_m = inflow.at_m or 0.0
         if all(abs(at_m - inlet.at_m) > SAME_STATION_M for inlet in stated):
             entering.setdefault(at_m, []).append(inflow)

@@ -154,7 +154,7 @@ def test_where_there_is_no_outlet_it_says_what_is_missing_and_what_to_loosen(pag
     expect(page.locator("#reach-words")).to_contain_text("Nowhere in the yard")
     expect(page.locator("#reach-routes li").first).to_contain_text("Comes nearest")
     expect(page.locator(".reach-key")).not_to_contain_text("Can come out")
-    page.locator("#reach-loosen li", has_text="of cover instead of").get_by_role("button").click()
+    page.locator("#reach-loosen li", has_text="Start with").get_by_role("button").click()
     expect(page.locator("#reach-words")).to_contain_text("It can come out")
     expect(page.locator("#reach-open")).to_be_focused()
     assert float(cell(page, "start.value").input_value()) < 30
@@ -252,7 +252,7 @@ def test_places_to_reach_are_drawn_told_of_and_one_routes_taken_over(page: Page)
     expect(page.locator(".label-target")).to_have_text(["The ditch", "The curb"])
     expect_clean(page)
 
-    curb.locator(".fixes li", has_text="Let the outlet lie").get_by_role("button").press("Enter")
+    curb.locator(".fixes li", has_text="Let the trench be").get_by_role("button").press("Enter")
     expect(page.locator("#reach-words")).to_contain_text("2 of the 2 places")
     expect(curb).to_contain_text(re.compile("Reached.*The curb.*by route", re.DOTALL))
     page.locator("#undo").click()

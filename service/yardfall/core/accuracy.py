@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from scipy.interpolate import LinearNDInterpolator
 
+from yardfall.core.even_slope import spread_of_ends
 from yardfall.core.ground import GroundProfile
 from yardfall.core.route import Floats
+from yardfall.core.steps import spread_of_steps
 from yardfall.core.surface import triangulate
 from yardfall.core.units import FOOT_M, INCH_M
 
@@ -20,7 +22,8 @@ class Instrument:
     """Working accuracy of a way to measure, as one standard error.
 
     `error_m` holds at `per_m` of reach and grows with it (0: the same at any reach).
-    `common_m` shifts every value alike.
+    `common_m` shifts every value alike. `tilt` is what a level that is not turned end for end
+    reads wrong by the metre, the same way at every step of a slope stepped down.
     """
 
     name: str
@@ -29,6 +32,7 @@ class Instrument:
     per_m: float
     source: str
     common_m: float = 0.0
+    tilt: float = 0.0
 
     def sigma_m(self, reach_m: float) -> float:
         """Standard error of a reading on a span of `reach_m`."""
@@ -55,8 +59,9 @@ def _lidar(name: str, label: str, rmse_m: float) -> Instrument:
 INSTRUMENTS: Final[dict[str, Instrument]] = {
     i.name: i
     for i in (
-        Instrument("line_level", "string and line level", INCH_M / 4, 25 * FOOT_M, _CP),
+        Instrument("line_level", "string and line level", INCH_M / 4, 25 * FOOT_M, _CP, tilt=0.001),
         Instrument("water_level", "water level", INCH_M / 8, 0.0, _CP),
+        Instrument("board_level", "board and spirit level", 0.003, 0.0, _CP, tilt=0.0005),
         Instrument("builders_level", "builder's level", INCH_M / 8, 100 * FOOT_M, _CP),
         Instrument("rotary_laser", "rotary laser", INCH_M / 8, 100 * FOOT_M, _CP),
         Instrument("hand_level", "hand level", 0.1 * FOOT_M, 100 * FOOT_M, _CP),
@@ -73,7 +78,8 @@ class ErrorModel:
     """Errors of k readings and how they reach the ground's n points.
 
     ground error (n,) = `spread` (n, k) @ reading errors (k,) of standard error `sigma_m` (k,).
-    `pointers` name each reading in the request, `at_m` its station.
+    `pointers` name each reading in the request, `at_m` its station. `adds_up`: each reading starts
+    where the one before ended.
     """
 
     label: str
@@ -83,11 +89,17 @@ class ErrorModel:
     pointers: tuple[str, ...]
     at_m: Floats
     common_m: float = 0.0
+    adds_up: bool = False
 
     @property
     def typical_m(self) -> float:
         """The middle one of the standard errors."""
         return float(sorted(self.sigma_m)[len(self.sigma_m) // 2])
+
+    @property
+    def whole_fall_m(self) -> float:
+        """Standard error of the ground's whole fall, from its first point to its last."""
+        return float(np.hypot.reduce((self.spread[-1] - self.spread[0]) * self.sigma_m))
 
 
 @dataclass(frozen=True)
@@ -166,6 +178,37 @@ def point_errors(accuracy: Accuracy, ground: GroundProfile, pointers: Sequence[s
     reach_m = float(ground.at_m[-1] - ground.at_m[0])
     n = len(ground.at_m)
     return _model(accuracy, [accuracy.of(reach_m)] * n, np.eye(n), pointers, ground.at_m)
+
+
+def end_errors(accuracy: Accuracy, ground: GroundProfile) -> ErrorModel:
+    """An error of its own at each end of an even slope, and of a hump between them."""
+    hump = ["/ground/hump/height"] * (len(ground.at_m) - 2)
+    sigmas_m = [accuracy.of(float(ground.at_m[-1] - ground.at_m[0]))] * len(ground.at_m)
+    pointers = ["/ground/drop", *hump, "/ground/drop"]
+    return _model(accuracy, sigmas_m, spread_of_ends(ground), pointers, ground.at_m)
+
+
+def step_errors(accuracy: Accuracy, ground: GroundProfile, *, turned: bool) -> ErrorModel:
+    """Errors of steps that each start where the one before ended: they add up along the run.
+
+    Beside a random one for each step, what a level reads wrong by the metre goes the same way at
+    each, unless it was turned end for end (`turned`): that part is one further error, of the
+    whole run.
+    """
+    lengths_m = np.diff(ground.at_m)
+    sigmas_m = [accuracy.of(float(length_m)) for length_m in lengths_m]
+    spread = spread_of_steps(len(lengths_m))
+    pointers = [f"/ground/steps/{i}" for i in range(len(lengths_m))]
+    at_m = ground.at_m[1:]
+    tilt = accuracy.instrument.tilt if accuracy.instrument and not turned else 0.0
+    if tilt:
+        whole_m = float(ground.at_m[-1] - ground.at_m[0])
+        share = (ground.at_m - ground.at_m[0]) / whole_m
+        sigmas_m.append(tilt * whole_m)
+        spread = np.column_stack([spread, -share])
+        pointers.append("/ground/reversed")
+        at_m = np.append(at_m, ground.at_m[-1])
+    return replace(_model(accuracy, sigmas_m, spread, pointers, at_m), adds_up=True)
 
 
 def cell_errors(accuracy: Accuracy, ground: GroundProfile, cell_m: float) -> ErrorModel:

@@ -6,7 +6,7 @@ fall and is left out. The draws are seeded, so the same request gets the same an
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
@@ -98,15 +98,8 @@ def _standard_errors(count: int, readings: int, seed: int) -> Floats:
 
 def onto(model: ErrorModel, from_m: Floats, to_m: Floats) -> ErrorModel:
     """The model carried from points at `from_m` to points at `to_m`, straight between."""
-    return ErrorModel(
-        model.label,
-        model.source,
-        model.sigma_m,
-        straight_between(np.ascontiguousarray(model.spread), from_m, to_m),
-        model.pointers,
-        model.at_m,
-        model.common_m,
-    )
+    spread = straight_between(np.ascontiguousarray(model.spread), from_m, to_m)
+    return replace(model, spread=spread)
 
 
 def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:

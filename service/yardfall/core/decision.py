@@ -199,7 +199,8 @@ def _bent(
 ) -> Decision:
     general = find_pinch(band)
     fits = general.margin_m >= -DECISION_SLACK_M
-    if any_line and fits and straight.fits:
+    as_stated = straight.start_m <= max(stated_m, float(band.lo_m[0])) + DECISION_SLACK_M
+    if any_line and fits and straight.fits and as_stated:
         pinch = find_pinch(band.from_start(straight.start_m))
         line = _line(band, straight.start_m, straight.flattest)
         raised_m = straight.start_m - stated_m

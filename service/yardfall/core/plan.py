@@ -15,6 +15,7 @@ from yardfall.core.alignment import align, stations_of
 from yardfall.core.backwater import Tailwater
 from yardfall.core.bill import Bill
 from yardfall.core.blunders import Readings, likely_blunders
+from yardfall.core.carrying_on import carried_on_m
 from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
 from yardfall.core.chance import Chance, draw, find_chance
@@ -31,7 +32,9 @@ from yardfall.core.doubts import GROUND_CODES, doubtful_grades, doubtful_pipe
 from yardfall.core.earthwork import side_area_m2
 from yardfall.core.easing import Eased, at_last, ease, site_of, values_of
 from yardfall.core.errors import InputError
-from yardfall.core.fixes import Fix, best_pair, find_fixes
+from yardfall.core.even_slope import ToMeasure
+from yardfall.core.fix_pair import best_pair
+from yardfall.core.fixes import Fix, find_fixes, order_of
 from yardfall.core.grade_line import End
 from yardfall.core.ground import GroundProfile
 from yardfall.core.head import Head
@@ -39,6 +42,7 @@ from yardfall.core.infiltration import DryWell
 from yardfall.core.marks import TapeMarks
 from yardfall.core.pressure import PumpCheck
 from yardfall.core.route import SAME_STATION_M, Floats, Route
+from yardfall.core.soil import soil_fixes
 from yardfall.core.stations import GradeRun, Station, grade_runs, make_stations
 from yardfall.core.trench import Alignment
 from yardfall.core.water import Water
@@ -62,7 +66,8 @@ class Plan:
     `design` is what was `asked` with what was taken for its usual values (`eased`), `decision` its
     line; `judged` tells whether there is a line at all, with every usual value at its last.
     `fixes` and `pair` (the best two changes together, when no single one does it) are for an
-    answer that is not a plain yes. `chance` is None where the errors of the ground are not known.
+    answer that is not a plain yes; `further_m` is how much further the line comes out, by the
+    slope of the ground before its end. `chance` is None where the ground's errors are not known.
     `explained` is false where the caller asked for the answer alone: no fixes, nothing compared.
     """
 
@@ -79,6 +84,7 @@ class Plan:
     chance: Chance | None
     fixes: tuple[Fix, ...]
     pair: tuple[Fix, Fix] | None
+    further_m: float | None
     comparisons: tuple[Comparison, ...]
     volume_m3: float
     head: Head | None
@@ -92,6 +98,7 @@ class Plan:
     warnings: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
     explained: bool = True
+    to_measure: tuple[ToMeasure, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,7 +140,7 @@ def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) ->
     _refuse_beyond(design, route)
     length_m = route.length_m
     shown_m = stations_of(route, ground, asked_m, special_stations(design))
-    site = site_of(ground, length_m, values_of(design).run_out_m)
+    site = site_of(ground, length_m, values_of(design).stretch_m)
     eased = ease(design, site, length_m, lambda limits: align(ground, shown_m, length_m, limits))
     return Laid(shown_m, eased, judge_at_last(design, eased, ground, shown_m, length_m))
 
@@ -163,12 +170,15 @@ def make_plan(
     judged: Design | None = None,
     *,
     explain: bool = True,
+    ends_free: bool = True,
+    served_m: float = 0.0,
 ) -> Plan:
     """Plan `design` on `ground`. `asked_m` are the stations the caller wants shown.
 
     `warnings` of the survey go before those found here. `errors` is how well the ground is
     known; `readings` are the hand readings to look for slips in. `judged` is the design whose
-    chance is taken, where it is not `design`: a branch, whose main can give way. Without
+    chance is taken, where it is not `design`: a branch, whose main can give way. `ends_free` is
+    false for a line that joins another; no fix ends the line within its first `served_m`. Without
     `explain` the line and the verdict are the same, but what would mend it is not searched for.
     Raises GroundGap where the ground does not reach the whole route, InputError for a crossing
     beyond its end.
@@ -181,7 +191,15 @@ def make_plan(
     if judged is not None:
         free = _with_open_end(judged, laid, ground, route.length_m)
     case = Case(
-        free.design, ground, shown_m, free.points, draws, route.xy is None, asked=judged or asked
+        free.design,
+        ground,
+        shown_m,
+        free.points,
+        draws,
+        route.xy is None,
+        ends_free,
+        served_m,
+        asked=judged or asked,
     )
     chance = None
     if case.draws_on_points is not None and case.change_m is not None:
@@ -190,8 +208,9 @@ def make_plan(
         )
     verdict = verdict_of(held.decision, chance)
     mend = explain and verdict != "yes"
-    fixes = find_fixes(case) if mend else ()
+    fixes = sorted([*find_fixes(case), *soil_fixes(case)], key=order_of) if mend else ()
     pair = best_pair(case) if mend and not fixes else None
+    further_m = carried_on_m(case) if mend and not decision.yes else None
     runs = grade_runs(points.at_m, decision.invert_m)
     stations, marks = make_stations(
         route, ground, design, shown_m, points, decision.invert_m, runs, asked_m, tape_step_m
@@ -212,8 +231,9 @@ def make_plan(
         conditions=conditions_of(asked, laid.eased),
         verdict=verdict,
         chance=chance,
-        fixes=fixes,
+        fixes=tuple(fixes),
         pair=pair,
+        further_m=further_m,
         comparisons=compare_breaks(design, points, decision) if explain else (),
         volume_m3=volume_of(design, points, decision.invert_m),
         head=None,

@@ -144,6 +144,9 @@ def _answer(sheet: Sheet, wide: float) -> Grid:
     said = [text_block(sheet.sentence, BIG)]
     if sheet.stop:
         said.append(text_block(f"{sheet.sign}.", BIG))
+    if sheet.conditions:
+        said.append(text_block(f"{sheet.sign}:", BODY_BOLD))
+        said += [text_block(f"\u2022 {text}", BODY_BOLD) for text in sheet.conditions]
     said.append(text_block(sheet.pipe, BODY))
     frame = [("BOX", (0, 0), (-1, -1), 4 if sheet.stop else 1.5, black)]
     padding = [("TOPPADDING", (0, 0), (-1, -1), 3), ("BOTTOMPADDING", (0, 0), (-1, -1), 4)]
@@ -177,6 +180,8 @@ def _line(
         story.append(text_block("No plan sketch: this run was taped, not drawn on a map.", SMALL))
     story += table_block(line.grades, wide)
     story += table_block(line.stations, wide)
+    if line.covers:
+        story += table_block(line.covers, wide)
     if line.crossings:
         story += table_block(line.crossings, wide)
     end = "Outlet" if first else "End of the branch"

@@ -15,6 +15,7 @@ from shapely.geometry import LineString, Point
 from yardfall.core.route import Floats
 from yardfall.papers import figures
 from yardfall.papers.job import DrainLine, Job
+from yardfall.papers.sheet import overall_of
 from yardfall.papers.station_file import decimal
 
 LOCAL: Final = "local"
@@ -44,6 +45,7 @@ def plan_geojson(job: Job) -> dict[str, Any]:
         "name": job.name,
         "units": job.units.name,
         "verdict": job.answer["whole"]["verdict"],
+        "overall": overall_of(job.answer["whole"]),
         "sentence": job.answer["whole"]["sentence"],
         "datum": job.answer["datum"],
         **note,
@@ -84,6 +86,8 @@ def route_facts(job: Job, line: DrainLine) -> dict[str, Any]:
         "pipe": answer["pipe"]["name"],
         "outside": answer["pipe"]["outside"],
         "verdict": answer["answer"]["verdict"],
+        "overall": overall_of(answer["answer"]),
+        "conditions": " ".join(c["text"] for c in answer["answer"].get("conditions", ())),
         "sentence": answer["answer"]["sentence"],
         "grades_percent": ", ".join(figures.percent(r["percent"]) for r in answer["grade_runs"]),
         "datum": answer["datum"],

@@ -195,12 +195,16 @@ def _panel(job: Job) -> str:
             f"<tr>{''.join(f'<td>{inert(row[i])}</td>' for i in shown)}</tr>" for row in table.rows
         )
         tables.append(f"<h2>{inert(line.name)}</h2><table><tr>{head}</tr>{rows}</table>")
+    conditions = "".join(f"<li>{inert(text)}</li>" for text in sheet.conditions)
+    if conditions:
+        conditions = f"<p><b>{inert(sheet.sign)}</b></p><ul>{conditions}</ul>"
     stop = f" <b>{inert(sheet.sign)}.</b>" if sheet.stop else ""
     cautions = "".join(f"<li>{inert(text)}</li>" for text in sheet.cautions)
     lacking = f"<p>{inert(job.lacking)}</p>" if job.lacking else ""
     up = job.up[:1].upper() + job.up[1:]
     return (
         f'<div id="panel"><h1>{inert(sheet.name)}</h1><p><b>{inert(sheet.sentence)}</b>{stop}</p>'
+        f"{conditions}"
         f"<p>{inert(up)} is up. Labels: station and depth to dig; tap a ring for its own.</p>"
         f"{lacking}{outline_words(job)}"
         f"<details><summary>Stations and depths</summary>{''.join(tables)}</details>"

@@ -13,14 +13,28 @@ from typing import Final
 from yardfall.sentences import (
     backwater,
     conditions,
+    even_slope,
+    fixes,
     grades,
+    level_blocks,
     old_pipe,
     trench,
     verdict,
     whole,
 )
 
-MODULES: Final = (backwater, conditions, grades, old_pipe, trench, verdict, whole)
+MODULES: Final = (
+    backwater,
+    conditions,
+    even_slope,
+    fixes,
+    grades,
+    level_blocks,
+    old_pipe,
+    trench,
+    verdict,
+    whole,
+)
 TEXTS: Final[Mapping[str, str]] = {
     f"{module.__name__.rpartition('.')[2]}.{name}": text
     for module in MODULES

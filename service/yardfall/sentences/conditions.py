@@ -16,6 +16,7 @@ TEXTS: Final[dict[str, str]] = {
     "if.bank": "the ground falls away by {depth} just beyond the end",
     "if.grade_change": "the grade may change once, at {at}",
     "if.deep": "the trench may be {depth} deep, with a protective system",
+    "if.even_slope": "the ground between lies as even as it was taken",
     "if.soil_test": "a test shows that the soil soaks the water away",
     "run_in": "Over the first {length} as little as {least} of soil lies over the pipe, where even "
     "a shallow start usually has {usual}: no wheels and no spade there.",

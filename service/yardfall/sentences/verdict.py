@@ -40,8 +40,9 @@ TEXTS: Final[dict[str, str]] = {
     "there.",
     "why.surface": "The ground is that low at {up}, and the pipe must fall {needed} from there.",
     "why.other": "The {limit} at {up} keeps it there.",
-    "why.turn": "The low ground at {turn}, with its soil over the pipe, forces one straight grade "
-    "down so steeply.",
+    "why.turn_cover": "The low ground at {turn}, with its soil over the pipe, forces one straight "
+    "grade down so steeply.",
+    "why.turn_under": "To pass {limit} at {turn}, one straight grade must be so steep.",
     "why.turn_other": "The {limit} at {turn} forces one straight grade down so steeply.",
     "why.steep": "From {up} to there it can fall only {available}.",
     "more_changes_straight": "A line that changes grade on the way would fit.",

@@ -5,6 +5,8 @@ from __future__ import annotations
 import marshmallow as ma
 
 from yardfall.web.answer_fields import number, numbers, part, parts, words
+from yardfall.web.even_slope_schemas import ToMeasureAnswer
+from yardfall.web.grade_run_schemas import GradeRun
 from yardfall.web.quantities_schemas import Quantities
 from yardfall.web.survey_answer_schemas import Closure, GroundLine, ProfileStation, WarningAnswer
 from yardfall.web.water_schemas import (
@@ -58,27 +60,23 @@ class Catalogue(ma.Schema):
 class Marks(ma.Schema):
     """What to read on a tape; null where nothing is read from."""
 
-    dig_depth = words()
+    dig_depth = words(nullable=True)
     line_to_bottom = words(nullable=True)
 
 
 class StationAnswer(ProfileStation):
+    """Ground and what is measured from it: null where the ground is not known."""
+
+    ground = number(nullable=True)
     invert = number()
-    dig_depth = number()
-    cover = number()
+    dig_depth = number(nullable=True)
+    cover = number(nullable=True)
     line = words(nullable=True)
     line_to_bottom = number(nullable=True)
     rod_at_bottom = number(nullable=True)
     grade_percent = number()
     marks = part(Marks)
     why = ma.fields.List(ma.fields.String(), required=True)
-
-
-class GradeRun(ma.Schema):
-    from_ = number(data_key="from")
-    to = number()
-    percent = number()
-    fall = number()
 
 
 class ProfileLine(GroundLine):
@@ -89,8 +87,8 @@ class ProfileLine(GroundLine):
 
 class End(ma.Schema):
     at = number()
-    dig_depth = number()
-    cover = number()
+    dig_depth = number(nullable=True)
+    cover = number(nullable=True)
     invert = number()
 
 
@@ -134,7 +132,22 @@ class FixAnswer(ma.Schema):
     to = ma.fields.Raw(required=True)
     at = number(nullable=True)
     spare_after = number(nullable=True)
-    trench_area = number()
+    trench_area = number(nullable=True)
+    text = words()
+    patch = ma.fields.Dict(
+        required=True,
+        allow_none=True,
+        metadata={
+            "description": "The whole change as a JSON merge patch (RFC 7396) of the request; in "
+            "`fix_pair` of both changes. A branch's is for its own member of `branches`."
+        },
+    )
+
+
+class AdviceAnswer(ma.Schema):
+    """What may help, but no second run can prove: no patch of the request says it."""
+
+    code = words()
     text = words()
 
 
@@ -196,7 +209,7 @@ class Verdict(ma.Schema):
         required=True,
         metadata={
             "description": "False where the request said `explain: false`: fixes, fix_pair, "
-            "retake and grade_changes were not looked for."
+            "advice, retake and grade_changes were not looked for."
         },
     )
     chance = number(nullable=True)
@@ -209,6 +222,7 @@ class Verdict(ma.Schema):
     )
     fixes = parts(FixAnswer)
     fix_pair = ma.fields.List(ma.fields.Nested(FixAnswer), required=True, allow_none=True)
+    advice = parts(AdviceAnswer)
     retake = parts(RetakeAnswer)
 
 
@@ -254,11 +268,21 @@ class CrossingAnswer(ma.Schema):
     clearance = number()
 
 
+class CoverAnswer(ma.Schema):
+    """A stretch that something bears on; `least` is the soil over the pipe where it is thinnest."""
+
+    from_ = number(data_key="from")
+    to = number()
+    cover = number()
+    what = words()
+    least = number(nullable=True)
+
+
 class Trench(ma.Schema):
-    """Bank volume: width times depth along the true ground."""
+    """Bank volume: width times depth along the true ground; null where that is not known."""
 
     width = number()
-    volume = number()
+    volume = number(nullable=True)
 
 
 class GradeChanges(ma.Schema):
@@ -292,9 +316,10 @@ class PlanAnswer(ma.Schema):
     start = part(StartAnswer)
     outlet = part(PlanOutletAnswer)
     answer = part(Verdict)
+    covers = parts(CoverAnswer)
     crossings = parts(CrossingAnswer)
     trench = part(Trench)
-    quantities = part(Quantities)
+    quantities = part(Quantities, allow_none=True)
     grade_changes = parts(GradeChanges)
     head = part(HeadAnswer, allow_none=True)
     water = part(WaterAnswer, allow_none=True)
@@ -306,6 +331,14 @@ class PlanAnswer(ma.Schema):
     assumptions = parts(AssumptionAnswer)
     cautions = parts(CautionAnswer)
     warnings = parts(WarningAnswer)
+    ground_known = ma.fields.Boolean(
+        required=True,
+        metadata={
+            "description": "False where only the pipe's own drop was given: ground, depths, covers "
+            "and volumes are null, and `profile.ground` is empty."
+        },
+    )
+    to_measure = parts(ToMeasureAnswer)
 
 
 class PlaceAnswer(ma.Schema):

@@ -9,6 +9,7 @@ from yardfall import workflow
 from yardfall.core.bill import Bill
 from yardfall.core.errors import InputError
 from yardfall.core.units import UnitSystem
+from yardfall.sentences import say
 from yardfall.store.rasters import RasterStore
 from yardfall.survey import under
 from yardfall.trees import Tree
@@ -38,6 +39,8 @@ def answer_comparison(body: dict[str, Any], rasters: RasterStore) -> dict[str, A
             read = read_plan(one["plan"])
             with gaps_told_in(read.units):
                 tree = workflow.plan(read.request, rasters)
+            if not tree.plan.ground.known:
+                raise InputError.at("/ground/of", say("even_slope.pipe_drop.compare"))
         alternatives.append(_alternative(one["name"], tree, read.units))
     best = _best(alternatives)
     return {

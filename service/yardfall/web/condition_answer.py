@@ -15,6 +15,7 @@ from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import Usual
 from yardfall.sentences import say
 from yardfall.web.backwater_answer import POINTER, over_sentence
+from yardfall.web.even_slope_answer import even_slope_condition
 from yardfall.web.numbers import rounded
 
 POINTERS: Final = {
@@ -62,6 +63,7 @@ def conditions_said(
         return ()
     return (
         *(_said(condition, plan, units) for condition in plan.conditions),
+        *_even_slope(plan, units),
         *_soil_test(plan),
         *_water(plan, inlets, units),
         *_backwater(backwater, units),
@@ -186,6 +188,24 @@ def _patches(
     return (
         {"limits": {"max_depth": depth(deepest_m)}},
         {"limits": {"max_depth": depth(usual.deep_m)}},
+    )
+
+
+def _even_slope(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
+    """Ground that nobody measured, taken to lie even."""
+    told = even_slope_condition(plan, units)
+    if told is None:
+        return ()
+    clause = say("conditions.if.even_slope")
+    return (
+        Said(
+            "even_slope",
+            told["pointer"],
+            told["text"],
+            clause,
+            from_m=told["from_at"] * units.length_m,
+            to_m=told["to_at"] * units.length_m,
+        ),
     )
 
 

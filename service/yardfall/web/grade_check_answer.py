@@ -14,6 +14,7 @@ from yardfall.core.to_read import Wanted
 from yardfall.core.units import ROD_UNITS_M, UnitSystem, plain_number
 from yardfall.web.answer import assumption_answer
 from yardfall.web.grade_check_reading import ReadCheck
+from yardfall.web.level_block_answer import run_answer
 from yardfall.web.numbers import rounded
 from yardfall.web.warnings import warning_answer
 
@@ -80,6 +81,7 @@ def check_answer(check: Check, read: ReadCheck) -> dict[str, Any]:
             }
             for run, planned in check.runs
         ],
+        "grade_runs": [run_answer(run, units) for run in check.planned],
         "standing_water": [_pond(one, check, units) for one in check.ponds],
         "fall": None
         if fall is None

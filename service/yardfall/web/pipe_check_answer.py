@@ -11,8 +11,8 @@ from yardfall.core.stations import GradeRun
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.sentences import say
 from yardfall.web.answer import assumption_answer, caution_answer
+from yardfall.web.numbers import rounded
 from yardfall.web.pipe_check_reading import ReadPipeCheck
-from yardfall.web.verdict import rounded
 from yardfall.web.warnings import WARNINGS, warning_answer
 
 CAUTIONS: Final = (

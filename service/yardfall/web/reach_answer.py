@@ -7,12 +7,13 @@ from typing import Any, Final
 import numpy as np
 
 from yardfall.core.cautions import cautions_for
-from yardfall.core.decision import Remark
+from yardfall.core.decision import Design, Remark
 from yardfall.core.no_outlet import Loosened
 from yardfall.core.units import UnitSystem
 from yardfall.reach import Asked, Outcome, TargetFound
 from yardfall.web.answer import assumption_answer, caution_answer, outlet_answer
-from yardfall.web.fix_answer import POINTERS, TEXTS, value_answer, value_words
+from yardfall.web.fix_answer import POINTERS
+from yardfall.web.fix_words import change_text, value_answer
 from yardfall.web.numbers import rounded
 from yardfall.web.reach_areas import REASONS, chance_areas, spare_areas
 from yardfall.web.reach_reading import ReadReach, with_line
@@ -45,7 +46,7 @@ def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
         "routes": routes,
         "targets": [_target(target, units) for target in outcome.targets],
         "asked": [_asked(asked, outcome, units) for asked in outcome.asked],
-        "loosen": [_loosen(one, units) for one in outcome.loosen],
+        "loosen": [_loosen(one, request.plan.design, units) for one in outcome.loosen],
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "warnings": [warning_answer(remark, units) for remark in _remarks(outcome, read)],
         "cautions": [
@@ -96,7 +97,7 @@ def _sentence(outcome: Outcome, read: ReadReach, share: float) -> str:
         nowhere = "At no place asked for" if count else "Nowhere in the yard"
         said = f"{nowhere}: at the best place {amount} of fall is missing."
         if outcome.loosen:
-            return f"{said} {_loosen(outcome.loosen[0], units)['text']}"
+            return f"{said} {_loosen(outcome.loosen[0], read.request.plan.design, units)['text']}"
         return said
     if count:
         met = sum(target.kind in ("outlet", "conditional") for target in outcome.targets)
@@ -132,7 +133,7 @@ def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
         "deepest": rounded(max(s.dig_depth_m for s in plan.stations) / units.depth_m),
         "trench_volume": rounded(plan.volume_m3 / units.volume_m3),
         "outlet": outlet_answer(plan, units),
-        "answer": verdict_answer(plan, units),
+        "answer": verdict_answer(plan, units, body=body),
         "plan_request": body,
     }
 
@@ -184,17 +185,14 @@ def _asked(asked: Asked, outcome: Outcome, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _loosen(one: Loosened, units: UnitSystem) -> dict[str, Any]:
+def _loosen(one: Loosened, design: Design, units: UnitSystem) -> dict[str, Any]:
     return {
         "change": one.change,
         "pointer": POINTERS[one.change],
         "from": value_answer(one.change, one.before, units),
         "to": value_answer(one.change, one.after, units),
         "spare_after": rounded(one.spare_m / units.depth_m),
-        "text": TEXTS[one.change].format(
-            before=value_words(one.change, one.before, units),
-            after=value_words(one.change, one.after, units, one.before),
-        ),
+        "text": change_text(one.change, one.before, one.after, design, units),
     }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 import numpy as np
@@ -23,6 +23,7 @@ from yardfall.survey import under
 from yardfall.web.assumption import COMMON, Assumption
 from yardfall.web.fields import BIG
 from yardfall.web.limits_reading import read_limits, read_open, read_outlet
+from yardfall.web.pipe_drop import with_pipe_drop
 from yardfall.web.pipe_reading import read_pipe
 from yardfall.web.quantities_reading import read_supply
 from yardfall.web.survey_reading import read_survey
@@ -32,22 +33,28 @@ USUAL_INSTRUMENTS: Final = {
     "level_line": "line_level",
     "rod": "builders_level",
     "raster": "lidar_ql2",
+    "steps": "board_level",
 }
 
 
 @dataclass(frozen=True)
 class ReadPlan:
-    """A plan request in SI, the units to answer in, and what was assumed; branches likewise."""
+    """A plan request in SI, the units to answer in, and what was assumed; branches likewise.
+
+    `body` is the request it was read from.
+    """
 
     request: PlanRequest
     units: UnitSystem
     rod_unit: str
     assumptions: tuple[Assumption, ...]
     branches: tuple[ReadPlan, ...] = ()
+    body: dict[str, Any] = field(default_factory=dict)
 
 
 def read_plan(body: dict[str, Any]) -> ReadPlan:
     """The whole plan request. Raises InputError where parts contradict each other."""
+    body = with_pipe_drop(body)
     survey, units = read_survey(body)
     assumed: list[Assumption] = []
     pipe = read_pipe(body["pipe"], units)
@@ -91,10 +98,11 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         explain=body.get("explain", True),
         tailwater=_tailwater(body["outlet"], units),
     )
-    return ReadPlan(request, units, rod_unit, tuple(assumed), tuple(read for _, read in branches))
+    below = tuple(read for _, read in branches)
+    return ReadPlan(request, units, rod_unit, tuple(assumed), below, body)
 
 
-OWN_LEVELS: Final = ("level_line", "slopes")
+OWN_LEVELS: Final = ("level_line", "slopes", "steps", "length_and_drop")
 """Kinds of ground that count from a level of their own."""
 
 

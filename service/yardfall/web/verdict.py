@@ -16,9 +16,10 @@ from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.sentences.limits import limit_words
 from yardfall.web.condition_answer import Said, condition_answer, conditions_said
-from yardfall.web.fix_answer import fix_answer
+from yardfall.web.fix_answer import fixes_answer
 from yardfall.web.numbers import percent_words, rounded
 
+TURNS: Final = ("turn_cover", "turn_under")
 NUMBERS: Final = ("one", "two", "three")
 RAISED_M: Final = 1e-9
 JUST_M: Final = 5e-4
@@ -30,8 +31,12 @@ def verdict_answer(
     units: UnitSystem,
     inlets: Sequence[StandingWater] = (),
     backwater: Backwater | None = None,
+    body: dict[str, Any] | None = None,
 ) -> dict[str, Any]:
-    """The `answer` part of a plan; its water at the inlets and the outlet, where any is known."""
+    """The `answer` part of a plan; its water at the inlets and the outlet, where any is known.
+
+    `body` is the request as it was read.
+    """
     decision, pinch = plan.judged.decision, plan.judged.decision.pinch
     at_m = plan.judged.points.at_m
     up_m, down_m = float(at_m[pinch.upstream]), float(at_m[pinch.downstream])
@@ -66,10 +71,7 @@ def verdict_answer(
         "reading_error": None
         if plan.chance is None
         else rounded(plan.chance.model.typical_m / units.depth_m),
-        "fixes": [fix_answer(fix, plan, units) for fix in plan.fixes],
-        "fix_pair": None
-        if plan.pair is None
-        else [fix_answer(fix, plan, units) for fix in plan.pair],
+        **fixes_answer(plan, units, body),
         "retake": [
             {
                 "pointer": r.pointer,
@@ -160,7 +162,8 @@ def no_sentence(plan: Plan, units: UnitSystem) -> str:
         else:
             limit = band.hi_why[pinch.turns_on]
             turn = units.station_label(float(at_m[pinch.turns_on]))
-            name = "turn" if limit == LEAST_COVER else "turn_other"
+            name = f"turn_{_cause(limit, here=False)}"
+            name = name if name in TURNS else "turn_other"
             said.append(say(f"verdict.why.{name}", turn=turn, limit=limit_words(limit)))
     if decision.blocked_by_shape:
         straight = plan.judged.design.straight
@@ -197,6 +200,9 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
     if chance is None:
         return None
     words = percent_words(chance.chance)
+    if chance.model.adds_up:
+        fall = units.depth_text(chance.model.whole_fall_m)
+        return say("even_slope.chance.adds_up", chance=words, label=chance.model.label, fall=fall)
     two_values_m = math.sqrt(2) * chance.model.typical_m
     said = f"The chance that a line exists is {words}, with {chance.model.label}: a fall between "
     said += f"two readings is good to about {units.depth_text(two_values_m)} (standard error)."

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from yardfall import sentences
 from yardfall.core.decision import Remark
 from yardfall.core.units import UnitSystem, plain_number
+from yardfall.sentences import say
 
 WARNINGS: Final = {
     "tape_disagrees": "The line is drawn {drawn_m} long but taped {tape_m}. The tape rules; check "
@@ -83,12 +83,12 @@ def warning_answer(remark: Remark, units: UnitSystem) -> dict[str, str]:
         one, other = COMPARED[remark.code]
         apart = units.texts_apart(float(remark.values[one]), float(remark.values[other]))
         words |= dict(zip((one, other), apart, strict=True))
-    code = remark.code
-    text = (
-        WARNINGS[code].format(**words)
-        if code in WARNINGS
-        else sentences.say(f"grades.{code}", **words)
-    )
+    code, told = remark.code, WARNINGS.get(remark.code)
+    if told is None:
+        even = code.startswith(("even_", "ground_not"))
+        text = say(f"even_slope.warning.{code}" if even else f"grades.{code}", **words)
+    else:
+        text = told.format(**words)
     return {"code": remark.code, "pointer": remark.pointer, "text": text}
 
 

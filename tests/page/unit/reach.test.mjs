@@ -93,7 +93,7 @@ test("a route taken over is the line with the settings it was planned by", () =>
   assert.deepEqual([next.route.kind, next.limits.max_depth, next.grade.shape, next.grade.max_breaks], ["drawn", "60", "least_dig", "2"]);
   assert.deepEqual(next.crossings.rows, []);
   const straight = withRoute({ ...plan, limits: { ...plan.limits, dig_by: "by_hand" } }, { ...route, plan_request: { limits: { max_depth: 36 } } });
-  assert.deepEqual([straight.limits.max_depth, straight.grade.shape], ["", "straight"]);
+  assert.deepEqual([straight.limits.max_depth, straight.grade.shape], ["", ""]);
 });
 
 test("one place is asked about alone", () => {
