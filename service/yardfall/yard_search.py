@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import binary_dilation
 
 from yardfall.core import deadline
+from yardfall.core.bends import over_known
 from yardfall.core.chance import SEED
 from yardfall.core.decision import Design
 from yardfall.core.easing import at_first_anywhere, at_last_anywhere
@@ -114,11 +115,16 @@ def search(request: ReachRequest, lot: Lot, sigma_m: float | None) -> Searched:
     design = at_last_anywhere(asked, float(start_ground))
     bounds = bounds_of(lot, start, request.within, request.avoid, request.clearance_m)
     outside = bounds.outside_cells(lot)
-    shut = outside | bounds.avoided_cells(lot) | _beside_holes(lot, start)
+    closed = outside | bounds.avoided_cells(lot)
+    beside = _beside_holes(lot)
+    shut = closed | beside
     near = _distance_m(lot, start) < design.limits.run_in_m
     start_m = design.start.highest_m(float(start_ground), design.section)
-    field = field_of(grid, design, shut, near)
     seeds = _seeds(lot, bounds, shut, start, start_m, design.grading.min_grade)
+    if not len(seeds.at):
+        shut = closed | (beside & ~_about(lot, start))
+        seeds = _seeds(lot, bounds, shut, start, start_m, design.grading.min_grade)
+    field = field_of(grid, design, shut, near)
     deadline.check()
     found = reach(field, seeds)
     spare = spare_m(field, found)
@@ -143,8 +149,8 @@ def search(request: ReachRequest, lot: Lot, sigma_m: float | None) -> Searched:
     )
 
 
-def _beside_holes(lot: Lot, start: Floats) -> Mask:
-    """Known points beside a hole in the ground, but for those about the start.
+def _beside_holes(lot: Lot) -> Mask:
+    """Known points beside a hole in the ground.
 
     Ground between points is known only where all four about it are: a way that keeps a point off
     a hole can be pulled straight there.
@@ -153,10 +159,16 @@ def _beside_holes(lot: Lot, start: Floats) -> Mask:
     if known.all():
         return np.zeros(known.shape, dtype=bool)
     beside: Mask = binary_dilation(~known, np.ones((3, 3), dtype=bool)) & known
+    return beside
+
+
+def _about(lot: Lot, start: Floats) -> Mask:
+    """Points about the start, which open where holes leave it no other way."""
+    rows, columns = lot.grid.known.shape
     row, column, _ = lot.grid.nearest(start[None])
-    down, across = np.ogrid[: known.shape[0], : known.shape[1]]
-    near = (abs(down - row[0]) <= SEED_CELLS) & (abs(across - column[0]) <= SEED_CELLS)
-    return beside & ~near
+    down, across = np.ogrid[:rows, :columns]
+    near: Mask = (abs(down - row[0]) <= SEED_CELLS) & (abs(across - column[0]) <= SEED_CELLS)
+    return near
 
 
 def _distance_m(lot: Lot, start: Floats) -> Floats:
@@ -202,7 +214,8 @@ def _seeds(
     ok = ~shut[r, c] & grid.known[r, c]
     r, c = r[ok], c[ok]
     xy = grid.xy(r, c)
-    free = np.array([bounds.allows(np.stack([start, there])) for there in xy], dtype=bool)
+    ways = (np.stack([start, there]) for there in xy)
+    free = np.array([bounds.allows(way) and over_known(grid, way) for way in ways], dtype=bool)
     r, c, xy = r[free], c[free], xy[free]
     length_m = np.hypot(*(xy - start).T) if len(xy) else np.zeros(0)
     return shared_seeds(grid, r, c, start_m - grade * length_m, length_m)

@@ -6,6 +6,7 @@ from typing import Final
 
 TEXTS: Final[dict[str, str]] = {
     "yes": "Yes: {amount} of fall to spare.",
+    "yes_just": "Yes, but only just: no fall to spare.",
     "yes_raised": "Yes: {amount} of fall to spare, with the start raised by {raised}.",
     "yes_open": "Yes: nothing limits how deep the pipe may end.",
     "yes_if_1": "Yes, if {one}: {amount} of fall to spare.",
@@ -43,7 +44,7 @@ TEXTS: Final[dict[str, str]] = {
     "grade down so steeply.",
     "why.turn_under": "To pass {limit} at {turn}, one straight grade must be so steep.",
     "why.turn_other": "The {limit} at {turn} forces one straight grade down so steeply.",
-    "why.steep": "It starts at {up} and may fall {available} from there.",
+    "why.steep": "From {up} to there it can fall only {available}.",
     "more_changes_straight": "A line that changes grade on the way would fit.",
     "more_changes": "A line that changes grade more often would fit.",
 }

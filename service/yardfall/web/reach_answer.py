@@ -29,13 +29,14 @@ def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
     deepest_m = max(
         (s.dig_depth_m for r in outcome.routes for s in r.tree.plan.stations), default=0.0
     )
+    routes = [_route(route, read) for route in outcome.routes]
     return {
         "units": units.name,
         "crs": request.plan.survey.route.crs,
-        "summary": _summary(outcome, read),
+        "summary": _summary(outcome, read, {route["answer"]["overall"] for route in routes}),
         "areas": spare_areas(outcome.searched, request, units),
         "chance": chance_areas(outcome.searched, units),
-        "routes": [_route(route, read) for route in outcome.routes],
+        "routes": routes,
         "targets": [_target(target, units) for target in outcome.targets],
         "asked": [_asked(asked, outcome, units) for asked in outcome.asked],
         "loosen": [_loosen(one, request.plan.design, units) for one in outcome.loosen],
@@ -47,7 +48,12 @@ def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
     }
 
 
-def _summary(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
+def _summary(outcome: Outcome, read: ReadReach, routes: set[str]) -> dict[str, Any]:
+    """What the whole search comes to; `routes` is what the plans of its routes say overall.
+
+    The map counts any number of grade changes as plain. Where each route's own plan needs a
+    usual value to give way, none of them is a plain yes.
+    """
     found, units = outcome.searched, read.units
     grid = found.lot.grid
     cell_m2 = grid.dx_m * grid.dy_m
@@ -56,6 +62,8 @@ def _summary(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
     spare_m = outcome.best_m
     comes_out = spare_m is not None and spare_m >= 0
     plain = bool((found.may_end & found.plain).any())
+    if "conditional" in routes:
+        plain &= "yes" in routes
     ground_m = float(grid.ground_m(found.start[None])[0])
     return {
         "verdict": "yes" if comes_out else "no",

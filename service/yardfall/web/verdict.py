@@ -22,6 +22,8 @@ from yardfall.web.numbers import percent_words, rounded
 TURNS: Final = ("turn_cover", "turn_under")
 NUMBERS: Final = ("one", "two", "three")
 RAISED_M: Final = 1e-9
+JUST_M: Final = 5e-4
+"""Less to spare is told as none."""
 
 
 def verdict_answer(
@@ -106,7 +108,8 @@ def verdict_sentence(plan: Plan, conditions: Sequence[Said], units: UnitSystem) 
         )
         return say(f"verdict.{name}", **parts)
     if plan.verdict == "yes":
-        return _yes(conditions, parts, raised=raised)
+        just = decision.margin_m < JUST_M
+        return _yes(conditions, parts, raised=raised, just=just)
     if decision.yes:
         return say("verdict.no_by_errors", **parts)
     return no_sentence(plan, units)
@@ -116,7 +119,7 @@ def _finite(decision: Decision) -> bool:
     return math.isfinite(decision.margin_m)
 
 
-def _yes(conditions: Sequence[Said], parts: dict[str, str], *, raised: bool) -> str:
+def _yes(conditions: Sequence[Said], parts: dict[str, str], *, raised: bool, just: bool) -> str:
     open_end = "" if "amount" in parts else "_open"
     clauses = [said.clause for said in conditions if said.clause is not None]
     beyond_the_fall = [said.text for said in conditions if said.clause is None]
@@ -125,7 +128,8 @@ def _yes(conditions: Sequence[Said], parts: dict[str, str], *, raised: bool) -> 
         texts = [said.text for said in conditions if said.clause is not None]
         return " ".join([first, *beyond_the_fall, *texts])
     if not clauses:
-        return say(f"verdict.yes{open_end or ('_raised' if raised else '')}", **parts)
+        how = open_end or ("_raised" if raised else "_just" if just else "")
+        return say(f"verdict.yes{how}", **parts)
     if open_end:
         return say("verdict.yes_open_if", one=clauses[0])
     if len(clauses) > len(NUMBERS):
