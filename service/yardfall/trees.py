@@ -11,7 +11,6 @@ from yardfall.core.accuracy import ErrorModel
 from yardfall.core.backwater import Backwater, back_up
 from yardfall.core.chance import TOO_CLOSE
 from yardfall.core.decision import Remark
-from yardfall.core.easing import at_last
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.grade_line import (
     End,
@@ -27,6 +26,7 @@ from yardfall.core.request import BranchRequest, PlanRequest
 from yardfall.core.route import SAME_STATION_M, Route
 from yardfall.core.tree import Joined, Line, Place, TreePinch, tree_pinch
 from yardfall.core.tree_chance import DrawnLine, draw_tree
+from yardfall.core.usual_limits import at_last
 from yardfall.core.water import Inflow
 from yardfall.survey import Survey
 

@@ -20,7 +20,6 @@ from yardfall.core.bill import Bill, make_bill
 from yardfall.core.cautions import PUMP
 from yardfall.core.decision import Decision, Design, Remark
 from yardfall.core.dug_readings import AsDug
-from yardfall.core.easing import Given, given, site_of, values_of
 from yardfall.core.errors import InputError, NotFoundError, NotYoursError
 from yardfall.core.head import Head, find_head
 from yardfall.core.infiltration import size_well
@@ -30,11 +29,13 @@ from yardfall.core.plan import Laid, Plan, lay, make_plan, special_stations, wat
 from yardfall.core.pressure import check_pump
 from yardfall.core.request import BranchRequest, LengthAndDropGround, PlanRequest
 from yardfall.core.route import SAME_STATION_M, turns_deg
+from yardfall.core.site import site_of
 from yardfall.core.stations import GradeRun
 from yardfall.core.to_measure import still_to_measure
 from yardfall.core.tree import highest_end_m, usual_drop_m
 from yardfall.core.trench import Alignment, Join, Outlet
 from yardfall.core.units import UnitName
+from yardfall.core.usual_limits import Given, given, values_of
 from yardfall.core.water import Inflow, Water, cautious, water_in
 from yardfall.geo.crs import CRS84, find_crs
 from yardfall.geo.examiner import examine

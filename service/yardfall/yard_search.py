@@ -15,7 +15,6 @@ from yardfall.core import deadline
 from yardfall.core.bends import over_known
 from yardfall.core.chance import SEED
 from yardfall.core.decision import Design
-from yardfall.core.easing import at_first_anywhere, at_last_anywhere
 from yardfall.core.errors import InputError, NotFoundError
 from yardfall.core.grid import Grid, Mask, unedged
 from yardfall.core.lot import ReachRequest
@@ -34,6 +33,7 @@ from yardfall.core.reach import (
 )
 from yardfall.core.request import RasterGround, SpotGround
 from yardfall.core.route import Floats
+from yardfall.core.usual_limits import at_first_anywhere, at_last_anywhere
 from yardfall.geo.crs import find_crs
 from yardfall.geo.lot import Bounds, Lot, bounds_of, cells_of, geometry, raster_lot, spot_lot
 from yardfall.geo.raster import vertical_unit_m

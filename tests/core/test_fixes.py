@@ -14,14 +14,15 @@ from yardfall.core.case import Case
 from yardfall.core.chance import Draws, draw
 from yardfall.core.concave import first_that_works
 from yardfall.core.decision import Design, Grading, decide
-from yardfall.core.easing import at_last, site_of
 from yardfall.core.fix_pair import best_pair
 from yardfall.core.fixes import find_fixes, order_of
 from yardfall.core.ground import GroundProfile, from_elevations
 from yardfall.core.pipes import CATALOGUE
+from yardfall.core.site import site_of
 from yardfall.core.soil import soil_fixes
 from yardfall.core.trench import Crossing, Limits, Outlet, Start
 from yardfall.core.usual import US_USUAL, Open
+from yardfall.core.usual_limits import at_last
 
 INCH = 0.0254
 FOOT = 0.3048

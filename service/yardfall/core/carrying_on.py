@@ -12,8 +12,8 @@ import numpy as np
 
 from yardfall.core.case import Case
 from yardfall.core.decision import decide
-from yardfall.core.easing import values_of
 from yardfall.core.trench import SURFACE_OUTLETS
+from yardfall.core.usual_limits import values_of
 
 FURTHEST_M: Final = 90.0
 STEPS_AT_ONCE: Final = 5

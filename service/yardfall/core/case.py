@@ -13,11 +13,12 @@ from yardfall.core.alignment import shortened
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.chance import TOO_CLOSE, Draws, drawn_margins, onto
 from yardfall.core.decision import Decision, Design, decide
-from yardfall.core.easing import SAME_M, Site, at_last, level_site, site_of, values_of
 from yardfall.core.ground import GroundProfile
 from yardfall.core.many_grounds import straight_between
 from yardfall.core.route import Floats
+from yardfall.core.site import SAME_M, Site, level_site, site_of
 from yardfall.core.trench import Alignment
+from yardfall.core.usual_limits import at_last, values_of
 
 ROUGH_DRAWS: Final = 800
 TIGHTEST: Final = 6

@@ -8,9 +8,11 @@ from typing import Any, Final, Literal
 import numpy as np
 
 from yardfall.core.decision import Decision, Design
-from yardfall.core.easing import SAME_M, Eased, first_depth_m, usual_cover
+from yardfall.core.easing import Eased
 from yardfall.core.route import Floats
+from yardfall.core.site import SAME_M
 from yardfall.core.trench import Alignment
+from yardfall.core.usual_limits import first_depth_m, usual_cover
 
 Quantity = Literal["length", "depth", "shape"]
 ConditionCode = Literal["run_in", "run_out", "riser", "ditch", "bank", "grade_change", "deep"]

@@ -11,9 +11,9 @@ from typing import Final
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.case import Case
 from yardfall.core.decision import Design, decide
-from yardfall.core.easing import ending_in
 from yardfall.core.fixes import Fix, is_much, knobs_of, outlets_of, turned, with_free_start
 from yardfall.core.loosening import Knob, same_knob
+from yardfall.core.usual_limits import ending_in
 
 PAIRS_PROVEN: Final = 4
 Pair = tuple[Fix, Fix]

@@ -17,13 +17,13 @@ import numpy as np
 from yardfall.core.case import Case, judge, proven
 from yardfall.core.concave import first_that_works
 from yardfall.core.decision import Decision, Design, decide
-from yardfall.core.easing import ending_in, usual_outlet, values_of
 from yardfall.core.loosening import QUANTITIES, Change, Knob, knobs
 from yardfall.core.outward import outward
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.route import Floats
 from yardfall.core.trench import OutletKind
 from yardfall.core.units import FOOT_M
+from yardfall.core.usual_limits import ending_in, usual_outlet, values_of
 
 NEAREST_OUTLET_M: Final = 10 * FOOT_M
 """No fix ends the pipe nearer to its start. IRC R801.3 asks 5 ft from the foundation; the ground

@@ -10,10 +10,11 @@ import numpy as np
 
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.decision import Design
-from yardfall.core.easing import Site, usual_outlet, values_of
+from yardfall.core.site import Site
 from yardfall.core.trench import SURFACE_OUTLETS, Outlet, Start
 from yardfall.core.units import FOOT_M, INCH_M
 from yardfall.core.usual import Usual
+from yardfall.core.usual_limits import usual_outlet, values_of
 
 DEEPEST_M: Final = 60 * INCH_M
 """No fix asks for a deeper trench: nobody may stand in it unprotected (29 CFR 1926.652(a)(1))."""

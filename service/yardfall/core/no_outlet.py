@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from yardfall.core.decision import Design
-from yardfall.core.easing import ending_in
 from yardfall.core.fixes import flatter_pipes, with_pipe
 from yardfall.core.loosening import Change, knobs
 from yardfall.core.trench import OutletKind
+from yardfall.core.usual_limits import ending_in
 
 HALVINGS: Final = 12
 HALVINGS_LARGE: Final = 5

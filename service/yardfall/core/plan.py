@@ -30,7 +30,7 @@ from yardfall.core.decision import (
 )
 from yardfall.core.doubts import GROUND_CODES, doubtful_grades, doubtful_pipe
 from yardfall.core.earthwork import side_area_m2
-from yardfall.core.easing import Eased, at_last, ease, site_of, values_of
+from yardfall.core.easing import Eased, ease
 from yardfall.core.errors import InputError
 from yardfall.core.even_slope import ToMeasure
 from yardfall.core.fix_pair import best_pair
@@ -42,9 +42,11 @@ from yardfall.core.infiltration import DryWell
 from yardfall.core.marks import TapeMarks
 from yardfall.core.pressure import PumpCheck
 from yardfall.core.route import SAME_STATION_M, Floats, Route
+from yardfall.core.site import site_of
 from yardfall.core.soil import soil_fixes
 from yardfall.core.stations import GradeRun, Station, grade_runs, make_stations
 from yardfall.core.trench import Alignment
+from yardfall.core.usual_limits import at_last, values_of
 from yardfall.core.water import Water
 
 Verdict = Literal["yes", "no", "too_close"]

@@ -15,13 +15,13 @@ import numpy as np
 from yardfall.core.case import Case, judge, proven
 from yardfall.core.concave import first_that_works
 from yardfall.core.decision import decide
-from yardfall.core.easing import values_of
 from yardfall.core.fixes import DRAWN_ROOT_M, DRAWN_STEPS, Fix, fix_of
 from yardfall.core.loosening import Change
 from yardfall.core.outward import STEPS, outward, unit_of
 from yardfall.core.route import Floats
 from yardfall.core.trench import LEAST_COVER
 from yardfall.core.units import FOOT_M, INCH_M, UnitName
+from yardfall.core.usual_limits import values_of
 
 RANK: Final = 5
 MOST_M: Final[dict[UnitName, float]] = {"us": 12 * INCH_M, "si": 0.300}

@@ -16,12 +16,13 @@ from typing import Final
 from yardfall.core.alignment import align, stations_of
 from yardfall.core.band import DECISION_SLACK_M, find_pinch
 from yardfall.core.decision import Design, band_of, decide, least_dig_line, ways_to_pass
-from yardfall.core.easing import at_last, site_of, values_of
 from yardfall.core.even_slope import ToMeasure, raised
 from yardfall.core.ground import GroundProfile
 from yardfall.core.plan import special_stations
 from yardfall.core.route import Floats, Route
+from yardfall.core.site import site_of
 from yardfall.core.units import FOOT_M
+from yardfall.core.usual_limits import at_last, values_of
 
 MOST_PLACES: Final = 24
 """A longer run is measured in longer stretches first."""

@@ -9,6 +9,7 @@ from typing import Final
 
 TEXTS: Final[dict[str, str]] = {
     "if.run_in": "{least} of soil over the first {length} is enough",
+    "if.run_in_bare": "the pipe may stand out of the ground on the first {length}",
     "if.run_out": "the cover may thin to {least} over the last {length}",
     "if.run_out_whole": "the cover may thin to {least} along the whole run",
     "if.riser": "the trench may be {depth} deep at the pop-up, with a longer riser",
@@ -20,6 +21,8 @@ TEXTS: Final[dict[str, str]] = {
     "if.soil_test": "a test shows that the soil soaks the water away",
     "run_in": "Over the first {length} as little as {least} of soil lies over the pipe, where even "
     "a shallow start usually has {usual}: no wheels and no spade there.",
+    "run_in_bare": "On the first {length} the top of the pipe stands up to {least} out of the "
+    "ground: nothing may pass over it there.",
     "run_out": "From {from_at} to {to_at} the soil over the pipe is less than usual: as little as "
     "{least} before the pipe comes up to the outlet. No wheels, no aerating and no spade there.",
     "riser": "The pop-up needs a longer riser: the trench is {depth} deep there, usually {usual} "

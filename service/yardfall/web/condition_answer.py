@@ -8,11 +8,11 @@ from typing import Any, Final
 
 from yardfall.core.backwater import Backwater
 from yardfall.core.conditions import Condition
-from yardfall.core.easing import first_depth_m
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import Usual
+from yardfall.core.usual_limits import first_depth_m
 from yardfall.sentences import say
 from yardfall.web.backwater_answer import POINTER, over_sentence
 from yardfall.web.even_slope_answer import even_slope_condition
@@ -118,7 +118,9 @@ def _words(condition: Condition, plan: Plan, units: UnitSystem) -> tuple[str, st
     name = clause = str(code)
     match code:
         case "run_in":
-            parts |= {"length": length(values["run_in_m"]), "least": depth(values["least_m"])}
+            least_m = values["least_m"]
+            parts |= {"length": length(values["run_in_m"]), "least": depth(abs(least_m))}
+            name = clause = "run_in_bare" if least_m < 0 else "run_in"
         case "run_out":
             parts |= {"length": length(values["run_out_m"]), "least": depth(values["least_m"])}
             clause = "run_out_whole" if values["whole"] else clause

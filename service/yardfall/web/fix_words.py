@@ -7,13 +7,14 @@ from collections.abc import Mapping
 from typing import Final
 
 from yardfall.core.decision import Design
-from yardfall.core.easing import Site, values_of
 from yardfall.core.flow import SELF_CLEANING_M_S, capacity_full, velocity_full
 from yardfall.core.loosening import QUANTITIES, Change
 from yardfall.core.outward import FINEST
 from yardfall.core.pipes import CATALOGUE
+from yardfall.core.site import Site
 from yardfall.core.trench import OutletKind
 from yardfall.core.units import FOOT_M, UnitSystem, plain_number
+from yardfall.core.usual_limits import values_of
 from yardfall.sentences import say
 from yardfall.sentences.fixes import OUTLETS
 from yardfall.web.water_answer import flow_text

@@ -6,7 +6,6 @@ from typing import Any, Final
 
 import numpy as np
 
-from yardfall.core.easing import usual_outlet
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.pipes import Pipe
 from yardfall.core.trench import (
@@ -19,6 +18,7 @@ from yardfall.core.trench import (
 )
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import USUAL, Open
+from yardfall.core.usual_limits import usual_outlet
 from yardfall.sentences import say
 from yardfall.web.assumption import COMMON, Assumption
 

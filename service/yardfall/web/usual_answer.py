@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from yardfall.core.easing import SAME_M
 from yardfall.core.plan import Plan
+from yardfall.core.site import SAME_M
 from yardfall.core.trench import SURFACE_OUTLETS
 from yardfall.sentences import say
 from yardfall.web.assumption import COMMON, Assumption
