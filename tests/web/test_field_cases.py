@@ -171,6 +171,10 @@ def test_1_in_40_at_the_steepest_leaves_falling_ground_behind(plan) -> None:
     assert answer["fall_available"] == approx(825)
     assert answer["sentence"].startswith("No: even at the maximum grade")
     assert "it can fall only 825 mm" in answer["sentence"]
+    (steeper,) = [fix for fix in answer["fixes"] if fix["change"] == "max_grade"]
+    # Never steeper than the ground, tan 4.5° = 7.87 %.
+    assert 2.5 < steeper["to"] < 7.88
+    assert answer["advice"] == [], "a pump is no help where the ground falls too much"
     assert plan(body)["answer"]["verdict"] == "yes"
 
 
