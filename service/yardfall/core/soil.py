@@ -125,7 +125,9 @@ def _moved(case: Case, heap: Heap) -> Fix | None:
         return None
     step_m = STEPS[units]["depth"][0] * unit_of("depth", units)
     for least_m in (depth_m, depth_m + step_m):
-        after_m = next(outward(least_m, 0.0, most_m, "depth", units))
+        after_m = next(outward(least_m, 0.0, most_m, "depth", units), None)
+        if after_m is None:
+            break
         there = at(after_m, case)
         decision = proven(there)
         if decision is not None and decision.margin_m >= SURE_M:

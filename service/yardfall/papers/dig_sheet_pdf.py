@@ -38,15 +38,12 @@ from yardfall.papers.pdf_text import (
     text_block,
 )
 from yardfall.papers.sheet import LineSheet, Sheet, write_sheet
+from yardfall.sentences import say
 
 PAGES: Final = {"letter": LETTER, "a4": A4}
 MARGIN: Final = 0.5 * inch
 HEAD: Final = 18.0
-NO_GLYPH: Final = (
-    "A question mark in a name may stand for a letter that this file's typeface has not got; the "
-    "sheet as a web page (dig-sheet.html) shows them all."
-)
-NOTES_HIGH: Final = 46.0
+NOTES_HIGH: Final = 36.0
 MOST_NOTES_HIGH: Final = 150.0
 
 
@@ -108,7 +105,7 @@ def _story(job: Job, sheet: Sheet, wide: float) -> list[Flowable]:
         story.append(KeepTogether([text_block("Quantities", HEADING), *_bills(sheet)]))
     heads = (sheet.name, *(text for _, text in sheet.facts), *(line.name for line in sheet.lines))
     if any(inked(text) != text for text in heads):
-        story.append(text_block(NO_GLYPH, SMALL))
+        story.append(text_block(say("papers.no_glyph"), SMALL))
     return [*story, _cautions(sheet, wide), Spacer(1, 5), Notes(wide)]
 
 
@@ -177,7 +174,7 @@ def _line(
         )
     )  # fmt: skip
     if first and not any(True for _ in job.placed()):
-        story.append(text_block("No plan sketch: this run was taped, not drawn on a map.", SMALL))
+        story.append(text_block(say("papers.no_sketch"), SMALL))
     story += table_block(line.grades, wide)
     story += table_block(line.stations, wide)
     if line.covers:

@@ -17,15 +17,11 @@ from yardfall.papers import figures
 from yardfall.papers.job import DrainLine, Job
 from yardfall.papers.sheet import overall_of
 from yardfall.papers.station_file import decimal
+from yardfall.sentences import say
 
 LOCAL: Final = "local"
 DECIMALS: Final = 8
 """Of a degree: about a millimetre on the ground."""
-NOT_PLACED: Final = (
-    "GeoJSON (RFC 7946) knows only longitude and latitude on WGS 84. This plan's position on the "
-    "earth is not known, so the features carry no geometry; x and y of a site plan stand among "
-    "the properties, and plan.gpkg draws them."
-)
 
 
 def plan_geojson(job: Job) -> dict[str, Any]:
@@ -39,7 +35,8 @@ def plan_geojson(job: Job) -> dict[str, Any]:
         for line in job.lines
         for layer, shape, properties in _features(job, line, line.lonlat)
     ]
-    note = {} if all(line.lonlat is not None for line in job.lines) else {"note": NOT_PLACED}
+    placed = all(line.lonlat is not None for line in job.lines)
+    note = {} if placed else {"note": say("papers.not_placed")}
     return {
         "type": "FeatureCollection",
         "name": job.name,

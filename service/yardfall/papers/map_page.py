@@ -29,6 +29,7 @@ from yardfall.papers.map_outlines import draw_outlines, label_outlines, outline_
 from yardfall.papers.policy import page_policy
 from yardfall.papers.sheet import write_sheet
 from yardfall.papers.station_table import station_table
+from yardfall.sentences import say
 
 LEAFLET: Final = Path(xstatic.pkg.leaflet.BASE_DIR)
 TEMPLATES: Final = Path(__file__).with_name("templates")
@@ -205,7 +206,7 @@ def _panel(job: Job) -> str:
     return (
         f'<div id="panel"><h1>{inert(sheet.name)}</h1><p><b>{inert(sheet.sentence)}</b>{stop}</p>'
         f"{conditions}"
-        f"<p>{inert(up)} is up. Labels: station and depth to dig; tap a ring for its own.</p>"
+        f"<p>{inert(say('papers.map', up=up))}</p>"
         f"{lacking}{outline_words(job)}"
         f"<details><summary>Stations and depths</summary>{''.join(tables)}</details>"
         f"<details><summary>Before you dig</summary><ul>{cautions}</ul></details></div>"

@@ -12,6 +12,7 @@ from yardfall.papers.drawing import Drawing, apart, shortened
 from yardfall.papers.figures import dig
 from yardfall.papers.job import DrainLine, Job
 from yardfall.papers.profile_cover import draw_borne, draw_ditch, draw_thin, thin_stretches
+from yardfall.sentences import say
 
 EDGE, HEAD, FOOT = 40.0, 24.0, 32.0
 LABEL_APART = 46.0
@@ -24,7 +25,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     at, ground, bottom, top = (
         np.array(profile[name]) for name in ("at", "ground", "bottom", "top")
     )
-    drawing = Drawing(width, height, f"Profile of {line.name}: ground, pipe and trench bottom")
+    drawing = Drawing(width, height, say("papers.profile", line=line.name))
     ditch = line.answer["outlet"].get("ditch") or 0.0
     span_x = float(at[-1] - at[0]) + ditch or 1.0
     low = _lowest(job, line, float(min(bottom.min(), ground.min())), float(np.ptp(ground)))
@@ -75,15 +76,13 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     draw_borne(drawing, line, across, down)
     _crossings(drawing, job, line, across, down, height - FOOT)
     stretch = scale_y / scale_x
-    water = "" if standing is None else " Thin line: highest water from the outlet."
     words = "inches" if units.name == "us" else "mm"
-    drawing.label(
-        3,
-        height - 4,
-        f"Depths in {words}. Double line: pipe. Dashes: trench bottom. Heights × {stretch:.0f}."
-        f"{water}" + (" Slants over the pipe: thin cover." if thin_stretches(line) else ""),
-        7.5,
-    )
+    said = say(f"papers.profile_{words}", stretch=f"{stretch:.0f}")
+    if standing is not None:
+        said = f"{said} {say('papers.profile_water')}"
+    if thin_stretches(line):
+        said = f"{said} {say('papers.profile_thin_cover')}"
+    drawing.label(3, height - 4, said, 7.5)
     return drawing
 
 

@@ -17,20 +17,7 @@ from yardfall.sentences import say
 
 LASER_OFF_IN: Final = 0.125
 """A laser set to a hundredth of a percent that misses the far end by more than this is told."""
-SIGN: Final = {
-    "yes": "YES",
-    "conditional": "YES, ON CONDITIONS",
-    "no": "DO NOT DIG FROM THIS SHEET",
-    "too_close": "MEASURE AGAIN BEFORE DIGGING",
-}
 DIGGABLE: Final = ("yes", "conditional")
-OUTLET: Final = {
-    "daylight": "Daylight: the open end of the pipe at the surface",
-    "pop_up": "Pop-up: an elbow up to a lid that the water lifts",
-    "curb": "Through the curb",
-    "dry_well": "Dry well",
-    "tie_in": "Tie-in to another line",
-}
 
 
 @dataclass(frozen=True)
@@ -67,7 +54,7 @@ class Sheet:
     @property
     def sign(self) -> str:
         """What it all comes to, in a word or two."""
-        return SIGN[self.overall]
+        return say(f"papers.sign.{self.overall}")
 
     @property
     def stop(self) -> bool:
@@ -116,10 +103,12 @@ def _pipe(job: Job) -> str:
     pipe, units = job.answer["pipe"], job.units
     name = pipe["name"] or "Pipe"
     length = figures.length(job.answer["length"], units)
-    return (
-        f"{name}, {figures.depth_text(pipe['outside'], units)} outside. Run {length}. Trench "
-        f"{figures.depth_text(job.answer['trench']['width'], units)} wide. Dig depths go to the "
-        "trench bottom."
+    return say(
+        "papers.pipe",
+        pipe=name,
+        outside=figures.depth_text(pipe["outside"], units),
+        length=length,
+        width=figures.depth_text(job.answer["trench"]["width"], units),
     )
 
 
@@ -132,8 +121,8 @@ def _line(job: Job, line: DrainLine) -> LineSheet:
     answer, units = line.answer, job.units
     joins = ""
     if "joins_label" in answer:
-        joins = f"Joins at {answer['joins_label']}, "
-        joins += f"{figures.depth_text(answer['drop'], units)} above that pipe's invert."
+        drop = figures.depth_text(answer["drop"], units)
+        joins = say("papers.joins", at=answer["joins_label"], drop=drop)
     return LineSheet(
         name=line.name,
         running=_running(job, line),
@@ -173,8 +162,10 @@ def _to_measure(answer: Any) -> list[str]:
 
 
 def _running(job: Job, line: DrainLine) -> str:
-    name = f", {shortened(line.name, 40)}" if len(job.lines) > 1 else ""
-    return f"{shortened(job.name, 50)}{name}: stations from the inlet to the end"
+    name = shortened(job.name, 50)
+    if len(job.lines) > 1:
+        return say("papers.running_of_line", job=name, line=shortened(line.name, 40))
+    return say("papers.running", job=name)
 
 
 def _grades(answer: Any, units: UnitSystem) -> Table:
@@ -184,11 +175,12 @@ def _grades(answer: Any, units: UnitSystem) -> Table:
     for run in answer["grade_runs"]:
         ends = [figures.label_at(run[end], units) for end in ("from", "to")]
         dial = figures.percent(run["percent"])
-        fall = "falls" if run["percent"] >= 0 else "RISES"
+        fall = "falls" if run["percent"] >= 0 else "rises"
+        amount = figures.depth_text(abs(run["fall"]), units)
         rows.append(
             (
-                f"{ends[0]} to {ends[1]}",
-                f"{fall} {figures.depth_text(abs(run['fall']), units)}",
+                say("papers.stretch", from_=ends[0], to=ends[1]),
+                say(f"papers.{fall}", amount=amount),
                 figures.grade(run["percent"], units),
                 f"{dial} %",
                 *(_set_by(run, levels) if levels else ()),
@@ -198,10 +190,7 @@ def _grades(answer: Any, units: UnitSystem) -> Table:
         if abs(off_m) > LASER_OFF_IN * 0.0254:
             where = "low" if off_m > 0 else "high"
             off = figures.depth_text(abs(off_m) / units.depth_m, units)
-            notes.append(
-                f"Set to {dial} % the laser comes out {off} {where} at {ends[1]}; check "
-                "by the tape marks there."
-            )
+            notes.append(say(f"papers.laser_{where}", dial=dial, off=off, at=ends[1]))
     columns = [
         Column("Run", kind="word"),
         Column("Fall", kind="word"),
@@ -232,19 +221,25 @@ def _end(answer: Any, units: UnitSystem) -> str:
     """How the line ends; `water` was not in answers kept before it could be asked for."""
     out = answer["outlet"]
     water = out.get("water")
-    said = f" {water['sentence']}" if water else ""
-    return (
-        f"{OUTLET[out['kind']]}, at {figures.label_at(out['at'], units)}. Trench bottom "
-        f"{figures.deep(out['dig_depth'], units)}, {figures.cover(out['cover'], units)}, invert "
-        f"{figures.level(out['invert'], answer, units)}.{said}"
+    levels = say(
+        "papers.end_levels",
+        deep=figures.deep(out["dig_depth"], units),
+        cover=figures.cover(out["cover"], units),
+        level=figures.level(out["invert"], answer, units),
     )
+    said = [say(f"papers.end.{out['kind']}", at=figures.label_at(out["at"], units)), levels]
+    return " ".join([*said, water["sentence"]] if water else said)
 
 
 def _covers(answer: Any, units: UnitSystem) -> Table:
     rows = tuple(
         (
             cover["what"],
-            f"{figures.label_at(cover['from'], units)} to {figures.label_at(cover['to'], units)}",
+            say(
+                "papers.stretch",
+                from_=figures.label_at(cover["from"], units),
+                to=figures.label_at(cover["to"], units),
+            ),
             figures.depth_text(cover["cover"], units),
             "not known" if cover["least"] is None else figures.depth_text(cover["least"], units),
         )
@@ -268,9 +263,12 @@ def _crossings(answer: Any, units: UnitSystem) -> Table:
             (
                 crossing["what"],
                 crossing["label"],
-                f"{ends[0]} to {ends[1]}",
+                say("papers.stretch", from_=ends[0], to=ends[1]),
                 figures.depth_text(crossing["top_depth"], units),
-                f"{crossing['pass']} it, {figures.depth_text(crossing['clearance'], units)} clear",
+                say(
+                    f"papers.passes.{crossing['pass']}",
+                    clearance=figures.depth_text(crossing["clearance"], units),
+                ),
             )
         )
     columns = (
@@ -281,8 +279,4 @@ def _crossings(answer: Any, units: UnitSystem) -> Table:
         Column("The pipe passes", kind="word"),
     )
     reach = figures.depth_text(figures.HAND_DIG_M / units.depth_m, units)
-    note = (
-        f"Hand-dig zones reach {reach} either side of something crossed square; further where it "
-        "is crossed at a slant or the marks say so. Expose it and measure its true depth first."
-    )
-    return Table("Crossings", columns, tuple(rows), (note,))
+    return Table("Crossings", columns, tuple(rows), (say("papers.hand_dig", reach=reach),))

@@ -34,7 +34,7 @@ TEXTS: Final[dict[str, str]] = {
     "why.cover": "The soil over the pipe at {up} keeps it down, and it must fall {needed} from "
     "there.",
     "why.cover_here": "The soil over the pipe keeps it down there.",
-    "why.cover_under": "The {limit} at {up} keeps it down, and it must fall {needed} from there.",
+    "why.cover_under": "At {up} the {limit} keeps it down, and it must fall {needed} from there.",
     "why.under": "It must pass {limit} at {up}, and fall {needed} from there.",
     "why.branch": "It must be low enough for {limit} to join at {up}, and fall {needed} from "
     "there.",

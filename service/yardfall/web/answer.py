@@ -18,6 +18,7 @@ from yardfall.core.route import SAME_STATION_M
 from yardfall.core.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.water import Water
+from yardfall.sentences import say
 from yardfall.trees import Tree
 from yardfall.web.assumption import Assumption
 from yardfall.web.backwater_answer import (
@@ -292,8 +293,8 @@ def catalogue_answer(units: UnitSystem) -> dict[str, Any]:
 
 
 def caution_answer(caution: Caution) -> dict[str, str]:
-    """A caution with its source."""
-    return {"code": caution.code, "text": caution.text, "source": caution.source}
+    """A caution in words, with its source."""
+    return {"code": caution.code, "text": say(f"cautions.{caution.code}"), "source": caution.source}
 
 
 def assumption_answer(a: Assumption, units: UnitSystem) -> dict[str, Any]:

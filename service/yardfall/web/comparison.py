@@ -105,14 +105,7 @@ def _best(alternatives: list[dict[str, Any]]) -> dict[str, str | None]:
 def _sentence(alternatives: list[dict[str, Any]], best: dict[str, str | None]) -> str:
     fit = sum(one["verdict"] == "yes" for one in alternatives)
     if not fit:
-        return "None of these plans is a plain yes."
-    told = [
-        f"{best[key]} {words}"
-        for key, words in (
-            ("most_spare", "has the most fall to spare"),
-            ("least_dig", "digs least"),
-            ("least_cost", "costs least by your prices"),
-        )
-        if best[key] is not None
-    ]
-    return f"{fit} of {len(alternatives)} fit: {'; '.join(told)}."
+        return say("comparison.none_fits")
+    parts = {key: name for key, name in best.items() if name is not None}
+    priced = "_priced" if "least_cost" in parts else ""
+    return say(f"comparison.fit{priced}", fit=str(fit), count=str(len(alternatives)), **parts)

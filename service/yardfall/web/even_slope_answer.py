@@ -45,7 +45,8 @@ def measure_sentence(one: ToMeasure, units: UnitSystem, *, known: bool) -> str:
     }
     if not told:
         return say("even_slope.measure.neither", station=station, most=units.depth_text(MOST_OFF_M))
-    return say(f"even_slope.measure.{'_and_'.join(told)}", station=station, **told)
+    which = "rise_and_dip" if len(told) > 1 else "rise" if "rise" in told else "dip"
+    return say(f"even_slope.measure.{which}", station=station, **told)
 
 
 def even_slope_condition(plan: Plan, units: UnitSystem) -> dict[str, Any] | None:

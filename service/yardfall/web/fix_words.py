@@ -43,9 +43,9 @@ def change_text(
     name: str = change
     match change:
         case "start_cover" | "start_depth":
-            name += "_deeper" if _number(after) > _number(before) else ""
+            name = f"{change}_deeper" if _number(after) > _number(before) else change
         case "start_invert":
-            name += "_deeper" if _number(after) < _number(before) else ""
+            name = f"{change}_deeper" if _number(after) < _number(before) else change
         case "run_out":
             parts["least"] = units.depth_text(values_of(design).thin_cover_m)
             name = "run_out" if _number(before) > 0 else "run_out_first"
@@ -68,7 +68,7 @@ def change_text(
             name = f"crossing_{after}"
             parts["where"] = units.station_label(where_m or 0.0)
         case "grade_changes":
-            name += "_one" if after == 1 else ""
+            name = "grade_changes_one" if after == 1 else change
         case "soil_start" | "soil_dip" | "soil_hump":
             parts |= _soil(values or {}, units)
     return say(f"fixes.{name}", **parts)

@@ -59,7 +59,9 @@ def refuse_what_needs_ground(body: dict[str, Any]) -> None:
     if body["outlet"]["kind"] != "tie_in":
         found.append(("/outlet/kind", "even_slope.pipe_drop.outlet_kind"))
     found += [
-        (f"/outlet/{by}", "even_slope.pipe_drop.outlet") for by in ("depth", "invert") if by in body["outlet"]
+        (f"/outlet/{by}", "even_slope.pipe_drop.outlet")
+        for by in ("depth", "invert")
+        if by in body["outlet"]
     ]
     if body.get("grade", {}).get("shape") == "least_dig":
         found.append(("/grade/shape", "even_slope.pipe_drop.shape"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
@@ -11,23 +11,16 @@ from yardfall.core.decision import Design, Remark
 from yardfall.core.no_outlet import Loosened
 from yardfall.core.units import UnitSystem
 from yardfall.reach import Asked, Outcome, TargetFound
+from yardfall.sentences import say
 from yardfall.web.answer import assumption_answer, caution_answer, outlet_answer
 from yardfall.web.fix_answer import POINTERS
 from yardfall.web.fix_words import change_text, value_answer
 from yardfall.web.numbers import rounded
-from yardfall.web.reach_areas import REASONS, chance_areas, spare_areas
+from yardfall.web.reach_areas import CLOSED_OFF, REASONS, chance_areas, spare_areas
 from yardfall.web.reach_reading import ReadReach, with_line
 from yardfall.web.verdict import verdict_answer
 from yardfall.web.warnings import warning_answer
 from yardfall.yard_routes import RouteFound
-
-TITLES: Final = {
-    "asked": "To the place you asked for",
-    "shortest": "Shortest",
-    "most_spare": "Most fall left over",
-    "least_dig": "Easiest dig that keeps half of that fall",
-    "nearest_miss": "Comes nearest",
-}
 
 
 def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
@@ -89,29 +82,25 @@ def _summary(outcome: Outcome, read: ReadReach, routes: set[str]) -> dict[str, A
 def _sentence(outcome: Outcome, read: ReadReach, share: float) -> str:
     spare_m, units = outcome.best_m, read.units
     count = len(outcome.targets)
+    asked = "_asked" if count else ""
     if spare_m is None:
-        where = "asked for" if count else "in the yard where an outlet is looked for"
-        return f"Gravity does not bring this pipe to any place {where}."
+        return say(f"reach.nowhere_ever{asked}")
     amount = units.depth_text(abs(spare_m))
     if spare_m < 0:
-        nowhere = "At no place asked for" if count else "Nowhere in the yard"
-        said = f"{nowhere}: at the best place {amount} of fall is missing."
+        said = say(f"reach.nowhere{asked}", amount=amount)
         if outcome.loosen:
             return f"{said} {_loosen(outcome.loosen[0], read.request.plan.design, units)['text']}"
         return said
-    if count:
+    if count == 1:
+        said = say("reach.at_the_place", amount=amount)
+    elif count:
         met = sum(target.kind in ("outlet", "conditional") for target in outcome.targets)
-        reached = "the place" if count == 1 else f"{met} of the {count} places"
-        return (
-            f"It can come out at {reached} asked for, with up to {amount} of fall to spare. "
-            "Each route's own plan decides."
-        )
-    percent = share * 100
-    part = "under 1 %" if percent < 1 else f"about {percent:.0f} %"
-    return (
-        f"It can come out on {part} of what was searched, with up to {amount} of fall to spare. "
-        "Each route's own plan decides."
-    )
+        said = say("reach.at_places", met=str(met), count=str(count), amount=amount)
+    elif share * 100 < 1:
+        said = say("reach.on_little", amount=amount)
+    else:
+        said = say("reach.on_part", percent=f"{share * 100:.0f}", amount=amount)
+    return f"{said} {say('reach.routes_decide')}"
 
 
 def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
@@ -122,10 +111,11 @@ def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
     if grading.shape == "least_dig":
         changes = {"shape": grading.shape, "max_breaks": grading.max_breaks}
         body["grade"] = {**body.get("grade", {}), **changes}
-    titles = [TITLES[kind] for kind in route.kinds]
+    first, *others = route.kinds
+    titles = [say(f"reach.route.{first}"), *(say(f"reach.route_also.{one}") for one in others)]
     return {
         "kinds": list(route.kinds),
-        "title": ", ".join([titles[0], *(t[0].lower() + t[1:] for t in titles[1:])]),
+        "title": ", ".join(titles),
         "line": body["route"]["line"],
         "length": rounded(plan.route.length_m / units.length_m),
         "bends": len(route.line) - 2,
@@ -140,16 +130,11 @@ def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
 
 def _told(kind: str, spare_m: float | None, units: UnitSystem) -> str:
     if spare_m is None:
-        return REASONS.get(kind, REASONS["closed_off"])
+        return say(f"reach.why.{kind if kind in REASONS else CLOSED_OFF}")
     amount = units.depth_text(abs(spare_m))
-    if spare_m >= 0 and kind == "conditional":
-        return (
-            f"The pipe can come out here if a usual value gives way, with {amount} of fall to "
-            "spare."
-        )
     if spare_m >= 0:
-        return f"The pipe can come out here, with {amount} of fall to spare."
-    return f"The pipe comes here too deep to come out: {amount} of fall is missing."
+        return say("reach.here_if" if kind == "conditional" else "reach.here", amount=amount)
+    return say("reach.not_here", amount=amount)
 
 
 def _target(target: TargetFound, units: UnitSystem) -> dict[str, Any]:

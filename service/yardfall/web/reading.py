@@ -19,6 +19,7 @@ from yardfall.core.request import (
 )
 from yardfall.core.trench import Crossing, Start
 from yardfall.core.units import FOOT_M, UnitSystem
+from yardfall.sentences import say
 from yardfall.survey import under
 from yardfall.web.assumption import COMMON, Assumption
 from yardfall.web.fields import BIG
@@ -71,7 +72,13 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
     rod_unit = body["ground"].get("rod_unit", units.rod_unit)
     if survey.every_m is not None and "stations" not in body:
         assumed.append(
-            Assumption("/stations/every", survey.every_m, "length", "Station spacing", COMMON)
+            Assumption(
+                "/stations/every",
+                survey.every_m,
+                "length",
+                say("assumptions.station_spacing"),
+                COMMON,
+            )
         )
     head = body.get("head", {"openings": []})
     margin = head.get("margin")
@@ -158,7 +165,7 @@ def _grading(
                 "/grade/min_percent",
                 least * 100,
                 "percent",
-                "Minimum grade of this pipe",
+                say("assumptions.min_grade"),
                 pipe.source.rsplit("; ", 1)[-1],
             )
         )
@@ -211,11 +218,11 @@ def _accuracy(
     if usual is None:
         return None
     instrument = INSTRUMENTS[usual]
-    words = f"Accuracy of the ground: {instrument.label}"
+    words = say("assumptions.accuracy", instrument=instrument.label)
     if instrument.per_m:
-        words += (
-            f", for every {instrument.per_m / FOOT_M:.0f} ft ({instrument.per_m:.1f} m) of reach"
-        )
+        feet, metres = f"{instrument.per_m / FOOT_M:.0f}", f"{instrument.per_m:.1f}"
+        named = instrument.label
+        words = say("assumptions.accuracy_reach", instrument=named, feet=feet, metres=metres)
     assumed.append(Assumption("/accuracy", instrument.error_m, "depth", words, instrument.source))
     return Accuracy(instrument)
 

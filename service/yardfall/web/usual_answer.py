@@ -7,6 +7,7 @@ import math
 from yardfall.core.easing import SAME_M
 from yardfall.core.plan import Plan
 from yardfall.core.trench import SURFACE_OUTLETS
+from yardfall.sentences import say
 from yardfall.web.assumption import COMMON, Assumption
 
 
@@ -18,20 +19,20 @@ def usual_assumptions(plan: Plan) -> list[Assumption]:
     limits, outlet, found = plan.design.limits, plan.design.outlet, []
     if free.cover:
         nominal = how.nominal and limits.min_cover_m < free.values.cover_m - SAME_M
-        words = "Minimum cover under lawn"
+        words = say("assumptions.min_cover")
         if nominal and limits.min_cover_m >= free.values.nominal_cover_m - SAME_M:
-            words = "Minimum cover under lawn, an inch less where the ground dips"
+            words = say("assumptions.min_cover_dips")
         elif limits.min_cover_m < free.values.cover_m - SAME_M:
-            words = "Minimum cover, no more than the start has"
+            words = say("assumptions.min_cover_of_start")
         found.append(Assumption("/limits/min_cover", limits.min_cover_m, "depth", words, COMMON))
     if free.run_out and outlet.kind in SURFACE_OUTLETS and how.run_out_m is None:
-        words = "Length before the outlet on which the cover may run out"
+        words = say("assumptions.outlet_taper")
         taper = Assumption("/limits/outlet_taper", limits.outlet_taper_m, "length", words, COMMON)
         found.append(taper)
     if free.outlet_depth:
-        sides = [("min", outlet.least_m, "Least"), ("max", outlet.most_m, "Greatest")]
+        sides = [("min", outlet.least_m, "least"), ("max", outlet.most_m, "greatest")]
         for key, value_m, word in sides[: 1 if how.outlet_m is not None else 2]:
             if math.isfinite(value_m):
-                words = f"{word} depth of the trench at the outlet"
+                words = say(f"assumptions.outlet_{word}")
                 found.append(Assumption(f"/outlet/depth/{key}", value_m, "depth", words, COMMON))
     return found

@@ -204,12 +204,13 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
         fall = units.depth_text(chance.model.whole_fall_m)
         return say("even_slope.chance.adds_up", chance=words, label=chance.model.label, fall=fall)
     two_values_m = math.sqrt(2) * chance.model.typical_m
-    said = f"The chance that a line exists is {words}, with {chance.model.label}: a fall between "
-    said += f"two readings is good to about {units.depth_text(two_values_m)} (standard error)."
+    said = say(
+        "chance.line_exists",
+        chance=words,
+        readings=chance.model.label,
+        error=units.depth_text(two_values_m),
+    )
     if chance.model.common_m > 0:
-        said += (
-            f" What the whole raster may be off by, {units.depth_text(chance.model.common_m)}, "
-            "cancels; what differs from cell to cell does not, so it cannot settle a fall smaller "
-            "than that."
-        )
+        common = units.depth_text(chance.model.common_m)
+        said = f"{said} {say('chance.raster_cancels', common=common)}"
     return said
