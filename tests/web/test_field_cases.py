@@ -227,7 +227,8 @@ def test_one_4_in_pipe_is_too_small_for_four_downspouts(client) -> None:
     assert flow["flow"] == approx(2380 * 6 * 0.01039, rel=1e-3)
     assert flow["carries"] is False
     assert all(basis["share_of_capacity"] > 1 for basis in flow["bases"])
-    assert flow["sentence"].startswith("The pipe is too small: 148 gpm")
+    assert flow["sentence"].startswith("The pipe is too small")
+    assert "148 gpm" in flow["sentence"]
 
 
 def test_40_ft_to_a_storm_drain_has_slope_enough(plan) -> None:
