@@ -62,7 +62,7 @@ def test_the_same_lawn_with_a_pop_up_is_a_plain_yes_and_with_daylight_a_conditio
     assert sign_colour(sheet) != green
     assert sheet.locator("#sign").inner_html() != drawn, "told by colour alone"
     expect(sheet.get_by_role("group", name="Verdict: yes, on conditions")).to_be_visible()
-    expect(sheet.locator("#conditions li").first).to_contain_text("The pipe ends 9.4 in deep")
+    expect(sheet.locator("#conditions li").first).to_contain_text("The trench is 9.4 in deep")
     expect(sheet.locator("#profile .ditch")).to_have_count(1)
     expect(cell(sheet, "outlet.max")).to_have_attribute("placeholder", "9.6")
     expect(sheet.get_by_role("button", name="See the stations to dig by")).to_be_visible()
@@ -96,7 +96,7 @@ def test_the_other_way_is_shown_where_it_is_a_yes_and_told_where_it_is_none(
 ) -> None:
     page = open_page(empty=True, phone=True)
     a_lawn(page, HOLLOW, "pop_up")
-    expect(sentence(page)).to_contain_text("Yes, if the cover may run out")
+    expect(sentence(page)).to_contain_text("Yes, if the cover may thin")
     before = expect_answer(page)
     expect(page.locator("#profile .thin")).to_have_count(1)
     other = page.get_by_role("button", name="See it with one change of grade instead")

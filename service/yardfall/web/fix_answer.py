@@ -104,12 +104,15 @@ def _text(fix: Fix, plan: Plan, units: UnitSystem) -> str:
 
 
 def _advice(plan: Plan, units: UnitSystem) -> list[dict[str, str]]:
-    """What no second run can prove: going on over ground that was not measured, and a pump."""
+    """What no second run can prove: going on over ground that was not measured, and a pump.
+
+    No pump where the ground falls too much for the pipe.
+    """
     found = []
     if plan.further_m is not None:
         length = units.length_text(plan.further_m)
         found.append({"code": "carry_on", "text": say("fixes.carry_on", length=length)})
-    if plan.explained and plan.verdict == "no":
+    if plan.explained and plan.verdict == "no" and not plan.judged.decision.pinch.steep:
         lift_m = float(plan.points.ground_m.max() - plan.decision.invert_m[0])
         lift = units.length_text(round(lift_m / units.length_m, 1) * units.length_m)
         flow_m3s = (
