@@ -114,7 +114,7 @@ class Case:
     def on_ground(self, ground: GroundProfile) -> Case:
         """The same design over other ground, known at the same points."""
         end_m = float(self.points.at_m[-1])
-        site = site_of(ground, end_m, values_of(self.as_it_is).run_out_m)
+        site = site_of(ground, end_m, values_of(self.as_it_is).stretch_m)
         design = at_last(self.as_it_is, site, end_m)
         points = shortened(ground, self.stations_m, end_m, design.limits)
         return replace(self, design=design, ground=ground, points=points, whole=self.whole or self)
