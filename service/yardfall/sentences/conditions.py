@@ -18,6 +18,7 @@ TEXTS: Final[dict[str, str]] = {
     "if.grade_change": "the grade may change once, at {at}",
     "if.deep": "the trench may be {depth} deep, with a protective system",
     "if.even_slope": "the ground between lies as even as it was taken",
+    "if.ground_not_known": "the ground above it, which was not measured, leaves it room",
     "if.soil_test": "a test shows that the soil soaks the water away",
     "run_in": "Over the first {length} as little as {least} of soil lies over the pipe, where even "
     "a shallow start usually has {usual}: no wheels and no spade there.",

@@ -13,7 +13,8 @@ TEXTS: Final[dict[str, str]] = {
     "with {drop_m} of drop in all. Measure it where listed before you dig.",
     "warning.ground_not_known": "Only the pipe's two ends are known, not the ground above it. No "
     "depth or cover is told, and limits on them were not held. Measure the ground before you dig.",
-    "chance.adds_up": "By these readings the chance that a pipe can be laid so that it drains is {chance}, with {label}: the errors of the "
+    "chance.adds_up": "By these readings the chance "
+    "that a pipe can be laid so that it drains is {chance}, with {label}: the errors of the "
     "steps add up, and the whole fall is good to about {fall} (standard error).",
     "measure.rise_and_dip": "{station}: a rise of more than {rise}, or a dip of more than {dip}, "
     "would spoil it.",

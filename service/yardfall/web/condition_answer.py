@@ -198,10 +198,11 @@ def _even_slope(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
     told = even_slope_condition(plan, units)
     if told is None:
         return ()
-    clause = say("conditions.if.even_slope")
+    known = plan.ground.known
+    clause = say("conditions.if.even_slope" if known else "conditions.if.ground_not_known")
     return (
         Said(
-            "even_slope",
+            "even_slope" if known else "ground_not_known",
             told["pointer"],
             told["text"],
             clause,
