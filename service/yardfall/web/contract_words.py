@@ -340,8 +340,6 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "depth": "From the ground down to the trench bottom there; {depth}.",
     },
     "ReachTarget": {"index": "Of the shape among `targets`, from 0."},
-    "TilesAnswer": {"max_zoom": "The closest zoom that there are tiles for."},
-    "SitePlanBeneath": {"turn": "Degrees that the picture is turned, clockwise."},
     "ConditionAnswer": {
         "from_at": "Station from which it holds; {distance}.",
         "to_at": "Station up to which it holds, past the end for a ditch; {distance}.",

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 UPLOAD_FIELDS: Final[dict[str, dict[str, str]]] = {
+    "TilesAnswer": {"max_zoom": "The closest zoom that there are tiles for."},
+    "SitePlanBeneath": {"turn": "Degrees that the picture is turned, clockwise."},
     "ScaleBody": {"points": "Two points [u, v] of the picture, in pixels."},
     "ScaleAnswer": {"points": "Two points [u, v] of the picture, in pixels."},
     "MapTieBody": {"origin": "[x, y] of the plan's 0, 0 in the `crs`."},
