@@ -17,6 +17,8 @@ MODULES: Final = (
     "doubts",
     "many_grounds",
     "knots",
+    "fewest_breaks",
+    "least_dig",
     "way",
 )
 """Those of the core with compiled loops, which their `warm` makes ready; the usual plan's first."""
