@@ -19,6 +19,7 @@ MODULES: Final = (
     "knots",
     "fewest_breaks",
     "least_dig",
+    "one_break",
     "way",
 )
 """Those of the core with compiled loops, which their `warm` makes ready; the usual plan's first."""
