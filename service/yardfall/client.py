@@ -129,6 +129,12 @@ class Answer(TypedDict):
     chance: float | None
 
 
+class LeastDig(TypedDict):
+    """How sure it is that the line digs least: `gap` is 0 where that is proven."""
+
+    gap: float
+
+
 class Plan(TypedDict):
     """POST /plan."""
 
@@ -136,6 +142,7 @@ class Plan(TypedDict):
     length: float
     stations: list[Station]
     answer: Answer
+    least_dig: LeastDig | None
     quantities: dict[str, Any]
     cautions: list[dict[str, Any]]
     warnings: list[Note]
