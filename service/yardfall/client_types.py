@@ -159,6 +159,12 @@ class PlanOutlet(TypedDict):
     water: OutletWater | None
 
 
+class LeastDig(TypedDict):
+    """How sure it is that the line digs least: `gap` is 0 where that is proven."""
+
+    gap: float
+
+
 class Plan(TypedDict):
     """POST /plan."""
 
@@ -168,6 +174,7 @@ class Plan(TypedDict):
     outlet: PlanOutlet
     grade_runs: list[GradeRun]
     answer: Answer
+    least_dig: LeastDig | None
     quantities: dict[str, Any] | None
     cautions: list[dict[str, Any]]
     warnings: list[Note]

@@ -133,6 +133,8 @@ def test_grade_changes_side_by_side(client: FlaskClient, yard_request: dict) -> 
     }
     answer = plan(client, body)
     volumes = [g["volume"] for g in answer["grade_changes"]]
+    assert answer["least_dig"] == {"gap": 0}
+    assert all((g["gap"] is None) == (g["volume"] is None) for g in answer["grade_changes"])
     assert [g["breaks"] for g in answer["grade_changes"]] == [0, 1, 2, 3]
     assert volumes == sorted(volumes, reverse=True)
     assert answer["trench"]["volume"] == pytest.approx(volumes[2])

@@ -100,7 +100,7 @@ def _changing_once(nearest: Eased) -> Eased:
     line = least_dig_line(grading, free, nearest.points)
     if line is None:
         return nearest
-    return replace(nearest, decision=replace(decision, invert_m=line))
+    return replace(nearest, decision=replace(decision, invert_m=line.invert_m))
 
 
 def _least(

@@ -26,6 +26,7 @@ from yardfall.core.decision import (
     Remark,
     band_of,
     decide,
+    dig_gap,
     least_dig_line,
 )
 from yardfall.core.doubts import GROUND_CODES, doubtful_grades, doubtful_pipe
@@ -55,10 +56,14 @@ BREAKS_SHOWN: Final = (0, 1, 2, 3)
 
 @dataclass(frozen=True)
 class Comparison:
-    """What a number of grade changes buys: bank volume of the trench, None where no line fits."""
+    """What a number of grade changes buys: bank volume of the trench, None where no line fits.
+
+    `gap` bounds how much less any such line could dig, as a share: 0 where proven.
+    """
 
     breaks: int
     volume_m3: float | None
+    gap: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -322,7 +327,11 @@ def compare_breaks(design: Design, points: Alignment, decision: Decision) -> tup
     band = decision.band.from_start(start_m) if decision.yes else decision.band
     lines = [(k, least_dig_line(design.grading, band, points, k)) for k in BREAKS_SHOWN]
     return tuple(
-        Comparison(k, None if line is None else volume_of(design, points, line))
+        Comparison(k, None)
+        if line is None
+        else Comparison(
+            k, volume_of(design, points, line.invert_m), dig_gap(line, design.section, points)
+        )
         for k, line in lines
     )
 

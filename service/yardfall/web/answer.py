@@ -126,12 +126,16 @@ def plan_answer(
             "volume": rounded(plan.volume_m3 / units.volume_m3),
         },
         "quantities": None if plan.bill is None else bill_answer(plan.bill, units),
+        "least_dig": {"gap": rounded(plan.decision.gap)}
+        if plan.decision.yes and plan.design.grading.shape == "least_dig"
+        else None,
         "grade_changes": [
             {
                 "breaks": one.breaks,
                 "volume": None
                 if one.volume_m3 is None
                 else rounded(one.volume_m3 / units.volume_m3),
+                "gap": None if one.volume_m3 is None else rounded(one.gap),
             }
             for one in plan.comparisons
         ],

@@ -177,6 +177,11 @@ class GradeChanges(ma.Schema):
 
     breaks = ma.fields.Integer(required=True)
     volume = number(nullable=True)
+    gap = number(nullable=True)
+
+
+class LeastDig(ma.Schema):
+    gap = number()
 
 
 class HeadAnswer(ma.Schema):
@@ -207,6 +212,7 @@ class PlanAnswer(ma.Schema):
     crossings = parts(CrossingAnswer)
     trench = part(Trench)
     quantities = part(Quantities, allow_none=True)
+    least_dig = part(LeastDig, allow_none=True)
     grade_changes = parts(GradeChanges)
     head = part(HeadAnswer, allow_none=True)
     water = part(WaterAnswer, allow_none=True)

@@ -198,7 +198,14 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     },
     "AssumptionAnswer": {"value": "In `unit`."},
     "Trench": {"volume": "What is dug, bank measure; {volume}."},
-    "GradeChanges": {"volume": "What is then dug, bank measure; {volume}."},
+    "GradeChanges": {
+        "volume": "What is then dug, bank measure; {volume}.",
+        "gap": "As that of `least_dig`.",
+    },
+    "LeastDig": {
+        "gap": "0 to 1: how much less any line with as many changes of grade could dig, at the "
+        "most, as a share of what this one digs. 0: it is proven to dig least."
+    },
     "HeadAnswer": {
         "opening_level": "Elevation; {distance}.",
         "outlet_level": "Elevation of the water at the outlet; {distance}.",
