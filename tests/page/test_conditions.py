@@ -96,7 +96,7 @@ def test_the_other_way_is_shown_where_it_is_a_yes_and_told_where_it_is_none(
 ) -> None:
     page = open_page(empty=True, phone=True)
     a_lawn(page, HOLLOW, "pop_up")
-    expect(sentence(page)).to_contain_text("Yes, if the cover may thin")
+    expect(sentence(page)).to_contain_text("over the last 48 ft")
     before = expect_answer(page)
     expect(page.locator("#profile .thin")).to_have_count(1)
     other = page.get_by_role("button", name="See it with one change of grade instead")
