@@ -4,18 +4,20 @@ import { examplePlan } from "./examples.js";
 import { LiveAnswer } from "./live.js";
 import { askPlan } from "./service.js";
 import { isBlankRow, lineOf, withWayOf } from "./sums/document.js";
+import { uncountedCovers } from "./sums/covers.js";
 import { outOfGroundWords } from "./sums/depth_words.js";
 import { retakeWords, withFix } from "./sums/fixes.js";
 import { buildRequest, pathOf } from "./sums/request.js";
-import { wholeVerdict } from "./sums/shares.js";
 import { trespassWords } from "./sums/trespass.js";
 import { BillCard } from "./view/bill.js";
 import { showBranches } from "./view/branch_answers.js";
+import { Conditions } from "./view/conditions.js";
 import { uncountedWords } from "./view/crossings.js";
 import { bringUp, byId, say } from "./view/element.js";
 import { Profile } from "./view/profile.js";
 import { Sliders } from "./view/sliders.js";
 import { StationTable } from "./view/stations.js";
+import { showToMeasure } from "./view/to_measure.js";
 import { showWater } from "./view/water.js";
 import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy, waitForFixes } from "./view/why.js";
 
@@ -29,6 +31,9 @@ const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water"
 
 // The row that a path lies in, or the path itself.
 const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
+
+// Whether the plan can be dug by: a yes, on conditions or without any.
+const fits = (answer) => ["yes", "conditional"].includes(answer.whole.overall);
 
 export class Answers {
   #answer = null; // the last one, with the way that its grades are shown in
@@ -47,6 +52,7 @@ export class Answers {
     this.table = new StationTable(page.mark);
     this.sliders = new Sliders(page.store);
     this.bill = new BillCard(page.store, page.form, byId("papers"));
+    this.conditions = new Conditions(page.store, { ask: (plan) => this.#askQuietly(plan), pipeName: (code) => page.choices.nameOf(code) });
     this.live = new LiveAnswer({
       send: askPlan,
       onAnswer: (answer, about) => this.#answered(answer, about),
@@ -106,7 +112,10 @@ export class Answers {
   #notice(errors) {
     this.#errors = errors;
     const { store, yardMap } = this.page;
-    const seen = this.#answer ? [...trespassWords(store.plan, yardMap.plane), ...uncountedWords(store.plan), ...outOfGroundWords(this.#answer)] : [];
+    const seen = !this.#answer ? [] : [
+      ...trespassWords(store.plan, yardMap.plane), ...uncountedWords(store.plan), ...uncountedCovers(store.plan),
+      ...outOfGroundWords(this.#answer),
+    ];
     this.#checks = seen.length + (this.#answer?.warnings.length ?? 0);
     showNotices(errors, this.#answer, seen);
   }
@@ -147,6 +156,7 @@ export class Answers {
   #drop() {
     this.#answer = null;
     for (const id of PARTS) byId(id).hidden = true;
+    this.conditions.hide();
     this.page.yardMap.hideStations();
     this.page.runs.take(null, this.page.store.plan);
   }
@@ -186,8 +196,8 @@ export class Answers {
   #answered(answer, { newest, brief, body }) {
     const { form, verdict, yardMap, bases, store } = this.page;
     const { plan } = store;
-    const whole = wholeVerdict(answer);
-    verdict.show(whole.verdict, whole.sentence);
+    verdict.show(answer.whole.overall, answer.whole.sentence);
+    this.conditions.show(answer);
     this.#ground = body.ground;
     this.#draw(answer, plan);
     waitForFixes(brief);
@@ -201,6 +211,7 @@ export class Answers {
     if (brief) return;
     showChanges(answer);
     showCautions(answer);
+    showToMeasure(answer);
     showFixes(answer, (fixes) => this.#applying(fixes, answer.length));
     say(byId("retake"), retakeWords(answer) ?? "");
     this.#showUsual();
@@ -212,7 +223,8 @@ export class Answers {
   // Show the figures of an answer, its grades in the way that the plan has them.
   #draw(answer, plan) {
     this.#answer = { ...answer, way: plan.grade.way };
-    this.profile.show(this.#answer);
+    if (answer.ground_known) this.profile.show(this.#answer);
+    byId("profile-card").hidden = !answer.ground_known;
     showWhy(this.#answer);
     showWater(this.#answer);
     showBranches(this.#answer);
@@ -250,7 +262,7 @@ export class Answers {
       return {
         words: "This is a demo yard.",
         actions: [
-          ...(wholeVerdict(answer).verdict === "yes" ? [] : [mend]),
+          ...(fits(answer) ? [] : [mend]),
           { text: "Type your own readings", act: this.steps.typeReadings },
           { text: "Draw your own line", act: this.steps.draw },
           ...check,
@@ -258,7 +270,16 @@ export class Answers {
       };
     }
     const dig = { text: "See the stations to dig by", act: () => bringUp("stations") };
-    return { actions: [wholeVerdict(answer).verdict === "yes" ? dig : mend, ...check] };
+    const measure = { text: "See where to measure next", act: () => bringUp("to-measure") };
+    const next = [...(answer.to_measure.length ? [measure] : []), ...(answer.ground_known ? [dig] : [])];
+    return { actions: [...(fits(answer) ? next : [mend]), ...check] };
+  }
+
+  // What the planner says of a plan, without showing it; null where something in it is wrong.
+  async #askQuietly(plan) {
+    const { body } = buildRequest(plan, this.page.bases.get(plan.base));
+    const result = body && await askPlan(body, undefined, { brief: true });
+    return result?.answer ?? null;
   }
 
   #isDemo(plan) {

@@ -6,7 +6,7 @@ import { emptyPlan, examplePlan, examplePlans } from "./examples.js";
 import { StationMark } from "./mark.js";
 import { fetchDemo } from "./service.js";
 import { PlanStore } from "./store.js";
-import { demoDocument, inUnits, withGround, withWayOf } from "./sums/document.js";
+import { demoDocument, inUnits, isDiggable, TABLELESS, withGround, withWayOf } from "./sums/document.js";
 import { shapeStretch } from "./sums/branches.js";
 import { lineLength } from "./sums/line.js";
 import { withPaper } from "./sums/paper.js";
@@ -21,6 +21,7 @@ import { AsBuilt } from "./view/as_built.js";
 import { BendTable } from "./view/bends.js";
 import { branchKind } from "./view/branches.js";
 import { Choices } from "./view/choices.js";
+import { coverKind } from "./view/covers.js";
 import { CROSSINGS } from "./view/crossings.js";
 import { byId, h, say } from "./view/element.js";
 import { buildFiner } from "./view/finer.js";
@@ -91,6 +92,7 @@ class Page {
     buildParts(byId("inflow-parts"));
     this.things = {
       crossings: new ThingList(this.store, this.form, CROSSINGS),
+      covers: new ThingList(this.store, this.form, coverKind(this.store, { planeOf, onMove: (id) => this.#corners(id) })),
       inflows: new ThingList(this.store, this.form, INFLOWS),
       branches: new ThingList(this.store, this.form, branchKind(this.store)),
       openings: new ThingList(this.store, this.form, OPENINGS),
@@ -116,8 +118,8 @@ class Page {
       onExample: (kind) => this.store.edit((plan) => withWayOf(examplePlan(this.demo, kind, plan.units), plan)),
     });
     this.fractions = new FractionKeys(this.store);
-    this.papers = new Papers(byId("papers"), () => this.#paperRequest());
-    this.trench = new TrenchCheck(() => this.#request(), byId("cautions"));
+    this.papers = new Papers(byId("papers"), () => isDiggable(this.store.plan) && this.#paperRequest());
+    this.trench = new TrenchCheck(() => (isDiggable(this.store.plan) ? this.#request() : null), byId("cautions"));
     this.oldPipe = new OldPipeCheck(this.store, this.form, { pipes: this.choices.pipes, before: byId("cautions") });
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
@@ -182,6 +184,16 @@ class Page {
     byId("map-tools").scrollIntoView({ block: "nearest" });
   }
 
+  // Draw the corners of an area, or move those that it has.
+  #corners(id) {
+    this.active.choose(id);
+    if (this.active.points.length) this.#take(id);
+    else {
+      this.pen.goOn(id);
+      byId("map-tools").scrollIntoView({ block: "nearest" });
+    }
+  }
+
   #typeReadings() {
     this.store.edit((plan) => withWayOf(withGround(emptyPlan(this.demo, plan.units), "level_line"), plan));
     byId("ground").scrollIntoView({ block: "start" });
@@ -194,7 +206,7 @@ class Page {
     byId("redo").disabled = !this.store.canRedo;
     for (const radio of document.querySelectorAll("input[name=units]")) radio.checked = radio.value === plan.units;
     byId("ground-kind").value = plan.ground;
-    byId("yard-open").hidden = plan.ground === "raster";
+    byId("yard-open").hidden = TABLELESS.includes(plan.ground);
     this.bases.show(plan);
     this.choices.show(plan);
     showParts(plan);

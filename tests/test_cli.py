@@ -57,19 +57,19 @@ def test_a_plan_as_a_table(run) -> None:
     code, out, _ = run("plan", str(EXAMPLE), "--table")
     assert code == 0
     lines = out.splitlines()
-    assert lines[0] == "Yes: 2.6 in of fall to spare."
+    assert lines[:3] == ["Yes: 2.6 in of fall to spare.", "On the whole: yes.", ""]
     head = ["station", "string to ground in", "dig in", "cover in", "string to bottom", "grade %"]
-    assert re.split(r"  +", lines[2]) == head
-    assert [line.split()[0] for line in lines[3:8]] == ["0+00", "0+13", "0+26", "0+39", "0+52"]
-    assert lines[4].split() == ["0+13", "10.5", "13", "8.5", "23", "1/2", "1.28"]
-    assert len({len(line) for line in lines[2:8]}) == 1, "columns line up"
+    assert re.split(r"  +", lines[3]) == head
+    assert [line.split()[0] for line in lines[4:9]] == ["0+00", "0+13", "0+26", "0+39", "0+52"]
+    assert lines[5].split() == ["0+13", "10.5", "13", "8.5", "23", "1/2", "1.28"]
+    assert len({len(line) for line in lines[3:9]}) == 1, "columns line up"
     assert "Caution: Call the utility marking service" in out
 
 
 def test_a_table_with_rod_readings(run) -> None:
     _, out, _ = run("plan", str(ROOT / "openapi" / "examples" / "rod.json"), "--table")
-    assert "rod" in out.splitlines()[2]
-    assert out.splitlines()[3].split()[-2] == "6.43"
+    assert "rod" in out.splitlines()[3]
+    assert out.splitlines()[4].split()[-2] == "6.43"
 
 
 def test_a_no_is_told_and_is_no_failure(run, request_file, yard_request) -> None:

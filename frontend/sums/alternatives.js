@@ -10,7 +10,7 @@ export const NOW = "As it stands now";
 const OUTLETS = {
   pop_up: "pop-up lid", daylight: "daylight", curb: "curb", dry_well: "dry well", tie_in: "another drain",
 };
-const VERDICTS = { yes: "Yes", no: "No", too_close: "Too close to call" };
+const VERDICTS = { yes: "Yes", conditional: "Yes, on conditions", no: "No", too_close: "Too close to call" };
 
 // The first of "Plan A", "Plan B" … that is free.
 export const freeName = (kept) =>
@@ -46,7 +46,7 @@ export function rowsOf({ alternatives, best, units }, way = "") {
   const depth = size("depth", units === "us" ? 1 : 0);
   const row = (head, cell, name = null) => ({ head, cells: alternatives.map(cell), best: name });
   return [
-    row("Can it run by gravity?", (one) => VERDICTS[one.verdict]),
+    row("Can it run by gravity?", (one) => VERDICTS[one.overall]),
     row("Fall to spare", (one) => spareWords(one.spare, depth), best.most_spare),
     row("Chance that it works", (one) => (one.chance === null ? "–" : `${Math.round(one.chance * 100)} %`)),
     row("Pipe", (one) => one.pipe),

@@ -1,12 +1,15 @@
 // Branches in the request: each a line with its own ground, pipe and start that ends in another.
-import { BRANCH_GROUNDS, BRANCH_PARTS } from "./branch_columns.js";
+import { BRANCH_GROUNDS, BRANCH_PARTS, BY_DROP } from "./branch_columns.js";
+import { readCovers } from "./covers.js";
 import { readCrossings } from "./crossings.js";
+import { dropOf, turnedOf } from "./drop.js";
 import { DRAWN_ONLY, isFinishedRow, OWN_PIPE, SHEETS, unitAt } from "./document.js";
 import { isBlank, readEntry } from "./entry.js";
 import { readHead, readInflows } from "./inflows.js";
 import { bookOf } from "./level_book.js";
-import { planeOf } from "./line.js";
+import { lineLength, planeOf } from "./line.js";
 import { joinOf, MAIN, pipeLine, pointsOf } from "./shapes.js";
+import { stepsLength } from "./sheet.js";
 import { lengthUnitM, plain } from "./units.js";
 
 const MOST_LEVELS = 5;
@@ -16,6 +19,7 @@ const GROUND_LACKS = {
   rod: "its level book: a backsight and two stations or more",
   elevations: "the elevation of the ground at two stations or more",
   slopes: "the slope of the ground along it",
+  steps: "the steps down along it",
 };
 
 // What a branch still needs before it counts, in words; [] where nothing is missing.
@@ -31,7 +35,10 @@ export function branchLacks(plan, row) {
   }
   if (isBlank(row.start_value)) lacks.push(row.start_by === "invert" ? "the level it starts at" : "how deep it starts");
   const kind = branchGround(plan, row);
-  if (kind && finished(plan, row.key, BRANCH_GROUNDS[kind].sheet).length < BRANCH_GROUNDS[kind].least) {
+  if (kind === BY_DROP) {
+    if (isBlank(row.ground_drop)) lacks.push("the drop of the ground along it");
+    if (!drawn && isBlank(row.length)) lacks.push("its length");
+  } else if (kind && finished(plan, row.key, BRANCH_GROUNDS[kind].sheet).length < BRANCH_GROUNDS[kind].least) {
     lacks.push(GROUND_LACKS[kind]);
   }
   return lacks;
@@ -95,6 +102,7 @@ function readBranch({ plan, base, ground, reader, row, path, place, below }) {
       : { length: typed.length ?? lastAt(plan, row) },
     ground: readGround({ plan, ground, reader, row, path, place }),
     ...readParts({ reader, row, path, at, value: typed.start_value }),
+    ...readCovers(plan, reader, { key: row.key, pointer: place, alongOf: (key) => (drawn ? alongOf(plan, key, plane) : null) }),
     ...readCrossings(plan, reader, row.key, place),
     ...readInflows(plan, reader, row.key, place),
     ...readHead(plan, reader, row.key, place),
@@ -119,7 +127,7 @@ function readParts({ reader, row, path, at, value }) {
   const parts = {
     pipe: { ...(row.pipe !== OWN_PIPE && { code: row.pipe }), ...said.pipe },
     start: { [row.start_by]: value, ...said.start },
-    grade: { ...said.grade, ...(bent && { shape: row.shape }), ...(!bent && row.aim !== "least_fall" && { aim: row.aim }) },
+    grade: { ...said.grade, ...(row.shape && { shape: row.shape }), ...(!bent && row.aim !== "least_fall" && { aim: row.aim }) },
     limits: { ...said.limits, ...(row.dig_by && { dig_by: row.dig_by }) },
     stations: { ...said.stations, ...(list && { at: list }) },
   };
@@ -130,13 +138,17 @@ function readGround({ plan, ground, reader, row, path, place }) {
   const kind = branchGround(plan, row);
   reader.place(`${place}/ground`, `${path}.ground`);
   if (!kind) return ground;
+  if (kind === BY_DROP) {
+    return dropOf(reader, { drop: `${path}.ground_drop`, hump_at: `${path}.hump_at`, hump_height: `${path}.hump_height` }, "ground", place);
+  }
   const { sheet, list } = BRANCH_GROUNDS[kind];
   const columns = Object.keys(SHEETS[sheet]).filter((name) => name !== "branch");
   const rows = finished(plan, row.key, sheet).map((found, i) => {
     reader.place(`${place}/ground/${list}/${i}`, found.path);
     return reader.row(sheet, found.row, found.path, columns);
   });
-  if (kind !== "rod") return { kind, [list]: rows };
+  if (kind === "steps") reader.place(`${place}/ground/reversed`, `${path}.reversed`);
+  if (kind !== "rod") return { kind, [list]: rows, ...(kind === "steps" && turnedOf(row)) };
   const fields = { name: "benchmark", elevation: "benchmark_elevation", unit: "rod_unit", distance: "levelled" };
   const paths = Object.fromEntries(Object.entries(fields).map(([name, column]) => [name, `${path}.${column}`]));
   return bookOf(reader, rows, paths, finished(plan, row.key, "branch_known"), place);
@@ -166,7 +178,14 @@ export function tapeStretch(plan, lengthM, key = "") {
   return taped > 0 && lengthM > 0 ? (taped * lengthUnitM(plan.units)) / lengthM : 1;
 }
 
-// The same for any shape on the map by its id: what is no pipe has no tape.
+// A drawn line by its key: {line, scale, toMetres}, `line` in metres on the base's plane, `scale`
+// the stations to a metre of it.
+export function alongOf(plan, key, plane) {
+  const line = pipeLine(plan, key, plane);
+  return { line, scale: tapeStretch(plan, lineLength(line), key) / lengthUnitM(plan.units), toMetres: plane.toMetres };
+}
+
+// How much longer any shape on the map, by its id, is by tape: what is no pipe has none.
 export function shapeStretch(plan, id, lengthM) {
   const [kind, key] = id.split(":");
   return ["line", "branch"].includes(kind) ? tapeStretch(plan, lengthM, key ?? "") : 1;
@@ -174,6 +193,10 @@ export function shapeStretch(plan, id, lengthM) {
 
 function lastAt(plan, row) {
   const { sheet } = BRANCH_GROUNDS[branchGround(plan, row)];
+  if (sheet === "branch_steps") {
+    const own = finished(plan, row.key, sheet);
+    return stepsLength(own.map((found) => found.row), unitAt(plan, `${own[0].path}.length`));
+  }
   const column = sheet === "branch_runs" ? "to" : "at";
   const stations = finished(plan, row.key, sheet)
     .map((found) => readEntry(found.row[column], unitAt(plan, `${found.path}.${column}`)).value ?? 0);

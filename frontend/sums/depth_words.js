@@ -34,7 +34,7 @@ export const isStrung = ({ references = [] }) => references.length > 0 && refere
 
 // Where the pipe would lie wholly above the trench that is left: the worst station in a sentence.
 export function outOfGroundWords({ stations, units }) {
-  const out = stations.filter(({ dig_depth: depth }) => isAbove(depth, units));
+  const out = stations.filter(({ dig_depth: depth }) => depth !== null && isAbove(depth, units));
   if (!out.length) return [];
   const worst = out.reduce((a, b) => (b.cover < a.cover ? b : a));
   return [`The pipe stands ${depthText(-worst.cover, units)} out of the ground at ${worst.label}.`];

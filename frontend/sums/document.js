@@ -1,15 +1,16 @@
 // The plan as the user has it: everything typed and drawn, kept as typed. Plain data, never
 // changed in place. Paths such as "level_line.rows.2.down" name every value in it.
-import { blankBranch } from "./branch_columns.js";
+import { BY_DROP, blankBranch } from "./branch_columns.js";
 import { convertEntry, convertList, isBlank, readEntry, textOf } from "./entry.js";
 import { readGrade, wayTyped } from "./grade.js";
 import { blankPrices, PRICE_QUANTITIES } from "./prices.js";
 import { SUPPLY_QUANTITIES, blankSupply } from "./supply.js";
-import { DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts, withBranchTable } from "./works.js";
+import { blankCover, DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts, withBranchTable } from "./works.js";
 import { rodCounterpart, unitOf } from "./units.js";
 
 export const BLANK = "blank";
 export const DRAWN_ONLY = ["raster", "spots"];
+export const TABLELESS = ["raster", "length_and_drop"]; // ways to know the ground without rows to type
 
 // The columns of each table, of ground readings and of things along the line, with the quantity
 // typed in each.
@@ -18,6 +19,7 @@ export const SHEETS = {
   rod: { sight: "choice", on: "text", at: "distance", rod: "rod" },
   elevations: { at: "distance", elevation: "elevation" },
   slopes: { from: "distance", to: "distance", percent: "grade" },
+  steps: { length: "distance", drop: "depth" },
   spots: { x: "plane", y: "plane", z: "elevation" },
   crossings: {
     on: "choice", at: "distance", what: "text", top_depth: "depth", size: "depth", clearance: "depth", pass: "choice",
@@ -35,6 +37,7 @@ const NEEDED = {
   rod: ["sight", "rod"],
   elevations: ["at", "elevation"],
   slopes: ["from", "to", "percent"],
+  steps: ["length", "drop"],
   spots: ["x", "y", "z"],
   crossings: ["at", "what", "top_depth", "size", "clearance"],
   known: ["name", "elevation"],
@@ -42,6 +45,7 @@ const NEEDED = {
   branch_shots: ["sight", "rod"],
   branch_points: ["at", "elevation"],
   branch_runs: ["from", "to", "percent"],
+  branch_steps: ["length", "drop"],
   branch_known: ["name", "elevation"],
 };
 
@@ -50,6 +54,9 @@ const QUANTITIES = {
   "route.tape_length": "distance",
   "rod.benchmark.elevation": "elevation",
   "rod.distance": "distance",
+  "length_and_drop.drop": "depth",
+  "length_and_drop.hump_at": "distance",
+  "length_and_drop.hump_height": "depth",
   "pipe.outside": "depth",
   "pipe.inside": "depth",
   "pipe.wall": "depth",
@@ -62,6 +69,9 @@ const QUANTITIES = {
   "limits.min_cover": "depth",
   "limits.max_depth": "depth",
   "limits.outlet_taper": "distance",
+  "limits.run_out_cover": "depth",
+  "limits.run_in": "distance",
+  "limits.run_in_cover": "depth",
   "limits.bedding": "depth",
   "limits.trench_width": "depth",
   "accuracy.sigma": "depth",
@@ -103,13 +113,18 @@ export function blankDocument(units = "us") {
     known: { rows: [] },
     elevations: { rows: blankRows("elevations") },
     slopes: { rows: blankRows("slopes") },
+    steps: { reversed: "", rows: blankRows("steps") },
+    length_and_drop: { of: "", drop: "", hump_at: "", hump_height: "" },
     spots: { rows: blankRows("spots") },
     crossings: { rows: [] },
     raster: { vertical_unit: "" },
     pipe: { code: "corrugated-single-4", outside: "", inside: "", wall: "", n: "" },
     start: { by: "cover", value: us ? "8" : "200", shallowest_cover: "" },
-    grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "straight", max_breaks: "1", way: "" },
-    limits: { min_cover: "", max_depth: us ? "36" : "900", dig_by: "", outlet_taper: "", bedding: "", trench_width: "" },
+    grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "", max_breaks: "1", way: "" },
+    limits: {
+      min_cover: "", max_depth: "", dig_by: "", outlet_taper: "", run_out_cover: "", run_in: "", run_in_cover: "",
+      bedding: "", trench_width: "",
+    },
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "", water_by: "depth", water: "" },
     stations: { every: "", at: "" },
     accuracy: { instrument: "", sigma: "", common: "", lawn: "" },
@@ -123,19 +138,34 @@ export function blankDocument(units = "us") {
 }
 
 // A kept plan with the usual choice in every field that it does not know of yet.
-export function completed(kept) {
+export function completed(plan) {
+  const kept = plan.covers ? plan : withOpenShape(plan);
   const usual = blankDocument(kept.units);
   const parts = Object.keys(usual).map((name) => {
     const [value, part] = [kept[name], usual[name]];
     const isPart = typeof part === "object" && name !== "lines";
     return [name, isPart ? { ...part, ...value } : (value ?? part)];
   });
-  const plan = Object.fromEntries(parts);
-  const branches = plan.branches.rows.map((row) => ({ ...blankBranch(kept.units), ...row }));
-  const crossings = plan.crossings.rows.map((row) => ({ on: "", ...row }));
-  const { known, ...rod } = plan.rod; // the one point that a book could close on before there was a list
-  const rows = known && !isBlank(known.name) ? [known] : plan.known.rows;
-  return { ...plan, rod, known: { rows }, branches: { rows: branches }, crossings: { rows: crossings } };
+  const whole = Object.fromEntries(parts);
+  const branches = whole.branches.rows.map((row) => ({ ...blankBranch(kept.units), ...row }));
+  const crossings = whole.crossings.rows.map((row) => ({ on: "", ...row }));
+  const covers = whole.covers.rows.map((row) => ({ ...blankCover(), ...row }));
+  const { known, ...rod } = whole.rod; // the one point that a book could close on before there was a list
+  const rows = known && !isBlank(known.name) ? [known] : whole.known.rows;
+  return {
+    ...whole, rod, known: { rows }, branches: { rows: branches }, crossings: { rows: crossings }, covers: { rows: covers },
+  };
+}
+
+// A plan kept before a straight grade could be insisted on said "straight" for what it left open.
+function withOpenShape(plan) {
+  const open = (part) => (part?.shape === "straight" ? { ...part, shape: "" } : part);
+  const { grade, branches } = plan;
+  return {
+    ...plan,
+    ...(grade && { grade: open(grade) }),
+    ...(branches && { branches: { ...branches, rows: branches.rows.map(open) } }),
+  };
 }
 
 // The demo yard with one of its lines drawn over its raster.
@@ -158,6 +188,9 @@ const drawn = (plan) => ({ ...plan.route, kind: "drawn" });
 
 // Whether the plan is drawn on a plane of its own, a blank sheet or a site plan, in metres.
 export const isLocal = (plan) => plan.base === BLANK || plan.base in plan.sites;
+
+// Whether there is a trench to dig by it: not where only the pipe's own two ends are known.
+export const isDiggable = (plan) => plan.ground !== BY_DROP || plan[BY_DROP].of !== "pipe";
 
 export const lineOf = (plan) => plan.lines[plan.base] ?? [];
 
@@ -220,10 +253,22 @@ export const OWN_PIPE = "own";
 export function withChoice(plan, path, value) {
   const next = withValue(plan, path, value);
   if (path === "pipe.code") return { ...next, pipe: { code: value, outside: "", inside: "", wall: "", n: "" } };
+  if (path === "length_and_drop.of" && value === "pipe") return byPipe(next);
   if (path === "limits.dig_by" && value) return withValue(next, "limits.max_depth", "");
   const [, branch, column] = /^branches\.rows\.(\d+)\.(\w+)$/.exec(path) ?? [];
   return branch ? withBranchChoice(next, Number(branch), column, value) : next;
 }
+
+// The pipe from one level to another: it starts at an invert, 0 until another is typed, and ends
+// in the drain it ties into. Whatever needs the ground is cleared.
+const byPipe = (plan) => ({
+  ...plan,
+  start: { by: "invert", value: plan.start.by === "invert" ? plan.start.value : "0", shallowest_cover: "" },
+  outlet: { ...plan.outlet, kind: "tie_in", min: "", max: "", prefer: "" },
+  grade: { ...plan.grade, shape: "straight" },
+  accuracy: { instrument: "", sigma: "", common: "" },
+  length_and_drop: { ...plan.length_and_drop, hump_at: "", hump_height: "" },
+});
 
 function withBranchChoice(plan, i, column, value) {
   const given = (part) => ({ ...plan, branches: { rows: plan.branches.rows.map((row, k) => (k === i ? { ...row, ...part } : row)) } });

@@ -34,7 +34,7 @@ export function standingWords(kept, changed) {
   return `Kept as ${revision}${draft}, ${momentText(kept.saved_at)}.${newer}`;
 }
 
-export const VERDICT_WORDS = { yes: "Yes", no: "No", too_close: "Too close to call" };
+export const VERDICT_WORDS = { yes: "Yes", conditional: "Yes, on conditions", no: "No", too_close: "Too close to call" };
 
 // Why the planner did not do it, in a sentence. `status` 0: it could not be reached.
 export function refusalWords(status, detail, waitS) {
@@ -71,6 +71,13 @@ const CALLED = {
   "ground/readings/*/down": ["Down from the string", "depth"],
   "ground/points/*/elevation": ["Ground", "elevation"],
   "ground/runs/*/percent": ["Slope", "percent"],
+  "ground/steps/*/length": ["Length of the step", "distance"],
+  "ground/steps/*/drop": ["Drop along the step", "depth"],
+  "ground/reversed": ["Level turned at every step"],
+  "ground/of": ["Whose drop it is"],
+  "ground/drop": ["Drop from start to end", "depth"],
+  "ground/hump/at": ["Hump at station", "distance"],
+  "ground/hump/height": ["Hump above the even slope", "depth"],
   "pipe/code": ["Pipe"],
   "pipe/outside": ["Outside diameter", "depth"],
   "pipe/inside": ["Inside diameter", "depth"],
@@ -90,7 +97,14 @@ const CALLED = {
   "limits/max_depth": ["Maximum depth", "depth"],
   "limits/dig_by": ["Dug by"],
   "limits/outlet_taper": ["Cover may thin out over the last", "distance"],
+  "limits/run_out_cover": ["Cover kept where it thins out", "depth"],
+  "limits/run_in": ["Cover may be less over the first", "distance"],
+  "limits/run_in_cover": ["Cover kept on that first length", "depth"],
   "limits/bedding": ["Bedding", "depth"],
+  "covers/*/what": ["What needs cover of its own"],
+  "covers/*/from": ["What needs cover begins", "distance"],
+  "covers/*/to": ["What needs cover ends", "distance"],
+  "covers/*/cover": ["Cover it needs", "depth"],
   "limits/trench_width": ["Width of the trench", "depth"],
   "outlet/kind": ["Outlet"],
   "outlet/depth/min": ["Outlet depth at least", "depth"],
@@ -208,14 +222,20 @@ const place = ([x, y]) => `${plain(x, 5)}, ${plain(y, 5)}`;
 // What two saves were answered, side by side: [{what, then, now}].
 export function answerRows(then, now) {
   const rows = [
-    ["Answer", ({ answer }) => VERDICT_WORDS[answer.answer.verdict]],
+    ["Answer", ({ answer }) => VERDICT_WORDS[overallOf(answer)]],
     ["Fall to spare", ({ answer }) => spare(answer)],
-    ["Deepest dig", ({ answer }) => depth(Math.max(...answer.stations.map((s) => s.dig_depth)), answer)],
+    ["Deepest dig", ({ answer }) => depth(deepest(answer), answer)],
     ["Depth at the outlet", ({ answer }) => depth(answer.outlet.dig_depth, answer)],
     ["Dirt to dig", ({ answer }) => dirt(answer)],
   ];
   return rows.map(([what, tell]) => ({ what, then: told(then, tell), now: told(now, tell) }));
 }
+
+// An answer kept before there were conditions has its verdict alone.
+const overallOf = ({ whole, answer }) => whole?.overall ?? answer.overall ?? answer.verdict;
+
+const deepest = ({ stations }) =>
+  (stations.some((s) => s.dig_depth === null) ? null : Math.max(...stations.map((s) => s.dig_depth)));
 
 const told = (save, tell) => (save.answer ? tell(save) : "no answer: a draft");
 

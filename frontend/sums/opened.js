@@ -1,5 +1,7 @@
 // A plan of the page from a request that other software kept, and what of it the page's form has
 // no place for.
+import { BY_DROP } from "./branch_columns.js";
+import { turnedText } from "./drop.js";
 import { BLANK, blankDocument, OWN_PIPE, withLine } from "./document.js";
 import { differences } from "./job.js";
 import { withBranches, withThingsOn } from "./opened_branches.js";
@@ -9,8 +11,8 @@ import { buildRequest } from "./request.js";
 import { listText, rowOf, text, textsOf } from "./typed.js";
 import { lengthUnitM } from "./units.js";
 
-const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs", spots: "points" };
-const USUAL = { grade: { aim: "least_fall", shape: "straight" }, route: { crs: "OGC:CRS84" } };
+const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs", steps: "steps", spots: "points" };
+const USUAL = { grade: { aim: "least_fall" }, route: { crs: "OGC:CRS84" } };
 
 // {plan, left}: `left` names what would be asked otherwise by the page. `baseOf(id)` is a base
 // that the page knows, or null.
@@ -61,7 +63,7 @@ function readParts(plan, { pipe = {}, start = {}, grade = {}, limits = {}, outle
   const by = ["cover", "depth", "invert"].find((name) => name in start) ?? "cover";
   const level = outlet.invert ? "invert" : "depth";
   const [[waterBy, water]] = [...Object.entries(outlet.water_level ?? {}), [plan.outlet.water_by]];
-  const { aim = "least_fall", shape = "straight" } = grade;
+  const { aim = "least_fall", shape = "" } = grade;
   return {
     ...plan,
     pipe: { ...filled(plan.pipe, pipe), code: pipe.code ?? OWN_PIPE },
@@ -94,11 +96,16 @@ function readWorks(plan, request) {
 function readGround(plan, { ground }) {
   const kind = ground?.kind;
   if (kind === "raster") return { ...plan, ground: kind, raster: { vertical_unit: text(ground.vertical_unit) } };
+  if (kind === BY_DROP) return { ...plan, ground: kind, [kind]: dropFields(ground) };
   if (!LISTS[kind]) return plan;
   const sent = ground[LISTS[kind]].map((row) => (kind === "spots" ? { x: row[0], y: row[1], z: row[2] } : row));
   const next = { ...plan, ground: kind, [kind]: { ...plan[kind], rows: sent.map((row) => rowOf(kind, row)) } };
+  if (kind === "steps") return { ...next, steps: { ...next.steps, reversed: turnedText(ground.reversed) } };
   return kind === "rod" ? readBook(next, ground) : next;
 }
+
+const dropFields = ({ of, drop, hump }) =>
+  ({ of: text(of), drop: text(drop), hump_at: text(hump?.at), hump_height: text(hump?.height) });
 
 function readBook(plan, { rod_unit: unit, benchmark, known = [], distance }) {
   const book = { unit: unit ?? plan.rod.unit, benchmark: textsOf(benchmark, ["name", "elevation"]), distance: text(distance) };

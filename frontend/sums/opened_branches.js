@@ -1,16 +1,19 @@
 // Branches of a request on the page's plan, and what stands on each line.
-import { BRANCH_GROUNDS, BRANCH_PARTS, blankBranch } from "./branch_columns.js";
+import { BRANCH_GROUNDS, BRANCH_PARTS, BY_DROP, blankBranch } from "./branch_columns.js";
 import { OWN_PIPE } from "./document.js";
+import { turnedText } from "./drop.js";
 import { listText, rowOf, text, textsOf } from "./typed.js";
 import { lengthUnitM } from "./units.js";
+import { withCover } from "./works.js";
 
 const more = (plan, sheet, rows) => ({ ...plan, [sheet]: { rows: [...plan[sheet].rows, ...rows] } });
 
-// The plan with the inlets, crossings and openings of the main line (`key` "") or a branch.
-export function withThingsOn(plan, { inflows = [], crossings = [], head: { openings = [] } = {} }, key) {
+// The plan with the inlets, crossings, openings and covers of the main line (`key` "") or a branch.
+export function withThingsOn(plan, { inflows = [], crossings = [], covers = [], head: { openings = [] } = {} }, key) {
   const things = { inflows, crossings: crossings.map((row) => ({ pass: "either", ...row })), openings };
-  return Object.entries(things).reduce((now, [sheet, list]) =>
+  const next = Object.entries(things).reduce((now, [sheet, list]) =>
     more(now, sheet, list.map((row) => ({ ...rowOf(sheet, row), on: key }))), plan);
+  return covers.reduce((now, row) => withCover(now, { ...rowOf("covers", row), on: key }).plan, next);
 }
 
 // The plan with every branch of the request, each after the line it ends in.
@@ -34,7 +37,8 @@ function branchRow(plan, branch, { key, into, base }) {
     joins_at: route.line ? "" : text(branch.joins_at),
     pipe: pipe.code ?? OWN_PIPE, start_by: by, start_value: text(start[by]), stations: listText(stations.at),
     shape: grade.shape ?? usual.shape, aim: grade.aim ?? usual.aim, dig_by: text(limits.dig_by),
-    ...bookFields(ground, usual), ground: BRANCH_GROUNDS[ground.kind] ? ground.kind : "",
+    ...bookFields(ground, usual), ...dropFields(ground), reversed: turnedText(ground.reversed),
+    ground: BRANCH_GROUNDS[ground.kind] || ground.kind === BY_DROP ? ground.kind : "",
     lines: linesOf(route, base, plan.units),
   };
 }
@@ -43,6 +47,9 @@ const bookFields = (ground, usual) => (ground.kind === "rod" ? {
   rod_unit: ground.rod_unit ?? usual.rod_unit, benchmark: text(ground.benchmark.name),
   benchmark_elevation: text(ground.benchmark.elevation), levelled: text(ground.distance),
 } : {});
+
+const dropFields = ({ kind, drop, hump }) => (kind === BY_DROP
+  ? { ground_drop: text(drop), hump_at: text(hump?.at), hump_height: text(hump?.height) } : {});
 
 function linesOf({ line, crs = "OGC:CRS84" }, base, units) {
   if (!line || crs !== base.route_crs) return {};

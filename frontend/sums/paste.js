@@ -13,6 +13,8 @@ const HEADINGS = {
   depth: ["depth", "deep", "reading", "read"],
   from: ["from", "start"],
   to: ["to", "end"],
+  length: ["length", "len", "step", "run"],
+  drop: ["drop", "fall", "down"],
   percent: ["percent", "slope", "grade", "%"],
   x: ["x", "east", "easting", "right"],
   y: ["y", "north", "northing", "up"],

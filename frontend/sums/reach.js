@@ -176,12 +176,13 @@ export function withRoute(plan, { line, plan_request: planned }) {
   const { grade, limits } = planned;
   const bends = grade?.shape === "least_dig" && { shape: "least_dig", max_breaks: String(grade.max_breaks) };
   const bounded = plan.limits.max_depth !== "" || plan.limits.dig_by !== "";
-  const deepest = !bounded && { max_depth: plain(limits.max_depth, 1) };
+  const deepest = !bounded && limits?.max_depth !== undefined && { max_depth: plain(limits.max_depth, 1) };
   return withLine({
     ...plan,
     route: { ...plan.route, kind: "drawn", tape_length: "" },
     grade: { ...plan.grade, ...bends },
     limits: { ...plan.limits, ...deepest },
     crossings: { rows: [] },
+    covers: { rows: plan.covers.rows.filter((row) => row.run === "drawn" || row.on) },
   }, line.coordinates.map((point) => fromPlanner(plan, point)));
 }

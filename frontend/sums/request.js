@@ -1,23 +1,29 @@
 // From the plan as typed to the body of POST /plan, and back from an error's pointer to the
 // field it is about.
-import { readBranches } from "./branches.js";
+import { BY_DROP } from "./branch_columns.js";
+import { alongOf, readBranches } from "./branches.js";
+import { readCovers } from "./covers.js";
+import { dropOf, turnedOf } from "./drop.js";
 import { OWN_PIPE, isBlankRow, isFinishedRow, isLocal, lineOf } from "./document.js";
 import { readHead, readInflows, readPumpLeg, readWell } from "./inflows.js";
 import { bookOf } from "./level_book.js";
 import { readCrossings } from "./crossings.js";
+import { planeOf } from "./line.js";
 import { readPrices } from "./prices.js";
 import { Reader } from "./reader.js";
 import { lastStation } from "./sheet.js";
 import { readSupply } from "./supply.js";
 import { lengthUnitM } from "./units.js";
 
-const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs" };
-const LEAST_ROWS = { level_line: 2, rod: 3, elevations: 2, slopes: 1, spots: 3 };
+const LIMITS = ["min_cover", "max_depth", "outlet_taper", "run_out_cover", "run_in", "run_in_cover", "bedding", "trench_width"];
+const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs", steps: "steps" };
+const LEAST_ROWS = { level_line: 2, rod: 3, elevations: 2, slopes: 1, steps: 1, spots: 3 };
 const START = {
   level_line: "Type two readings or more: each with its station, and from the string down to the ground.",
   rod: "Type the level book: a backsight on the benchmark, then the rod at two stations or more.",
   elevations: "Type the elevation of the ground at two stations or more.",
   slopes: "Type at least one slope: from where, to where, and its grade.",
+  steps: "Type at least one step: its length, and how far the ground drops along it.",
   spots: "Type at least three spot heights around your line.",
 };
 
@@ -42,12 +48,13 @@ export function buildRequest(plan, base) {
     pipe: readPipe(plan, reader),
     start: readStart(plan, reader),
     ...readGrade(plan, reader),
-    ...reader.part("limits", ["min_cover", "max_depth", "outlet_taper", "bedding", "trench_width"], {
+    ...reader.part("limits", LIMITS, {
       dig_by: plan.limits.dig_by || undefined,
     }),
     outlet: readOutlet(plan, reader),
     ...readStations(plan, reader),
     ...readAccuracy(plan, reader),
+    ...readCovers(plan, reader, { key: "", pointer: "", alongOf: (key) => onMap(plan) && alongOf(plan, key, planeOf(base)) }),
     ...readCrossings(plan, reader, "", ""),
     ...readInflows(plan, reader, "", ""),
     ...readHead(plan, reader, "", ""),
@@ -68,6 +75,8 @@ export function buildRequest(plan, base) {
   };
 }
 
+const onMap = (plan) => plan.route.kind === "drawn";
+
 function readGround(plan, reader) {
   const kind = plan.ground;
   reader.place("/ground", "ground");
@@ -78,12 +87,25 @@ function readGround(plan, reader) {
     const waiting = isLocal(plan) ? "Choose an elevation raster, or add your own; or say how else the ground was measured." : null;
     return { body, waiting, unfinished: [] };
   }
+  if (kind === BY_DROP) return readDrop(plan, reader);
   const { rows, unfinished } = readRows(plan, kind, reader);
   const lacking = LEAST_ROWS[kind] - rows.length;
   const waiting = lacking > 0 ? (rows.length && MORE[kind]?.(lacking)) || START[kind] : null;
   const list = LISTS[kind] ?? "points";
-  const body = kind === "rod" ? readBook(plan, rows, reader) : { kind, [list]: rows };
+  const body = kind === "rod" ? readBook(plan, rows, reader) : { kind, [list]: rows, ...turnedOf(plan[kind]) };
+  if (kind === "steps") reader.place("/ground/reversed", "steps.reversed");
   return { body, waiting, unfinished };
+}
+
+// Length and drop alone: whose drop it is, the drop, and a hump where there is one.
+function readDrop(plan, reader) {
+  const { of } = plan[BY_DROP];
+  const at = (name) => `${BY_DROP}.${name}`;
+  reader.place("/ground/of", at("of"));
+  const body = dropOf(reader, { drop: at("drop"), hump_at: at("hump_at"), hump_height: at("hump_height") }, of, "");
+  const waiting = !of ? "Say whose drop it is: the ground's, or the pipe's own from end to end."
+    : body.drop === undefined ? "Give the drop from start to end." : null;
+  return { body, waiting, unfinished: [] };
 }
 
 function readRows(plan, kind, reader) {
@@ -176,7 +198,7 @@ function readGrade(plan, reader) {
   const fields = ["min_percent", "max_percent", ...(bent ? ["max_breaks"] : ["fall_step"])];
   return reader.part("grade", fields, {
     aim: aim === "least_fall" || bent ? undefined : aim,
-    shape: bent ? shape : undefined,
+    shape: shape || undefined,
   });
 }
 

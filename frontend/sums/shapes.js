@@ -1,12 +1,12 @@
 // Everything that is drawn on a base as a row of points: the main line, its branches, the lot
-// line, areas to keep out of, places to reach. Each has an id: "line", "branch:b1", "lot",
-// "avoid:0", "target:0". Points are in the base's own coordinates.
+// line, areas to keep out of or that need cover, places to reach. Each has an id: "line",
+// "branch:b1", "lot", "avoid:0", "target:0", "cover:c1". Points are in the base's own coordinates.
 import { lineOf, withLine } from "./document.js";
 import { distances, lineLength, nearestOn } from "./line.js";
-import { branchName, heirs, withBranch, withoutBranch } from "./works.js";
+import { branchName, coverName, heirs, withBranch, withCover, withoutBranch } from "./works.js";
 
 export const MAIN = "line";
-const LEAST_POINTS = { line: 2, branch: 2, lot: 3, avoid: 3, target: 1 };
+const LEAST_POINTS = { line: 2, branch: 2, lot: 3, avoid: 3, target: 1, cover: 3 };
 
 // The kinds of which there may be many on a base: their list, its points, a name until one is given.
 const LISTS = {
@@ -18,7 +18,7 @@ const namesOf = (plan, kind) => outlinesOf(plan)[LISTS[kind].list]
 
 export const kindOf = (id) => id.split(":")[0];
 const keyOf = (id) => id.split(":")[1];
-export const isClosed = (id) => ["lot", "avoid"].includes(kindOf(id));
+export const isClosed = (id) => ["lot", "avoid", "cover"].includes(kindOf(id));
 export const leastPoints = (id) => LEAST_POINTS[kindOf(id)];
 
 const NONE = { lot: [], avoid: [], targets: [] };
@@ -34,6 +34,7 @@ export function shapesOf(plan) {
       .map((row) => ({ id: `branch:${row.key}`, name: branchName(row) })),
     ...namesOf(plan, "target"),
     ...namesOf(plan, "avoid"),
+    ...plan.covers.rows.filter((row) => row.run === "drawn").map((row) => ({ id: `cover:${row.key}`, name: coverName(row) })),
     ...(outlinesOf(plan).lot.length ? [{ id: "lot", name: "Lot line" }] : []),
   ];
 }
@@ -44,6 +45,7 @@ export function pointsOf(plan, id) {
   const [kind, key] = [kindOf(id), keyOf(id)];
   if (kind === "branch") return branchRow(plan, key)?.lines[plan.base] ?? [];
   if (kind === "lot") return outlinesOf(plan).lot;
+  if (kind === "cover") return plan.covers.rows.find((row) => row.key === key)?.rings[plan.base] ?? [];
   if (kind in LISTS) return outlinesOf(plan)[LISTS[kind].list][key]?.[LISTS[kind].points] ?? [];
   return lineOf(plan);
 }
@@ -55,6 +57,11 @@ export function withPoints(plan, id, points) {
     const rows = plan.branches.rows.map((row) =>
       (row.key === key ? { ...row, lines: { ...row.lines, [plan.base]: points } } : row));
     return { ...plan, branches: { rows } };
+  }
+  if (kind === "cover") {
+    const rows = plan.covers.rows.map((row) =>
+      (row.key === key ? { ...row, rings: { ...row.rings, [plan.base]: points } } : row));
+    return { ...plan, covers: { rows } };
   }
   const outlines = outlinesOf(plan);
   if (kind === "lot") return withOutlines(plan, { ...outlines, lot: points });
@@ -84,6 +91,10 @@ export function withShape(plan, kind) {
     const made = withBranch(plan, "drawn");
     return { plan: made.plan, id: `branch:${made.key}` };
   }
+  if (kind === "cover") {
+    const made = withCover(plan, { run: "drawn" });
+    return { plan: made.plan, id: `cover:${made.key}` };
+  }
   if (!(kind in LISTS)) return { plan, id: kind };
   const outlines = outlinesOf(plan);
   const { list, points, word } = LISTS[kind];
@@ -95,6 +106,7 @@ export function withShape(plan, kind) {
 export function withoutShape(plan, id) {
   const kind = kindOf(id);
   if (kind === "branch") return withoutBranch(plan, keyOf(id));
+  if (kind === "cover") return { ...plan, covers: { rows: plan.covers.rows.filter(({ key }) => key !== keyOf(id)) } };
   if (!(kind in LISTS)) return withPoints(plan, id, []);
   const outlines = outlinesOf(plan);
   const { list } = LISTS[kind];
@@ -158,12 +170,15 @@ export function shapesMoved(plan, base, move) {
   const moved = (points) => points?.map(move) ?? [];
   const rows = plan.branches.rows.map((row) =>
     (row.lines[base] ? { ...row, lines: { ...row.lines, [base]: moved(row.lines[base]) } } : row));
+  const covers = plan.covers.rows.map((row) =>
+    (row.rings[base] ? { ...row, rings: { ...row.rings, [base]: moved(row.rings[base]) } } : row));
   const { starts } = plan.search;
   return {
     ...plan,
     search: { ...plan.search, starts: { ...starts, ...(starts[base] && { [base]: move(starts[base]) }) } },
     lines: { ...plan.lines, ...(plan.lines[base] && { [base]: moved(plan.lines[base]) }) },
     branches: { rows },
+    covers: { rows: covers },
     outlines: {
       ...plan.outlines,
       ...(plan.outlines[base] && {
@@ -181,10 +196,13 @@ export function onBase(plan, base, carry) {
   const from = plan.base;
   const rows = plan.branches.rows.map((row) =>
     (row.lines[from] ? { ...row, lines: { ...row.lines, [base]: row.lines[from].map(carry) } } : row));
+  const covers = plan.covers.rows.map((row) =>
+    (row.rings[from] ? { ...row, rings: { ...row.rings, [base]: row.rings[from].map(carry) } } : row));
   return {
     ...next,
     lines: { ...plan.lines, [base]: plan.lines[from].map(carry) },
     branches: { rows },
+    covers: { rows: covers },
     outlines: { ...plan.outlines, [base]: outlinesMoved(outlinesOf(plan), carry) },
   };
 }

@@ -24,25 +24,3 @@ export function stretchesOf(answer) {
       share: stretch.cautious_share, band: bandOf(stretch.cautious_share),
     })));
 }
-
-const SHORT = { no: "does not fit", too_close: "is too close to call" };
-const TOGETHER = {
-  no: "each line fits by itself, but they do not fit together.",
-  too_close: "each line fits by itself, but not surely all of them together.",
-};
-const SIGNS = { no: "No", too_close: "Too close to call" };
-
-// {verdict, sentence} of a line with its branches, each that does not join named in short.
-export function wholeVerdict(answer) {
-  if (!answer.branches.length) return answer.answer;
-  const { verdict } = answer.whole;
-  const { verdict: main, sentence } = answer.answer;
-  const failing = linesOf(answer).slice(1)
-    .filter((line) => line.answer.answer.verdict !== "yes")
-    .map(({ name, answer: branch }) => `branch ${name} ${SHORT[branch.answer.verdict]}`);
-  if (!failing.length && main === verdict) return { verdict, sentence: `${sentence} Every branch joins.` };
-  if (!failing.length) return { verdict, sentence: `${SIGNS[verdict]}: ${TOGETHER[verdict]}` };
-  const said = failing.join("; ");
-  if (main !== verdict) return { verdict, sentence: `${SIGNS[verdict]}: ${said}. The main line by itself: ${sentence}` };
-  return { verdict, sentence: `${sentence} Also, ${said}.` };
-}

@@ -10,6 +10,7 @@ export function nextRow(plan, kind) {
   const last = rows.at(-1);
   if (kind === "rod") return { ...row, sight: last ? "IS" : "BS" };
   if (kind === "slopes") return { ...row, from: last ? last.to : "0" };
+  if (kind === "steps") return { ...row, length: last ? last.length : "" };
   if (!last || !("at" in row)) return row;
   return { ...row, at: nextStation(plan, kind, rows.length), ...lineOfRow(last) };
 }
@@ -28,7 +29,7 @@ export function nextStation(plan, kind, i) {
 
 // Columns that Enter passes over: words that seldom change, and what is chosen, not typed.
 const PASSED_OVER = ["line", "on", "sight"];
-export const READINGS = ["down", "elevation", "rod", "percent", "z"];
+export const READINGS = ["down", "elevation", "rod", "percent", "drop", "z"];
 
 // Where Enter leads from a cell: {row, column} of the next empty one, or of the first empty one
 // of a row to be added (`added`). Where the spacing gives the station, its reading is next.
@@ -88,6 +89,7 @@ export function stationsSpaced(plan, kind, spacing) {
 
 // The greatest station on a sheet's finished rows, in the plan's units; null where there is none.
 export function lastStation(plan, kind) {
+  if (kind === "steps") return stepsLength(plan.steps.rows, unitAt(plan, "steps.rows.0.length"));
   const column = kind === "slopes" ? "to" : "at";
   if (!SHEETS[kind]?.[column]) return null;
   const unit = unitAt(plan, `${kind}.rows.0.${column}`);
@@ -96,6 +98,12 @@ export function lastStation(plan, kind) {
     .map((row) => readEntry(row[column], unit).value)
     .filter((value) => value !== undefined);
   return stations.length ? Math.max(...stations) : null;
+}
+
+// How far finished steps go, end to end; null where there is none.
+export function stepsLength(rows, unit) {
+  const lengths = rows.filter((row) => isFinishedRow("steps", row)).map((row) => readEntry(row.length, unit).value ?? 0);
+  return lengths.length ? Number(lengths.reduce((a, b) => a + b, 0).toFixed(9)) : null;
 }
 
 // The sheet as tab-separated text with a header, to copy into a spreadsheet.

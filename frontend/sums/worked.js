@@ -1,5 +1,5 @@
 // What a crew works out beside its readings: how far the ground lies below where it began, or a
-// level book's line of sight and levels. As read: nothing is closed or spread here.
+// level book's line of sight and levels, or where steps end. As read: nothing is closed or spread here.
 import { unitAt } from "./document.js";
 import { readEntry, textOf } from "./entry.js";
 import { tapeText } from "./tape.js";
@@ -9,6 +9,12 @@ import { toNumber } from "./rational.js";
 // The columns worked out for a kind of sheet: [{name, head, unit}].
 export function workedColumns(plan, kind) {
   if (kind === "level_line") return [{ name: "below", head: "Below first", unit: unitOf("depth", plan.units) }];
+  if (kind === "steps") {
+    return [
+      { name: "ends", head: "Ends at", unit: unitOf("distance", plan.units) },
+      { name: "below", head: "Below start", unit: unitOf("depth", plan.units) },
+    ];
+  }
   if (kind !== "rod") return [];
   const unit = unitOf("elevation", plan.units);
   return [{ name: "sight", head: "Line of sight", unit }, { name: "level", head: "Elevation", unit }];
@@ -17,6 +23,7 @@ export function workedColumns(plan, kind) {
 // One object of texts a row, by column name; "" where nothing is known.
 export function workedRows(plan, kind) {
   if (kind === "level_line") return belowFirst(plan);
+  if (kind === "steps") return stepsDown(plan);
   return kind === "rod" ? levels(plan) : plan[kind].rows.map(() => ({}));
 }
 
@@ -45,6 +52,19 @@ function belowFirst(plan) {
   const text = ({ at, down, line }) => (at === undefined || down === undefined || !zero.has(line) ? ""
     : tapeText(down - zero.get(line), unit));
   return rows.map((row) => ({ below: text(row) }));
+}
+
+// Steps are summed as far as every one before is known.
+function stepsDown(plan) {
+  let [ends, below] = [0, 0];
+  return plan.steps.rows.map((_, i) => {
+    ends += read(plan, "steps", i, "length") ?? NaN;
+    below += read(plan, "steps", i, "drop") ?? NaN;
+    if (Number.isNaN(ends + below)) return { ends: "", below: "" };
+    return {
+      ends: tapeText(ends, unitAt(plan, "steps.rows.0.length")), below: tapeText(below, unitAt(plan, "steps.rows.0.drop")),
+    };
+  });
 }
 
 function levels(plan) {

@@ -1,6 +1,6 @@
 // What stands on and beside the line: water that comes in, branches, openings at the house, a
 // pump's leg, a dry well. Their columns, their usual values, and what each still needs.
-import { BRANCH_COLUMNS, BRANCH_GROUNDS, BRANCH_SHEETS, blankBranch, blankBranchRow } from "./branch_columns.js";
+import { BRANCH_COLUMNS, BRANCH_GROUNDS, BRANCH_SHEETS, BY_DROP, blankBranch, blankBranchRow } from "./branch_columns.js";
 import { isBlank } from "./entry.js";
 
 // Columns by table, each with the quantity typed in it; see `SHEETS` of document.js.
@@ -12,6 +12,7 @@ export const DRAWN_SHEETS = {
   branches: BRANCH_COLUMNS,
   ...BRANCH_SHEETS,
   openings: { what: "text", elevation: "elevation", at: "distance", on: "choice" },
+  covers: { what: "text", cover: "depth", run: "choice", on: "choice", from: "distance", to: "distance" },
 };
 
 export const DRAWN_QUANTITIES = {
@@ -47,6 +48,7 @@ export function drawnParts() {
     branches: { rows: [] },
     ...Object.fromEntries(Object.keys(BRANCH_SHEETS).map((sheet) => [sheet, { rows: [] }])),
     openings: { rows: [] },
+    covers: { rows: [] },
     head: blank("head"),
     pump_leg: blank("pump_leg"),
     dry_well: blank("dry_well"),
@@ -95,6 +97,23 @@ export function withInflow(plan, { at = "", on = "", kind = "roof" } = {}) {
 
 export const withOpening = (plan) => added(plan, "openings", { what: "", elevation: "", at: "", on: "" });
 
+// A stretch that asks for a cover of its own: by its stations on a line, or (`run` drawn) wherever
+// a line runs through an area of the map, whose ring is kept for each base.
+export const blankCover = () => ({
+  ...Object.fromEntries(Object.keys(DRAWN_SHEETS.covers).map((name) => [name, ""])), key: "", rings: {},
+});
+
+// One more of them. Answers {plan, key}.
+export function withCover(plan, part = {}) {
+  const key = nextCoverKey(plan);
+  return { plan: added(plan, "covers", { ...blankCover(), ...part, key }), key };
+}
+
+export const nextCoverKey = ({ covers: { rows } }) => `c${1 + Math.max(0, ...rows.map(({ key }) => Number(key.slice(1))))}`;
+
+// What it is called on the map and in sentences.
+export const coverName = ({ what }) => what.trim() || "What needs cover";
+
 const FIRST_ROWS = 3;
 
 // One more branch, with the pipe and the start of the main line. Answers {plan, key}.
@@ -111,6 +130,7 @@ export function withBranch(plan, run) {
 
 // The branch with rows to type in for a way of measuring its ground, where it has none yet.
 export function withBranchTable(plan, key, ground) {
+  if (ground === BY_DROP) return plan;
   const { sheet } = BRANCH_GROUNDS[ground];
   if (plan[sheet].rows.some(({ branch }) => branch === key)) return plan;
   const rows = Array.from({ length: FIRST_ROWS }, (_, i) => ({ ...blankBranchRow(sheet, key), ...FIRST[sheet]?.(i) }));
@@ -149,6 +169,7 @@ export function withoutBranch(plan, key) {
     crossings: kept("crossings", "on"),
     inflows: kept("inflows", "on"),
     openings: kept("openings", "on"),
+    covers: kept("covers", "on"),
   };
 }
 

@@ -4,12 +4,12 @@ import { gradeText, isPercent } from "../sums/grade.js";
 import { linesOf } from "../sums/shares.js";
 import { depthText, unitOf } from "../sums/units.js";
 import { byId, h } from "./element.js";
+import { toMeasure } from "./to_measure.js";
 
 export function showBranches(answer) {
   const branches = linesOf(answer).slice(1);
   byId("branch-answers").hidden = branches.length === 0;
   byId("branch-answer-list").replaceChildren(
-    h("p", { class: "hint" }, answer.whole.sentence),
     ...branches.map(({ name, answer: branch }) => oneBranch(name, branch, answer.way)));
 }
 
@@ -23,6 +23,8 @@ function oneBranch(name, branch, way) {
   return h("div", { class: "water-part" },
     h("h3", null, `Branch ${name}`),
     h("p", null, branch.answer.sentence),
+    branch.warnings.map(({ text }) => h("p", null, h("b", null, "Check: "), text)),
+    toMeasure(branch, "h4"),
     h("p", { class: "hint" }, `It joins at ${branch.joins_label}, ${deepWords(end.dig_depth, units)}` +
       (branch.drop > 0 ? `, at least ${depthText(branch.drop, units)} above the bottom of the larger pipe so that their tops meet.` : ".")),
     branch.crossings.length > 0 && h("p", null, branch.crossings.map(passing).join(" ")),

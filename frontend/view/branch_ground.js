@@ -1,5 +1,5 @@
 // The ground along a branch: a table of its own for each way to measure, and its level book's head.
-import { BRANCH_GROUNDS } from "../sums/branch_columns.js";
+import { BRANCH_GROUNDS, BY_DROP } from "../sums/branch_columns.js";
 import { branchGround } from "../sums/branches.js";
 import { SHEETS, withoutRow } from "../sums/document.js";
 import { branchName, withBranchRow } from "../sums/works.js";
@@ -12,6 +12,7 @@ const WORDS = {
   level_line: "Stations from the start of the branch, and from a level string down to the ground.",
   rod: "The book of the branch: a backsight (BS) on a point of known level, sights on the ground with their stations from the start of the branch.",
   elevations: "Stations from the start of the branch, and levels in the same terms as the main line's.",
+  steps: "From the start of the branch to the join: the length of each step, and how far the ground drops along it.",
   slopes: "From the start of the branch; uphill towards the join counts as plus. A level string or a book ties it to the main line better.",
 };
 
@@ -22,7 +23,7 @@ const pathsOf = (plan, sheet, { key }) =>
 // The table for how a branch's ground is measured; null on the surface under the map.
 export function groundTable(store, plan, row, form) {
   const kind = branchGround(plan, row);
-  if (!kind) return null;
+  if (!kind || kind === BY_DROP) return null;
   const { sheet } = BRANCH_GROUNDS[kind];
   const columns = Object.keys(SHEETS[sheet]).filter((name) => name !== "branch");
   const paths = pathsOf(plan, sheet, row);

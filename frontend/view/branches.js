@@ -1,6 +1,7 @@
 // Branches as forms: where each joins, its pipe, its start, and the ground along it.
-import { BRANCH_SHEETS } from "../sums/branch_columns.js";
+import { BRANCH_SHEETS, BY_DROP } from "../sums/branch_columns.js";
 import { branchGround, branchLacks, onSurface } from "../sums/branches.js";
+import { TURNED } from "../sums/drop.js";
 import { hosts } from "../sums/shapes.js";
 import { branchName, withBranch, withoutBranch } from "../sums/works.js";
 import { groundTable } from "./branch_ground.js";
@@ -12,11 +13,19 @@ const LABELS = {
   name: "Name", into: "Ends in", run: "Its run is", joins_at: "Joins at station", length: "Length",
   pipe: "Pipe", start_by: "At its start, set", start_value: "That is", min_percent: "Minimum grade", max_depth: "Maximum depth",
   ground: "Its ground measured with", rod_unit: "Rod in", benchmark: "Benchmark", benchmark_elevation: "Its elevation", levelled: "Length levelled",
+  reversed: "Level turned end for end", ground_drop: "Drop of the ground", hump_at: "A hump at station", hump_height: "Hump above the even slope",
   drop: "Comes in higher by", tape_length: "Taped length", shallowest_cover: "Shallowest cover at its start",
   outside: "Outside diameter", inside: "Inside diameter", wall: "Wall", n: "Roughness n",
   shape: "The pipe runs", aim: "A straight grade is chosen", max_breaks: "Changes of grade at most", max_percent: "Maximum grade",
   fall_step: "Round the whole fall up to", min_cover: "Minimum cover", dig_by: "Dug by", outlet_taper: "Cover may thin out over the last",
+  run_out_cover: "Cover kept where it thins out", run_in: "Cover may be less over the first", run_in_cover: "Cover kept on that first length",
   bedding: "Bedding under the pipe", trench_width: "Width of the trench", every: "A station every", stations: "Further stations",
+};
+// What is typed of a branch's ground beside its table.
+const GROUND_FIELDS = {
+  rod: ["rod_unit", "benchmark", "benchmark_elevation", "levelled"],
+  steps: ["reversed"],
+  [BY_DROP]: ["ground_drop", "hump_at", "hump_height"],
 };
 const HINTS = {
   joins_at: "Along the line it ends in.", length: "Empty: to its last reading.",
@@ -26,6 +35,8 @@ const HINTS = {
   shallowest_cover: "How far its start may be raised if that settles it.",
   outside: "Left empty, the catalogue's values hold.", stations: "Separate with semicolons: 10; 22 1/2",
   min_cover: "Empty: as the main line.",
+  reversed: "Turned at every step, its own error cancels.", ground_drop: "From its start to the join. Its length goes above.",
+  hump_at: "Where there is one.", hump_height: "A dip counts as minus.",
 };
 
 // The description of branches for a list of things.
@@ -35,7 +46,7 @@ export const branchKind = (store) => ({
   fields: (plan, row) => [
     "name", "into", "run", ...(row.run === "drawn" ? [] : ["joins_at", "length"]), "pipe", "start_by", "start_value",
     "min_percent", "max_depth", "ground",
-    ...(branchGround(plan, row) === "rod" ? ["rod_unit", "benchmark", "benchmark_elevation", "levelled"] : []),
+    ...(GROUND_FIELDS[branchGround(plan, row)] ?? []),
   ],
   finer: {
     summary: "This pipe's own sizes, its grade, limits and stations",
@@ -43,7 +54,7 @@ export const branchKind = (store) => ({
       ["Its pipe", ["outside", "inside", "wall", "n"]],
       ["Its ends", ["shallowest_cover", "drop", ...(row.run === "drawn" ? ["tape_length"] : [])]],
       ["Its grade", ["shape", "max_breaks", "max_percent", "fall_step", "aim"]],
-      ["Its limits", ["dig_by", "min_cover", "outlet_taper", "bedding", "trench_width"]],
+      ["Its limits", ["dig_by", "min_cover", "outlet_taper", "run_out_cover", "run_in", "run_in_cover", "bedding", "trench_width"]],
       ["Its stations", ["every", "stations"]],
     ],
   },
@@ -68,10 +79,12 @@ const OPTIONS = {
   dig_by: () => [...byId("dig-by").children].map((way) => way.cloneNode(true)),
   shape: () => optionsOf(SHAPES),
   aim: () => optionsOf(AIMS),
+  reversed: () => optionsOf(TURNED),
   rod_unit: () => optionsOf(["ft", "in", "m", "mm"].map((unit) => [unit, unit])),
   ground: (plan, row) => optionsOf([
     ...(onSurface(plan, row) ? [["", "the surface under the map"]] : []),
     [onSurface(plan, row) ? "level_line" : row.ground === "level_line" ? "level_line" : "", "a string and line level"],
     ["rod", "a level or laser, and a rod"], ["elevations", "elevations at stations"], ["slopes", "slopes, end to end"],
+    ["steps", "steps down the slope"], [BY_DROP, "its length and drop alone"],
   ]),
 };

@@ -1,6 +1,7 @@
 // Words and grey values that follow the choices made: the pipe, how it starts, how it ends.
+import { takenValues } from "../sums/conditions.js";
 import { gradeText, gradeWords, isPercent } from "../sums/grade.js";
-import { OWN_PIPE } from "../sums/document.js";
+import { isDiggable, OWN_PIPE } from "../sums/document.js";
 import { plain, unitOf } from "../sums/units.js";
 import { fetchPipes } from "../service.js";
 import { byId, h, say } from "./element.js";
@@ -17,6 +18,8 @@ const OUTLET = {
   dry_well: () => "A pit of stone that soaks water away. How deep it comes in is yours to set.",
   tie_in: () => "The other drain is a fixed level: measure it, and give it here.",
 };
+
+const BY_PIPE = "The start's invert and the drop of the pipe give the level here: leave it empty.";
 
 const GRADE = {
   us: "Grade is fall along the run: 1 % is 1 ft in 100 ft, about 1/8 in per foot. Type it as you say it: 1.25 %, 1/8 in per ft, 1:80, 0.5°.",
@@ -66,18 +69,22 @@ export class Choices {
     const [label, hint] = START[plan.start.by];
     say(byId("start-label"), label);
     say(byId("start-hint"), hint);
-    say(byId("outlet-hint"), OUTLET[plan.outlet.kind](plan.units === "us"));
+    say(byId("outlet-hint"), isDiggable(plan) ? OUTLET[plan.outlet.kind](plan.units === "us") : BY_PIPE);
     say(byId("grade-hint"), GRADE[plan.units]);
+  }
+
+  nameOf(code) {
+    return this.#pipes.get("us").find((pipe) => pipe.code === code)?.name ?? code;
   }
 
   // Show what an answer took as usual as grey text in the empty fields.
   showUsual(answer) {
-    const usual = new Map(answer.assumptions.map((assumed) => [assumed.pointer, assumed]));
+    const usual = new Map([...answer.assumptions.map(({ pointer, value }) => [pointer, value]), ...takenValues(answer.answer)]);
     for (const [path, pointer] of this.form.usualPlaces()) {
-      const assumed = usual.get(pointer);
+      const value = usual.get(pointer);
       const { grade: { way } } = this.store.plan;
-      const inWay = assumed && pointer.endsWith("_percent") && !isPercent(way);
-      this.form.suggest(path, !assumed ? "none" : inWay ? gradeWords(assumed.value, way) : plain(assumed.value, 2));
+      const inWay = value !== undefined && pointer.endsWith("_percent") && !isPercent(way);
+      this.form.suggest(path, value === undefined ? "none" : inWay ? gradeWords(value, way) : plain(value, 2));
     }
   }
 }

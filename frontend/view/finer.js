@@ -6,6 +6,7 @@ import { optionsOf } from "./things.js";
 
 export const ACCURACY = [
   ["", "the usual of this way to measure"], ["line_level", "string and line level"], ["water_level", "water level"],
+  ["board_level", "board and spirit level"],
   ["builders_level", "builder's level"], ["rotary_laser", "rotary laser"], ["hand_level", "hand level"],
   ["lidar_ql0", "aerial lidar, quality level 0"], ["lidar_ql1", "aerial lidar, quality level 1"],
   ["lidar_ql2", "aerial lidar, quality level 2"], ["lidar_ql3", "aerial lidar, quality level 3"], ["own", "my own figure"],
@@ -19,7 +20,11 @@ const LAWNS = [
   ["straight", "straight between readings, as paving"],
 ];
 export const AIMS = [["least_fall", "as flat as allowed"], ["outlet_depth", "to meet the outlet"]];
-export const SHAPES = [["straight", "at one straight grade"], ["least_dig", "with changes of grade, least digging"]];
+export const SHAPES = [
+  ["", "as it comes: one straight grade, or one change if that must be"],
+  ["straight", "at one straight grade, nothing else"],
+  ["least_dig", "with changes of grade, least digging"],
+];
 
 export function buildFiner() {
   fill("accuracy", "How well it is known", [
@@ -42,12 +47,15 @@ export function buildFiner() {
     field("outlet-prefer", "outlet.prefer", "Best level at the outlet"),
     choice("grade-aim", "grade.aim", "A straight grade is chosen", AIMS),
   ]);
-  fill("grade-finer", "How grades are shown, changes of grade, round falls, bedding, stations", [
+  fill("grade-finer", "How grades are shown, changes of grade, thin cover at the ends, bedding, stations", [
     choice("grade-way", "grade.way", "Grades are shown in", GRADE_WAYS),
     choice("grade-shape", "grade.shape", "The pipe runs", SHAPES),
     field("max-breaks", "grade.max_breaks", "Changes of grade at most"),
     field("max-percent", "grade.max_percent", "Maximum grade"),
     field("fall-step", "grade.fall_step", "Round the whole fall up to", "A round step makes every mark easy to read."),
+    field("run-out-cover", "limits.run_out_cover", "Cover kept where it thins out", "Up to the last 10 ft (3 m). Empty: none, where you give its length."),
+    field("run-in", "limits.run_in", "Cover may be less over the first", "Where the pipe leaves a shallow start."),
+    field("run-in-cover", "limits.run_in_cover", "Cover kept on that first length"),
     field("bedding", "limits.bedding", "Bedding under the pipe", "Sand or stone that the pipe lies on."),
     field("trench-width", "limits.trench_width", "Width of the trench", null, "/limits/trench_width"),
     field("every", "stations.every", "A station every", "A station is a place along the run: 0+26 is 26 from the start.", "/stations/every"),

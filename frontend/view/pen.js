@@ -32,6 +32,11 @@ const WORDS = {
     "Now the next corner.",
     "so far. Go on round the lot; Finish closes it.",
   ],
+  cover: [
+    "Click or tap a corner of the walk, drive or bed that the pipe may run under.",
+    "Now the next corner.",
+    "so far. Go on round it; Finish closes it.",
+  ],
   avoid: [
     "Click or tap a corner of the area that the pipe must keep out of.",
     "Now the next corner.",
@@ -70,8 +75,18 @@ export class Pen {
   begin(kind = "line") {
     if (this.drawing) this.finish();
     const { plan, id } = withShape(this.store.plan, kind);
+    this.#start(plan, id, id !== kind);
+  }
+
+  // Draw the points of a shape that is there already.
+  goOn(id) {
+    if (this.drawing) this.finish();
+    this.#start(this.store.plan, id, false);
+  }
+
+  #start(plan, id, made) {
     const points = pointsOf(plan, id);
-    this.#made = id !== kind;
+    this.#made = made;
     this.#before = points;
     this.#id = id;
     const drawn = { ...plan, route: { ...plan.route, kind: "drawn" } };

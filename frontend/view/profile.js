@@ -4,6 +4,7 @@ import { gradeText } from "../sums/grade.js";
 import { plain, unitOf } from "../sums/units.js";
 import { drawProfile, frameOf, waterLine } from "./profile_drawing.js";
 import { byId, say, svg } from "./element.js";
+import { ditchOf, thinStretches } from "./profile_cover.js";
 
 export class Profile {
   #plan = null;
@@ -51,6 +52,9 @@ export class Profile {
     say(byId("stretch"), stretch === 1 ? "true to scale"
       : `heights drawn ${plain(stretch, 1)} × their true size`);
     byId("key-bedding").hidden = !hasBedding(this.#plan);
+    byId("key-thin").hidden = !thinStretches(this.#plan).length;
+    byId("key-borne").hidden = !this.#plan.covers.length;
+    byId("key-ditch").hidden = !ditchOf(this.#plan);
     byId("key-water").hidden = !waterLine(this.#plan);
     this.#showMark();
   }

@@ -4,6 +4,7 @@ import { gradeText, gradeWords } from "../sums/grade.js";
 import { exaggeration, roundStep, spacedLabels, ticks } from "../sums/scale.js";
 import { plain, unitOf } from "../sums/units.js";
 import { svg } from "./element.js";
+import { drawBorne, drawDitch, drawThin, ditchOf } from "./profile_cover.js";
 
 const EDGE = { left: 58, right: 32, top: 34, bottom: 46 };
 const LETTER_PX = 7;
@@ -19,7 +20,7 @@ export function frameOf(plan, wide, tall) {
   const levels = waterLine(plan)?.level ?? [];
   const high = Math.max(...ground, ...plan.profile.top, ...strings.map((line) => line.elevation), ...levels);
   const low = Math.min(...bottom, ...ground, ...plan.crossings.map((crossing) => lowest(crossing, plan)), ...levels);
-  const length = at.at(-1);
+  const length = at.at(-1) + (ditchOf(plan) ?? 0);
   const roomWide = wide - EDGE.left - EDGE.right;
   const roomTall = tall - EDGE.top - EDGE.bottom;
   const stretch = exaggeration(length, high - low, roomWide, roomTall);
@@ -62,10 +63,13 @@ export function drawProfile(plan, frame) {
     area("soil", [...ground, ...floor]),
     area("trench", [...ground, ...points(profile.bottom).reverse()]),
     area("cover", [...ground, ...points(profile.top).reverse()]),
+    drawThin(plan, frame),
+    ...drawBorne(plan, frame),
     area("pipe", [...points(profile.top), ...points(below).reverse()]),
     path("trench-bottom", points(profile.bottom)),
     doubt(plan, points),
     path("ground", ground),
+    drawDitch(plan, frame),
     water(plan, frame),
     ...frame.strings.map((line) => drawString(line, frame)),
     sight(plan, frame),
@@ -198,7 +202,7 @@ function stations(plan, frame) {
 }
 
 function ends(plan, frame) {
-  const right = frame.wide - 2;
+  const right = ditchOf(plan) ? frame.x(plan.profile.at.at(-1)) + EDGE.right - 2 : frame.wide - 2;
   const words = `outlet: ${OUTLETS[plan.outlet.kind]}`;
   const left = right - words.length * LETTER_PX;
   const { at, ground } = plan.profile;

@@ -4,7 +4,8 @@ import { askReach } from "../service.js";
 import { toTarget } from "../sums/reach.js";
 import { h } from "./element.js";
 
-const MARKS = { yes: "Reached", no: "Not reached" };
+const MARKS = { yes: "Reached", conditional: "Reached, if", no: "Not reached" };
+const REACHED = ["outlet", "conditional"];
 
 export class ReachTargets {
   #alone = [];
@@ -39,7 +40,7 @@ export class ReachTargets {
     const control = new AbortController();
     this.#flight = control;
     for (const [i, { kind }] of targets.entries()) {
-      if (targets.length === 1 || (kind === "outlet" && routeOf(i) >= 0)) continue;
+      if (targets.length === 1 || (REACHED.includes(kind) && routeOf(i) >= 0)) continue;
       const result = await askReach(toTarget(body, i), control.signal, { brief: false }).catch(() => ({}));
       if (control.signal.aborted) return;
       this.#alone[i] = result.answer ?? { routes: [], loosen: [] };
@@ -68,8 +69,9 @@ export class ReachTargets {
   }
 
   #row({ name, kind, text, number, loosen }, i) {
-    const reached = kind === "outlet";
-    const words = [h("span", { class: `reach-sign ${reached ? "yes" : "no"}` }, reached ? MARKS.yes : MARKS.no), h("b", null, name)];
+    const reached = REACHED.includes(kind);
+    const sign = { outlet: "yes", conditional: "conditional" }[kind] ?? "no";
+    const words = [h("span", { class: `reach-sign ${sign}` }, MARKS[sign]), h("b", null, name)];
     const by = reached ? "by route" : "comes nearest: route";
     const head = number < 0 ? h("p", { class: "reach-head" }, words) : h("button", {
       type: "button", class: "reach-pick", "aria-pressed": "false", onclick: () => this.steps.pick(number),

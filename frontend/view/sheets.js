@@ -1,6 +1,7 @@
 // The sheets where readings are typed, one for each way the ground can be known.
+import { BY_DROP } from "../sums/branch_columns.js";
 import { isBlank } from "../sums/entry.js";
-import { missingIn, SHEETS, unitAt, withKnownPoint } from "../sums/document.js";
+import { missingIn, SHEETS, TABLELESS, unitAt, withKnownPoint } from "../sums/document.js";
 import { pastedRows } from "../sums/paste.js";
 import {
   asText, isOutOfOrder, nextCell, rowAdded, rowRemoved, rowsInOrder, rowsPasted, stationCarriedOn, stationsSpaced, withRows,
@@ -8,6 +9,7 @@ import {
 import { readMeasure } from "../sums/measure.js";
 import { toNumber } from "../sums/rational.js";
 import { workedColumns, workedRows } from "../sums/worked.js";
+import { drawDrop, showDrop, turnedField } from "./drop.js";
 import { byId, h, idOf, say } from "./element.js";
 import { knownPoints } from "./known_points.js";
 
@@ -16,6 +18,7 @@ export const HEADS = {
   rod: { sight: "Sight", on: "On point", at: "Station", rod: "Rod reads" },
   elevations: { at: "Station", elevation: "Ground elevation" },
   slopes: { from: "From", to: "To", percent: "Slope" },
+  steps: { length: "Length of the step", drop: "Drop along it" },
   spots: { x: "x", y: "y", z: "Height" },
 };
 const WORDS = {
@@ -29,6 +32,10 @@ const WORDS = {
     "and the error is found and shared out.",
   elevations: "The ground's height at each station, from any level that you like as zero.",
   slopes: "Uphill in the direction of the run counts as plus, downhill as minus.",
+  steps:
+    "Hold a straight board level, its upper end on the ground, and measure from its lower end down to the ground: that " +
+    "is the drop, over the length of the board. Move it down to there and go on; a last step may be " +
+    "shorter. Where the ground rises, the drop is minus. Turn the level end for end at every step: then its own error cancels.",
   spots: "Heights on a grid or wherever you took them; the ground between is taken as triangles.",
 };
 export const SIGHTS = { BS: "BS back", IS: "IS ground", FS: "FS fore" };
@@ -44,18 +51,20 @@ export class Sheets {
 
   show(plan) {
     const kind = plan.ground;
-    if (kind === "raster") {
-      if (this.#kind !== kind) this.#drawRaster();
+    const bare = TABLELESS.includes(kind);
+    if (bare) {
+      if (this.#kind !== kind) this.#drawBare(kind);
     } else if (kind !== this.#kind || rowsOf(plan, kind) !== this.#rows) {
       this.#drawSheet(plan, kind);
     }
     this.#kind = kind;
-    this.#rows = kind === "raster" ? "" : rowsOf(plan, kind);
+    this.#rows = bare ? "" : rowsOf(plan, kind);
     for (const unit of this.host.querySelectorAll("[data-unit]")) {
       const text = unitAt(plan, unit.dataset.unit);
       say(unit, text && ` ${text}`);
     }
-    if (kind !== "raster") this.#showWorked(plan, kind);
+    if (!bare) this.#showWorked(plan, kind);
+    if (kind === BY_DROP) showDrop(this.host, plan[BY_DROP].of);
   }
 
   #showWorked(plan, kind) {
@@ -87,13 +96,23 @@ export class Sheets {
 
   focusFirst() {
     const { ground, [ground]: sheet } = this.store.plan;
-    const column = { rod: "rod", slopes: "percent", spots: "x", elevations: "elevation" }[ground] ?? "down";
+    if (TABLELESS.includes(ground)) {
+      this.host.querySelector("select, input")?.focus();
+      return;
+    }
+    const column = { rod: "rod", slopes: "percent", spots: "x", elevations: "elevation", steps: "drop" }[ground] ?? "down";
     const i = sheet.rows.findIndex((row) => isBlank(row[column]));
     this.host.querySelector(`[data-path="${ground}.rows.${Math.max(0, i)}.${column}"]`)?.focus();
   }
 
-  #drawRaster() {
+  #drawBare(kind) {
     this.form.release(`${this.#kind}.`);
+    if (kind === "raster") this.#drawRaster();
+    else drawDrop(this.host, this.form);
+    this.form.show();
+  }
+
+  #drawRaster() {
     const id = idOf("raster.vertical_unit");
     const select = h("select", { id, "data-choice": "raster.vertical_unit" },
       h("option", { value: "" }, "as the file states"),
@@ -106,7 +125,6 @@ export class Sheets {
         "last inch. Check it with a string before you dig."),
       h("div", { class: "field" }, h("label", { for: id }, "Heights in the file are in"), select));
     this.form.bindChoice(select);
-    this.form.show();
   }
 
   #drawSheet(plan, kind) {
@@ -130,6 +148,7 @@ export class Sheets {
     plan[kind].rows.forEach((_, i) => this.#drawRow(body, kind, columns, i));
     this.host.replaceChildren(
       ...(kind === "rod" ? this.#bookHead(plan, open) : []),
+      ...(kind === "steps" ? [turnedField()] : []),
       h("div", { class: "table-frame" }, table),
       h("p", { class: "unfinished hint", role: "status" }),
       h("p", { class: "hint", id: "in-order", hidden: true },
@@ -142,7 +161,7 @@ export class Sheets {
       this.#tools(kind),
       h("details", { class: "more" }, h("summary", null, "How to read and write these"), h("p", { class: "hint" }, WORDS[kind])));
     for (const input of this.host.querySelectorAll(".book-head .lone > input")) this.form.bind(input);
-    for (const choice of this.host.querySelectorAll(".book-head select")) this.form.bindChoice(choice);
+    for (const choice of this.host.querySelectorAll(".book-head select, .turned select")) this.form.bindChoice(choice);
     this.form.show();
     if (focused?.startsWith(`${kind}.rows`)) {
       this.host.querySelector(`[data-path="${focused}"]`)?.focus();

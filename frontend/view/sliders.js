@@ -1,5 +1,6 @@
 // Sliders beside the drawing: four figures to try, each the same as its field in the form.
 import { gestureKey } from "../sums/history.js";
+import { takenValues } from "../sums/conditions.js";
 import { gradeWords } from "../sums/grade.js";
 import { SLIDERS, sliderAt, withSlide } from "../sums/sliders.js";
 import { plain } from "../sums/units.js";
@@ -39,7 +40,8 @@ export class Sliders {
 
   // What an answer took where a field was left empty.
   showUsual(answer) {
-    this.#usual = { units: answer.units, values: new Map(answer.assumptions.map(({ pointer, value }) => [pointer, value])) };
+    const assumed = answer.assumptions.map(({ pointer, value }) => [pointer, value]);
+    this.#usual = { units: answer.units, values: new Map([...assumed, ...takenValues(answer.answer)]) };
     this.show(this.store.plan);
   }
 

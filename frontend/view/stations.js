@@ -4,6 +4,7 @@ import { gradeColumn, gradeText, gradeWords, isPercent } from "../sums/grade.js"
 import { tapeText } from "../sums/tape.js";
 import { plain, unitOf } from "../sums/units.js";
 import { byId, h, say } from "./element.js";
+import { blockLists } from "./level_blocks.js";
 
 export class StationTable {
   #rows = [];
@@ -18,6 +19,7 @@ export class StationTable {
   // `ground` is the ground of the request that was answered.
   show(plan, ground) {
     byId("stations").hidden = false;
+    say(byId("stations-title"), plan.ground_known ? "Stations to dig by" : "Levels along the pipe");
     const focused = document.activeElement?.closest("#station-table button")?.dataset.at;
     const columns = columnsOf(plan, ground.kind, ground.rod_unit);
     const head = h("tr", null, columns.map(({ head: text, unit }) =>
@@ -30,6 +32,9 @@ export class StationTable {
     if (focused) this.table.querySelector(`button[data-at="${focused}"]`)?.focus();
     this.#show(this.mark.at);
     say(byId("marks-note"), marksNote(plan));
+    const blocks = blockLists(plan);
+    byId("by-level").hidden = !blocks.length;
+    byId("by-level-list").replaceChildren(...blocks);
   }
 
   #row(station, columns, plan) {
@@ -42,7 +47,7 @@ export class StationTable {
     }, station.label);
     const note = noteOf(station);
     const cells = columns.slice(1).map(({ cell }) => {
-      const { main, exact } = cell(station);
+      const { main, exact } = cell(station, plan);
       return h("td", null, main, exact && h("small", null, exact));
     });
     const element = h("tr", {
@@ -65,12 +70,23 @@ function noteOf({ why, source }) {
   return source === "interpolated" ? "between readings" : null;
 }
 
-function columnsOf({ units, way }, kind, rodUnit) {
+// What is left where the ground is not known: the pipe's own levels.
+const levels = (units, grade) => [
+  {
+    head: "Below the start", unit: unitOf("depth", units),
+    cell: (s, plan) => ({ main: h("b", null, tapeText((plan.start.invert - s.invert) * (units === "us" ? 12 : 1000), unitOf("depth", units))) }),
+  },
+  { head: "Invert", unit: unitOf("elevation", units), cell: (s) => ({ main: s.invert.toFixed(units === "us" ? 2 : 3) }) },
+  grade,
+];
+
+function columnsOf({ units, way, ground_known: known }, kind, rodUnit) {
   const depth = unitOf("depth", units);
   const shallow = { head: "Cover", unit: depth, cell: (s) => ({ main: coverCell(s.cover, units) }) };
   const grade = isPercent(way)
     ? { head: "Grade", unit: "%", cell: (s) => ({ main: s.grade_percent.toFixed(2) }) }
     : { head: "Grade", unit: gradeColumn(way).unit, cell: (s) => ({ main: gradeColumn(way).figure(s.grade_percent), exact: gradeWords(s.grade_percent) }) };
+  if (!known) return [{ head: "Station" }, ...levels(units, grade)];
   const dig = {
     head: "Dig", unit: depth,
     cell: (s) => {
@@ -88,13 +104,13 @@ const READ_DOWN = {
   level_line: (units, depth) => [
     {
       head: "String to ground", unit: depth,
-      cell: (s) => ({ main: known(s.line_to_bottom, (v) => tapeText(v - s.dig_depth, depth)) }),
+      cell: (s) => ({ main: given(s.line_to_bottom, (v) => tapeText(v - s.dig_depth, depth)) }),
     },
     {
       head: "String to bottom", unit: depth,
       cell: (s) => ({
         main: h("b", null, s.marks.line_to_bottom ?? "–"),
-        exact: known(s.line_to_bottom, (v) => plain(v, units === "us" ? 1 : 0)),
+        exact: given(s.line_to_bottom, (v) => plain(v, units === "us" ? 1 : 0)),
       }),
     },
   ],
@@ -104,11 +120,11 @@ const READ_DOWN = {
     return [
       {
         head: "Rod on ground", unit: rodUnit,
-        cell: (s) => ({ main: known(s.rod_at_bottom, (v) => fine(v - s.dig_depth * per)) }),
+        cell: (s) => ({ main: given(s.rod_at_bottom, (v) => fine(v - s.dig_depth * per)) }),
       },
       {
         head: "Rod on bottom", unit: rodUnit,
-        cell: (s) => ({ main: h("b", null, known(s.rod_at_bottom, fine)) }),
+        cell: (s) => ({ main: h("b", null, given(s.rod_at_bottom, fine)) }),
       },
     ];
   },
@@ -119,9 +135,10 @@ const readElevation = (units) => [
 ];
 
 const METRES = { in: 0.0254, ft: 0.3048, m: 1, mm: 0.001 };
-const known = (value, write) => (value === null ? "–" : write(value));
+const given = (value, write) => (value === null ? "–" : write(value));
 
-function marksNote({ units, marks, stations, way }) {
+function marksNote({ units, marks, stations, way, ground_known: known }) {
+  if (!known) return "How far the inside bottom of the pipe lies below its start. How deep to dig is known once the ground is measured.";
   const step = units === "us" ? "1/4 in" : "5 mm";
   const strung = stations.some((s) => s.line_to_bottom !== null);
   const check = strung

@@ -2,7 +2,7 @@
 import { shapesOf } from "../sums/shapes.js";
 import { byId, h } from "./element.js";
 
-const SHAPES = [["branch", "A branch"], ["target", "A place to reach: a ditch, a curb"], ["avoid", "An area to keep out of"], ["lot", "The lot line"]];
+const SHAPES = [["branch", "A branch"], ["target", "A place to reach: a ditch, a curb"], ["avoid", "An area to keep out of"], ["cover", "An area that needs cover: a walk, a drive, a bed"], ["lot", "The lot line"]];
 const THINGS = [["inflows", "An inlet"], ["crossings", "Something to pass"]];
 
 export class MapTools {

@@ -13,7 +13,7 @@ import { TrenchLog } from "../trench_log.js";
 import { h, say } from "./element.js";
 import { NumberPad } from "./pad.js";
 import { TrenchChoices } from "./trench_choices.js";
-import { placeList, remarks, signOf, wordsOf } from "./trench_parts.js";
+import { byLevel, placeList, remarks, signOf, wordsOf } from "./trench_parts.js";
 
 const PLACE = "#in-the-trench";
 const AWAY = "The planner cannot be reached. What you type is kept here and checked when it is back.";
@@ -172,7 +172,7 @@ export class TrenchCheck {
     this.#showList(places, now, seen);
     if (moved) this.#bringUp(this.list.querySelector("[aria-current]"));
     this.choices.show(this.log, plan, check);
-    this.notes.replaceChildren(...(check ? remarks(check) : []));
+    this.notes.replaceChildren(...(check ? [...remarks(check), byLevel(check)] : []));
   }
 
   // Scroll the list, or the whole sheet where it scrolls as one, to what is read now.

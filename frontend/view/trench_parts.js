@@ -1,6 +1,7 @@
 // Parts of the check in the trench: signs, the list of stations, what is wrong between them.
 import { betweenWords, isChecked, offWords, outcome, shouldRead } from "../sums/trench.js";
 import { h, svg } from "./element.js";
+import { blockLists } from "./level_blocks.js";
 
 const SIGNS = {
   tick: [["circle", { cx: 24, cy: 24, r: 22 }], ["path", { d: "M13 25l8 8 15-18" }]],
@@ -47,6 +48,13 @@ export function remarks(check) {
     h("p", { class: "hint" }, toleranceWords(check)),
     h("ul", { class: "cautions" }, check.cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`)))),
   ].filter(Boolean);
+}
+
+// How to hold the grade between two stations, where there is no laser.
+export function byLevel(check) {
+  const lists = blockLists(check);
+  return h("details", { class: "more", hidden: !lists.length },
+    h("summary", null, "Between the stations: a level and a block, a straight board"), lists);
 }
 
 function toleranceWords({ tolerance, units, assumptions }) {

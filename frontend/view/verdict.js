@@ -3,11 +3,14 @@ import { byId, h, say, svg } from "./element.js";
 
 const SIGNS = {
   yes: ["M12 25l9 9 16-19"],
+  conditional: ["M13 19l8 8 14-16", "M12 37h24"],
   no: ["M14 14l20 20", "M34 14l-20 20"],
   too_close: ["M12 20c5-6 8-6 12-2s8 4 12-2", "M12 32c5-6 8-6 12-2s8 4 12-2"],
   none: ["M24 12v16", "M24 35v1"],
 };
-const FRAMES = { yes: "circle", no: "octagon", too_close: "diamond", none: "circle" };
+const FRAMES = { yes: "circle", conditional: "square", no: "octagon", too_close: "diamond", none: "circle" };
+
+const WORDS = { yes: "yes", conditional: "yes, on conditions", no: "no", too_close: "too close to call", none: "none yet" };
 
 export class Verdict {
   #drawn = null;
@@ -20,9 +23,10 @@ export class Verdict {
     this.inYard = byId("yard-verdict");
   }
 
-  // `verdict` is yes, no, too_close or none.
+  // `verdict` is yes, conditional, no, too_close or none.
   show(verdict, sentence) {
     this.strip.dataset.verdict = verdict;
+    this.strip.setAttribute("aria-label", `Verdict: ${WORDS[verdict]}`);
     say(this.sentence, sentence);
     this.#tellYard(sentence, "");
     if (this.#drawn !== verdict) {
@@ -38,6 +42,8 @@ export class Verdict {
     this.standing.hidden = !text;
     this.strip.classList.toggle("old", Boolean(text));
     byId("result").classList.toggle("old", Boolean(text));
+    byId("conditions").classList.toggle("old", Boolean(text));
+    byId("conditions").inert = Boolean(text);
   }
 
   #tellYard(sentence, standing) {
@@ -60,6 +66,7 @@ export class Verdict {
 
 function frame(shape) {
   if (shape === "octagon") return svg("path", { d: "M15 3h18l12 12v18L33 45H15L3 33V15z" });
+  if (shape === "square") return svg("path", { d: "M9 3h30a6 6 0 0 1 6 6v30a6 6 0 0 1-6 6H9a6 6 0 0 1-6-6V9a6 6 0 0 1 6-6z" });
   if (shape === "diamond") return svg("path", { d: "M24 2l22 22-22 22L2 24z" });
   return svg("circle", { cx: 24, cy: 24, r: 21 });
 }

@@ -18,7 +18,7 @@ const spareWords = (spare, units) => (spare === null ? "(then nothing limits how
 
 // `apply(fixes)` answers what makes these changes, or null where the page cannot.
 export function showFixes({ answer, units }, apply) {
-  const { fixes = [], fix_pair: pair } = answer;
+  const { fixes = [], fix_pair: pair, advice = [] } = answer;
   say(byId("chance"), answer.chance_sentence ?? "");
   const item = (list) => h("li", null,
     h("span", null, list.map((fix) => fix.text).join(" "), " ",
@@ -26,13 +26,14 @@ export function showFixes({ answer, units }, apply) {
     apply(list) && h("button", { type: "button", onclick: apply(list) }, list.length > 1 ? "Do both" : "Do this"));
   const list = (words, items) => [h("h3", null, words), h("ul", { class: "fixes" }, items)];
   byId("fixes").replaceChildren(
-    ...(fixes.length ? list("Any one of these fixes it, least digging first", fixes.map((fix) => item([fix]))) : []),
-    ...(pair ? list("No single change fixes it; these two together do", [item(pair)]) : []));
+    ...(fixes.length ? list("Any one of these fixes it, in the order a contractor tries them", fixes.map((fix) => item([fix]))) : []),
+    ...(pair ? list("No single change fixes it; these two together do", [item(pair)]) : []),
+    ...(advice.length ? list("What else can be done", advice.map(({ text }) => h("li", null, h("span", null, text)))) : []));
 }
 
 // While a hand drags, what would mend the plan is from before: it steps back until it is known.
 export function waitForFixes(waiting) {
-  for (const id of ["fixes", "changes", "retake"]) {
+  for (const id of ["fixes", "changes", "retake", "to-measure"]) {
     byId(id).classList.toggle("waiting", waiting);
     byId(id).inert = waiting;
   }
@@ -74,6 +75,18 @@ function needWords({ pinch: { upstream, downstream, turns_on: turn }, fall_neede
   return `${gradeText(percent, way)} over ${plain(distance, 2)} ${units === "us" ? "ft" : "m"}${below}`;
 }
 
+// What only the ground tells: where the pipe starts, ends and lies deepest below it.
+function depthFacts(plan) {
+  const { units, start, outlet } = plan;
+  if (!plan.ground_known) return [];
+  const deepest = deepestOf(plan);
+  return [
+    ["Starts", deepWords(start.dig_depth, units), coverWords(start.cover, units)],
+    ["Ends", deepWords(outlet.dig_depth, units), coverWords(outlet.cover, units)],
+    ["Deepest dig", depthText(deepest.dig_depth, units), `at ${stationLabel(deepest.at, units)}`],
+  ];
+}
+
 // The deepest place of all, which may lie between two stations.
 function deepestOf({ profile: { at, ground, bottom }, units }) {
   const depths = ground.map((level, i) => (level - bottom[i]) * (units === "us" ? 12 : 1000));
@@ -82,9 +95,8 @@ function deepestOf({ profile: { at, ground, bottom }, units }) {
 }
 
 function facts(plan) {
-  const { answer, units, grade_runs: runs, start, outlet, way } = plan;
+  const { answer, units, grade_runs: runs, way } = plan;
   const short = answer.verdict === "no";
-  const deepest = deepestOf(plan);
   const list = [];
   if (answer.spare !== null) {
     const between = answer.pinch.upstream === answer.pinch.downstream ? "at that station" : "between those two stations";
@@ -100,9 +112,7 @@ function facts(plan) {
     list.push(["Grade", `${where}${gradeWords(run.percent, way)}`, `${beside}; ${depthText(run.fall, units)} in all`]);
   }
   list.push(
-    ["Starts", deepWords(start.dig_depth, units), coverWords(start.cover, units)],
-    ["Ends", deepWords(outlet.dig_depth, units), coverWords(outlet.cover, units)],
-    ["Deepest dig", depthText(deepest.dig_depth, units), `at ${stationLabel(deepest.at, units)}`],
+    ...depthFacts(plan),
     ["Run", `${plain(plan.length, 2)} ${units === "us" ? "ft" : "m"}`, "on the level"],
   );
   if (plan.closure) list.push(closureFact(plan.closure, units));

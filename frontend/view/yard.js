@@ -1,7 +1,7 @@
 // The sheet of readings for use in the yard: one row at a time in big fields with a number pad of
 // its own. It is the same sheet as on the desk; #in-the-yard in the address opens it, so that a
 // reload comes back to it and the phone's back button leaves it.
-import { readAt, SHEETS, unitAt, valueAt, withValue } from "../sums/document.js";
+import { readAt, SHEETS, TABLELESS, unitAt, valueAt, withValue } from "../sums/document.js";
 import { isBlank, textOf } from "../sums/entry.js";
 import { nextCell, READINGS, rowAdded, rowRemoved, stationCarriedOn } from "../sums/sheet.js";
 import { workedColumns, workedRows } from "../sums/worked.js";
@@ -38,7 +38,7 @@ export class YardSheet {
   }
 
   #follow() {
-    const wanted = location.hash === PLACE && this.store.plan.ground !== "raster";
+    const wanted = location.hash === PLACE && !TABLELESS.includes(this.store.plan.ground);
     if (wanted && !this.dialog.open) this.#enter();
     if (!wanted && this.dialog.open) this.dialog.close();
   }
@@ -61,7 +61,7 @@ export class YardSheet {
   show() {
     const { plan } = this.store;
     const kind = plan.ground;
-    if (kind === "raster") {
+    if (TABLELESS.includes(kind)) {
       this.#leave();
       return;
     }

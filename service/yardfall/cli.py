@@ -8,7 +8,7 @@ import json
 import logging
 import signal
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -37,6 +37,12 @@ from yardfall.web.tiles import TilesSettingError
 
 THREADS = 4
 HERE = ("127.0.0.1", "localhost", "::1")
+OVERALL = {
+    "yes": "yes",
+    "conditional": "yes, on conditions",
+    "too_close": "too close to call",
+    "no": "no",
+}
 LEVELS = {"faults": logging.WARNING, "requests": logging.INFO}
 
 
@@ -123,6 +129,8 @@ def table(answer: dict[str, Any]) -> str:
     """The stations as a table with the verdict above."""
     us = answer["units"] == "us"
     small, large = ("in", "ft") if us else ("mm", "m")
+    if not answer["ground_known"]:
+        return _without_ground(answer, large)
     rod = any(s["rod_at_bottom"] is not None for s in answer["stations"])
     strung = any(s["line_to_bottom"] is not None for s in answer["stations"])
     head = [
@@ -145,13 +153,34 @@ def table(answer: dict[str, Any]) -> str:
         ]
         for s in answer["stations"]
     ]
-    widths = [max(len(row[i]) for row in [head, *rows]) for i in range(len(head))]
-    lines = [
-        "  ".join(c.rjust(w) for c, w in zip(row, widths, strict=True)) for row in [head, *rows]
+    return _laid_out(answer, [head, *rows])
+
+
+def _without_ground(answer: dict[str, Any], large: str) -> str:
+    """What is left of the table where only the pipe's own two ends are known."""
+    rows = [
+        [s["label"], f"{s['invert']:.3f}", f"{s['grade_percent']:.2f}"] for s in answer["stations"]
     ]
+    return _laid_out(answer, [["station", f"invert {large}", "grade %"], *rows])
+
+
+def _laid_out(answer: dict[str, Any], rows: list[list[str]]) -> str:
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    lines = ["  ".join(c.rjust(w) for c, w in zip(row, widths, strict=True)) for row in rows]
     notes = [f"Warning: {w['text']}" for w in answer["warnings"]]
     cautions = [f"Caution: {c['text']}" for c in answer["cautions"]]
-    return "\n".join([answer["answer"]["sentence"], "", *lines, "", *notes, *cautions])
+    whole = answer["whole"]
+    said = [whole["sentence"], f"On the whole: {OVERALL[whole['overall']]}."]
+    for name, line in _lines(answer):
+        said += [f"Condition{name}: {c['text']}" for c in line["answer"]["conditions"]]
+    return "\n".join([*said, "", *lines, "", *notes, *cautions])
+
+
+def _lines(answer: dict[str, Any], name: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
+    """A line and its branches, each with what it is called after a word."""
+    yield name, answer
+    for branch in answer["branches"]:
+        yield from _lines(branch, f", branch {branch['name']}")
 
 
 def _to_ground(station: dict[str, Any], digits: int) -> str:

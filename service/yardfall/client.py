@@ -21,8 +21,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from http.client import HTTPException
 from pathlib import Path
-from typing import Any, Final, Literal, TypedDict, cast
+from typing import Any, Final, Literal, cast
 from urllib.parse import urlencode, urlsplit
+
+from yardfall.client_types import (
+    Catalogue,
+    Comparison,
+    Flow,
+    GradeCheck,
+    PipeCheck,
+    Plan,
+    Profile,
+    Raster,
+)
 
 BASE: Final = "/api/v1"
 Body = Mapping[str, Any]
@@ -55,217 +66,6 @@ class Unreachable(PlannerError):  # noqa: N818 - what happened
 
 class Unsendable(PlannerError):  # noqa: N818 - what it is
     """Nothing was sent, since what was given is no JSON (NaN, a date) or no file to read."""
-
-
-class Note(TypedDict):
-    """A warning."""
-
-    code: str
-    pointer: str
-    text: str
-
-
-class PipeFacts(TypedDict):
-    """A pipe of the catalogue; `code` is what a plan asks for."""
-
-    code: str | None
-    name: str
-    outside: float
-    inside: float
-    min_percent: float
-    source: str
-
-
-class Catalogue(TypedDict):
-    """GET /pipes."""
-
-    units: str
-    pipes: list[PipeFacts]
-
-
-class GroundStation(TypedDict):
-    """Ground at a station."""
-
-    at: float
-    label: str
-    ground: float
-
-
-class Profile(TypedDict):
-    """POST /profile."""
-
-    units: str
-    length: float
-    stations: list[GroundStation]
-    overall_fall: float
-    warnings: list[Note]
-
-
-class Marks(TypedDict):
-    """What to read on a tape."""
-
-    dig_depth: str
-    line_to_bottom: str | None
-
-
-class Station(GroundStation):
-    """A checkpoint to dig by."""
-
-    invert: float
-    dig_depth: float
-    cover: float
-    line_to_bottom: float | None
-    rod_at_bottom: float | None
-    grade_percent: float
-    marks: Marks
-
-
-class Answer(TypedDict):
-    """Whether it falls enough: verdict is yes, no or too_close."""
-
-    verdict: str
-    sentence: str
-    spare: float | None
-    chance: float | None
-
-
-class OutletWater(TypedDict):
-    """What the highest water at the outlet does; over_outlet not positive: nothing."""
-
-    level: float
-    over_outlet: float
-    backs_up_to: float | None
-    full_length: float
-    floods_house: bool
-    sentence: str
-
-
-class PlanOutlet(TypedDict):
-    """How the line ends; water is null where none is stated to stand there."""
-
-    at: float
-    kind: str
-    invert: float
-    dig_depth: float
-    cover: float
-    water: OutletWater | None
-
-
-class Plan(TypedDict):
-    """POST /plan."""
-
-    units: str
-    length: float
-    stations: list[Station]
-    outlet: PlanOutlet
-    answer: Answer
-    quantities: dict[str, Any]
-    cautions: list[dict[str, Any]]
-    warnings: list[Note]
-
-
-class Flow(TypedDict):
-    """POST /flow."""
-
-    units: str
-    flow: float
-    capacity_full: float
-    carries: bool
-    smallest_pipe: str | None
-    sentence: str
-
-
-class DugStation(TypedDict):
-    """A station that was read; `off` positive lies high, `change` negative is to be taken off."""
-
-    at: float
-    label: str
-    reads: float
-    should_read: float
-    off: float
-    state: str
-    change: float
-    do: str
-    mark: str | None
-    sentence: str
-
-
-class NextStation(TypedDict):
-    """A station to read, and what each way of measuring should show there."""
-
-    at: float
-    label: str
-    depth: float
-    line_to_bottom: float | None
-    rod: float | None
-    sentence: str
-
-
-class GradeCheck(TypedDict):
-    """POST /grade-check: verdict is pass, fail or more_readings."""
-
-    verdict: str
-    sentence: str
-    plan_fits: bool
-    stations: list[DugStation]
-    standing_water: list[dict[str, Any]]
-    next: NextStation | None
-    to_read: list[NextStation]
-    warnings: list[Note]
-
-
-class PipePoint(TypedDict):
-    """A point of an old pipe; `move` positive is to be lifted."""
-
-    at: float
-    label: str
-    invert: float
-    grade_percent: float | None
-    standing_water: float
-    move: float | None
-
-
-class Belly(TypedDict):
-    """Where water stands in an old pipe; `within_error`: it may be an error of the readings."""
-
-    depth: float
-    length: float
-    deepest_at: float
-    within_error: bool | None
-    sentence: str
-
-
-class PipeCheck(TypedDict):
-    """POST /pipe-check: verdict, whether it drains, is yes, no or too_close."""
-
-    verdict: str
-    sentence: str
-    fall: float
-    percent: float
-    least_told: float | None
-    points: list[PipePoint]
-    standing_water: list[Belly]
-    least_moves: dict[str, Any]
-    warnings: list[Note]
-
-
-class Comparison(TypedDict):
-    """POST /compare."""
-
-    units: str
-    alternatives: list[dict[str, Any]]
-    sentence: str
-
-
-class Raster(TypedDict):
-    """POST /rasters; `id` is what a plan's ground asks for."""
-
-    id: str
-    name: str
-    crs: str
-    width: int
-    height: int
-    vertical_unit: str | None
 
 
 class Planner:

@@ -13,12 +13,14 @@ from typing import Any
 import numpy as np
 import pyproj
 
+from yardfall.core.errors import InputError
 from yardfall.core.route import Floats
 from yardfall.core.units import SYSTEMS, UnitSystem
 from yardfall.geo.crs import CRS84, LOCAL, find_crs, to_plane_m, transform
 from yardfall.geo.raster import RasterFacts, crs_of
 from yardfall.papers.job import MAIN, DrainLine, Inlet, Job, TitleBlock, printable
 from yardfall.papers.making import Paper, make_paper, require_paper
+from yardfall.sentences import say
 from yardfall.store.rasters import RasterRecord, RasterStore
 from yardfall.store.site_plans import SitePlanStore
 from yardfall.surroundings import (
@@ -59,6 +61,8 @@ def paper(
     paper, InputError for one that this plan cannot have.
     """
     require_paper(name)
+    if body["ground"]["kind"] == "length_and_drop" and body["ground"]["of"] == "pipe":
+        raise InputError.at("/ground/of", say("even_slope.pipe_drop.paper"))
     part = body.get("paper", {})
     require_a_map(part, _crs(body["route"]))
     beneath = find_beneath(body["ground"], part, rasters, site_plans, gone_is_told=gone_is_told)

@@ -3,28 +3,33 @@ ground."""
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
 from yardfall.core.accuracy import (
     INSTRUMENTS,
     Accuracy,
     ErrorModel,
-    cell_errors,
+    end_errors,
     point_errors,
     reading_errors,
-    spot_errors,
+    step_errors,
 )
 from yardfall.core.blunders import Readings
 from yardfall.core.ground import GroundProfile
 from yardfall.core.level_book import Shot, spread_of_book
 from yardfall.core.level_line import LineReading, spread_of_lines
+from yardfall.core.place_errors import cell_errors, spot_errors
 from yardfall.core.request import (
     ElevationGround,
+    LengthAndDropGround,
     LevelBookGround,
     LevelLineGround,
     PlanRequest,
     RasterGround,
     SpotGround,
+    StepGround,
 )
 from yardfall.geo.crs import find_crs, to_plane_m
 from yardfall.survey import Survey
@@ -38,8 +43,12 @@ def quality_of(request: PlanRequest, found: Survey) -> tuple[list[Readings], Err
             return _line_quality(lines, ground, accuracy)
         case LevelBookGround():
             return _book_quality(spec, ground, accuracy)
+        case StepGround():
+            return _step_quality(spec, ground, accuracy)
         case _ if accuracy is None:
             return [], None
+        case LengthAndDropGround():
+            return [], end_errors(accuracy, ground)
         case RasterGround() if found.cells is not None:
             return [], cell_errors(accuracy, ground, found.cells)
         case SpotGround() if found.route.xy is not None:
@@ -75,6 +84,25 @@ def _line_quality(
     if accuracy is None:
         return groups, None
     return groups, reading_errors(accuracy, ground, at_m, pointers, spread_of_lines(lines))
+
+
+SAME_BOARD: Final = 0.1
+"""Steps whose length differs from the middle one's by more are not compared with the others."""
+
+
+def _step_quality(
+    spec: StepGround, ground: GroundProfile, accuracy: Accuracy | None
+) -> tuple[list[Readings], ErrorModel | None]:
+    """Drops of steps of one board are compared; a shorter last one is left out."""
+    lengths_m = np.array([step.length_m for step in spec.steps])
+    drops_m = np.array([step.drop_m for step in spec.steps])
+    usual_m = float(np.median(lengths_m))
+    alike = np.flatnonzero(np.abs(lengths_m - usual_m) <= SAME_BOARD * usual_m)
+    pointers = tuple(f"/ground/steps/{i}/drop" for i in alike)
+    groups = [Readings(ground.at_m[1:][alike], drops_m[alike], pointers)]
+    if accuracy is None:
+        return groups, None
+    return groups, step_errors(accuracy, ground, turned=spec.turned)
 
 
 def _book_quality(

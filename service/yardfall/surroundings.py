@@ -17,6 +17,7 @@ from yardfall.core.route import Floats
 from yardfall.core.units import UnitSystem
 from yardfall.geo.laid_sheet import lay_sheet
 from yardfall.papers.job import Outline, Picture, printable
+from yardfall.sentences import say
 from yardfall.store.rasters import RasterRecord, RasterStore
 from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.survey import facts_of, under
@@ -27,10 +28,6 @@ Place = Callable[[Floats, str], Floats | None]
 """Points (n, 2) in a named system on a job's plane, m; None where the two are not tied."""
 BENEATH: Final = "/paper/beneath"
 ON_A_MAP: Final = ("within", "avoid", "beneath")
-GONE: Final = {
-    "raster": "The elevation raster of this plan is not kept any more, so no relief lies beneath.",
-    "site_plan": "The site plan that this was drawn on is not kept any more, so it is not shown.",
-}
 
 
 def require_a_map(part: Part, crs: str | None) -> None:
@@ -102,7 +99,7 @@ def find_beneath(
     except NotFoundError as error:
         what = "site_plan" if "site_plan" in asked else "raster"
         if gone_is_told:
-            return Beneath(lacking=GONE[what])
+            return Beneath(lacking=say(f"papers.gone.{what}"))
         raise InputError.at(
             f"{BENEATH}/{what}", f"{error} Upload it first, or pick one of those kept."
         ) from error

@@ -6,23 +6,26 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from yardfall.core.accuracy import Cells
 from yardfall.core.closing import closing_remarks
 from yardfall.core.decision import Remark
 from yardfall.core.doubts import doubtful_ground
 from yardfall.core.errors import InputError, NotFoundError, Problem
+from yardfall.core.even_slope import even_slope, pipe_line
 from yardfall.core.ground import GroundProfile, from_elevations, from_slopes
 from yardfall.core.level_book import from_level_book
 from yardfall.core.level_line import from_level_line
+from yardfall.core.lidar import Cells
 from yardfall.core.request import (
     ElevationGround,
     GroundSpec,
+    LengthAndDropGround,
     LevelBookGround,
     LevelLineGround,
     RasterGround,
     RouteSpec,
     SlopeGround,
     SpotGround,
+    StepGround,
     SurveyRequest,
 )
 from yardfall.core.route import (
@@ -34,6 +37,7 @@ from yardfall.core.route import (
     regular_stations,
     taped,
 )
+from yardfall.core.steps import from_steps
 from yardfall.core.surface import fall_around as spots_around
 from yardfall.core.surface import from_spots
 from yardfall.geo.crs import LOCAL, find_crs, leg_lengths_m, to_plane_m
@@ -185,6 +189,12 @@ def _ground_of_readings(
             return from_elevations(spec.at_m, spec.elevation_m)
         case SlopeGround():
             return from_slopes(spec.runs)
+        case StepGround():
+            return from_steps(spec.steps)
+        case LengthAndDropGround(of="pipe"):
+            return pipe_line(route.length_m, spec.drop_m, spec.start_m)
+        case LengthAndDropGround():
+            return even_slope(route.length_m, spec.drop_m, spec.hump)
         case SpotGround() if route.xy is not None:
             found = find_crs(crs)
             unit_m = request.route.local_unit_m
@@ -222,6 +232,16 @@ def _survey_warnings(route: Route, spec: GroundSpec, ground: GroundProfile) -> t
         )
     if isinstance(spec, LevelBookGround):
         found += closing_remarks(spec.benchmark, spec.known_m, spec.shots, ground.closure)
+    if isinstance(spec, LengthAndDropGround):
+        code = "even_slope_taken" if spec.hump is None else "even_slopes_taken"
+        values: dict[str, float | str] = {
+            "from_station_m": 0.0,
+            "to_station_m": route.length_m,
+            "drop_m": spec.drop_m,
+        }
+        if spec.hump is not None:
+            values["station_m"] = spec.hump.at_m
+        found.append(Remark(code if ground.known else "ground_not_known", "/ground", values))
     for line, gap_m in ground.tie_gaps_m.items():
         if gap_m > TIE_GAP_M:
             found.append(
@@ -229,7 +249,7 @@ def _survey_warnings(route: Route, spec: GroundSpec, ground: GroundProfile) -> t
             )
     if ground.at_m[-1] > route.length_m + BEYOND_M:
         found.append(Remark("beyond_the_route", "/ground", {"at_m": float(ground.at_m[-1])}))
-    return (*found, *doubtful_ground(ground, route.length_m))
+    return (*found, *(doubtful_ground(ground, route.length_m) if ground.known else ()))
 
 
 def facts_of(record: RasterRecord) -> RasterFacts:

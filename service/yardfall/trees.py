@@ -10,7 +10,6 @@ import numpy as np
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.backwater import Backwater, back_up
 from yardfall.core.decision import Remark
-from yardfall.core.easing import at_last
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.grade_line import (
     End,
@@ -21,11 +20,13 @@ from yardfall.core.grade_line import (
     water_at_inlets,
 )
 from yardfall.core.head import Opening
-from yardfall.core.plan import Plan, Verdict, lid_m, tailwater_m, verdict_of
+from yardfall.core.plan import Plan, lid_m, tailwater_m
 from yardfall.core.request import BranchRequest, PlanRequest
 from yardfall.core.route import SAME_STATION_M, Route
 from yardfall.core.tree import Joined, Line, Place, TreePinch, tree_pinch
 from yardfall.core.tree_chance import DrawnLine, draw_tree
+from yardfall.core.usual_limits import at_last
+from yardfall.core.verdict import Verdict, verdict_of
 from yardfall.core.water import Inflow
 from yardfall.survey import Survey
 
@@ -227,7 +228,7 @@ def _inlets(request: PlanRequest, plan: Plan) -> tuple[Inlet, ...]:
     """The openings stated, and the ground wherever water enters and none is stated."""
     stated = [Inlet(o.what, o.at_m, o.level_m, stated=True) for o in request.openings]
     entering: dict[float, list[Inflow]] = {}
-    for inflow in request.inflows:
+    for inflow in request.inflows if plan.ground.known else ():
         at_m = inflow.at_m or 0.0
         if all(abs(at_m - inlet.at_m) > SAME_STATION_M for inlet in stated):
             entering.setdefault(at_m, []).append(inflow)

@@ -20,7 +20,6 @@ from yardfall.core.bill import Bill, make_bill
 from yardfall.core.cautions import PUMP
 from yardfall.core.decision import Decision, Design, Remark
 from yardfall.core.dug_readings import AsDug
-from yardfall.core.easing import Given, given, site_of, values_of
 from yardfall.core.errors import InputError, NotFoundError, NotYoursError
 from yardfall.core.head import Head, find_head
 from yardfall.core.infiltration import size_well
@@ -28,12 +27,15 @@ from yardfall.core.pipes import Pipe
 from yardfall.core.placement import MapTie, Placement, check_placement
 from yardfall.core.plan import Laid, Plan, lay, make_plan, special_stations, water_level_m
 from yardfall.core.pressure import check_pump
-from yardfall.core.request import BranchRequest, PlanRequest
+from yardfall.core.request import BranchRequest, LengthAndDropGround, PlanRequest
 from yardfall.core.route import SAME_STATION_M, turns_deg
+from yardfall.core.site import site_of
 from yardfall.core.stations import GradeRun
+from yardfall.core.to_measure import still_to_measure
 from yardfall.core.tree import highest_end_m, usual_drop_m
 from yardfall.core.trench import Alignment, Join, Outlet
 from yardfall.core.units import UnitName
+from yardfall.core.usual_limits import Given, given, values_of
 from yardfall.core.water import Inflow, Water, cautious, water_in
 from yardfall.geo.crs import CRS84, find_crs
 from yardfall.geo.examiner import examine
@@ -41,6 +43,7 @@ from yardfall.geo.raster import RasterFacts
 from yardfall.geo.relief import draw_relief
 from yardfall.geo.sheet import draw_sheet
 from yardfall.readings import quality_of
+from yardfall.sentences import say
 from yardfall.store.jobs import JobStore
 from yardfall.store.rasters import RasterRecord, RasterStore
 from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
@@ -100,7 +103,7 @@ def _highest_ends_m(branch: Surveyed) -> tuple[float, float]:
     """The highest invert of a branch's end: by its usual values as they are, and at their last."""
     design, route, ground = branch.request.design, branch.survey.route, branch.survey.ground
     shown_m = stations_of(route, ground, branch.survey.asked_m, special_stations(design))
-    site = site_of(ground, route.length_m, values_of(design).run_out_m)
+    site = site_of(ground, route.length_m, values_of(design).stretch_m)
     first = given(design, site, Given(nominal=True))
     points = align(ground, shown_m, route.length_m, first.limits)
     last = given(design, site, Given(nominal=True, branches=True))
@@ -141,6 +144,8 @@ def check_grade(request: PlanRequest, as_dug: AsDug, rasters: RasterStore) -> Ch
     """
     with under("/plan"):
         surveyed = _surveyed(request, rasters)
+        if not surveyed.survey.ground.known:
+            raise InputError.at("/ground/of", say("even_slope.pipe_drop.check"))
         laid = _laid(surveyed)
         found = (surveyed, laid) if as_dug.branch is None else None
         found = found or _laid_branch(surveyed, laid, as_dug.branch)
@@ -182,9 +187,24 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
         readings,
         judged,
         explain=request.explain,
+        ends_free=not surveyed.joins_another,
+        served_m=_served_m(request),
     )
     inflows = inflows_of(surveyed)
     more: dict[str, Any] = {"bill": _bill(request, planned)}
+    spec = request.survey.ground
+    if isinstance(spec, LengthAndDropGround) and request.explain:
+        more["to_measure"] = still_to_measure(
+            found.route,
+            found.ground,
+            request.design,
+            found.asked_m,
+            spec.every_m,
+            request.tape_step_m,
+        )
+    if not found.ground.known:  # a change that needs no ground is left, and nothing is dug yet
+        fixes = tuple(f for f in planned.fixes if f.change in ("pipe", "min_grade", "max_grade"))
+        more |= {"bill": None, "fixes": fixes, "pair": None}
     if inflows:
         with under("/inflows"):
             more["water"] = water_in(inflows, request.design.pipe, planned.runs)
@@ -205,6 +225,12 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
             remark = Remark("head_short", "/head/openings", values)
             more["warnings"] = (*planned.warnings, remark)
     return replace(planned, **more)
+
+
+def _served_m(request: PlanRequest) -> float:
+    """How far along the line something lets water in, or out of the house."""
+    inlets_m = [inflow.at_m or 0.0 for inflow in request.inflows]
+    return max([*inlets_m, *(opening.at_m for opening in request.openings)], default=0.0)
 
 
 def _bill(request: PlanRequest, planned: Plan) -> Bill:

@@ -11,7 +11,14 @@ import shapely
 
 from yardfall import workflow
 from yardfall.core import deadline
-from yardfall.core.bends import LEAST_LEG_M, Trial, margin_kept, straighten, try_route
+from yardfall.core.bends import (
+    LEAST_LEG_M,
+    Trial,
+    margin_kept,
+    over_known,
+    straighten,
+    try_route,
+)
 from yardfall.core.decision import Design, Grading
 from yardfall.core.errors import GroundGap, InputError
 from yardfall.core.grid import flat_index, row_and_column
@@ -68,21 +75,21 @@ def find_routes(
     lines: list[shapely.LineString] = []
     for sought in _sought(request, found, ends):
         deadline.check()
-        line = _line(found, sought)
-        if line is None:
+        straightened = _lines(found, sought)
+        if not straightened:
             continue
-        shape = shapely.LineString(line)
+        shape = shapely.LineString(straightened[0])
         alike = [i for i, other in enumerate(lines) if shape.hausdorff_distance(other) <= ALIKE_M]
         if alike:
             first = routes[alike[0]]
             routes[alike[0]] = replace(first, kinds=(*first.kinds, sought.kind))
             continue
-        lines.append(shape)
-        route = _planned(request, found, sought, line, rasters)
-        if route is None:
-            lines.pop()
-            continue
-        routes.append(route)
+        for line in straightened:
+            route = _planned(request, found, sought, line, rasters)
+            if route is not None:
+                lines.append(shape)
+                routes.append(route)
+                break
     return tuple(routes)
 
 
@@ -124,14 +131,17 @@ def _only(found: Searched, at: int) -> Floats:
     return wanted
 
 
-def _line(found: Searched, sought: _Sought) -> Floats | None:
-    """The route in the plane with few bends; None where there is no way."""
+def _lines(found: Searched, sought: _Sought) -> tuple[Floats, ...]:
+    """The route in the plane with few bends, then as it was found; none where there is no way.
+
+    The one that was found keeps off holes by a cell, so it stands in where the other cuts one.
+    """
     design, field, grid = found.design, found.field, found.lot.grid
     need = needed(field, sought.wanted)
     below_m = design.section.below_invert_m
     way = cheapest(field, found.seeds, need, sought.wanted, field.run_out_m, sought.aim, below_m)
     if way is None:
-        return None
+        return ()
     line = np.vstack([found.start[None], grid.xy(*row_and_column(grid, way.points))])
     if sought.end is not None:
         exact = np.vstack([line[:-1], found.lot.to_plane(np.array([sought.end]))])
@@ -140,8 +150,8 @@ def _line(found: Searched, sought: _Sought) -> Floats | None:
     design = _bent(_ending_at(design, field, int(way.points[-1])))
     base = try_route(grid, design, line)
     if base is None:
-        return line
-    return straighten(line, _serves(found, design, base, sought))
+        return (line,)
+    return straighten(line, _serves(found, design, base, sought)), line
 
 
 def _ending_at(design: Design, field: Field, end: int) -> Design:
@@ -160,7 +170,7 @@ def _serves(
 
     def serves(line: Floats) -> bool:
         deadline.check()
-        if not found.bounds.allows(line):
+        if not found.bounds.allows(line) or not over_known(found.lot.grid, line):
             return False
         trial = try_route(found.lot.grid, design, line)
         return trial is not None and trial.margin_m >= least_m and trial.area_m2 <= most_m2

@@ -2,21 +2,15 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.ndimage import binary_dilation
 
 from yardfall.core import deadline
-from yardfall.core.accuracy import Accuracy
-from yardfall.core.chance import SEED
+from yardfall.core.bends import over_known
 from yardfall.core.decision import Design
-from yardfall.core.easing import at_first_anywhere, at_last_anywhere
 from yardfall.core.errors import InputError, NotFoundError
 from yardfall.core.grid import Grid, Mask, unedged
 from yardfall.core.lot import ReachRequest
@@ -26,7 +20,6 @@ from yardfall.core.reach import (
     Reached,
     Seeds,
     field_of,
-    follow,
     reach,
     shared_seeds,
     spare_m,
@@ -34,17 +27,14 @@ from yardfall.core.reach import (
 )
 from yardfall.core.request import RasterGround, SpotGround
 from yardfall.core.route import Floats
-from yardfall.core.true_grid import RoughGrid, true_grid
+from yardfall.core.usual_limits import at_first_anywhere, at_last_anywhere
 from yardfall.geo.crs import find_crs
 from yardfall.geo.lot import Bounds, Lot, bounds_of, cells_of, geometry, raster_lot, spot_lot
 from yardfall.geo.raster import vertical_unit_m
 from yardfall.store.rasters import RasterStore
 from yardfall.survey import facts_of, under
+from yardfall.yard_chance import chance_of_cells
 
-MOST_DRAWN_CELLS: Final = 80_000_000
-"""Draws times cells: a larger lot gets fewer draws."""
-Changes = Callable[[int, np.random.SeedSequence], tuple[Floats, ...]]
-"""Makes the draws of a pair by its number: how far the ground lies from the one read."""
 SEED_CELLS: Final = 2
 """The start reaches points up to this many cells away straight."""
 
@@ -115,11 +105,16 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
     design = at_last_anywhere(asked, float(start_ground))
     bounds = bounds_of(lot, start, request.within, request.avoid, request.clearance_m)
     outside = bounds.outside_cells(lot)
-    shut = outside | bounds.avoided_cells(lot) | _beside_holes(lot, start)
+    closed = outside | bounds.avoided_cells(lot)
+    beside = _beside_holes(lot)
+    shut = closed | beside
     near = _distance_m(lot, start) < design.limits.run_in_m
     start_m = design.start.highest_m(float(start_ground), design.section)
-    field = field_of(grid, design, shut, near)
     seeds = _seeds(lot, bounds, shut, start, start_m, design.grading.min_grade)
+    if not len(seeds.at):
+        shut = closed | (beside & ~_about(lot, start))
+        seeds = _seeds(lot, bounds, shut, start, start_m, design.grading.min_grade)
+    field = field_of(grid, design, shut, near)
     deadline.check()
     found = reach(field, seeds)
     spare = spare_m(field, found)
@@ -140,14 +135,14 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
         outside,
         may_end,
         _deeper(field, seeds, found),
-        _chance(
+        chance_of_cells(
             request, design, lot, request.plan.accuracy, start, seeds, shut, near, found, may_end
         ),
     )
 
 
-def _beside_holes(lot: Lot, start: Floats) -> Mask:
-    """Known points beside a hole in the ground, but for those about the start.
+def _beside_holes(lot: Lot) -> Mask:
+    """Known points beside a hole in the ground.
 
     Ground between points is known only where all four about it are: a way that keeps a point off
     a hole can be pulled straight there.
@@ -156,10 +151,16 @@ def _beside_holes(lot: Lot, start: Floats) -> Mask:
     if known.all():
         return np.zeros(known.shape, dtype=bool)
     beside: Mask = binary_dilation(~known, np.ones((3, 3), dtype=bool)) & known
+    return beside
+
+
+def _about(lot: Lot, start: Floats) -> Mask:
+    """Points about the start, which open where holes leave it no other way."""
+    rows, columns = lot.grid.known.shape
     row, column, _ = lot.grid.nearest(start[None])
-    down, across = np.ogrid[: known.shape[0], : known.shape[1]]
-    near = (abs(down - row[0]) <= SEED_CELLS) & (abs(across - column[0]) <= SEED_CELLS)
-    return beside & ~near
+    down, across = np.ogrid[:rows, :columns]
+    near: Mask = (abs(down - row[0]) <= SEED_CELLS) & (abs(across - column[0]) <= SEED_CELLS)
+    return near
 
 
 def _distance_m(lot: Lot, start: Floats) -> Floats:
@@ -205,7 +206,8 @@ def _seeds(
     ok = ~shut[r, c] & grid.known[r, c]
     r, c = r[ok], c[ok]
     xy = grid.xy(r, c)
-    free = np.array([bounds.allows(np.stack([start, there])) for there in xy], dtype=bool)
+    ways = (np.stack([start, there]) for there in xy)
+    free = np.array([bounds.allows(way) and over_known(grid, way) for way in ways], dtype=bool)
     r, c, xy = r[free], c[free], xy[free]
     length_m = np.hypot(*(xy - start).T) if len(xy) else np.zeros(0)
     return shared_seeds(grid, r, c, start_m - grade * length_m, length_m)
@@ -228,92 +230,6 @@ def _deeper(field: Field, seeds: Seeds, found: Reached) -> Mask:
         return np.asarray(unedged(missed, field.grid))
     level, _ = spread(field, seeds, field.hi_m, np.where(field.lo_m < 1e11, -1e9, field.lo_m))
     return np.asarray(unedged(missed & (level > NEVER / 2), field.grid))
-
-
-def _chance(
-    request: ReachRequest,
-    design: Design,
-    lot: Lot,
-    accuracy: Accuracy | None,
-    start: Floats,
-    seeds: Seeds,
-    shut: Mask,
-    near: Mask,
-    found: Reached,
-    may_end: Mask,
-) -> Floats | None:
-    """Share of draws of the true ground in which the pipe comes out, cell by cell.
-
-    Along the way that is best on the ground as it stands: a crew lays it out by that.
-    """
-    count = min(request.draws, MOST_DRAWN_CELLS // lot.grid.z_m.size)
-    if accuracy is None or not count:
-        return None
-    grid = lot.grid
-    row, column, _ = grid.nearest(start[None])
-    change_of = _changes(request, lot, accuracy, (int(row[0]), int(column[0])), count)
-    share = share_that_comes_out(grid, design, start, seeds, shut, near, found, change_of, count)
-    return np.where(may_end, share, np.nan)
-
-
-def share_that_comes_out(
-    grid: Grid,
-    design: Design,
-    start: Floats,
-    seeds: Seeds,
-    shut: Mask,
-    near: Mask,
-    found: Reached,
-    change_of: Changes,
-    count: int,
-) -> Floats:
-    """Share (rows, columns) of so many grounds on which the ways found bring a pipe out."""
-    in_time = deadline.here()
-
-    def two(pair: int, seed: np.random.SeedSequence) -> NDArray[np.int32]:
-        comes_out = np.zeros(grid.z_m.shape, dtype=np.int32)
-        for change_m in change_of(pair, seed):
-            in_time()
-            other = grid.on(grid.z_m + change_m)
-            ground_m = float(other.ground_m(start[None])[0])
-            level_m = design.start.highest_m(ground_m, design.section)
-            field = field_of(other, design, shut, near)
-            its = replace(seeds, level_m=level_m - design.grading.min_grade * seeds.length_m)
-            spare = spare_m(field, replace(found, end_m=follow(field, its, found)))
-            comes_out += np.nan_to_num(spare, nan=-1.0) >= 0
-        return comes_out
-
-    pairs = -(-count // 2)
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        drawn = pool.map(two, range(pairs), np.random.SeedSequence(SEED).spawn(pairs))
-        share: Floats = np.add.reduce(list(drawn)) / count
-    return share
-
-
-def _changes(
-    request: ReachRequest, lot: Lot, accuracy: Accuracy, about: tuple[int, int], count: int
-) -> Changes:
-    """Makes two draws at a time of how far the true ground lies from the one read."""
-    spec, grid = request.plan.survey.ground, lot.grid
-    if accuracy.certain:
-        return lambda pair, _: (np.zeros(grid.z_m.shape),) * min(2, count - 2 * pair)
-    if not isinstance(spec, SpotGround):
-        lidars = accuracy.of_cells(request.radius_m)
-        return true_grid(grid, lidars, accuracy.lawns_of_cells, about, count).change_m
-    sigma_m = accuracy.of(float(np.hypot(*grid.z_m.shape)) * grid.dx_m)
-    spots = lot.spots_on_grid()
-    rough = RoughGrid.of(grid, accuracy.lawns, count)
-
-    def change_m(pair: int, seed: np.random.SeedSequence) -> tuple[Floats, ...]:
-        own, between = seed.spawn(2)
-        read_m = sigma_m * np.random.default_rng(own).standard_normal((2, len(spec.z_m)))
-        grounds = rough.draw(pair, between)
-        return tuple(
-            lot.spot_ground(off_m - ground_m[spots]) + ground_m
-            for off_m, ground_m in zip(read_m, grounds, strict=False)
-        )
-
-    return change_m
 
 
 def best_of(found: Searched, design: Design) -> float:

@@ -10,6 +10,7 @@ sample and multiplied up to the number of sets; "no bounds" solves every set wit
 
 from __future__ import annotations
 
+import resource
 import sys
 import time
 from collections.abc import Callable
@@ -20,8 +21,10 @@ from typing import NamedTuple, TypeVar
 
 import numpy as np
 
+from yardfall.core import compiled
 from yardfall.core.knots import best_levels, make_rows
 from yardfall.core.least_dig import GradedLine, least_dig
+from yardfall.core.one_break import fits_one_break, one_break_margin
 from yardfall.core.route import Floats
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "core"))
@@ -31,6 +34,8 @@ Answer = TypeVar("Answer")
 
 ROUNDS = 3
 SAMPLE = 60
+MILP_SECONDS = 60
+GROUNDS = 100
 
 
 class Site(NamedTuple):
@@ -95,6 +100,16 @@ def against_milp() -> None:
         )
 
 
+def against_milp_of_five_breaks() -> None:
+    site = a_yard("waves", 500, 250)
+    took, line = once(lambda: least_dig(*site, 5))
+    solver, area = once(lambda: milp_for(site, 5, MILP_SECONDS))
+    print(
+        f"waves, 250 stations, 5 breaks: {took:.2f} s; milp {solver:.0f} s of {MILP_SECONDS} s at "
+        f"the most, {solver / took:.0f} x; its area is {area_of(line) - area:.1e} m2 less"
+    )
+
+
 def area_of(line: GradedLine | None) -> float:
     return -np.inf if line is None else line.area_m2
 
@@ -126,7 +141,61 @@ def at_full_size() -> None:
         print(f"  2 breaks with no bounds: {took:.2f} s; areas differ by {gap:.1e} m2")
 
 
+def at_most_stations() -> None:
+    """What a request may ask for at the most; memory is how much the process's peak rises."""
+    compiled.warm()
+    for stations in (500, 2000):
+        for shape in ("noisy", "waves", "bowl"):
+            site = a_yard(shape, 2 * stations, stations)
+            before_mb = peak_mb()
+            took, line = once(lambda s=site: least_dig(*s, 5))
+            assert line is not None
+            print(
+                f"{shape}, {stations:,} stations, {2 * stations:,} points, 5 breaks: {took:.2f} s "
+                f"(bar: 2 s), {peak_mb() - before_mb:.0f} MB more (bar: 100 MB); "
+                f"any line has {line.more_m2:.1e} m2 more at the most"
+            )
+
+
+def milp_for(site: Site, breaks: int, seconds: float) -> float:
+    """Area that scipy.optimize.milp finds within a time; -inf for none."""
+    answer = reference_milp(*site, breaks, seconds)
+    return -np.inf if answer is None else answer
+
+
+def peak_mb() -> float:
+    """Greatest memory of this process so far."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+
+
+def one_change_on_many_grounds() -> None:
+    """200 points, 50 places for the change: ours, and scipy's linprog for each place."""
+    rng = np.random.default_rng(1)
+    at_m = np.linspace(0, 40, 200)
+    collides = np.ones(200, dtype=bool)
+    places = np.linspace(4, 195, 50).astype(np.int64)
+    for depth_m in (1.0, 0.2):
+        grounds = []
+        for _ in range(GROUNDS):
+            ground_m = -0.02 * at_m + 0.15 * np.sin(at_m / 6) + np.cumsum(rng.normal(0, 0.004, 200))
+            hi_m, lo_m = ground_m, ground_m - depth_m
+            lo_m[0] = hi_m[0]
+            grounds.append((at_m, hi_m, lo_m, collides, hi_m[0], hi_m[0], 0.01, np.inf, places))
+        fit = best_seconds(lambda g=grounds: [fits_one_break(*one) for one in g]) / GROUNDS
+        best = best_seconds(lambda g=grounds: [one_break_margin(*one, np.inf) for one in g])
+        limits = at_m, grounds[0][2], grounds[0][1], 0.01, None
+        each, _ = once(lambda g=limits: [reference_lp(*g, [b]) for b in places])
+        print(
+            f"one change at 50 places, 200 points, {depth_m} m deep: fits {fit * 1e6:.0f} us, "
+            f"margin {best / GROUNDS * 1e6:.0f} us; linprog {each * 1e3:.0f} ms, "
+            f"{each / best * GROUNDS:,.0f} x"
+        )
+
+
 if __name__ == "__main__":
+    at_most_stations()
     a_typical_yard()
     against_milp()
+    against_milp_of_five_breaks()
     at_full_size()
+    one_change_on_many_grounds()

@@ -25,6 +25,8 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "oracle"))
 
+import chance
+import changes
 import plans
 import runner
 import trees
@@ -61,7 +63,7 @@ def unlisted(body: Body, service: Any, pipes: dict[str, Any]) -> Found:
     if rule.feasible(rule.first):
         return {}
     answered = service(body)
-    missing = plans.unlisted(body, answered, pipes)
+    missing = changes.unlisted(body, answered, pipes)
     return {one.split()[0]: [one] for one in missing}
 
 
@@ -71,7 +73,7 @@ PARTS: dict[str, tuple[Callable[[random.Random, int], Iterator[Body]], Judge, fl
     "various": (by(yards.various), usual, 0.15),
     "plans": (by(yards.plan), plans.faults, 0.35),
     "unlisted": (by(yards.plan), unlisted, 0.05),
-    "chance": (by(yards.doubtful), plans.chance_faults, 0.05),
+    "chance": (by(yards.doubtful), chance.chance_faults, 0.05),
     "trees": (by(yards.tree), trees.faults, 0.05),
 }
 

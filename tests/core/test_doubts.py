@@ -69,11 +69,25 @@ def test_grades_are_asked_about_at_both_ends() -> None:
             for r in doubtful_grades(PIPE, Grading(PIPE.min_grade), runs, steep_told=steep_told)
         ]
 
-    assert told(0.29, 0.001) == []
+    assert told(0.29, 0.0125) == []
     assert told(0.31) == ["grade_steep"]
     assert told(0.31, steep_told=True) == []
     assert told(0.01, 0.0) == ["lies_level"]
     assert told(0.0, 0.01, 0.0) == ["lies_level"] * 2
+
+
+def test_a_pipe_flatter_than_usual_is_told_of_once_by_its_flattest_run() -> None:
+    """At 0.5 % one end of a 10 ft stick settles by 0.005 × 120 in = 0.6 in until it is level."""
+    runs = [run(0.02), run(0.008), GradeRun(10.0, 30.0, 0.005, 0.1)]
+    (one,) = doubtful_grades(PIPE, Grading(0.005), runs, steep_told=False)
+    assert one.code == "lies_flat"
+    assert (one.values["from_station_m"], one.values["to_station_m"]) == (10.0, 30.0)
+    assert one.values["settles_m"] == pytest.approx(0.6 * 0.0254)
+    assert one.values["least_grade"] == PIPE.min_grade
+    as_usual = [run(PIPE.min_grade)]
+    assert doubtful_grades(PIPE, Grading(0.005), as_usual, steep_told=False) == []
+    own_pipe = Pipe(None, "own", "own", None, 0.11, 0.104, 0.003, 0.01, (0.01, 0.01), 0.0, "")
+    assert doubtful_grades(own_pipe, Grading(0.005), runs, steep_told=False) == []
 
 
 def test_a_level_pipe_is_given_its_own_least_grade_or_the_flattest_published() -> None:

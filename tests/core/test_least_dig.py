@@ -25,12 +25,8 @@ EXACT = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e
 
 @pytest.fixture
 def bounds_only(monkeypatch):
-    """Makes the bounds do the work: no trying of all sets, no good line first, tiny lots."""
-    monkeypatch.setattr(least_dig, "FEW_SETS", 1)
-    monkeypatch.setattr(least_dig, "CLIMBS", 0)
-    monkeypatch.setattr(least_dig, "FIRST_SETS", 1)
-    monkeypatch.setattr(least_dig, "MOST_SETS", 2)
-    monkeypatch.setattr(least_dig, "_through", lambda *chains: np.empty((0, 0)))
+    """Makes the bounds do the work: no line is put together before each break has its station."""
+    monkeypatch.setattr(least_dig, "TRYING", False)
 
 
 def random_site(seed, n=24, stations=6, smooth=False):
@@ -98,11 +94,12 @@ def reference_lp(at, lo, hi, least, greatest, breaks):
     return -answer.fun if answer.status == 0 else None
 
 
-def reference_milp(at, lo, hi, least, greatest, breaks, most_breaks):
+def reference_milp(at, lo, hi, least, greatest, breaks, most_breaks, seconds=np.inf):
     """Greatest area over all sets, by scipy.optimize.milp; needs a greatest grade.
 
     Unknowns: the levels at both ends and all break stations, and a switch for each break. The
-    grades on its two sides may differ by at most (greatest − least) × switch.
+    grades on its two sides may differ by at most (greatest − least) × switch. After `seconds` it
+    is the best found so far.
     """
     x = at[[0, *breaks, len(at) - 1]]
     knots_n, switches = len(x), len(breaks)
@@ -127,10 +124,10 @@ def reference_milp(at, lo, hi, least, greatest, breaks, most_breaks):
             np.repeat([-np.inf, 0.0], [knots_n, switches]),
             np.repeat([np.inf, 1.0], [knots_n, switches]),
         ),
-        options={"mip_rel_gap": 0.0},
+        options={"mip_rel_gap": 0.0, "time_limit": seconds},
     )
-    assert answer.status in (0, 2), answer.message
-    return -answer.fun if answer.status == 0 else None
+    assert answer.status in (0, 2) or (answer.status == 1 and np.isfinite(seconds)), answer.message
+    return None if answer.x is None else -answer.fun
 
 
 def assert_keeps_limits(line, at, lo, hi, least, greatest, breaks, most_breaks):
@@ -210,6 +207,7 @@ def test_matches_trying_every_set(site, seed, bounds_only):
         agree(line, best)
         if line is not None:
             assert_keeps_limits(line, at, lo, hi, least, greatest, breaks, count)
+            assert line.more_m2 == 0
 
 
 def test_the_random_sites_hold_both_verdicts():
@@ -382,3 +380,76 @@ def test_grades_that_leave_no_choice():
 def test_shortest_profile():
     line = dig(np.array([0.0, 5.0]), np.full(2, -1.0), np.zeros(2), 0.01, None, np.array([]), 3)
     assert line.z_m == pytest.approx((0.0, -0.05))
+
+
+@pytest.mark.parametrize("site", [random_site, stepped_site])
+@pytest.mark.parametrize("seed", range(16))
+def test_any_line_has_the_fewest_breaks_that_leave_one(site, seed):
+    at, lo, hi, least, greatest, breaks = site(seed)
+    line = dig(at, lo, hi, least, greatest, breaks, 4, any_line=True)
+    fewest = next(
+        (
+            count
+            for count in range(5)
+            for chosen in combinations(breaks.tolist(), count)
+            if reference_lp(at, lo, hi, least, greatest, chosen) is not None
+        ),
+        None,
+    )
+    assert (None if line is None else len(line.at_m) - 2) == fewest
+
+
+@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("most_work", [1, 20_000, 80_000])
+def test_a_search_cut_short_tells_how_much_it_may_miss(seed, most_work, monkeypatch):
+    at, lo, hi, least, greatest, breaks = random_site(seed, n=60, stations=25)
+    proven = dig(at, lo, hi, least, greatest, breaks, 4)
+    monkeypatch.setattr(least_dig, "TRYING", False)
+    monkeypatch.setattr(least_dig, "MOST_WORK", most_work)
+    cut = dig(at, lo, hi, least, greatest, breaks, 4)
+    assert (cut is None) == (proven is None)
+    if proven is None:
+        return
+    assert proven.more_m2 == 0
+    assert cut.area_m2 <= proven.area_m2 + AREA_TOLERANCE_M2
+    assert cut.area_m2 + cut.more_m2 >= proven.area_m2 - AREA_TOLERANCE_M2
+    top = highest_line(at, hi, least, np.inf if greatest is None else greatest)
+    assert cut.area_m2 + cut.more_m2 <= np.trapezoid(top, at) + AREA_TOLERANCE_M2
+    if most_work == 1 and proven.area_m2 > cut.area_m2 + AREA_TOLERANCE_M2:
+        assert cut.more_m2 > 0
+
+
+def a_long_yard(stations, points):
+    """120 m of waves that fall 2 %, with a limit on depth that a line of few breaks can keep."""
+    rng = np.random.default_rng(3)
+    at = np.linspace(0, 120, points)
+    hi = -0.02 * at
+    for wave in range(1, 8):
+        hi += rng.normal(0, 0.3 / wave) * np.sin(wave * at / 38 + rng.uniform(0, 6.28))
+    breaks = np.unique(np.linspace(1, points - 2, stations).round().astype(np.int64))
+    return at, hi - 1.2, hi, 0.005, 0.15, breaks
+
+
+@pytest.mark.parametrize(("most_breaks", "gap_m2"), [(3, 0.0), (5, 0.05)])
+def test_two_thousand_stations_are_proven_or_nearly(most_breaks, gap_m2):
+    """More stations leave no more digging: every 20th alone is one of the choices.
+
+    5 breaks are one more than this yard needs, so that the last is good nearly anywhere, and no
+    proof is reached; some 130 m² are dug.
+    """
+    at, lo, hi, least, greatest, breaks = a_long_yard(2000, 4000)
+    line = dig(at, lo, hi, least, greatest, breaks, most_breaks)
+    assert_keeps_limits(line, at, lo, hi, least, greatest, breaks, most_breaks)
+    assert line.more_m2 <= gap_m2
+    few = dig(at, lo, hi, least, greatest, breaks[::20], most_breaks)
+    assert few.more_m2 == 0
+    assert line.area_m2 >= few.area_m2 - AREA_TOLERANCE_M2
+    assert line.area_m2 + line.more_m2 >= few.area_m2
+    chosen = np.searchsorted(at, line.at_m[1:-1]).tolist()
+    agree(line, reference_lp(at, lo, hi, least, greatest, chosen))
+    for k in range(len(chosen)):
+        for step in (-7, -1, 1, 7):
+            moved = np.searchsorted(breaks, chosen[k]) + step
+            beside = np.sort([*chosen[:k], int(breaks[moved]), *chosen[k + 1 :]]).tolist()
+            other = dig_with(at, lo, hi, least, greatest, beside)
+            assert other is None or other.area_m2 <= line.area_m2 + AREA_TOLERANCE_M2

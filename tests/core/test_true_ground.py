@@ -7,10 +7,12 @@ import math
 import numpy as np
 import pytest
 
-from yardfall.core.accuracy import LIDARS, Accuracy, Cells, cell_errors, point_errors
+from yardfall.core.accuracy import Accuracy, point_errors
 from yardfall.core.chance import draw
 from yardfall.core.grid import Grid
 from yardfall.core.ground import GroundProfile, from_elevations
+from yardfall.core.lidar import LIDARS, Cells
+from yardfall.core.place_errors import cell_errors
 from yardfall.core.true_grid import true_grid
 from yardfall.core.true_ground import LAWNS, Lawn
 

@@ -14,21 +14,19 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from yardfall.core.accuracy import (
-    LIDARS,
     Accuracy,
-    Cells,
     ErrorModel,
-    cell_errors,
     point_errors,
     reading_errors,
-    spot_errors,
 )
 from yardfall.core.decision import Design, Grading, decide
 from yardfall.core.grid import Grid, flat_index
 from yardfall.core.ground import GroundProfile, from_elevations
 from yardfall.core.level_book import Shot, from_level_book, spread_of_book
 from yardfall.core.level_line import LineReading, from_level_line, spread_of_lines
+from yardfall.core.lidar import LIDARS, Cells
 from yardfall.core.pipes import CATALOGUE
+from yardfall.core.place_errors import cell_errors, spot_errors
 from yardfall.core.plan import make_plan
 from yardfall.core.reach import Reached, Seeds, field_of, follow, reach, spare_m
 from yardfall.core.route import Route, drawn, taped
@@ -36,7 +34,7 @@ from yardfall.core.surface import from_spots
 from yardfall.core.trench import Alignment, Limits, Outlet, Start
 from yardfall.core.true_grid import true_grid
 from yardfall.core.true_ground import LAWNS, Lawn
-from yardfall.yard_search import share_that_comes_out
+from yardfall.yard_chance import share_that_comes_out
 
 Floats = np.ndarray
 STEP_M = 0.25

@@ -213,11 +213,11 @@ def _same_when_stated(body: Body, answered: dict[str, Any], service: Any) -> lis
     return []
 
 
-def table(cases: list[tuple[str, list[str]]]) -> str:
+def table(cases: list[tuple[str, list[Any]]]) -> str:
     """A few lines on many cases: how many agree, and the first of each sort of difference."""
     wrong = [(name, found) for name, found in cases if found]
     lines = [f"{len(cases)} cases, {len(cases) - len(wrong)} agree"]
-    lines += [f"{name}: {'; '.join(found[:3])}" for name, found in wrong[:40]]
+    lines += [f"{name}: {'; '.join(map(str, found[:3]))}" for name, found in wrong[:40]]
     return "\n".join(lines)
 
 

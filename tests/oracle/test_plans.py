@@ -6,9 +6,11 @@ import random
 from typing import Any
 
 import pytest
+import trees
+from chance import chance_faults
 from plans import faults
 from runner import table
-from yards import plan
+from yards import doubtful, plan, tree
 
 CHECKS = ("refused", "verdict", "line", "dig", "outlet", "marks")
 
@@ -22,4 +24,20 @@ def test_plans(units: str, service: Any, pipes: dict[str, Any]) -> None:
         body = plan(rng, units, bedded_crossings=False)
         found = faults(body, service, pipes, CHECKS)
         cases.append((f"{i}: {body}", [f"{c}: {f}" for c, fs in found.items() for f in fs]))
+    assert not any(found for _, found in cases), table(cases)
+
+
+def test_lines_and_branches(service: Any, pipes: dict[str, Any]) -> None:
+    """All exist together or not, each within its limits, and no branch comes in too low."""
+    rng = random.Random(8)
+    bodies = [tree(rng, rng.choice(("us", "si"))) for _ in range(30)]
+    cases = [(str(body), list(trees.faults(body, service, pipes).items())) for body in bodies]
+    assert not any(found for _, found in cases), table(cases)
+
+
+def test_chance(service: Any, pipes: dict[str, Any]) -> None:
+    """The share of draws of the readings' errors in which a line exists, drawn anew."""
+    rng = random.Random(12)
+    bodies = [doubtful(rng, rng.choice(("us", "si"))) for _ in range(20)]
+    cases = [(str(b), list(chance_faults(b, service, pipes).items())) for b in bodies]
     assert not any(found for _, found in cases), table(cases)

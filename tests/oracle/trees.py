@@ -14,8 +14,13 @@ Body = dict[str, Any]
 
 
 def branch_rule(body: Body, branch: Body, pipes: dict[str, Any]) -> Rule:
-    """A branch as a line of its own that ends under ground, its cover kept to the join."""
+    """A branch as a line of its own that ends under ground, its cover kept to the join.
+
+    What it does not state of the trench is the main line's: its bedding.
+    """
     kept = {k: v for k, v in branch.items() if k not in ("name", "joins_at", "drop", "branches")}
+    bedding = body.get("limits", {}).get("bedding", 0)
+    kept["limits"] = {"bedding": bedding, **branch.get("limits", {})}
     return Rule(job.read({**kept, "units": body["units"], "outlet": {"kind": "tie_in"}}, pipes))
 
 
@@ -27,7 +32,8 @@ def faults(body: Body, service: Any, pipes: dict[str, Any]) -> dict[str, list[st
     """By check: how the answer to a line with branches departs from the truth.
 
     Only a branch's end couples two lines: the line it joins may lie no higher there than the
-    branch's highest end less the drop (crown to crown: the difference of the two insides).
+    branch's highest end less the drop: crown to crown the difference of the two insides, but none
+    where the branch is the larger.
     """
     main = Rule(job.read(body, pipes))
     u = main.job.usual
@@ -37,7 +43,7 @@ def faults(body: Body, service: Any, pipes: dict[str, Any]) -> dict[str, list[st
         drop = branch.get("drop")
         if drop is None:
             bores = [inside(p, pipes, u.small) for p in (body["pipe"], branch["pipe"])]
-            drop = (bores[0] - bores[1]) / u.small
+            drop = max(0.0, bores[0] - bores[1]) / u.small
         band, places = one.band(one.first)
         end = highest_end(band, places, one.first.changes)
         together = together and end is not None

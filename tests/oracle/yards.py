@@ -176,6 +176,12 @@ def plan(rng: random.Random, units: str, bedded_crossings: bool = True) -> Body:
         grade.update(shape="least_dig", max_breaks=rng.randint(0, 2))
     if rng.random() < 0.15:
         grade["max_percent"] = grade["min_percent"] + rng.choice((1, 2, 4))
+    if grade["shape"] == "straight" and rng.random() < 0.3:
+        grade["fall_step"] = rng.choice((0.5, 1, 2)) * unit
+    elif grade["shape"] == "straight" and rng.random() < 0.3:
+        grade["aim"] = "outlet_depth"
+        depth = body["outlet"]["depth"]
+        depth["prefer"] = rng.randint(depth["min"], depth["max"])
     if rng.random() < 0.5:
         limits["max_depth"] = rng.choice((18, 24, 30, 36)) * unit
     kind = rng.choice(("daylight", "pop_up", "curb", "dry_well", "tie_in"))
@@ -275,7 +281,8 @@ def doubtful(rng: random.Random, units: str) -> Body:
     body = stated(rng, units)
     body["outlet"]["depth"]["min"] = 0
     body["limits"]["outlet_taper"] = 0
-    body["accuracy"] = {"sigma": rng.choice((0.2, 0.4, 0.8)) * (1 if units == "us" else 25)}
+    sigma = rng.choice((0.2, 0.4, 0.8)) * (1 if units == "us" else 25)
+    body["accuracy"] = {"sigma": sigma, "lawn": "straight"}
     body["limits"].pop("max_depth", None)
     return body
 

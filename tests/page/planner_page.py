@@ -8,12 +8,12 @@ from collections.abc import Callable
 from playwright.sync_api import Locator, Page, Route, expect
 
 FIVE_READINGS = ((0, "9"), (13, "10 1/2"), (26, "9.5"), (39, "14"), (52, "22"))
-"""The level-line readings of the contract's example; its answer is 2.6 in to spare."""
+"""The level-line readings of the contract's example; its answer is 8.6 in to spare."""
 MOST_TABS = 150
 """From one end of the page to the other, all folded parts closed."""
 Opener = Callable[..., Page]
 """Opens the planner page; takes `phone`, `dark` and `empty` (an empty sheet, not the demo)."""
-ANSWERED = re.compile(r"^(Yes|No|Too close)")
+ANSWERED = re.compile(r"^(Main line: )?(Yes|No|Too close|It falls)")
 
 
 def sentence(page: Page) -> Locator:

@@ -71,7 +71,19 @@ def demo_no(open_page: Opener, **look: bool) -> Page:
     page = demo(open_page, **look)
     page.locator("#examples > summary").click()
     page.locator("#example-list").get_by_role("button", name="Demo line").nth(1).click()
+    cell(page, "start.value").fill("48")
     expect(page.locator("#verdict")).to_have_attribute("data-verdict", "no")
+    return page
+
+
+def conditional(open_page: Opener, **look: bool) -> Page:
+    page = demo(open_page, **look)
+    page.locator("#examples > summary").click()
+    page.locator("#example-list").get_by_role("button", name="Demo line").nth(1).click()
+    expect(page.locator("#verdict")).to_have_attribute("data-verdict", "conditional")
+    expect(page.locator("#conditions li").first).to_be_visible()
+    page.get_by_role("button", name="Add a stretch that needs cover").click()
+    page.get_by_role("button", name="A walk").click()
     return page
 
 
@@ -108,7 +120,7 @@ def wrong(open_page: Opener, **look: bool) -> Page:
 def too_close(open_page: Opener, **look: bool) -> Page:
     page = demo(open_page, **look)
     page.locator("#accuracy summary").click()
-    page.locator("#accuracy-instrument").select_option("lidar_ql2")
+    page.locator("#accuracy-instrument").select_option("lidar_ql3")
     expect(page.locator("#verdict")).to_have_attribute("data-verdict", "too_close")
     return page
 
@@ -136,6 +148,7 @@ State = Callable[..., Page]
     [
         demo_with_all_open,
         demo_no,
+        conditional,
         drawing,
         empty,
         yes_with_all_open,
@@ -152,7 +165,7 @@ def test_axe_is_clean_by_daylight_and_in_the_dark(open_page: Opener, state: Stat
     expect_clean(page, CONTRAST)
 
 
-@pytest.mark.parametrize("state", [demo_with_all_open, yes_with_all_open])
+@pytest.mark.parametrize("state", [demo_with_all_open, yes_with_all_open, conditional])
 def test_on_a_phone_axe_is_clean_and_nothing_is_small_or_off_the_side(
     open_page: Opener, state: State
 ) -> None:

@@ -59,7 +59,7 @@ def test_kept_plans_stand_side_by_side_and_can_be_taken_up_again(yes: Page) -> N
     expect(head).to_have_text(["Plan A", "smooth </script>"])
     expect(yes.locator("#compared")).to_contain_text("digs least")
     spare = yes.locator(".side-by-side tr", has_text="Fall to spare").locator("td")
-    expect(spare.nth(0)).to_contain_text("2.6 in")
+    expect(spare.nth(0)).to_contain_text("8.6 in")
     expect(spare.locator("small")).to_have_text("best")
     yes.get_by_label("Its name", exact=True).fill("Plan A")
     yes.locator("#keep-plan").click()

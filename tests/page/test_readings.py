@@ -19,7 +19,7 @@ from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
 
-SPARE = "Yes: 2.6 in of fall to spare."
+SPARE = "Yes: 8.6 in of fall to spare."
 """The contract's example: 10.4 in there, 7.8 in needed."""
 
 
@@ -88,7 +88,8 @@ def test_units_switch_in_place_and_back_without_loss(sheet: Page) -> None:
     sheet.get_by_text("m, mm").click()
     expect(cell(sheet, "level_line.rows.1.down")).to_have_value("267")  # 10.5 × 25.4 = 266.7
     expect(cell(sheet, "start.value")).to_have_value("203")  # 8 × 25.4 = 203.2
-    expect(sentence(sheet)).to_have_text("Yes: 66 mm of fall to spare.")  # 2.6 × 25.4 = 66.04
+    # 8.6 × 25.4 = 218.4, less what a pop-up may at most be deep: 406.4 of 16 in, 400 in metric
+    expect(sentence(sheet)).to_have_text("Yes: 212 mm of fall to spare.")
     sheet.get_by_text("ft, in").click()
     expect(cell(sheet, "level_line.rows.1.down")).to_have_value("10 1/2")
     expect(sentence(sheet)).to_have_text(SPARE)
@@ -162,15 +163,16 @@ def test_while_the_planner_is_away_the_last_answer_stays_and_it_is_asked_again(s
     expect(sheet.locator("#standing")).to_contain_text("cannot be reached")
     expect(sentence(sheet)).to_have_text(SPARE)
     sheet.unroute("**/api/v1/plan")
-    expect(sentence(sheet)).to_have_text("Yes: 3.1 in of fall to spare.")
+    expect(sentence(sheet)).to_have_text("Yes: 9.1 in of fall to spare.")
     expect(sheet.locator("#standing")).to_be_hidden()
 
 
 def test_a_no_is_mended_by_one_of_its_fixes_and_undone(sheet: Page) -> None:
     type_readings(sheet)
-    cell(sheet, "level_line.rows.4.down").fill("18")
+    cell(sheet, "level_line.rows.4.down").fill("12")
     expect(sentence(sheet)).to_have_text(
-        "No: 1.4 in short between 0+00 and 0+52 (start cover against outlet depth)."
+        "No: the pipe would come out 1.4 in too deep at 0+52. It starts at 0+00 as stated, and "
+        "must fall 7.8 in from there."
     )
     assert sheet.locator("#verdict").get_attribute("data-verdict") == "no"
     expect(sheet.locator("#profile .gap-label")).to_have_text("1.4 in short")
@@ -178,7 +180,7 @@ def test_a_no_is_mended_by_one_of_its_fixes_and_undone(sheet: Page) -> None:
     expect(sentence(sheet)).not_to_contain_text("No:")
     expect_answer(sheet)
     sheet.locator("#undo").click()
-    expect(sentence(sheet)).to_contain_text("No: 1.4 in short")
+    expect(sentence(sheet)).to_contain_text("No: the pipe would come out 1.4 in too deep")
 
 
 def test_nothing_is_called_wrong_while_it_is_being_typed(sheet: Page) -> None:
@@ -242,10 +244,10 @@ def test_a_pipe_of_the_list_takes_its_own_measures(sheet: Page) -> None:
 def test_a_slider_keeps_its_length_when_units_switch_under_an_old_answer(sheet: Page) -> None:
     type_readings(sheet)
     outlet = sheet.locator(".slider", has=sheet.locator("#slide-f-outlet-max")).locator("output")
-    expect(outlet).to_have_text("10 in")
+    expect(outlet).to_have_text("10.6 in")  # 6 in of cover and 4.6 in of pipe
     cell(sheet, "start.value").fill("deep")  # no fresh answer can come
     sheet.locator("input[name=units][value=si]").check()
-    expect(outlet).to_have_text("254 mm")  # 10 × 25.4
+    expect(outlet).to_have_text("269.24 mm")  # 10.6 × 25.4
     expect(sheet.locator("#stations")).to_be_hidden()  # its inches would stand beside millimetres
     expect(sentence(sheet)).to_contain_text("can't be worked out yet")
     cell(sheet, "start.value").fill("203")

@@ -121,7 +121,7 @@ def test_a_file_that_is_no_picture_is_refused_in_words(page: Page) -> None:
 
 
 def test_a_line_goes_along_between_a_site_plan_and_a_raster(page: Page) -> None:
-    assert "2.7 in" in expect_answer(page)
+    assert "8.7 in" in expect_answer(page)
     demo = page.locator("#base").input_value()
     upload(page)
     site = page.locator("#base").input_value()
@@ -143,7 +143,7 @@ def test_a_line_goes_along_between_a_site_plan_and_a_raster(page: Page) -> None:
     page.keyboard.press("Tab")
     page.locator("#base").select_option(demo)
     page.locator("#ground-kind").select_option("raster")
-    assert "2.7 in" in expect_answer(page)
+    assert "8.7 in" in expect_answer(page)
     page.locator("#base").select_option(site)
     expect(page.locator(".point-end")).to_be_visible()
     assert drawn_length(page) == pytest.approx(112, abs=0.5)

@@ -92,7 +92,7 @@ def test_any_text_is_a_value_empty_or_a_sentence_and_soon() -> None:
     units = [rng.choice(["ft", "in", "m", "mm", "%", ""]) for _ in texts]
     pastes = [
         ["".join(rng.choices(LETTERS + "\t\t\n\nstation", k=rng.randrange(60))), kind]
-        for kind in ("level_line", "rod", "elevations", "slopes", "spots")
+        for kind in ("level_line", "rod", "elevations", "slopes", "steps", "spots")
         for _ in range(PASTES // 5)
     ]
     found = read([list(pair) for pair in zip(texts, units, strict=True)], pastes)

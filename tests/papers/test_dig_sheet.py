@@ -126,6 +126,75 @@ def test_a_no_is_not_dug_from(take, changed) -> None:
         assert "DO NOT DIG FROM THIS SHEET" in text
 
 
+LAWN = {
+    "units": "us",
+    "route": {"length": 60},
+    "ground": {
+        "kind": "elevations",
+        "points": [{"at": 0, "elevation": 100}, {"at": 60, "elevation": 97.6}],
+    },
+    "pipe": {"code": "corrugated-single-4"},
+    "start": {"cover": 6},
+    "outlet": {"kind": "daylight"},
+}
+"""An even lawn that falls 4 %: a daylight end asks for thin cover and a ditch."""
+
+
+def test_a_conditional_yes_is_dug_from_and_says_every_condition(take, planned) -> None:
+    answer = planned(LAWN)
+    said = [c["text"] for c in answer["answer"]["conditions"]]
+    assert answer["whole"]["overall"] == "conditional"
+    assert [c["code"] for c in answer["answer"]["conditions"]] == ["ditch"]
+    for name in ("dig-sheet.pdf", "dig-sheet.html"):
+        content = take(name, LAWN).data
+        text = content.decode() if name.endswith("html") else pdf_pages(content)[0]
+        assert "YES, ON CONDITIONS" in text
+        assert "DO NOT DIG" not in text
+        for words in said:
+            assert squeezed(words) in squeezed(text), name
+    # level from the trench bottom, on ground that falls 4 % or 0.48 in a foot
+    deep = answer["outlet"]["dig_depth"]
+    assert answer["outlet"]["ditch"] == pytest.approx(deep / 0.48, rel=1e-4)
+    assert ">ditch</text>" in take("dig-sheet.html", LAWN).get_data(as_text=True)
+
+
+def test_thin_cover_is_slanted_on_the_profile(take, planned) -> None:
+    request = LAWN | {"outlet": {"kind": "daylight", "depth": {"min": 0, "max": 6}}}
+    (thin,) = planned(request)["answer"]["conditions"]
+    assert (thin["code"], thin["to_at"]) == ("run_out", 60)
+    page = take("dig-sheet.html", request).get_data(as_text=True)
+    assert "Slants over the pipe: thin cover." in page
+    assert squeezed(thin["text"]) in squeezed(page)
+    assert "Slants" not in take("dig-sheet.html", LAWN).get_data(as_text=True)
+
+
+def test_a_plain_yes_has_no_conditions(take, yard_request) -> None:
+    page = take("dig-sheet.html", yard_request).get_data(as_text=True)
+    assert "ON CONDITIONS" not in page
+
+
+def test_what_bears_on_the_ground_is_named_with_the_cover_there_is(take, planned) -> None:
+    """A walk of 4 ft: 5 in of soil asked for, and at least so much there by the profile."""
+    request = LAWN | {
+        "outlet": {"kind": "pop_up"},
+        "covers": [{"from": 20, "to": 24, "cover": 5, "what": "front walk"}],
+    }
+    answer = planned(request)
+    (cover,) = answer["covers"]
+    profile = answer["profile"]
+    there = [
+        (ground - top) * 12
+        for at, ground, top in zip(profile["at"], profile["ground"], profile["top"], strict=True)
+        if 20 <= at <= 24
+    ]
+    assert len(there) >= 2
+    assert cover["least"] == pytest.approx(min(there), abs=1e-4)
+    assert cover["least"] >= 5 - 1e-6
+    rows = Rows(take("dig-sheet.html", request).get_data(as_text=True)).rows
+    assert ["front walk", "0+20 to 0+24", "5 in", f"{plain(cover['least'], 1)} in"] in rows
+    assert "front walk" in pdf_pages(take("dig-sheet.pdf", request).data)[0]
+
+
 def test_a_crossing_has_its_hand_dig_zone(take, drawn_request) -> None:
     text = squeezed(pdf_pages(take("dig-sheet.pdf", drawn_request).data)[0])
     pages = squeezed(" ".join(pdf_pages(take("dig-sheet.pdf", drawn_request).data)))

@@ -60,7 +60,7 @@ def a_tree(seed: int) -> dict:
 def a_line_exists(tree: dict, spare: float = 0.0) -> bool:
     """One linear program over the inverts (ft) of all pipes, joins included.
 
-    With a spare, every lower limit is as much higher, but for a start's, which is held.
+    With a spare, every lower limit is as much higher, but for a start's own, which is held.
     """
     bounds, rows, most, start = [], [], [], []
 
@@ -69,7 +69,7 @@ def a_line_exists(tree: dict, spare: float = 0.0) -> bool:
         points = one["ground"]["points"]
         for i, p in enumerate(points):
             hi = p["elevation"] - (one["limits"]["min_cover"] + OUTSIDE - WALL) / 12
-            lo = p["elevation"] - (one["limits"]["max_depth"] - WALL) / 12 + spare * (i > 0)
+            lo = p["elevation"] - (one["limits"]["max_depth"] - WALL) / 12 + spare
             if i == 0:
                 fixed = p["elevation"] - (one["start"]["cover"] + OUTSIDE - WALL) / 12
                 lo, hi = max(lo, fixed), min(hi, fixed)

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-LEFT_OUT = ("fixes", "fix_pair", "retake", "explained")
+LEFT_OUT = ("fixes", "fix_pair", "advice", "retake", "explained")
 
 
 def told(answer: dict[str, Any]) -> dict[str, Any]:

@@ -244,7 +244,7 @@ def test_water_below_an_inlet_is_told_from_the_ground_or_from_its_opening(plan) 
     body = level(grade={"min_percent": 1}, inflows=[inflow])
     (at_ground,) = plan(body)["inlets"]
     assert at_ground["opening_is"] == "the ground"
-    assert at_ground["sentence"].endswith("below the ground at the sump (0+00).")
+    assert at_ground["sentence"].endswith("below the ground at 0+00 (sump).")
     opening = {"what": "sump", "elevation": 8.9}
     stated = plan(body | {"head": {"openings": [opening]}})["inlets"]
-    assert any("below the opening at the sump (0+00)." in one["sentence"] for one in stated)
+    assert any("below the stated opening at 0+00 (sump)." in one["sentence"] for one in stated)

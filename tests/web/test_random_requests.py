@@ -77,6 +77,22 @@ def slope_ground(draw, length: float) -> dict[str, Any]:
 
 
 @st.composite
+def step_ground(draw, length: float, size: float) -> dict[str, Any]:
+    pairs = itertools.pairwise(draw(stations_along(length)))
+    steps = [{"length": b - a, "drop": draw(numbers(-3, 12)) * size} for a, b in pairs]
+    return {"kind": "steps", "steps": steps, "reversed": draw(st.booleans())}
+
+
+@st.composite
+def drop_ground(draw, length: float, size: float) -> dict[str, Any]:
+    ground = {"kind": "length_and_drop", "of": "ground", "drop": draw(numbers(-6, 60)) * size}
+    if draw(st.booleans()):
+        hump = {"at": length / draw(st.integers(2, 9)), "height": draw(numbers(-6, 6)) * size}
+        return ground | {"hump": hump}
+    return ground
+
+
+@st.composite
 def drawn_on_spots(draw, length: float, far: float) -> tuple[dict, dict]:
     """A line inside a square of spot heights, in a local plan."""
     side = length
@@ -156,7 +172,8 @@ def requests(draw) -> dict[str, Any]:
     units = draw(st.sampled_from(["us", "si"]))
     far, size, rod = (1.0, 1.0, 1.0) if units == "us" else (0.3, 25.0, 0.3)
     length = draw(LENGTHS_M) * 1.0
-    kind = draw(st.sampled_from(["level_line", "rod", "elevations", "slopes", "spots"]))
+    measured = ["level_line", "rod", "elevations", "slopes", "steps", "length_and_drop", "spots"]
+    kind = draw(st.sampled_from(measured))
     route: dict[str, Any] = {"length": length}
     level = 0.0
     if kind == "level_line":
@@ -167,6 +184,10 @@ def requests(draw) -> dict[str, Any]:
         ground, level = draw(elevation_ground(length, far)), 95.0
     elif kind == "slopes":
         ground = draw(slope_ground(length))
+    elif kind == "steps":
+        ground = draw(step_ground(length, size))
+    elif kind == "length_and_drop":
+        ground = draw(drop_ground(length, size))
     else:
         (route, ground), level = draw(drawn_on_spots(length, far)), 97.0
     body = {"units": units, "route": route, "ground": ground}
@@ -222,7 +243,7 @@ def test_a_trench_dug_by_its_plan_passes(body: dict, served) -> None:
 FOOT, INCH_MM = 0.3048, 25.4
 DISTANCES = {"length", "at", "elevation", "from", "to", "every", "outlet_taper", "tape_length"}
 SIZES = {"down", "outside", "inside", "wall", "cover", "depth", "shallowest_cover", "fall_step"}
-SIZES |= {"min_cover", "max_depth", "bedding", "sigma"}
+SIZES |= {"min_cover", "max_depth", "bedding", "sigma", "drop", "height"}
 
 
 def to_si(part: Any, name: str = "", under: str = "") -> Any:
@@ -240,6 +261,19 @@ def to_si(part: Any, name: str = "", under: str = "") -> Any:
     return part * INCH_MM if name in SIZES else part
 
 
+def stated(body: dict) -> dict:
+    """With a value of its own, in US units, wherever a usual one would be taken."""
+    limits = {"min_cover": 6.0, "outlet_taper": 10.0} | body["limits"]
+    outlet = dict(body["outlet"])
+    if not outlet.keys() & {"depth", "invert"}:
+        outlet["depth"] = {"min": 0.0, "max": 12.0}
+    return body | {
+        "limits": limits,
+        "outlet": outlet,
+        "grade": {"shape": "straight"} | body["grade"],
+    }
+
+
 @settings(max_examples=80, deadline=None, derandomize=True)
 @given(body=requests().filter(lambda body: body["units"] == "us"))
 def test_us_and_si_give_one_trench(body: dict, served) -> None:
@@ -247,6 +281,7 @@ def test_us_and_si_give_one_trench(body: dict, served) -> None:
     spaced = stations.get("every") or stations.get("at")
     if not spaced:  # each system would space its own by default, and profile points with them
         body = body | {"stations": {"every": 5.0}}
+    body = stated(body)  # usual values are round figures of each system
     note(json.dumps(body))
     us = served.post("/api/v1/plan", json=body).json
     si = served.post("/api/v1/plan", json=to_si(body)).json

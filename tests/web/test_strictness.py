@@ -19,6 +19,7 @@ LINE: dict[str, Any] = {
     "grade": {"min_percent": 1.25, "max_percent": 9, "fall_step": 1, "max_breaks": 2},
     "limits": {"min_cover": 6, "max_depth": 36, "outlet_taper": 13, "bedding": 1},
     "stations": {"every": 13, "at": [5, 7.5]},
+    "covers": [{"from": 30, "to": 34, "cover": 4, "what": "the walk"}],
     "crossings": [{"at": 20, "what": "gas", "top_depth": 24, "size": 1, "clearance": 12}],
     "inflows": [
         {"kind": "roof", "at": 0, "area": 900, "rain_rate": 4, "duration": 5, "wall_area": 50},
@@ -112,7 +113,11 @@ def test_a_whole_number_may_be_written_as_one(changed, plan) -> None:
 
 @pytest.mark.parametrize("path", ["/plan", "/profile"])
 @pytest.mark.parametrize(
-    "name", ["level_line", "rod", "elevations", "slopes", "spots", "raster", "WHOLE"]
+    "name",
+    [
+        *("level_line", "rod", "elevations", "slopes", "steps", "length_and_drop"),
+        *("spots", "raster", "WHOLE"),
+    ],
 )
 def test_unknown_fields_are_refused_by_name(name: str, path: str, examples, refused) -> None:
     body = WHOLE if name == "WHOLE" else examples[name]

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.interpolate import LinearNDInterpolator
 
+from yardfall.core.even_slope import spread_of_ends
 from yardfall.core.ground import GroundProfile
+from yardfall.core.lidar import LIDAR_OF, LIDARS, OWN_FIGURE, SOURCE, Lidar
 from yardfall.core.route import Floats
-from yardfall.core.surface import triangulate
+from yardfall.core.steps import spread_of_steps
 from yardfall.core.true_ground import BROKEN, STRAIGHT, Lawn, Seen
 from yardfall.core.units import FOOT_M, INCH_M
 
@@ -22,7 +22,8 @@ class Instrument:
     """Working accuracy of a way to measure, as one standard error.
 
     `error_m` holds at `per_m` of reach and grows with it (0: the same at any reach).
-    `common_m` shifts every value alike.
+    `common_m` shifts every value alike. `tilt` is what a level that is not turned end for end
+    reads wrong by the metre, the same way at every step of a slope stepped down.
     """
 
     name: str
@@ -31,6 +32,7 @@ class Instrument:
     per_m: float
     source: str
     common_m: float = 0.0
+    tilt: float = 0.0
 
     def sigma_m(self, reach_m: float) -> float:
         """Standard error of a reading on a span of `reach_m`."""
@@ -40,89 +42,17 @@ class Instrument:
 
 READING_M: Final = INCH_M / 16
 """Nobody reads a tape or rod better than this (common practice, no source)."""
-LIDAR_SPACING_M: Final = 1.0
-"""Cell size of USGS 3DEP quality level 2 rasters; finer cells hold no more of the ground."""
 DRAWN_M: Final = 0.25
 BESIDE_M: Final = 0.08
 MOST_DRAWN: Final = 150
 """Points where the ground is drawn along a line, besides its readings."""
-RETAKEN_M: Final = 2.0
 PAVED: Final = Lawn(STRAIGHT, 0.003)
 """What stands for exactly straight ground where the ground is told by cells alone."""
 _CP: Final = "common practice, no source"
-_LIDAR: Final = (
-    "a judgement between our own measurements on two open surveys (white 4 to 11 mm, shared 3 mm "
-    "and more) and published ones (at most 50 mm in all)"
-)
 _3DEP: Final = (
     "USGS 3DEP quality levels: RMSEz at most 5, 10, 10, 20 cm for QL0 to QL3 on open ground, most "
-    f"of it shared by the whole raster; what differs from cell to cell is {_LIDAR}"
+    f"of it shared by the whole raster; what differs from cell to cell is {SOURCE}"
 )
-
-
-@dataclass(frozen=True)
-class Lidar:
-    """Errors of a raster's cells, standard errors: each cell's own, and what neighbours share.
-
-    The shared part's correlation falls to 1/e over `reach_m`.
-    """
-
-    name: str
-    label: str
-    own_m: float
-    shared_m: float
-    reach_m: float = 10.0
-
-    @property
-    def cell_m(self) -> float:
-        """Of one cell in all, but for what the whole raster shares."""
-        return float(np.hypot(self.own_m, self.shared_m))
-
-    def covariance(self, places_m: Floats) -> Floats:
-        """Of cells (k, k) at places (k, 2).
-
-        Cells finer than LIDAR_SPACING_M are filled in from the same pulses, so they share what
-        would be their own, by how near they are along each axis.
-        """
-        apart = np.abs(places_m[:, None, :] - places_m[None, :, :])
-        return self.apart(apart[..., 0], apart[..., 1])
-
-    def apart(self, one_m: Floats, other_m: Floats) -> Floats:
-        """Covariance of cells so far apart along one axis and the other."""
-        same = np.maximum(1 - one_m / LIDAR_SPACING_M, 0) * np.maximum(
-            1 - other_m / LIDAR_SPACING_M, 0
-        )
-        shared = np.exp(-np.hypot(one_m, other_m) / self.reach_m)
-        found: Floats = self.own_m**2 * same + self.shared_m**2 * shared
-        return found
-
-    def scaled(self, sigma_m: float) -> Lidar:
-        """The same in its parts, with another error of one cell."""
-        share = sigma_m / self.cell_m
-        return Lidar(self.name, self.label, self.own_m * share, self.shared_m * share, self.reach_m)
-
-
-LIDARS: Final[dict[str, Lidar]] = {
-    lidar.name: lidar
-    for lidar in (
-        Lidar("dense", "densely flown aerial lidar", 0.010, 0.015),
-        Lidar("usual", "aerial lidar as usually flown", 0.020, 0.030),
-        Lidar("spec_only", "aerial lidar held to its specification alone", 0.035, 0.035),
-    )
-}
-LIDAR_OF: Final = {
-    "lidar_ql0": "dense",
-    "lidar_ql1": "dense",
-    "lidar_ql2": "usual",
-    "lidar_ql3": "spec_only",
-}
-"""How a raster of a quality level was flown: 8 pulses/m² and more for QL0 and QL1, 2 for QL2."""
-_OWN_FIGURE: Final = (
-    Lidar("own", "", 1.0, 0.0),
-    LIDARS["usual"],
-    Lidar("shared", "", 0.3, 1.0),
-)
-"""A stated error of a cell, split in these ways: its own alone, as usual, mostly shared."""
 
 
 def _lidar(name: str, label: str, rmse_m: float) -> Instrument:
@@ -133,8 +63,9 @@ def _lidar(name: str, label: str, rmse_m: float) -> Instrument:
 INSTRUMENTS: Final[dict[str, Instrument]] = {
     i.name: i
     for i in (
-        Instrument("line_level", "string and line level", INCH_M / 4, 25 * FOOT_M, _CP),
+        Instrument("line_level", "string and line level", INCH_M / 4, 25 * FOOT_M, _CP, tilt=0.001),
         Instrument("water_level", "water level", INCH_M / 8, 0.0, _CP),
+        Instrument("board_level", "board and spirit level", 0.003, 0.0, _CP, tilt=0.0005),
         Instrument("builders_level", "builder's level", INCH_M / 8, 100 * FOOT_M, _CP),
         Instrument("rotary_laser", "rotary laser", INCH_M / 8, 100 * FOOT_M, _CP),
         Instrument("hand_level", "hand level", 0.1 * FOOT_M, 100 * FOOT_M, _CP),
@@ -147,33 +78,13 @@ INSTRUMENTS: Final[dict[str, Instrument]] = {
 
 
 @dataclass(frozen=True, eq=False)
-class Cells:
-    """A raster's cells about a route: places (k, 2) in a plane in metres, and elevations (k,).
-
-    `ground_m` (n, 2) are the places there of the ground's own points, and `between` (p,) those of
-    them that have all four cells about them here. A cell measures `cell_m`.
-    """
-
-    places_m: Floats
-    z_m: Floats
-    ground_m: Floats
-    between: NDArray[np.intp]
-    cell_m: tuple[float, float] = (1.0, 1.0)
-
-    def carry(self) -> Floats:
-        """Share of each cell (p, k) in the ground at the points `between`: bilinear."""
-        apart = np.abs(self.ground_m[self.between, None, :] - self.places_m[None, :, :])
-        share: Floats = np.prod(np.maximum(1 - apart / self.cell_m, 0), axis=2)
-        return share
-
-
-@dataclass(frozen=True, eq=False)
 class ErrorModel:
     """Errors of k readings and how they reach the ground's n points at `ground_at_m`.
 
     Where the ground is straight between readings (`seen` None), its error (n,) is `spread` (n, k) @
     reading errors (k,) of standard error `sigma_m` (k,). Otherwise `seen` is what it is drawn from.
-    `pointers` name each reading in the request, `at_m` its station.
+    `pointers` name each reading in the request, `at_m` its station. `adds_up`: each reading starts
+    where the one before ended.
     """
 
     label: str
@@ -185,6 +96,7 @@ class ErrorModel:
     ground_at_m: Floats
     common_m: float = 0.0
     seen: Seen | None = None
+    adds_up: bool = False
 
     @property
     def of_cells(self) -> bool:
@@ -195,6 +107,11 @@ class ErrorModel:
     def typical_m(self) -> float:
         """The middle one of the standard errors."""
         return float(sorted(self.sigma_m)[len(self.sigma_m) // 2])
+
+    @property
+    def whole_fall_m(self) -> float:
+        """Standard error of the ground's whole fall, from its first point to its last."""
+        return float(np.hypot.reduce((self.spread[-1] - self.spread[0]) * self.sigma_m))
 
 
 @dataclass(frozen=True)
@@ -233,7 +150,7 @@ class Accuracy:
             return (self.lidar,)
         if self.instrument is not None and self.instrument.name in LIDAR_OF:
             return (LIDARS[LIDAR_OF[self.instrument.name]],)
-        return tuple(lidar.scaled(self.of(reach_m)) for lidar in _OWN_FIGURE)
+        return tuple(lidar.scaled(self.of(reach_m)) for lidar in OWN_FIGURE)
 
     @property
     def label(self) -> str:
@@ -268,7 +185,7 @@ def drawn_stations(ground: GroundProfile) -> Floats:
     return np.unique(np.where(beside, nearest, wanted))
 
 
-def _model(
+def model_of(
     accuracy: Accuracy,
     sigma_m: Sequence[float] | Floats,
     spread: Floats,
@@ -317,7 +234,7 @@ def _read_along(
 ) -> ErrorModel:
     """Readings along a line; how it bends is left out, so a place is its station."""
     if not accuracy.lawns:
-        return _model(accuracy, sigma_m, spread, pointers, at_m, ground.at_m)
+        return model_of(accuracy, sigma_m, spread, pointers, at_m, ground.at_m)
     sigma = np.asarray(sigma_m, dtype=np.float64)
     drawn_m = np.union1d(ground.at_m, drawn_stations(ground))
     moved = spread * sigma
@@ -327,15 +244,15 @@ def _read_along(
         (moved @ moved.T,),
         _along(drawn_m),
         ground.elevation(drawn_m),
-        _straight(ground.at_m, drawn_m, np.eye(len(ground.at_m))),
+        straight(ground.at_m, drawn_m, np.eye(len(ground.at_m))),
         (*accuracy.lawns, BROKEN),
         (spread * sigma**2).T,
         sigma,
     )
-    return _model(accuracy, sigma, spread, pointers, at_m, drawn_m, seen)
+    return model_of(accuracy, sigma, spread, pointers, at_m, drawn_m, seen)
 
 
-def _straight(known_m: Floats, at_m: Floats, rows: Floats) -> Floats:
+def straight(known_m: Floats, at_m: Floats, rows: Floats) -> Floats:
     """Rows (n, k) at stations (n,), straight between them, at other stations (m,)."""
     return np.column_stack([np.interp(at_m, known_m, one) for one in rows.T])
 
@@ -360,64 +277,33 @@ def point_errors(accuracy: Accuracy, ground: GroundProfile, pointers: Sequence[s
     return _read_along(accuracy, ground, sigma_m, np.eye(n), pointers, ground.at_m)
 
 
-def cell_errors(accuracy: Accuracy, ground: GroundProfile, cells: Cells) -> ErrorModel:
-    """Errors of a raster's cells, which neighbours share in part.
+def end_errors(accuracy: Accuracy, ground: GroundProfile) -> ErrorModel:
+    """An error of its own at each end of an even slope, and of a hump between them."""
+    hump = ["/ground/hump/height"] * (len(ground.at_m) - 2)
+    sigmas_m = [accuracy.of(float(ground.at_m[-1] - ground.at_m[0]))] * len(ground.at_m)
+    pointers = ["/ground/drop", *hump, "/ground/drop"]
+    return _read_along(accuracy, ground, sigmas_m, spread_of_ends(ground), pointers, ground.at_m)
 
-    A reading to take again stands for the ground at a place, every RETAKEN_M along the route.
+
+def step_errors(accuracy: Accuracy, ground: GroundProfile, *, turned: bool) -> ErrorModel:
+    """Errors of steps that each start where the one before ended: they add up along the run.
+
+    Beside a random one for each step, what a level reads wrong by the metre goes the same way at
+    each, unless it was turned end for end (`turned`): that part is one further error, of the
+    whole run.
     """
-    length_m = float(ground.at_m[-1])
-    lidars = accuracy.of_cells(length_m)
-    if accuracy.certain:
-        return point_errors(accuracy, ground, ["/ground/raster"] * len(ground.at_m))
-    drawn_m = drawn_stations(ground)
-    count = int(min(max(length_m / RETAKEN_M, 1), len(drawn_m) - 1)) + 1
-    at_m = np.linspace(0.0, length_m, count)
-    points_m = _straight(ground.at_m, drawn_m, cells.ground_m)
-    seen = Seen(
-        cells.places_m,
-        cells.z_m,
-        tuple(lidar.covariance(cells.places_m) for lidar in lidars),
-        points_m,
-        ground.elevation(drawn_m),
-        _straight(ground.at_m[cells.between], drawn_m, cells.carry()),
-        accuracy.lawns_of_cells,
-        np.empty((0, len(cells.z_m))),
-        np.empty(0),
-    )
-    sigma_m = [max(lidar.cell_m for lidar in lidars)] * count
-    spread = _straight(at_m, drawn_m, np.eye(count))
-    pointers = ["/ground/raster"] * count
-    return _model(accuracy, sigma_m, spread, pointers, at_m, drawn_m, seen)
-
-
-def spot_errors(
-    accuracy: Accuracy,
-    ground: GroundProfile,
-    spots_xy: Floats,
-    spots_z_m: Floats,
-    route_xy: Floats,
-) -> ErrorModel:
-    """An error of its own at each spot height (k, 2), carried by the triangles to points (n, 2)."""
-    weights = LinearNDInterpolator(triangulate(spots_xy), np.eye(len(spots_xy)))(route_xy)
-    used = np.flatnonzero(np.abs(weights).sum(axis=0) > 0)
-    nearest = [
-        float(ground.at_m[int(np.argmin(np.hypot(*(route_xy - spots_xy[k]).T)))]) for k in used
-    ]
-    sigma_m = np.full(len(used), accuracy.of(float(ground.at_m[-1])))
-    pointers = [f"/ground/points/{k}" for k in used]
-    if not accuracy.lawns:
-        return _model(accuracy, sigma_m, weights[:, used], pointers, nearest, ground.at_m)
-    drawn_m = np.union1d(ground.at_m, drawn_stations(ground))
-    errors = np.diag(sigma_m**2)
-    seen = Seen(
-        spots_xy[used],
-        spots_z_m[used],
-        (errors,),
-        _straight(ground.at_m, drawn_m, route_xy),
-        ground.elevation(drawn_m),
-        _straight(ground.at_m, drawn_m, weights[:, used]),
-        (*accuracy.lawns, BROKEN),
-        errors,
-        sigma_m,
-    )
-    return _model(accuracy, sigma_m, weights[:, used], pointers, nearest, drawn_m, seen)
+    lengths_m = np.diff(ground.at_m)
+    sigmas_m = [accuracy.of(float(length_m)) for length_m in lengths_m]
+    spread = spread_of_steps(len(lengths_m))
+    pointers = [f"/ground/steps/{i}" for i in range(len(lengths_m))]
+    at_m = ground.at_m[1:]
+    tilt = accuracy.instrument.tilt if accuracy.instrument and not turned else 0.0
+    if tilt:
+        whole_m = float(ground.at_m[-1] - ground.at_m[0])
+        share = (ground.at_m - ground.at_m[0]) / whole_m
+        sigmas_m.append(tilt * whole_m)
+        spread = np.column_stack([spread, -share])
+        pointers.append("/ground/reversed")
+        at_m = np.append(at_m, ground.at_m[-1])
+    model = _read_along(accuracy, ground, sigmas_m, spread, pointers, at_m)
+    return replace(model, adds_up=True)

@@ -28,7 +28,7 @@ from yardfall.core.least_work import least_work
 from yardfall.core.plan import Laid
 from yardfall.core.route import SAME_STATION_M, Floats, merge_stations
 from yardfall.core.standing import READING_SLACK_M, Pond, depth_at_points, standing_water
-from yardfall.core.stations import GradeRun
+from yardfall.core.stations import GradeRun, grade_runs
 from yardfall.core.to_read import Wanted, still_to_read
 from yardfall.core.trench import Start
 from yardfall.core.units import INCH_M
@@ -88,7 +88,8 @@ class Lies:
 
 @dataclass(frozen=True, eq=False)
 class Check:
-    """The whole check in SI. `dug` and `runs` go downstream, `wanted` from the outlet up.
+    """The whole check in SI. `dug` and `runs` go downstream, `wanted` from the outlet up;
+    `planned` are the plan's own grades.
 
     `on` is the surface read next, to which `wanted` refers. `lies` is for a trench that fails.
     """
@@ -106,6 +107,7 @@ class Check:
     on: Surface
     work_m3: float
     remarks: tuple[Remark, ...]
+    planned: tuple[GradeRun, ...] = ()
 
 
 def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDug) -> Check:
@@ -175,6 +177,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
         on=on,
         work_m3=work_m2 * design.limits.trench_width_m,
         remarks=_remarks(dug, laid.decision.yes),
+        planned=grade_runs(laid.points.at_m, laid.decision.invert_m),
     )
 
 

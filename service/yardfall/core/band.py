@@ -43,7 +43,8 @@ class Band:
     """Limits on the invert at stations (n,), and the name of the limit that sets each.
 
     `lo_m` may be -inf. `least_grade` s and `greatest_grade` S are ratios; S may be inf.
-    `layers` is kept for asking what other ground would do to the limits.
+    `layers` is kept for asking what other ground would do to the limits. `under_start` is the
+    lower limit at the first point beside that of the start itself, and its name.
     """
 
     at_m: Floats
@@ -54,6 +55,7 @@ class Band:
     least_grade: float
     greatest_grade: float = np.inf
     layers: Layers | None = None
+    under_start: tuple[float, str] = (-np.inf, "")
 
     @cached_property
     def collides(self) -> NDArray[np.bool_]:
@@ -77,7 +79,15 @@ class Band:
             self.least_grade,
             self.greatest_grade,
             self.layers,
+            self.under_start,
         )
+
+    def own_room(self, start_m: float) -> Pinch | None:
+        """What a start leaves over the lower limit there that is not its own; None: no limit."""
+        lowest_m, why = self.under_start
+        if np.isinf(lowest_m) or self.collides[0]:
+            return None
+        return Pinch(0, 0, (self.hi_why[0], why), start_m - lowest_m, 0.0)
 
     def only(self, rows: NDArray[np.intp]) -> Band:
         """The limits at some of the points alone, in their order."""
@@ -153,6 +163,11 @@ def highest_line(
 
 def find_pinch(band: Band) -> Pinch:
     """The least margin over every pair of points, and over each point's own limits that collide."""
+    found, own = _between_points(band), band.own_room(float(band.hi_m[0]))
+    return own if own is not None and own.margin_m < found.margin_m else found
+
+
+def _between_points(band: Band) -> Pinch:
     x, hi, lo = band.at_m, band.hi_m, band.lo_m
     hi_why, lo_why = band.hi_why, band.lo_why
     s, S = band.least_grade, band.greatest_grade

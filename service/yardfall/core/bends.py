@@ -17,6 +17,8 @@ from yardfall.core.trench import Alignment
 
 MOST_TRIALS: Final = 600
 LEAST_LEG_M: Final = 0.05
+KNOWN_SHARE: Final = 1 / 8
+"""Of a cell: a straight leg is looked along for holes at this spacing."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,18 @@ def try_route(grid: Grid, design: Design, line: Floats) -> Trial | None:
         float(np.trapezoid(np.maximum(depth_m, 0.0), at_m)),
         float(corner_m[-1]),
     )
+
+
+def over_known(grid: Grid, line: Floats) -> bool:
+    """Whether the ground is known all along a route (k, 2): no corner of a hole is cut."""
+    if grid.known.all():
+        return True
+    spacing_m = min(grid.dx_m, grid.dy_m) * KNOWN_SHARE
+    for one, two in itertools.pairwise(line):
+        count = max(2, int(np.ceil(np.hypot(*(two - one)) / spacing_m)) + 1)
+        if not np.isfinite(grid.ground_m(np.linspace(one, two, count))).all():
+            return False
+    return True
 
 
 def straighten(line: Floats, serves: Callable[[Floats], bool]) -> Floats:

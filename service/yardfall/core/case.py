@@ -13,10 +13,11 @@ from yardfall.core.alignment import shortened
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.chance import TOO_CLOSE, Draws, drawn_margins
 from yardfall.core.decision import Decision, Design, decide
-from yardfall.core.easing import Site, at_last, site_of, values_of
 from yardfall.core.ground import GroundProfile
 from yardfall.core.route import Floats
+from yardfall.core.site import SAME_M, Site, level_site, site_of
 from yardfall.core.trench import Alignment
+from yardfall.core.usual_limits import at_last, values_of
 
 ROUGH_DRAWS: Final = 800
 TIGHTEST: Final = 6
@@ -28,7 +29,9 @@ class Case:
     """A design on its ground, with what is needed to run it again.
 
     With `draws` of the readings' errors a fix must hold in 95 % of them, without (None) on the
-    readings as they stand. `may_go_on` is false for a drawn line, which ends where it was drawn.
+    readings as they stand. `may_go_on` is false for a drawn line, which ends where it was drawn,
+    `ends_free` for a line that joins another: its end is not its own. What must stay on the line
+    lies within its first `served_m`.
     """
 
     design: Design
@@ -37,6 +40,8 @@ class Case:
     points: Alignment
     draws: Draws | None = None
     may_go_on: bool = True
+    ends_free: bool = True
+    served_m: float = 0.0
     whole: Case | None = None
     """The line as asked for, where this one was ended at another station."""
     asked: Design | None = None
@@ -60,26 +65,54 @@ class Case:
             return self.change_m[rows]
         return self.draws.onto(self.points.at_m[rows]).change_m
 
-    def with_design(self, design: Design) -> Case:
-        """The same ground under another design."""
+    def with_design(self, design: Design, asked: Design | None = None) -> Case:
+        """The same ground under another design; `asked`: before its usual values were put in."""
+        asked = asked or self.asked
         length_m = float(self.points.at_m[-1])
         edges_m = design.limits.edges_m(length_m)
         if edges_m != self.design.limits.edges_m(length_m):
             points = shortened(self.ground, self.stations_m, length_m, design.limits)
-            return replace(self, design=design, points=points, whole=self.whole or self)
-        changed = replace(self, design=design)
+            whole = self.whole or self
+            return replace(self, design=design, points=points, whole=whole, asked=asked)
+        changed = replace(self, design=design, asked=asked)
         if "change_m" in self.__dict__:
             changed.__dict__["change_m"] = self.change_m  # same points, same ground
         return changed
 
     def as_asked(self, asked: Design) -> Case:
         """Another design as someone asks for it, its usual values at their last."""
-        length_m = float(self.points.at_m[-1])
-        return self.with_design(at_last(asked, self.site_at(length_m), length_m))
+        last = at_last(asked, self.site, float(self.points.at_m[-1]))
+        there = self.with_design(last, asked)
+        there.__dict__["site"] = self.site
+        return there
+
+    @property
+    def as_it_is(self) -> Design:
+        """The design before its usual values were put in."""
+        return self.asked or self.design
+
+    @cached_property
+    def site(self) -> Site:
+        """What easing asks of the ground."""
+        return self.site_at(float(self.points.at_m[-1]))
+
+    def on_ground(self, ground: GroundProfile) -> Case:
+        """The same design over other ground, known at the same points."""
+        end_m = float(self.points.at_m[-1])
+        site = site_of(ground, end_m, values_of(self.as_it_is).stretch_m)
+        design = at_last(self.as_it_is, site, end_m)
+        points = shortened(ground, self.stations_m, end_m, design.limits)
+        return replace(self, design=design, ground=ground, points=points, whole=self.whole or self)
 
     def site_at(self, end_m: float) -> Site:
-        """What easing asks of the ground of a line that ends there."""
-        return site_of(self.ground, end_m, values_of(self.asked or self.design).run_out_m)
+        """What easing asks of the ground of a line that ends there.
+
+        Around another end than the one that a raster was read about nothing is known.
+        """
+        around = self.ground.around
+        if around is not None and abs(around.end_m - end_m) > SAME_M:
+            return level_site(self.ground.elevation_at(0.0))
+        return site_of(self.ground, end_m, values_of(self.asked or self.design).stretch_m)
 
     @cached_property
     def roughly(self) -> Case:
@@ -87,17 +120,18 @@ class Case:
         if self.draws is None or self.change_m is None:
             return self
         few = self.draws.first(ROUGH_DRAWS)
-        case = Case(self.design, self.ground, self.stations_m, self.points, few)
+        case = replace(self, draws=few)
         case.__dict__["change_m"] = np.ascontiguousarray(self.change_m[:, :ROUGH_DRAWS])
         return case
 
     def ended_at(self, end_m: float) -> Case:
         """The same design on a line that ends at another station."""
-        asked = self.asked or self.design
-        kept = tuple(c for c in asked.crossings if c.at_m < end_m)
-        design = at_last(replace(asked, crossings=kept), self.site_at(end_m), end_m)
+        kept = tuple(c for c in self.as_it_is.crossings if c.at_m < end_m)
+        asked = replace(self.as_it_is, crossings=kept)
+        design = at_last(asked, self.site_at(end_m), end_m)
         points = shortened(self.ground, self.stations_m, end_m, design.limits)
-        return replace(self, design=design, points=points, whole=self.whole or self)
+        whole = self.whole or self
+        return replace(self, design=design, points=points, whole=whole, asked=asked)
 
 
 def proven(case: Case) -> Decision | None:

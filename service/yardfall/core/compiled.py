@@ -17,6 +17,9 @@ MODULES: Final = (
     "doubts",
     "many_grounds",
     "knots",
+    "fewest_breaks",
+    "least_dig",
+    "one_break",
     "way",
 )
 """Those of the core with compiled loops, which their `warm` makes ready; the usual plan's first."""

@@ -8,9 +8,11 @@ from typing import Any, Final, Literal
 import numpy as np
 
 from yardfall.core.decision import Decision, Design
-from yardfall.core.easing import SAME_M, Eased, first_depth_m, usual_cover
+from yardfall.core.easing import Eased
 from yardfall.core.route import Floats
+from yardfall.core.site import SAME_M
 from yardfall.core.trench import Alignment
+from yardfall.core.usual_limits import first_depth_m, usual_cover
 
 Quantity = Literal["length", "depth", "shape"]
 ConditionCode = Literal["run_in", "run_out", "riser", "ditch", "bank", "grade_change", "deep"]
@@ -115,12 +117,12 @@ def _end(asked: Design, eased: Eased) -> list[Condition]:
         return []
     end_m = float(points.at_m[-1])
     usual_m = first_depth_m(asked, eased.site)
-    if design.outlet.kind == "pop_up":
-        wet_m = wet_length_m(points, eased.decision.invert_m)
-        riser = {"depth_m": most_m, "wet_m": wet_m}
-        return [Condition("riser", "depth", usual_m, most_m, end_m, end_m, riser)]
     bottom_m = float(points.ground_m[-1] - eased.decision.invert_m[-1])
     depth_m = bottom_m + design.section.below_invert_m
+    if design.outlet.kind == "pop_up":
+        wet_m = wet_length_m(points, eased.decision.invert_m)
+        riser = {"depth_m": depth_m, "wet_m": wet_m}
+        return [Condition("riser", "depth", usual_m, most_m, end_m, end_m, riser)]
     ditch_m = ditch_length_m(eased, most_m)
     values: dict[str, float | None]
     values = {"depth_m": depth_m, "ditch_m": ditch_m, "measured_m": eased.site.measured_m}

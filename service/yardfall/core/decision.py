@@ -11,8 +11,10 @@ import numpy as np
 
 from yardfall.core import deadline
 from yardfall.core.band import DECISION_SLACK_M, Band, Pinch, find_pinch, highest_line
+from yardfall.core.earthwork import side_area_m2
 from yardfall.core.errors import InputError
-from yardfall.core.least_dig import least_dig, least_give
+from yardfall.core.least_dig import GradedLine, least_dig, least_give
+from yardfall.core.one_break import one_break_margin
 from yardfall.core.pipes import Pipe
 from yardfall.core.route import Floats
 from yardfall.core.straight import StraightRange, least_raise
@@ -35,6 +37,7 @@ SHORTAGE_STEPS: Final = 30
 MOST_GIVE_M: Final = 1.0
 """A line that needs its lower limits to give way by more is not looked for."""
 GIVE_CLOSE_M: Final = 1e-6
+GAP_STEPS: Final = 10_000
 
 
 @dataclass(frozen=True)
@@ -92,7 +95,8 @@ class Decision:
 
     `margin_m` is the spare, negative for a shortage; `blocked_by_shape` is set when limits would
     be met by a line with more changes of grade. `ways` tells how each crossing is passed.
-    When `yes` is false the line is the one that comes nearest in the upper limits.
+    When `yes` is false the line is the one that comes nearest in the upper limits. `gap` bounds
+    how much less any line of the shape `least_dig` could dig, as a share: 0 where proven.
     """
 
     band: Band
@@ -104,6 +108,7 @@ class Decision:
     raised_m: float
     ways: tuple[str, ...]
     remarks: tuple[Remark, ...] = ()
+    gap: float = 0.0
 
 
 def decide(design: Design, points: Alignment, *, any_line: bool = False) -> Decision:
@@ -199,7 +204,8 @@ def _bent(
 ) -> Decision:
     general = find_pinch(band)
     fits = general.margin_m >= -DECISION_SLACK_M
-    if any_line and fits and straight.fits:
+    as_stated = straight.start_m <= max(stated_m, float(band.lo_m[0])) + DECISION_SLACK_M
+    if any_line and fits and straight.fits and as_stated:
         pinch = find_pinch(band.from_start(straight.start_m))
         line = _line(band, straight.start_m, straight.flattest)
         raised_m = straight.start_m - stated_m
@@ -209,8 +215,11 @@ def _bent(
         found = least_dig_line(design.grading, held, points, any_line=any_line)
         if found is not None:
             pinch = find_pinch(held)
-            raised_m = float(found[0]) - stated_m
-            return Decision(band, found, True, pinch, pinch.margin_m, False, raised_m, ways)
+            line = found.invert_m
+            return Decision(
+                band, line, True, pinch, pinch.margin_m, False, float(line[0]) - stated_m, ways,
+                gap=dig_gap(found, design.section, points),
+            )  # fmt: skip
     if fits:
         margin_m = _break_shortage(design.grading, band, points)
         line = _line(band, straight.start_m, min(straight.flattest, band.greatest_grade))
@@ -227,8 +236,8 @@ def least_dig_line(
     max_breaks: int | None = None,
     *,
     any_line: bool = False,
-) -> Floats | None:
-    """Inverts of the line with the least digging, grade changes at stations only; None: none.
+) -> GradedLine | None:
+    """The line with the least digging, grade changes at stations only; None: none.
 
     `any_line`: any that fits will do.
     """
@@ -236,7 +245,7 @@ def least_dig_line(
     inside = np.flatnonzero(points.is_station[1:-1]) + 1
     most = grading.max_breaks if max_breaks is None else max_breaks
     greatest = None if np.isinf(band.greatest_grade) else band.greatest_grade
-    found = least_dig(
+    return least_dig(
         band.at_m,
         band.lo_m,
         band.hi_m,
@@ -246,7 +255,16 @@ def least_dig_line(
         most,
         any_line=any_line,
     )
-    return None if found is None else found.invert_m
+
+
+def dig_gap(line: GradedLine, section: Section, points: Alignment) -> float:
+    """How much less any line could dig at the most, as a share of what this one digs.
+
+    Rounded up, so that only what is proven is told as 0.
+    """
+    dug_m2 = side_area_m2(points.at_m, points.ground_m - line.invert_m + section.below_invert_m)
+    share = line.more_m2 / max(dug_m2, line.more_m2) if line.more_m2 > 0 else 0.0
+    return float(np.ceil(share * GAP_STEPS)) / GAP_STEPS
 
 
 def _break_shortage(grading: Grading, band: Band, points: Alignment) -> float:
@@ -256,6 +274,11 @@ def _break_shortage(grading: Grading, band: Band, points: Alignment) -> float:
     with theirs, then any line that fits with less, until there is none.
     """
     inside = np.flatnonzero(points.is_station[1:-1]) + 1
+    if grading.max_breaks == 1:
+        held = (band.at_m, band.hi_m, band.lo_m, band.collides)
+        start = (float(band.lo_m[0]), float(band.hi_m[0]), band.least_grade, band.greatest_grade)
+        margin_m, _ = one_break_margin(*held, *start, inside, np.inf)
+        return min(0.0, float(margin_m))
     greatest = None if np.isinf(band.greatest_grade) else band.greatest_grade
     gives = band.collides | (band.hi_m != band.lo_m)
     limits = (band.hi_m, band.least_grade, greatest)

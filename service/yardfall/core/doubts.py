@@ -1,5 +1,5 @@
 """What is hardly meant as it was sent: units and ways of saying a grade taken for others, and a
-pipe without fall.
+pipe with hardly any fall.
 
 Said as warnings: a steep bank, a culvert and a level pipe there are, but seldom in a yard.
 """
@@ -15,10 +15,10 @@ from numba import njit
 
 from yardfall.core.decision import Grading, Remark
 from yardfall.core.ground import GroundProfile
-from yardfall.core.pipes import Pipe
+from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.route import SAME_STATION_M
 from yardfall.core.stations import GradeRun
-from yardfall.core.units import plain_number
+from yardfall.core.units import FOOT_M, plain_number
 
 STEEP_OVERALL: Final = 0.30
 """Steeper ground or pipe is not dug by hand in a yard (common practice, no source)."""
@@ -34,6 +34,9 @@ FLATTEST_PUBLISHED: Final = 1 / 192
 
 TOO_FLAT: Final = 0.003
 """Flatter by its own statement hardly a drain is laid (common practice, no source)."""
+STICK_M: Final = 10 * FOOT_M
+"""The usual stick of rigid pipe (common practice, no source). At grade s it lies level once its
+upper end settles by s times its length."""
 SAME_PERCENT: Final = 0.0051
 """A number of percent this near to a sixteenth is one, told to two decimals."""
 MOST_AS_SHARE: Final = 0.0005
@@ -141,4 +144,21 @@ def doubtful_grades(
                 "least_grade": pipe.min_grade or FLATTEST_PUBLISHED,
             }
             found.append(Remark("lies_level", "/grade/min_percent", values))
-    return found
+    return found if found else _flat(pipe, runs)
+
+
+def _flat(pipe: Pipe, runs: Sequence[GradeRun]) -> list[Remark]:
+    """The flattest run that falls, but less than is usual for the pipe; one for a whole line."""
+    usual = CATALOGUE[pipe.code].min_grade if pipe.code in CATALOGUE else None
+    flat = [run for run in runs if usual and LEVEL <= run.grade < usual - LEVEL]
+    if usual is None or not flat:
+        return []
+    flattest = min(flat, key=lambda run: run.grade)
+    values: dict[str, float | str] = {
+        "from_station_m": flattest.from_m,
+        "to_station_m": flattest.to_m,
+        "grade": flattest.grade,
+        "least_grade": usual,
+        "settles_m": flattest.grade * STICK_M,
+    }
+    return [Remark("lies_flat", "/grade/min_percent", values)]

@@ -73,7 +73,8 @@ class GroundProfile:
     """Ground elevations (n,) at stations (n,), increasing, and where they came from.
 
     Between points the ground is a straight line. `references` are the levels to measure down
-    from; `closure` and `tie_gaps_m` report how well the readings agree with themselves.
+    from; `closure` and `tie_gaps_m` report how well the readings agree with themselves. `known` is
+    false where nobody measured the ground and the elevations are those of the pipe's own line.
     """
 
     at_m: Floats
@@ -84,6 +85,7 @@ class GroundProfile:
     closure: Closure | None = None
     tie_gaps_m: dict[str, float] = field(default_factory=dict)
     around: FallAround | None = None
+    known: bool = True
 
     @property
     def reading_at_m(self) -> Floats:

@@ -3,19 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from yardfall.core.decision import Design
-from yardfall.core.easing import ending_in
+from yardfall.core.fixes import flatter_pipes, with_pipe
 from yardfall.core.loosening import Change, knobs
-from yardfall.core.pipes import CATALOGUE
 from yardfall.core.trench import OutletKind
+from yardfall.core.usual_limits import ending_in
 
 HALVINGS: Final = 12
 HALVINGS_LARGE: Final = 5
 LARGE: Final = 250_000
 """Points of a grid from which on a search is dear."""
+LOOSENED: Final[frozenset[Change]] = frozenset(
+    {
+        "start_cover",
+        "start_depth",
+        "start_invert",
+        "min_cover",
+        "max_depth",
+        "min_grade",
+        "outlet_depth",
+        "outlet_invert",
+    }
+)
+"""The limits that bear on how high a pipe can come; each search anew is dear."""
+DEEPER_START: Final = 5
+"""A start that is lowered brings no pipe higher."""
 
 
 @dataclass(frozen=True)
@@ -44,25 +59,24 @@ def _limits(
     design: Design, best_of: Callable[[Design], float], halvings: int
 ) -> Iterator[Loosened]:
     for knob in knobs(design):
-        if best_of(knob.turned(knob.last_m)) < 0:
+        if knob.change not in LOOSENED or knob.rank == DEEPER_START:
             continue
-        short, enough = knob.before_m, knob.last_m
+        if best_of(knob.turned(knob.last)) < 0:
+            continue
+        short, enough = knob.before, knob.last
         for _ in range(halvings):
             middle = (short + enough) / 2
             if best_of(knob.turned(middle)) >= 0:
                 enough = middle
             else:
                 short = middle
-        yield Loosened(knob.change, knob.before_m, enough, best_of(knob.turned(enough)))
+        yield Loosened(knob.change, knob.before, enough, best_of(knob.turned(enough)))
 
 
 def _names(design: Design, best_of: Callable[[Design], float]) -> Iterator[Loosened]:
     now = design.pipe
-    for pipe in CATALOGUE.values():
-        if pipe.nominal_in != now.nominal_in or pipe.min_grade >= design.grading.min_grade:
-            continue
-        grading = replace(design.grading, min_grade=pipe.min_grade)
-        spare_m = best_of(replace(design, pipe=pipe, grading=grading))
+    for pipe in flatter_pipes(design):
+        spare_m = best_of(with_pipe(design, pipe))
         if spare_m >= 0:
             yield Loosened("pipe", now.code or now.name, pipe.code or pipe.name, spare_m)
     kinds: tuple[OutletKind, ...] = ("daylight", "pop_up", "dry_well")

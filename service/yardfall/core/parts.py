@@ -84,7 +84,7 @@ class PipeBill:
 
 @dataclass(frozen=True)
 class Part:
-    """So many of a part of PARTS, and what for."""
+    """So many of a part of PARTS; `why` names what for, in words in `sentences/quantities`."""
 
     code: str
     count: int
@@ -113,34 +113,32 @@ def fittings(
     for kind in ("roof", "yard", "pump"):
         count = sum(entry == kind for entry, _ in entries)
         if count:
-            name = {"roof": "downspout", "yard": "yard inlet", "pump": "pump"}[kind]
-            found += [Part(code, count, f"one for each {name}") for code in ENTRIES[kind]]
+            found += [Part(code, count, f"each_{kind}") for code in ENTRIES[kind]]
     at_head = sum(at_m <= HEAD_M for _, at_m in entries)
     wyes = len(entries) - min(at_head, 1)
     if wyes:
-        why = "one for each inflow that joins the line"
-        found += [Part("wye", wyes, why), Part("elbow_45", wyes, why)]
+        found += [Part("wye", wyes, "each_joining"), Part("elbow_45", wyes, "each_joining")]
     turns = [float(turn) for turn in turns_deg if turn > STRAIGHT_ENOUGH_DEG]
     small = sum(turn <= ONE_SMALL_ELBOW_DEG for turn in turns)
     large = [max(1, round(turn / 45)) for turn in turns if turn > ONE_SMALL_ELBOW_DEG]
     if small:
-        found.append(Part("elbow_22", small, "one for each slight bend"))
+        found.append(Part("elbow_22", small, "each_slight_bend"))
     if large:
-        found.append(Part("elbow_45", sum(large), "one for every 45 degrees of a bend"))
+        found.append(Part("elbow_45", sum(large), "bend"))
     sharp = sum(elbows > 1 for elbows in large)
     if sharp:
-        found.append(Part("cleanout", sharp, "one at each sharp bend"))
+        found.append(Part("cleanout", sharp, "sharp_bend"))
     along = math.ceil(length_m / CLEANOUT_EVERY_M - 1e-9) - 1
     if along > 0:
-        found.append(Part("cleanout", along, "about every 100 ft (30 m)"))
+        found.append(Part("cleanout", along, "along_the_line"))
     if not any(kind == "roof" and at_m <= HEAD_M for kind, at_m in entries):
-        found.append(Part("cleanout", 1, "at the head of the line"))
+        found.append(Part("cleanout", 1, "head_of_line"))
     if pipe.form == "coil" and pipe.pieces > 1:
-        found.append(Part("coupler", pipe.pieces - 1, "between coils"))
+        found.append(Part("coupler", pipe.pieces - 1, "between_coils"))
     return tuple(found)
 
 
 def outlet_parts(kind: OutletKind) -> tuple[Part, ...]:
     """What stands at the end; a line that ends in another brings its own wye."""
-    why = "where it joins the other pipe" if kind == "tie_in" else "at the outlet"
+    why = "joins_other_pipe" if kind == "tie_in" else "at_outlet"
     return tuple(Part(code, 1, why) for code in OUTLET_PARTS[kind])

@@ -6,7 +6,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
@@ -15,9 +15,10 @@ from yardfall.core.alignment import align, stations_of
 from yardfall.core.backwater import Tailwater
 from yardfall.core.bill import Bill
 from yardfall.core.blunders import Readings, likely_blunders
+from yardfall.core.carrying_on import carried_on_m
 from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
-from yardfall.core.chance import TOO_CLOSE, Chance, draw, find_chance
+from yardfall.core.chance import Chance, draw
 from yardfall.core.conditions import Condition, conditions_of
 from yardfall.core.decision import (
     Decision,
@@ -25,13 +26,16 @@ from yardfall.core.decision import (
     Remark,
     band_of,
     decide,
+    dig_gap,
     least_dig_line,
 )
 from yardfall.core.doubts import GROUND_CODES, doubtful_grades, doubtful_pipe
 from yardfall.core.earthwork import side_area_m2
-from yardfall.core.easing import Eased, at_last, ease, site_of, values_of
+from yardfall.core.easing import Eased, ease
 from yardfall.core.errors import InputError
-from yardfall.core.fixes import Fix, best_pair, find_fixes
+from yardfall.core.even_slope import ToMeasure
+from yardfall.core.fix_pair import best_pair
+from yardfall.core.fixes import Fix, find_fixes, order_of
 from yardfall.core.grade_line import End
 from yardfall.core.ground import GroundProfile
 from yardfall.core.head import Head
@@ -39,20 +43,27 @@ from yardfall.core.infiltration import DryWell
 from yardfall.core.marks import TapeMarks
 from yardfall.core.pressure import PumpCheck
 from yardfall.core.route import SAME_STATION_M, Floats, Route
+from yardfall.core.site import site_of
+from yardfall.core.soil import soil_fixes
 from yardfall.core.stations import GradeRun, Station, grade_runs, make_stations
 from yardfall.core.trench import Alignment
+from yardfall.core.usual_limits import at_last, values_of
+from yardfall.core.verdict import Verdict, chance_of, on_drawn_points, verdict_of
 from yardfall.core.water import Water
 
-Verdict = Literal["yes", "no", "too_close"]
 BREAKS_SHOWN: Final = (0, 1, 2, 3)
 
 
 @dataclass(frozen=True)
 class Comparison:
-    """What a number of grade changes buys: bank volume of the trench, None where no line fits."""
+    """What a number of grade changes buys: bank volume of the trench, None where no line fits.
+
+    `gap` bounds how much less any such line could dig, as a share: 0 where proven.
+    """
 
     breaks: int
     volume_m3: float | None
+    gap: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +73,8 @@ class Plan:
     `design` is what was `asked` with what was taken for its usual values (`eased`), `decision` its
     line; `judged` tells whether there is a line at all, with every usual value at its last.
     `fixes` and `pair` (the best two changes together, when no single one does it) are for an
-    answer that is not a plain yes. `chance` is None where the errors of the ground are not known.
+    answer that is not a plain yes; `further_m` is how much further the line comes out, by the
+    slope of the ground before its end. `chance` is None where the ground's errors are not known.
     `drawn_on` are the points on which it was drawn, None: those judged.
     `explained` is false where the caller asked for the answer alone: no fixes, nothing compared.
     """
@@ -80,6 +92,7 @@ class Plan:
     chance: Chance | None
     fixes: tuple[Fix, ...]
     pair: tuple[Fix, Fix] | None
+    further_m: float | None
     comparisons: tuple[Comparison, ...]
     volume_m3: float
     head: Head | None
@@ -94,6 +107,7 @@ class Plan:
     cautions: tuple[Caution, ...]
     drawn_on: Alignment | None = None
     explained: bool = True
+    to_measure: tuple[ToMeasure, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -135,7 +149,7 @@ def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) ->
     _refuse_beyond(design, route)
     length_m = route.length_m
     shown_m = stations_of(route, ground, asked_m, special_stations(design))
-    site = site_of(ground, length_m, values_of(design).run_out_m)
+    site = site_of(ground, length_m, values_of(design).stretch_m)
     eased = ease(design, site, length_m, lambda limits: align(ground, shown_m, length_m, limits))
     return Laid(shown_m, eased, judge_at_last(design, eased, ground, shown_m, length_m))
 
@@ -165,12 +179,15 @@ def make_plan(
     judged: Design | None = None,
     *,
     explain: bool = True,
+    ends_free: bool = True,
+    served_m: float = 0.0,
 ) -> Plan:
     """Plan `design` on `ground`. `asked_m` are the stations the caller wants shown.
 
     `warnings` of the survey go before those found here. `errors` is how well the ground is
     known; `readings` are the hand readings to look for slips in. `judged` is the design whose
-    chance is taken, where it is not `design`: a branch, whose main can give way. Without
+    chance is taken, where it is not `design`: a branch, whose main can give way. `ends_free` is
+    false for a line that joins another; no fix ends the line within its first `served_m`. Without
     `explain` the line and the verdict are the same, but what would mend it is not searched for.
     Raises GroundGap where the ground does not reach the whole route, InputError for a crossing
     beyond its end.
@@ -183,20 +200,29 @@ def make_plan(
     if judged is not None:
         free = _with_open_end(judged, laid, ground, route.length_m)
     case = Case(
-        free.design, ground, shown_m, free.points, draws, route.xy is None, asked=judged or asked
+        free.design,
+        ground,
+        shown_m,
+        free.points,
+        draws,
+        route.xy is None,
+        ends_free,
+        served_m,
+        asked=judged or asked,
     )
     chance = None
     if draws is not None:
         case = on_drawn_points(case, route.length_m)
-        chance = _chance_of(case, free.decision, retake=explain)
+        chance = chance_of(case, free.decision, retake=explain)
     verdict = verdict_of(
         held.decision.yes,
         None if chance is None else chance.chance,
         blocked=held.decision.blocked_by_shape,
     )
     mend = explain and verdict != "yes"
-    fixes = find_fixes(case) if mend else ()
+    fixes = sorted([*find_fixes(case), *soil_fixes(case)], key=order_of) if mend else ()
     pair = best_pair(case) if mend and not fixes else None
+    further_m = carried_on_m(case) if mend and not decision.yes else None
     runs = grade_runs(points.at_m, decision.invert_m)
     stations, marks = make_stations(
         route, ground, design, shown_m, points, decision.invert_m, runs, asked_m, tape_step_m
@@ -217,8 +243,9 @@ def make_plan(
         conditions=conditions_of(asked, laid.eased),
         verdict=verdict,
         chance=chance,
-        fixes=fixes,
+        fixes=tuple(fixes),
         pair=pair,
+        further_m=further_m,
         comparisons=compare_breaks(design, points, decision) if explain else (),
         volume_m3=volume_of(design, points, decision.invert_m),
         head=None,
@@ -241,26 +268,6 @@ def make_plan(
     )
 
 
-def on_drawn_points(case: Case, length_m: float) -> Case:
-    """The case with the stations where the true ground is drawn among its points."""
-    ground, draws = case.ground, case.draws
-    if draws is None or draws.model.seen is None:
-        return case
-    at_m = np.union1d(ground.at_m, draws.at_m)
-    finer = replace(ground, at_m=at_m, elevation_m=ground.elevation(at_m))
-    points = align(finer, case.stations_m, length_m, case.design.limits)
-    return replace(case, ground=finer, points=points)
-
-
-def _chance_of(case: Case, decision: Decision, *, retake: bool) -> Chance:
-    """The chance of the case's design, its crossings passed as decided."""
-    assert case.draws_on_points is not None
-    band = decision.band
-    if len(band.at_m) != len(case.points.at_m):
-        band = band_of(case.design, case.points, decision.ways)
-    return find_chance(case.design, band, case.draws_on_points, yes=decision.yes, retake=retake)
-
-
 def _with_open_end(judged: Design, laid: Laid, ground: GroundProfile, length_m: float) -> Judged:
     """A branch judged with its end left open, by the levels of its own line's decision."""
     held = laid.judged
@@ -275,22 +282,6 @@ def _with_open_end(judged: Design, laid: Laid, ground: GroundProfile, length_m: 
 def special_stations(design: Design) -> list[float]:
     """Crossings and joins: stations in their own right."""
     return [c.at_m for c in design.crossings] + [j.at_m for j in design.joins]
-
-
-def verdict_of(yes: bool, chance: float | None, *, blocked: bool) -> Verdict:
-    """Yes or no by the readings as they stand, unless their errors cannot settle it.
-
-    Readings that leave no line on ground that most likely has one do not settle it either: there is
-    none to lay. Where they leave one on ground that hardly has one, it is a no; and so it is where
-    the shape asked for blocks it (`blocked`), which the chance does not count.
-    """
-    if chance is None:
-        return "yes" if yes else "no"
-    if TOO_CLOSE[0] < chance < TOO_CLOSE[1]:
-        return "too_close"
-    if chance <= TOO_CLOSE[0] or blocked:
-        return "no"
-    return "yes" if yes else "too_close"
 
 
 def lid_m(plan: Plan) -> float | None:
@@ -335,7 +326,11 @@ def compare_breaks(design: Design, points: Alignment, decision: Decision) -> tup
     band = decision.band.from_start(start_m) if decision.yes else decision.band
     lines = [(k, least_dig_line(design.grading, band, points, k)) for k in BREAKS_SHOWN]
     return tuple(
-        Comparison(k, None if line is None else volume_of(design, points, line))
+        Comparison(k, None)
+        if line is None
+        else Comparison(
+            k, volume_of(design, points, line.invert_m), dig_gap(line, design.section, points)
+        )
         for k, line in lines
     )
 

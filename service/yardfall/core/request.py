@@ -9,6 +9,7 @@ from yardfall.core.accuracy import Accuracy
 from yardfall.core.backwater import Tailwater
 from yardfall.core.bill import USUAL_SUPPLY, Supply
 from yardfall.core.decision import Design
+from yardfall.core.even_slope import DropOf, Hump
 from yardfall.core.ground import SlopeRun
 from yardfall.core.head import MARGIN_M, Opening
 from yardfall.core.infiltration import Storm
@@ -16,6 +17,7 @@ from yardfall.core.level_book import Shot
 from yardfall.core.level_line import LineReading
 from yardfall.core.pressure import PumpLeg
 from yardfall.core.route import Floats
+from yardfall.core.steps import Step
 from yardfall.core.water import Inflow
 
 LOCAL = "local"
@@ -67,6 +69,28 @@ class SlopeGround:
     runs: tuple[SlopeRun, ...]
 
 
+@dataclass(frozen=True)
+class StepGround:
+    """Steps end to end. `turned`: the level was turned end for end at every step."""
+
+    steps: tuple[Step, ...]
+    turned: bool = False
+
+
+@dataclass(frozen=True)
+class LengthAndDropGround:
+    """The drop over the route alone: of the ground, or of the pipe from `start_m`, its invert.
+
+    `every_m` is how far apart the ground is then to be measured.
+    """
+
+    drop_m: float
+    of: DropOf
+    hump: Hump | None
+    every_m: float
+    start_m: float = 0.0
+
+
 @dataclass(frozen=True, eq=False)
 class SpotGround:
     """Spot heights: `xy` (n, 2) in the route's coordinates, `z_m` (n,)."""
@@ -84,7 +108,14 @@ class RasterGround:
 
 
 GroundSpec = (
-    LevelLineGround | LevelBookGround | ElevationGround | SlopeGround | SpotGround | RasterGround
+    LevelLineGround
+    | LevelBookGround
+    | ElevationGround
+    | SlopeGround
+    | StepGround
+    | LengthAndDropGround
+    | SpotGround
+    | RasterGround
 )
 
 

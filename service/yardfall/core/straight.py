@@ -73,8 +73,11 @@ def straight_from(band: Band, start_m: float) -> StraightRange:
             grade * float(x[i]),
             turns_on=turn or None,
         )
+    own = band.own_room(start_m)
+    if own is not None and own.margin_m < pinch.margin_m:
+        pinch = own
     found = StraightRange(start_m, flattest, steepest, pinch)
-    if found.fits or not np.isfinite(S):
+    if found.fits:
         return found
     bent = find_pinch(band.from_start(start_m))
     return replace(found, pinch=bent) if bent.margin_m < found.margin_m else found

@@ -160,7 +160,7 @@ class Limits:
 class Crossing:
     """Something the pipe must pass: its top `top_depth_m` below the ground, `size_m` high.
 
-    The pipe keeps `clearance_m` from it, the trench bottom above it or the pipe's top below it.
+    The pipe's outside keeps `clearance_m` from it, as separations are stated.
     """
 
     at_m: float
@@ -171,8 +171,9 @@ class Crossing:
     passing: Literal["over", "under", "either"] = "either"
 
     def lowest_over_m(self, ground_m: float, section: Section) -> float:
-        """Lowest invert that passes over it."""
-        return ground_m - self.top_depth_m + self.clearance_m + section.below_invert_m
+        """Lowest invert that passes over it; the trench does not cut into it."""
+        apart_m = max(self.clearance_m, section.bedding_m)
+        return ground_m - self.top_depth_m + apart_m + section.wall_m
 
     def highest_under_m(self, ground_m: float, section: Section) -> float:
         """Highest invert that passes under it."""
@@ -282,6 +283,7 @@ def make_band(
         f"outlet {outlet.by}",
         level=outlet.by == "invert",
     )
+    first_lo = float(max(lo[0], lo_level[0])), lo_why[0]
     first_m = float(ground_m[0])
     stated_m, highest_m = start.invert_m(first_m, section), start.highest_m(first_m, section)
     tighten(0, stated_m, highest_m, f"start {start.by}", level=start.by == "invert")
@@ -294,6 +296,7 @@ def make_band(
         least_grade,
         greatest_grade,
         Layers(hi, lo, hi_level, lo_level),
+        first_lo,
     )
 
 

@@ -19,8 +19,8 @@ from scipy.fft import fft2, ifft2, next_fast_len
 from scipy.ndimage import distance_transform_edt
 from scipy.special import gamma
 
-from yardfall.core.accuracy import Lidar
 from yardfall.core.grid import Grid
+from yardfall.core.lidar import Lidar
 from yardfall.core.route import Floats
 from yardfall.core.true_ground import EXPONENT, Lawn, kinds_by_shares, per_distance_m2
 

@@ -23,8 +23,10 @@ class Usual:
     On the run-out the cover may go at its last down to `thin_cover_m`, but for the end, as long
     as the first value of the run-out, `run_out_m`, where the pipe comes up to the surface.
     `ditch_m` and `last_ditch_m` are the level ditches that lead a daylight end out; the pop-up's
-    figures are for a pipe `small_pipe_m` across outside. What is eased is rounded outward to a
-    step of length or depth. Past `deep_m` a trench wants a protective system.
+    figures are for a pipe `small_pipe_m` across outside. The ground past an end falls on as on the
+    stretch before it, at least `stretch_m` long. What is eased is rounded outward to a
+    step of length or depth. Past `deep_m` a trench wants a protective system. Past their last
+    values a riser may be `longest_riser_m` and a ditch `longest_ditch_m` long, to mend a no.
     """
 
     cover_m: float
@@ -39,9 +41,12 @@ class Usual:
     pop_up_most_m: float
     pop_up_last_m: float
     longest_riser_m: float
+    stretch_m: float
     length_step_m: float
     depth_step_m: float
     deep_m: float
+    units: UnitName
+    longest_ditch_m: float
     small_pipe_m: float = 4.6 * INCH_M
 
 
@@ -58,9 +63,12 @@ US_USUAL: Final = Usual(
     pop_up_most_m=10 * INCH_M,
     pop_up_last_m=16 * INCH_M,
     longest_riser_m=24 * INCH_M,
+    stretch_m=3 * FOOT_M,
     length_step_m=FOOT_M,
     depth_step_m=INCH_M / 2,
     deep_m=5 * FOOT_M,
+    units="us",
+    longest_ditch_m=60 * FOOT_M,
 )
 SI_USUAL: Final = Usual(
     cover_m=0.150,
@@ -75,9 +83,12 @@ SI_USUAL: Final = Usual(
     pop_up_most_m=0.250,
     pop_up_last_m=0.400,
     longest_riser_m=0.600,
+    stretch_m=1.0,
     length_step_m=0.25,
     depth_step_m=0.010,
     deep_m=1.5,
+    units="si",
+    longest_ditch_m=18.0,
 )
 USUAL: Final[dict[UnitName, Usual]] = {"us": US_USUAL, "si": SI_USUAL}
 

@@ -19,10 +19,10 @@ from numpy.typing import NDArray
 from rasterio.enums import MaskFlags
 from rasterio.windows import Window
 
-from yardfall.core.accuracy import Cells
 from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
 from yardfall.core.grid import fall_along_ways
 from yardfall.core.ground import FallAround, GroundProfile
+from yardfall.core.lidar import Cells
 from yardfall.core.route import Floats, Route, merge_stations
 from yardfall.core.surface import refuse_holes
 from yardfall.core.units import VERTICAL_UNITS_M

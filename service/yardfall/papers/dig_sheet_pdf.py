@@ -38,15 +38,12 @@ from yardfall.papers.pdf_text import (
     text_block,
 )
 from yardfall.papers.sheet import LineSheet, Sheet, write_sheet
+from yardfall.sentences import say
 
 PAGES: Final = {"letter": LETTER, "a4": A4}
 MARGIN: Final = 0.5 * inch
 HEAD: Final = 18.0
-NO_GLYPH: Final = (
-    "A question mark in a name may stand for a letter that this file's typeface has not got; the "
-    "sheet as a web page (dig-sheet.html) shows them all."
-)
-NOTES_HIGH: Final = 46.0
+NOTES_HIGH: Final = 36.0
 MOST_NOTES_HIGH: Final = 150.0
 
 
@@ -108,7 +105,7 @@ def _story(job: Job, sheet: Sheet, wide: float) -> list[Flowable]:
         story.append(KeepTogether([text_block("Quantities", HEADING), *_bills(sheet)]))
     heads = (sheet.name, *(text for _, text in sheet.facts), *(line.name for line in sheet.lines))
     if any(inked(text) != text for text in heads):
-        story.append(text_block(NO_GLYPH, SMALL))
+        story.append(text_block(say("papers.no_glyph"), SMALL))
     return [*story, _cautions(sheet, wide), Spacer(1, 5), Notes(wide)]
 
 
@@ -144,6 +141,9 @@ def _answer(sheet: Sheet, wide: float) -> Grid:
     said = [text_block(sheet.sentence, BIG)]
     if sheet.stop:
         said.append(text_block(f"{sheet.sign}.", BIG))
+    if sheet.conditions:
+        said.append(text_block(f"{sheet.sign}:", BODY_BOLD))
+        said += [text_block(f"\u2022 {text}", BODY_BOLD) for text in sheet.conditions]
     said.append(text_block(sheet.pipe, BODY))
     frame = [("BOX", (0, 0), (-1, -1), 4 if sheet.stop else 1.5, black)]
     padding = [("TOPPADDING", (0, 0), (-1, -1), 3), ("BOTTOMPADDING", (0, 0), (-1, -1), 4)]
@@ -174,9 +174,11 @@ def _line(
         )
     )  # fmt: skip
     if first and not any(True for _ in job.placed()):
-        story.append(text_block("No plan sketch: this run was taped, not drawn on a map.", SMALL))
+        story.append(text_block(say("papers.no_sketch"), SMALL))
     story += table_block(line.grades, wide)
     story += table_block(line.stations, wide)
+    if line.covers:
+        story += table_block(line.covers, wide)
     if line.crossings:
         story += table_block(line.crossings, wide)
     end = "Outlet" if first else "End of the branch"

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from yardfall.core.units import FOOT_M, INCH_M, ROD_UNITS_M, UnitSystem, plain_number
+from yardfall.sentences import say
 
 SAME_SIXTEENTH: Final = 0.0192
 """0.01 % of grade in sixteenths of an inch per foot: the finest that `percent` tells."""
@@ -82,15 +83,15 @@ def is_above(value: float, units: UnitSystem) -> bool:
 def deep(value: float, units: UnitSystem) -> str:
     """A depth in words: `12.6 in deep`, `3 in above the ground`."""
     if is_above(value, units):
-        return f"{depth_text(-value, units)} above the ground"
-    return f"{depth_text(value, units)} deep"
+        return say("papers.deep_above", amount=depth_text(-value, units))
+    return say("papers.deep", amount=depth_text(value, units))
 
 
 def cover(value: float, units: UnitSystem) -> str:
     """What lies over the pipe in words, or how far it stands out."""
     if is_above(value, units):
-        return f"the pipe stands {depth_text(-value, units)} out of the ground"
-    return f"{depth_text(value, units)} of cover over the pipe"
+        return say("papers.cover_above", amount=depth_text(-value, units))
+    return say("papers.cover", amount=depth_text(value, units))
 
 
 def dig(station: dict[str, Any], units: UnitSystem) -> tuple[str, str]:
@@ -107,9 +108,17 @@ def level(value: float, answer: Mapping[str, Any], units: UnitSystem) -> str:
     if strings and all(one["kind"] == "line" for one in strings):
         small = value * units.length_m / units.depth_m
         side = "below" if is_above(small, units) else "above"
-        name = f"string {zero_string(strings)['name']}" if len(strings) > 1 else "the string"
-        return f"{depth_text(abs(small), units)} {side} {name}"
-    return f"elevation {elevation(value, units)} {units.length_name} ({answer['datum']})"
+        amount = depth_text(abs(small), units)
+        if len(strings) > 1:
+            named = zero_string(strings)["name"]
+            return say(f"papers.level_{side}_named", amount=amount, name=named)
+        return say(f"papers.level_{side}_string", amount=amount)
+    return say(
+        "papers.level",
+        elevation=elevation(value, units),
+        unit=units.length_name,
+        datum=answer["datum"],
+    )
 
 
 def zero_string(strings: Sequence[Mapping[str, Any]]) -> Mapping[str, Any]:

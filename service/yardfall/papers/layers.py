@@ -15,16 +15,13 @@ from shapely.geometry import LineString, Point
 from yardfall.core.route import Floats
 from yardfall.papers import figures
 from yardfall.papers.job import DrainLine, Job
+from yardfall.papers.sheet import overall_of
 from yardfall.papers.station_file import decimal
+from yardfall.sentences import say
 
 LOCAL: Final = "local"
 DECIMALS: Final = 8
 """Of a degree: about a millimetre on the ground."""
-NOT_PLACED: Final = (
-    "GeoJSON (RFC 7946) knows only longitude and latitude on WGS 84. This plan's position on the "
-    "earth is not known, so the features carry no geometry; x and y of a site plan stand among "
-    "the properties, and plan.gpkg draws them."
-)
 
 
 def plan_geojson(job: Job) -> dict[str, Any]:
@@ -38,12 +35,14 @@ def plan_geojson(job: Job) -> dict[str, Any]:
         for line in job.lines
         for layer, shape, properties in _features(job, line, line.lonlat)
     ]
-    note = {} if all(line.lonlat is not None for line in job.lines) else {"note": NOT_PLACED}
+    placed = all(line.lonlat is not None for line in job.lines)
+    note = {} if placed else {"note": say("papers.not_placed")}
     return {
         "type": "FeatureCollection",
         "name": job.name,
         "units": job.units.name,
         "verdict": job.answer["whole"]["verdict"],
+        "overall": overall_of(job.answer["whole"]),
         "sentence": job.answer["whole"]["sentence"],
         "datum": job.answer["datum"],
         **note,
@@ -84,6 +83,8 @@ def route_facts(job: Job, line: DrainLine) -> dict[str, Any]:
         "pipe": answer["pipe"]["name"],
         "outside": answer["pipe"]["outside"],
         "verdict": answer["answer"]["verdict"],
+        "overall": overall_of(answer["answer"]),
+        "conditions": " ".join(c["text"] for c in answer["answer"].get("conditions", ())),
         "sentence": answer["answer"]["sentence"],
         "grades_percent": ", ".join(figures.percent(r["percent"]) for r in answer["grade_runs"]),
         "datum": answer["datum"],

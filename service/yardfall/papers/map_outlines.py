@@ -15,6 +15,7 @@ from yardfall.papers.drawing import shortened
 from yardfall.papers.job import Job, Outline
 from yardfall.papers.map_labels import PAPER, Room, inert, leaflet, tip
 from yardfall.papers.outlines import geometry, hatches, told, trespasses
+from yardfall.sentences import say
 
 SHUT: Final = "#7a0f05"
 LOT: Final = "#222222"
@@ -60,15 +61,15 @@ def label_outlines(chart: folium.Map, job: Job, room: Room) -> None:
 def outline_words(job: Job) -> str:
     """Who runs through what, what the marks mean and every area by name, as HTML."""
     wrong = [
-        f"<p><b>{inert(f'{line.name}: {text[:1].lower()}{text[1:]}')}</b></p>"
+        f"<p><b>{inert(text)}</b></p>"
         for line in job.lines
-        for text in trespasses(job, line)
+        for text in trespasses(job, line, named=True)
     ]
-    words = ["The line of long and short dashes is the lot line."] if job.lot else []
+    words = [say("papers.lot_line")] if job.lot else []
     if job.avoid:
-        words.append("Hatched, with a broken edge: keep out.")
+        words.append(say("papers.hatched"))
     if any(outline.clearance_m > 0 for outline in job.avoid):
-        words.append("The dotted ring around it: how far to stay away.")
+        words.append(say("papers.clearance_ring"))
     if not words:
         return ""
     summary = "Keep out of" if job.avoid else "Lot line"

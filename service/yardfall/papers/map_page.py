@@ -29,6 +29,7 @@ from yardfall.papers.map_outlines import draw_outlines, label_outlines, outline_
 from yardfall.papers.policy import page_policy
 from yardfall.papers.sheet import write_sheet
 from yardfall.papers.station_table import station_table
+from yardfall.sentences import say
 
 LEAFLET: Final = Path(xstatic.pkg.leaflet.BASE_DIR)
 TEMPLATES: Final = Path(__file__).with_name("templates")
@@ -195,13 +196,17 @@ def _panel(job: Job) -> str:
             f"<tr>{''.join(f'<td>{inert(row[i])}</td>' for i in shown)}</tr>" for row in table.rows
         )
         tables.append(f"<h2>{inert(line.name)}</h2><table><tr>{head}</tr>{rows}</table>")
+    conditions = "".join(f"<li>{inert(text)}</li>" for text in sheet.conditions)
+    if conditions:
+        conditions = f"<p><b>{inert(sheet.sign)}</b></p><ul>{conditions}</ul>"
     stop = f" <b>{inert(sheet.sign)}.</b>" if sheet.stop else ""
     cautions = "".join(f"<li>{inert(text)}</li>" for text in sheet.cautions)
     lacking = f"<p>{inert(job.lacking)}</p>" if job.lacking else ""
     up = job.up[:1].upper() + job.up[1:]
     return (
         f'<div id="panel"><h1>{inert(sheet.name)}</h1><p><b>{inert(sheet.sentence)}</b>{stop}</p>'
-        f"<p>{inert(up)} is up. Labels: station and depth to dig; tap a ring for its own.</p>"
+        f"{conditions}"
+        f"<p>{inert(say('papers.map', up=up))}</p>"
         f"{lacking}{outline_words(job)}"
         f"<details><summary>Stations and depths</summary>{''.join(tables)}</details>"
         f"<details><summary>Before you dig</summary><ul>{cautions}</ul></details></div>"

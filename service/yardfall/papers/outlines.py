@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from yardfall.core.route import Floats
 from yardfall.papers import figures
 from yardfall.papers.job import DrainLine, Job, Outline
+from yardfall.sentences import say
 
 TOUCH_M: Final = 0.15
 """An outlet on the lot line itself is on the lot: no hand and no screen is finer than this."""
@@ -57,24 +58,29 @@ def told(outline: Outline, job: Job) -> str:
     """An area's name, and how far to keep away from it."""
     if not outline.clearance_m:
         return outline.name
-    return f"{outline.name}; stay {job.units.length_text(outline.clearance_m)} away from it"
+    clearance = job.units.length_text(outline.clearance_m)
+    return say("papers.stay_away", name=outline.name, clearance=clearance)
 
 
-def trespasses(job: Job, line: DrainLine) -> list[str]:
-    """A sentence for each area that a line runs through, and for where it leaves the lot."""
+def trespasses(job: Job, line: DrainLine, *, named: bool = False) -> list[str]:
+    """A sentence for each area that a line runs through, and for where it leaves the lot.
+
+    `named` where the sentences are to name the line.
+    """
     if line.plane_m is None:
         return []
     way = shapely.LineString(line.plane_m)
-    found = []
+    found, of_line = [], "_of_line" if named else ""
     for outline in job.avoid:
         where = _where(job, line, way.intersection(geometry(outline)))
         if where:
-            found.append(f"Runs through what it must keep out of: {outline.name}, {where}.")
+            parts = {"line": line.name, "name": outline.name, "where": where}
+            found.append(say(f"papers.runs_through{of_line}", **parts))
     if job.lot:
         lot = shapely.union_all([geometry(outline) for outline in job.lot])
         where = _where(job, line, way.difference(lot))
         if where:
-            found.append(f"Leaves the lot: {where}.")
+            found.append(say(f"papers.leaves_lot{of_line}", line=line.name, where=where))
     return found
 
 
@@ -90,8 +96,9 @@ def _where(job: Job, line: DrainLine, met: BaseGeometry) -> str:
         low, high = ends.min(), ends.max()
         crossed = part.geom_type == "Point" and TOUCH_M < low < along_m[-1] - TOUCH_M
         if crossed or high - low > TOUCH_M:
-            labels = [
+            first, last = (
                 figures.label_at(at, job.units) for at in np.interp([low, high], along_m, line.at)
-            ]
-            places.append(" to ".join(dict.fromkeys(labels)))
+            )
+            same = first == last
+            places.append(first if same else say("papers.stretch", from_=first, to=last))
     return ", ".join(places)

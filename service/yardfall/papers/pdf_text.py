@@ -79,7 +79,7 @@ def table_block(table: Table, wide: float) -> list[Flowable]:
     if is_stations:
         shares[0], shares[-1] = 2.0, 0.6
     else:
-        shares = [2.6 if c.kind == "mark" else 2.2 for c in table.columns]
+        shares = [2.8 if c.kind == "mark" else 2.0 for c in table.columns]
     total = sum(shares)
     rows: list[list[Paragraph]] = [[_heading(c, i) for i, c in enumerate(table.columns)]]
     for row in table.rows:

@@ -13,6 +13,7 @@ from yardfall.core.units import FOOT_M, INCH_M
 from yardfall.papers.drawing import Anchor, Box, Drawing, overlap, shortened, text_box
 from yardfall.papers.job import DrainLine, Job, Outline
 from yardfall.papers.outlines import edge, geometry, hatches, lines_in
+from yardfall.sentences import say
 
 POINT_M: Final = INCH_M / 72
 DECADES: Final = (1, 10, 100, 1000, 10_000, 100_000)
@@ -46,7 +47,7 @@ def draw_plan(job: Job, width: float, height: float) -> Drawing | None:
         return float(centre[0] + moved[0]), float(centre[1] - moved[1])
 
     scale = f"1 in = {ratio * INCH_M / FOOT_M:.4g} ft" if us else f"1 : {ratio:.0f}"
-    drawing = Drawing(width, height, f"Plan sketch, {scale}, {job.up} is up")
+    drawing = Drawing(width, height, say("papers.sketch", scale=scale, up=job.up))
 
     def seen(shape: BaseGeometry) -> BaseGeometry:
         drawn = shapely.transform(

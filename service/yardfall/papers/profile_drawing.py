@@ -11,6 +11,8 @@ from yardfall.core.route import Floats
 from yardfall.papers.drawing import Drawing, apart, shortened
 from yardfall.papers.figures import dig
 from yardfall.papers.job import DrainLine, Job
+from yardfall.papers.profile_cover import draw_borne, draw_ditch, draw_thin, thin_stretches
+from yardfall.sentences import say
 
 EDGE, HEAD, FOOT = 40.0, 24.0, 32.0
 LABEL_APART = 46.0
@@ -23,8 +25,9 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     at, ground, bottom, top = (
         np.array(profile[name]) for name in ("at", "ground", "bottom", "top")
     )
-    drawing = Drawing(width, height, f"Profile of {line.name}: ground, pipe and trench bottom")
-    span_x = float(at[-1] - at[0]) or 1.0
+    drawing = Drawing(width, height, say("papers.profile", line=line.name))
+    ditch = line.answer["outlet"].get("ditch") or 0.0
+    span_x = float(at[-1] - at[0]) + ditch or 1.0
     low = _lowest(job, line, float(min(bottom.min(), ground.min())), float(np.ptp(ground)))
     high = float(max(ground.max(), top.max()))
     span_y = (high - low) or 1.0
@@ -48,6 +51,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     for x, y0, y1 in zip(s_x.tolist(), s_ground.tolist(), s_bottom.tolist(), strict=True):
         drawing.line([(x, y0), (x, y1)], 0.8)
     drawing.shape(curve(top) + curve(np.array(profile["invert"]))[::-1], "white")
+    draw_thin(drawing, line, across, down)
     drawing.line(curve(bottom), 0.9, (4, 2.5))
     drawing.line(curve(ground), 2.2)
     standing = _water(line, low, high)
@@ -55,6 +59,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
         x, level = across(standing[0]).tolist(), down(standing[1]).tolist()
         drawing.line([*zip(x, level, strict=True), (width - EDGE / 4, level[-1])], 0.7)
     _earth(drawing, curve(ground))
+    draw_ditch(drawing, line, across, down, ditch)
     ends = [0, len(stations) - 1]
     for i in apart(s_x.tolist(), LABEL_APART, ends):
         station, x = stations[i], float(s_x[i])
@@ -68,17 +73,16 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
         )
         drawing.label(x, height - FOOT + 15, station["label"], 9, anchor="middle")
         drawing.line([(x, height - FOOT + 2), (x, height - FOOT + 5)], 1)
+    draw_borne(drawing, line, across, down)
     _crossings(drawing, job, line, across, down, height - FOOT)
     stretch = scale_y / scale_x
-    water = "" if standing is None else " Thin line: highest water from the outlet."
     words = "inches" if units.name == "us" else "mm"
-    drawing.label(
-        3,
-        height - 4,
-        f"Depths in {words}. Double line: pipe. Dashes: trench bottom. Heights × {stretch:.0f}."
-        f"{water}",
-        7.5,
-    )
+    said = say(f"papers.profile_{words}", stretch=f"{stretch:.0f}")
+    if standing is not None:
+        said = f"{said} {say('papers.profile_water')}"
+    if thin_stretches(line):
+        said = f"{said} {say('papers.profile_thin_cover')}"
+    drawing.label(3, height - 4, said, 7.5)
     return drawing
 
 

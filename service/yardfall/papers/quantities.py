@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from yardfall.core.units import UnitSystem, plain_number
+from yardfall.sentences import say
 
 VOLUME: Final = {"us": "cu yd", "si": "m³"}
 AREA: Final = {"us": "sq ft", "si": "m²"}
@@ -17,23 +18,25 @@ def bill_items(bill: dict[str, Any], units: UnitSystem) -> tuple[Item, ...]:
     pipe, hours = bill["pipe"], bill["hours"]
     bank, loose = bill["trench"]["bank"], bill["trench"]["loose"]
     haul, bedding = bill["spoil"]["haul"], bill["bedding"]["volume"]
-    pieces = f"{pipe['pieces']} {pipe['form']}{'' if pipe['pieces'] == 1 else 's'}"
-    by_hand = f"{_number(hours['by_hand'])} by hand"
-    by_machine = ""
-    if hours["by_machine"] is not None:
-        by_machine = f" or {_number(hours['by_machine'])} with a {hours['machine_name']}"
+    form, number = pipe["form"], "one" if pipe["pieces"] == 1 else "more"
+    piece = f"{_number(pipe['piece_length'])} {units.length_name}"
     items = [
         (
             "Trench",
-            f"{_number(bank)} {volume} in place, {_number(loose)} loose",
+            say(
+                "quantities.in_place_and_loose",
+                bank=_number(bank),
+                loose=_number(loose),
+                unit=volume,
+            ),
         ),
         ("Sod", f"{_number(bill['sod']['area'])} {area}"),
         ("Bedding", f"{_number(bedding)} {volume}" if bedding else ""),
-        ("Haul off", f"{_number(haul)} {volume} loose" if haul else ""),
-        ("Pipe", f"{pieces} of {_number(pipe['piece_length'])} {units.length_name}"),
+        ("Haul off", say("quantities.loose", haul=_number(haul), unit=volume) if haul else ""),
+        ("Pipe", say(f"quantities.{form}_{number}", count=str(pipe["pieces"]), piece=piece)),
         ("Fittings", _parts(bill["fittings"])),
         ("Outlet", _parts(bill["outlet_parts"])),
-        ("Hours of digging, by rule of thumb", by_hand + by_machine),
+        ("Hours of digging, by rule of thumb", _hours(hours)),
         ("Cost at your prices", _cost(bill.get("cost"))),
     ]
     return tuple((label, text) for label, text in items if text)
@@ -43,6 +46,18 @@ def _number(value: float) -> str:
     return plain_number(value, 1 if abs(value) >= 10 else 2)
 
 
+def _hours(hours: dict[str, Any]) -> str:
+    by_hand = _number(hours["by_hand"])
+    if hours["by_machine"] is None:
+        return say("quantities.by_hand", hours=by_hand)
+    return say(
+        "quantities.by_hand_or_machine",
+        hours=by_hand,
+        machine_hours=_number(hours["by_machine"]),
+        machine=hours["machine_name"],
+    )
+
+
 def _parts(parts: list[dict[str, Any]]) -> str:
     return ", ".join(f"{part['count']} {part['name']}" for part in parts)
 
@@ -50,6 +65,8 @@ def _parts(parts: list[dict[str, Any]]) -> str:
 def _cost(cost: dict[str, Any] | None) -> str:
     if cost is None:
         return ""
-    text = f"{cost['total']:.2f} {cost['currency']}"
+    parts = {"total": f"{cost['total']:.2f}", "currency": cost["currency"]}
     without = ", ".join(cost["left_out_names"])
-    return f"{text}, without {without}" if without else text
+    if without:
+        return say("quantities.total_without", left_out=without, **parts)
+    return say("quantities.total", **parts)

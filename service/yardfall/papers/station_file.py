@@ -9,6 +9,7 @@ from typing import Any, Final
 from yardfall.core.units import ROD_UNITS_M
 from yardfall.papers import figures
 from yardfall.papers.job import DrainLine, Job
+from yardfall.papers.sheet import overall_of
 
 FORMULA_STARTS: Final = "=+-@＝＋－＠|%\t\r"
 """A cell of text that begins with one of these, after blanks, could be run as a formula."""
@@ -30,7 +31,7 @@ def stations_csv(job: Job) -> bytes:
             "line", "station", f"at_{large}", "x", "y", f"ground_{large}", f"invert_{large}",
             f"cut_to_invert_{small}", f"dig_depth_{small}", f"dig_mark_{small}", f"cover_{small}",
             f"line_to_ground_{small}", f"line_to_bottom_{small}", f"line_mark_{small}",
-            rod, rod.replace("ground", "bottom"), "grade_percent", "why", "ground_from",
+            rod, rod.replace("ground", "bottom"), "grade_percent", "why", "ground_from", "overall",
         ]
     )  # fmt: skip
     for line in job.lines:
@@ -63,6 +64,7 @@ def _row(job: Job, line: DrainLine, s: dict[str, Any]) -> list[Any]:
         s["grade_percent"],
         ", ".join(s["why"]),
         s["source"],
+        overall_of(line.answer["answer"]),
     ]
 
 

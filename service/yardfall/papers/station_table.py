@@ -8,6 +8,7 @@ from yardfall.core.units import UnitSystem
 from yardfall.papers import figures
 from yardfall.papers.job import DrainLine, Job
 from yardfall.papers.table import Column, Table
+from yardfall.sentences import say
 
 
 def station_table(job: Job, line: DrainLine) -> Table:
@@ -25,11 +26,7 @@ def station_table(job: Job, line: DrainLine) -> Table:
                 if down is None
                 else [s["marks"]["line_to_bottom"] or "", figures.depth(down, units)]
             )
-        notes = [
-            "String: the level string, or the laser plane, that the readings were taken from. "
-            "From it, measure down to the trench bottom; this check rules over depths from the "
-            "ground."
-        ]
+        notes = [say("papers.string")]
     elif any(s["rod_at_bottom"] is not None for s in stations):
         unit = line.rod_unit
         columns = [Column("Rod on ground", f"reading, {unit}")]
@@ -38,10 +35,7 @@ def station_table(job: Job, line: DrainLine) -> Table:
         for row, s in zip(cells, stations, strict=True):
             at_bottom = s["rod_at_bottom"]
             row.append("" if at_bottom is None else figures.rod(at_bottom, unit))
-        notes = [
-            "Rod readings hold for the instrument's height in the level book; set up anew, a "
-            "reading is the new height less the trench bottom's elevation."
-        ]
+        notes = [say("papers.rod")]
     else:
         columns = [Column("Ground", f"elevation, {large}")]
         cells = [[_about(s, figures.elevation(s["ground"], units))] for s in stations]
@@ -71,7 +65,7 @@ def station_table(job: Job, line: DrainLine) -> Table:
         for s, cell, dig in zip(stations, cells, digs, strict=True)
     )
     if any(s["source"] == "interpolated" for s in stations):
-        notes.append("≈ between readings.")
+        notes.append(say("papers.between"))
     notes += _levels(line, units)
     return Table("Stations, from the inlet to the end", head, rows, tuple(notes))
 
@@ -82,14 +76,19 @@ def _levels(line: DrainLine, units: UnitSystem) -> list[str]:
     if not levels or (len(levels) == 1 and levels[0]["kind"] == "line"):
         return []
     if all(level["kind"] == "line" for level in levels):
-        return [f"In brackets, the string a reading counts from: {_hung(levels, units)}."]
-    told = [
-        f"{level['name'] or level['kind']} is at {figures.elevation(level['elevation'], units)} "
-        f"{units.length_name} (read {figures.label_at(level['from'], units)} to "
-        f"{figures.label_at(level['to'], units)})"
+        return [say("papers.strings", strings=_hung(levels, units))]
+    told = "; ".join(
+        say(
+            "papers.level_at",
+            name=level["name"] or level["kind"],
+            elevation=figures.elevation(level["elevation"], units),
+            unit=units.length_name,
+            from_=figures.label_at(level["from"], units),
+            to=figures.label_at(level["to"], units),
+        )
         for level in levels
-    ]
-    return ["In brackets, what a reading counts from: " * (len(levels) > 1) + "; ".join(told) + "."]
+    )
+    return [say("papers.levels" if len(levels) > 1 else "papers.only_level", levels=told)]
 
 
 def _hung(levels: list[dict[str, Any]], units: UnitSystem) -> str:
@@ -97,13 +96,18 @@ def _hung(levels: list[dict[str, Any]], units: UnitSystem) -> str:
     first = figures.zero_string(levels)
     told = []
     for level in levels:
-        ends = [figures.label_at(level[end], units) for end in ("from", "to")]
         small = level["elevation"] * units.length_m / units.depth_m
-        hangs = ""
-        if level is not first:
-            side = "lower" if small < 0 else "higher"
-            hangs = f", {figures.depth_text(abs(small), units)} {side} than {first['name']}"
-        told.append(f"{level['name']} (read {ends[0]} to {ends[1]}){hangs}")
+        side = "first" if level is first else "lower" if small < 0 else "higher"
+        told.append(
+            say(
+                f"papers.string_{side}",
+                name=level["name"],
+                from_=figures.label_at(level["from"], units),
+                to=figures.label_at(level["to"], units),
+                amount=figures.depth_text(abs(small), units),
+                first=first["name"],
+            )
+        )
     return "; ".join(told)
 
 

@@ -11,17 +11,52 @@ from collections.abc import Mapping
 from typing import Final
 
 from yardfall.sentences import (
+    assumptions,
     backwater,
+    cautions,
     chance,
+    comparison,
     conditions,
+    even_slope,
+    fixes,
+    grade_check,
     grades,
+    level_blocks,
     old_pipe,
+    papers,
+    quantities,
+    reach,
+    survey,
     trench,
     verdict,
+    warnings,
+    water,
     whole,
 )
 
-MODULES: Final = (backwater, chance, conditions, grades, old_pipe, trench, verdict, whole)
+MODULES: Final = (
+    assumptions,
+    backwater,
+    cautions,
+    chance,
+    comparison,
+    conditions,
+    even_slope,
+    fixes,
+    grade_check,
+    grades,
+    level_blocks,
+    old_pipe,
+    papers,
+    quantities,
+    reach,
+    survey,
+    trench,
+    verdict,
+    warnings,
+    water,
+    whole,
+)
 TEXTS: Final[Mapping[str, str]] = {
     f"{module.__name__.rpartition('.')[2]}.{name}": text
     for module in MODULES

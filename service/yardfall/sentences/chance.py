@@ -5,10 +5,16 @@ from __future__ import annotations
 from typing import Final
 
 TEXTS: Final[dict[str, str]] = {
-    "readings": "The chance that a line exists is {chance}, with {tool} on {lawn}: a fall between "
-    "two readings is good to about {fall} (standard error).",
-    "cells": "The chance that a line exists is {chance}, with {tool} on {lawn}: one cell is good "
-    "to about {cell} (standard error), an error that the cells around it share in part.",
+    # A chance in words, put into the sentences that tell one.
+    "about": "about {percent} %",
+    "most": "more than 99 %",
+    "least": "less than 1 %",
+    "readings": "By these readings the chance that a pipe can be laid so that it drains is "
+    "{chance}, with {tool} on {lawn}: a fall between two readings is good to about "
+    "{fall} (standard error).",
+    "cells": "By this raster the chance that a pipe can be laid so that it drains is {chance}, "
+    "with {tool} on {lawn}: one cell is good to about {cell} (standard error), an error that the "
+    "cells around it share in part.",
     "common": "What all of them may be off by alike, {common}, cancels in a fall.",
     "lawn.straight": "ground that runs straight between readings",
     "lawn.graded": "a graded lawn",

@@ -8,29 +8,36 @@ from __future__ import annotations
 from typing import Final
 
 TEXTS: Final[dict[str, str]] = {
-    "if.run_in": "only {least} of soil may cover the first {length}",
-    "if.run_out": "the cover may run out over the last {length}",
-    "if.run_out_whole": "the cover may thin along the whole run",
+    "if.run_in": "{least} of soil over the first {length} is enough",
+    "if.run_in_bare": "the pipe may stand out of the ground on the first {length}",
+    "if.run_out": "the cover may thin to {least} over the last {length}",
+    "if.run_out_whole": "the cover may thin to {least} along the whole run",
     "if.riser": "the trench may be {depth} deep at the pop-up, with a longer riser",
-    "if.ditch": "a {length} ditch leads on from the end",
+    "if.ditch": "a {length} ditch carries the water on from the end",
     "if.bank": "the ground falls away by {depth} just beyond the end",
     "if.grade_change": "the grade may change once, at {at}",
     "if.deep": "the trench may be {depth} deep, with a protective system",
+    "if.even_slope": "the ground between lies as even as it was taken",
+    "if.ground_not_known": "the ground above it, which was not measured, leaves it room",
     "if.soil_test": "a test shows that the soil soaks the water away",
-    "run_in": "Over the first {length} as little as {least} of soil lies over the pipe, less than "
-    "the usual {usual}: no wheels and no spade there.",
-    "run_out": "From {from_at} to {to_at} the soil over the pipe is less than usual, down to "
-    "{least} before it comes up to the outlet: no wheels, no aerating and no spade there.",
+    "run_in": "Over the first {length} as little as {least} of soil lies over the pipe, where even "
+    "a shallow start usually has {usual}: no wheels and no spade there.",
+    "run_in_bare": "On the first {length} the top of the pipe stands up to {least} out of the "
+    "ground: nothing may pass over it there.",
+    "run_out": "From {from_at} to {to_at} the soil over the pipe is less than usual: as little as "
+    "{least} before the pipe comes up to the outlet. No wheels, no aerating and no spade there.",
     "riser": "The pop-up needs a longer riser: the trench is {depth} deep there, usually {usual} "
     "at the most.",
     "riser_wet": "The pop-up needs a longer riser: the trench is {depth} deep there, usually "
     "{usual} at the most. Without a weep hole, water stays in the last {wet} of the pipe.",
-    "ditch": "The pipe ends {depth} deep. From there a ditch with a level bottom leads on "
-    "{length} to where the ground has fallen as far.",
-    "ditch_unmeasured": "The pipe ends {depth} deep. From there a ditch with a level bottom leads "
-    "on {length}, if the ground beyond the end, which was not measured, falls on as before it.",
-    "bank": "The pipe ends {depth} deep, and the ground falls too little beyond the end to lead "
-    "a short ditch out of that: there must be a bank, a ditch or a swale at least as deep.",
+    "ditch": "The trench is {depth} deep at the end of the pipe. A level ditch must carry the "
+    "water {length} on from there, to where the ground is as low.",
+    "ditch_unmeasured": "The trench is {depth} deep at the end of the pipe. A level ditch must "
+    "carry the water {length} on from there, to where the ground is as low. The ground beyond the "
+    "end was not measured: it is taken to fall on as it does before the end.",
+    "bank": "The trench is {depth} deep at the end of the pipe, and the ground beyond falls too "
+    "little for a short ditch. The pipe must end at a bank, a ditch or a swale at least that "
+    "deep.",
     "grade_change": "The grade changes once, at {at}, from {before} to {after}.",
     "deep": "Between {from_at} and {to_at} the trench is up to {depth} deep. Past {limit} it "
     "needs a protective system (29 CFR 1926.652): shoring, a shield or sloped sides.",
@@ -40,5 +47,6 @@ TEXTS: Final[dict[str, str]] = {
     "it at this grade.",
     "water_at_house": "Water would come out at the {opening} before it leaves the outlet, "
     "{amount} short.",
-    "inlet_backs_up": "Water would back up and come out at the {inlet} at {at}, {amount} short.",
+    "inlet_backs_up": "Water would back up and come out at {at} ({inlet}): when everything runs at "
+    "once it would stand {amount} above the opening there.",
 }

@@ -54,12 +54,4 @@ TEXTS: Final[dict[str, str]] = {
     "it carries settles there.",
     "accuracy_not_stated": "It is not said how well these points were read, so a belly "
     "may be no more than an error of the readings. State the accuracy to have that judged.",
-    "caution_between": "Between the points the pipe is taken as straight, so a belly "
-    "between two of them does not show. Read close together where it matters.",
-    "caution_read_again": "Read the points of a belly again before you dig: a single slip "
-    "of the tape looks just like one.",
-    "caution_move": "An old pipe that is lifted or lowered may crack, and its joints may "
-    "open. Bed it firmly where it is moved, and fill with sand or gravel, tamped.",
-    "caution_sewer": "This is for rain and sump water alone. A sewer, or a pipe under a "
-    "building or a street, is work for whom your town licenses.",
 }

@@ -6,5 +6,4 @@ from typing import Final
 
 TEXTS: Final = {
     "out_of_ground": "The pipe stands {amount} out of the ground at {label}.",
-    "should_lie_above": "{label}: {what} should lie {amount} above the ground.",
 }

@@ -6,6 +6,7 @@ from typing import Final
 
 TEXTS: Final[dict[str, str]] = {
     "yes": "Yes: {amount} of fall to spare.",
+    "yes_just": "Yes, but only just: no fall to spare.",
     "yes_raised": "Yes: {amount} of fall to spare, with the start raised by {raised}.",
     "yes_open": "Yes: nothing limits how deep the pipe may end.",
     "yes_if_1": "Yes, if {one}: {amount} of fall to spare.",
@@ -33,16 +34,17 @@ TEXTS: Final[dict[str, str]] = {
     "why.cover": "The soil over the pipe at {up} keeps it down, and it must fall {needed} from "
     "there.",
     "why.cover_here": "The soil over the pipe keeps it down there.",
-    "why.cover_under": "The {limit} at {up} keeps it down, and it must fall {needed} from there.",
+    "why.cover_under": "At {up} the {limit} keeps it down, and it must fall {needed} from there.",
     "why.under": "It must pass {limit} at {up}, and fall {needed} from there.",
     "why.branch": "It must be low enough for {limit} to join at {up}, and fall {needed} from "
     "there.",
     "why.surface": "The ground is that low at {up}, and the pipe must fall {needed} from there.",
     "why.other": "The {limit} at {up} keeps it there.",
-    "why.turn": "The low ground at {turn}, with its soil over the pipe, forces one straight grade "
-    "down so steeply.",
+    "why.turn_cover": "The low ground at {turn}, with its soil over the pipe, forces one straight "
+    "grade down so steeply.",
+    "why.turn_under": "To pass {limit} at {turn}, one straight grade must be so steep.",
     "why.turn_other": "The {limit} at {turn} forces one straight grade down so steeply.",
-    "why.steep": "It starts at {up} and may fall {available} from there.",
+    "why.steep": "From {up} to there it can fall only {available}.",
     "more_changes_straight": "A line that changes grade on the way would fit.",
     "more_changes": "A line that changes grade more often would fit.",
 }

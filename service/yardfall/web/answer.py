@@ -14,9 +14,11 @@ from yardfall.core.doubts import doubtful_pipe, other_way
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.plan import Plan, ditch_of
+from yardfall.core.route import SAME_STATION_M
 from yardfall.core.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.water import Water
+from yardfall.sentences import say
 from yardfall.trees import Tree
 from yardfall.web.assumption import Assumption
 from yardfall.web.backwater_answer import (
@@ -25,6 +27,8 @@ from yardfall.web.backwater_answer import (
     outlet_water_answer,
     outlet_water_warnings,
 )
+from yardfall.web.even_slope_answer import to_measure_answer, without_ground
+from yardfall.web.level_block_answer import run_answer
 from yardfall.web.numbers import rounded
 from yardfall.web.quantities_answer import bill_answer
 from yardfall.web.reading import ReadPlan
@@ -84,22 +88,14 @@ def plan_answer(
     length_m, depth_m = units.length_m, units.depth_m
     section, invert_m = plan.design.section, plan.decision.invert_m
     slopes = sum(run.slope_length_m for run in plan.runs)
-    return {
+    answer = {
         "units": units.name,
         "length": rounded(plan.route.length_m / length_m),
         "slope_length": rounded(slopes / length_m),
         "pipe": pipe_answer(plan.design.pipe, units),
         "datum": plan.ground.datum,
         "stations": _stations(plan, read),
-        "grade_runs": [
-            {
-                "from": rounded(run.from_m / length_m),
-                "to": rounded(run.to_m / length_m),
-                "percent": rounded(run.grade * 100),
-                "fall": rounded(run.fall_m / depth_m),
-            }
-            for run in plan.runs
-        ],
+        "grade_runs": [run_answer(run, units) for run in plan.runs],
         "profile": {
             "at": scaled(plan.points.at_m, length_m),
             "ground": scaled(plan.points.ground_m, length_m),
@@ -111,7 +107,8 @@ def plan_answer(
         | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
         "outlet": outlet_answer(plan, units)
         | {"water": None if backwater is None else outlet_water_answer(backwater, plan, units)},
-        "answer": verdict_answer(plan, units, inlets, backwater),
+        "answer": verdict_answer(plan, units, inlets, backwater, read.body),
+        "covers": _covers(plan, units),
         "crossings": [
             {
                 "at": rounded(crossing.at_m / length_m),
@@ -129,12 +126,16 @@ def plan_answer(
             "volume": rounded(plan.volume_m3 / units.volume_m3),
         },
         "quantities": None if plan.bill is None else bill_answer(plan.bill, units),
+        "least_dig": {"gap": rounded(plan.decision.gap)}
+        if plan.decision.yes and plan.design.grading.shape == "least_dig"
+        else None,
         "grade_changes": [
             {
                 "breaks": one.breaks,
                 "volume": None
                 if one.volume_m3 is None
                 else rounded(one.volume_m3 / units.volume_m3),
+                "gap": None if one.volume_m3 is None else rounded(one.gap),
             }
             for one in plan.comparisons
         ],
@@ -166,7 +167,31 @@ def plan_answer(
             *(warning_answer(remark, units) for remark in _remarks(plan)),
             *outlet_water_warnings(backwater, units),
         ],
+        "ground_known": True,
+        "to_measure": to_measure_answer(plan, units),
     }
+    return answer if plan.ground.known else without_ground(answer)
+
+
+def _covers(plan: Plan, units: UnitSystem) -> list[dict[str, Any]]:
+    """Every stretch that something bears on, as far as it lies on the line."""
+    at_m, end_m, found = plan.points.at_m, plan.route.length_m, []
+    cover_m = plan.points.ground_m - plan.decision.invert_m - plan.design.section.above_invert_m
+    for stretch in plan.design.limits.covers:
+        if stretch.from_m >= end_m:
+            continue
+        from_m, to_m = stretch.from_m, min(stretch.to_m, end_m)
+        on_it = (at_m >= from_m - SAME_STATION_M) & (at_m <= to_m + SAME_STATION_M)
+        found.append(
+            {
+                "from": rounded(from_m / units.length_m),
+                "to": rounded(to_m / units.length_m),
+                "cover": rounded(stretch.cover_m / units.depth_m),
+                "what": stretch.what,
+                "least": rounded(float(cover_m[on_it].min()) / units.depth_m),
+            }
+        )
+    return found
 
 
 def _remarks(plan: Plan) -> tuple[Remark, ...]:
@@ -272,8 +297,8 @@ def catalogue_answer(units: UnitSystem) -> dict[str, Any]:
 
 
 def caution_answer(caution: Caution) -> dict[str, str]:
-    """A caution with its source."""
-    return {"code": caution.code, "text": caution.text, "source": caution.source}
+    """A caution in words, with its source."""
+    return {"code": caution.code, "text": say(f"cautions.{caution.code}"), "source": caution.source}
 
 
 def assumption_answer(a: Assumption, units: UnitSystem) -> dict[str, Any]:

@@ -5,8 +5,14 @@ from __future__ import annotations
 import marshmallow as ma
 
 from yardfall.web.answer_fields import number, numbers, part, parts, words
+from yardfall.web.even_slope_schemas import ToMeasureAnswer
+from yardfall.web.grade_run_schemas import GradeRun
 from yardfall.web.quantities_schemas import Quantities
 from yardfall.web.survey_answer_schemas import Closure, GroundLine, ProfileStation, WarningAnswer
+from yardfall.web.verdict_schemas import (
+    OVERALL,
+    Verdict,
+)
 from yardfall.web.water_schemas import (
     CarriedAnswer,
     InletAnswer,
@@ -58,27 +64,23 @@ class Catalogue(ma.Schema):
 class Marks(ma.Schema):
     """What to read on a tape; null where nothing is read from."""
 
-    dig_depth = words()
+    dig_depth = words(nullable=True)
     line_to_bottom = words(nullable=True)
 
 
 class StationAnswer(ProfileStation):
+    """Ground and what is measured from it: null where the ground is not known."""
+
+    ground = number(nullable=True)
     invert = number()
-    dig_depth = number()
-    cover = number()
+    dig_depth = number(nullable=True)
+    cover = number(nullable=True)
     line = words(nullable=True)
     line_to_bottom = number(nullable=True)
     rod_at_bottom = number(nullable=True)
     grade_percent = number()
     marks = part(Marks)
     why = ma.fields.List(ma.fields.String(), required=True)
-
-
-class GradeRun(ma.Schema):
-    from_ = number(data_key="from")
-    to = number()
-    percent = number()
-    fall = number()
 
 
 class ProfileLine(GroundLine):
@@ -89,8 +91,8 @@ class ProfileLine(GroundLine):
 
 class End(ma.Schema):
     at = number()
-    dig_depth = number()
-    cover = number()
+    dig_depth = number(nullable=True)
+    cover = number(nullable=True)
     invert = number()
 
 
@@ -109,107 +111,6 @@ class PlanOutletAnswer(OutletAnswer):
     """`water` is null where none is stated to stand there, and for a branch."""
 
     water = part(OutletWater, allow_none=True)
-
-
-class TurnsOn(ma.Schema):
-    at = number()
-    limit = words()
-
-
-class Pinch(ma.Schema):
-    """The pair of stations that sets the spare, and the two limits that collide there."""
-
-    upstream = number()
-    downstream = number()
-    limits = ma.fields.List(ma.fields.String(), required=True)
-    turns_on = part(TurnsOn, allow_none=True)
-
-
-class FixAnswer(ma.Schema):
-    """One change that alone settles it. `from` and `to` are a number, a name or a code."""
-
-    change = words()
-    pointer = words()
-    from_ = ma.fields.Raw(required=True, data_key="from")
-    to = ma.fields.Raw(required=True)
-    at = number(nullable=True)
-    spare_after = number(nullable=True)
-    trench_area = number()
-    text = words()
-
-
-class RetakeAnswer(ma.Schema):
-    """A reading worth taking again, by its share of the spare's variance."""
-
-    pointer = words()
-    at = number()
-    label = words()
-    share = number()
-    chance_if_certain = number()
-
-
-class ConditionAnswer(ma.Schema):
-    """Something that a yes rests on: a usual value that gave way, or what water and outlet ask.
-
-    `usual` and `taken` are in the unit of the field that `pointer` names, or a name; null where
-    there is none. `accepts` states what was taken, `insists` the usual value: each a JSON merge
-    patch (RFC 7396) of the request, null where there is none.
-    """
-
-    code = words()
-    pointer = words()
-    usual = ma.fields.Raw(required=True, allow_none=True)
-    taken = ma.fields.Raw(required=True, allow_none=True)
-    from_at = number(nullable=True)
-    to_at = number(nullable=True)
-    text = words()
-    accepts = ma.fields.Dict(required=True, allow_none=True)
-    insists = ma.fields.Dict(required=True, allow_none=True)
-
-
-OVERALL = {
-    "description": "Fall, conditions, water and outlet as one: `yes`, `conditional` (yes, on the "
-    "`conditions`), `too_close` or `no`."
-}
-
-
-class Verdict(ma.Schema):
-    """`verdict` is the fall's alone; what it comes to on the whole is `overall`.
-
-    `spare` negative is the shortage; null where no limit on depth stands in the way. It is what is
-    left with every usual value at its last; the line drawn keeps the `conditions`.
-    """
-
-    verdict = words()
-    overall = words(metadata=OVERALL)
-    sentence = words()
-    conditions = parts(ConditionAnswer)
-    fall_available = number(nullable=True)
-    fall_needed = number()
-    spare = number(nullable=True)
-    pinch = part(Pinch)
-    shape_blocks = ma.fields.Boolean(
-        required=True,
-        metadata={"description": "Only the wish for so few changes of grade stands in the way."},
-    )
-    explained = ma.fields.Boolean(
-        required=True,
-        metadata={
-            "description": "False where the request said `explain: false`: fixes, fix_pair, "
-            "retake and grade_changes were not looked for."
-        },
-    )
-    chance = number(nullable=True)
-    chance_sentence = words(nullable=True)
-    spare_error = number(
-        nullable=True, metadata={"description": "Standard error of the spare, depth units."}
-    )
-    reading_error = number(
-        nullable=True, metadata={"description": "Standard error of one reading, depth units."}
-    )
-    fixes = parts(FixAnswer)
-    fix_pair = ma.fields.List(ma.fields.Nested(FixAnswer), required=True, allow_none=True)
-    retake = parts(RetakeAnswer)
 
 
 class MarksFit(ma.Schema):
@@ -254,11 +155,21 @@ class CrossingAnswer(ma.Schema):
     clearance = number()
 
 
+class CoverAnswer(ma.Schema):
+    """A stretch that something bears on; `least` is the soil over the pipe where it is thinnest."""
+
+    from_ = number(data_key="from")
+    to = number()
+    cover = number()
+    what = words()
+    least = number(nullable=True)
+
+
 class Trench(ma.Schema):
-    """Bank volume: width times depth along the true ground."""
+    """Bank volume: width times depth along the true ground; null where that is not known."""
 
     width = number()
-    volume = number()
+    volume = number(nullable=True)
 
 
 class GradeChanges(ma.Schema):
@@ -266,6 +177,11 @@ class GradeChanges(ma.Schema):
 
     breaks = ma.fields.Integer(required=True)
     volume = number(nullable=True)
+    gap = number(nullable=True)
+
+
+class LeastDig(ma.Schema):
+    gap = number()
 
 
 class HeadAnswer(ma.Schema):
@@ -292,9 +208,11 @@ class PlanAnswer(ma.Schema):
     start = part(StartAnswer)
     outlet = part(PlanOutletAnswer)
     answer = part(Verdict)
+    covers = parts(CoverAnswer)
     crossings = parts(CrossingAnswer)
     trench = part(Trench)
-    quantities = part(Quantities)
+    quantities = part(Quantities, allow_none=True)
+    least_dig = part(LeastDig, allow_none=True)
     grade_changes = parts(GradeChanges)
     head = part(HeadAnswer, allow_none=True)
     water = part(WaterAnswer, allow_none=True)
@@ -306,6 +224,14 @@ class PlanAnswer(ma.Schema):
     assumptions = parts(AssumptionAnswer)
     cautions = parts(CautionAnswer)
     warnings = parts(WarningAnswer)
+    ground_known = ma.fields.Boolean(
+        required=True,
+        metadata={
+            "description": "False where only the pipe's own drop was given: ground, depths, covers "
+            "and volumes are null, and `profile.ground` is empty."
+        },
+    )
+    to_measure = parts(ToMeasureAnswer)
 
 
 class PlaceAnswer(ma.Schema):

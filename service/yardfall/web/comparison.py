@@ -9,6 +9,7 @@ from yardfall import workflow
 from yardfall.core.bill import Bill
 from yardfall.core.errors import InputError
 from yardfall.core.units import UnitSystem
+from yardfall.sentences import say
 from yardfall.store.rasters import RasterStore
 from yardfall.survey import under
 from yardfall.trees import Tree
@@ -38,6 +39,8 @@ def answer_comparison(body: dict[str, Any], rasters: RasterStore) -> dict[str, A
             read = read_plan(one["plan"])
             with gaps_told_in(read.units):
                 tree = workflow.plan(read.request, rasters)
+            if not tree.plan.ground.known:
+                raise InputError.at("/ground/of", say("even_slope.pipe_drop.compare"))
         alternatives.append(_alternative(one["name"], tree, read.units))
     best = _best(alternatives)
     return {
@@ -102,14 +105,7 @@ def _best(alternatives: list[dict[str, Any]]) -> dict[str, str | None]:
 def _sentence(alternatives: list[dict[str, Any]], best: dict[str, str | None]) -> str:
     fit = sum(one["verdict"] == "yes" for one in alternatives)
     if not fit:
-        return "None of these plans is a plain yes."
-    told = [
-        f"{best[key]} {words}"
-        for key, words in (
-            ("most_spare", "has the most fall to spare"),
-            ("least_dig", "digs least"),
-            ("least_cost", "costs least by your prices"),
-        )
-        if best[key] is not None
-    ]
-    return f"{fit} of {len(alternatives)} fit: {'; '.join(told)}."
+        return say("comparison.none_fits")
+    parts = {key: name for key, name in best.items() if name is not None}
+    priced = "_priced" if "least_cost" in parts else ""
+    return say(f"comparison.fit{priced}", fit=str(fit), count=str(len(alternatives)), **parts)

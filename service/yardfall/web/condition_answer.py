@@ -8,13 +8,14 @@ from typing import Any, Final
 
 from yardfall.core.backwater import Backwater
 from yardfall.core.conditions import Condition
-from yardfall.core.easing import first_depth_m
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import Usual
+from yardfall.core.usual_limits import first_depth_m
 from yardfall.sentences import say
 from yardfall.web.backwater_answer import POINTER, over_sentence
+from yardfall.web.even_slope_answer import even_slope_condition
 from yardfall.web.numbers import rounded
 
 POINTERS: Final = {
@@ -62,6 +63,7 @@ def conditions_said(
         return ()
     return (
         *(_said(condition, plan, units) for condition in plan.conditions),
+        *_even_slope(plan, units),
         *_soil_test(plan),
         *_water(plan, inlets, units),
         *_backwater(backwater, units),
@@ -116,7 +118,9 @@ def _words(condition: Condition, plan: Plan, units: UnitSystem) -> tuple[str, st
     name = clause = str(code)
     match code:
         case "run_in":
-            parts |= {"length": length(values["run_in_m"]), "least": depth(values["least_m"])}
+            least_m = values["least_m"]
+            parts |= {"length": length(values["run_in_m"]), "least": depth(abs(least_m))}
+            name = clause = "run_in_bare" if least_m < 0 else "run_in"
         case "run_out":
             parts |= {"length": length(values["run_out_m"]), "least": depth(values["least_m"])}
             clause = "run_out_whole" if values["whole"] else clause
@@ -186,6 +190,25 @@ def _patches(
     return (
         {"limits": {"max_depth": depth(deepest_m)}},
         {"limits": {"max_depth": depth(usual.deep_m)}},
+    )
+
+
+def _even_slope(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
+    """Ground that nobody measured, taken to lie even."""
+    told = even_slope_condition(plan, units)
+    if told is None:
+        return ()
+    known = plan.ground.known
+    clause = say("conditions.if.even_slope" if known else "conditions.if.ground_not_known")
+    return (
+        Said(
+            "even_slope" if known else "ground_not_known",
+            told["pointer"],
+            told["text"],
+            clause,
+            from_m=told["from_at"] * units.length_m,
+            to_m=told["to_at"] * units.length_m,
+        ),
     )
 
 

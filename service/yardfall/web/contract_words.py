@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from yardfall.web.contract_ground_words import GROUND_FIELDS
+from yardfall.web.contract_words_uploads import UPLOAD_FIELDS
+
 ANYWHERE: Final = {
     "chance": "0 to 1: the share of draws of the true ground, given what was read of it, in which "
     "it works.",
@@ -38,6 +41,7 @@ _OUTLET = (
     "of the pipe and the bedding below it, {depth}. In `invert`: an elevation, {distance}. "
 )
 FIELDS: Final[dict[str, dict[str, str]]] = {
+    **GROUND_FIELDS,
     "StartByDepth": {"depth": "Ground to trench bottom at station 0; {depth}."},
     "StartByInvert": {"invert": "Elevation of the inside bottom at station 0; {distance}."},
     "StartBody": {
@@ -91,13 +95,10 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "drop": "How much higher its invert comes in than that of the line it joins; left out, "
         "crown to crown; {depth}."
     },
-    "LineReadingBody": {"down": "From the level line down to the ground; {depth}."},
     "DrawnRoute": {
         "tape_length": "The route by tape, which beats its drawn length and stretches it evenly; "
         "{distance}."
     },
-    "SlopeRunBody": {"percent": "Percent; positive where the ground rises along the route."},
-    "SpotsBody": {"points": "[x, y, z]: x and y in the route's `crs`; z an elevation, {distance}."},
     "StationsBody": {"every": "Spacing; {distance}."},
     "ReachBody": {"ask": "Points [x, y] in the `crs` to be told about."},
     "RainBody": {
@@ -181,10 +182,16 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "bottom": "Elevation of the trench bottom; {distance}.",
         "top": "Elevation of the outside top of the pipe; {distance}.",
     },
+    "CoverAnswer": {
+        "from": "Station where it begins; {distance}.",
+        "to": "Station where it ends, on the line; {distance}.",
+        "cover": "Least soil asked for over the pipe; {depth}.",
+        "least": "Soil over the pipe where it is thinnest there; {depth}.",
+    },
     "StartAnswer": {"raised_by": "How much higher than asked the start lies; {depth}."},
     "FixAnswer": {
-        "trench_area": "The trench seen from the side: its depth along the route. By this fixes "
-        "are in order; {area}."
+        "trench_area": "The trench seen from the side: its depth along the route. Fixes stand in "
+        "the order a contractor tries them, by this within each kind; {area}."
     },
     "RetakeAnswer": {
         "share": "Of the variance of the spare, 0 to 1.",
@@ -197,7 +204,14 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     },
     "AssumptionAnswer": {"value": "In `unit`."},
     "Trench": {"volume": "What is dug, bank measure; {volume}."},
-    "GradeChanges": {"volume": "What is then dug, bank measure; {volume}."},
+    "GradeChanges": {
+        "volume": "What is then dug, bank measure; {volume}.",
+        "gap": "As that of `least_dig`.",
+    },
+    "LeastDig": {
+        "gap": "0 to 1: how much less any line with as many changes of grade could dig, at the "
+        "most, as a share of what this one digs. 0: it is proven to dig least."
+    },
     "HeadAnswer": {
         "opening_level": "Elevation; {distance}.",
         "outlet_level": "Elevation of the water at the outlet; {distance}.",
@@ -339,41 +353,11 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "depth": "From the ground down to the trench bottom there; {depth}.",
     },
     "ReachTarget": {"index": "Of the shape among `targets`, from 0."},
-    "TilesAnswer": {"max_zoom": "The closest zoom that there are tiles for."},
-    "SitePlanBeneath": {"turn": "Degrees that the picture is turned, clockwise."},
-    "ScaleBody": {"points": "Two points [u, v] of the picture, in pixels."},
-    "ScaleAnswer": {"points": "Two points [u, v] of the picture, in pixels."},
-    "MapTieBody": {"origin": "[x, y] of the plan's 0, 0 in the `crs`."},
-    "MapTieAnswer": {"origin": "[x, y] of the plan's 0, 0 in the `crs`."},
-    "PlacementBody": {
-        "turn": "Degrees that the picture is turned, clockwise.",
-        "north": "Where north is on the picture: degrees clockwise from its upper edge.",
+    "ConditionAnswer": {
+        "from_at": "Station from which it holds; {distance}.",
+        "to_at": "Station up to which it holds, past the end for a ditch; {distance}.",
     },
-    "PlacementAnswer": {
-        "turn": "Degrees that the picture is turned, clockwise.",
-        "origin": "[u, v] of the plan's 0, 0, in pixels.",
-        "north": "Where north is on the picture: degrees clockwise from its upper edge.",
-        "metres_per_pixel": "Metres, whatever the units.",
-        "click_error_percent": "By how much every length is off for one pixel at one point.",
-        "north_on_plan": "Degrees clockwise from the plan's y axis, 0 to 360.",
-        "width": "Of the picture on the ground; {distance}.",
-        "height": "Of the picture on the ground; {distance}.",
-        "corners": "[x, y] on the plan: upper left, upper right, lower right, lower left; "
-        "{distance}.",
-        "bounds": "Least x, least y, greatest x, greatest y on the plan; {distance}.",
-        "transform": "a, b, c, d, e, f: from pixels to {distance}.",
-    },
-    "Raster": {
-        "width": "Cells.",
-        "height": "Cells.",
-        "bounds": "Least x, least y, greatest x, greatest y in its `crs`.",
-        "metres_per_unit": "Metres that a unit of x and of y in its `crs` is long.",
-        "cell": "Size of a cell along x and y; metres, whatever the units.",
-        "empty_share": "Of all cells, 0 to 1.",
-    },
-    "SitePlan": {"width": "Of the picture, in pixels.", "height": "Of the picture, in pixels."},
-    "Elevations": {
-        "min": "Lowest, in the raster's `vertical_unit`.",
-        "max": "Highest, in the raster's `vertical_unit`.",
-    },
+    "OutletAnswer": {"ditch": "Length of the level ditch from a daylight end; {distance}."},
+    "PlanOutletAnswer": {"ditch": "Length of the level ditch from a daylight end; {distance}."},
+    **UPLOAD_FIELDS,
 }

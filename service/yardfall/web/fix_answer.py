@@ -2,115 +2,123 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any, Final
 
-from yardfall.core.fixes import Fix
-from yardfall.core.pipes import CATALOGUE
+from yardfall.core.fixes import Fix, is_much
+from yardfall.core.loosening import Change
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem
-from yardfall.web.numbers import DIGITS, rounded
+from yardfall.sentences import say
+from yardfall.web.fix_patch import Patch, merged, patch_of
+from yardfall.web.fix_words import change_text, value_answer
+from yardfall.web.numbers import rounded
+from yardfall.web.pipe_drop import is_pipe_drop
+from yardfall.web.water_answer import flow_text
 
-METRES: Final = ("start_invert", "outlet_invert")
-LEVEL_STEP: Final = 0.01
-"""The finest that `UnitSystem.length_text` tells, in its unit."""
-TEXTS: Final = {
-    "start_cover": "Start with {after} of cover instead of {before}.",
-    "start_depth": "Start {after} deep instead of {before}.",
-    "start_invert": "Start with the invert at {after} instead of {before}.",
-    "min_cover": "Allow {after} of cover on the line instead of {before}.",
-    "max_depth": "Dig as deep as {after} instead of {before}.",
-    "outlet_depth": "Let the outlet lie {after} deep instead of {before}.",
-    "outlet_invert": "Let the outlet's invert lie at {after} instead of {before}.",
-    "pipe": "Use {after}, which may lie flatter, instead of {before}.",
-    "outlet_kind": "End in a {after} instead of a {before}.",
-    "end_at": "End the line at {after} instead of {before}.",
-    "crossing": "Pass {after} the crossing at {where} instead of {before}.",
-    "grade_changes": "Let the grade change {after} on the way.",
-}
-DRY_WELL: Final = (
-    "End in a {after} instead of a {before}, if the soil soaks the water away: test it first."
-)
-POINTERS: Final = {
+POINTERS: Final[dict[Change, str]] = {
     "start_cover": "/start/cover",
     "start_depth": "/start/depth",
     "start_invert": "/start/invert",
     "min_cover": "/limits/min_cover",
+    "run_out": "/limits/outlet_taper",
     "max_depth": "/limits/max_depth",
+    "min_grade": "/grade/min_percent",
+    "max_grade": "/grade/max_percent",
     "outlet_depth": "/outlet/depth/max",
+    "outlet_depth_min": "/outlet/depth/min",
     "outlet_invert": "/outlet/invert/min",
+    "outlet_invert_max": "/outlet/invert/max",
     "pipe": "/pipe/code",
     "outlet_kind": "/outlet/kind",
     "end_at": "/route/length",
     "crossing": "/crossings",
     "grade_changes": "/grade/max_breaks",
-}
-OUTLET_WORDS: Final = {
-    "daylight": "daylight end",
-    "pop_up": "pop-up",
-    "curb": "curb outlet",
-    "dry_well": "dry well",
-    "tie_in": "tie-in",
+    "soil_start": "/ground",
+    "soil_dip": "/ground",
+    "soil_hump": "/ground",
 }
 
 
-def fix_answer(fix: Fix, plan: Plan, units: UnitSystem) -> dict[str, Any]:
-    """One change: from, to, what is spare after it, what it costs, and a sentence.
+def fixes_answer(plan: Plan, units: UnitSystem, body: dict[str, Any] | None) -> dict[str, Any]:
+    """`fixes`, `fix_pair` and `advice`; `body` is the request as it was read, None: not known.
 
-    A length is rounded outward, so that the number given still works.
+    Soil that no request could say is advice: it is proven, but not by sending it back. Any other
+    change that none could say is left out.
     """
-    before = value_answer(fix.change, fix.before, units)
-    after = value_answer(fix.change, fix.after, units)
-    on_line = fix.change == "end_at" and plan.route.xy is not None
-    if isinstance(before, float) and isinstance(after, float) and fix.change != "end_at":
-        nudge = 10.0**-DIGITS
-        after = round(after + math.copysign(nudge / 2, after - before), DIGITS)
+    fixes, advice = [], []
+    for fix in plan.fixes:
+        patch = None if body is None else patch_of(fix, plan, body, units)
+        if patch is not None or body is None:
+            fixes.append(fix_answer(fix, plan, units, patch))
+        elif fix.ground_m is not None:
+            advice.append({"code": fix.change, "text": _text(fix, plan, units)})
+    if body is not None and is_pipe_drop(body["ground"]):
+        return {"fixes": fixes, "fix_pair": None, "advice": []}  # no ground to dig or pump over
     return {
-        "change": fix.change,
-        "pointer": "/route/line" if on_line else POINTERS[fix.change],
-        "from": before,
-        "to": after,
-        "at": None if fix.where_m is None else rounded(fix.where_m / units.length_m),
-        "spare_after": rounded(fix.spare_m / units.depth_m),
-        "trench_area": rounded(fix.area_m2 / units.area_m2),
-        "text": (DRY_WELL if fix.after == "dry_well" else TEXTS[fix.change]).format(
-            before=value_words(fix.change, fix.before, units),
-            after=value_words(fix.change, fix.after, units, fix.before),
-            where="" if fix.where_m is None else units.station_label(fix.where_m),
-        ),
+        "fixes": fixes,
+        "fix_pair": None if plan.pair is None else _pair(plan.pair, plan, units, body),
+        "advice": [*advice, *_advice(plan, units)],
     }
 
 
-def value_answer(change: str, value: float | str, units: UnitSystem) -> float | str:
-    """What a change goes from or to, in the caller's units."""
-    if isinstance(value, str):
-        return value
-    if change == "grade_changes":
-        return int(value)  # a count, never rounded outward
-    lengths = change == "end_at" or change in METRES
-    return round(float(value / (units.length_m if lengths else units.depth_m)), DIGITS)
+def _pair(
+    pair: tuple[Fix, Fix], plan: Plan, units: UnitSystem, body: dict[str, Any] | None
+) -> list[dict[str, Any]]:
+    """Two fixes that only work together: both hold the patch of both."""
+    patch: Patch | None = None
+    if body is not None:
+        one, two = (patch_of(fix, plan, body, units) or {} for fix in pair)
+        patch = merged(one, two)
+    return [fix_answer(fix, plan, units, patch) for fix in pair]
 
 
-def value_words(
-    change: str, value: float | str, units: UnitSystem, before: float | str = ""
-) -> str:
-    """What a change goes from or to, in words; rounded away from what it was `before`."""
-    if isinstance(value, str):
-        pipe = CATALOGUE.get(value)
-        if pipe is not None:
-            return f"{pipe.name} at {pipe.min_grade * 100:g} %"
-        return OUTLET_WORDS.get(value, value)
-    if change == "grade_changes":
-        return "once" if value == 1 else f"{value:g} times"
-    if change == "end_at":
-        return units.station_label(value)
-    level = change in METRES
-    if not isinstance(before, str):
-        step_m = LEVEL_STEP * units.length_m if level else units.depth_step_m
-        value = _away(value / step_m, before / step_m) * step_m
-    return units.length_text(value) if level else units.depth_text(value)
+def fix_answer(fix: Fix, plan: Plan, units: UnitSystem, patch: Patch | None) -> dict[str, Any]:
+    """One change: from, to, what is spare after it, what it costs, and a sentence."""
+    on_line = fix.change == "end_at" and plan.route.xy is not None
+    return {
+        "change": fix.change,
+        "pointer": "/route/line" if on_line else POINTERS[fix.change],
+        "from": value_answer(fix.change, fix.before, units),
+        "to": value_answer(fix.change, fix.after, units),
+        "at": None if fix.where_m is None else rounded(fix.where_m / units.length_m),
+        "spare_after": rounded(fix.spare_m / units.depth_m),
+        "trench_area": rounded(fix.area_m2 / units.area_m2),
+        "text": _text(fix, plan, units),
+        "patch": patch,
+    }
 
 
-def _away(steps: float, before: float) -> int:
-    """Whole steps that reach as far as some steps do, so that a limit as told works too."""
-    return math.ceil(steps - 1e-6) if steps > before else math.floor(steps + 1e-6)
+def _text(fix: Fix, plan: Plan, units: UnitSystem) -> str:
+    text = change_text(
+        fix.change,
+        fix.before,
+        fix.after,
+        plan.asked,
+        units,
+        kind=fix.asked.outlet.kind,
+        site=plan.eased.site,
+        where_m=fix.where_m,
+        values=fix.values,
+    )
+    return say("fixes.much", fix=text) if is_much(fix) else text
+
+
+def _advice(plan: Plan, units: UnitSystem) -> list[dict[str, str]]:
+    """What no second run can prove: going on over ground that was not measured, and a pump.
+
+    No pump where the ground falls too much for the pipe.
+    """
+    found = []
+    if plan.further_m is not None:
+        length = units.length_text(plan.further_m)
+        found.append({"code": "carry_on", "text": say("fixes.carry_on", length=length)})
+    if plan.explained and plan.verdict == "no" and not plan.judged.decision.pinch.steep:
+        lift_m = float(plan.points.ground_m.max() - plan.decision.invert_m[0])
+        lift = units.length_text(round(lift_m / units.length_m, 1) * units.length_m)
+        flow_m3s = (
+            0.0 if plan.water is None else max(r.ruling.state.flow_m3s for r in plan.water.runs)
+        )
+        name = "pump" if flow_m3s > 0 else "pump_unknown"
+        rate = flow_text(flow_m3s, units)
+        found.append({"code": "pump", "text": say(f"fixes.{name}", lift=lift, rate=rate)})
+    return found

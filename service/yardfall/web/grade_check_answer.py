@@ -6,41 +6,22 @@ from typing import Any, Final
 
 import numpy as np
 
-from yardfall import sentences
 from yardfall.core.as_dug import Check, Dug
-from yardfall.core.cautions import Caution
+from yardfall.core.cautions import COMMON, Caution
 from yardfall.core.standing import READING_SLACK_M, Pond
 from yardfall.core.to_read import Wanted
 from yardfall.core.units import ROD_UNITS_M, UnitSystem, plain_number
-from yardfall.web.answer import assumption_answer
+from yardfall.sentences import say
+from yardfall.web.answer import assumption_answer, caution_answer
 from yardfall.web.grade_check_reading import ReadCheck
+from yardfall.web.level_block_answer import run_answer
 from yardfall.web.numbers import rounded
 from yardfall.web.warnings import warning_answer
 
-NO_PLAN: Final = "This plan does not fit its ground: settle it before you go on."
 NAMED: Final = 3
 """Stations that the sentence names; the rest are counted."""
 ROD_DIGITS: Final = {"ft": 2, "in": 1, "m": 3, "mm": 0}
-WORK: Final = "width of the trench times the length half way to each neighbouring reading"
-SURFACES: Final = {
-    "trench_bottom": "the trench bottom",
-    "pipe_top": "the top of the pipe",
-    "invert": "the inside bottom of the pipe",
-}
-CAUTIONS: Final = (
-    Caution(
-        "before_covering",
-        "Cover nothing before it passes. Record where the pipe lies, and have it inspected where "
-        "your town asks for it.",
-        "common practice, no source",
-    ),
-    Caution(
-        "over_dug",
-        "Fill what was dug too deep with sand or gravel and tamp it; loose soil settles and leaves "
-        "a low spot.",
-        "common practice, no source",
-    ),
-)
+CAUTIONS: Final = (Caution("before_covering", COMMON), Caution("over_dug", COMMON))
 
 
 def check_answer(check: Check, read: ReadCheck) -> dict[str, Any]:
@@ -55,7 +36,7 @@ def check_answer(check: Check, read: ReadCheck) -> dict[str, Any]:
         "verdict": check.verdict,
         "sentence": _sentence(check, units)
         if check.plan_fits
-        else f"{NO_PLAN} {_sentence(check, units)}",
+        else f"{say('grade_check.no_plan')} {_sentence(check, units)}",
         "plan_fits": check.plan_fits,
         "tolerance": rounded(check.tolerance_m / depth_m),
         "checks": {
@@ -80,6 +61,7 @@ def check_answer(check: Check, read: ReadCheck) -> dict[str, Any]:
             }
             for run, planned in check.runs
         ],
+        "grade_runs": [run_answer(run, units) for run in check.planned],
         "standing_water": [_pond(one, check, units) for one in check.ponds],
         "fall": None
         if fall is None
@@ -93,12 +75,12 @@ def check_answer(check: Check, read: ReadCheck) -> dict[str, Any]:
         "work": {
             "stations": len(changed),
             "volume": rounded(check.work_m3 / units.volume_m3),
-            "basis": WORK,
+            "basis": say("grade_check.work_basis"),
         },
         "next": to_read[0] if to_read else None,
         "to_read": to_read,
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
-        "cautions": [{"code": c.code, "text": c.text, "source": c.source} for c in CAUTIONS],
+        "cautions": [caution_answer(c) for c in CAUTIONS],
         "warnings": [warning_answer(remark, units) for remark in check.remarks],
     }
 
@@ -135,7 +117,12 @@ def _station(one: Dug, read: ReadCheck) -> dict[str, Any]:
         "to_the_line": rounded(-one.off_m / units.depth_m),
         "do": do,
         "mark": mark,
-        "sentence": _told(one, state, do, mark, units),
+        "sentence": say(
+            f"grade_check.station_{state}_{do}",
+            label=units.station_label(reading.at_m),
+            off=units.depth_text(abs(one.off_m)),
+            mark=mark or "",
+        ),
     }
 
 
@@ -146,23 +133,7 @@ def _do(one: Dug) -> str:
     return shave if one.change_m < 0 else fill
 
 
-def _told(one: Dug, state: str, do: str, mark: str | None, units: UnitSystem) -> str:
-    label, off = units.station_label(one.reading.at_m), units.depth_text(abs(one.off_m))
-    work = {"lower": f"lower the pipe {mark}", "raise": f"raise the pipe {mark}"}.get(
-        do, f"{do} {mark}"
-    )
-    side = "high" if one.off_m > 0 else "low"
-    if state == "within":
-        if do == "nothing":
-            return f"{label} is good."
-        return f"{label} is within tolerance, but with its neighbours it fails: {work}."
-    if do == "nothing":
-        return f"{label} is {off} {side}."
-    return f"{label} is {off} {side}: {work}."
-
-
 def _pond(pond: Pond, check: Check, units: UnitSystem) -> dict[str, Any]:
-    depth, length = units.depth_text(pond.depth_m), units.length_text(pond.length_m)
     fills = pond.depth_m >= check.design.pipe.inside_m
     return {
         "from": rounded(pond.from_m / units.length_m),
@@ -172,9 +143,13 @@ def _pond(pond: Pond, check: Check, units: UnitSystem) -> dict[str, Any]:
         "deepest_at": rounded(pond.deepest_at_m / units.length_m),
         "held_by": rounded(pond.sill_at_m / units.length_m),
         "fills_pipe": fills,
-        "sentence": f"Water would stand {depth} deep at {units.station_label(pond.deepest_at_m)} "
-        f"and {length} along the pipe, held up at {units.station_label(pond.sill_at_m)}"
-        + (": it fills the pipe." if fills else "."),
+        "sentence": say(
+            f"grade_check.{'pond_fills' if fills else 'pond'}",
+            depth=units.depth_text(pond.depth_m),
+            length=units.length_text(pond.length_m),
+            at=units.station_label(pond.deepest_at_m),
+            held_by=units.station_label(pond.sill_at_m),
+        ),
     }
 
 
@@ -194,37 +169,33 @@ def _as_it_lies(check: Check, units: UnitSystem) -> dict[str, Any] | None:
             if change_m
         ]
     if lies.kept:
-        sentence = (
-            "Off its line, but as it lies the pipe would still keep the plan's grade, cover, depth "
-            "and outlet, give or take the tolerance."
-        )
+        sentence = say("grade_check.lies_within_limits")
     elif changes is None:
-        sentence = "No digging or filling at these stations alone keeps the plan's limits."
+        sentence = say("grade_check.no_regrading")
     else:
         where = ", ".join(str(change["label"]) for change in changes[:NAMED])
-        sentence = f"It does not keep the plan's limits as it lies: re-grade at {where}" + (
-            "." if len(changes) <= NAMED else f" and {len(changes) - NAMED} more."
-        )
+        more = "_more" if len(changes) > NAMED else ""
+        count = str(len(changes) - NAMED)
+        sentence = say(f"grade_check.regrade{more}", where=where, count=count)
     return {"keeps_limits": lies.kept, "changes": changes, "sentence": sentence}
 
 
 def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
     units = read.plan.units
-    label, what = units.station_label(one.at_m), SURFACES[check.on]
+    label = units.station_label(one.at_m)
     depth = _mark_text(one.depth_m, one.depth_mark, units)
     line = None
     if one.line_to_bottom_m is not None:
         line = _mark_text(one.line_to_bottom_m, one.line_mark, units)
     rod = None if one.rod_m is None else rounded(one.rod_m / _unit_m("rod", read))
     if line is not None:
-        sentence = f"{label}: {line} from the string to {what}."
+        way, measure = "string_to", line
     elif rod is not None:
-        sentence = f"{label}: the rod on {what} should read {_rod_text(rod, read)}."
+        way, measure = "rod_on", _rod_text(rod, read)
     elif one.depth_m < 0:
-        above = units.fine_text(-one.depth_m)
-        sentence = sentences.say("trench.should_lie_above", label=label, what=what, amount=above)
+        way, measure = "above_ground", units.fine_text(-one.depth_m)
     else:
-        sentence = f"{label}: {depth} from the ground to {what}."
+        way, measure = "ground_to", depth
     return {
         "at": rounded(one.at_m / units.length_m),
         "label": label,
@@ -235,7 +206,7 @@ def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
         else rounded(one.line_to_bottom_m / units.depth_m),
         "rod": rod,
         "marks": {"depth": depth, "line_to_bottom": line},
-        "sentence": sentence,
+        "sentence": say(f"grade_check.{way}.{check.on}", label=label, measure=measure),
     }
 
 
@@ -260,36 +231,48 @@ def _level(check: Check, units: UnitSystem) -> str:
             ends[-1][1] = run.to_m
         else:
             ends.append([run.from_m, run.to_m])
-    return " and ".join(
-        f"from {units.station_label(a)} to {units.station_label(b)}" for a, b in ends
-    )
+    told = ""
+    for first, last in ends:
+        parts = {"from_": units.station_label(first), "to": units.station_label(last)}
+        if told:
+            told = say("grade_check.level_and_from", before=told, **parts)
+        else:
+            told = say("grade_check.level_from", **parts)
+    return told
 
 
 def _sentence(check: Check, units: UnitSystem) -> str:
-    read, left = len(check.dug), len(check.wanted)
-    ahead = f"; next read {units.station_label(check.wanted[0].at_m)}" if left else ""
-    tolerance = units.fine_text(check.tolerance_m)
-    if not read:
-        return f"No readings yet{ahead}."
-    readings = "1 reading lies" if read == 1 else f"{read} readings lie"
+    count, left = len(check.dug), len(check.wanted)
+    parts = {
+        "count": str(count),
+        "left": str(left),
+        "tolerance": units.fine_text(check.tolerance_m),
+    }
+    if left:
+        parts["next"] = units.station_label(check.wanted[0].at_m)
+    if not count:
+        return say(f"grade_check.none_read{'_next' if left else ''}", **parts)
     if check.verdict == "pass":
-        first, last = (units.station_label(check.dug[k].reading.at_m) for k in (0, -1))
-        level = _level(check, units)
-        falls = "nothing falls back" if level else "everything falls"
-        return (
-            f"Pass: {readings} within {tolerance} of the plan, and {falls} from {first} to {last}"
-            + (f"; but it lies level {level}, and water stands there." if level else ".")
-        )
+        parts |= {
+            "first": units.station_label(check.dug[0].reading.at_m),
+            "last": units.station_label(check.dug[-1].reading.at_m),
+            "where": _level(check, units),
+        }
+        kind = "_level" if parts["where"] else "_one" if count == 1 else ""
+        return say(f"grade_check.pass{kind}", **parts)
     if check.verdict == "more_readings":
-        stations = "1 station is" if left == 1 else f"{left} stations are"
-        return (
-            f"Good so far: {readings} within {tolerance} of the plan; {stations} still to be read"
-            f"{'' if check.on == 'trench_bottom' else ' on the pipe'}{ahead}."
-        )
+        read, to_read = ("one" if number == 1 else "more" for number in (count, left))
+        pipe = "" if check.on == "trench_bottom" else "_pipe"
+        return say(f"grade_check.so_far_{read}_{to_read}{pipe}", **parts)
     off = [one for one in check.dug if np.abs(one.change_m) > 0]
-    told = [
-        f"{units.station_label(one.reading.at_m)} {_do(one)} {units.fine_text(abs(one.marked_m))}"
+    work = ", ".join(
+        say(
+            f"grade_check.work.{_do(one)}",
+            label=units.station_label(one.reading.at_m),
+            mark=units.fine_text(abs(one.marked_m)),
+        )
         for one in off[:NAMED]
-    ]
-    more = f" and {len(off) - NAMED} more" if len(off) > NAMED else ""
-    return f"Not yet: {', '.join(told)}{more}."
+    )
+    if len(off) > NAMED:
+        return say("grade_check.not_yet_more", work=work, count=str(len(off) - NAMED))
+    return say("grade_check.not_yet", work=work)

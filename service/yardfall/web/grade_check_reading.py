@@ -8,6 +8,7 @@ from typing import Any, Final
 from yardfall.core.as_dug import TOLERANCE_M
 from yardfall.core.dug_readings import AsDug, By, DugReading
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
+from yardfall.sentences import say
 from yardfall.survey import under
 from yardfall.web.assumption import Assumption
 from yardfall.web.reading import ReadPlan, read_plan
@@ -38,7 +39,7 @@ def read_check(body: dict[str, Any]) -> ReadCheck:
                 "/tolerance",
                 TOLERANCE_M,
                 "depth",
-                "How far a level may lie off the plan",
+                say("assumptions.tolerance"),
                 "1/4 in on grade is one city's figure (common practice, no source)",
             )
         )

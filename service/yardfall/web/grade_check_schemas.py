@@ -18,6 +18,7 @@ from yardfall.web.fields import (
     count,
     rod_unit_field,
 )
+from yardfall.web.grade_run_schemas import GradeRun
 from yardfall.web.schemas import PlanBody
 from yardfall.web.survey_answer_schemas import WarningAnswer
 
@@ -214,6 +215,7 @@ class GradeCheckAnswer(ma.Schema):
     checks = part(Checks)
     stations = parts(DugAnswer)
     runs = parts(DugRun)
+    grade_runs = parts(GradeRun)
     standing_water = parts(PondAnswer)
     fall = part(FallAnswer, allow_none=True)
     as_it_lies = part(AsItLies, allow_none=True)

@@ -6,7 +6,6 @@ from typing import Any, Final
 
 import numpy as np
 
-from yardfall.core.easing import usual_outlet
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.pipes import Pipe
 from yardfall.core.trench import (
@@ -19,6 +18,8 @@ from yardfall.core.trench import (
 )
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import USUAL, Open
+from yardfall.core.usual_limits import usual_outlet
+from yardfall.sentences import say
 from yardfall.web.assumption import COMMON, Assumption
 
 SAME_WIDTH_M: Final = 1e-6
@@ -47,7 +48,7 @@ def read_limits(
     deepest_m = None if depth is None else depth * units.depth_m
     if depth is None and digger is not None:
         deepest_m = DIGGERS_M[digger]
-        words = f"Maximum depth, {digger.replace('_', ' ')}"
+        words = say(f"assumptions.max_depth.{digger}")
         assumed.append(Assumption("/limits/max_depth", deepest_m, "depth", words, COMMON))
     surface = body["outlet"]["kind"] in SURFACE_OUTLETS
     taper, cover = limits.get("outlet_taper"), limits.get("min_cover")
@@ -91,7 +92,7 @@ def _trench_width_m(
 ) -> float:
     if width is None:
         width_m = pipe.outside_m + TRENCH_BESIDE_PIPE_M
-        words = "Trench width: the pipe and 2 in (51 mm)"
+        words = say("assumptions.trench_width")
         assumed.append(Assumption("/limits/trench_width", width_m, "depth", words, COMMON))
         return width_m
     width_m = width * units.depth_m

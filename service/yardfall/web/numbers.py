@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from yardfall.sentences import say
+
 DIGITS: Final = 6
 """Numbers are given to a millionth of their unit: far finer than any tape, and free of noise."""
 STEPS: Final = 10.0**DIGITS
@@ -19,5 +21,5 @@ def percent_words(chance: float) -> str:
     """A chance in words: `"about 62 %"`."""
     percent = chance * 100
     if percent > 99:
-        return "more than 99 %"
-    return "less than 1 %" if percent < 1 else f"about {percent:.0f} %"
+        return say("chance.most")
+    return say("chance.least") if percent < 1 else say("chance.about", percent=f"{percent:.0f}")

@@ -9,18 +9,15 @@ from yardfall.core.decision import Remark
 from yardfall.core.old_pipe import Belly, PipeCheck, falls_back, is_flat, lies_level
 from yardfall.core.stations import GradeRun
 from yardfall.core.units import UnitSystem, plain_number
-from yardfall.sentences import say
+from yardfall.sentences import TEXTS, say
 from yardfall.web.answer import assumption_answer, caution_answer
+from yardfall.web.numbers import rounded
 from yardfall.web.pipe_check_reading import ReadPipeCheck
-from yardfall.web.verdict import rounded
-from yardfall.web.warnings import WARNINGS, warning_answer
+from yardfall.web.warnings import warning_answer
 
 CAUTIONS: Final = (
     CALL_FIRST,
-    *(
-        Caution(code, say(f"old_pipe.caution_{code}"), COMMON)
-        for code in ("between", "read_again", "move", "sewer")
-    ),
+    *(Caution(code, COMMON) for code in ("between", "read_again", "move", "sewer")),
     LOCAL_RULES,
 )
 
@@ -207,7 +204,7 @@ def _percent(grade: float) -> str:
 
 
 def _warning(remark: Remark, units: UnitSystem) -> dict[str, str]:
-    if remark.code in WARNINGS:
+    if f"old_pipe.{remark.code}" not in TEXTS:
         return warning_answer(remark, units)
     values = {name: float(value) for name, value in remark.values.items()}
     parts = {

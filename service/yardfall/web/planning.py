@@ -7,11 +7,12 @@ from contextlib import contextmanager
 from typing import Any
 
 from yardfall import workflow
-from yardfall.core.errors import GroundGap
+from yardfall.core.errors import GroundGap, InputError
 from yardfall.core.old_pipe import check_pipe
 from yardfall.core.units import UnitSystem
 from yardfall.papers.making import Paper, require_paper
 from yardfall.paperwork import paper
+from yardfall.sentences import say
 from yardfall.store.rasters import RasterStore
 from yardfall.store.site_plans import SitePlanStore
 from yardfall.survey import survey, under
@@ -40,7 +41,10 @@ def answer_profile(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]
     """The answer to a checked profile body. Raises InputError."""
     request, units = read_survey(body)
     with gaps_told_in(units):
-        return survey_answer(survey(request, rasters), units)
+        found = survey(request, rasters)
+    if not found.ground.known:
+        raise InputError.at("/ground/of", say("even_slope.pipe_drop.profile"))
+    return survey_answer(found, units)
 
 
 def answer_plan(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:

@@ -7,9 +7,9 @@ from typing import Any, Final
 from yardfall.core.bill import Bill, Cost
 from yardfall.core.parts import FIGURES, MACHINES, PARTS, Part
 from yardfall.core.units import UnitSystem, plain_number
+from yardfall.sentences import say
 from yardfall.web.numbers import rounded
 
-COMMON: Final = "common practice, no source"
 NAMES: Final = {
     "us": {"volume": "cu yd", "area": "sq ft"},
     "si": {"volume": "m³", "area": "m²"},
@@ -23,15 +23,6 @@ COSTED: Final = {
     "hour_by_machine": "hour",
 }
 NAMED: Final = FIGURES | PARTS
-PARTS_BASIS: Final = (
-    "An adapter, a cleanout and a leaf filter for each downspout; a wye and a 45 where an inflow "
-    "or a branch comes in; an elbow for each bend over 10 degrees; cleanouts about every 100 ft "
-    f"(30 m), at sharp bends and at the head ({COMMON})."
-)
-SPOIL_BASIS: Final = (
-    "What the pipe and its bedding take the place of is hauled off, loose; the rest goes back. A "
-    f"mound of 2 to 3 in (50 to 75 mm) over the trench takes some of it ({COMMON})."
-)
 
 
 def bill_answer(bill: Bill, units: UnitSystem) -> dict[str, Any]:
@@ -54,23 +45,20 @@ def bill_answer(bill: Bill, units: UnitSystem) -> dict[str, Any]:
                 }
                 for c in earth.classes
             ],
-            "basis": "Average end area at every profile point, upright sides; loose is "
-            f"{swell} % more than bank (common earth 25 %, clay 43 %, sand 11 %: US Army FM "
-            "5-434, clay and earth from memory).",
+            "basis": say("quantities.trench", swell=swell),
         },
         "sod": {
             "area": rounded(earth.sod_m2 / units.area_m2),
-            "basis": "The trench's width along its length; what you lay spoil on comes on top.",
+            "basis": say("quantities.sod"),
         },
         "bedding": {
             "volume": rounded(earth.bedding_m3 / volume_m3),
-            "basis": "The depth of bedding asked for times the trench's width and length, in "
-            "place.",
+            "basis": say("quantities.bedding"),
         },
         "spoil": {
             "backfill": rounded(earth.backfill_m3 / volume_m3),
             "haul": rounded(earth.haul_loose_m3 / volume_m3),
-            "basis": SPOIL_BASIS,
+            "basis": say("quantities.spoil"),
         },
         "pipe": {
             "form": pipe.form,
@@ -79,38 +67,42 @@ def bill_answer(bill: Bill, units: UnitSystem) -> dict[str, Any]:
             "piece_length": rounded(pipe.piece_m / length_m),
             "to_buy": rounded(pipe.pieces * pipe.piece_m / length_m),
             "waste_percent": rounded(pipe.waste * 100),
-            "basis": f"Length along the slope and {waste} % over, in whole {pipe.form}s of "
-            f"{units.length_text(pipe.piece_m)} ({COMMON}).",
+            "basis": say(
+                f"quantities.pipe_in_{pipe.form}s",
+                waste=waste,
+                piece=units.length_text(pipe.piece_m),
+            ),
         },
         "fittings": [_part(one) for one in bill.fittings],
         "outlet_parts": [_part(one) for one in bill.outlet_parts],
-        "parts_basis": PARTS_BASIS,
+        "parts_basis": say("quantities.parts"),
         "hours": {
             "by_hand": rounded(hours.by_hand_h),
             "machine": hours.machine,
             "machine_name": None if hours.machine is None else MACHINES[hours.machine],
             "by_machine": None if hours.by_machine_h is None else rounded(hours.by_machine_h),
-            "basis": "Rule of thumb for digging alone, one person or one machine: "
-            f"{units.length_text(supply.by_hand_m_h)} an hour by hand ({COMMON})"
-            + (
-                ""
-                if hours.by_machine_h is None
-                else f"; by machine {units.length_text(_rate_m_h(bill))} an hour on site "
-                f"({COMMON}, from memory)"
-            )
-            + ". Your own pace rules where you state it.",
+            "basis": _hours_basis(bill, units),
         },
         "cost": None if bill.cost is None else cost_answer(bill.cost, bill, units),
     }
 
 
-def _rate_m_h(bill: Bill) -> float:
-    length_m = sum(c.length_m for c in bill.earth.classes)
-    return length_m / (bill.hours.by_machine_h or 1.0)
+def _hours_basis(bill: Bill, units: UnitSystem) -> str:
+    by_hand, hours = units.length_text(bill.supply.by_hand_m_h), bill.hours.by_machine_h
+    if hours is None:
+        return say("quantities.hours", by_hand=by_hand)
+    rate_m_h = sum(c.length_m for c in bill.earth.classes) / (hours or 1.0)
+    by_machine = units.length_text(rate_m_h)
+    return say("quantities.hours_of_machine", by_hand=by_hand, by_machine=by_machine)
 
 
 def _part(part: Part) -> dict[str, Any]:
-    return {"part": part.code, "name": PARTS[part.code], "count": part.count, "why": part.why}
+    return {
+        "part": part.code,
+        "name": PARTS[part.code],
+        "count": part.count,
+        "why": say(f"quantities.why.{part.why}"),
+    }
 
 
 def cost_answer(cost: Cost, bill: Bill, units: UnitSystem) -> dict[str, Any]:
@@ -137,6 +129,5 @@ def cost_answer(cost: Cost, bill: Bill, units: UnitSystem) -> dict[str, Any]:
         "total": round(sum(line["amount"] for line in lines), 2),
         "left_out": list(cost.left_out),
         "left_out_names": [NAMED[what] for what in cost.left_out],
-        "basis": "Your prices times the quantities above. What has no price is left out of the "
-        "total.",
+        "basis": say("quantities.cost"),
     }

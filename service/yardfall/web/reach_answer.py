@@ -2,31 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
 from yardfall.core.cautions import cautions_for
-from yardfall.core.decision import Remark
+from yardfall.core.decision import Design, Remark
 from yardfall.core.no_outlet import Loosened
 from yardfall.core.units import UnitSystem
 from yardfall.reach import Asked, Outcome, TargetFound
+from yardfall.sentences import say
 from yardfall.web.answer import assumption_answer, caution_answer, outlet_answer
-from yardfall.web.fix_answer import POINTERS, TEXTS, value_answer, value_words
+from yardfall.web.fix_answer import POINTERS
+from yardfall.web.fix_words import change_text, value_answer
 from yardfall.web.numbers import rounded
-from yardfall.web.reach_areas import REASONS, chance_areas, spare_areas
+from yardfall.web.reach_areas import CLOSED_OFF, REASONS, chance_areas, spare_areas
 from yardfall.web.reach_reading import ReadReach, with_line
 from yardfall.web.verdict import verdict_answer
 from yardfall.web.warnings import warning_answer
 from yardfall.yard_routes import RouteFound
-
-TITLES: Final = {
-    "asked": "To the place you asked for",
-    "shortest": "Shortest",
-    "most_spare": "Most fall left over",
-    "least_dig": "Easiest dig that keeps half of that fall",
-    "nearest_miss": "Comes nearest",
-}
 
 
 def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
@@ -35,16 +29,17 @@ def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
     deepest_m = max(
         (s.dig_depth_m for r in outcome.routes for s in r.tree.plan.stations), default=0.0
     )
+    routes = [_route(route, read) for route in outcome.routes]
     return {
         "units": units.name,
         "crs": request.plan.survey.route.crs,
-        "summary": _summary(outcome, read),
+        "summary": _summary(outcome, read, {route["answer"]["overall"] for route in routes}),
         "areas": spare_areas(outcome.searched, request, units),
         "chance": chance_areas(outcome.searched, units),
-        "routes": [_route(route, read) for route in outcome.routes],
+        "routes": routes,
         "targets": [_target(target, units) for target in outcome.targets],
         "asked": [_asked(asked, outcome, units) for asked in outcome.asked],
-        "loosen": [_loosen(one, units) for one in outcome.loosen],
+        "loosen": [_loosen(one, request.plan.design, units) for one in outcome.loosen],
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "warnings": [warning_answer(remark, units) for remark in _remarks(outcome, read)],
         "cautions": [
@@ -53,7 +48,12 @@ def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
     }
 
 
-def _summary(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
+def _summary(outcome: Outcome, read: ReadReach, routes: set[str]) -> dict[str, Any]:
+    """What the whole search comes to; `routes` is what the plans of its routes say overall.
+
+    The map counts any number of grade changes as plain. Where each route's own plan needs a
+    usual value to give way, none of them is a plain yes.
+    """
     found, units = outcome.searched, read.units
     grid = found.lot.grid
     cell_m2 = grid.dx_m * grid.dy_m
@@ -62,6 +62,8 @@ def _summary(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
     spare_m = outcome.best_m
     comes_out = spare_m is not None and spare_m >= 0
     plain = bool((found.may_end & found.plain).any())
+    if "conditional" in routes:
+        plain &= "yes" in routes
     ground_m = float(grid.ground_m(found.start[None])[0])
     return {
         "verdict": "yes" if comes_out else "no",
@@ -80,29 +82,25 @@ def _summary(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
 def _sentence(outcome: Outcome, read: ReadReach, share: float) -> str:
     spare_m, units = outcome.best_m, read.units
     count = len(outcome.targets)
+    asked = "_asked" if count else ""
     if spare_m is None:
-        where = "asked for" if count else "in the yard where an outlet is looked for"
-        return f"Gravity does not bring this pipe to any place {where}."
+        return say(f"reach.nowhere_ever{asked}")
     amount = units.depth_text(abs(spare_m))
     if spare_m < 0:
-        nowhere = "At no place asked for" if count else "Nowhere in the yard"
-        said = f"{nowhere}: at the best place {amount} of fall is missing."
+        said = say(f"reach.nowhere{asked}", amount=amount)
         if outcome.loosen:
-            return f"{said} {_loosen(outcome.loosen[0], units)['text']}"
+            return f"{said} {_loosen(outcome.loosen[0], read.request.plan.design, units)['text']}"
         return said
-    if count:
+    if count == 1:
+        said = say("reach.at_the_place", amount=amount)
+    elif count:
         met = sum(target.kind in ("outlet", "conditional") for target in outcome.targets)
-        reached = "the place" if count == 1 else f"{met} of the {count} places"
-        return (
-            f"It can come out at {reached} asked for, with up to {amount} of fall to spare. "
-            "Each route's own plan decides."
-        )
-    percent = share * 100
-    part = "under 1 %" if percent < 1 else f"about {percent:.0f} %"
-    return (
-        f"It can come out on {part} of what was searched, with up to {amount} of fall to spare. "
-        "Each route's own plan decides."
-    )
+        said = say("reach.at_places", met=str(met), count=str(count), amount=amount)
+    elif share * 100 < 1:
+        said = say("reach.on_little", amount=amount)
+    else:
+        said = say("reach.on_part", percent=f"{share * 100:.0f}", amount=amount)
+    return f"{said} {say('reach.routes_decide')}"
 
 
 def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
@@ -113,10 +111,11 @@ def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
     if grading.shape == "least_dig":
         changes = {"shape": grading.shape, "max_breaks": grading.max_breaks}
         body["grade"] = {**body.get("grade", {}), **changes}
-    titles = [TITLES[kind] for kind in route.kinds]
+    first, *others = route.kinds
+    titles = [say(f"reach.route.{first}"), *(say(f"reach.route_also.{one}") for one in others)]
     return {
         "kinds": list(route.kinds),
-        "title": ", ".join([titles[0], *(t[0].lower() + t[1:] for t in titles[1:])]),
+        "title": ", ".join(titles),
         "line": body["route"]["line"],
         "length": rounded(plan.route.length_m / units.length_m),
         "bends": len(route.line) - 2,
@@ -124,23 +123,18 @@ def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
         "deepest": rounded(max(s.dig_depth_m for s in plan.stations) / units.depth_m),
         "trench_volume": rounded(plan.volume_m3 / units.volume_m3),
         "outlet": outlet_answer(plan, units),
-        "answer": verdict_answer(plan, units),
+        "answer": verdict_answer(plan, units, body=body),
         "plan_request": body,
     }
 
 
 def _told(kind: str, spare_m: float | None, units: UnitSystem) -> str:
     if spare_m is None:
-        return REASONS.get(kind, REASONS["closed_off"])
+        return say(f"reach.why.{kind if kind in REASONS else CLOSED_OFF}")
     amount = units.depth_text(abs(spare_m))
-    if spare_m >= 0 and kind == "conditional":
-        return (
-            f"The pipe can come out here if a usual value gives way, with {amount} of fall to "
-            "spare."
-        )
     if spare_m >= 0:
-        return f"The pipe can come out here, with {amount} of fall to spare."
-    return f"The pipe comes here too deep to come out: {amount} of fall is missing."
+        return say("reach.here_if" if kind == "conditional" else "reach.here", amount=amount)
+    return say("reach.not_here", amount=amount)
 
 
 def _target(target: TargetFound, units: UnitSystem) -> dict[str, Any]:
@@ -176,17 +170,14 @@ def _asked(asked: Asked, outcome: Outcome, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _loosen(one: Loosened, units: UnitSystem) -> dict[str, Any]:
+def _loosen(one: Loosened, design: Design, units: UnitSystem) -> dict[str, Any]:
     return {
         "change": one.change,
         "pointer": POINTERS[one.change],
         "from": value_answer(one.change, one.before, units),
         "to": value_answer(one.change, one.after, units),
         "spare_after": rounded(one.spare_m / units.depth_m),
-        "text": TEXTS[one.change].format(
-            before=value_words(one.change, one.before, units),
-            after=value_words(one.change, one.after, units, one.before),
-        ),
+        "text": change_text(one.change, one.before, one.after, design, units),
     }
 
 

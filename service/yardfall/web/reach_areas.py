@@ -11,29 +11,21 @@ from numpy.typing import NDArray
 from yardfall.core.lot import ReachRequest
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.geo.lot import areas
+from yardfall.sentences import say
 from yardfall.web.numbers import rounded
 from yardfall.yard_routes import map_digits
 from yardfall.yard_search import Searched
 
-REASONS: Final = {
-    "near_start": "Too near the start to look for an outlet.",
-    "too_deep": "The trench would have to be deeper than its limit on the way here.",
-    "closed_off": "No way leads here past what is avoided, the lot line and the ground's shape.",
-    "avoided": "To be avoided, or within the clearance of it.",
-    "unknown": "The ground is not known here.",
-    "outside": "Outside the lot line.",
-}
+CLOSED_OFF: Final = "closed_off"
+REASONS: Final = ("near_start", "too_deep", CLOSED_OFF, "avoided", "unknown", "outside")
+"""Why the pipe cannot come out at a place."""
 CHANCES: Final = (
-    ("no", None, 0.05, "No: as good as the ground is known, it comes out fewer than 1 time in 20."),
-    ("survey_first", 0.05, 0.5, "Survey first: less likely than not by this ground."),
-    ("likely", 0.5, 0.95, "Likely, but the ground's errors could turn it: check by survey."),
-    (
-        "sure",
-        0.95,
-        None,
-        "Sure: as good as the ground is known, it comes out 19 times in 20 or more.",
-    ),
+    ("no", None, 0.05),
+    ("survey_first", 0.05, 0.5),
+    ("likely", 0.5, 0.95),
+    ("sure", 0.95, None),
 )
+"""Kind, least and most chance."""
 
 
 @dataclass(frozen=True)
@@ -55,10 +47,13 @@ def chance_areas(found: Searched, units: UnitSystem) -> dict[str, Any] | None:
     if found.chance is None:
         return None
     known = np.isfinite(found.chance)
-    edges = [least for _, least, _, _ in CHANCES[1:] if least is not None]
+    edges = [least for _, least, _ in CHANCES[1:] if least is not None]
     codes = np.zeros(known.shape, dtype=np.uint8)
     codes[known] = np.digitize(found.chance[known] + 1e-9, edges) + 1
-    return _collection(found, [_Class(*c) for c in CHANCES], codes, units)
+    classes = [
+        _Class(kind, least, most, say(f"reach.chance.{kind}")) for kind, least, most in CHANCES
+    ]
+    return _collection(found, classes, codes, units)
 
 
 def _spare_classes(
@@ -89,11 +84,11 @@ def _spare_classes(
     for kind, where in (
         ("near_start", near & open_here),
         ("too_deep", found.deeper & ~near),
-        ("closed_off", open_here & ~np.isfinite(found.spare_m) & ~found.deeper & ~near),
+        (CLOSED_OFF, open_here & ~np.isfinite(found.spare_m) & ~found.deeper & ~near),
         ("avoided", found.shut & ~found.outside & grid.known),
         ("unknown", ~grid.known & ~found.outside),
     ):
-        classes.append(_Class(kind, None, None, REASONS[kind]))
+        classes.append(_Class(kind, None, None, say(f"reach.why.{kind}")))
         codes[where] = len(classes)
     return classes, codes
 
@@ -102,26 +97,22 @@ def _band(least: float | None, most: float | None, units: UnitSystem) -> _Class:
     """A band of spare fall (depth units); below 0 it is missing."""
     if most is not None and most <= 0:
         words = _span(-most, None if least is None else -least, units)
-        return _Class("short", least, most, f"Too deep to come out: {words} of fall is missing.")
+        return _Class("short", least, most, say("reach.band_short", band=words))
     words = _span(least or 0.0, most, units)
-    return _Class("outlet", least, most, f"Can come out, with {words} of fall to spare.")
+    return _Class("outlet", least, most, say("reach.band", band=words))
 
 
 def _conditional(band: _Class, units: UnitSystem) -> _Class:
     """The same band of spare fall, where a usual value gives way."""
     words = _span(band.least or 0.0, band.most, units)
-    text = (
-        f"Can come out if a usual value gives way, with {words} of fall to spare: "
-        "the route's own plan says which."
-    )
-    return _Class("conditional", band.least, band.most, text)
+    return _Class("conditional", band.least, band.most, say("reach.band_if", band=words))
 
 
 def _span(least: float, most: float | None, units: UnitSystem) -> str:
     low = plain_number(least, 2)
     if most is None:
-        return f"{low} {units.depth_name} or more"
-    return f"{low} to {plain_number(most, 2)} {units.depth_name}"
+        return say("reach.band.from", least=low, unit=units.depth_name)
+    return say("reach.band.between", least=low, most=plain_number(most, 2), unit=units.depth_name)
 
 
 def _collection(

@@ -12,6 +12,7 @@ from yardfall.core.errors import InputError
 from yardfall.core.fixes import NEAREST_OUTLET_M
 from yardfall.core.lot import ReachRequest, Shape
 from yardfall.core.units import FOOT_M, UnitSystem
+from yardfall.sentences import say
 from yardfall.web.assumption import COMMON, Assumption
 from yardfall.web.reading import ReadPlan, read_plan
 
@@ -93,7 +94,7 @@ def _in_metres(shape: Shape, length_m: float) -> Shape:
 def _left_open(body: dict[str, Any]) -> list[Assumption]:
     found = []
     if "within" not in body and "radius" not in body and body["ground"]["kind"] == "raster":
-        words = "No lot line was given: how far from the start was searched"
+        words = say("assumptions.radius")
         found.append(Assumption("/radius", RADIUS_M, "length", words, COMMON))
     if "least_run" not in body:
         found.append(
@@ -101,7 +102,7 @@ def _left_open(body: dict[str, Any]) -> list[Assumption]:
                 "/least_run",
                 NEAREST_OUTLET_M,
                 "length",
-                "No outlet nearer to the start",
+                say("assumptions.least_run"),
                 "the ground beside a house falls over its first 10 ft (IRC R401.3)",
             )
         )

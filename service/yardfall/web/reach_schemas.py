@@ -155,7 +155,8 @@ def _place() -> ma.fields.List:
 class ReachSummary(ma.Schema):
     """`spare` is the most anywhere an outlet is looked for, at `point`; negative is missing.
 
-    `overall` is `conditional` where a pipe comes out only if usual values give way.
+    `overall` is `conditional` where a pipe comes out only if usual values give way: everywhere
+    on the map, or on every route that was planned.
     """
 
     verdict = words()

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 import numpy as np
 
-from yardfall.core.accuracy import INSTRUMENTS, LIDARS, Accuracy
+from yardfall.core.accuracy import INSTRUMENTS, Accuracy
 from yardfall.core.backwater import Tailwater
 from yardfall.core.decision import Design, Grading
 from yardfall.core.errors import InputError
 from yardfall.core.head import MARGIN_M, Opening
+from yardfall.core.lidar import LIDARS
 from yardfall.core.pipes import Pipe
 from yardfall.core.request import (
     BranchRequest,
@@ -25,6 +26,7 @@ from yardfall.survey import under
 from yardfall.web.assumption import COMMON, Assumption
 from yardfall.web.fields import BIG
 from yardfall.web.limits_reading import read_limits, read_open, read_outlet
+from yardfall.web.pipe_drop import with_pipe_drop
 from yardfall.web.pipe_reading import read_pipe
 from yardfall.web.quantities_reading import read_supply
 from yardfall.web.survey_reading import read_survey
@@ -34,22 +36,28 @@ USUAL_INSTRUMENTS: Final = {
     "level_line": "line_level",
     "rod": "builders_level",
     "raster": "lidar_ql2",
+    "steps": "board_level",
 }
 
 
 @dataclass(frozen=True)
 class ReadPlan:
-    """A plan request in SI, the units to answer in, and what was assumed; branches likewise."""
+    """A plan request in SI, the units to answer in, and what was assumed; branches likewise.
+
+    `body` is the request it was read from.
+    """
 
     request: PlanRequest
     units: UnitSystem
     rod_unit: str
     assumptions: tuple[Assumption, ...]
     branches: tuple[ReadPlan, ...] = ()
+    body: dict[str, Any] = field(default_factory=dict)
 
 
 def read_plan(body: dict[str, Any]) -> ReadPlan:
     """The whole plan request. Raises InputError where parts contradict each other."""
+    body = with_pipe_drop(body)
     survey, units = read_survey(body)
     assumed: list[Assumption] = []
     pipe = read_pipe(body["pipe"], units)
@@ -66,7 +74,13 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
     rod_unit = body["ground"].get("rod_unit", units.rod_unit)
     if survey.every_m is not None and "stations" not in body:
         assumed.append(
-            Assumption("/stations/every", survey.every_m, "length", "Station spacing", COMMON)
+            Assumption(
+                "/stations/every",
+                survey.every_m,
+                "length",
+                say("assumptions.station_spacing"),
+                COMMON,
+            )
         )
     head = body.get("head", {"openings": []})
     margin = head.get("margin")
@@ -93,10 +107,11 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         explain=body.get("explain", True),
         tailwater=_tailwater(body["outlet"], units),
     )
-    return ReadPlan(request, units, rod_unit, tuple(assumed), tuple(read for _, read in branches))
+    below = tuple(read for _, read in branches)
+    return ReadPlan(request, units, rod_unit, tuple(assumed), below, body)
 
 
-OWN_LEVELS: Final = ("level_line", "slopes")
+OWN_LEVELS: Final = ("level_line", "slopes", "steps", "length_and_drop")
 """Kinds of ground that count from a level of their own."""
 
 
@@ -152,7 +167,7 @@ def _grading(
                 "/grade/min_percent",
                 least * 100,
                 "percent",
-                "Minimum grade of this pipe",
+                say("assumptions.min_grade"),
                 pipe.source.rsplit("; ", 1)[-1],
             )
         )
@@ -202,7 +217,7 @@ def _accuracy(
         return found
     if "lawn" in said:
         return replace(found, lawns=(LAWNS[said["lawn"]],))
-    if found.certain:
+    if found.certain or ground_kind == "length_and_drop":  # there it is a condition that it is even
         return found
     usual = LAWNS["ordinary"]
     words = say("chance.lawn_assumed")
@@ -226,11 +241,11 @@ def _how_read(
     if usual is None:
         return None
     instrument = INSTRUMENTS[usual]
-    words = f"Accuracy of the ground: {instrument.label}"
+    words = say("assumptions.accuracy", instrument=instrument.label)
     if instrument.per_m:
-        words += (
-            f", for every {instrument.per_m / FOOT_M:.0f} ft ({instrument.per_m:.1f} m) of reach"
-        )
+        feet, metres = f"{instrument.per_m / FOOT_M:.0f}", f"{instrument.per_m:.1f}"
+        named = instrument.label
+        words = say("assumptions.accuracy_reach", instrument=named, feet=feet, metres=metres)
     assumed.append(Assumption("/accuracy", instrument.error_m, "depth", words, instrument.source))
     return Accuracy(instrument)
 

@@ -8,7 +8,8 @@ from typing import Any, Final
 import marshmallow as ma
 from marshmallow import validate
 
-from yardfall.core.accuracy import INSTRUMENTS, LIDARS
+from yardfall.core.accuracy import INSTRUMENTS
+from yardfall.core.lidar import LIDARS
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.trench import DIGGERS_M
 from yardfall.core.true_ground import LAWNS, STRAIGHT
@@ -29,7 +30,7 @@ from yardfall.web.inflow_schemas import DryWellBody, PumpLegBody, inflows_field
 from yardfall.web.paper_schemas import PaperPart
 from yardfall.web.quantities_schemas import PricesBody, SupplyBody
 from yardfall.web.survey_schemas import (
-    GROUND_FORMS,
+    BRANCH_GROUND_FORMS,
     DrawnRoute,
     ProfileBody,
     StationsBody,
@@ -306,8 +307,8 @@ class PlanBody(ProfileBody):
     paper = ma.fields.Nested(PaperPart)
     explain = TrueOrFalse(
         metadata={
-            "description": "False leaves out what takes long: fixes, fix_pair, retake and "
-            "grade_changes. Line, verdict and chance are the same. For redrawing while a hand "
+            "description": "False leaves out what takes long: fixes, fix_pair, advice, retake "
+            "and grade_changes. Line, verdict and chance are the same. For redrawing while a hand "
             "drags; `answer.explained` tells which was asked. Left out: true."
         }
     )
@@ -320,7 +321,7 @@ class BranchBody(Strict):
     joins_at = Number(0, MOST_LENGTH, required=True)
     drop = Number(0, 10_000)
     route = OneForm({"length": TapedRoute, "line": DrawnRoute}, required=True)
-    ground = OneForm(GROUND_FORMS, tell="kind", required=True)
+    ground = OneForm(BRANCH_GROUND_FORMS, tell="kind", required=True)
     stations = ma.fields.Nested(StationsBody)
     pipe = OneForm({"code": CataloguePipe, "outside": OwnPipe}, required=True)
     start = OneForm(

@@ -10,6 +10,7 @@ from yardfall.core.errors import GroundGap, InputError
 from yardfall.core.ground import GroundProfile
 from yardfall.core.route import Floats
 from yardfall.core.units import UnitSystem
+from yardfall.sentences import say
 from yardfall.survey import Survey
 from yardfall.web.numbers import STEPS, rounded
 from yardfall.web.warnings import warning_answer
@@ -84,9 +85,7 @@ def closure_answer(ground: GroundProfile, units: UnitSystem) -> dict[str, Any] |
         "distance": rounded(closure.distance_m / units.length_m),
         "distance_known": closure.distance_known,
         "within": closure.within,
-        "source": "third order, 12 mm·√km (FGCC 1984), or the instrument's own reading error, "
-        "1/16 in a sight, or half the last digit of every reading (both common practice, no "
-        "source), whichever is largest",
+        "source": say("survey.closure_source"),
     }
 
 

@@ -7,23 +7,27 @@ from typing import Any, Final
 
 import numpy as np
 
+from yardfall.core.even_slope import Hump
 from yardfall.core.ground import SlopeRun
 from yardfall.core.level_book import Shot
 from yardfall.core.level_line import LineReading
 from yardfall.core.request import (
     ElevationGround,
     GroundSpec,
+    LengthAndDropGround,
     LevelBookGround,
     LevelLineGround,
     RasterGround,
     RouteSpec,
     SlopeGround,
     SpotGround,
+    StepGround,
     SurveyRequest,
 )
+from yardfall.core.steps import Step
 from yardfall.core.units import FOOT_M, ROD_UNITS_M, SYSTEMS, UnitSystem
 
-SPARSE_GROUNDS: Final = ("raster", "spots", "slopes")
+SPARSE_GROUNDS: Final = ("raster", "spots", "slopes", "length_and_drop")
 DEFAULT_SPACING_M: Final = {"us": 10 * FOOT_M, "si": 3.0}
 
 
@@ -107,6 +111,20 @@ def _ground(body: dict[str, Any], units: UnitSystem) -> GroundSpec:
                     SlopeRun(r["from_"] * length_m, r["to"] * length_m, r["percent"])
                     for r in body["runs"]
                 )
+            )
+        case "steps":
+            return StepGround(
+                tuple(Step(s["length"] * length_m, s["drop"] * depth_m) for s in body["steps"]),
+                body.get("reversed", False),
+            )
+        case "length_and_drop":
+            hump = body.get("hump")
+            return LengthAndDropGround(
+                body["drop"] * depth_m,
+                body["of"],
+                None if hump is None else Hump(hump["at"] * length_m, hump["height"] * depth_m),
+                DEFAULT_SPACING_M[units.name],
+                body.get("start", 0.0) * length_m,
             )
         case "spots":
             spots = np.array(body["points"], dtype=np.float64)

@@ -17,6 +17,7 @@ from yardfall.web.fields import (
     OneForm,
     Strict,
     Text,
+    TrueOrFalse,
     among,
     count,
     rod_unit_field,
@@ -126,6 +127,51 @@ class SlopesBody(Strict):
     runs = rows(SlopeRunBody, 1, MAX_STATIONS, required=True)
 
 
+LEAST_STEP: Final = 0.01
+
+
+class StepBody(Strict):
+    length = Number(LEAST_STEP, MOST_LENGTH, required=True)
+    drop = Number(required=True)
+
+
+class StepsBody(Strict):
+    """Steps end to end down a slope: by a board and a level, an A-frame, a string moved along.
+
+    `reversed`: the level was turned end for end at every step, so that its own error cancels.
+    """
+
+    kind = ma.fields.String(required=True, validate=among("steps"))
+    steps = rows(StepBody, 1, MAX_STATIONS, required=True)
+    reversed = TrueOrFalse()
+
+
+class HumpBody(Strict):
+    """A place above the even slope between the two ends; below it where `height` is negative."""
+
+    at = Number(0, MOST_LENGTH, required=True)
+    height = Number(required=True)
+
+
+class BranchLengthAndDropBody(Strict):
+    """The drop of the ground from the start of a branch to its join, and nothing between."""
+
+    kind = ma.fields.String(required=True, validate=among("length_and_drop"))
+    of = ma.fields.String(required=True, validate=among("ground"))
+    drop = Number(required=True)
+    hump = ma.fields.Nested(HumpBody)
+
+
+class LengthAndDropBody(BranchLengthAndDropBody):
+    """The drop from start to end, and nothing between: of the ground, or of the pipe.
+
+    The pipe's own drop goes from its inside bottom at the start to that of the drain it ties into.
+    The ground over it is then not known, so no depth, cover or volume is told.
+    """
+
+    of = ma.fields.String(required=True, validate=among("ground", "pipe"))
+
+
 class SpotsBody(Strict):
     """Spot heights [x, y, z], x and y in the route's coordinates."""
 
@@ -151,9 +197,12 @@ GROUND_FORMS: Final = {
     "rod": LevelBookBody,
     "elevations": ElevationsBody,
     "slopes": SlopesBody,
+    "steps": StepsBody,
+    "length_and_drop": LengthAndDropBody,
     "spots": SpotsBody,
     "raster": RasterBody,
 }
+BRANCH_GROUND_FORMS: Final = GROUND_FORMS | {"length_and_drop": BranchLengthAndDropBody}
 
 
 class StationsBody(Strict):

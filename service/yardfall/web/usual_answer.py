@@ -4,34 +4,39 @@ from __future__ import annotations
 
 import math
 
-from yardfall.core.easing import SAME_M
 from yardfall.core.plan import Plan
+from yardfall.core.site import SAME_M
 from yardfall.core.trench import SURFACE_OUTLETS
+from yardfall.sentences import say
 from yardfall.web.assumption import COMMON, Assumption
 
 
 def usual_assumptions(plan: Plan) -> list[Assumption]:
-    """Every usual value of a plan that did not give way, with what it was taken as."""
+    """Every usual value of a plan that is no condition of it, with what it was taken as.
+
+    Those that held; of a no, which has no conditions, also their last values.
+    """
     free, how = plan.asked.open, plan.eased.given
     if free is None:
         return []
+    told = not plan.decision.yes
     limits, outlet, found = plan.design.limits, plan.design.outlet, []
     if free.cover:
         nominal = how.nominal and limits.min_cover_m < free.values.cover_m - SAME_M
-        words = "Minimum cover under lawn"
+        words = say("assumptions.min_cover")
         if nominal and limits.min_cover_m >= free.values.nominal_cover_m - SAME_M:
-            words = "Minimum cover under lawn, an inch less where the ground dips"
+            words = say("assumptions.min_cover_dips")
         elif limits.min_cover_m < free.values.cover_m - SAME_M:
-            words = "Minimum cover, no more than the start has"
+            words = say("assumptions.min_cover_of_start")
         found.append(Assumption("/limits/min_cover", limits.min_cover_m, "depth", words, COMMON))
-    if free.run_out and outlet.kind in SURFACE_OUTLETS and how.run_out_m is None:
-        words = "Length before the outlet on which the cover may run out"
+    if free.run_out and outlet.kind in SURFACE_OUTLETS and (told or how.run_out_m is None):
+        words = say("assumptions.outlet_taper")
         taper = Assumption("/limits/outlet_taper", limits.outlet_taper_m, "length", words, COMMON)
         found.append(taper)
     if free.outlet_depth:
-        sides = [("min", outlet.least_m, "Least"), ("max", outlet.most_m, "Greatest")]
-        for key, value_m, word in sides[: 1 if how.outlet_m is not None else 2]:
+        sides = [("min", outlet.least_m, "least"), ("max", outlet.most_m, "greatest")]
+        for key, value_m, word in sides[: 2 if told or how.outlet_m is None else 1]:
             if math.isfinite(value_m):
-                words = f"{word} depth of the trench at the outlet"
+                words = say(f"assumptions.outlet_{word}")
                 found.append(Assumption(f"/outlet/depth/{key}", value_m, "depth", words, COMMON))
     return found

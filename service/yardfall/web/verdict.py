@@ -17,11 +17,14 @@ from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.sentences.limits import limit_words
 from yardfall.web.condition_answer import Said, condition_answer, conditions_said
-from yardfall.web.fix_answer import fix_answer
+from yardfall.web.fix_answer import fixes_answer
 from yardfall.web.numbers import percent_words, rounded
 
+TURNS: Final = ("turn_cover", "turn_under")
 NUMBERS: Final = ("one", "two", "three")
 RAISED_M: Final = 1e-9
+JUST_M: Final = 5e-4
+"""Less to spare is told as none."""
 
 
 def verdict_answer(
@@ -29,8 +32,12 @@ def verdict_answer(
     units: UnitSystem,
     inlets: Sequence[StandingWater] = (),
     backwater: Backwater | None = None,
+    body: dict[str, Any] | None = None,
 ) -> dict[str, Any]:
-    """The `answer` part of a plan; its water at the inlets and the outlet, where any is known."""
+    """The `answer` part of a plan; its water at the inlets and the outlet, where any is known.
+
+    `body` is the request as it was read.
+    """
     decision, pinch = plan.judged.decision, plan.judged.decision.pinch
     at_m = plan.judged.points.at_m
     up_m, down_m = float(at_m[pinch.upstream]), float(at_m[pinch.downstream])
@@ -65,10 +72,7 @@ def verdict_answer(
         "reading_error": None
         if plan.chance is None
         else rounded(plan.chance.model.typical_m / units.depth_m),
-        "fixes": [fix_answer(fix, plan, units) for fix in plan.fixes],
-        "fix_pair": None
-        if plan.pair is None
-        else [fix_answer(fix, plan, units) for fix in plan.pair],
+        **fixes_answer(plan, units, body),
         "retake": [
             {
                 "pointer": r.pointer,
@@ -105,7 +109,8 @@ def verdict_sentence(plan: Plan, conditions: Sequence[Said], units: UnitSystem) 
         )
         return say(f"verdict.{name}", **parts)
     if plan.verdict == "yes":
-        return _yes(conditions, parts, raised=raised)
+        just = decision.margin_m < JUST_M
+        return _yes(conditions, parts, raised=raised, just=just)
     if decision.yes:
         return say("verdict.no_by_errors", **parts)
     return no_sentence(plan, units)
@@ -115,7 +120,7 @@ def _finite(decision: Decision) -> bool:
     return math.isfinite(decision.margin_m)
 
 
-def _yes(conditions: Sequence[Said], parts: dict[str, str], *, raised: bool) -> str:
+def _yes(conditions: Sequence[Said], parts: dict[str, str], *, raised: bool, just: bool) -> str:
     open_end = "" if "amount" in parts else "_open"
     clauses = [said.clause for said in conditions if said.clause is not None]
     beyond_the_fall = [said.text for said in conditions if said.clause is None]
@@ -124,7 +129,8 @@ def _yes(conditions: Sequence[Said], parts: dict[str, str], *, raised: bool) -> 
         texts = [said.text for said in conditions if said.clause is not None]
         return " ".join([first, *beyond_the_fall, *texts])
     if not clauses:
-        return say(f"verdict.yes{open_end or ('_raised' if raised else '')}", **parts)
+        how = open_end or ("_raised" if raised else "_just" if just else "")
+        return say(f"verdict.yes{how}", **parts)
     if open_end:
         return say("verdict.yes_open_if", one=clauses[0])
     if len(clauses) > len(NUMBERS):
@@ -157,7 +163,8 @@ def no_sentence(plan: Plan, units: UnitSystem) -> str:
         else:
             limit = band.hi_why[pinch.turns_on]
             turn = units.station_label(float(at_m[pinch.turns_on]))
-            name = "turn" if limit == LEAST_COVER else "turn_other"
+            name = f"turn_{_cause(limit, here=False)}"
+            name = name if name in TURNS else "turn_other"
             said.append(say(f"verdict.why.{name}", turn=turn, limit=limit_words(limit)))
     if decision.blocked_by_shape:
         straight = plan.judged.design.straight
@@ -194,6 +201,9 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
     if chance is None:
         return None
     model, seen = chance.model, chance.model.seen
+    if model.adds_up:
+        words, fall = percent_words(chance.chance), units.depth_text(model.whole_fall_m)
+        return say("even_slope.chance.adds_up", chance=words, label=model.label, fall=fall)
     parts = {
         "chance": percent_words(chance.chance),
         "tool": model.label,

@@ -10,6 +10,7 @@ from yardfall.core.infiltration import DryWell
 from yardfall.core.pressure import PumpCheck
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.water import Carried, Water
+from yardfall.sentences import say
 from yardfall.web.numbers import rounded
 
 WELL_HOURS: Final = 48
@@ -72,25 +73,27 @@ def water_answer(water: Water, units: UnitSystem) -> dict[str, Any]:
 
 
 def water_sentence(water: Water, units: UnitSystem) -> str:
-    """Whether the pipe carries the water, in one plain sentence."""
+    """Whether the pipe carries the water, what would, and whether it keeps itself clean."""
     worst = max(water.runs, key=lambda run: run.ruling.state.share or 0.0)
     state = worst.ruling.state
-    flow, capacity = flow_text(state.flow_m3s, units), flow_text(state.capacity_full_m3s, units)
-    parts = ""
-    if water.rain_m3s and water.pumped_m3s:
-        parts = (
-            f" ({flow_text(water.rain_m3s, units)} of rain and "
-            f"{flow_text(water.pumped_m3s, units)} pumped, both at once)"
-        )
+    parts = {
+        "flow": flow_text(state.flow_m3s, units),
+        "capacity": flow_text(state.capacity_full_m3s, units),
+        "rain": flow_text(water.rain_m3s, units),
+        "pumped": flow_text(water.pumped_m3s, units),
+    }
+    both = "_both" if water.rain_m3s and water.pumped_m3s else ""
     if water.carries:
-        said = f"The pipe carries the water: {flow}{parts} of {capacity} when full."
+        said = [say(f"water.carries{both}", **parts)]
     else:
-        served = worst.serves
-        needed = f"{served.name} would serve." if served else "No pipe of the list would serve."
-        said = f"The pipe is too small: {flow}{parts}, but it carries {capacity} full. {needed}"
+        said = [say(f"water.too_small{both}", **parts)]
+        if worst.serves:
+            said.append(say("water.would_serve", pipe=worst.serves.name))
+        else:
+            said.append(say("water.none_would_serve"))
     if not state.self_cleaning:
-        said += " At this grade it does not keep itself clean."
-    return said
+        said.append(say("water.not_self_cleaning"))
+    return " ".join(said)
 
 
 def water_warnings(water: Water) -> tuple[Remark, ...]:
@@ -107,26 +110,30 @@ def water_warnings(water: Water) -> tuple[Remark, ...]:
 
 def pump_answer(pump: PumpCheck, units: UnitSystem) -> dict[str, Any]:
     """What the pump must do; heads in distance units."""
-    amount = units.length_text(abs(pump.left_m))
-    said = f"The pump must give {units.length_text(pump.needed_m)} of head; "
-    said += f"{amount} is left." if pump.left_m >= 0 else f"it is {amount} short."
+    left = "left" if pump.left_m >= 0 else "short"
     return {
         "friction": rounded(pump.friction_m / units.length_m),
         "head_needed": rounded(pump.needed_m / units.length_m),
         "head_left": rounded(pump.left_m / units.length_m),
-        "sentence": said,
+        "sentence": say(
+            f"water.head_{left}",
+            needed=units.length_text(pump.needed_m),
+            amount=units.length_text(abs(pump.left_m)),
+        ),
     }
 
 
 def well_answer(well: DryWell, units: UnitSystem) -> dict[str, Any]:
     """Size of the dry well, and how long it takes to empty."""
     hours = None if well.empties_s is None else well.empties_s / 3600
-    empties = (
-        "The soil takes nothing, so it never empties."
-        if hours is None
-        else f"Full, it empties in {plain_number(hours, 1)} hours"
-        + ("." if hours <= WELL_HOURS else f": more than the {WELL_HOURS} commonly allowed.")
-    )
+    if hours is None:
+        empties = say("water.pit_never_empties")
+    elif hours <= WELL_HOURS:
+        empties = say("water.pit_empties", hours=plain_number(hours, 1))
+    else:
+        told = plain_number(hours, 1)
+        empties = say("water.pit_empties_late", hours=told, limit=str(WELL_HOURS))
+    holds = say("water.pit_holds", across=units.length_text(well.diameter_m))
     return {
         "storm_volume": rounded(well.storm_m3 / units.volume_m3),
         "storage": rounded(well.storage_m3 / units.volume_m3),
@@ -134,7 +141,6 @@ def well_answer(well: DryWell, units: UnitSystem) -> dict[str, Any]:
         "stone_volume": rounded(well.stone_m3 / units.volume_m3),
         "diameter": rounded(well.diameter_m / units.length_m),
         "hours_to_empty": None if hours is None else rounded(hours),
-        "sentence": f"A round pit {units.length_text(well.diameter_m)} across holds the storm. "
-        + empties,
+        "sentence": f"{holds} {empties}",
         "source": "voids 40 % and 48 hours: common practice, no source",
     }

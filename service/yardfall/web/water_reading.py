@@ -12,6 +12,7 @@ from yardfall.core.request import PumpDuty
 from yardfall.core.runoff import ROOF_COEFFICIENT, rational_flow, roof_with_wall
 from yardfall.core.units import SYSTEMS, UnitSystem
 from yardfall.core.water import Inflow
+from yardfall.sentences import say
 from yardfall.web.assumption import Assumption
 from yardfall.web.pipe_reading import read_pipe
 
@@ -56,7 +57,7 @@ def _inflow(body: dict[str, Any], i: int, units: UnitSystem, assumed: list[Assum
                 f"/inflows/{i}/coefficient",
                 coefficient,
                 "none",
-                "All rain on a roof runs off",
+                say("assumptions.roof_coefficient"),
                 "plumbing codes; FHWA HEC-22 Table 3-1 gives 0.75 to 0.95 (from memory)",
             )
         )

@@ -85,20 +85,30 @@ def _place(place: Place, units: UnitSystem) -> dict[str, Any]:
 
 
 def _pinch_sentence(pinch: TreePinch, units: UnitSystem) -> str:
-    amount = units.depth_text(abs(pinch.margin_m))
-    state = "to spare" if pinch.margin_m >= -DECISION_SLACK_M else "short"
-    said = f"The tightest place lies across a join, {amount} {state}: "
-    said += f"{_place_words(pinch.upstream, units)} against {_place_words(pinch.downstream, units)}"
+    short = "" if pinch.margin_m >= -DECISION_SLACK_M else "_short"
+    parts = {
+        "amount": units.depth_text(abs(pinch.margin_m)),
+        "upstream": _place_words(pinch.upstream, units),
+        "downstream": _place_words(pinch.downstream, units),
+    }
+    turned = ""
     if pinch.turns_on is not None:
-        said += f", forced down by {_place_words(pinch.turns_on, units)}"
-    said += "."
+        turned = "_turned"
+        parts["turn"] = _place_words(pinch.turns_on, units)
+    said = say(f"whole.tightest{short}{turned}", **parts)
     if pinch.raise_m is not None:
         source = pinch.turns_on if pinch.turns_on and pinch.turns_on.line else pinch.upstream
         name = source.line[len(pinch.downstream.line)]
-        said += f" Branch {name} would have to come in {units.depth_text(pinch.raise_m)} higher."
+        higher = say("whole.branch_higher", name=name, amount=units.depth_text(pinch.raise_m))
+        said = f"{said} {higher}"
     return said
 
 
 def _place_words(place: Place, units: UnitSystem) -> str:
-    line = f"branch {', branch '.join(place.line)}" if place.line else "the main line"
-    return f"{limit_words(place.limit)} at {units.station_label(place.at_m)} of {line}"
+    parts = {"limit": limit_words(place.limit), "station": units.station_label(place.at_m)}
+    if not place.line:
+        return say("whole.place", **parts)
+    branch = say("whole.place.branch", name=place.line[0])
+    for name in place.line[1:]:
+        branch = say("whole.place.branch_of_branch", outer=branch, name=name)
+    return say("whole.place_of_branch", branch=branch, **parts)

@@ -24,12 +24,12 @@ LOWERED_COVER_IS_NOMINAL = True
 RISER_COUNTS_USUAL_COVER = True
 # A fixed start's own margin to a greatest depth counts as fall to spare. It should: a station a
 # hand's breadth further on counts, so without it the spare hangs on where stations are.
-START_AGAINST_DEPTH = False
+START_AGAINST_DEPTH = True
 # At which value a daylight end may lie as deep as pipe and bedding, even where no ditch of that
 # length runs out from there: its "first" value (10 ft, 3 m), its "last" (30 ft, 9 m), or both.
 DITCH_HOLDS_PIPE = ("last",)
-# A last stretch of ground shorter than a ditch of 10 ft is too short to go by: the slope is then
-# from the last ground point at least 10 ft (3 m) back.
+# A last stretch of ground shorter than 3 ft (1 m) is too short to go by: the slope is then from the
+# last ground point at least so far back.
 LAST_STRETCH_IS_LONG = True
 # Where the last shape may change its grade, fall to spare is by pairs of points (any number of
 # changes); if not, it is that of the one change.
@@ -58,14 +58,15 @@ class Figures:
     length_step: float
     depth_step: float
     spacing: float  # of stations, where no readings stand
+    stretch: float  # the least length of ground to take a slope from
 
 
 US = Figures(
     FOOT, INCH, 6 * INCH, INCH, 4 * INCH, 10 * FOOT, 10 * FOOT, 2 * INCH, 10 * FOOT, 30 * FOOT,
-    10 * INCH, 7 * INCH, 16 * INCH, FOOT, 0.5 * INCH, 10 * FOOT,
+    10 * INCH, 7 * INCH, 16 * INCH, FOOT, 0.5 * INCH, 10 * FOOT, 3 * FOOT,
 )  # fmt: skip
 SI = Figures(
     1.0, MM, 150 * MM, 25 * MM, 100 * MM, 3.0, 3.0, 50 * MM, 3.0, 9.0,
-    250 * MM, 175 * MM, 400 * MM, 0.25, 10 * MM, 3.0,
+    250 * MM, 175 * MM, 400 * MM, 0.25, 10 * MM, 3.0, 1.0,
 )  # fmt: skip
 FIGURES = {"us": US, "si": SI}

@@ -73,7 +73,7 @@ class Job:
         """Fall per length of the ground between the last two points that were measured."""
         before = -2
         if figures.LAST_STRETCH_IS_LONG:
-            far = np.flatnonzero(self.at <= self.at[-1] - self.usual.ditch + 1e-9)
+            far = np.flatnonzero(self.at <= self.at[-1] - self.usual.stretch + 1e-9)
             before = int(far[-1]) if len(far) else 0
         return float((self.ground[before] - self.ground[-1]) / (self.at[-1] - self.at[before]))
 

@@ -58,7 +58,7 @@ test("a plan kept by an earlier page is completed, and its one known point kept"
   assert.equal(plan.rod.known, undefined);
   assert.deepEqual(plan.supply, supply);
   assert.equal(plan.crossings.rows[0].on, "");
-  assert.deepEqual([plan.branches.rows[0].shape, plan.branches.rows[0].ground], ["straight", ""]);
+  assert.deepEqual([plan.branches.rows[0].shape, plan.branches.rows[0].ground], ["", ""]);
   assert.deepEqual(completed(plan), plan);
 });
 

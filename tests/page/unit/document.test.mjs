@@ -84,14 +84,25 @@ test("each base keeps its own line", () => {
 });
 
 test("a plan kept before a field was there gets the usual choice in it", () => {
-  const { shape, ...grade } = typed().grade;
-  assert.equal(shape, "straight");
+  const { aim, ...grade } = typed().grade;
+  assert.equal(aim, "least_fall");
   const kept = { ...typed(), grade: { ...grade, min_percent: "2" }, lines: { a: [[0, 0]] } };
   const whole = completed(kept);
-  assert.equal(whole.grade.shape, "straight");
+  assert.equal(whole.grade.aim, "least_fall");
   assert.equal(whole.grade.min_percent, "2");
   assert.deepEqual(whole.lines, { a: [[0, 0]] });
   assert.deepEqual(completed(typed()), typed());
+});
+
+test("a straight grade kept before it could be insisted on opens as left open; one insisted on stays", () => {
+  const insisted = withValue(typed(), "grade.shape", "straight");
+  const branches = { rows: [{ key: "b1", name: "A", shape: "straight" }, { key: "b2", name: "B", shape: "least_dig" }] };
+  const { covers, ...old } = { ...insisted, branches };
+  assert.deepEqual(covers, { rows: [] });
+  const whole = completed(old);
+  assert.deepEqual([whole.grade.shape, ...whole.branches.rows.map(({ shape }) => shape)], ["", "", "least_dig"]);
+  assert.equal(completed(insisted).grade.shape, "straight");
+  assert.equal(completed({ ...old, limits: { ...old.limits, max_depth: "36" } }).limits.max_depth, "36"); // it was sent
 });
 
 test("where a plan's raster is gone, its line moves to the demo yard if it lies on it", () => {

@@ -93,7 +93,7 @@ test("a route taken over is the line with the settings it was planned by", () =>
   assert.deepEqual([next.route.kind, next.limits.max_depth, next.grade.shape, next.grade.max_breaks], ["drawn", "60", "least_dig", "2"]);
   assert.deepEqual(next.crossings.rows, []);
   const straight = withRoute({ ...plan, limits: { ...plan.limits, dig_by: "by_hand" } }, { ...route, plan_request: { limits: { max_depth: 36 } } });
-  assert.deepEqual([straight.limits.max_depth, straight.grade.shape], ["", "straight"]);
+  assert.deepEqual([straight.limits.max_depth, straight.grade.shape], ["", ""]);
 });
 
 test("one place is asked about alone", () => {
@@ -104,9 +104,10 @@ test("every kind of area has a look, no two of a map share a pattern, and the be
   const areas = [[null, -12], [-12, -6], [-6, -3], [-3, -1], [-1, 0], [0, 1], [1, 3], [3, 6], [6, 12], [12, null]]
     .map(([from, to]) => ({ properties: { kind: to !== null && to <= 0 ? "short" : "outlet", from, to, text: "" } }));
   const reasons = ["near_start", "too_deep", "closed_off", "avoided", "unknown"].map((kind) => ({ properties: { kind, from: null, to: null, text: "" } }));
-  const rows = legend([...areas, ...reasons], "us").map(({ look }) => look);
+  const eased = areas.filter(({ properties }) => properties.kind === "outlet").map(({ properties }) => ({ properties: { ...properties, kind: "conditional" } }));
+  const rows = legend([...areas, ...reasons, ...eased], "us").map(({ look }) => look);
   const down = [4, 3, 2, 1, 0];
-  assert.deepEqual(rows, [...down.map((i) => `outlet-${i}`), ...[0, 1, 2, 3, 4].map((i) => `short-${i}`), ...reasons.map(({ properties }) => properties.kind)]);
+  assert.deepEqual(rows, [...down.flatMap((i) => [`outlet-${i}`, `conditional-${i}`]), ...[0, 1, 2, 3, 4].map((i) => `short-${i}`), ...reasons.map(({ properties }) => properties.kind)]);
   assert.equal(new Set(rows.map((look) => JSON.stringify(LOOKS[look].marks))).size, rows.length);
   const chances = ["no", "survey_first", "likely", "sure"].map((kind) => ({ properties: { kind, from: null, to: null, text: "" } }));
   const sure = legend(chances, "us").map(({ look }) => look);

@@ -19,7 +19,7 @@ const READINGS = { "level_line.rows.0.at": "0", "level_line.rows.0.down": "9", "
 
 test("the example of the contract comes out of what a user would type for it", () => {
   const typed = {
-    "route.length": "52", "start.value": "8", "grade.min_percent": "1.25", "grade.fall_step": "1",
+    "route.length": "52", "start.value": "8", "grade.min_percent": "1.25", "grade.fall_step": "1", "grade.shape": "straight",
     "limits.min_cover": "6", "limits.max_depth": "36", "limits.outlet_taper": "13",
     "outlet.min": "7", "outlet.max": "10", "stations.every": "13",
   };
@@ -27,9 +27,7 @@ test("the example of the contract comes out of what a user would type for it", (
     typed[`level_line.rows.${i}.at`] = String(at);
     typed[`level_line.rows.${i}.down`] = String(down);
   });
-  const { shape, ...grade } = EXAMPLE.grade;
-  assert.equal(shape, "straight");
-  assert.deepEqual(buildRequest(planOf(typed), BLANK).body, { ...EXAMPLE, grade });
+  assert.deepEqual(buildRequest(planOf(typed), BLANK).body, EXAMPLE);
 });
 
 test("the same request in metric is the same trench to the last bit that a double keeps", () => {
@@ -37,7 +35,16 @@ test("the same request in metric is the same trench to the last bit that a doubl
   assert.equal(body.units, "si");
   assert.equal(body.ground.readings[1].down, 266.7);
   assert.equal(body.start.cover, 203.2);
-  assert.equal(body.limits.max_depth, 914.4);
+});
+
+test("a new plan states the pipe, the start and the kind of outlet; every limit is left open", () => {
+  for (const units of ["us", "si"]) {
+    const { body } = buildRequest(planOf(READINGS, units), BLANK);
+    assert.deepEqual(Object.keys(body), ["units", "route", "ground", "pipe", "start", "outlet"]);
+    assert.deepEqual([body.start, body.outlet], [{ cover: units === "us" ? 8 : 200 }, { kind: "pop_up" }]);
+  }
+  const dug = buildRequest(planOf({ ...READINGS, "limits.dig_by": "by_hand", "grade.shape": "straight" }), BLANK).body;
+  assert.deepEqual([dug.limits, dug.grade], [{ dig_by: "by_hand" }, { shape: "straight" }]);
 });
 
 test("blank rows are passed over and unfinished ones named", () => {
@@ -124,6 +131,26 @@ test("a fix changes its field, rounded away from where it starts", () => {
   assert.deepEqual([water, by], ["-1", "elevation"]);
   assert.equal(withFix(plan, { change: "end_at", from: 13, to: 10 }, about).route.length, "10");
   assert.equal(withFix(plan, { change: "crossing", from: "under", to: "over" }, { ...about, path: null }), null);
+});
+
+test("a fix with a patch is typed in whole, or not at all", () => {
+  const plan = { ...planOf(READINGS), outlet: { kind: "daylight", by: "invert", min: "3", max: "", prefer: "" } };
+  const about = { path: null, plane: null, length: 13 };
+  const made = (patch, now = plan) => withFix(now, { change: "any", patch }, about);
+  assert.deepEqual(made({ outlet: { kind: "pop_up", invert: null } }).outlet, { kind: "pop_up", by: "invert", min: "", max: "", prefer: "" });
+  assert.deepEqual(made({ outlet: { kind: "pop_up", invert: null, depth: { min: 7, max: 18.6 } } }).outlet,
+    { kind: "pop_up", by: "depth", min: "7", max: "18.6", prefer: "" });
+  assert.equal(made({ start: { [plan.start.by]: 4.5, shallowest_cover: null } }).start.value, "4.5");
+  const both = made({ limits: { max_depth: 30.1, dig_by: null }, grade: { shape: "least_dig", max_breaks: 1 } });
+  assert.deepEqual([both.limits.max_depth, both.limits.dig_by, both.grade.shape, both.grade.max_breaks], ["30.1", "", "least_dig", "1"]);
+  assert.equal(made({ limits: { no_such_field: 2 } }), null);
+  assert.equal(made({ paper: {} }), null);
+});
+
+test("soil that is moved changes the readings it lies under, the others stay as typed", () => {
+  const patch = { ground: { readings: [{ at: 0, down: 7.3 }, { at: 13, down: 10.5 }] } };
+  const { rows } = withFix(planOf(READINGS), { change: "soil_start", patch }, {}).level_line;
+  assert.deepEqual(rows.filter((row) => row.down !== "").map((row) => row.down), ["7.3", "10 1/2"]);
 });
 
 test("ending a drawn line earlier cuts it there", () => {

@@ -146,7 +146,7 @@ test("the plan as it stands is compared where it differs from those kept", () =>
 });
 
 test("side by side, what has no figure is said in words", () => {
-  const one = { verdict: "no", spare: null, chance: null, pipe: "p", outlet: "curb", length: 5, flattest_percent: 1, greatest_depth: 9, dig_volume: 1, haul_volume: 1, pieces: 1, carries: null, cost: null, currency: null, cost_left_out: [] };
+  const one = { verdict: "no", overall: "no", spare: null, chance: null, pipe: "p", outlet: "curb", length: 5, flattest_percent: 1, greatest_depth: 9, dig_volume: 1, haul_volume: 1, pieces: 1, carries: null, cost: null, currency: null, cost_left_out: [] };
   const texts = rowsOf({ units: "us", alternatives: [one], best: {} }).map(({ cells }) => cells[0]);
   assert.ok(texts.includes("no prices given") && texts.includes("no inlet given") && texts.includes("No"));
 });

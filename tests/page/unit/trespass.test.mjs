@@ -4,7 +4,8 @@ import { test } from "node:test";
 import { blankDocument, withLine } from "../../../frontend/sums/document.js";
 import { planeOf } from "../../../frontend/sums/line.js";
 import { withPoints, withShape } from "../../../frontend/sums/shapes.js";
-import { partsOf, trespassWords, within } from "../../../frontend/sums/trespass.js";
+import { partsOf, within } from "../../../frontend/sums/rings.js";
+import { trespassWords } from "../../../frontend/sums/trespass.js";
 
 const PLANE = planeOf({ origin: [0, 0], metres_per_unit: [1, 1] });
 const BOX = [[0, 0], [10, 0], [10, 10], [0, 10]];

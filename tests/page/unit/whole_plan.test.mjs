@@ -11,7 +11,7 @@ import { buildRequest, pathOf } from "../../../frontend/sums/request.js";
 
 const read = (path) => JSON.parse(readFileSync(new URL(`../../../${path}`, import.meta.url)));
 const { schemas } = read("openapi/openapi.json").components;
-const WHOLE = ["level_line", "rod", "elevations", "slopes", "spots", "raster"].map((name) =>
+const WHOLE = ["level_line", "rod", "elevations", "slopes", "steps", "length_and_drop", "pipe_drop", "spots", "raster"].map((name) =>
   ({ name, request: read(`fixtures/whole_plans/${name}.json`) }));
 
 // What no plan of the page holds, and why.

@@ -7,7 +7,7 @@ import { readEntry, textOf } from "../../../frontend/sums/entry.js";
 import { nearestOn, partOf, planeOf } from "../../../frontend/sums/line.js";
 import { movingWords, ringArea, sizeWords } from "../../../frontend/sums/point_words.js";
 import { buildRequest } from "../../../frontend/sums/request.js";
-import { bandOf, stretchesOf, wholeVerdict } from "../../../frontend/sums/shares.js";
+import { bandOf, stretchesOf } from "../../../frontend/sums/shares.js";
 import {
   hosts, joinOf, ledIntoNearest, onBase, pipeLine, pointsOf, shapesOf, withoutShape, withPoints, withShape,
 } from "../../../frontend/sums/shapes.js";
@@ -174,15 +174,12 @@ test("a site plan's drawing follows its picture when the scale or the turn chang
   assert.equal(readEntry(kept.distance, "ft").value, 40);
 });
 
-test("stretches by their share of capacity, and the verdict of a line with branches", () => {
+test("stretches by their share of capacity", () => {
   assert.deepEqual([0.5, 0.51, 0.9, 1, 1.01].map(bandOf), ["easy", "half", "near", "near", "over"]);
   const branch = { name: "A", answer: { verdict: "no", sentence: "No: short." }, length: 10, water: null, branches: [] };
   const water = { stretches: [{ from: 0, to: 10, cautious_share: 0 }, { from: 10, to: 40, cautious_share: 1.2 }] };
   const answer = { answer: { verdict: "yes", sentence: "Yes: 2 in." }, length: 40, water, branches: [branch], whole: { verdict: "no" } };
   assert.deepEqual(stretchesOf(answer), [{ name: null, from: 0.25, to: 1, share: 1.2, band: "over" }]);
-  const fits = { ...answer, branches: [{ ...branch, answer: { verdict: "yes" } }], whole: { verdict: "too_close" } };
-  assert.ok(wholeVerdict(fits).sentence.startsWith("Too close to call: each line fits by itself"));
-  assert.equal(wholeVerdict(answer).sentence, "No: branch A does not fit. The main line by itself: Yes: 2 in.");
 });
 
 // The tile of the whole world at zoom 0, the four of zoom 1; a degree of latitude at the equator

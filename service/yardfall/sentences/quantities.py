@@ -1,0 +1,54 @@
+"""What each quantity of a bill is reckoned from, and the bill in short."""
+
+from __future__ import annotations
+
+from typing import Final
+
+TEXTS: Final[dict[str, str]] = {
+    "trench": "Average end area at every profile point, upright sides; loose is {swell} % more "
+    "than bank (common earth 25 %, clay 43 %, sand 11 %: US Army FM 5-434, clay and earth from "
+    "memory).",
+    "sod": "The trench's width along its length; what you lay spoil on comes on top.",
+    "bedding": "The depth of bedding asked for times the trench's width and length, in place.",
+    "spoil": "What the pipe and its bedding take the place of is hauled off, loose; the rest goes "
+    "back. A mound of 2 to 3 in (50 to 75 mm) over the trench takes some of it (common practice, "
+    "no source).",
+    "pipe_in_coils": "Length along the slope and {waste} % over, in whole coils of {piece} "
+    "(common practice, no source).",
+    "pipe_in_sticks": "Length along the slope and {waste} % over, in whole sticks of {piece} "
+    "(common practice, no source).",
+    "parts": "An adapter, a cleanout and a leaf filter for each downspout; a wye and a 45 where "
+    "an inflow or a branch comes in; an elbow for each bend over 10 degrees; cleanouts about "
+    "every 100 ft (30 m), at sharp bends and at the head (common practice, no source).",
+    "hours": "Rule of thumb for digging alone, one person or one machine: {by_hand} an hour by "
+    "hand (common practice, no source). Your own pace rules where you state it.",
+    "hours_of_machine": "Rule of thumb for digging alone, one person or one machine: {by_hand} an "
+    "hour by hand (common practice, no source); by machine {by_machine} an hour on site (common "
+    "practice, no source, from memory). Your own pace rules where you state it.",
+    # What a part is for.
+    "why.each_roof": "one for each downspout",
+    "why.each_yard": "one for each yard inlet",
+    "why.each_pump": "one for each pump",
+    "why.each_joining": "one for each inflow that joins the line",
+    "why.each_slight_bend": "one for each slight bend",
+    "why.bend": "one for every 45 degrees of a bend",
+    "why.sharp_bend": "one at each sharp bend",
+    "why.along_the_line": "about every 100 ft (30 m)",
+    "why.head_of_line": "at the head of the line",
+    "why.between_coils": "between coils",
+    "why.joins_other_pipe": "where it joins the other pipe",
+    "why.at_outlet": "at the outlet",
+    # What it all comes to.
+    "cost": "Your prices times the quantities above. What has no price is left out of the total.",
+    # In short, on the sheet.
+    "in_place_and_loose": "{bank} {unit} in place, {loose} loose",
+    "loose": "{haul} {unit} loose",
+    "coil_one": "1 coil of {piece}",
+    "coil_more": "{count} coils of {piece}",
+    "stick_one": "1 stick of {piece}",
+    "stick_more": "{count} sticks of {piece}",
+    "by_hand": "{hours} by hand",
+    "by_hand_or_machine": "{hours} by hand or {machine_hours} with a {machine}",
+    "total": "{total} {currency}",
+    "total_without": "{total} {currency}, without {left_out}",
+}

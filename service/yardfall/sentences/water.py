@@ -1,0 +1,24 @@
+"""What the water does in the pipe, the pump and the dry well."""
+
+from __future__ import annotations
+
+from typing import Final
+
+TEXTS: Final[dict[str, str]] = {
+    "carries": "The pipe carries the water: {flow} of {capacity} when full.",
+    "carries_both": "The pipe carries the water: {flow} ({rain} of rain and {pumped} pumped, both "
+    "at once) of {capacity} when full.",
+    "too_small": "The pipe is too small: it carries {capacity} when full, and {flow} comes.",
+    "too_small_both": "The pipe is too small: it carries {capacity} when full, and {flow} comes "
+    "({rain} of rain and {pumped} pumped, both at once).",
+    "would_serve": "{pipe} would serve.",
+    "none_would_serve": "No pipe of the list would serve.",
+    "not_self_cleaning": "At this grade it does not keep itself clean.",
+    "head_left": "The pump must give {needed} of head; {amount} is left.",
+    "head_short": "The pump must give {needed} of head; it is {amount} short.",
+    "pit_holds": "A round pit {across} across holds the storm.",
+    "pit_never_empties": "The soil takes nothing, so it never empties.",
+    "pit_empties": "Full, it empties in {hours} hours.",
+    "pit_empties_late": "Full, it empties in {hours} hours: more than the {limit} commonly "
+    "allowed.",
+}

@@ -1,0 +1,265 @@
+"""Each fix is a whole patch: sent back, the request as patched is a yes, as rounded."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from merge_patch import patched
+
+PIPES = ("corrugated-single-4", "pvc-sdr35-4", "pvc-drain-6", "corrugated-dual-4", "pvc-sch40-3")
+
+
+def plan(client: FlaskClient, body: dict) -> dict:
+    answer = client.post("/api/v1/plan", json=body)
+    assert answer.status_code == 200, (answer.json, body)
+    return answer.json["answer"]
+
+
+def mends(answer: dict) -> Iterator[dict]:
+    yield from answer["fixes"]
+    yield from (answer["fix_pair"] or ())[:1]
+
+
+@pytest.mark.parametrize(
+    ("target", "patch", "result"),
+    [
+        ({"a": "b"}, {"a": "c"}, {"a": "c"}),
+        ({"a": "b", "b": "c"}, {"a": None}, {"b": "c"}),
+        ({"a": [{"b": "c"}]}, {"a": [1]}, {"a": [1]}),
+        ({"a": {"b": "c"}}, {"a": {"b": "d", "c": None}}, {"a": {"b": "d"}}),
+        ({"e": None}, {"a": 1}, {"e": None, "a": 1}),
+        ({}, {"a": {"bb": {"ccc": None}}}, {"a": {"bb": {}}}),
+    ],
+)
+def test_the_patch_is_applied_as_its_standard_says(target: Any, patch: Any, result: Any) -> None:
+    """Cases of RFC 7396, appendix A."""
+    assert patched(target, patch) == result
+
+
+def random_body(seed: int) -> dict:
+    """A yard that hardly falls, with some limits stated and others left to the usual."""
+    rng = random.Random(seed)
+    us = rng.random() < 0.6
+    depth, length = (1.0, 1.0) if us else (25.0, 0.3)  # from inches and feet to round metric ones
+    readings = rng.randint(3, 9)
+    step = rng.choice([5, 8, 10, 13]) * length
+    slope, rough = rng.uniform(-0.5, 3.5), rng.choice([0.0, 0.5, 2.0, 6.0])
+
+    def inches(least: float, most: float) -> float:
+        return round(rng.uniform(least, most) * depth, 1 if us else 0)
+
+    drops = [
+        i * step / length * slope / 100 * 12 + rng.uniform(-rough, rough) for i in range(readings)
+    ]
+    at = [round(i * step, 3) for i in range(readings)]
+    run = at[-1] if rng.random() < 0.7 else at[rng.randint(1, readings - 1)]
+    body: dict[str, Any] = {
+        "units": "us" if us else "si",
+        "route": {"length": run},
+        "accuracy": {"sigma": rng.choice([0, 0, 0.05 * depth])},
+    }
+    if rng.random() < 0.6:
+        rows = [
+            {"at": x, "down": round((8 + d) * depth, 2)} for x, d in zip(at, drops, strict=True)
+        ]
+        body["ground"] = {"kind": "level_line", "readings": rows}
+    else:
+        unit = 12 if us else 1000 / 25
+        rows = [
+            {"at": x, "elevation": round(100 - d / unit, 3)} for x, d in zip(at, drops, strict=True)
+        ]
+        body["ground"] = {"kind": "elevations", "points": rows}
+    if rng.random() < 0.3:
+        body["route"] = {
+            "line": {
+                "type": "LineString",
+                "coordinates": [[0, 0], [0, run / 2], [run / 2, run / 2]],
+            },
+            "crs": "local",
+        }
+    body["pipe"] = {"code": rng.choice(PIPES)} | (
+        {"min_percent": 1.5} if rng.random() < 0.2 else {}
+    )
+    cover = inches(2, 14)
+    body["start"] = rng.choice([{"cover": cover}, {"cover": cover}, {"depth": cover + 8 * depth}])
+    if "cover" in body["start"] and rng.random() < 0.2:
+        body["start"]["shallowest_cover"] = round(cover * rng.uniform(0.6, 1), 1)
+    limits: dict[str, Any] = {}
+    if rng.random() < 0.5:
+        limits["min_cover"] = inches(2, 10)
+    if rng.random() < 0.4:
+        limits["outlet_taper"] = round(rng.choice([0, 10, 0.2 * run / length]) * length, 2)
+    if rng.random() < 0.4:
+        limits["max_depth"] = inches(12, 40)
+    elif rng.random() < 0.2:
+        limits["dig_by"] = "trencher_18"
+    if rng.random() < 0.2:
+        limits["trench_width"] = 6 * depth if "6" not in body["pipe"]["code"] else 8 * depth
+    if limits:
+        body["limits"] = limits
+    grade: dict[str, Any] = {}
+    if rng.random() < 0.3:
+        grade["min_percent"] = rng.choice([0.5, 1, 2])
+    if rng.random() < 0.2:
+        grade["max_percent"] = rng.choice([2.5, 3, 6])
+    if rng.random() < 0.4:
+        grade |= rng.choice([{"shape": "straight"}, {"shape": "least_dig", "max_breaks": 1}])
+    if grade:
+        body["grade"] = grade
+    kind = rng.choice(["daylight", "pop_up", "pop_up", "curb", "tie_in", "dry_well"])
+    body["outlet"] = {"kind": kind}
+    if kind in ("curb", "tie_in") or rng.random() < 0.4:
+        least = inches(0, 9)
+        body["outlet"]["depth"] = {"min": least, "max": round(least + inches(0, 6), 1)}
+    if rng.random() < 0.25:
+        body["crossings"] = [
+            {
+                "at": at[1] if at[1] < run else run / 2,
+                "what": "gas line",
+                "top_depth": inches(10, 24),
+                "size": 1 * depth,
+                "clearance": 2 * depth,
+                "pass": rng.choice(["over", "under"]),
+            }
+        ]
+    if rng.random() < 0.2:
+        body["stations"] = {"at": [round(run * 0.3, 2), round(run * 0.9, 2)]}
+    return body
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_every_patch_sent_back_is_a_yes(client: FlaskClient, seed: int) -> None:
+    body = random_body(seed)
+    answer = client.post("/api/v1/plan", json=body)
+    assert answer.status_code == 200, (answer.json, body)
+    for fix in mends(answer.json["answer"]):
+        again = plan(client, patched(body, fix["patch"]))
+        assert again["verdict"] == "yes", (fix, body)
+
+
+def even(units: str = "us", **parts: Any) -> dict:
+    """100 ft that fall 3 %, everything else to be said."""
+    ends = [{"at": 0, "elevation": 103}, {"at": 100, "elevation": 100}]
+    ground = {"kind": "elevations", "points": ends}
+    body = {"units": units, "route": {"length": 100}, "ground": ground, "accuracy": {"sigma": 0}}
+    return body | {"pipe": {"code": "pvc-sdr35-4"}} | parts
+
+
+def test_an_invert_is_rounded_to_the_side_that_works(client: FlaskClient) -> None:
+    body = {
+        "units": "us",
+        "route": {"length": 142},
+        "ground": {
+            "kind": "level_line",
+            "readings": [{"at": at, "down": down} for at, down in ((0, 10), (71, 24), (142, 27))],
+        },
+        "pipe": {"code": "pvc-drain-6"},
+        "start": {"cover": 4},
+        "limits": {"min_cover": 4, "outlet_taper": 28.4},
+        "grade": {"min_percent": 0, "shape": "straight"},
+        "outlet": {"kind": "pop_up", "invert": {"min": -3.138, "max": -2.622}},
+        "accuracy": {"sigma": 0},
+    }
+    answer = plan(client, body)
+    lower = next(fix for fix in answer["fixes"] if fix["change"] == "outlet_invert")
+    assert lower["to"] == -4.02  # -4.014583 would just do
+    for fix in answer["fixes"]:
+        assert plan(client, patched(body, fix["patch"]))["verdict"] == "yes", fix
+
+
+def test_a_deeper_start_is_listed_and_a_flatter_grade_names_no_pipe(client: FlaskClient) -> None:
+    body = even(
+        start={"depth": 10},
+        limits={"min_cover": 6, "outlet_taper": 10},
+        grade={"min_percent": 2, "shape": "straight"},
+        outlet={"kind": "daylight", "depth": {"min": 0, "max": 12}},
+    )
+    answer = plan(client, body)
+    changes = {fix["change"]: fix for fix in answer["fixes"]}
+    assert changes["start_depth"]["to"] == 10.3
+    assert changes["start_depth"]["text"].startswith("Start deeper")
+    assert not any("SDR 35" in fix["text"] for fix in answer["fixes"])
+
+
+def test_a_start_that_is_raised_past_its_shallowest_cover_takes_that_away(
+    client: FlaskClient,
+) -> None:
+    flat = [{"at": 0, "elevation": 100}, {"at": 40, "elevation": 100}]
+    body = even(
+        route={"length": 40},
+        ground={"kind": "elevations", "points": flat},
+        start={"cover": 8, "shallowest_cover": 7},
+        limits={"min_cover": 4, "max_depth": 30, "outlet_taper": 0},
+        outlet={"kind": "tie_in", "depth": {"min": 0, "max": 14}},
+    )
+    (fix,) = [f for f in plan(client, body)["fixes"] if f["change"] == "start_cover"]
+    # 4.215 in of pipe and 4.8 in of fall leave 4.985 in of cover.
+    assert fix["patch"] == {"start": {"cover": 4.9, "shallowest_cover": None}}
+
+
+def test_each_outlet_says_what_going_deeper_there_means(client: FlaskClient) -> None:
+    told = {"curb": "notch in the curb", "tie_in": "tie in", "pop_up": "longer riser"}
+    for kind, words in told.items():
+        body = even(
+            start={"cover": 12},
+            limits={"min_cover": 12, "outlet_taper": 0},
+            outlet={"kind": kind, "depth": {"min": 0, "max": 14}},
+        )
+        deeper = [f for f in plan(client, body)["fixes"] if f["change"] == "outlet_depth"]
+        assert deeper, kind
+        assert words in deeper[0]["text"]
+
+
+def test_a_dry_well_comes_late_and_never_reads_as_approval(client: FlaskClient) -> None:
+    body = even(
+        start={"cover": 12},
+        limits={"min_cover": 12, "outlet_taper": 0},
+        outlet={"kind": "pop_up", "depth": {"min": 7, "max": 10}},
+    )
+    answer = plan(client, body)
+    well = answer["fixes"][-1]
+    assert (well["change"], well["to"]) == ("outlet_kind", "dry_well")
+    assert well["text"].startswith("Only if a test shows that the soil soaks the water away")
+    again = plan(client, patched(body, well["patch"]))
+    assert again["overall"] == "conditional"
+    assert [advice["code"] for advice in answer["advice"]][-1] == "pump"
+
+
+def test_a_branch_is_offered_no_end_of_its_own(client: FlaskClient) -> None:
+    rising = [{"at": 0, "elevation": 100}, {"at": 60, "elevation": 102}]
+    branch = {
+        "name": "side",
+        "joins_at": 10,
+        "route": {"length": 60},
+        "ground": {"kind": "elevations", "points": rising},
+        "pipe": {"code": "pvc-sdr35-4"},
+        "start": {"cover": 12},
+        "limits": {"max_depth": 24},
+    }
+    body = even(start={"cover": 8}, outlet={"kind": "pop_up"}, branches=[branch])
+    answer = client.post("/api/v1/plan", json=body).json["branches"][0]["answer"]
+    assert answer["verdict"] == "no"
+    ends = {"outlet_kind", "outlet_depth", "outlet_invert", "outlet_invert_max", "end_at"}
+    assert not ends & {fix["change"] for fix in mends(answer)}
+
+
+@pytest.mark.parametrize("of", ["ground", "pipe"])
+def test_length_and_drop_alone_are_mended_by_what_their_request_can_say(
+    client: FlaskClient, of: str
+) -> None:
+    """50 ft that drop 3 in are 0.5 %: a pipe laid at 1 % needs 6 in."""
+    drop = {"kind": "length_and_drop", "of": of, "drop": 3}
+    body = even(route={"length": 50}, ground=drop, start={"cover": 12}, outlet={"kind": "pop_up"})
+    del body["accuracy"]
+    body["limits"] = {"min_cover": 12, "outlet_taper": 0}
+    if of == "pipe":
+        body |= {"start": {"invert": 100}, "outlet": {"kind": "tie_in"}}
+    answer = plan(client, body)
+    assert answer["verdict"] == "no"
+    assert answer["fixes"]
+    for fix in mends(answer):
+        assert plan(client, patched(body, fix["patch"]))["verdict"] == "yes", fix
