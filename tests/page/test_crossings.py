@@ -80,7 +80,7 @@ def test_a_raster_from_the_air_cannot_settle_it(page: Page) -> None:
     page.locator("#accuracy-instrument").select_option("lidar_ql3")
     after = expect_other_answer(page, before)
     assert after.startswith("Too close to call")
-    expect(page.locator("#chance")).to_contain_text("what differs from cell to cell does not")
+    expect(page.locator("#chance")).to_contain_text("that the cells around it share in part")
     expect(page.locator("#retake")).to_contain_text("Take these again first")
     expect(page.locator("#profile .doubt")).to_have_count(1)
 
