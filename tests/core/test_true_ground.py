@@ -20,7 +20,7 @@ from yardfall.core.true_ground import LAWNS, Lawn
 ORDINARY = LAWNS["ordinary"]
 
 
-def errors_of(at_m: list[float], sigma_m: float, lawns: tuple[Lawn, ...], z_m=None):  # noqa: ANN001, ANN201
+def errors_of(at_m: list[float], sigma_m: float, lawns: tuple[Lawn, ...], z_m=None):
     z = np.zeros(len(at_m)) if z_m is None else np.asarray(z_m)
     ground = from_elevations(np.array(at_m), z)
     return point_errors(Accuracy(sigma_m=sigma_m, lawns=lawns), ground, ["r"] * len(at_m))
