@@ -16,8 +16,8 @@ const ON_GROUND = [
   ["usual", "aerial lidar as usually flown"], ["spec_only", "aerial lidar, only its specification known"], ...ACCURACY.slice(-1),
 ];
 const LAWNS = [
-  ["", "not known"], ["graded", "a graded lawn"], ["ordinary", "an ordinary lawn"], ["rough", "a rough lawn or meadow"],
-  ["straight", "straight between readings, as paving"],
+  ["", "not known"], ["graded", "a graded lawn"], ["ordinary", "an ordinary lawn"], ["rough", "a rough lawn"],
+  ["straight", "straight, as paving"],
 ];
 export const AIMS = [["least_fall", "as flat as allowed"], ["outlet_depth", "to meet the outlet"]];
 export const SHAPES = [

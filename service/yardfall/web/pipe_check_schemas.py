@@ -6,6 +6,7 @@ from typing import Final
 
 import marshmallow as ma
 
+from yardfall.web.accuracy_schemas import ByInstrument, BySigma
 from yardfall.web.answer_fields import number, part, parts, words
 from yardfall.web.answer_schemas import AssumptionAnswer, CautionAnswer
 from yardfall.web.fields import (
@@ -20,7 +21,7 @@ from yardfall.web.fields import (
     units_field,
 )
 from yardfall.web.grade_check_schemas import PondAnswer
-from yardfall.web.schemas import ByInstrument, BySigma, CataloguePipe, OwnPipe
+from yardfall.web.schemas import CataloguePipe, OwnPipe
 from yardfall.web.survey_answer_schemas import WarningAnswer
 
 MOST_READ: Final = 500

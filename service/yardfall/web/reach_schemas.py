@@ -6,6 +6,7 @@ from typing import Any, Final
 
 import marshmallow as ma
 
+from yardfall.web.accuracy_schemas import GROUND_ACCURACY
 from yardfall.web.answer_fields import number, part, parts, words
 from yardfall.web.answer_schemas import (
     AssumptionAnswer,
@@ -24,7 +25,6 @@ from yardfall.web.fields import (
     units_field,
 )
 from yardfall.web.schemas import (
-    GROUND_ACCURACY,
     CataloguePipe,
     GradeBody,
     LimitsBody,
