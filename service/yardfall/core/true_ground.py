@@ -45,7 +45,8 @@ LEAST_SHARE: Final = 0.01
 class Lawn:
     """How even the ground is: the standard deviation of the middle of a 10 m gap; its prior share.
 
-    `land_m`: that of the lie of the land, smooth over LAND_REACH_M, which is no roughness.
+    `land_m`: that of the lie of the land, smooth over LAND_REACH_M, which is no roughness (normal,
+    its covariance falling as exp(−d² / 2 LAND_REACH_M²)).
     """
 
     name: str
@@ -76,10 +77,10 @@ class Seen:
 
     `z_m` (k,) was read at `places_m` (k, 2), with errors of covariance one of `errors` (k, k), all
     as likely. `points_m` (n, 2) are where the ground is drawn and `read_m` (n,) is what was taken
-    for it there, by `carry` (n, k) times `z_m`: the ground is drawn about that, since a kerb or a
-    bank between places is no roughness. `carried` (q, k): covariance of q readings' own errors with
-    those of `z_m`, and `own_m` (q,) their standard errors. `along`: the places are the ground's
-    own points, by station.
+    for it there, by `carry` (n, k) times `z_m`: the ground is drawn about that and the bow of the
+    land, since a kerb or a bank between places is no roughness. `carried` (q, k): covariance of q
+    readings' own errors with those of `z_m`, and `own_m` (q,) their standard errors. `along`: the
+    places are the ground's own points, by station.
     """
 
     places_m: Floats
@@ -182,8 +183,14 @@ def _covariance(one: Floats, other: Floats, lawn: Lawn) -> Floats:
     """Of the ground at places, its level and slopes as good as free."""
     found: Floats = rough_covariance(one, other, lawn.middle_m)
     found += LEVEL_M**2 + SLOPE**2 * (one @ other.T)
+    if lawn.land_m:
+        found += _land_covariance(one, other, lawn)
+    return found
+
+
+def _land_covariance(one: Floats, other: Floats, lawn: Lawn) -> Floats:
     squares = ((one[:, None, :] - other[None, :, :]) ** 2).sum(axis=2)
-    found += lawn.land_m**2 * np.exp(squares / (-2 * LAND_REACH_M**2))
+    found: Floats = lawn.land_m**2 * np.exp(squares / (-2 * LAND_REACH_M**2))
     return found
 
 
@@ -208,6 +215,10 @@ def _posterior(
     own[n:, n:] = np.diag(seen.own_m**2)
     own -= reduced.T @ reduced
     middle = np.append(-seen.carry @ (error @ of_errors), seen.carried @ of_errors)
+    if lawn.land_m:  # it bows between what was read
+        bow = _land_covariance(points, places, lawn)
+        bow -= seen.carry @ _land_covariance(places, places, lawn)
+        middle[:n] += bow @ of_errors
     return middle, np.tril(_factor(own))
 
 
