@@ -197,7 +197,7 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
         more["to_measure"] = still_to_measure(
             found.route,
             found.ground,
-            request.design,
+            request.design if planned.conditions else replace(planned.design, open=None),
             found.asked_m,
             spec.every_m,
             request.tape_step_m,

@@ -101,7 +101,9 @@ def _limits(design: Design, values: Usual, free: Open, site: Site, how: Given) -
             limits = replace(limits, run_in_m=values.run_in_m, run_in_cover_m=cover.run_in_m)
     if free.run_out:
         surface = design.outlet.kind in SURFACE_OUTLETS
-        limits = replace(limits, outlet_taper_m=values.run_out_m if surface else 0.0)
+        bare = None if design.outlet.kind == "daylight" else 0.0  # a lid's pipe lies in the ground
+        taper_m = values.run_out_m if surface else 0.0
+        limits = replace(limits, outlet_taper_m=taper_m, end_cover_m=bare)
         if how.run_out_m is not None:
             limits = replace(
                 limits,
