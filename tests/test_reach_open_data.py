@@ -44,7 +44,7 @@ def request_from(start, raster_id: str, outlet: dict) -> ReachRequest:
         "limits": {"min_cover": 200, "max_depth": 1500, "outlet_taper": 3},
         "outlet": outlet,
     }
-    plan = replace(read_plan(body).request, accuracy=Accuracy(sigma_m=1e-4), explain=False)
+    plan = replace(read_plan(body).request, accuracy=Accuracy(sigma_m=0.0), explain=False)
     return ReachRequest(plan, start, radius_m=50.0, routes=0, draws=0)
 
 

@@ -127,7 +127,7 @@ export function blankDocument(units = "us") {
     },
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "", water_by: "depth", water: "" },
     stations: { every: "", at: "" },
-    accuracy: { instrument: "", sigma: "", common: "" },
+    accuracy: { instrument: "", sigma: "", common: "", lawn: "" },
     old_pipe: { by: "down", pipe: "", instrument: "", sigma: "", min_percent: "", hold: "" },
     old_points: { rows: blankRows("old_points") },
     prices: blankPrices(),
@@ -180,8 +180,8 @@ export function demoDocument(demo, routeName, units = "us") {
 // The demo raster stands for a survey on the ground, not for one from the air.
 function demoAccuracy(demo, units) {
   const sigma = demo.raster_accuracy?.sigma;
-  if (sigma === undefined) return { instrument: "", sigma: "", common: "" };
-  return { instrument: "own", common: "", sigma: String(units === "us" ? sigma : Math.round(sigma * 25.4)) };
+  if (sigma === undefined) return { instrument: "", sigma: "", common: "", lawn: "" };
+  return { instrument: "own", common: "", lawn: "", sigma: String(units === "us" ? sigma : Math.round(sigma * 25.4)) };
 }
 
 const drawn = (plan) => ({ ...plan.route, kind: "drawn" });
@@ -204,7 +204,7 @@ export const withLine = (plan, line) => ({
 export function withGround(plan, kind) {
   const needsLine = DRAWN_ONLY.includes(kind);
   const route = { ...plan.route, kind: needsLine ? "drawn" : "taped" };
-  const accuracy = { instrument: "", sigma: "", common: "" };
+  const accuracy = { instrument: "", sigma: "", common: "", lawn: "" };
   return { ...plan, ground: kind, route, accuracy };
 }
 

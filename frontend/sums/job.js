@@ -118,6 +118,8 @@ const CALLED = {
   "stations/every": ["A station every", "distance"],
   "stations/at": ["Further stations", "distance"],
   "accuracy/instrument": ["Accuracy of the readings"],
+  "accuracy/lidar": ["Accuracy of the readings"],
+  "accuracy/lawn": ["How even the ground is"],
   "accuracy/sigma": ["Accuracy, own figure", "depth"],
   "crossings/*/top_depth": ["Crossing, depth to its top", "depth"],
   "crossings/*/what": ["Crossing"],

@@ -75,7 +75,7 @@ function readParts(plan, { pipe = {}, start = {}, grade = {}, limits = {}, outle
       water_by: waterBy, water: text(water),
     },
     stations: { every: text(stations.every), at: listText(stations.at) },
-    accuracy: { ...filled(plan.accuracy, accuracy), instrument: accuracy.sigma === undefined ? text(accuracy.instrument) : "own" },
+    accuracy: { ...filled(plan.accuracy, accuracy), instrument: accuracy.sigma === undefined ? text(accuracy.instrument ?? accuracy.lidar) : "own" },
     supply: { ...filled(plan.supply, supply), depth_classes: listText(supply.depth_classes) },
   };
 }

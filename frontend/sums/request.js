@@ -228,16 +228,22 @@ function readStations(plan, reader) {
   return Object.keys(stations).length ? { stations } : {};
 }
 
+// How the lidar of a raster was flown, which stands among the instruments.
+export const FLOWN = ["dense", "usual", "spec_only"];
+
 // Nothing where the usual accuracy of the kind of ground is to hold.
 function readAccuracy(plan, reader) {
-  const { instrument } = plan.accuracy;
-  reader.place("/accuracy/instrument", "accuracy.instrument");
-  reader.place("/accuracy/sigma", "accuracy.sigma");
-  if (instrument && instrument !== "own") return { accuracy: { instrument } };
+  const { instrument, lawn } = plan.accuracy;
+  for (const name of ["instrument", "sigma", "common", "lawn"]) reader.place(`/accuracy/${name}`, `accuracy.${name}`);
+  reader.place("/accuracy/lidar", "accuracy.instrument");
   const sigma = instrument === "own" ? reader.number("accuracy.sigma") : undefined;
   const common = sigma === undefined ? undefined : reader.number("accuracy.common");
-  reader.place("/accuracy/common", "accuracy.common");
-  return sigma === undefined ? {} : { accuracy: { sigma, ...(common !== undefined && { common }) } };
+  const accuracy = {
+    ...(sigma !== undefined && { sigma }), ...(common !== undefined && { common }),
+    ...(instrument && instrument !== "own" && { [FLOWN.includes(instrument) ? "lidar" : "instrument"]: instrument }),
+    ...(lawn && { lawn }),
+  };
+  return Object.keys(accuracy).length ? { accuracy } : {};
 }
 
 // The path that an error's pointer is about: its own place, or the nearest one above it.

@@ -11,6 +11,14 @@ export const ACCURACY = [
   ["lidar_ql0", "aerial lidar, quality level 0"], ["lidar_ql1", "aerial lidar, quality level 1"],
   ["lidar_ql2", "aerial lidar, quality level 2"], ["lidar_ql3", "aerial lidar, quality level 3"], ["own", "my own figure"],
 ];
+const ON_GROUND = [
+  ...ACCURACY.slice(0, -1), ["dense", "aerial lidar, 8 pulses a square metre or more"],
+  ["usual", "aerial lidar as usually flown"], ["spec_only", "aerial lidar, only its specification known"], ...ACCURACY.slice(-1),
+];
+const LAWNS = [
+  ["", "not known"], ["graded", "a graded lawn"], ["ordinary", "an ordinary lawn"], ["rough", "a rough lawn or meadow"],
+  ["straight", "straight between readings, as paving"],
+];
 export const AIMS = [["least_fall", "as flat as allowed"], ["outlet_depth", "to meet the outlet"]];
 export const SHAPES = [
   ["", "as it comes: one straight grade, or one change if that must be"],
@@ -20,11 +28,12 @@ export const SHAPES = [
 
 export function buildFiner() {
   fill("accuracy", "How well it is known", [
-    choice("accuracy-instrument", "accuracy.instrument", "Accuracy of the readings", ACCURACY),
+    choice("accuracy-instrument", "accuracy.instrument", "Accuracy of the readings", ON_GROUND),
     field("accuracy-sigma", "accuracy.sigma", "My own figure"),
     field("accuracy-common", "accuracy.common", "Shared by all readings"),
+    choice("accuracy-lawn", "accuracy.lawn", "How even the ground is", LAWNS),
   ], "How far a reading is usually off (its standard error). What all share alike shifts every level and " +
-    "cancels in a fall. From these comes the chance that the line works, and which reading to take again.");
+    "cancels in a fall. Between readings a lawn has bumps and dips of its own: more where it is rough. From these comes the chance that the line works, and which reading to take again.");
   fill("pipe-sizes", "This pipe's own sizes", [
     field("pipe-outside", "pipe.outside", "Outside diameter"),
     field("pipe-inside", "pipe.inside", "Inside diameter"),

@@ -70,8 +70,8 @@ def find_reach(request: ReachRequest, rasters: RasterStore) -> Outcome:
 
     Raises InputError with pointers into the request.
     """
-    lot, sigma_m = lot_of(request, rasters)
-    found = search(request, lot, sigma_m)
+    lot = lot_of(request, rasters)
+    found = search(request, lot)
     ends = np.where(found.may_end, found.spare_m, np.nan)
     best_m = best_place = None
     if np.isfinite(ends).any():

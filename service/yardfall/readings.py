@@ -11,17 +11,16 @@ from yardfall.core.accuracy import (
     INSTRUMENTS,
     Accuracy,
     ErrorModel,
-    cell_errors,
     end_errors,
     point_errors,
     reading_errors,
-    spot_errors,
     step_errors,
 )
 from yardfall.core.blunders import Readings
 from yardfall.core.ground import GroundProfile
 from yardfall.core.level_book import Shot, spread_of_book
 from yardfall.core.level_line import LineReading, spread_of_lines
+from yardfall.core.place_errors import cell_errors, spot_errors
 from yardfall.core.request import (
     ElevationGround,
     LengthAndDropGround,
@@ -50,8 +49,8 @@ def quality_of(request: PlanRequest, found: Survey) -> tuple[list[Readings], Err
             return [], None
         case LengthAndDropGround():
             return [], end_errors(accuracy, ground)
-        case RasterGround() if found.cell_m is not None:
-            return [], cell_errors(accuracy, ground, found.cell_m)
+        case RasterGround() if found.cells is not None:
+            return [], cell_errors(accuracy, ground, found.cells)
         case SpotGround() if found.route.xy is not None:
             crs, unit_m = find_crs(request.survey.route.crs), request.survey.route.local_unit_m
             origin = found.route.xy[0]
@@ -59,7 +58,7 @@ def quality_of(request: PlanRequest, found: Survey) -> tuple[list[Readings], Err
             spots_m = to_plane_m(spec.xy, crs, unit_m, origin)
             assert along is not None
             return [], spot_errors(
-                accuracy, ground, spots_m, to_plane_m(along, crs, unit_m, origin)
+                accuracy, ground, spots_m, spec.z_m, to_plane_m(along, crs, unit_m, origin)
             )
         case ElevationGround():
             order = np.argsort(spec.at_m, kind="stable")

@@ -14,6 +14,7 @@ from yardfall.core.even_slope import even_slope, pipe_line
 from yardfall.core.ground import GroundProfile, from_elevations, from_slopes
 from yardfall.core.level_book import from_level_book
 from yardfall.core.level_line import from_level_line
+from yardfall.core.lidar import Cells
 from yardfall.core.request import (
     ElevationGround,
     GroundSpec,
@@ -57,14 +58,14 @@ practice, no source)."""
 class Survey:
     """A route with its ground and the stations asked for (n,).
 
-    `cell_m` is the cell of the raster that the ground was read from.
+    `cells` are those of the raster that the ground was read from.
     """
 
     route: Route
     ground: GroundProfile
     asked_m: Floats
     warnings: tuple[Remark, ...]
-    cell_m: float | None = None
+    cells: Cells | None = None
 
 
 def survey(request: SurveyRequest, rasters: RasterStore, ditch_m: float | None = None) -> Survey:
@@ -81,11 +82,11 @@ def survey(request: SurveyRequest, rasters: RasterStore, ditch_m: float | None =
         _require_ground(request, route, crs, rasters)
         raise
     with under("/ground"):
-        ground, cell_m = _ground(request, route, crs, asked_m, rasters)
+        ground, cells = _ground(request, route, crs, asked_m, rasters)
     ground.require_reach(route.length_m)
     if ditch_m is not None:
         ground = _with_fall_around(request, route, crs, ground, rasters, ditch_m)
-    return Survey(route, ground, asked_m, _survey_warnings(route, request.ground, ground), cell_m)
+    return Survey(route, ground, asked_m, _survey_warnings(route, request.ground, ground), cells)
 
 
 def _with_fall_around(
@@ -158,14 +159,13 @@ def _asked_stations(request: SurveyRequest, route: Route) -> Floats:
 
 def _ground(
     request: SurveyRequest, route: Route, crs: str, asked_m: Floats, rasters: RasterStore
-) -> tuple[GroundProfile, float | None]:
-    """The ground, and the cell of the raster it was read from."""
+) -> tuple[GroundProfile, Cells | None]:
+    """The ground, and the cells of the raster it was read from."""
     spec = request.ground
     if isinstance(spec, RasterGround) and (here := find_crs(crs)) is not None:
         record = kept_raster(spec, rasters)
         facts = facts_of(record)
-        ground = ground_from_raster(record.path, facts, route, here, asked_m, spec.vertical_unit)
-        return ground, min(facts.cell_m)
+        return ground_from_raster(record.path, facts, route, here, asked_m, spec.vertical_unit)
     return _ground_of_readings(request, route, crs, asked_m), None
 
 

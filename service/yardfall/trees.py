@@ -9,7 +9,6 @@ import numpy as np
 
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.backwater import Backwater, back_up
-from yardfall.core.chance import TOO_CLOSE
 from yardfall.core.decision import Remark
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.grade_line import (
@@ -21,12 +20,13 @@ from yardfall.core.grade_line import (
     water_at_inlets,
 )
 from yardfall.core.head import Opening
-from yardfall.core.plan import Plan, Verdict, lid_m, tailwater_m
+from yardfall.core.plan import Plan, lid_m, tailwater_m
 from yardfall.core.request import BranchRequest, PlanRequest
 from yardfall.core.route import SAME_STATION_M, Route
 from yardfall.core.tree import Joined, Line, Place, TreePinch, tree_pinch
 from yardfall.core.tree_chance import DrawnLine, draw_tree
 from yardfall.core.usual_limits import at_last
+from yardfall.core.verdict import Verdict, verdict_of
 from yardfall.core.water import Inflow
 from yardfall.survey import Survey
 
@@ -71,11 +71,8 @@ class Tree:
         """Of all lines together: by the chance that they all exist, else as the readings stand."""
         if not self.branches:
             return self.plan.verdict
-        if self.chance is None:
-            return "yes" if self.fits else "no"
-        if TOO_CLOSE[0] < self.chance < TOO_CLOSE[1]:
-            return "too_close"
-        return "yes" if self.fits and self.chance >= TOO_CLOSE[1] else "no"
+        blocked = any(line.decision.blocked_by_shape for line in self.lines)
+        return verdict_of(self.fits, self.chance, blocked=blocked)
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,7 +107,8 @@ def with_chance(surveyed: Surveyed, planned: Tree) -> Tree:
     line = line_of(surveyed, planned)
     models = _models(planned)
     known = any(model is not None for model in models)
-    return _told(planned, line, draw_tree(line, models) if known else None)
+    drawn = draw_tree(line_of(surveyed, planned, drawn=True), models) if known else None
+    return _told(planned, line, drawn)
 
 
 def _pinch_of(plan: Plan) -> TreePinch:
@@ -139,12 +137,15 @@ def _told(tree: Tree, line: Line, drawn: DrawnLine | None) -> Tree:
     )
 
 
-def line_of(surveyed: Surveyed, planned: Tree) -> Line:
-    """The tree as its own sums need it, every branch's end left open."""
+def line_of(surveyed: Surveyed, planned: Tree, *, drawn: bool = False) -> Line:
+    """The tree as its own sums need it, every branch's end left open.
+
+    `drawn`: on the points where the ground is drawn.
+    """
     joined = tuple(
         Joined(
             branch.name,
-            line_of(below, its.tree),
+            line_of(below, its.tree, drawn=drawn),
             branch.joins_at_m,
             drop_m,
             offset_m,
@@ -157,7 +158,8 @@ def line_of(surveyed: Surveyed, planned: Tree) -> Line:
     plan = planned.plan
     design = at_last(surveyed.request.design, plan.eased.site, plan.route.length_m)
     judged = plan.judged
-    return Line(design, judged.points, judged.decision.ways, joined)
+    points = (drawn and plan.drawn_on) or judged.points
+    return Line(design, points, judged.decision.ways, joined)
 
 
 def _models(tree: Tree) -> list[ErrorModel | None]:

@@ -2,30 +2,24 @@
 
 from __future__ import annotations
 
-import os
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.ndimage import binary_dilation
 
 from yardfall.core import deadline
 from yardfall.core.bends import over_known
-from yardfall.core.chance import SEED
 from yardfall.core.decision import Design
 from yardfall.core.errors import InputError, NotFoundError
 from yardfall.core.grid import Grid, Mask, unedged
 from yardfall.core.lot import ReachRequest
-from yardfall.core.noise import cell_noise
 from yardfall.core.reach import (
     NEVER,
     Field,
     Reached,
     Seeds,
     field_of,
-    follow,
     reach,
     shared_seeds,
     spare_m,
@@ -39,9 +33,8 @@ from yardfall.geo.lot import Bounds, Lot, bounds_of, cells_of, geometry, raster_
 from yardfall.geo.raster import vertical_unit_m
 from yardfall.store.rasters import RasterStore
 from yardfall.survey import facts_of, under
+from yardfall.yard_chance import chance_of_cells
 
-MOST_DRAWN_CELLS: Final = 80_000_000
-"""Draws times cells: a larger lot gets fewer draws."""
 SEED_CELLS: Final = 2
 """The start reaches points up to this many cells away straight."""
 
@@ -75,20 +68,18 @@ class Searched:
     chance: Floats | None
 
 
-def lot_of(request: ReachRequest, rasters: RasterStore) -> tuple[Lot, float | None]:
-    """The lot's ground, and the standard error of a cell or spot height (None: unknown)."""
+def lot_of(request: ReachRequest, rasters: RasterStore) -> Lot:
+    """The ground of the lot."""
     plan, start = request.plan, np.array(request.start)
     route = plan.survey.route
     crs = find_crs(route.crs)
     corners = None
     if request.within:
         corners = np.vstack([ring for shape in request.within for ring in shape.rings])
-    spec, accuracy = plan.survey.ground, plan.accuracy
+    spec = plan.survey.ground
     if isinstance(spec, SpotGround):
         with under("/ground"):
-            lot = spot_lot(spec.xy, spec.z_m, crs, route.local_unit_m, start, corners)
-        extent_m = float(np.hypot(*lot.grid.z_m.shape)) * lot.grid.dx_m
-        return lot, None if accuracy is None else accuracy.of(extent_m)
+            return spot_lot(spec.xy, spec.z_m, crs, route.local_unit_m, start, corners)
     if not isinstance(spec, RasterGround) or crs is None:
         raise InputError.at(
             "/crs", "A raster lies on the map: give OGC:CRS84 or EPSG:<number>, not local."
@@ -102,11 +93,10 @@ def lot_of(request: ReachRequest, rasters: RasterStore) -> tuple[Lot, float | No
     with under("/ground"):
         unit_m = vertical_unit_m(facts_of(record), spec.vertical_unit)
     wanted = None if corners is None else np.vstack([corners, start[None]])
-    lot = raster_lot(record.path, crs, unit_m, start, wanted, request.radius_m)
-    return lot, None if accuracy is None else accuracy.of(request.radius_m)
+    return raster_lot(record.path, crs, unit_m, start, wanted, request.radius_m)
 
 
-def search(request: ReachRequest, lot: Lot, sigma_m: float | None) -> Searched:
+def search(request: ReachRequest, lot: Lot) -> Searched:
     asked, grid = request.plan.design, lot.grid
     start = lot.to_plane(np.array([request.start]))[0]
     start_ground = grid.ground_m(start[None])[0] if np.isfinite(start).all() else np.nan
@@ -145,7 +135,9 @@ def search(request: ReachRequest, lot: Lot, sigma_m: float | None) -> Searched:
         outside,
         may_end,
         _deeper(field, seeds, found),
-        _chance(request, design, lot, sigma_m, start, seeds, shut, near, found, may_end),
+        chance_of_cells(
+            request, design, lot, request.plan.accuracy, start, seeds, shut, near, found, may_end
+        ),
     )
 
 
@@ -238,48 +230,6 @@ def _deeper(field: Field, seeds: Seeds, found: Reached) -> Mask:
         return np.asarray(unedged(missed, field.grid))
     level, _ = spread(field, seeds, field.hi_m, np.where(field.lo_m < 1e11, -1e9, field.lo_m))
     return np.asarray(unedged(missed & (level > NEVER / 2), field.grid))
-
-
-def _chance(
-    request: ReachRequest,
-    design: Design,
-    lot: Lot,
-    sigma_m: float | None,
-    start: Floats,
-    seeds: Seeds,
-    shut: Mask,
-    near: Mask,
-    found: Reached,
-    may_end: Mask,
-) -> Floats | None:
-    """Share of draws of the ground's errors in which the pipe comes out, cell by cell.
-
-    Along the way that is best on the ground as it stands: a crew lays it out by that.
-    """
-    count = min(request.draws, MOST_DRAWN_CELLS // lot.grid.z_m.size)
-    if sigma_m is None or not count:
-        return None
-    spec, grid = request.plan.survey.ground, lot.grid
-    seeds_seq = np.random.SeedSequence(SEED).spawn(count)
-    in_time = deadline.here()
-
-    def one(seed: np.random.SeedSequence) -> NDArray[np.bool_]:
-        in_time()
-        rng = np.random.default_rng(seed)
-        if isinstance(spec, SpotGround):
-            drawn = lot.spot_ground(spec.z_m + sigma_m * rng.standard_normal(len(spec.z_m)))
-        else:
-            drawn = grid.z_m + cell_noise(grid, sigma_m, rng)
-        other = grid.on(drawn)
-        level_m = design.start.highest_m(float(other.ground_m(start[None])[0]), design.section)
-        field = field_of(other, design, shut, near)
-        its = replace(seeds, level_m=level_m - design.grading.min_grade * seeds.length_m)
-        spare = spare_m(field, replace(found, end_m=follow(field, its, found)))
-        return np.nan_to_num(spare, nan=-1.0) >= 0
-
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        comes_out = sum(hit.astype(np.int32) for hit in pool.map(one, seeds_seq))
-    return np.where(may_end, comes_out / count, np.nan)
 
 
 def best_of(found: Searched, design: Design) -> float:

@@ -7,11 +7,12 @@ import math
 import numpy as np
 import pytest
 
-from yardfall.core.accuracy import INSTRUMENTS, Accuracy, cell_errors, point_errors, reading_errors
-from yardfall.core.chance import Draws, draw, drawn_margins, find_chance, onto, share_that_fits
+from yardfall.core.accuracy import INSTRUMENTS, Accuracy, point_errors, reading_errors
+from yardfall.core.chance import Draws, draw, drawn_margins, find_chance, share_that_fits
 from yardfall.core.decision import Design, Grading, decide
 from yardfall.core.ground import GroundProfile, from_elevations
 from yardfall.core.level_line import LineReading, from_level_line, spread_of_lines
+from yardfall.core.lidar import LIDARS
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.trench import Alignment, Limits, Outlet, Start
 from yardfall.core.units import FOOT_M, INCH_M
@@ -51,16 +52,16 @@ def test_against_200_000_plain_draws(shape: str, shallowest: float | None) -> No
     model = point_errors(Accuracy(sigma_m=sigma_m), ground, ["r"] * 5)
     decision = decide(design, on(ground))
     draws = draw(model)
-    quick = find_chance(design, decision, draws, draws.ground_change_m()).chance
+    quick = find_chance(design, decision.band, draws, yes=decision.yes).chance
 
     many = draw(model, count=200_000, seed=5)
-    margin = drawn_margins(design, decision.band, many.ground_change_m())
+    margin = drawn_margins(design, decision.band, many.change_m)
     chance = share_that_fits(margin)
     error = math.sqrt(chance * (1 - chance) / 4000)
     assert quick == pytest.approx(chance, abs=4 * error)
     # The vectorised margin is the decision's own, draw by draw (with grade changes allowed at
     # every point it need only agree in sign).
-    change = many.ground_change_m()[:, :150]
+    change = many.change_m[:, :150]
     for d in range(150):
         moved = Alignment(ground.at_m, ground.elevation_m + change[:, d], np.ones(5, dtype=bool))
         again = decide(design, moved)
@@ -87,7 +88,7 @@ def test_closed_form_of_a_two_point_line(spare_in: float) -> None:
     # 9 in at the outlet is reached with exactly the wanted spare.
     assert decision.margin_m == pytest.approx(-spare_in * INCH_M, abs=1e-12)
     draws = draw(point_errors(Accuracy(sigma_m=sigma_m), ground, ["a", "b"]))
-    chance = find_chance(design, decision, draws, draws.ground_change_m())
+    chance = find_chance(design, decision.band, draws, yes=decision.yes)
     z = decision.margin_m / (sigma_m * math.sqrt(2))
     exact = 0.5 * (1 + math.erf(z / math.sqrt(2)))
     assert chance.chance == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / 4000))
@@ -102,9 +103,7 @@ def test_a_certain_reading_leaves_the_other_ones_error() -> None:
     design = a_design(most_in=10.0)
     model = point_errors(Accuracy(sigma_m=0.02), ground, ["a", "b"])
     draws = draw(model)
-    margin = drawn_margins(
-        design, decide(design, on(ground)).band, draws.ground_change_m(without=0)
-    )
+    margin = drawn_margins(design, decide(design, on(ground)).band, draws.without(0))
     assert np.std(margin) == pytest.approx(0.02, rel=0.05)
 
 
@@ -141,12 +140,7 @@ def test_lidar_splits_what_is_common_from_what_is_not() -> None:
     """USGS 3DEP QL2: RMSEz at most 10 cm in all; the two parts add up in squares."""
     ql2 = INSTRUMENTS["lidar_ql2"]
     assert math.hypot(ql2.error_m, ql2.common_m) == pytest.approx(0.10)
-    ground = yard(40)
-    model = cell_errors(Accuracy(ql2), ground, 1.0)
-    assert len(model.sigma_m) == 17
-    moved = onto(model, ground.at_m, ground.at_m)
-    assert moved.spread == pytest.approx(model.spread)
-    assert model.spread.sum(axis=1) == pytest.approx(1.0)
+    assert ql2.error_m == pytest.approx(LIDARS["usual"].cell_m)
 
 
 def test_string_error_grows_with_the_span() -> None:
@@ -160,4 +154,4 @@ def test_the_same_request_gets_the_same_answer() -> None:
     model = point_errors(Accuracy(sigma_m=0.01), yard(), ["r"] * 5)
     one, two = draw(model), draw(model)
     assert isinstance(one, Draws)
-    assert np.array_equal(one.standard, two.standard)
+    assert np.array_equal(one.change_m, two.change_m)

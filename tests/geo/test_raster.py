@@ -41,7 +41,7 @@ def test_three_lines_of_a_real_raster(open_data: Path, start, way, expected) -> 
     steps = np.linspace(0, 30.48, 5)
     line = np.array(start) + np.outer([0, 30.48], way)
     route = drawn(line, np.array([30.48]))
-    ground = ground_from_raster(
+    ground, _ = ground_from_raster(
         path, inspect_raster(path), route, find_crs("EPSG:26915"), steps, "m"
     )
     assert ground.elevation(steps) == pytest.approx(expected, abs=1e-4)
@@ -98,7 +98,7 @@ def test_a_copy_in_degrees_agrees(open_data: Path, tmp_path: Path) -> None:
     line = lonlat[:2]
     route = drawn(line, leg_lengths_m(line, find_crs("OGC:CRS84"), 1.0))
     ends = np.array([0.0, route.length_m])
-    here = ground_from_raster(copy, facts, route, find_crs("OGC:CRS84"), ends, "m")
+    here, _ = ground_from_raster(copy, facts, route, find_crs("OGC:CRS84"), ends, "m")
     with open_raster(open_data / "dem.tif") as one:
         assert here.elevation(ends) == pytest.approx(bilinear(one, xy[:2]), abs=0.11)
 
@@ -169,7 +169,9 @@ def test_scale_offset_and_feet_count(tmp_path: Path) -> None:
     assert facts.vertical_unit == "ft"
     line = np.array([[500002.0, 5000018.0], [500008.0, 5000012.0]])
     route = drawn(line, np.array([72**0.5]))
-    ground = ground_from_raster(path, facts, route, find_crs("EPSG:26915"), np.array([0.0]), None)
+    ground, _ = ground_from_raster(
+        path, facts, route, find_crs("EPSG:26915"), np.array([0.0]), None
+    )
     assert ground.elevation_m == pytest.approx((300 + 12.34) * 0.3048)
     with pytest.raises(InputError, match="states its elevations in ft"):
         ground_from_raster(path, facts, route, find_crs("EPSG:26915"), np.array([0.0]), "m")

@@ -281,7 +281,8 @@ def doubtful(rng: random.Random, units: str) -> Body:
     body = stated(rng, units)
     body["outlet"]["depth"]["min"] = 0
     body["limits"]["outlet_taper"] = 0
-    body["accuracy"] = {"sigma": rng.choice((0.2, 0.4, 0.8)) * (1 if units == "us" else 25)}
+    sigma = rng.choice((0.2, 0.4, 0.8)) * (1 if units == "us" else 25)
+    body["accuracy"] = {"sigma": sigma, "lawn": "straight"}
     body["limits"].pop("max_depth", None)
     return body
 

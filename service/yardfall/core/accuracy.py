@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from scipy.interpolate import LinearNDInterpolator
 
 from yardfall.core.even_slope import spread_of_ends
 from yardfall.core.ground import GroundProfile
+from yardfall.core.lidar import LIDAR_OF, LIDARS, OWN_FIGURE, SOURCE, Lidar
 from yardfall.core.route import Floats
 from yardfall.core.steps import spread_of_steps
-from yardfall.core.surface import triangulate
+from yardfall.core.true_ground import BROKEN, STRAIGHT, Lawn, Seen
 from yardfall.core.units import FOOT_M, INCH_M
 
 
@@ -42,17 +42,21 @@ class Instrument:
 
 READING_M: Final = INCH_M / 16
 """Nobody reads a tape or rod better than this (common practice, no source)."""
-LIDAR_SPACING_M: Final = 1.0
-"""Cell size of USGS 3DEP quality level 2 rasters; finer cells hold no more of the ground."""
+DRAWN_M: Final = 0.25
+BESIDE_M: Final = 0.08
+MOST_DRAWN: Final = 150
+"""Points where the ground is drawn along a line, besides its readings."""
+PAVED: Final = Lawn(STRAIGHT, 0.003)
+"""What stands for exactly straight ground where the ground is told by cells alone."""
 _CP: Final = "common practice, no source"
 _3DEP: Final = (
-    "USGS 3DEP quality levels: RMSEz at most 5, 10, 10, 20 cm for QL0 to QL3 on open ground; that "
-    "6 of 10 cm differ from cell to cell is from memory of its smooth-surface repeatability"
+    "USGS 3DEP quality levels: RMSEz at most 5, 10, 10, 20 cm for QL0 to QL3 on open ground, most "
+    f"of it shared by the whole raster; what differs from cell to cell is {SOURCE}"
 )
 
 
 def _lidar(name: str, label: str, rmse_m: float) -> Instrument:
-    apart_m = 0.6 * rmse_m
+    apart_m = LIDARS[LIDAR_OF[name]].cell_m
     return Instrument(name, label, apart_m, 0.0, _3DEP, (rmse_m**2 - apart_m**2) ** 0.5)
 
 
@@ -75,9 +79,10 @@ INSTRUMENTS: Final[dict[str, Instrument]] = {
 
 @dataclass(frozen=True, eq=False)
 class ErrorModel:
-    """Errors of k readings and how they reach the ground's n points.
+    """Errors of k readings and how they reach the ground's n points at `ground_at_m`.
 
-    ground error (n,) = `spread` (n, k) @ reading errors (k,) of standard error `sigma_m` (k,).
+    Where the ground is straight between readings (`seen` None), its error (n,) is `spread` (n, k) @
+    reading errors (k,) of standard error `sigma_m` (k,). Otherwise `seen` is what it is drawn from.
     `pointers` name each reading in the request, `at_m` its station. `adds_up`: each reading starts
     where the one before ended.
     """
@@ -88,8 +93,15 @@ class ErrorModel:
     spread: Floats
     pointers: tuple[str, ...]
     at_m: Floats
+    ground_at_m: Floats
     common_m: float = 0.0
+    seen: Seen | None = None
     adds_up: bool = False
+
+    @property
+    def of_cells(self) -> bool:
+        """Whether it is of a raster's cells, which neighbours' errors reach."""
+        return self.seen is not None and not len(self.seen.own_m)
 
     @property
     def typical_m(self) -> float:
@@ -104,11 +116,17 @@ class ErrorModel:
 
 @dataclass(frozen=True)
 class Accuracy:
-    """What the caller says of it: an instrument, or a standard error and a common one, metres."""
+    """What the caller says of it: an instrument, or a standard error and a common one, metres.
+
+    `lawns` are how even the ground may be between readings; none: straight. `lidar` is how a
+    raster was flown, where that is told.
+    """
 
     instrument: Instrument | None = None
     sigma_m: float | None = None
     common_m: float = 0.0
+    lawns: tuple[Lawn, ...] = ()
+    lidar: Lidar | None = None
 
     def of(self, reach_m: float) -> float:
         """Standard error of a reading on a span of `reach_m`."""
@@ -117,8 +135,28 @@ class Accuracy:
         return self.instrument.sigma_m(reach_m) if self.instrument else 0.0
 
     @property
+    def certain(self) -> bool:
+        """Whether the ground is exactly as read."""
+        return self.sigma_m == 0 and not self.lawns
+
+    @property
+    def lawns_of_cells(self) -> tuple[Lawn, ...]:
+        """How even the ground may be under a raster."""
+        return (*(self.lawns or (PAVED,)), BROKEN)
+
+    def of_cells(self, reach_m: float) -> tuple[Lidar, ...]:
+        """Errors of a raster's cells, each as likely."""
+        if self.lidar is not None:
+            return (self.lidar,)
+        if self.instrument is not None and self.instrument.name in LIDAR_OF:
+            return (LIDARS[LIDAR_OF[self.instrument.name]],)
+        return tuple(lidar.scaled(self.of(reach_m)) for lidar in OWN_FIGURE)
+
+    @property
     def label(self) -> str:
         """What it is, in words."""
+        if self.lidar is not None:
+            return self.lidar.label
         return self.instrument.label if self.instrument else "the accuracy you state"
 
     @property
@@ -132,12 +170,29 @@ class Accuracy:
         return self.instrument.common_m if self.instrument else self.common_m
 
 
-def _model(
+def drawn_stations(ground: GroundProfile) -> Floats:
+    """Stations where the true ground is drawn: DRAWN_M apart, and no more than MOST_DRAWN.
+
+    One beside a point of the ground stands on it.
+    """
+    first_m, last_m = float(ground.at_m[0]), float(ground.at_m[-1])
+    count = int(min(np.ceil((last_m - first_m) / DRAWN_M), MOST_DRAWN)) + 1
+    wanted = np.linspace(first_m, last_m, max(count, 2))
+    right = np.clip(np.searchsorted(ground.at_m, wanted), 1, len(ground.at_m) - 1)
+    before, after = ground.at_m[right - 1], ground.at_m[right]
+    nearest = np.where(wanted - before < after - wanted, before, after)
+    beside = np.abs(wanted - nearest) < BESIDE_M
+    return np.unique(np.where(beside, nearest, wanted))
+
+
+def model_of(
     accuracy: Accuracy,
     sigma_m: Sequence[float] | Floats,
     spread: Floats,
     pointers: Sequence[str],
     at_m: Sequence[float] | Floats,
+    ground_at_m: Floats,
+    seen: Seen | None = None,
 ) -> ErrorModel:
     return ErrorModel(
         accuracy.label,
@@ -146,7 +201,9 @@ def _model(
         spread,
         tuple(pointers),
         np.asarray(at_m, dtype=np.float64),
+        ground_at_m,
         accuracy.shared_m,
+        seen,
     )
 
 
@@ -162,7 +219,46 @@ def reading_errors(
     `spread` (n, k) tells how far each reading moves each point of the ground, through ties and
     closing corrections too. The reach of a reading is the span of the line or set-up it is of.
     """
-    return _model(accuracy, _reading_sigmas(accuracy, ground, at_m), spread, pointers, at_m)
+    return _read_along(
+        accuracy, ground, _reading_sigmas(accuracy, ground, at_m), spread, pointers, at_m
+    )
+
+
+def _read_along(
+    accuracy: Accuracy,
+    ground: GroundProfile,
+    sigma_m: Sequence[float],
+    spread: Floats,
+    pointers: Sequence[str],
+    at_m: Floats,
+) -> ErrorModel:
+    """Readings along a line; how it bends is left out, so a place is its station."""
+    if not accuracy.lawns:
+        return model_of(accuracy, sigma_m, spread, pointers, at_m, ground.at_m)
+    sigma = np.asarray(sigma_m, dtype=np.float64)
+    drawn_m = np.union1d(ground.at_m, drawn_stations(ground))
+    moved = spread * sigma
+    seen = Seen(
+        _along(ground.at_m),
+        ground.elevation_m,
+        (moved @ moved.T,),
+        _along(drawn_m),
+        ground.elevation(drawn_m),
+        straight(ground.at_m, drawn_m, np.eye(len(ground.at_m))),
+        (*accuracy.lawns, BROKEN),
+        (spread * sigma**2).T,
+        sigma,
+    )
+    return model_of(accuracy, sigma, spread, pointers, at_m, drawn_m, seen)
+
+
+def straight(known_m: Floats, at_m: Floats, rows: Floats) -> Floats:
+    """Rows (n, k) at stations (n,), straight between them, at other stations (m,)."""
+    return np.column_stack([np.interp(at_m, known_m, one) for one in rows.T])
+
+
+def _along(at_m: Floats) -> Floats:
+    return np.column_stack([at_m, np.zeros(len(at_m))])
 
 
 def _reading_sigmas(accuracy: Accuracy, ground: GroundProfile, at_m: Floats) -> list[float]:
@@ -177,7 +273,8 @@ def point_errors(accuracy: Accuracy, ground: GroundProfile, pointers: Sequence[s
     """An error of its own at each point of the ground."""
     reach_m = float(ground.at_m[-1] - ground.at_m[0])
     n = len(ground.at_m)
-    return _model(accuracy, [accuracy.of(reach_m)] * n, np.eye(n), pointers, ground.at_m)
+    sigma_m = [accuracy.of(reach_m)] * n
+    return _read_along(accuracy, ground, sigma_m, np.eye(n), pointers, ground.at_m)
 
 
 def end_errors(accuracy: Accuracy, ground: GroundProfile) -> ErrorModel:
@@ -185,7 +282,7 @@ def end_errors(accuracy: Accuracy, ground: GroundProfile) -> ErrorModel:
     hump = ["/ground/hump/height"] * (len(ground.at_m) - 2)
     sigmas_m = [accuracy.of(float(ground.at_m[-1] - ground.at_m[0]))] * len(ground.at_m)
     pointers = ["/ground/drop", *hump, "/ground/drop"]
-    return _model(accuracy, sigmas_m, spread_of_ends(ground), pointers, ground.at_m)
+    return _read_along(accuracy, ground, sigmas_m, spread_of_ends(ground), pointers, ground.at_m)
 
 
 def step_errors(accuracy: Accuracy, ground: GroundProfile, *, turned: bool) -> ErrorModel:
@@ -208,38 +305,5 @@ def step_errors(accuracy: Accuracy, ground: GroundProfile, *, turned: bool) -> E
         spread = np.column_stack([spread, -share])
         pointers.append("/ground/reversed")
         at_m = np.append(at_m, ground.at_m[-1])
-    return replace(_model(accuracy, sigmas_m, spread, pointers, at_m), adds_up=True)
-
-
-def cell_errors(accuracy: Accuracy, ground: GroundProfile, cell_m: float) -> ErrorModel:
-    """Errors that differ from cell to cell of a raster, one every cell along the route.
-
-    Between two of them the error runs straight, as the bilinear ground does. Cells finer than
-    LIDAR_SPACING_M are filled in from the same pulses, so they share an error.
-    """
-    length_m = float(ground.at_m[-1])
-    count = max(2, round(length_m / max(cell_m, LIDAR_SPACING_M)) + 1)
-    knots_m = np.linspace(0.0, length_m, count)
-    spread = np.column_stack([np.interp(ground.at_m, knots_m, one) for one in np.eye(count)])
-    return _model(
-        accuracy, [accuracy.of(length_m)] * count, spread, ["/ground/raster"] * count, knots_m
-    )
-
-
-def spot_errors(
-    accuracy: Accuracy, ground: GroundProfile, spots_xy: Floats, route_xy: Floats
-) -> ErrorModel:
-    """An error of its own at each spot height (k, 2), carried by the triangles to points (n, 2)."""
-    weights = LinearNDInterpolator(triangulate(spots_xy), np.eye(len(spots_xy)))(route_xy)
-    used = np.flatnonzero(np.abs(weights).sum(axis=0) > 0)
-    nearest = [
-        float(ground.at_m[int(np.argmin(np.hypot(*(route_xy - spots_xy[k]).T)))]) for k in used
-    ]
-    reach_m = float(ground.at_m[-1])
-    return _model(
-        accuracy,
-        [accuracy.of(reach_m)] * len(used),
-        weights[:, used],
-        [f"/ground/points/{k}" for k in used],
-        nearest,
-    )
+    model = _read_along(accuracy, ground, sigmas_m, spread, pointers, at_m)
+    return replace(model, adds_up=True)

@@ -11,10 +11,9 @@ from numpy.typing import NDArray
 
 from yardfall.core.alignment import shortened
 from yardfall.core.band import DECISION_SLACK_M
-from yardfall.core.chance import TOO_CLOSE, Draws, drawn_margins, onto
+from yardfall.core.chance import TOO_CLOSE, Draws, drawn_margins
 from yardfall.core.decision import Decision, Design, decide
 from yardfall.core.ground import GroundProfile
-from yardfall.core.many_grounds import straight_between
 from yardfall.core.route import Floats
 from yardfall.core.site import SAME_M, Site, level_site, site_of
 from yardfall.core.trench import Alignment
@@ -51,34 +50,20 @@ class Case:
     @cached_property
     def draws_on_points(self) -> Draws | None:
         """The draws carried from the ground's points to those of the alignment."""
-        if self.draws is None:
-            return None
-        model = onto(self.draws.model, self.ground.at_m, self.points.at_m)
-        return Draws(self.draws.standard, model)
+        return None if self.draws is None else self.draws.onto(self.points.at_m)
 
     @cached_property
     def change_m(self) -> Floats | None:
-        """What the readings' errors do to the ground (n, d) of the points."""
-        draws = self.draws_on_points
-        return None if draws is None else draws.ground_change_m()
-
-    @cached_property
-    def change_of_ground_m(self) -> Floats:
-        """What the readings' errors do to the ground's own points (n, d)."""
-        if self.draws is None:
-            raise ValueError("this case has no draws")
-        return self.draws.ground_change_m()
+        """How far the drawn ground lies from the one read (n, d) at the points."""
+        return None if self.draws_on_points is None else self.draws_on_points.change_m
 
     def change_at_m(self, rows: NDArray[np.intp]) -> Floats:
-        """What the readings' errors do at some of the points (r, d)."""
-        if self.whole is None:
-            if self.change_m is None:
-                raise ValueError("this case has no draws")
+        """How far the drawn ground lies from the one read at some of the points (r, d)."""
+        if self.draws is None:
+            raise ValueError("this case has no draws")
+        if self.whole is None and self.change_m is not None:
             return self.change_m[rows]
-        change_m: Floats = straight_between(
-            self.whole.change_of_ground_m, self.ground.at_m, self.points.at_m[rows]
-        )
-        return change_m
+        return self.draws.onto(self.points.at_m[rows]).change_m
 
     def with_design(self, design: Design, asked: Design | None = None) -> Case:
         """The same ground under another design; `asked`: before its usual values were put in."""
@@ -134,7 +119,7 @@ class Case:
         """The same case on the first ROUGH_DRAWS draws: for searching, not for proving."""
         if self.draws is None or self.change_m is None:
             return self
-        few = replace(self.draws, standard=self.draws.standard[:, :ROUGH_DRAWS])
+        few = self.draws.first(ROUGH_DRAWS)
         case = replace(self, draws=few)
         case.__dict__["change_m"] = np.ascontiguousarray(self.change_m[:, :ROUGH_DRAWS])
         return case

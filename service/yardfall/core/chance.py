@@ -1,7 +1,7 @@
-"""How sure the answer is: the readings carry errors, so draw them many times and count.
+"""How sure the answer is: draw the ground as it may truly lie, many times, and count.
 
-Errors are independent from reading to reading; what is common to all of them cancels in every
-fall and is left out. The draws are seeded, so the same request gets the same answer.
+What is common to all readings cancels in every fall and is left out. The draws are seeded, so the
+same request gets the same answer.
 """
 
 from __future__ import annotations
@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
 from yardfall.core.accuracy import ErrorModel
-from yardfall.core.band import Band
-from yardfall.core.decision import Decision, Design
+from yardfall.core.band import DECISION_SLACK_M, Band
+from yardfall.core.decision import Design
 from yardfall.core.many_grounds import fitting_and_spread, on_many_grounds, straight_between
 from yardfall.core.route import Floats
+from yardfall.core.true_ground import draw_true_ground
 
 DRAWS: Final = 4000
 SEED: Final = 20260101
@@ -26,6 +27,10 @@ TOO_CLOSE: Final = (0.05, 0.95)
 SPARSE: Final = 0.1
 FULL_UP_TO: Final = 5000
 """A larger spread with a smaller share of it filled is worked as a sparse matrix."""
+ROWS: Final = 64
+"""Normal numbers are kept by so many rows, so that lines of about a length share them."""
+WINDOWS: Final = 20
+"""The chance given a reading's error is told by one in so many of the draws."""
 RETAKES: Final = 3
 WORTH_RETAKING: Final = 0.02
 """A reading with a smaller share of the spare's variance is not listed."""
@@ -61,45 +66,73 @@ class Chance:
 
 @dataclass(frozen=True, eq=False)
 class Draws:
-    """Seeded errors of one sigma (k, d) and a model whose `spread` reaches the points."""
+    """Seeded draws of the true ground, given the readings.
 
-    standard: Floats
+    `change_m` (n, d) is how far it lies from the ground as read at stations `at_m` (n,), and
+    `errors_m` (k, d) are the errors of the model's readings in the same draws.
+    """
+
+    at_m: Floats
+    change_m: Floats
+    errors_m: Floats
     model: ErrorModel
 
-    @property
-    def errors_m(self) -> Floats:
-        """Each reading's errors (k, d)."""
-        return self.standard * self.model.sigma_m[:, None]
+    def onto(self, at_m: Floats) -> Draws:
+        """The same at other stations (m,), straight between these."""
+        if len(at_m) == len(self.at_m) and (at_m == self.at_m).all():
+            return self
+        return replace(self, at_m=at_m, change_m=straight_between(self.change_m, self.at_m, at_m))
 
-    def ground_change_m(self, without: int | None = None) -> Floats:
-        """Error of the ground (n, d), with one reading taken as certain if told."""
-        sigma_m = self.model.sigma_m
-        if without is not None:
-            sigma_m = sigma_m.copy()
-            sigma_m[without] = 0.0
-        full = self.model.spread * sigma_m
-        few = full.size > FULL_UP_TO and np.count_nonzero(full) < SPARSE * full.size
-        spread: Floats | csr_array = csr_array(full) if few else full
-        return spread @ self.standard
+    def first(self, count: int) -> Draws:
+        """The first `count` draws."""
+        return replace(
+            self,
+            change_m=np.ascontiguousarray(self.change_m[:, :count]),
+            errors_m=self.errors_m[:, :count],
+        )
+
+    def without(self, k: int) -> Floats:
+        """The change (n, d) where reading k proves free of error."""
+        error = self.errors_m[k]
+        about = error - error.mean()
+        square = float(about @ about)
+        if square == 0:
+            return self.change_m
+        return self.change_m - np.outer(self.change_m @ about / square, error)
 
 
 def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
-    """Draw every reading's error `count` times."""
-    return Draws(_standard_errors(count, len(model.sigma_m), seed), model)
+    """Draw the ground and every reading's error `count` times."""
+    seen = model.seen
+    if seen is None:
+        errors_m = _standard_normal(count, len(model.sigma_m), seed) * model.sigma_m[:, None]
+        filled = np.count_nonzero(model.spread)
+        few = model.spread.size > FULL_UP_TO and filled < SPARSE * model.spread.size
+        spread: Floats | csr_array = csr_array(model.spread) if few else model.spread
+        return Draws(model.ground_at_m, spread @ errors_m, errors_m, model)
+    rows = len(seen.read_m) + len(seen.own_m)
+    standard, order = _single(count, -(-rows // ROWS) * ROWS, seed)
+    change_m, errors_m = draw_true_ground(seen, standard, order)
+    if model.of_cells:  # the error of the ground itself, here and there
+        errors_m = straight_between(change_m, model.ground_at_m, model.at_m)
+    return Draws(model.ground_at_m, change_m, errors_m, model)
 
 
 @lru_cache(maxsize=8)
-def _standard_errors(count: int, readings: int, seed: int) -> Floats:
-    """Standard normal errors (readings, count), the same each time; not to be written to."""
-    drawn = np.random.default_rng(seed).standard_normal((readings, count))
+def _standard_normal(count: int, rows: int, seed: int) -> Floats:
+    """Standard normal numbers (rows, count), the same each time; not to be written to."""
+    drawn = np.random.default_rng(seed).standard_normal((rows, count))
     drawn.flags.writeable = False
     return drawn
 
 
-def onto(model: ErrorModel, from_m: Floats, to_m: Floats) -> ErrorModel:
-    """The model carried from points at `from_m` to points at `to_m`, straight between."""
-    spread = straight_between(np.ascontiguousarray(model.spread), from_m, to_m)
-    return replace(model, spread=spread)
+@lru_cache(maxsize=8)
+def _single(count: int, rows: int, seed: int) -> tuple[NDArray[np.float32], NDArray[np.intp]]:
+    """Standard normal numbers (rows, count) in single precision, and an order of the draws."""
+    rng = np.random.default_rng(seed)
+    drawn = rng.standard_normal((rows, count), dtype=np.float32)
+    drawn.flags.writeable = False
+    return drawn, rng.permutation(count)
 
 
 def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
@@ -118,17 +151,18 @@ def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
 
 
 def find_chance(
-    design: Design, decision: Decision, draws: Draws, change_m: Floats, *, retake: bool = True
+    design: Design, band: Band, draws: Draws, *, yes: bool, retake: bool = True
 ) -> Chance:
     """Chance, and the readings worth taking again unless the answer is a sure yes.
 
-    `change_m` (n, d) is what `draws` give. `retake` false: the chance alone.
+    `draws` are on the band's points; `yes` is the answer by the readings as they stand. `retake`
+    false: the chance alone.
     """
-    margin = drawn_margins(design, decision.band, change_m)
+    margin = drawn_margins(design, band, draws.change_m)
     fitting, spread_m = fitting_and_spread(margin)
     chance = fitting / len(margin)
-    doubtful = retake and spread_m > 0 and not (decision.yes and chance >= TOO_CLOSE[1])
-    retakes = _retakes(design, decision, draws, margin) if doubtful else ()
+    doubtful = retake and spread_m > 0 and not (yes and chance >= TOO_CLOSE[1])
+    retakes = _retakes(design, band, draws, margin) if doubtful else ()
     return Chance(chance, spread_m, retakes, draws.model)
 
 
@@ -145,15 +179,30 @@ def variance_shares(errors: Floats, margin: Floats) -> NDArray[np.float64]:
     return np.divide(e @ m, scale, out=np.zeros(len(e)), where=scale > 0) ** 2
 
 
-def _retakes(
-    design: Design, decision: Decision, draws: Draws, margin: Floats
-) -> tuple[Retake, ...]:
+def settled_shares(errors: Floats, margin: Floats) -> tuple[Floats, Floats]:
+    """How often a reading (k,) taken again would settle the answer, and how far it moves chances.
+
+    The second is the variance of the chance (k,) once the reading's error (k, d) is known. Both by
+    the draws themselves: near in a reading's error, they tell the chance given that error.
+    """
+    fits = margin >= -DECISION_SLACK_M
+    about = np.argsort(errors, axis=1)
+    ranked = np.take_along_axis(np.broadcast_to(fits, errors.shape), about, axis=1)
+    window = max(len(margin) // WINDOWS, 1)
+    total = np.cumsum(ranked, axis=1, dtype=np.float64)
+    chance = (total[:, window:] - total[:, :-window]) / window
+    settled = (chance >= TOO_CLOSE[1]) | (chance <= TOO_CLOSE[0])
+    return settled.mean(axis=1), chance.var(axis=1)
+
+
+def _retakes(design: Design, band: Band, draws: Draws, margin: Floats) -> tuple[Retake, ...]:
     shares = variance_shares(draws.errors_m, margin)
-    first = [int(k) for k in np.argsort(-shares)[:RETAKES] if shares[k] >= WORTH_RETAKING]
+    settled, moved = settled_shares(draws.errors_m, margin)
+    by_worth = np.lexsort((-moved, -settled))
+    first = [int(k) for k in by_worth if shares[k] >= WORTH_RETAKING][:RETAKES]
 
     def chance_without(k: int) -> float:
-        change_m = draws.ground_change_m(without=k)
-        return share_that_fits(drawn_margins(design, decision.band, change_m))
+        return share_that_fits(drawn_margins(design, band, draws.without(k)))
 
     return tuple(
         Retake(

@@ -6,7 +6,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
@@ -18,7 +18,7 @@ from yardfall.core.blunders import Readings, likely_blunders
 from yardfall.core.carrying_on import carried_on_m
 from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
-from yardfall.core.chance import Chance, draw, find_chance
+from yardfall.core.chance import Chance, draw
 from yardfall.core.conditions import Condition, conditions_of
 from yardfall.core.decision import (
     Decision,
@@ -47,9 +47,9 @@ from yardfall.core.soil import soil_fixes
 from yardfall.core.stations import GradeRun, Station, grade_runs, make_stations
 from yardfall.core.trench import Alignment
 from yardfall.core.usual_limits import at_last, site_for
+from yardfall.core.verdict import Verdict, chance_of, on_drawn_points, verdict_of
 from yardfall.core.water import Water
 
-Verdict = Literal["yes", "no", "too_close"]
 BREAKS_SHOWN: Final = (0, 1, 2, 3)
 
 
@@ -74,6 +74,7 @@ class Plan:
     `fixes` and `pair` (the best two changes together, when no single one does it) are for an
     answer that is not a plain yes; `further_m` is how much further the line comes out, by the
     slope of the ground before its end. `chance` is None where the ground's errors are not known.
+    `drawn_on` are the points on which it was drawn, None: those judged.
     `explained` is false where the caller asked for the answer alone: no fixes, nothing compared.
     """
 
@@ -103,6 +104,7 @@ class Plan:
     marks: TapeMarks
     warnings: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
+    drawn_on: Alignment | None = None
     explained: bool = True
     to_measure: tuple[ToMeasure, ...] = ()
 
@@ -208,11 +210,14 @@ def make_plan(
         asked=judged or asked,
     )
     chance = None
-    if case.draws_on_points is not None and case.change_m is not None:
-        chance = find_chance(
-            case.design, free.decision, case.draws_on_points, case.change_m, retake=explain
-        )
-    verdict = verdict_of(held.decision, chance)
+    if draws is not None:
+        case = on_drawn_points(case, route.length_m)
+        chance = chance_of(case, free.decision, retake=explain)
+    verdict = verdict_of(
+        held.decision.yes,
+        None if chance is None else chance.chance,
+        blocked=held.decision.blocked_by_shape,
+    )
     mend = explain and verdict != "yes"
     fixes = sorted([*find_fixes(case), *soil_fixes(case)], key=order_of) if mend else ()
     pair = best_pair(case) if mend and not fixes else None
@@ -257,6 +262,7 @@ def make_plan(
             flattens=any(b.grade < a.grade - 1e-9 for a, b in itertools.pairwise(runs)),
             crossings=bool(design.crossings),
         ),
+        drawn_on=None if draws is None else case.points,
         explained=explain,
     )
 
@@ -275,13 +281,6 @@ def _with_open_end(judged: Design, laid: Laid, ground: GroundProfile, length_m: 
 def special_stations(design: Design) -> list[float]:
     """Crossings and joins: stations in their own right."""
     return [c.at_m for c in design.crossings] + [j.at_m for j in design.joins]
-
-
-def verdict_of(decision: Decision, chance: Chance | None) -> Verdict:
-    """Yes or no by the readings as they stand, unless their errors cannot settle it."""
-    if chance is not None and chance.too_close:
-        return "too_close"
-    return "yes" if decision.yes else "no"
 
 
 def lid_m(plan: Plan) -> float | None:

@@ -43,14 +43,21 @@ class DrawnLine:
 def draw_tree(line: Line, models: Sequence[ErrorModel | None], count: int = DRAWS) -> DrawnLine:
     """Draw the readings of all lines and run the tree on every draw.
 
-    `models` are those of the lines on their points, in the order main, first branch, its branches,
+    `models` are those of the lines, in the order main, first branch, its branches,
     next branch; None for ground taken as certain.
     """
     changes = [
-        np.zeros((1, count)) if model is None else draw(model, count, SEED + i).ground_change_m()
-        for i, model in enumerate(models)
+        np.zeros((1, count))
+        if model is None
+        else draw(model, count, SEED + i).onto(one.points.at_m).change_m
+        for i, (one, model) in enumerate(zip(lines_of(line), models, strict=True))
     ]
     return on_changed_ground(line, changes)
+
+
+def lines_of(line: Line) -> list[Line]:
+    """The line and all above it, in the order of `draw_tree`."""
+    return [line, *(one for branch in line.joined for one in lines_of(branch.line))]
 
 
 def on_changed_ground(line: Line, changes_m: list[Floats]) -> DrawnLine:

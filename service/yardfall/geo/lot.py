@@ -59,6 +59,7 @@ class Lot:
     own: pyproj.CRS | None
     origin: Floats
     spots: tuple[Indices, Floats] | None = None
+    spots_m: Floats | None = None
 
     def to_plane(self, xy: Floats) -> Floats:
         """Points (n, 2) of the caller's in the plane."""
@@ -95,6 +96,13 @@ class Lot:
         corners, weights = self.spots
         ground: Floats = (z_m[corners] * weights).sum(axis=1).reshape(self.grid.z_m.shape)
         return ground
+
+    def spots_on_grid(self) -> tuple[Indices, Indices]:
+        """Row and column of the point nearest to each spot height."""
+        assert self.spots_m is not None
+        row, column, _ = self.grid.nearest(self.spots_m)
+        rows, columns = self.grid.z_m.shape
+        return np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)
 
     @property
     def transform(self) -> Affine:
@@ -173,7 +181,7 @@ def spot_lot(
     down, across = np.mgrid[0 : shape[0], 0 : shape[1]]
     grid = Grid(np.full(shape, np.nan), cell_m, cell_m)
     between = _between(plane - low, grid.xy(down.ravel(), across.ravel()))
-    lot = Lot(grid, crs, local_unit_m, Affine.translation(*low), None, start, between)
+    lot = Lot(grid, crs, local_unit_m, Affine.translation(*low), None, start, between, plane - low)
     return replace(lot, grid=grid.on(lot.spot_ground(z_m)))
 
 

@@ -22,6 +22,7 @@ from rasterio.windows import Window
 from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
 from yardfall.core.grid import fall_along_ways
 from yardfall.core.ground import FallAround, GroundProfile
+from yardfall.core.lidar import Cells
 from yardfall.core.route import Floats, Route, merge_stations
 from yardfall.core.surface import refuse_holes
 from yardfall.core.units import VERTICAL_UNITS_M
@@ -36,6 +37,8 @@ COMPRESSIONS: Final = ("", "DEFLATE", "LZW", "PACKBITS", "ZSTD", "LZMA", "LERC")
 MAX_BLOCK_CELLS: Final = 4_194_304
 MAX_WINDOW_CELLS: Final = 16_000_000
 MAX_SAMPLES: Final = 50_000
+MOST_PLACES: Final = 150
+"""Places along a route whose cells the true ground is drawn from."""
 MOST_DEGREES: Final = (361.0, 91.0)
 """Longitude and latitude; a degree more than there are, for cells that reach over the edge."""
 MOST_UNITS: Final = (1e9, 1e9)
@@ -226,16 +229,23 @@ def bilinear(dataset: Any, xy: Floats) -> Floats:
 
     One read of the window under the points. Raises TooLargeError over MAX_WINDOW_CELLS.
     """
+    return _sampled(dataset, xy)[0]
+
+
+def _sampled(dataset: Any, xy: Floats) -> tuple[Floats, Floats, Floats]:
+    """Values as of `bilinear`, the points' column and row (n, 2), and the cells that they were
+    found from, (k, 3): column, row and value; a cell as often as it was used."""
     inverse = ~dataset.transform
     x, y = xy[:, 0], xy[:, 1]
     column = inverse.a * x + inverse.b * y + inverse.c - 0.5
     row = inverse.d * x + inverse.e * y + inverse.f - 0.5
     found = np.full(len(xy), np.nan)
+    places = np.column_stack([column, row])
     with np.errstate(invalid="ignore"):
         inside = (column >= 0) & (column <= dataset.width - 1)
         inside &= (row >= 0) & (row <= dataset.height - 1)
     if not inside.any():
-        return found
+        return found, places, np.empty((0, 3))
     column, row = _snapped(column[inside]), _snapped(row[inside])
     c0, r0 = np.floor(column).astype(np.intp), np.floor(row).astype(np.intp)
     across, down = column - c0, row - r0
@@ -253,7 +263,9 @@ def bilinear(dataset: Any, xy: Floats) -> Floats:
         upper = z[0] * (1 - across) + z[1] * across
         lower = z[2] * (1 - across) + z[3] * across
         found[inside] = upper * (1 - down) + lower * down
-    return found * dataset.scales[0] + dataset.offsets[0]
+    scale, offset = dataset.scales[0], dataset.offsets[0]
+    used = np.stack([columns + left, rows + top, z * scale + offset], axis=2)
+    return found * scale + offset, places, used.transpose(1, 0, 2).reshape(-1, 3)
 
 
 def _snapped(pixels: Floats) -> Floats:
@@ -303,8 +315,8 @@ def ground_from_raster(
     route_crs: pyproj.CRS,
     stations_m: Floats,
     vertical_unit: str | None,
-) -> GroundProfile:
-    """Ground at every station and at no more than a cell's spacing between.
+) -> tuple[GroundProfile, Cells]:
+    """Ground at every station and at no more than a cell's spacing between; the cells about it.
 
     Raises InputError when the vertical unit is unknown or contradicted, GroundGap where the
     route runs over a hole or off the raster.
@@ -327,10 +339,21 @@ def ground_from_raster(
         raise InputError.at("/kind", "A route without a map has no place on a raster.")
     with kept_raster(path, "/raster") as dataset:
         raster_crs = pyproj_crs(dataset.crs.to_wkt())
-        values = bilinear(dataset, transform(xy, route_crs, raster_crs))
+        values, places, used = _sampled(dataset, transform(xy, route_crs, raster_crs))
     elevation_m = values * unit_m
     refuse_holes(at_m, elevation_m, "the raster ends there or has a hole")
-    return GroundProfile(at_m, elevation_m, "raster", "elevations of the raster")
+    ground = GroundProfile(at_m, elevation_m, "raster", "elevations of the raster")
+    return ground, _cells_about(places, used, unit_m, facts.cell_m)
+
+
+def _cells_about(places: Floats, used: Floats, unit_m: float, cell_m: tuple[float, float]) -> Cells:
+    """The cells that the ground at `places` (n, 2) was found from; of a long route, some of them.
+
+    All four about a place are taken, at places spread evenly along the route.
+    """
+    few = np.unique(np.linspace(0, len(places) - 1, MOST_PLACES).astype(int))
+    cells = np.unique(used.reshape(-1, 4, 3)[few].reshape(-1, 3), axis=0)
+    return Cells(cells[:, :2] * cell_m, cells[:, 2] * unit_m, places * cell_m, few, cell_m)
 
 
 def fall_around(

@@ -12,7 +12,8 @@ from yardfall.web.contract_ground_words import GROUND_FIELDS
 from yardfall.web.contract_words_uploads import UPLOAD_FIELDS
 
 ANYWHERE: Final = {
-    "chance": "0 to 1: the share of draws of the readings' errors in which it works.",
+    "chance": "0 to 1: the share of draws of the true ground, given what was read of it, in which "
+    "it works.",
     "coordinates": "Each point [x, y] in the `crs`, from the inlet to the outlet for a line.",
     "coefficient": "The share of the rain that runs off, 0 to 1.",
     "cost": "In `currency`.",
@@ -79,6 +80,11 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     },
     "BySigma": {
         "sigma": "Standard error of one value of the ground; {depth}.",
+        "common": "The part that shifts all values alike; {depth}.",
+    },
+    "BySigmaOnLawn": {
+        "sigma": "Standard error of one value of the ground, of a raster's cell with what the "
+        "cells around it share; {depth}.",
         "common": "The part that shifts all values alike; {depth}.",
     },
     "HeadBody": {

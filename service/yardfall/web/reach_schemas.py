@@ -24,8 +24,7 @@ from yardfall.web.fields import (
     units_field,
 )
 from yardfall.web.schemas import (
-    ByInstrument,
-    BySigma,
+    GROUND_ACCURACY,
     CataloguePipe,
     GradeBody,
     LimitsBody,
@@ -80,7 +79,7 @@ class ReachBody(Strict):
     grade = ma.fields.Nested(ReachGrade)
     limits = ma.fields.Nested(LimitsBody)
     outlet = ma.fields.Nested(OutletBody, required=True)
-    accuracy = OneForm({"instrument": ByInstrument, "sigma": BySigma})
+    accuracy = OneForm(GROUND_ACCURACY)
     stations = ma.fields.Nested(StationsBody)
     within = Shapes("area", **_told("The lot line: areas the pipe stays in."))
     avoid = Shapes(

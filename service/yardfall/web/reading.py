@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 import numpy as np
@@ -12,12 +12,14 @@ from yardfall.core.backwater import Tailwater
 from yardfall.core.decision import Design, Grading
 from yardfall.core.errors import InputError
 from yardfall.core.head import MARGIN_M, Opening
+from yardfall.core.lidar import LIDARS
 from yardfall.core.pipes import Pipe
 from yardfall.core.request import (
     BranchRequest,
     PlanRequest,
 )
 from yardfall.core.trench import Crossing, Start
+from yardfall.core.true_ground import LAWNS, ROUGHNESS_SOURCE, STRAIGHT
 from yardfall.core.units import FOOT_M, UnitSystem
 from yardfall.sentences import say
 from yardfall.survey import under
@@ -206,14 +208,35 @@ def _accuracy(
     units: UnitSystem,
     assumed: list[Assumption],
 ) -> Accuracy | None:
-    """What the caller says, else the usual instrument of the kind; None where there is none."""
-    if body is not None and "sigma" in body:
+    """What the caller says, else what is usual of the kind; None where nothing is."""
+    said = body or {}
+    found = _how_read(said, ground_kind, units, assumed)
+    if found is None and "lawn" in said:
+        found = Accuracy(sigma_m=0.0)
+    if found is None or said.get("lawn") == STRAIGHT:
+        return found
+    if "lawn" in said:
+        return replace(found, lawns=(LAWNS[said["lawn"]],))
+    if found.certain or ground_kind == "length_and_drop":  # there it is a condition that it is even
+        return found
+    usual = LAWNS["ordinary"]
+    words = say("chance.lawn_assumed")
+    assumed.append(Assumption("/accuracy/lawn", usual.middle_m, "depth", words, ROUGHNESS_SOURCE))
+    return replace(found, lawns=tuple(LAWNS.values()))
+
+
+def _how_read(
+    body: dict[str, Any], ground_kind: str, units: UnitSystem, assumed: list[Assumption]
+) -> Accuracy | None:
+    if "sigma" in body:
         return Accuracy(
             sigma_m=body["sigma"] * units.depth_m,
             common_m=body.get("common", 0.0) * units.depth_m,
         )
-    if body is not None:
+    if "instrument" in body:
         return Accuracy(INSTRUMENTS[body["instrument"]])
+    if "lidar" in body and ground_kind == "raster":
+        return Accuracy(INSTRUMENTS["lidar_ql2"], lidar=LIDARS[body["lidar"]])
     usual = USUAL_INSTRUMENTS.get(ground_kind)
     if usual is None:
         return None

@@ -9,8 +9,10 @@ import marshmallow as ma
 from marshmallow import validate
 
 from yardfall.core.accuracy import INSTRUMENTS
+from yardfall.core.lidar import LIDARS
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.trench import DIGGERS_M
+from yardfall.core.true_ground import LAWNS, STRAIGHT
 from yardfall.web.fields import (
     MOST_LENGTH,
     Number,
@@ -206,6 +208,59 @@ class BySigma(Strict):
     common = Number(0, 10_000)
 
 
+LAWN: Final[dict[str, Any]] = {
+    "validate": among(*LAWNS, STRAIGHT),
+    "metadata": {
+        "description": "How even the ground is between what was read of it: a graded, an ordinary "
+        "or a rough lawn; straight: exactly so, as on paving. Left out: any of the three, as what "
+        "was read speaks for them; straight where `sigma` is 0."
+    },
+}
+
+
+class ByInstrumentOnLawn(ByInstrument):
+    """How the ground was measured, and how even it is."""
+
+    lawn = ma.fields.String(**LAWN)
+
+
+class BySigmaOnLawn(BySigma):
+    """Standard error of a value, the part that shifts all values alike, and how even it is."""
+
+    lawn = ma.fields.String(**LAWN)
+
+
+class ByLidar(Strict):
+    """How densely the lidar of a raster was flown, and how even the ground is.
+
+    Of other ground it says nothing.
+    """
+
+    lidar = ma.fields.String(
+        required=True,
+        validate=among(*LIDARS),
+        metadata={
+            "description": "dense: 8 pulses/m² and more; usual: some 2; spec_only: nothing is "
+            "known but that it keeps a specification."
+        },
+    )
+    lawn = ma.fields.String(**LAWN)
+
+
+class ByLawn(Strict):
+    """How even the ground is; it was read in the usual way."""
+
+    lawn = ma.fields.String(required=True, **LAWN)
+
+
+GROUND_ACCURACY: Final[dict[str, type[ma.Schema]]] = {
+    "instrument": ByInstrumentOnLawn,
+    "sigma": BySigmaOnLawn,
+    "lidar": ByLidar,
+    "lawn": ByLawn,
+}
+
+
 class OpeningBody(Strict):
     """Where water could come out: its elevation, on the ground's datum, at a station (0)."""
 
@@ -241,7 +296,7 @@ class PlanBody(ProfileBody):
     outlet = ma.fields.Nested(PlanOutletBody, required=True)
     covers = rows(CoverBody, 0, 50)
     crossings = rows(CrossingBody, 0, 50)
-    accuracy = OneForm({"instrument": ByInstrument, "sigma": BySigma})
+    accuracy = OneForm(GROUND_ACCURACY)
     head = ma.fields.Nested(HeadBody)
     pump_leg = ma.fields.Nested(PumpLegBody)
     dry_well = ma.fields.Nested(DryWellBody)

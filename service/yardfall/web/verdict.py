@@ -12,6 +12,7 @@ from yardfall.core.decision import Decision
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.plan import Plan
 from yardfall.core.trench import LEAST_COVER
+from yardfall.core.true_ground import BROKEN, STRAIGHT, Lawn
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.sentences.limits import limit_words
@@ -196,21 +197,27 @@ def _cause(upper: str, *, here: bool) -> str:
 
 
 def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
-    """How sure the answer is, and what the ground's source cannot settle."""
+    """How sure the answer is, and what that stands on."""
     if chance is None:
         return None
-    words = percent_words(chance.chance)
-    if chance.model.adds_up:
-        fall = units.depth_text(chance.model.whole_fall_m)
-        return say("even_slope.chance.adds_up", chance=words, label=chance.model.label, fall=fall)
-    two_values_m = math.sqrt(2) * chance.model.typical_m
-    said = say(
-        "chance.line_exists",
-        chance=words,
-        readings=chance.model.label,
-        error=units.depth_text(two_values_m),
-    )
-    if chance.model.common_m > 0:
-        common = units.depth_text(chance.model.common_m)
-        said = f"{said} {say('chance.raster_cancels', common=common)}"
-    return said
+    model, seen = chance.model, chance.model.seen
+    if model.adds_up:
+        words, fall = percent_words(chance.chance), units.depth_text(model.whole_fall_m)
+        return say("even_slope.chance.adds_up", chance=words, label=model.label, fall=fall)
+    parts = {
+        "chance": percent_words(chance.chance),
+        "tool": model.label,
+        "lawn": say(f"chance.lawn.{lawn_name(() if seen is None else seen.lawns)}"),
+        "fall": units.depth_text(math.sqrt(2) * model.typical_m),
+        "cell": units.depth_text(model.typical_m),
+    }
+    said = [say("chance.cells" if model.of_cells else "chance.readings", **parts)]
+    if model.common_m > 0:
+        said.append(say("chance.common", common=units.depth_text(model.common_m)))
+    return " ".join(said)
+
+
+def lawn_name(lawns: Sequence[Lawn]) -> str:
+    """The lawn's name; `any` where it is not known which, `straight` for none."""
+    names = [lawn.name for lawn in lawns if lawn is not BROKEN] or [STRAIGHT]
+    return names[0] if len(names) == 1 else "any"

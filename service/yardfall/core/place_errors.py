@@ -1,0 +1,87 @@
+"""Errors of what was read at places: a raster's cells, spot heights."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from scipy.interpolate import LinearNDInterpolator
+
+from yardfall.core.accuracy import (
+    Accuracy,
+    ErrorModel,
+    drawn_stations,
+    model_of,
+    point_errors,
+    straight,
+)
+from yardfall.core.ground import GroundProfile
+from yardfall.core.lidar import Cells
+from yardfall.core.route import Floats
+from yardfall.core.surface import triangulate
+from yardfall.core.true_ground import BROKEN, Seen
+
+RETAKEN_M: Final = 2.0
+
+
+def cell_errors(accuracy: Accuracy, ground: GroundProfile, cells: Cells) -> ErrorModel:
+    """Errors of a raster's cells, which neighbours share in part.
+
+    A reading to take again stands for the ground at a place, every RETAKEN_M along the route.
+    """
+    length_m = float(ground.at_m[-1])
+    lidars = accuracy.of_cells(length_m)
+    if accuracy.certain:
+        return point_errors(accuracy, ground, ["/ground/raster"] * len(ground.at_m))
+    drawn_m = drawn_stations(ground)
+    count = int(min(max(length_m / RETAKEN_M, 1), len(drawn_m) - 1)) + 1
+    at_m = np.linspace(0.0, length_m, count)
+    points_m = straight(ground.at_m, drawn_m, cells.ground_m)
+    seen = Seen(
+        cells.places_m,
+        cells.z_m,
+        tuple(lidar.covariance(cells.places_m) for lidar in lidars),
+        points_m,
+        ground.elevation(drawn_m),
+        straight(ground.at_m[cells.between], drawn_m, cells.carry()),
+        accuracy.lawns_of_cells,
+        np.empty((0, len(cells.z_m))),
+        np.empty(0),
+    )
+    sigma_m = [max(lidar.cell_m for lidar in lidars)] * count
+    spread = straight(at_m, drawn_m, np.eye(count))
+    pointers = ["/ground/raster"] * count
+    return model_of(accuracy, sigma_m, spread, pointers, at_m, drawn_m, seen)
+
+
+def spot_errors(
+    accuracy: Accuracy,
+    ground: GroundProfile,
+    spots_xy: Floats,
+    spots_z_m: Floats,
+    route_xy: Floats,
+) -> ErrorModel:
+    """An error of its own at each spot height (k, 2), carried by the triangles to points (n, 2)."""
+    weights = LinearNDInterpolator(triangulate(spots_xy), np.eye(len(spots_xy)))(route_xy)
+    used = np.flatnonzero(np.abs(weights).sum(axis=0) > 0)
+    nearest = [
+        float(ground.at_m[int(np.argmin(np.hypot(*(route_xy - spots_xy[k]).T)))]) for k in used
+    ]
+    sigma_m = np.full(len(used), accuracy.of(float(ground.at_m[-1])))
+    pointers = [f"/ground/points/{k}" for k in used]
+    if not accuracy.lawns:
+        return model_of(accuracy, sigma_m, weights[:, used], pointers, nearest, ground.at_m)
+    drawn_m = np.union1d(ground.at_m, drawn_stations(ground))
+    errors = np.diag(sigma_m**2)
+    seen = Seen(
+        spots_xy[used],
+        spots_z_m[used],
+        (errors,),
+        straight(ground.at_m, drawn_m, route_xy),
+        ground.elevation(drawn_m),
+        straight(ground.at_m, drawn_m, weights[:, used]),
+        (*accuracy.lawns, BROKEN),
+        errors,
+        sigma_m,
+    )
+    return model_of(accuracy, sigma_m, weights[:, used], pointers, nearest, drawn_m, seen)

@@ -1,0 +1,115 @@
+"""How sure it is that a pipe can come out, place by place on a lot."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from yardfall.core import deadline
+from yardfall.core.accuracy import Accuracy
+from yardfall.core.chance import SEED
+from yardfall.core.decision import Design
+from yardfall.core.grid import Grid, Mask
+from yardfall.core.lot import ReachRequest
+from yardfall.core.reach import Reached, Seeds, field_of, follow, spare_m
+from yardfall.core.request import SpotGround
+from yardfall.core.route import Floats
+from yardfall.core.true_grid import RoughGrid, true_grid
+from yardfall.geo.lot import Lot
+
+MOST_DRAWN_CELLS: Final = 80_000_000
+"""Draws times cells: a larger lot gets fewer draws."""
+Changes = Callable[[int, np.random.SeedSequence], tuple[Floats, ...]]
+"""Makes the draws of a pair by its number: how far the ground lies from the one read."""
+
+
+def chance_of_cells(
+    request: ReachRequest,
+    design: Design,
+    lot: Lot,
+    accuracy: Accuracy | None,
+    start: Floats,
+    seeds: Seeds,
+    shut: Mask,
+    near: Mask,
+    found: Reached,
+    may_end: Mask,
+) -> Floats | None:
+    """Share of draws of the true ground in which the pipe comes out, cell by cell.
+
+    Along the way that is best on the ground as it stands: a crew lays it out by that.
+    """
+    count = min(request.draws, MOST_DRAWN_CELLS // lot.grid.z_m.size)
+    if accuracy is None or not count:
+        return None
+    grid = lot.grid
+    row, column, _ = grid.nearest(start[None])
+    change_of = _changes(request, lot, accuracy, (int(row[0]), int(column[0])), count)
+    share = share_that_comes_out(grid, design, start, seeds, shut, near, found, change_of, count)
+    return np.where(may_end, share, np.nan)
+
+
+def share_that_comes_out(
+    grid: Grid,
+    design: Design,
+    start: Floats,
+    seeds: Seeds,
+    shut: Mask,
+    near: Mask,
+    found: Reached,
+    change_of: Changes,
+    count: int,
+) -> Floats:
+    """Share (rows, columns) of so many grounds on which the ways found bring a pipe out."""
+    in_time = deadline.here()
+
+    def two(pair: int, seed: np.random.SeedSequence) -> NDArray[np.int32]:
+        comes_out = np.zeros(grid.z_m.shape, dtype=np.int32)
+        for change_m in change_of(pair, seed):
+            in_time()
+            other = grid.on(grid.z_m + change_m)
+            ground_m = float(other.ground_m(start[None])[0])
+            level_m = design.start.highest_m(ground_m, design.section)
+            field = field_of(other, design, shut, near)
+            its = replace(seeds, level_m=level_m - design.grading.min_grade * seeds.length_m)
+            spare = spare_m(field, replace(found, end_m=follow(field, its, found)))
+            comes_out += np.nan_to_num(spare, nan=-1.0) >= 0
+        return comes_out
+
+    pairs = -(-count // 2)
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        drawn = pool.map(two, range(pairs), np.random.SeedSequence(SEED).spawn(pairs))
+        share: Floats = np.add.reduce(list(drawn)) / count
+    return share
+
+
+def _changes(
+    request: ReachRequest, lot: Lot, accuracy: Accuracy, about: tuple[int, int], count: int
+) -> Changes:
+    """Makes two draws at a time of how far the true ground lies from the one read."""
+    spec, grid = request.plan.survey.ground, lot.grid
+    if accuracy.certain:
+        return lambda pair, _: (np.zeros(grid.z_m.shape),) * min(2, count - 2 * pair)
+    if not isinstance(spec, SpotGround):
+        lidars = accuracy.of_cells(request.radius_m)
+        return true_grid(grid, lidars, accuracy.lawns_of_cells, about, count).change_m
+    sigma_m = accuracy.of(float(np.hypot(*grid.z_m.shape)) * grid.dx_m)
+    spots = lot.spots_on_grid()
+    rough = RoughGrid.of(grid, accuracy.lawns, count)
+
+    def change_m(pair: int, seed: np.random.SeedSequence) -> tuple[Floats, ...]:
+        own, between = seed.spawn(2)
+        read_m = sigma_m * np.random.default_rng(own).standard_normal((2, len(spec.z_m)))
+        grounds = rough.draw(pair, between)
+        return tuple(
+            lot.spot_ground(off_m - ground_m[spots]) + ground_m
+            for off_m, ground_m in zip(read_m, grounds, strict=False)
+        )
+
+    return change_m
