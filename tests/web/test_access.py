@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from yardfall import yard_search
+from yardfall import yard_chance
 from yardfall.app import Settings, create_app, load_demo
 from yardfall.store.keys import KeyStore
 from yardfall.web.limits import Limits
@@ -314,14 +314,14 @@ def test_a_search_of_a_yard_asks_for_its_time_between_draws(limited, monkeypatch
     body |= {"draws": 200, "accuracy": {"sigma": 1}}
     now, drawn = [1000.0], []
     monkeypatch.setattr("yardfall.core.deadline.time.monotonic", lambda: now[0])
-    follow = yard_search.follow
+    follow = yard_chance.follow
 
     def slow(*given):
         drawn.append(1)
         now[0] += 1.0
         return follow(*given)
 
-    monkeypatch.setattr(yard_search, "follow", slow)
+    monkeypatch.setattr(yard_chance, "follow", slow)
     answer = limited(sum_s=5).post("/api/v1/reach", json=body)
     assert answer.status_code == 413
     assert "fewer draws" in answer.json["detail"]

@@ -248,6 +248,7 @@ def _read_along(
         (*accuracy.lawns, BROKEN),
         (spread * sigma**2).T,
         sigma,
+        along=True,
     )
     return model_of(accuracy, sigma, spread, pointers, at_m, drawn_m, seen)
 

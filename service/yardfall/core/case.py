@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 
 from yardfall.core.alignment import shortened
 from yardfall.core.band import DECISION_SLACK_M
-from yardfall.core.chance import TOO_CLOSE, Draws, drawn_margins
+from yardfall.core.chance import TOO_CLOSE, Draws, draw_again, drawn_margins, drawn_on
 from yardfall.core.decision import Decision, Design, decide
 from yardfall.core.ground import GroundProfile
 from yardfall.core.route import Floats
 from yardfall.core.site import SAME_M, Site, level_site, site_of
-from yardfall.core.trench import Alignment
+from yardfall.core.trench import Alignment, Limits
 from yardfall.core.usual_limits import at_last, values_of
 
 ROUGH_DRAWS: Final = 800
@@ -65,13 +65,17 @@ class Case:
             return self.change_m[rows]
         return self.draws.onto(self.points.at_m[rows]).change_m
 
+    def _points_on(self, ground: GroundProfile, end_m: float, limits: Limits) -> Alignment:
+        """The points of a line that ends there, those where the true ground is drawn among them."""
+        return shortened(drawn_on(ground, self.draws), self.stations_m, end_m, limits)
+
     def with_design(self, design: Design, asked: Design | None = None) -> Case:
         """The same ground under another design; `asked`: before its usual values were put in."""
         asked = asked or self.asked
         length_m = float(self.points.at_m[-1])
         edges_m = design.limits.edges_m(length_m)
         if edges_m != self.design.limits.edges_m(length_m):
-            points = shortened(self.ground, self.stations_m, length_m, design.limits)
+            points = self._points_on(self.ground, length_m, design.limits)
             whole = self.whole or self
             return replace(self, design=design, points=points, whole=whole, asked=asked)
         changed = replace(self, design=design, asked=asked)
@@ -101,8 +105,11 @@ class Case:
         end_m = float(self.points.at_m[-1])
         site = site_of(ground, end_m, values_of(self.as_it_is).stretch_m)
         design = at_last(self.as_it_is, site, end_m)
-        points = shortened(ground, self.stations_m, end_m, design.limits)
-        return replace(self, design=design, ground=ground, points=points, whole=self.whole or self)
+        points = self._points_on(ground, end_m, design.limits)
+        draws = None if self.draws is None else draw_again(self.draws, ground)
+        return replace(
+            self, design=design, ground=ground, draws=draws, points=points, whole=self.whole or self
+        )
 
     def site_at(self, end_m: float) -> Site:
         """What easing asks of the ground of a line that ends there.
@@ -129,7 +136,7 @@ class Case:
         kept = tuple(c for c in self.as_it_is.crossings if c.at_m < end_m)
         asked = replace(self.as_it_is, crossings=kept)
         design = at_last(asked, self.site_at(end_m), end_m)
-        points = shortened(self.ground, self.stations_m, end_m, design.limits)
+        points = self._points_on(self.ground, end_m, design.limits)
         whole = self.whole or self
         return replace(self, design=design, points=points, whole=whole, asked=asked)
 

@@ -17,6 +17,7 @@ from scipy.sparse import csr_array
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.band import DECISION_SLACK_M, Band
 from yardfall.core.decision import Design
+from yardfall.core.ground import GroundProfile
 from yardfall.core.many_grounds import fitting_and_spread, on_many_grounds, straight_between
 from yardfall.core.route import Floats
 from yardfall.core.true_ground import draw_true_ground
@@ -116,6 +117,24 @@ def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
     if model.of_cells:  # the error of the ground itself, here and there
         errors_m = straight_between(change_m, model.ground_at_m, model.at_m)
     return Draws(model.ground_at_m, change_m, errors_m, model)
+
+
+def draw_again(draws: Draws, ground: GroundProfile) -> Draws:
+    """As many draws where the ground at the readings is another, as if it had been read so."""
+    seen = draws.model.seen
+    if seen is None or not seen.along:
+        return draws
+    read_m = ground.elevation(draws.at_m)
+    model = replace(draws.model, seen=replace(seen, z_m=ground.elevation_m, read_m=read_m))
+    return draw(model, draws.change_m.shape[1])
+
+
+def drawn_on(ground: GroundProfile, draws: Draws | None) -> GroundProfile:
+    """The ground as read, with the stations where the true one is drawn among its points."""
+    if draws is None or draws.model.seen is None:
+        return ground
+    at_m = np.union1d(ground.at_m, draws.at_m)
+    return replace(ground, at_m=at_m, elevation_m=ground.elevation(at_m))
 
 
 @lru_cache(maxsize=8)

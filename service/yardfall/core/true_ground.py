@@ -73,7 +73,8 @@ class Seen:
     as likely. `points_m` (n, 2) are where the ground is drawn and `read_m` (n,) is what was taken
     for it there, by `carry` (n, k) times `z_m`: the ground is drawn about that, since a kerb or a
     bank between places is no roughness. `carried` (q, k): covariance of q readings' own errors with
-    those of `z_m`, and `own_m` (q,) their standard errors.
+    those of `z_m`, and `own_m` (q,) their standard errors. `along`: the places are the ground's
+    own points, by station.
     """
 
     places_m: Floats
@@ -85,6 +86,7 @@ class Seen:
     lawns: tuple[Lawn, ...]
     carried: Floats
     own_m: Floats
+    along: bool = False
 
 
 BROKEN: Final = Lawn("broken", 0.15, 0.009)

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal
 
-import numpy as np
-
 from yardfall.core.alignment import align
 from yardfall.core.case import Case
-from yardfall.core.chance import TOO_CLOSE, Chance, find_chance
+from yardfall.core.chance import TOO_CLOSE, Chance, drawn_on, find_chance
 from yardfall.core.decision import Decision, band_of
 
 Verdict = Literal["yes", "no", "too_close"]
@@ -17,13 +15,10 @@ Verdict = Literal["yes", "no", "too_close"]
 
 def on_drawn_points(case: Case, length_m: float) -> Case:
     """The case with the stations where the true ground is drawn among its points."""
-    ground, draws = case.ground, case.draws
-    if draws is None or draws.model.seen is None:
+    finer = drawn_on(case.ground, case.draws)
+    if finer is case.ground:
         return case
-    at_m = np.union1d(ground.at_m, draws.at_m)
-    finer = replace(ground, at_m=at_m, elevation_m=ground.elevation(at_m))
-    points = align(finer, case.stations_m, length_m, case.design.limits)
-    return replace(case, ground=finer, points=points)
+    return replace(case, points=align(finer, case.stations_m, length_m, case.design.limits))
 
 
 def chance_of(case: Case, decision: Decision, *, retake: bool) -> Chance:
