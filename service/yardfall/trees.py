@@ -71,7 +71,7 @@ class Tree:
         """Of all lines together: by the chance that they all exist, else as the readings stand."""
         if not self.branches:
             return self.plan.verdict
-        blocked = any(line.decision.blocked_by_shape for line in self.lines)
+        blocked = any(line.judged.blocked for line in self.lines)
         return verdict_of(self.fits, self.chance, blocked=blocked)
 
 

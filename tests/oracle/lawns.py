@@ -39,6 +39,8 @@ from yardfall.yard_chance import share_that_comes_out
 Floats = np.ndarray
 STEP_M = 0.25
 LOT_DRAWS = 100
+LAY_OF_THE_LAND = True
+"""A third of the yards lie in a long wave, which is no roughness."""
 LOT_PLACES = 4
 MIDDLE_M = {"graded": 0.012, "ordinary": 0.028, "rough": 0.045}
 PIPE = CATALOGUE["corrugated-single-4"]
@@ -82,6 +84,9 @@ def roughness(xy: Floats, middle_m: float, rng: np.random.Generator) -> Floats:
 def _true(rng: np.random.Generator, xy: Floats, along: Floats, middle_m: float) -> Floats:
     slope = rng.uniform(0.015, 0.035)
     ground: Floats = 100 - slope * along + roughness(xy, middle_m, rng)
+    if LAY_OF_THE_LAND and rng.random() < 1 / 3:
+        long_m, high_m = rng.uniform(18, 50), rng.uniform(0.05, 0.25)
+        ground = ground + high_m * np.sin(2 * np.pi * (along / long_m + rng.random()))
     return ground
 
 

@@ -13,7 +13,7 @@ from yardfall.core.ground import GroundProfile
 from yardfall.core.lidar import LIDAR_OF, LIDARS, OWN_FIGURE, SOURCE, Lidar
 from yardfall.core.route import Floats
 from yardfall.core.steps import spread_of_steps
-from yardfall.core.true_ground import BROKEN, STRAIGHT, Lawn, Seen
+from yardfall.core.true_ground import STRAIGHT, Lawn, Seen, kinds_of_ground
 from yardfall.core.units import FOOT_M, INCH_M
 
 
@@ -142,7 +142,7 @@ class Accuracy:
     @property
     def lawns_of_cells(self) -> tuple[Lawn, ...]:
         """How even the ground may be under a raster."""
-        return (*(self.lawns or (PAVED,)), BROKEN)
+        return kinds_of_ground(self.lawns or (PAVED,))
 
     def of_cells(self, reach_m: float) -> tuple[Lidar, ...]:
         """Errors of a raster's cells, each as likely."""
@@ -245,7 +245,7 @@ def _read_along(
         _along(drawn_m),
         ground.elevation(drawn_m),
         straight(ground.at_m, drawn_m, np.eye(len(ground.at_m))),
-        (*accuracy.lawns, BROKEN),
+        kinds_of_ground(accuracy.lawns),
         (spread * sigma**2).T,
         sigma,
         along=True,

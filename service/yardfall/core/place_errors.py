@@ -19,7 +19,7 @@ from yardfall.core.ground import GroundProfile
 from yardfall.core.lidar import Cells
 from yardfall.core.route import Floats
 from yardfall.core.surface import triangulate
-from yardfall.core.true_ground import BROKEN, Seen
+from yardfall.core.true_ground import Seen, kinds_of_ground
 
 RETAKEN_M: Final = 2.0
 
@@ -80,7 +80,7 @@ def spot_errors(
         straight(ground.at_m, drawn_m, route_xy),
         ground.elevation(drawn_m),
         straight(ground.at_m, drawn_m, weights[:, used]),
-        (*accuracy.lawns, BROKEN),
+        kinds_of_ground(accuracy.lawns),
         errors,
         sigma_m,
     )

@@ -117,6 +117,11 @@ class Judged:
     points: Alignment
     decision: Decision
 
+    @property
+    def blocked(self) -> bool:
+        """Whether more changes of grade would mend it, of which a chance counts any number."""
+        return self.decision.blocked_by_shape and not self.design.straight
+
 
 @dataclass(frozen=True, eq=False)
 class Laid:
@@ -216,7 +221,7 @@ def make_plan(
     verdict = verdict_of(
         held.decision.yes,
         None if chance is None else chance.chance,
-        blocked=held.decision.blocked_by_shape,
+        blocked=held.blocked,
     )
     mend = explain and verdict != "yes"
     fixes = sorted([*find_fixes(case), *soil_fixes(case)], key=order_of) if mend else ()

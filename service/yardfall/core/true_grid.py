@@ -22,7 +22,13 @@ from scipy.special import gamma
 from yardfall.core.grid import Grid
 from yardfall.core.lidar import Lidar
 from yardfall.core.route import Floats
-from yardfall.core.true_ground import EXPONENT, Lawn, kinds_by_shares, per_distance_m2
+from yardfall.core.true_ground import (
+    EXPONENT,
+    LAND_REACH_M,
+    Lawn,
+    kinds_by_shares,
+    per_distance_m2,
+)
 
 MARGIN_CELLS: Final = 16
 ALIASES: Final = 2
@@ -166,7 +172,10 @@ def _ground_waves(lawn: Lawn, shape: tuple[int, int], grid: Grid) -> Floats:
             if i == j == 0:
                 square[0, 0] = 0.01 * min(square[0, 1], square[1, 0])
             total += (4 * np.pi**2 * square) ** (-power / 2)
-    found: Floats = scale * total / (grid.dx_m * grid.dy_m)
+    square = down[:, None] ** 2 + across[None] ** 2
+    land = np.exp(-2 * (np.pi * LAND_REACH_M) ** 2 * square)
+    total = scale * total + 2 * np.pi * (lawn.land_m * LAND_REACH_M) ** 2 * land
+    found: Floats = total / (grid.dx_m * grid.dy_m)
     return found
 
 

@@ -19,7 +19,7 @@ Learning, 2006, equations 2.22 to 2.24 and 2.30.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -32,9 +32,10 @@ EXPONENT: Final = 1.4
 LEVEL_M: Final = 1.0
 SLOPE: Final = 0.1
 """How far level and slopes may lie from those fitted to what was read: as good as free."""
+LAND_REACH_M: Final = 8.0
 TINY_M2: Final = 1e-10
 """A hundredth of a millimetre, squared, on each diagonal: for the factors to exist."""
-FIRST_PLACES: Final = 150
+FIRST_PLACES: Final = 100
 """The kinds of ground are weighed by no more places than these."""
 LEAST_SHARE: Final = 0.01
 """A kind of ground that is less likely than this is not drawn."""
@@ -42,11 +43,15 @@ LEAST_SHARE: Final = 0.01
 
 @dataclass(frozen=True)
 class Lawn:
-    """How even the ground is: the standard deviation of the middle of a 10 m gap; its prior."""
+    """How even the ground is: the standard deviation of the middle of a 10 m gap; its prior share.
+
+    `land_m`: that of the lie of the land, smooth over LAND_REACH_M, which is no roughness.
+    """
 
     name: str
     middle_m: float
     share: float = 1.0
+    land_m: float = 0.0
 
 
 ROUGHNESS_SOURCE: Final = (
@@ -92,6 +97,18 @@ class Seen:
 BROKEN: Final = Lawn("broken", 0.15, 0.009)
 """Ground with banks, kerbs and humps, whatever lawn is told: drawn where what was read shows it,
 and left out by LEAST_SHARE where it does not. Its share is of all others together."""
+
+
+LAND_M: Final = 0.3
+LAND_SHARE: Final = 0.3
+"""A yard has a lie of its own, of such a deviation, as likely as that (a judgement, no source)."""
+
+
+def kinds_of_ground(lawns: tuple[Lawn, ...]) -> tuple[Lawn, ...]:
+    """The lawns on even land and on land with a lie of its own, and broken ground."""
+    even = (replace(lawn, share=(1 - LAND_SHARE) * lawn.share) for lawn in lawns)
+    lying = (replace(lawn, share=LAND_SHARE * lawn.share, land_m=LAND_M) for lawn in lawns)
+    return (*even, *lying, BROKEN)
 
 
 def per_distance_m2(middle_m: float) -> float:
@@ -165,6 +182,8 @@ def _covariance(one: Floats, other: Floats, lawn: Lawn) -> Floats:
     """Of the ground at places, its level and slopes as good as free."""
     found: Floats = rough_covariance(one, other, lawn.middle_m)
     found += LEVEL_M**2 + SLOPE**2 * (one @ other.T)
+    squares = ((one[:, None, :] - other[None, :, :]) ** 2).sum(axis=2)
+    found += lawn.land_m**2 * np.exp(squares / (-2 * LAND_REACH_M**2))
     return found
 
 

@@ -219,5 +219,5 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
 
 def lawn_name(lawns: Sequence[Lawn]) -> str:
     """The lawn's name; `any` where it is not known which, `straight` for none."""
-    names = [lawn.name for lawn in lawns if lawn is not BROKEN] or [STRAIGHT]
+    names = [*dict.fromkeys(lawn.name for lawn in lawns if lawn is not BROKEN)] or [STRAIGHT]
     return names[0] if len(names) == 1 else "any"
