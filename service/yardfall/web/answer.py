@@ -16,8 +16,10 @@ from yardfall.core.grade_line import StandingWater
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.plan import Plan, ditch_of
 from yardfall.core.route import SAME_STATION_M
+from yardfall.core.site import SAME_M
 from yardfall.core.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
+from yardfall.core.usual_limits import values_of
 from yardfall.core.water import Water
 from yardfall.sentences import say
 from yardfall.trees import Tree
@@ -271,7 +273,7 @@ def _ditch_warning(plan: Plan, units: UnitSystem) -> list[dict[str, str]]:
     length_m = ditch_of(plan)
     if (
         length_m is None
-        or length_m < units.length_m
+        or length_m <= values_of(plan.asked).ditch_m + SAME_M
         or any(condition.code == "ditch" for condition in plan.conditions)
     ):
         return []
