@@ -120,7 +120,7 @@ def wrong(open_page: Opener, **look: bool) -> Page:
 def too_close(open_page: Opener, **look: bool) -> Page:
     page = demo(open_page, **look)
     page.locator("#accuracy summary").click()
-    page.locator("#accuracy-instrument").select_option("lidar_ql3")
+    page.locator("#accuracy-sigma").fill("10")
     expect(page.locator("#verdict")).to_have_attribute("data-verdict", "too_close")
     return page
 
