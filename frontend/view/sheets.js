@@ -17,7 +17,7 @@ export const HEADS = {
   level_line: { at: "Station", down: "String down to ground", line: "Which string" },
   rod: { sight: "Sight", on: "On point", at: "Station", rod: "Rod reads" },
   elevations: { at: "Station", elevation: "Ground elevation" },
-  slopes: { from: "From", to: "To", percent: "Slope" },
+  slopes: { from: "From", to: "To", percent: "Slope, falling −" },
   steps: { length: "Length of the step", drop: "Drop along it" },
   spots: { x: "x", y: "y", z: "Height" },
 };

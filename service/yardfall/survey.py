@@ -249,6 +249,8 @@ def _survey_warnings(route: Route, spec: GroundSpec, ground: GroundProfile) -> t
             )
     if ground.at_m[-1] > route.length_m + BEYOND_M:
         found.append(Remark("beyond_the_route", "/ground", {"at_m": float(ground.at_m[-1])}))
+    if isinstance(spec, SlopeGround) and all(run.percent > 0 for run in spec.runs):
+        found.append(Remark("slopes_rise", "/ground/runs", {}))
     return (*found, *(doubtful_ground(ground, route.length_m) if ground.known else ()))
 
 

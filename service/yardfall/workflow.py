@@ -29,13 +29,12 @@ from yardfall.core.plan import Laid, Plan, lay, make_plan, special_stations, wat
 from yardfall.core.pressure import check_pump
 from yardfall.core.request import BranchRequest, LengthAndDropGround, PlanRequest
 from yardfall.core.route import SAME_STATION_M, turns_deg
-from yardfall.core.site import site_of
 from yardfall.core.stations import GradeRun
 from yardfall.core.to_measure import still_to_measure
 from yardfall.core.tree import highest_end_m, usual_drop_m
 from yardfall.core.trench import Alignment, Join, Outlet
 from yardfall.core.units import UnitName
-from yardfall.core.usual_limits import Given, given, values_of
+from yardfall.core.usual_limits import Given, given, site_for
 from yardfall.core.water import Inflow, Water, cautious, water_in
 from yardfall.geo.crs import CRS84, find_crs
 from yardfall.geo.examiner import examine
@@ -103,7 +102,7 @@ def _highest_ends_m(branch: Surveyed) -> tuple[float, float]:
     """The highest invert of a branch's end: by its usual values as they are, and at their last."""
     design, route, ground = branch.request.design, branch.survey.route, branch.survey.ground
     shown_m = stations_of(route, ground, branch.survey.asked_m, special_stations(design))
-    site = site_of(ground, route.length_m, values_of(design).stretch_m)
+    site = site_for(design, ground, route.length_m)
     first = given(design, site, Given(nominal=True))
     points = align(ground, shown_m, route.length_m, first.limits)
     last = given(design, site, Given(nominal=True, branches=True))
@@ -197,7 +196,7 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
         more["to_measure"] = still_to_measure(
             found.route,
             found.ground,
-            request.design,
+            request.design if planned.conditions else replace(planned.design, open=None),
             found.asked_m,
             spec.every_m,
             request.tape_step_m,

@@ -183,7 +183,7 @@ def test_two_changes_together_when_no_single_one_does_it() -> None:
 
 @pytest.mark.parametrize(
     ("kind", "deepest_in"),
-    [("daylight", 4.6 + 12), ("curb", 4.6 + 12), ("pop_up", 24), ("tie_in", 60)],
+    [("daylight", 4.6 + 12), ("pop_up", 24), ("tie_in", 60)],
 )
 def test_no_outlet_is_put_deeper_than_it_can_be_built(kind, deepest_in: float) -> None:
     """Flat 40 ft need 6 in, so the outlet lies 6 in deeper than the start: just in, just out."""

@@ -202,7 +202,7 @@ def test_a_start_that_is_raised_past_its_shallowest_cover_takes_that_away(
 
 
 def test_each_outlet_says_what_going_deeper_there_means(client: FlaskClient) -> None:
-    told = {"curb": "notch in the curb", "tie_in": "tie in", "pop_up": "longer riser"}
+    told = {"curb": None, "tie_in": "tie in", "pop_up": "longer riser"}
     for kind, words in told.items():
         body = even(
             start={"cover": 12},
@@ -210,7 +210,9 @@ def test_each_outlet_says_what_going_deeper_there_means(client: FlaskClient) -> 
             outlet={"kind": kind, "depth": {"min": 0, "max": 14}},
         )
         deeper = [f for f in plan(client, body)["fixes"] if f["change"] == "outlet_depth"]
-        assert deeper, kind
+        if words is None:  # the gutter is where it is
+            assert not deeper
+            continue
         assert words in deeper[0]["text"]
 
 

@@ -170,7 +170,8 @@ def test_what_is_told_to_measure_spoils_it_when_it_is_there(steep: float, plan) 
     """Each rise and dip put in as the hump of a request of its own: it fits as told; half an inch
     beyond, it does not. A hump is straight to both ends, so only the middle's own place is alike:
     one place on a run of 20 ft."""
-    body = of_ground(20, steep * 20 / 100, limits={"min_cover": 4, "max_depth": 14})
+    limits = {"min_cover": 4, "max_depth": 14, "outlet_taper": 10}  # all stated: none gives way
+    body = of_ground(20, steep * 20 / 100, limits=limits, grade={"shape": "straight"})
     (place,) = plan(body)["to_measure"]
     assert place["at"] == 10
     assert place["first"]

@@ -37,6 +37,7 @@ SHORTAGE_STEPS: Final = 30
 MOST_GIVE_M: Final = 1.0
 """A line that needs its lower limits to give way by more is not looked for."""
 GIVE_CLOSE_M: Final = 1e-6
+SHORTAGE_CLOSE_M: Final = 0.001
 GAP_STEPS: Final = 10_000
 
 
@@ -270,25 +271,36 @@ def dig_gap(line: GradedLine, section: Section, points: Alignment) -> float:
 def _break_shortage(grading: Grading, band: Band, points: Alignment) -> float:
     """By how much the lower limits must give way for the breaks allowed to suffice, negative.
 
-    For given breaks that is one linear program. From any line that fits with some give, its breaks
-    with theirs, then any line that fits with less, until there is none.
+    For given breaks that is one linear program. The give is halved down to SHORTAGE_CLOSE_M; then,
+    from any line that fits with it, its breaks with theirs, until none fits with less.
     """
     inside = np.flatnonzero(points.is_station[1:-1]) + 1
     if grading.max_breaks == 1:
         held = (band.at_m, band.hi_m, band.lo_m, band.collides)
         start = (float(band.lo_m[0]), float(band.hi_m[0]), band.least_grade, band.greatest_grade)
         margin_m, _ = one_break_margin(*held, *start, inside, np.inf)
-        return min(0.0, float(margin_m))
+        return max(min(0.0, float(margin_m)), -MOST_GIVE_M)
     greatest = None if np.isinf(band.greatest_grade) else band.greatest_grade
     gives = band.collides | (band.hi_m != band.lo_m)
     limits = (band.hi_m, band.least_grade, greatest)
-    give_m = MOST_GIVE_M
+
+    def any_line(give_m: float) -> GradedLine | None:
+        lo_m = np.where(gives, band.lo_m - give_m, band.lo_m)
+        return least_dig(band.at_m, lo_m, *limits, inside, grading.max_breaks, any_line=True)
+
+    short_m, give_m = 0.0, MOST_GIVE_M
+    halving = any_line(MOST_GIVE_M) is not None
+    while halving and give_m - short_m > SHORTAGE_CLOSE_M:
+        middle_m = (short_m + give_m) / 2
+        if any_line(middle_m) is None:
+            short_m = middle_m
+        else:
+            give_m = middle_m
     for _ in range(SHORTAGE_STEPS):
         tried_m = give_m - GIVE_CLOSE_M if give_m < MOST_GIVE_M else give_m
         if tried_m <= 0:
             break
-        lo_m = np.where(gives, band.lo_m - tried_m, band.lo_m)
-        found = least_dig(band.at_m, lo_m, *limits, inside, grading.max_breaks, any_line=True)
+        found = any_line(tried_m)
         if found is None:
             break
         breaks = np.searchsorted(band.at_m, found.at_m[1:-1]).tolist()

@@ -32,6 +32,7 @@ GROUPS: Final[tuple[frozenset[Eases], ...]] = (
     frozenset({"shape", "run_out", "outlet_depth"}),
 )
 """What gives way, the least burden to whoever lives there first (common practice, no source)."""
+DRAWN_BREAKS: Final = 3
 FREE_M: Final = 100.0
 """So far below its upper limits a line is not held by lower ones."""
 
@@ -85,16 +86,19 @@ def ease(
         return first
     how = last_given(design, site, length_m, open_here, branches=branches_give)
     nearest = tried(replace(how, bends=False))
-    return nearest if "shape" not in open_here else _changing_once(nearest)
+    return nearest if "shape" not in open_here else _changing_grade(nearest)
 
 
-def _changing_once(nearest: Eased) -> Eased:
-    """A no drawn with one change of grade: the line that digs least were there no lower limits.
+def _changing_grade(nearest: Eased) -> Eased:
+    """A no drawn with few changes of grade: the line that digs least were there no lower limits.
 
     One straight grade that a dip forces down would run on as steeply to its end.
     """
     decision = nearest.decision
-    band, grading = decision.band, replace(nearest.design.grading, shape="least_dig", max_breaks=1)
+    band, grading = (
+        decision.band,
+        replace(nearest.design.grading, shape="least_dig", max_breaks=DRAWN_BREAKS),
+    )
     free_m = np.where(np.arange(len(band.at_m)) > 0, band.hi_m - FREE_M, band.lo_m)
     free = replace(band, lo_m=np.minimum(free_m, band.hi_m))
     line = least_dig_line(grading, free, nearest.points)

@@ -108,7 +108,7 @@ def knobs(
         *_depths(design),
         *_grades(design),
     ]
-    if ends_free:
+    if ends_free and design.outlet.kind != "curb":  # the gutter is where it is
         found += [*_outlet_depths(design, held, site), *_outlet_inverts(design)]
     return [knob for knob in found if abs(knob.last - knob.before) > DECISION_SLACK_M]
 

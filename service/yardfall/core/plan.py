@@ -43,11 +43,10 @@ from yardfall.core.infiltration import DryWell
 from yardfall.core.marks import TapeMarks
 from yardfall.core.pressure import PumpCheck
 from yardfall.core.route import SAME_STATION_M, Floats, Route
-from yardfall.core.site import site_of
 from yardfall.core.soil import soil_fixes
 from yardfall.core.stations import GradeRun, Station, grade_runs, make_stations
 from yardfall.core.trench import Alignment
-from yardfall.core.usual_limits import at_last, values_of
+from yardfall.core.usual_limits import at_last, site_for
 from yardfall.core.verdict import Verdict, chance_of, on_drawn_points, verdict_of
 from yardfall.core.water import Water
 
@@ -154,7 +153,7 @@ def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) ->
     _refuse_beyond(design, route)
     length_m = route.length_m
     shown_m = stations_of(route, ground, asked_m, special_stations(design))
-    site = site_of(ground, length_m, values_of(design).stretch_m)
+    site = site_for(design, ground, length_m)
     eased = ease(design, site, length_m, lambda limits: align(ground, shown_m, length_m, limits))
     return Laid(shown_m, eased, judge_at_last(design, eased, ground, shown_m, length_m))
 

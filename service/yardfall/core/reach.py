@@ -19,7 +19,7 @@ from yardfall.core.decision import Design
 from yardfall.core.grid import Grid, Indices, Mask, Steps, edged, flat_index, steps_of, unedged
 from yardfall.core.levels import ease_ends, falls_within, follow_levels, need_levels, spread_levels
 from yardfall.core.route import Floats
-from yardfall.core.trench import Limits
+from yardfall.core.trench import Limits, highest_at_the_end_m
 
 NEVER: Final = -1e18
 """Level of a point that is not reached."""
@@ -36,7 +36,8 @@ WHOLE_RUN_M: Final = 1e5
 class Field:
     """Limits on the invert at every point, flat with an edge, and the steps between points.
 
-    `hi_m` leaves the least cover, `surface_m` brings the trench bottom to the ground, `lo_m` is
+    `hi_m` leaves the least cover, `surface_m` brings the trench bottom to the ground, `end_m` is
+    as high as the pipe may lie on the last stretch before an outlet, `lo_m` is
     the greatest depth, SHUT where nothing may pass. `lowest_end_m` is the lowest invert that an
     outlet takes; on the last `run_out_m` before it the cover may run out.
     """
@@ -45,6 +46,7 @@ class Field:
     steps: Steps
     hi_m: Floats
     surface_m: Floats
+    end_m: Floats
     lo_m: Floats
     grade: float
     lowest_end_m: Floats
@@ -99,6 +101,7 @@ def field_of(grid: Grid, design: Design, shut: Mask, near: Mask | None = None) -
         steps,
         np.asarray(section.invert_at_cover(z, 0.0)) - covers,
         surface,
+        z + highest_at_the_end_m(section, limits),
         lo,
         design.grading.min_grade,
         np.maximum(_lowest_end(design, z, surface, lo, steps), lo),
@@ -138,7 +141,7 @@ def reach(field: Field, seeds: Seeds) -> Reached:
     level, before = spread(field, seeds, field.hi_m, field.lo_m)
     end, turn, turn_way = ease_ends(
         level,
-        field.surface_m,
+        field.end_m,
         field.lo_m,
         field.steps.offset,
         *field.steps.aside,
@@ -162,7 +165,7 @@ def follow(field: Field, seeds: Seeds, found: Reached) -> Floats:
         seeds.at,
         seeds.level_m,
         field.hi_m,
-        field.surface_m,
+        field.end_m,
         field.lo_m,
         field.steps.offset,
         *field.steps.aside,
@@ -205,7 +208,7 @@ def needed(field: Field, wanted: Floats) -> Floats:
     need = need_levels(
         wanted,
         field.hi_m,
-        field.surface_m,
+        field.end_m,
         field.lo_m,
         field.steps.offset,
         *field.steps.aside,

@@ -20,9 +20,8 @@ from yardfall.core.even_slope import ToMeasure, raised
 from yardfall.core.ground import GroundProfile
 from yardfall.core.plan import special_stations
 from yardfall.core.route import Floats, Route
-from yardfall.core.site import site_of
 from yardfall.core.units import FOOT_M
-from yardfall.core.usual_limits import at_last, values_of
+from yardfall.core.usual_limits import at_last, site_for
 
 MOST_PLACES: Final = 24
 """A longer run is measured in longer stretches first."""
@@ -78,7 +77,7 @@ def line_fits(route: Route, ground: GroundProfile, design: Design, asked_m: Floa
     """Whether the plan's verdict would be yes; without the shortage, which takes long where a
     shape blocks."""
     shown_m = stations_of(route, ground, asked_m, special_stations(design))
-    site = site_of(ground, route.length_m, values_of(design).stretch_m)
+    site = site_for(design, ground, route.length_m)
     design = at_last(design, site, route.length_m)
     points = align(ground, shown_m, route.length_m, design.limits)
     if design.straight:

@@ -127,9 +127,9 @@ class Limits:
     """Least cover, greatest depth (None: no limit) and where the cover limit ends.
 
     On the last `outlet_taper_m`, the run-out, the least cover no longer holds. There
-    `run_out_cover_m` is kept up to the last `open_end_m` (None: not at all); on what is left the
-    trench bottom may rise to the surface, not above it. On the first `run_in_m` the cover may be
-    as little as `run_in_cover_m`. `covers` hold wherever they lie.
+    `run_out_cover_m` is kept up to the last `open_end_m` (None: not at all); on what is left
+    `end_cover_m` is (None: the trench bottom may rise to the surface, not above it). On the first
+    `run_in_m` the cover may be as little as `run_in_cover_m`. `covers` hold wherever they lie.
     """
 
     min_cover_m: float
@@ -142,6 +142,7 @@ class Limits:
     run_in_m: float = 0.0
     run_in_cover_m: float = 0.0
     covers: tuple[CoverStretch, ...] = ()
+    end_cover_m: float | None = None
 
     def edges_m(self, length_m: float) -> tuple[float, ...]:
         """Stations at which a cover limit begins or ends on a line of `length_m`."""
@@ -252,6 +253,7 @@ def make_band(
         np.inf if limits.max_depth_m is None else limits.max_depth_m,
         section.above_invert_m,
         section.below_invert_m,
+        highest_at_the_end_m(section, limits),
     )
     hi_why = [LEAST_COVER] * covered + ["ground surface"] * (n - covered)
     lo_why = ["greatest depth"] * n
@@ -300,6 +302,13 @@ def make_band(
     )
 
 
+def highest_at_the_end_m(section: Section, limits: Limits) -> float:
+    """How far the invert may lie above the ground (below: negative) on the last stretch."""
+    if limits.end_cover_m is None:
+        return section.below_invert_m
+    return -limits.end_cover_m - section.above_invert_m
+
+
 def _cover_stretch(
     stretch: CoverStretch, at_m: Floats, top_m: Floats, hi: Floats, hi_why: list[str]
 ) -> None:
@@ -315,12 +324,12 @@ def _cover_stretch(
 def warm() -> None:
     """Compile the loop below, or load what was compiled before, so that no caller waits."""
     one = np.array([0.0, 1.0])
-    _limits_of_ground(one, one, 1.0, 0.1, 1.0, 0.1, 0.1, 0.1, 1.0, 0.1, 0.0)
+    _limits_of_ground(one, one, 1.0, 0.1, 1.0, 0.1, 0.1, 0.1, 1.0, 0.1, 0.0, 0.0)
 
 
 @njit(cache=True, nogil=True)
 def _limits_of_ground(  # type: ignore[no-untyped-def]
-    at, ground, covered_to, cover, thin_to, thin, run_in, shallow, deepest, above, below
+    at, ground, covered_to, cover, thin_to, thin, run_in, shallow, deepest, above, below, end
 ):
     """`Section`'s inverts at the least cover, else the surface, and at the greatest depth.
 
@@ -336,6 +345,6 @@ def _limits_of_ground(  # type: ignore[no-untyped-def]
             covered = i + 1
             hi[i] = ground[i] - (min(shallow, thin) if at[i] < run_in else thin) - above
         else:
-            hi[i] = ground[i] + below
+            hi[i] = ground[i] + end
         lo[i] = ground[i] - deepest + below
     return hi, lo, np.full(n, np.inf), np.full(n, -np.inf), covered

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from yardfall.core.decision import Design
-from yardfall.core.site import SAME_M, Site, level_site
+from yardfall.core.ground import GroundProfile
+from yardfall.core.site import SAME_M, Site, level_site, site_of
 from yardfall.core.trench import SURFACE_OUTLETS, Limits, Outlet, OutletKind
 from yardfall.core.usual import US_USUAL, Open, Usual
 
@@ -41,6 +42,13 @@ class UsualCover:
 def values_of(design: Design) -> Usual:
     """The usual values of a design's unit system."""
     return US_USUAL if design.open is None else design.open.values
+
+
+def site_for(design: Design, ground: GroundProfile, length_m: float) -> Site:
+    """What easing asks of the ground of a line; how it falls past the end, for a daylight end."""
+    if design.outlet.kind != "daylight":
+        return level_site(ground.elevation_at(0.0))
+    return site_of(ground, length_m, values_of(design).stretch_m)
 
 
 def ending_in(design: Design, kind: OutletKind) -> Design | None:
@@ -101,7 +109,9 @@ def _limits(design: Design, values: Usual, free: Open, site: Site, how: Given) -
             limits = replace(limits, run_in_m=values.run_in_m, run_in_cover_m=cover.run_in_m)
     if free.run_out:
         surface = design.outlet.kind in SURFACE_OUTLETS
-        limits = replace(limits, outlet_taper_m=values.run_out_m if surface else 0.0)
+        bare = None if design.outlet.kind == "daylight" else 0.0  # a lid's pipe lies in the ground
+        taper_m = values.run_out_m if surface else 0.0
+        limits = replace(limits, outlet_taper_m=taper_m, end_cover_m=bare)
         if how.run_out_m is not None:
             limits = replace(
                 limits,

@@ -80,7 +80,7 @@ def cheapest(
     end, turn = _finish(
         cost,
         level,
-        field.surface_m,
+        field.end_m,
         field.lo_m,
         ground,
         wanted,

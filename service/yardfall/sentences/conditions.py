@@ -19,6 +19,7 @@ TEXTS: Final[dict[str, str]] = {
     "if.deep": "the trench may be {depth} deep, with a protective system",
     "if.even_slope": "the ground between lies as even as it was taken",
     "if.ground_not_known": "the ground above it, which was not measured, leaves it room",
+    "if.end_open": "the pipe may end {depth} deep at the outlet",
     "if.soil_test": "a test shows that the soil soaks the water away",
     "run_in": "Over the first {length} as little as {least} of soil lies over the pipe, where even "
     "a shallow start usually has {usual}: no wheels and no spade there.",
@@ -41,6 +42,8 @@ TEXTS: Final[dict[str, str]] = {
     "grade_change": "The grade changes once, at {at}, from {before} to {after}.",
     "deep": "Between {from_at} and {to_at} the trench is up to {depth} deep. Past {limit} it "
     "needs a protective system (29 CFR 1926.652): shoring, a shield or sloped sides.",
+    "end_open": "Nothing given says how deep the pipe may end, and it would end {depth} deep. "
+    "Measure how low the outlet can be, and give that.",
     "soil_test": "A dry well works only where the soil soaks the water away: test that first.",
     "pipe_too_small": "{pipe} is too small for this water: {serves} carries it.",
     "pipe_too_small_none": "{pipe} is too small for this water, and no pipe of the list carries "

@@ -46,6 +46,10 @@ TEXTS: Final[dict[str, str]] = {
     "start only the area itself is shut, so that the pipe can get away from it.",
     "no_lot_line": "No lot line was given, so the search may cross it. Give one in within.",
     "greatest_grade_on_routes": "The map leaves the maximum grade out; each route's plan has it.",
+    "ditch_leads_out": "The pipe ends {depth} deep: a ditch with a level bottom leads on from "
+    "there, about {length} long.",
+    "slopes_rise": "Every slope given rises toward the outlet. Where the ground falls, give its "
+    "slope with a minus.",
     "ground_steep": "By these numbers the ground changes by {grade} of the route's length; no "
     "yard is dug by hand where it is so steep. Are the units right, of the readings and of the "
     "distances?",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -15,8 +16,10 @@ from yardfall.core.grade_line import StandingWater
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.plan import Plan, ditch_of
 from yardfall.core.route import SAME_STATION_M
+from yardfall.core.site import SAME_M
 from yardfall.core.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
+from yardfall.core.usual_limits import values_of
 from yardfall.core.water import Water
 from yardfall.sentences import say
 from yardfall.trees import Tree
@@ -166,6 +169,7 @@ def plan_answer(
         "warnings": [
             *(warning_answer(remark, units) for remark in _remarks(plan)),
             *outlet_water_warnings(backwater, units),
+            *_ditch_warning(plan, units),
         ],
         "ground_known": True,
         "to_measure": to_measure_answer(plan, units),
@@ -262,6 +266,23 @@ def end_answer(s: Station, units: UnitSystem) -> dict[str, Any]:
         "cover": rounded(s.cover_m / units.depth_m),
         "invert": rounded(s.invert_m / units.length_m),
     }
+
+
+def _ditch_warning(plan: Plan, units: UnitSystem) -> list[dict[str, str]]:
+    """The ditch that a daylight end needs, where no condition tells of it."""
+    length_m = ditch_of(plan)
+    if (
+        length_m is None
+        or length_m <= values_of(plan.asked).ditch_m + SAME_M
+        or any(condition.code == "ditch" for condition in plan.conditions)
+    ):
+        return []
+    text = say(
+        "warnings.ditch_leads_out",
+        length=units.length_text(math.ceil(length_m / units.length_m) * units.length_m),
+        depth=units.depth_text(plan.stations[-1].dig_depth_m),
+    )
+    return [{"code": "ditch_leads_out", "pointer": "/outlet", "text": text}]
 
 
 def outlet_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
@@ -10,6 +11,7 @@ from yardfall.core.backwater import Backwater
 from yardfall.core.conditions import Condition
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.plan import Plan
+from yardfall.core.trench import SURFACE_OUTLETS
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import Usual
 from yardfall.core.usual_limits import first_depth_m
@@ -64,6 +66,7 @@ def conditions_said(
     return (
         *(_said(condition, plan, units) for condition in plan.conditions),
         *_even_slope(plan, units),
+        *_end_open(plan, units),
         *_soil_test(plan),
         *_water(plan, inlets, units),
         *_backwater(backwater, units),
@@ -210,6 +213,18 @@ def _even_slope(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
             to_m=told["to_at"] * units.length_m,
         ),
     )
+
+
+def _end_open(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
+    """An outlet at the surface that nothing keeps from lying deep: how deep it then lies."""
+    outlet = plan.design.outlet
+    lowest_m, _ = outlet.invert_range_m(0.0, plan.design.section)
+    if outlet.kind not in SURFACE_OUTLETS or math.isfinite(lowest_m):
+        return ()
+    depth = units.depth_text(plan.stations[-1].dig_depth_m)
+    pointer = f"/outlet/{outlet.by}/{'max' if outlet.by == 'depth' else 'min'}"
+    text, clause = (say(f"conditions.{name}", depth=depth) for name in ("end_open", "if.end_open"))
+    return (Said("end_open", pointer, text, clause),)
 
 
 def _soil_test(plan: Plan) -> tuple[Said, ...]:

@@ -157,7 +157,10 @@ class Rule:
         inside_free = x > job.length - free + 1e-6
         if free >= job.length - 1e-9:
             inside_free[:] = True
-        hi[inside_free] = surface[inside_free]
+        bare = surface
+        if job.run_out is None and job.kind in ("pop_up", "curb"):
+            bare = g - job.outside + job.wall  # what ends in a lid or a curb lies in the ground
+        hi[inside_free] = bare[inside_free]
         hi = np.minimum(hi, surface)
         lo = np.full(len(x), -np.inf)
         if job.max_depth is not None:
