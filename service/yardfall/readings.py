@@ -3,6 +3,8 @@ ground."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -16,7 +18,8 @@ from yardfall.core.accuracy import (
     reading_errors,
     step_errors,
 )
-from yardfall.core.blunders import Readings
+from yardfall.core.blunders import Readings, likely_blunders
+from yardfall.core.decision import Remark
 from yardfall.core.ground import GroundProfile
 from yardfall.core.level_book import Shot, spread_of_book
 from yardfall.core.level_line import LineReading, spread_of_lines
@@ -32,12 +35,27 @@ from yardfall.core.request import (
     StepGround,
 )
 from yardfall.geo.crs import find_crs, to_plane_m
-from yardfall.survey import Survey
+from yardfall.survey import KEPT, Survey
 
 
-def quality_of(request: PlanRequest, found: Survey) -> tuple[list[Readings], ErrorModel | None]:
-    """Hand readings to look for slips in, and how well the ground is known (None: unknown)."""
-    spec, ground, accuracy = request.survey.ground, found.ground, request.accuracy
+def quality_of(request: PlanRequest, found: Survey) -> tuple[Sequence[Remark], ErrorModel | None]:
+    """What looks like a slip among hand readings, and how well the ground is known (None: not
+    told)."""
+    return (_kept_quality if found.kept else _slips_and_errors)(found, request.accuracy)
+
+
+def _slips_and_errors(
+    found: Survey, accuracy: Accuracy | None
+) -> tuple[Sequence[Remark], ErrorModel | None]:
+    groups, errors = _quality(found, accuracy)
+    return likely_blunders(groups, found.ground) if groups else (), errors
+
+
+_kept_quality = lru_cache(maxsize=KEPT)(_slips_and_errors)
+
+
+def _quality(found: Survey, accuracy: Accuracy | None) -> tuple[list[Readings], ErrorModel | None]:
+    spec, ground, route = found.asked.ground, found.ground, found.asked.route
     match spec:
         case LevelLineGround(readings=lines):
             return _line_quality(lines, ground, accuracy)
@@ -52,7 +70,7 @@ def quality_of(request: PlanRequest, found: Survey) -> tuple[list[Readings], Err
         case RasterGround() if found.cells is not None:
             return [], cell_errors(accuracy, ground, found.cells)
         case SpotGround() if found.route.xy is not None:
-            crs, unit_m = find_crs(request.survey.route.crs), request.survey.route.local_unit_m
+            crs, unit_m = find_crs(route.crs), route.local_unit_m
             origin = found.route.xy[0]
             along = found.route.position(ground.at_m)
             spots_m = to_plane_m(spec.xy, crs, unit_m, origin)

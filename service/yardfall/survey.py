@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Final
 
 import numpy as np
 
@@ -45,6 +47,10 @@ from yardfall.geo.lot import SPOT_CELL_M
 from yardfall.geo.raster import RasterFacts, fall_around, ground_from_raster
 from yardfall.store.rasters import RasterRecord, RasterStore
 
+KEPT: Final = 32
+KEPT_READINGS: Final = 60
+"""So many surveys by hand are kept for the next request, of so many readings or fewer: while
+someone moves the pipe, the ground stays the same."""
 TAPE_DISAGREES = 0.05
 """A tape this share off the drawn length draws a warning."""
 BEYOND_M = 0.01
@@ -58,14 +64,17 @@ practice, no source)."""
 class Survey:
     """A route with its ground and the stations asked for (n,).
 
-    `cells` are those of the raster that the ground was read from.
+    `cells` are those of the raster that the ground was read from. `kept`: the next request with
+    the same route and readings gets this very object.
     """
 
+    asked: SurveyRequest
     route: Route
     ground: GroundProfile
     asked_m: Floats
     warnings: tuple[Remark, ...]
     cells: Cells | None = None
+    kept: bool = False
 
 
 def survey(request: SurveyRequest, rasters: RasterStore, ditch_m: float | None = None) -> Survey:
@@ -73,6 +82,49 @@ def survey(request: SurveyRequest, rasters: RasterStore, ditch_m: float | None =
 
     Raises InputError with pointers into the request, GroundGap where ground is not known.
     """
+    told = _told(request)
+    if told is not None:
+        return _kept_survey(_ByHand(request, told))
+    return _survey(request, rasters, ditch_m)
+
+
+class _ByHand:
+    """A request whose ground was read by hand along the line: equal to another with the same."""
+
+    def __init__(self, request: SurveyRequest, told: tuple[object, ...]) -> None:
+        self.request, self.told = request, told
+
+    def __hash__(self) -> int:
+        return hash(self.told)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _ByHand) and self.told == other.told
+
+
+def _told(request: SurveyRequest) -> tuple[object, ...] | None:
+    """All of a request that reads its ground by hand along the line; None: it does not, or by too
+    many readings to be kept."""
+    route, ground = request.route, request.ground
+    match ground:
+        case LevelLineGround(readings=parts) | SlopeGround(runs=parts) | StepGround(steps=parts):
+            read: object = (parts, getattr(ground, "turned", False))
+        case ElevationGround(at_m=parts):
+            read = (ground.at_m.tobytes(), ground.elevation_m.tobytes())
+        case _:
+            return None
+    if len(parts) > KEPT_READINGS or len(request.at_m) > KEPT_READINGS:
+        return None
+    line = None if route.line is None else (route.line.tobytes(), route.crs, route.local_unit_m)
+    taped = (route.length_m, route.tape_length_m)
+    return taped, line, type(ground).__name__, read, request.every_m, request.at_m
+
+
+@lru_cache(maxsize=KEPT)
+def _kept_survey(by_hand: _ByHand) -> Survey:
+    return replace(_survey(by_hand.request, None, None), kept=True)
+
+
+def _survey(request: SurveyRequest, rasters: RasterStore | None, ditch_m: float | None) -> Survey:
     with under("/route"):
         route, crs = _route(request.route)
     try:
@@ -86,7 +138,9 @@ def survey(request: SurveyRequest, rasters: RasterStore, ditch_m: float | None =
     ground.require_reach(route.length_m)
     if ditch_m is not None:
         ground = _with_fall_around(request, route, crs, ground, rasters, ditch_m)
-    return Survey(route, ground, asked_m, _survey_warnings(route, request.ground, ground), cells)
+    return Survey(
+        request, route, ground, asked_m, _survey_warnings(route, request.ground, ground), cells
+    )
 
 
 def _with_fall_around(
@@ -94,7 +148,7 @@ def _with_fall_around(
     route: Route,
     crs: str,
     ground: GroundProfile,
-    rasters: RasterStore,
+    rasters: RasterStore | None,
     ditch_m: float,
 ) -> GroundProfile:
     spec, here = request.ground, find_crs(crs)
@@ -112,7 +166,9 @@ def _with_fall_around(
     return replace(ground, around=around)
 
 
-def _require_ground(request: SurveyRequest, route: Route, crs: str, rasters: RasterStore) -> None:
+def _require_ground(
+    request: SurveyRequest, route: Route, crs: str, rasters: RasterStore | None
+) -> None:
     """Raise where ground is not known: a length that it does not reach is often a wrong unit, and
     the nearer fault than the stations that it brings."""
     ends_m = np.array([0.0, route.length_m])
@@ -158,7 +214,7 @@ def _asked_stations(request: SurveyRequest, route: Route) -> Floats:
 
 
 def _ground(
-    request: SurveyRequest, route: Route, crs: str, asked_m: Floats, rasters: RasterStore
+    request: SurveyRequest, route: Route, crs: str, asked_m: Floats, rasters: RasterStore | None
 ) -> tuple[GroundProfile, Cells | None]:
     """The ground, and the cells of the raster it was read from."""
     spec = request.ground
@@ -208,8 +264,9 @@ def _ground_of_readings(
     )
 
 
-def kept_raster(spec: RasterGround, rasters: RasterStore) -> RasterRecord:
+def kept_raster(spec: RasterGround, rasters: RasterStore | None) -> RasterRecord:
     """The raster that a ground names. Raises InputError where there is none."""
+    assert rasters is not None, "only ground read by hand is surveyed without rasters"
     try:
         return rasters.get(spec.raster)
     except NotFoundError as error:

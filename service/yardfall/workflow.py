@@ -174,7 +174,7 @@ def _laid_branch(surveyed: Surveyed, main: Laid, name: str | None) -> tuple[Surv
 
 def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
     request, found = surveyed.request, surveyed.survey
-    readings, errors = quality_of(request, found)
+    slips, errors = quality_of(request, found)
     planned = make_plan(
         found.route,
         found.ground,
@@ -183,7 +183,7 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
         request.tape_step_m,
         found.warnings,
         errors,
-        readings,
+        slips,
         judged,
         explain=request.explain,
         ends_free=not surveyed.joins_another,

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from numba import njit
 
 from yardfall.core.even_slope import spread_of_ends
 from yardfall.core.ground import GroundProfile
 from yardfall.core.lidar import LIDAR_OF, LIDARS, OWN_FIGURE, SOURCE, Lidar
+from yardfall.core.many_grounds import straight_between
 from yardfall.core.route import Floats
 from yardfall.core.steps import spread_of_steps
 from yardfall.core.true_ground import STRAIGHT, Lawn, Seen, kinds_of_ground
@@ -170,19 +173,40 @@ class Accuracy:
         return self.instrument.common_m if self.instrument else self.common_m
 
 
-def drawn_stations(ground: GroundProfile) -> Floats:
+def drawn_stations(ground: GroundProfile, *, and_its_points: bool = False) -> Floats:
     """Stations where the true ground is drawn: DRAWN_M apart, and no more than MOST_DRAWN.
 
-    One beside a point of the ground stands on it.
+    One beside a point of the ground stands on it. `and_its_points`: at all of those too.
     """
-    first_m, last_m = float(ground.at_m[0]), float(ground.at_m[-1])
-    count = int(min(np.ceil((last_m - first_m) / DRAWN_M), MOST_DRAWN)) + 1
-    wanted = np.linspace(first_m, last_m, max(count, 2))
-    right = np.clip(np.searchsorted(ground.at_m, wanted), 1, len(ground.at_m) - 1)
-    before, after = ground.at_m[right - 1], ground.at_m[right]
-    nearest = np.where(wanted - before < after - wanted, before, after)
-    beside = np.abs(wanted - nearest) < BESIDE_M
-    return np.unique(np.where(beside, nearest, wanted))
+    length_m = float(ground.at_m[-1] - ground.at_m[0])
+    count = max(int(min(math.ceil(length_m / DRAWN_M), MOST_DRAWN)) + 1, 2)
+    found: Floats = _drawn(ground.at_m, count)
+    return np.union1d(ground.at_m, found) if and_its_points else found
+
+
+@njit(cache=True, nogil=True)
+def _drawn(points, count):  # type: ignore[no-untyped-def]
+    """Evenly spread stations (n,) from the first of points (k,) to the last, those beside a point
+    on it."""
+    first, last, right, n = points[0], points[-1], 1, 0
+    found = np.empty(count)
+    for i in range(count):
+        at = last if i == count - 1 else first + i * ((last - first) / (count - 1))
+        while right < len(points) - 1 and points[right] < at:
+            right += 1
+        before, after = points[right - 1], points[right]
+        nearest = before if at - before < after - at else after
+        if abs(at - nearest) < BESIDE_M:
+            at = nearest
+        if n == 0 or at > found[n - 1]:
+            found[n] = at
+            n += 1
+    return found[:n]
+
+
+def warm() -> None:
+    """Compile the loop above, or load what was compiled before, so that no caller waits."""
+    _drawn(np.array([0.0, 1.0]), 2)
 
 
 def model_of(
@@ -236,7 +260,7 @@ def _read_along(
     if not accuracy.lawns:
         return model_of(accuracy, sigma_m, spread, pointers, at_m, ground.at_m)
     sigma = np.asarray(sigma_m, dtype=np.float64)
-    drawn_m = np.union1d(ground.at_m, drawn_stations(ground))
+    drawn_m = drawn_stations(ground, and_its_points=True)
     moved = spread * sigma
     seen = Seen(
         _along(ground.at_m),
@@ -255,7 +279,8 @@ def _read_along(
 
 def straight(known_m: Floats, at_m: Floats, rows: Floats) -> Floats:
     """Rows (n, k) at stations (n,), straight between them, at other stations (m,)."""
-    return np.column_stack([np.interp(at_m, known_m, one) for one in rows.T])
+    found: Floats = straight_between(np.ascontiguousarray(rows), known_m, at_m)
+    return found
 
 
 def _along(at_m: Floats) -> Floats:

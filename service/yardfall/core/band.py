@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from operator import ne
 from typing import Final
 
 import numpy as np
@@ -63,7 +64,7 @@ class Band:
 
         A fixed start, or an outlet with a range of depths, does not collide with itself.
         """
-        return np.array([h != w for h, w in zip(self.hi_why, self.lo_why, strict=True)])
+        return np.fromiter(map(ne, self.hi_why, self.lo_why), np.bool_, len(self.hi_why))
 
     def from_start(self, start_m: float) -> Band:
         """The band with its start held at one level."""

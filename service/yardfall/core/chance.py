@@ -6,7 +6,7 @@ same request gets the same answer.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Final
 
@@ -20,16 +20,19 @@ from yardfall.core.decision import Design
 from yardfall.core.ground import GroundProfile
 from yardfall.core.many_grounds import fitting_and_spread, on_many_grounds, straight_between
 from yardfall.core.route import Floats
-from yardfall.core.true_ground import draw_true_ground
+from yardfall.core.true_ground import Numbers, draw_true_ground
 
 DRAWS: Final = 4000
+FIRST_DRAWS: Final = 500
+"""As many are drawn first, and no more where all or none of them leave a line."""
 SEED: Final = 20260101
 TOO_CLOSE: Final = (0.05, 0.95)
+KEPT: Final = 8
+KEPT_NUMBERS: Final = 125_000
+"""So many draws are kept, of so many numbers or fewer (1 MB)."""
 SPARSE: Final = 0.1
 FULL_UP_TO: Final = 5000
 """A larger spread with a smaller share of it filled is worked as a sparse matrix."""
-ROWS: Final = 64
-"""Normal numbers are kept by so many rows, so that lines of about a length share them."""
 WINDOWS: Final = 20
 """The chance given a reading's error is told by one in so many of the draws."""
 RETAKES: Final = 3
@@ -64,6 +67,11 @@ class Chance:
         """Whether the readings cannot settle it."""
         return TOO_CLOSE[0] < self.chance < TOO_CLOSE[1]
 
+    @property
+    def clear(self) -> bool:
+        """Whether the draws all say the same."""
+        return self.chance in (0.0, 1.0)
+
 
 @dataclass(frozen=True, eq=False)
 class Draws:
@@ -77,12 +85,18 @@ class Draws:
     change_m: Floats
     errors_m: Floats
     model: ErrorModel
+    _last: list[Draws] = field(default_factory=list, repr=False)
+    """What was carried onto other stations last."""
 
     def onto(self, at_m: Floats) -> Draws:
         """The same at other stations (m,), straight between these."""
-        if len(at_m) == len(self.at_m) and (at_m == self.at_m).all():
-            return self
-        return replace(self, at_m=at_m, change_m=straight_between(self.change_m, self.at_m, at_m))
+        for known in (self, *self._last):
+            if len(at_m) == len(known.at_m) and (at_m == known.at_m).all():
+                return known
+        change_m = straight_between(self.change_m, self.at_m, at_m)
+        found = Draws(at_m, change_m, self.errors_m, self.model)
+        self._last[:] = [found]
+        return found
 
     def first(self, count: int) -> Draws:
         """The first `count` draws."""
@@ -103,7 +117,15 @@ class Draws:
 
 
 def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
-    """Draw the ground and every reading's error `count` times."""
+    """Draw the ground and every reading's error `count` times.
+
+    The first draws of the last few models are kept: the next plan on the same readings asks again.
+    """
+    small = (len(model.ground_at_m) + len(model.sigma_m)) * count <= KEPT_NUMBERS
+    return (_kept_draws if small else _draw)(model, count, seed)
+
+
+def _draw(model: ErrorModel, count: int, seed: int) -> Draws:
     seen = model.seen
     if seen is None:
         errors_m = _standard_normal(count, len(model.sigma_m), seed) * model.sigma_m[:, None]
@@ -111,12 +133,13 @@ def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
         few = model.spread.size > FULL_UP_TO and filled < SPARSE * model.spread.size
         spread: Floats | csr_array = csr_array(model.spread) if few else model.spread
         return Draws(model.ground_at_m, spread @ errors_m, errors_m, model)
-    rows = len(seen.read_m) + len(seen.own_m)
-    standard, order = _single(count, -(-rows // ROWS) * ROWS, seed)
-    change_m, errors_m = draw_true_ground(seen, standard, order)
+    change_m, errors_m = draw_true_ground(seen, Numbers(count, seed))
     if model.of_cells:  # the error of the ground itself, here and there
         errors_m = straight_between(change_m, model.ground_at_m, model.at_m)
     return Draws(model.ground_at_m, change_m, errors_m, model)
+
+
+_kept_draws = lru_cache(maxsize=KEPT)(_draw)
 
 
 def draw_again(draws: Draws, ground: GroundProfile) -> Draws:
@@ -133,7 +156,7 @@ def drawn_on(ground: GroundProfile, draws: Draws | None) -> GroundProfile:
     """The ground as read, with the stations where the true one is drawn among its points."""
     if draws is None or draws.model.seen is None:
         return ground
-    at_m = np.union1d(ground.at_m, draws.at_m)
+    at_m = draws.at_m if draws.model.seen.along else np.union1d(ground.at_m, draws.at_m)
     return replace(ground, at_m=at_m, elevation_m=ground.elevation(at_m))
 
 
@@ -143,15 +166,6 @@ def _standard_normal(count: int, rows: int, seed: int) -> Floats:
     drawn = np.random.default_rng(seed).standard_normal((rows, count))
     drawn.flags.writeable = False
     return drawn
-
-
-@lru_cache(maxsize=8)
-def _single(count: int, rows: int, seed: int) -> tuple[NDArray[np.float32], NDArray[np.intp]]:
-    """Standard normal numbers (rows, count) in single precision, and an order of the draws."""
-    rng = np.random.default_rng(seed)
-    drawn = rng.standard_normal((rows, count), dtype=np.float32)
-    drawn.flags.writeable = False
-    return drawn, rng.permutation(count)
 
 
 def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:

@@ -16,6 +16,8 @@ MODULES: Final = (
     "blunders",
     "doubts",
     "many_grounds",
+    "accuracy",
+    "true_ground",
     "knots",
     "fewest_breaks",
     "least_dig",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Final, Literal
 
 import numpy as np
@@ -75,7 +76,7 @@ class Design:
         """Whether it is held to one straight grade."""
         return self.grading.shape == "straight"
 
-    @property
+    @cached_property
     def section(self) -> Section:
         """The pipe's section in the trench."""
         return Section(self.pipe.outside_m, self.pipe.wall_m, self.limits.bedding_m)

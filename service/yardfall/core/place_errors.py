@@ -71,7 +71,7 @@ def spot_errors(
     pointers = [f"/ground/points/{k}" for k in used]
     if not accuracy.lawns:
         return model_of(accuracy, sigma_m, weights[:, used], pointers, nearest, ground.at_m)
-    drawn_m = np.union1d(ground.at_m, drawn_stations(ground))
+    drawn_m = drawn_stations(ground, and_its_points=True)
     errors = np.diag(sigma_m**2)
     seen = Seen(
         spots_xy[used],

@@ -14,11 +14,10 @@ from yardfall.core.accuracy import ErrorModel
 from yardfall.core.alignment import align, stations_of
 from yardfall.core.backwater import Tailwater
 from yardfall.core.bill import Bill
-from yardfall.core.blunders import Readings, likely_blunders
 from yardfall.core.carrying_on import carried_on_m
 from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
-from yardfall.core.chance import Chance, draw
+from yardfall.core.chance import FIRST_DRAWS, Chance, draw
 from yardfall.core.conditions import Condition, conditions_of
 from yardfall.core.decision import (
     Decision,
@@ -179,7 +178,7 @@ def make_plan(
     tape_step_m: float,
     warnings: tuple[Remark, ...] = (),
     errors: ErrorModel | None = None,
-    readings: Sequence[Readings] = (),
+    slips: Sequence[Remark] = (),
     judged: Design | None = None,
     *,
     explain: bool = True,
@@ -189,7 +188,7 @@ def make_plan(
     """Plan `design` on `ground`. `asked_m` are the stations the caller wants shown.
 
     `warnings` of the survey go before those found here. `errors` is how well the ground is
-    known; `readings` are the hand readings to look for slips in. `judged` is the design whose
+    known; `slips` are what looks like one in hand readings. `judged` is the design whose
     chance is taken, where it is not `design`: a branch, whose main can give way. `ends_free` is
     false for a line that joins another; no fix ends the line within its first `served_m`. Without
     `explain` the line and the verdict are the same, but what would mend it is not searched for.
@@ -199,7 +198,7 @@ def make_plan(
     laid = lay(route, ground, design, asked_m)
     shown_m, points, decision, asked = laid.shown_m, laid.points, laid.decision, design
     design, held = laid.design, laid.judged
-    draws = None if errors is None else draw(errors)
+    draws = None if errors is None else draw(errors, FIRST_DRAWS)
     free = held
     if judged is not None:
         free = _with_open_end(judged, laid, ground, route.length_m)
@@ -217,7 +216,11 @@ def make_plan(
     chance = None
     if draws is not None:
         case = on_drawn_points(case, route.length_m)
-        chance = chance_of(case, free.decision, retake=explain)
+        chance = chance_of(case, free.decision, retake=False)
+        surely = free.decision.yes and chance.chance == 1.0
+        if errors is not None and not (surely or (chance.clear and not explain)):
+            case = replace(case, draws=draw(errors))
+            chance = chance_of(case, free.decision, retake=explain)
     verdict = verdict_of(
         held.decision.yes,
         None if chance is None else chance.chance,
@@ -231,10 +234,9 @@ def make_plan(
     stations, marks = make_stations(
         route, ground, design, shown_m, points, decision.invert_m, runs, asked_m, tape_step_m
     )
-    slips = likely_blunders(readings, ground) if readings else []
-    slips += doubtful_pipe(design.pipe)
     steep_told = any(remark.code in GROUND_CODES for remark in warnings)
-    slips += doubtful_grades(design.pipe, design.grading, runs, steep_told=steep_told)
+    doubts = doubtful_grades(design.pipe, design.grading, runs, steep_told=steep_told)
+    slips = (*slips, *doubtful_pipe(design.pipe), *doubts)
     return Plan(
         route=route,
         ground=ground,

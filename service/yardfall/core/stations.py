@@ -7,6 +7,7 @@ import math
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
@@ -18,8 +19,7 @@ from yardfall.core.route import SAME_STATION_M, Floats, Route
 from yardfall.core.trench import Alignment
 
 
-@dataclass(frozen=True)
-class Station:
+class Station(NamedTuple):
     """One checkpoint, in metres. `marks` in whole tape steps; None where nothing is read from."""
 
     at_m: float

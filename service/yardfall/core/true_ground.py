@@ -20,11 +20,14 @@ Learning, 2006, equations 2.22 to 2.24 and 2.30.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from hashlib import blake2b
 from typing import Final
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, solve_triangular
+from scipy.linalg import cho_factor, cho_solve, solve_triangular
 
 from yardfall.core.route import Floats
 
@@ -39,6 +42,12 @@ FIRST_PLACES: Final = 100
 """The kinds of ground are weighed by no more places than these."""
 LEAST_SHARE: Final = 0.01
 """A kind of ground that is less likely than this is not drawn."""
+SAME_DIRECTION: Final = 1e-12
+KEPT: Final = 16
+KEPT_UP_TO: Final = 200
+"""So many layouts of readings are kept ready for the next request, of so many places and points."""
+ROWS: Final = 64
+"""Normal numbers are kept by so many rows, so that lines of about a length share them."""
 
 
 @dataclass(frozen=True)
@@ -105,6 +114,7 @@ LAND_SHARE: Final = 0.3
 """A yard has a lie of its own, of such a deviation, as likely as that (a judgement, no source)."""
 
 
+@lru_cache(maxsize=16)
 def kinds_of_ground(lawns: tuple[Lawn, ...]) -> tuple[Lawn, ...]:
     """The lawns on even land and on land with a lie of its own, and broken ground."""
     even = (replace(lawn, share=(1 - LAND_SHARE) * lawn.share) for lawn in lawns)
@@ -129,28 +139,133 @@ def rough_covariance(one_m: Floats, other_m: Floats, middle_m: float) -> Floats:
     return found
 
 
-def draw_true_ground(
-    seen: Seen, standard: NDArray[np.float32], order: NDArray[np.intp]
-) -> tuple[Floats, Floats]:
-    """How far the true ground lies from the one read (n, d), and the readings' errors (q, d).
+@dataclass(frozen=True)
+class Numbers:
+    """Which normal numbers to draw by: how many draws, and the seed."""
 
-    `standard` (at least n + q, d) are standard normal, in single precision: a micrometre is near
-    enough. `order` (d,) is in which order the draws go to the kinds of ground.
-    """
-    n, count = len(seen.read_m), standard.shape[1]
-    anchor = seen.places_m[0]
-    places, points = seen.places_m - anchor, seen.points_m - anchor
-    _, rest = _fitted(places, seen.z_m)
-    kinds = [(lawn, error) for lawn in seen.lawns for error in seen.errors]
-    ends = _ends(_shares(kinds, places, rest), count)
-    drawn = np.empty((n + len(seen.own_m), count), dtype=np.float32)
-    for (lawn, error), first, last in zip(kinds, [0, *ends[:-1]], ends, strict=True):
+    count: int
+    seed: int
+
+    def drawn(self, rows: int) -> tuple[NDArray[np.float32], NDArray[np.intp]]:
+        """Standard normal numbers (rows or more, count), and which draws go to the kinds first.
+
+        In single precision: a micrometre is near enough.
+        """
+        return _standard_normal(self.count, -(-rows // ROWS) * ROWS, self.seed)
+
+
+@lru_cache(maxsize=8)
+def _standard_normal(
+    count: int, rows: int, seed: int
+) -> tuple[NDArray[np.float32], NDArray[np.intp]]:
+    rng = np.random.default_rng(seed)
+    drawn = rng.standard_normal((rows, count), dtype=np.float32)
+    drawn.flags.writeable = False
+    return drawn, rng.permutation(count)
+
+
+def draw_true_ground(seen: Seen, numbers: Numbers) -> tuple[Floats, Floats]:
+    """How far the true ground lies from the one read (n, d), and the readings' errors (q, d)."""
+    kinds = kinds_of(seen)
+    n, rows = len(seen.points_m), len(seen.points_m) + len(seen.own_m)
+    standard, order = numbers.drawn(rows)
+    rest = kinds[0].trend.left_of(seen.z_m)
+    ends = _ends(_shares([kind.likely for kind in kinds], rest), numbers.count)
+    drawn = np.empty((rows, numbers.count))
+    for kind, first, last in zip(kinds, [0, *ends[:-1]], ends, strict=True):
         if last > first:
-            columns = order[first:last]
-            middle, factor = _posterior(seen, lawn, error, places, points, rest)
-            part = factor.astype(np.float32) @ standard[: len(factor), first:last]
-            drawn[:, columns] = part + middle[:, None].astype(np.float32)
-    return drawn[:n].astype(np.float64), drawn[n:].astype(np.float64)
+            part = kind.root @ standard[:rows, first:last]
+            _put(part, kind.middle_m(rest), order[first:last], drawn)
+    return drawn[:n], drawn[n:]
+
+
+class _Layout:
+    """All that was read but the levels: equal where places, points and errors are."""
+
+    def __init__(self, seen: Seen) -> None:
+        self.seen = seen
+        self.size = len(seen.places_m) + len(seen.points_m) + len(seen.own_m)
+        told = blake2b(repr((seen.lawns, len(seen.errors), len(seen.own_m))).encode())
+        for part in (seen.places_m, seen.points_m, seen.carry, seen.carried, seen.own_m):
+            told.update(part.tobytes())
+        for error in seen.errors:
+            told.update(error.tobytes())
+        self.digest = told.digest()
+
+    def __hash__(self) -> int:
+        return hash(self.digest)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Layout) and self.digest == other.digest
+
+
+def kinds_of(seen: Seen) -> tuple[Kind, ...]:
+    """The kinds of ground it may be; kept for the next time that the same places are read."""
+    layout = _Layout(seen)
+    return (_kept_kinds if layout.size <= KEPT_UP_TO else _make_kinds)(layout)
+
+
+def _make_kinds(layout: _Layout) -> tuple[Kind, ...]:
+    seen = layout.seen
+    places = seen.places_m - seen.places_m[0]
+    points = seen.points_m - seen.places_m[0]
+    pairs = [(lawn, error) for lawn in seen.lawns for error in seen.errors]
+    trend = Trend.at(places)
+    return tuple(
+        Kind(seen, lawn, error, places, points, trend, likely)
+        for (lawn, error), likely in zip(pairs, _likelihoods(pairs, places), strict=True)
+    )
+
+
+_kept_kinds = lru_cache(maxsize=KEPT)(_make_kinds)
+
+
+@dataclass(frozen=True, eq=False)
+class Kind:
+    """One kind of ground and of errors, and what of the draws needs no level that was read."""
+
+    seen: Seen
+    lawn: Lawn
+    error: Floats
+    places_m: Floats
+    points_m: Floats
+    trend: Trend
+    likely: Likelihood
+
+    @cached_property
+    def _factor(self) -> Floats:
+        return _factor(_covariance(self.places_m, self.places_m, self.lawn) + self.error)
+
+    def middle_m(self, rest_m: Floats) -> Floats:
+        """Mean (n + q,) of the ground's change and the readings' errors, by what is left of levels.
+
+        `rest_m` (k,) are the levels read, without level and slopes.
+        """
+        found: Floats = self._per_level @ rest_m
+        return found
+
+    @cached_property
+    def _per_level(self) -> Floats:
+        carry = self.seen.carry
+        change = -carry @ self.error
+        if self.lawn.land_m:  # it bows between what was read
+            change += _land_covariance(self.points_m, self.places_m, self.lawn)
+            change -= carry @ _land_covariance(self.places_m, self.places_m, self.lawn)
+        per_pull = np.vstack([change, self.seen.carried])
+        found: Floats = cho_solve((self._factor, True), per_pull.T, check_finite=False).T
+        return found
+
+    @cached_property
+    def root(self) -> NDArray[np.float32]:
+        """Lower triangle R (n + q, n + q): R Rᵀ is the covariance about the mean."""
+        seen, n, q = self.seen, len(self.points_m), len(self.seen.own_m)
+        across = np.hstack([_covariance(self.places_m, self.points_m, self.lawn), seen.carried.T])
+        reduced = solve_triangular(self._factor, across, lower=True, check_finite=False)
+        own = np.zeros((n + q, n + q))
+        own[:n, :n] = _covariance(self.points_m, self.points_m, self.lawn)
+        own[n:, n:] = np.diag(seen.own_m**2)
+        own -= reduced.T @ reduced
+        return np.tril(_factor(own)).astype(np.float32)
 
 
 def kinds_by_shares(
@@ -161,7 +276,8 @@ def kinds_by_shares(
     A kind is a lawn, and the covariance of the errors there (k, k).
     """
     places = places_m - places_m[0]
-    ends = _ends(_shares(kinds, places, _fitted(places, z_m)[1]), count)
+    rest = Trend.at(places).left_of(z_m)
+    ends = _ends(_shares(_likelihoods(kinds, places), rest), count)
     found: NDArray[np.intp] = np.repeat(np.arange(len(kinds)), np.diff([0, *ends]))
     return found
 
@@ -172,11 +288,38 @@ def _ends(shares: Floats, count: int) -> NDArray[np.int64]:
     return ends
 
 
-def _fitted(places: Floats, z_m: Floats) -> tuple[Floats, Floats]:
-    """Level and slopes (3,) that fit best, and what is left of what was read."""
-    trend = np.column_stack([np.ones(len(places)), places])
-    fitted = np.asarray(np.linalg.lstsq(trend, z_m, rcond=None)[0], dtype=np.float64)
-    return fitted, z_m - trend @ fitted
+@dataclass(frozen=True, eq=False)
+class Trend:
+    """Level and slopes of k places, as three directions (k, 3) at right angles."""
+
+    directions: Floats
+
+    @classmethod
+    def at(cls, places: Floats) -> Trend:
+        """Of places (k, 2)."""
+        u, size, _ = np.linalg.svd(
+            np.column_stack([np.ones(len(places)), places]), full_matrices=False
+        )
+        return cls(u[:, size > SAME_DIRECTION * size[0]])
+
+    def left_of(self, z_m: Floats) -> Floats:
+        """What is left (k,) of what was read without the level and slopes that fit best."""
+        found: Floats = z_m - self.directions @ (self.directions.T @ z_m)
+        return found
+
+
+@njit(cache=True, nogil=True)
+def _put(part, middle, columns, drawn):  # type: ignore[no-untyped-def]
+    """Put draws (n, c) about a mean (n,) into columns (c,) of all draws (n, d)."""
+    for i in range(len(middle)):
+        for c in range(len(columns)):
+            drawn[i, columns[c]] = middle[i] + part[i, c]
+
+
+def warm() -> None:
+    """Compile the loop above, or load what was compiled before, so that no caller waits."""
+    one = np.zeros(1)
+    _put(np.zeros((1, 1), dtype=np.float32), one, np.zeros(1, dtype=np.intp), np.zeros((1, 1)))
 
 
 def _covariance(one: Floats, other: Floats, lawn: Lawn) -> Floats:
@@ -200,44 +343,40 @@ def _factor(covariance: Floats) -> Floats:
     return factor
 
 
-def _posterior(
-    seen: Seen, lawn: Lawn, error: Floats, places: Floats, points: Floats, rest: Floats
-) -> tuple[Floats, Floats]:
-    """Mean (n + q,) and factor (n + q, n + q) of the ground's change and the readings' errors."""
-    n, q = len(points), len(seen.own_m)
-    factor = _factor(_covariance(places, places, lawn) + error)
-    half = solve_triangular(factor, rest, lower=True, check_finite=False)
-    of_errors = solve_triangular(factor, half, lower=True, trans="T", check_finite=False)
-    across = np.hstack([_covariance(places, points, lawn), seen.carried.T])
-    reduced = solve_triangular(factor, across, lower=True, check_finite=False)
-    own = np.zeros((n + q, n + q))
-    own[:n, :n] = _covariance(points, points, lawn)
-    own[n:, n:] = np.diag(seen.own_m**2)
-    own -= reduced.T @ reduced
-    middle = np.append(-seen.carry @ (error @ of_errors), seen.carried @ of_errors)
-    if lawn.land_m:  # it bows between what was read
-        bow = _land_covariance(points, places, lawn)
-        bow -= seen.carry @ _land_covariance(places, places, lawn)
-        middle[:n] += bow @ of_errors
-    return middle, np.tril(_factor(own))
+@dataclass(frozen=True, eq=False)
+class Likelihood:
+    """How likely a kind of ground is before its levels are read, and what they make of it."""
+
+    few: NDArray[np.intp]
+    whitening: Floats
+    log_share: float
+
+    def of(self, rest_m: Floats) -> float:
+        """Logarithm, but for what is common to all kinds."""
+        z = self.whitening @ rest_m[self.few]
+        return float(self.log_share - 0.5 * z @ z)
 
 
-def _shares(kinds: list[tuple[Lawn, Floats]], places: Floats, rest: Floats) -> Floats:
-    """How likely each kind of ground is, by what was read and its prior share."""
-    if len(kinds) == 1:
-        return np.ones(1)
-    few = np.unique(np.linspace(0, len(rest) - 1, min(len(rest), FIRST_PLACES)).astype(int))
-    likely = np.empty(len(kinds))
+def _likelihoods(kinds: list[tuple[Lawn, Floats]], places: Floats) -> list[Likelihood]:
+    """Of each kind, by no more than FIRST_PLACES of the places (k, 2)."""
+    count = len(places)
+    few = np.unique(np.linspace(0, count - 1, min(count, FIRST_PLACES)).astype(np.intp))
     lawns = sum(lawn.share for lawn, _ in kinds if lawn is not BROKEN)
-    for k, (lawn, error) in enumerate(kinds):
-        covariance = _covariance(places[few], places[few], lawn) + error[np.ix_(few, few)]
-        factor = _factor(covariance)
-        z = solve_triangular(factor, rest[few], lower=True, check_finite=False)
-        likely[k] = (
-            np.log(lawn.share / (1.0 if lawn is BROKEN else lawns))
-            - 0.5 * z @ z
-            - np.log(np.diag(factor)).sum()
-        )
+    found = []
+    for lawn, error in kinds:
+        factor = _factor(_covariance(places[few], places[few], lawn) + error[np.ix_(few, few)])
+        prior = lawn.share / (1.0 if lawn is BROKEN else lawns)
+        whitening = solve_triangular(factor, np.eye(len(few)), lower=True, check_finite=False)
+        log_share = float(np.log(prior) - np.log(np.diag(factor)).sum())
+        found.append(Likelihood(few, whitening, log_share))
+    return found
+
+
+def _shares(likelihoods: list[Likelihood], rest: Floats) -> Floats:
+    """How likely each kind of ground is, by what was read and its prior share."""
+    if len(likelihoods) == 1:
+        return np.ones(1)
+    likely = np.array([one.of(rest) for one in likelihoods])
     share = np.exp(likely - likely.max())
     share[share < LEAST_SHARE * share.sum()] = 0.0
     found: Floats = share / share.sum()

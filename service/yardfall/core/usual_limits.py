@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 from yardfall.core.decision import Design
 from yardfall.core.ground import GroundProfile
@@ -97,29 +97,29 @@ def given(design: Design, site: Site, how: Given) -> Design:
 
 
 def _limits(design: Design, values: Usual, free: Open, site: Site, how: Given) -> Limits:
-    limits = design.limits
+    taken: dict[str, Any] = {}
+    min_cover_m = design.limits.min_cover_m
     if free.cover:
         cover = usual_cover(design, values, site)
-        held_m = cover.cover_m
+        min_cover_m = cover.cover_m
         if how.nominal:
             dip_m = values.cover_m - values.nominal_cover_m
-            held_m = max(min(held_m, values.lowest_cover_m), held_m - dip_m)
-        limits = replace(limits, min_cover_m=held_m)
+            min_cover_m = max(min(min_cover_m, values.lowest_cover_m), min_cover_m - dip_m)
+        taken["min_cover_m"] = min_cover_m
         if cover.run_in_m is not None:
-            limits = replace(limits, run_in_m=values.run_in_m, run_in_cover_m=cover.run_in_m)
+            taken |= {"run_in_m": values.run_in_m, "run_in_cover_m": cover.run_in_m}
     if free.run_out:
         surface = design.outlet.kind in SURFACE_OUTLETS
-        bare = None if design.outlet.kind == "daylight" else 0.0  # a lid's pipe lies in the ground
-        taper_m = values.run_out_m if surface else 0.0
-        limits = replace(limits, outlet_taper_m=taper_m, end_cover_m=bare)
+        # a lid's pipe lies in the ground
+        taken["end_cover_m"] = None if design.outlet.kind == "daylight" else 0.0
+        taken["outlet_taper_m"] = values.run_out_m if surface else 0.0
         if how.run_out_m is not None:
-            limits = replace(
-                limits,
-                outlet_taper_m=how.run_out_m,
-                run_out_cover_m=min(values.thin_cover_m, limits.min_cover_m),
-                open_end_m=values.run_out_m,
-            )
-    return limits
+            taken |= {
+                "outlet_taper_m": how.run_out_m,
+                "run_out_cover_m": min(values.thin_cover_m, min_cover_m),
+                "open_end_m": values.run_out_m,
+            }
+    return replace(design.limits, **taken)
 
 
 def usual_outlet(kind: OutletKind, outside_m: float, values: Usual) -> Outlet | None:

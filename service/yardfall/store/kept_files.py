@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from copy import copy
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, ClassVar, Generic, Self, TypeVar
@@ -46,7 +47,9 @@ class KeptFiles(Generic[Record]):
 
     def of(self, owner: Owner) -> Self:
         """The same store for an owner."""
-        return type(self)(self._engine, self._folder.parent, owner, self._most_kept_bytes)
+        found = copy(self)
+        found._owner = owner
+        return found
 
     def keep(self, part: Path, name: str, facts: dict[str, Any]) -> Record:
         """Take an incoming file over under a new id. Raises TooLargeError over the owner's share.

@@ -91,6 +91,8 @@ def plan_answer(
     length_m, depth_m = units.length_m, units.depth_m
     section, invert_m = plan.design.section, plan.decision.invert_m
     slopes = sum(run.slope_length_m for run in plan.runs)
+    pipe_m = (invert_m, invert_m - section.below_invert_m, invert_m + section.above_invert_m)
+    profile = scaled(np.array([plan.points.at_m, plan.points.ground_m, *pipe_m]), length_m)
     answer = {
         "units": units.name,
         "length": rounded(plan.route.length_m / length_m),
@@ -99,13 +101,7 @@ def plan_answer(
         "datum": plan.ground.datum,
         "stations": _stations(plan, read),
         "grade_runs": [run_answer(run, units) for run in plan.runs],
-        "profile": {
-            "at": scaled(plan.points.at_m, length_m),
-            "ground": scaled(plan.points.ground_m, length_m),
-            "invert": scaled(invert_m, length_m),
-            "bottom": scaled(invert_m - section.below_invert_m, length_m),
-            "top": scaled(invert_m + section.above_invert_m, length_m),
-        },
+        "profile": dict(zip(("at", "ground", "invert", "bottom", "top"), profile, strict=True)),
         "start": end_answer(plan.stations[0], units)
         | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
         "outlet": outlet_answer(plan, units)
