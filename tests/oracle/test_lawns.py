@@ -11,7 +11,7 @@ from lawns import KINDS, MIDDLE_M, a_design, accuracy_of, told, told_on_a_lot
 from numpy.testing import assert_array_less
 
 from yardfall.core.band import DECISION_SLACK_M
-from yardfall.core.chance import draw, drawn_margins, settled_shares, share_that_fits
+from yardfall.core.chance import by_worth, draw, drawn_margins, share_that_fits
 from yardfall.core.decision import decide
 from yardfall.core.trench import Alignment
 
@@ -72,8 +72,7 @@ def test_the_reading_named_first_settles_most() -> None:
         margin = drawn_margins(design, band, draws.change_m)
         if not 0.05 < share_that_fits(margin) < 0.95:
             continue
-        settled, moved = settled_shares(draws.errors_m, margin)
-        first = int(np.lexsort((-moved, -settled))[0])
+        first = by_worth(design, band, draws, margin)[0]
         many = draw(known.errors, 120_000, seed=9)
         fits = drawn_margins(design, band, many.change_m) >= -DECISION_SLACK_M
         truly = []

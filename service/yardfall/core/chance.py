@@ -6,6 +6,7 @@ same request gets the same answer.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Final
@@ -13,9 +14,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
+from scipy.special import ndtr, ndtri
 
 from yardfall.core.accuracy import ErrorModel
-from yardfall.core.band import DECISION_SLACK_M, Band
+from yardfall.core.band import Band
 from yardfall.core.decision import Design
 from yardfall.core.ground import GroundProfile
 from yardfall.core.many_grounds import fitting_and_spread, on_many_grounds, straight_between
@@ -33,11 +35,17 @@ KEPT_NUMBERS: Final = 125_000
 SPARSE: Final = 0.1
 FULL_UP_TO: Final = 5000
 """A larger spread with a smaller share of it filled is worked as a sparse matrix."""
-WINDOWS: Final = 20
-"""The chance given a reading's error is told by one in so many of the draws."""
+RETAKE_DRAWS: Final = 4000
+ERRORS: Final = np.linspace(-2.4, 2.4, 7)
+"""What retaking a reading is worth is looked at for so many draws, and errors of so many times its
+standard deviation."""
+MANY_ERRORS: Final = ndtri((np.arange(400) + 0.5) / 400)
+NEAREST: Final = 16
+LOOKED_AT: Final = 24
+"""So many readings are looked at, those with the greatest shares of the spare's variance."""
 RETAKES: Final = 3
 WORTH_RETAKING: Final = 0.02
-"""A reading with a smaller share of the spare's variance is not listed."""
+"""A reading with a smaller share of the spare's variance that settles less often is not listed."""
 
 
 @dataclass(frozen=True)
@@ -104,16 +112,24 @@ class Draws:
             self,
             change_m=np.ascontiguousarray(self.change_m[:, :count]),
             errors_m=self.errors_m[:, :count],
+            _last=[],
         )
+
+    def at_points(self, rows: NDArray[np.intp]) -> Draws:
+        """The same at some of the points."""
+        return replace(self, at_m=self.at_m[rows], change_m=self.change_m[rows], _last=[])
 
     def without(self, k: int) -> Floats:
         """The change (n, d) where reading k proves free of error."""
-        error = self.errors_m[k]
-        about = error - error.mean()
+        _, per_error = self.going_with(k)
+        return self.change_m - np.outer(per_error, self.errors_m[k])
+
+    def going_with(self, k: int) -> tuple[Floats, Floats]:
+        """Reading k's error about its mean (d,), and how much of it the change (n,) goes with."""
+        about = self.errors_m[k] - self.errors_m[k].mean()
         square = float(about @ about)
-        if square == 0:
-            return self.change_m
-        return self.change_m - np.outer(self.change_m @ about / square, error)
+        per_error: Floats = self.change_m @ about / (square or 1.0)
+        return about, per_error
 
 
 def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
@@ -212,27 +228,63 @@ def variance_shares(errors: Floats, margin: Floats) -> NDArray[np.float64]:
     return np.divide(e @ m, scale, out=np.zeros(len(e)), where=scale > 0) ** 2
 
 
-def settled_shares(errors: Floats, margin: Floats) -> tuple[Floats, Floats]:
-    """How often a reading (k,) taken again would settle the answer, and how far it moves chances.
+def chances_given(design: Design, band: Band, draws: Draws, k: int) -> Floats:
+    """The chance (e,) where reading k's error proves to be each of ERRORS times its deviation.
 
-    The second is the variance of the chance (k,) once the reading's error (k, d) is known. Both by
-    the draws themselves: near in a reading's error, they tell the chance given that error.
+    What is drawn goes with the error by their regression, as normal errors do. Told as a normal
+    deviate.
     """
-    fits = margin >= -DECISION_SLACK_M
-    about = np.argsort(errors, axis=1)
-    ranked = np.take_along_axis(np.broadcast_to(fits, errors.shape), about, axis=1)
-    window = max(len(margin) // WINDOWS, 1)
-    total = np.cumsum(ranked, axis=1, dtype=np.float64)
-    chance = (total[:, window:] - total[:, :-window]) / window
-    settled = (chance >= TOO_CLOSE[1]) | (chance <= TOO_CLOSE[0])
-    return settled.mean(axis=1), chance.var(axis=1)
+    about, per_error = draws.going_with(k)
+    middle, deviation = draws.change_m - np.outer(per_error, about), float(about.std())
+    return _deviates(
+        [
+            share_that_fits(
+                drawn_margins(design, band, middle + (per_error * (one * deviation))[:, None])
+            )
+            for one in ERRORS
+        ]
+    )
+
+
+def _deviates(chances: Sequence[float]) -> Floats:
+    one_draw = 0.5 / RETAKE_DRAWS
+    found: Floats = ndtri(np.clip(chances, one_draw, 1 - one_draw))
+    return found
+
+
+def settled_share(deviates: Floats) -> tuple[float, float]:
+    """How often a reading's error would settle the answer, and the variance of the chance.
+
+    `deviates` (e,) are of the chance at each of ERRORS; between these they run straight.
+    """
+    between = ndtr(np.interp(MANY_ERRORS, ERRORS, deviates))
+    settled = (between >= TOO_CLOSE[1]) | (between <= TOO_CLOSE[0])
+    return float(settled.mean()), float(between.var())
+
+
+def by_worth(design: Design, band: Band, draws: Draws, margin: Floats) -> list[int]:
+    """The readings to take again, that first which settles the answer most often.
+
+    Looked at by some of the draws, at the points that come nearest to binding; what that leaves
+    out of the chance is made up for.
+    """
+    shares = variance_shares(draws.errors_m, margin)
+    rows = band.tightest(NEAREST)
+    near = band.only(rows)
+    few = draws.first(RETAKE_DRAWS).at_points(rows)
+    chances = (share_that_fits(drawn_margins(design, near, few.change_m)), share_that_fits(margin))
+    among_few, among_all = _deviates(chances)
+    worth = {}
+    for k in np.argsort(-shares)[:LOOKED_AT].tolist():
+        deviates = chances_given(design, near, few, k) + (among_all - among_few)
+        settles, moves = settled_share(deviates)
+        if max(shares[k], settles) >= WORTH_RETAKING:
+            worth[k] = settles, moves
+    return sorted(worth, key=worth.__getitem__, reverse=True)
 
 
 def _retakes(design: Design, band: Band, draws: Draws, margin: Floats) -> tuple[Retake, ...]:
     shares = variance_shares(draws.errors_m, margin)
-    settled, moved = settled_shares(draws.errors_m, margin)
-    by_worth = np.lexsort((-moved, -settled))
-    first = [int(k) for k in by_worth if shares[k] >= WORTH_RETAKING][:RETAKES]
 
     def chance_without(k: int) -> float:
         return share_that_fits(drawn_margins(design, band, draws.without(k)))
@@ -244,5 +296,5 @@ def _retakes(design: Design, band: Band, draws: Draws, margin: Floats) -> tuple[
             float(shares[k]),
             chance_without(k),
         )
-        for k in first
+        for k in by_worth(design, band, draws, margin)[:RETAKES]
     )
