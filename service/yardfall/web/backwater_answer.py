@@ -6,6 +6,7 @@ from typing import Any
 
 from yardfall.core.backwater import OVER_M, Backwater, Flooded
 from yardfall.core.grade_line import StandingWater
+from yardfall.core.hazards import wet_after_rain
 from yardfall.core.head import Head
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem
@@ -104,6 +105,24 @@ def outlet_water_warnings(water: Backwater | None, units: UnitSystem) -> list[di
     return [{"code": code, "pointer": POINTER, "text": text} for code, text in found]
 
 
+def left_wet_answer(plan: Plan, closed_m: float | None, units: UnitSystem) -> dict[str, Any] | None:
+    """What stays in a line after rain, below the lid it ends under; None where it runs empty."""
+    wet = wet_after_rain(plan, closed_m)
+    if wet is None:
+        return None
+    own = plan.design.outlet.kind == "pop_up"
+    return {
+        "length": rounded(wet.length_m / units.length_m),
+        "depth": rounded(wet.depth_m / units.depth_m),
+        "volume": rounded(wet.volume_m3 / units.water_m3),
+        "sentence": _say(
+            "left_wet" if own else "left_wet_of_branch",
+            length=units.along_text(wet.length_m),
+            volume=units.water_text(wet.volume_m3),
+        ),
+    }
+
+
 def inlet_answer(
     water: StandingWater, below: Backwater | None, units: UnitSystem
 ) -> dict[str, Any]:
@@ -136,6 +155,8 @@ def _inlet_sentence(water: StandingWater, below: Backwater | None, units: UnitSy
 
 def _inlet_state(water: StandingWater, below: Backwater | None) -> str:
     inlet, still = water.inlet, below is not None and not below.flowing and water.inlet.stated
+    if below is None and inlet.stated and water.level_m <= water.still_m:
+        return "rest_below_opening" if water.spare_m >= 0 else "rest_over_opening"
     if water.spare_m >= 0:
         if still:
             return "still_below_opening"

@@ -258,7 +258,8 @@ def _water(plan: Plan, inlets: Sequence[StandingWater], units: UnitSystem) -> tu
                 "amount": units.depth_text(-one.spare_m),
             }
             pointer = "/head/openings" if one.inlet.stated else "/inflows"
-            found.append(("inlet_backs_up", pointer, parts, {}))
+            rising = one.level_m > one.still_m
+            found.append(("inlet_backs_up" if rising else "opening_too_low", pointer, parts, {}))
     return tuple(
         Said(
             name.removesuffix("_none"),
