@@ -47,10 +47,9 @@ class UnitSystem:
         return f"{plain_number(value, 1 if value < 10 else 0)} {self.water_name}"
 
     def along_text(self, length_m: float) -> str:
-        """About how far, to a foot or 0.1 m: `"31 ft"`."""
-        return (
-            f"{plain_number(length_m / self.length_m, int(self.name == 'si'))} {self.length_name}"
-        )
+        """About how far, to a foot or 0.1 m, short lengths to 0.1 ft: `"31 ft"`, `"4.5 ft"`."""
+        value = length_m / self.length_m
+        return f"{plain_number(value, int(self.name == 'si' or value < 10))} {self.length_name}"
 
     def length_text(self, length_m: float) -> str:
         """A distance in words: `"13 ft"`."""

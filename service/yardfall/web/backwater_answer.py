@@ -65,14 +65,14 @@ def outlet_water_sentence(water: Backwater, plan: Plan, units: UnitSystem) -> st
         if to_m is None:
             short = units.depth_text(max(0.0, bottom_m - water.stated_m))
             return _say("outlet_water_below_pipe", amount=short)
-        stands = units.length_text(length_m - to_m)
+        stands = units.along_text(length_m - to_m)
         return _say("outlet_water_in_pipe", amount=amount, length=stands)
     said = _say("outlet_water_over_lid" if water.lid else "outlet_water_over_crown", amount=amount)
     name = "outlet_water_fills" if water.full_m >= length_m else "outlet_water_backs_up"
     said += " " + _say(
         f"{name}_running" if water.flowing else name,
         station=units.station_label(to_m),
-        length=units.length_text(water.full_m),
+        length=units.along_text(water.full_m),
     )
     if not water.flooded:
         return f"{said} {_say('outlet_water_stays_in')}" if water.all_dry else said
