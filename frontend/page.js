@@ -28,7 +28,7 @@ import { buildFiner } from "./view/finer.js";
 import { Form } from "./view/form.js";
 import { FractionKeys } from "./view/fractions.js";
 import { buildParts, showParts } from "./view/inflow_parts.js";
-import { INFLOWS, OPENINGS } from "./view/inflows.js";
+import { INFLOWS, OPENINGS, STORMS } from "./view/inflows.js";
 import { Jobs } from "./view/jobs.js";
 import { YardMap } from "./view/map.js";
 import { Outlines } from "./view/outlines.js";
@@ -96,6 +96,7 @@ class Page {
       inflows: new ThingList(this.store, this.form, INFLOWS),
       branches: new ThingList(this.store, this.form, branchKind(this.store)),
       openings: new ThingList(this.store, this.form, OPENINGS),
+      storms: new ThingList(this.store, this.form, STORMS),
     };
     const toForm = (sheet, i) => this.things[sheet].focus(i);
     this.along = new Along(this.yardMap, this.store, { onPlaced: toForm, onFocus: toForm, onChange: again });

@@ -40,6 +40,7 @@ NO_ANSWERS = {
     "web/contract_access.py": "what the contract says of keys",
     "web/contract_ground_words.py": "what the contract says of fields",
     "web/contract_measures.py": "what the contract says of measures",
+    "web/contract_water_words.py": "what the contract says of fields",
     "web/contract_words.py": "what the contract says of fields",
     "web/contract_words_uploads.py": "what the contract says of fields",
     "web/fields.py": "refusals, and what the contract says of fields",

@@ -15,10 +15,13 @@ const DIGITS = { us: 2, si: 3 };
 // What people usually ask for, by what bears on the ground, in each unit system's depth.
 export const USUAL_COVERS = [
   { what: "walk", words: "A walk", us: "6", si: "150" },
-  { what: "drive", words: "A drive, under car wheels", us: "12", si: "300" },
+  { what: "drive", words: "A drive, under car wheels", us: "12", si: "300", wheels: "yes" },
   { what: "dug bed", words: "A bed that is dug", us: "12", si: "300" },
   { what: "aerated lawn", words: "A lawn that is aerated", us: "6", si: "150" },
 ];
+
+// Whether cars pass over it, where that was said.
+const wheelsOf = ({ wheels }) => (wheels ? { wheels: wheels === "yes" } : {});
 
 export const ringOf = (plan, row) => row.rings[plan.base] ?? [];
 
@@ -57,12 +60,12 @@ export function readCovers(plan, reader, { key, pointer, alongOf }) {
     const path = `covers.rows.${i}`;
     if (coverLacks(plan, row).length) return;
     if (row.run !== "drawn") {
-      if (row.on === key) put(reader.row("covers", row, path, COLUMNS), path, false);
+      if (row.on === key) put({ ...reader.row("covers", row, path, COLUMNS), ...wheelsOf(row) }, path, false);
       return;
     }
     const along = alongOf(key);
     if (!along || along.line.length < 2) return;
-    const asked = reader.row("covers", row, path, ["cover", "what"]);
+    const asked = { ...reader.row("covers", row, path, ["cover", "what"]), ...wheelsOf(row) };
     for (const [from, to] of stretchesUnder(ringOf(plan, row).map(along.toMetres), along, plan.units)) {
       put({ from, to, ...asked }, path, true);
     }

@@ -1,6 +1,6 @@
 // Water in the request: inlets, openings at the house, a pump's leg, a dry well.
 import { isBlank } from "./entry.js";
-import { INFLOW_FIELDS, inflowLacks, openingLacks, PUMP_NEEDS, WELL_NEEDS } from "./works.js";
+import { INFLOW_FIELDS, inflowLacks, openingLacks, PUMP_NEEDS, stormLacks, WELL_NEEDS } from "./works.js";
 
 // The inlets on the main line (`key` "") or on a branch; `pointer` is where that line stands in
 // the request. Inlets that still lack something are left out.
@@ -46,5 +46,14 @@ export function readPumpLeg(plan, reader) {
 // A dry well is asked about only where the line ends in one.
 export function readWell(plan, reader) {
   if (plan.outlet.kind !== "dry_well" || !whole(plan.dry_well, WELL_NEEDS)) return {};
-  return reader.part("dry_well", [...WELL_NEEDS, "voids"]);
+  const storms = [];
+  plan.storms.rows.forEach((row, i) => {
+    if (stormLacks(row).length) return;
+    const path = `storms.rows.${i}`;
+    reader.place(`/dry_well/storms/${storms.length}`, path);
+    storms.push(reader.row("storms", row, path));
+  });
+  const more = reader.part("dry_well", [...WELL_NEEDS, "voids", "safety_factor"], { storms: storms.length ? storms : undefined });
+  reader.place("/dry_well/storms", "storms");
+  return more;
 }

@@ -105,6 +105,7 @@ const CALLED = {
   "covers/*/from": ["What needs cover begins", "distance"],
   "covers/*/to": ["What needs cover ends", "distance"],
   "covers/*/cover": ["Cover it needs", "depth"],
+  "covers/*/wheels": ["Cars pass over it"],
   "limits/trench_width": ["Width of the trench", "depth"],
   "outlet/kind": ["Outlet"],
   "outlet/depth/min": ["Outlet depth at least", "depth"],

@@ -89,6 +89,7 @@ function readWorks(plan, request) {
   return withThingsOn({
     ...plan,
     head: filled(plan.head, head), pump_leg: filled(plan.pump_leg, leg), dry_well: filled(plan.dry_well, well),
+    storms: { rows: (well.storms ?? []).map((row) => rowOf("storms", row)) },
     prices: { ...filled(plan.prices, prices), parts: textsOf(parts, Object.keys(parts)) },
   }, request, "");
 }

@@ -13,7 +13,7 @@ export function withThingsOn(plan, { inflows = [], crossings = [], covers = [], 
   const things = { inflows, crossings: crossings.map((row) => ({ pass: "either", ...row })), openings };
   const next = Object.entries(things).reduce((now, [sheet, list]) =>
     more(now, sheet, list.map((row) => ({ ...rowOf(sheet, row), on: key }))), plan);
-  return covers.reduce((now, row) => withCover(now, { ...rowOf("covers", row), on: key }).plan, next);
+  return covers.reduce((now, row) => withCover(now, { ...rowOf("covers", row), wheels: turnedText(row.wheels), on: key }).plan, next);
 }
 
 // The plan with every branch of the request, each after the line it ends in.

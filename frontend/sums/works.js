@@ -12,7 +12,8 @@ export const DRAWN_SHEETS = {
   branches: BRANCH_COLUMNS,
   ...BRANCH_SHEETS,
   openings: { what: "text", elevation: "elevation", at: "distance", on: "choice" },
-  covers: { what: "text", cover: "depth", run: "choice", on: "choice", from: "distance", to: "distance" },
+  covers: { what: "text", cover: "depth", wheels: "choice", run: "choice", on: "choice", from: "distance", to: "distance" },
+  storms: { rain_depth: "depth", duration: "minutes" },
 };
 
 export const DRAWN_QUANTITIES = {
@@ -31,6 +32,7 @@ export const DRAWN_QUANTITIES = {
   "dry_well.soak_rate": "rain",
   "dry_well.stone_depth": "depth",
   "dry_well.voids": "number",
+  "dry_well.safety_factor": "number",
   "search.clearance": "distance",
 };
 
@@ -49,6 +51,7 @@ export function drawnParts() {
     ...Object.fromEntries(Object.keys(BRANCH_SHEETS).map((sheet) => [sheet, { rows: [] }])),
     openings: { rows: [] },
     covers: { rows: [] },
+    storms: { rows: [] },
     head: blank("head"),
     pump_leg: blank("pump_leg"),
     dry_well: blank("dry_well"),
@@ -94,6 +97,11 @@ export function withInflow(plan, { at = "", on = "", kind = "roof" } = {}) {
   };
   return added(plan, "inflows", row);
 }
+
+// One more storm to try on the dry well.
+export const withStorm = (plan) => added(plan, "storms", { rain_depth: "", duration: "" });
+
+export const stormLacks = (row) => ["rain_depth", "duration"].filter((name) => isBlank(row[name]));
 
 export const withOpening = (plan) => added(plan, "openings", { what: "", elevation: "", at: "", on: "" });
 

@@ -77,9 +77,10 @@ function rowsOf(bill, units) {
   const parts = (list) => h("ul", { class: "bill-parts" }, list.map(({ count, name, why }) =>
     h("li", null, h("b", null, `${count} × `), name, h("small", null, ` ${why}`))));
   const classes = trench.by_depth.length > 1 && h("ul", { class: "bill-parts" }, trench.by_depth.map((one) => h("li", null,
-    `${plain(one.from, 1)}${one.to === null ? ` ${depth} and deeper` : ` to ${plain(one.to, 1)} ${depth}`} deep: ${number(one.volume)} ${volume} over ${number(one.length)} ${length}`)));
+    `${plain(one.from, 1)}${one.to === null ? ` ${depth} and deeper` : ` to ${plain(one.to, 1)} ${depth}`} deep: ${number(one.volume)} ${volume} over ${number(one.length)} ${length}${one.width === undefined ? "" : `, ${plain(one.width, 0)} ${depth} wide`}`)));
   return [
     ["Trench", [`${number(trench.bank)} ${volume} in place, ${number(trench.loose)} ${volume} loose; ${number(trench.length)} ${length} long, ${depthText(trench.greatest_depth, units)} at the deepest`, classes], trench.basis],
+    bill.protection && ["Shoring or slopes", bill.protection.text],
     ["Sod", `${number(bill.sod.area)} ${area}`, bill.sod.basis],
     bill.bedding.volume > 0 && ["Bedding", `${number(bill.bedding.volume)} ${volume}`, bill.bedding.basis],
     ["Soil left over", `${number(bill.spoil.haul)} ${volume} loose to haul off, ${number(bill.spoil.backfill)} ${volume} goes back`, bill.spoil.basis],

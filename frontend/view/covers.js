@@ -8,25 +8,28 @@ import { coverName, lineNames, withCover } from "../sums/works.js";
 import { h } from "./element.js";
 import { optionsOf } from "./things.js";
 
-const ABOUT = "Figures of common practice, no source. Under wheels, what your pipe's maker asks for rules.";
+const ABOUT = "Figures of common practice; 12 in (300 mm) under wheels after a county code. If your pipe's maker asks for more, go by that.";
+
+const WHEELS = [["", "not said"], ["yes", "yes"], ["no", "no"]];
 
 // The description of such stretches for a list of things. `planeOf()` answers the base's plane,
 // `onMove(id)` takes an area's corners under the hand.
 export const coverKind = (store, { planeOf, onMove }) => ({
   sheet: "covers", host: "cover-list", addId: "add-cover", first: "what",
   labels: {
-    what: "What it is", cover: "Soil over the pipe, at least", run: "It lies", on: "On", from: "From station", to: "To station",
+    what: "What it is", cover: "Soil over the pipe, at least", wheels: "Do cars pass over it?", run: "It lies", on: "On", from: "From station", to: "To station",
   },
   title: (i) => `Stretch ${i + 1}`,
   fields: (plan, row) => [
-    "what", "cover", ...(plan.route.kind === "drawn" || row.run ? ["run"] : []),
+    "what", "cover", "wheels", ...(plan.route.kind === "drawn" || row.run ? ["run"] : []),
     ...(row.run === "drawn" ? [] : [...(plan.branches.rows.length ? ["on"] : []), "from", "to"]),
   ],
   redrawn: (plan, row) => [
     plan.branches.rows.map(({ name }) => name), plan.units, row.run === "drawn" && wordsOf(plan, row, planeOf()),
   ],
-  options: (plan, row, name) => optionsOf(name === "on" ? lineNames(plan)
-    : [["", "between two stations"], ["drawn", "in an area on the map"]]),
+  options: (plan, row, name) => optionsOf({
+    on: lineNames(plan), wheels: WHEELS, run: [["", "between two stations"], ["drawn", "in an area on the map"]],
+  }[name]),
   lacks: coverLacks,
   more: (plan, row, i) => h("div", { class: "cover-more" },
     h("div", { class: "cover-usual", role: "group", "aria-label": `Usual figures for stretch ${i + 1}` },
@@ -47,7 +50,8 @@ function take(store, i, usual) {
   store.edit((plan) => {
     const row = plan.covers.rows[i];
     const named = row.what.trim() && !USUAL_COVERS.some(({ what }) => what === row.what.trim());
-    const next = withValue(plan, `covers.rows.${i}.cover`, usual[plan.units]);
+    const covered = withValue(plan, `covers.rows.${i}.cover`, usual[plan.units]);
+    const next = withValue(covered, `covers.rows.${i}.wheels`, usual.wheels ?? "");
     return named ? next : withValue(next, `covers.rows.${i}.what`, usual.what);
   });
 }

@@ -23,6 +23,7 @@ const WELL = [
   ["dry_well.soak_rate", "The soil takes", "Measure it: how fast water sinks in a filled hole at that depth."],
   ["dry_well.stone_depth", "Stone below the pipe"],
   ["dry_well.voids", "Voids in the stone", "A share from 0 to 1; empty: 0.4."],
+  ["dry_well.safety_factor", "Safety factor", "What the soil takes is divided by it, for a pit that clogs. Empty: 2."],
 ];
 const LABELS = new Map([...PUMP, ...WELL].map(([path, label]) => [path, label]));
 
@@ -35,7 +36,12 @@ export function buildParts(host) {
       fields(HEAD),
     ]),
     part("pump-part", "From the pump to where gravity takes over", "pump_leg", [fields(PUMP), h("p", { class: "hint", id: "pump-lacks" })]),
-    part("well-part", "Size of the dry well", "dry_well", [fields(WELL), h("p", { class: "hint", id: "well-lacks" })]));
+    part("well-part", "Size of the dry well", "dry_well", [
+      fields(WELL), h("p", { class: "hint", id: "well-lacks" }),
+      h("p", { class: "hint" }, "Which storm asks for the largest pit shows only by trying several: short and hard, long and steady."),
+      h("div", { id: "storm-list", "data-error-for": "storms" }),
+      h("button", { type: "button", id: "add-storm" }, "Add a storm"),
+    ]));
 }
 
 // Show the dry well where the line ends in one, and what each part still needs.

@@ -1,7 +1,7 @@
 // Inlets: where water comes into the pipe, and how much; and the openings at the house where it
 // could come out.
 import { withoutRow } from "../sums/document.js";
-import { INFLOW_FIELDS, inflowLacks, lineNames, openingLacks, withInflow, withOpening } from "../sums/works.js";
+import { INFLOW_FIELDS, inflowLacks, lineNames, openingLacks, stormLacks, withInflow, withOpening, withStorm } from "../sums/works.js";
 import { optionsOf } from "./things.js";
 
 export const INFLOW_KINDS = [
@@ -48,4 +48,15 @@ export const OPENINGS = {
   lacks: (plan, row) => openingLacks(row).map((name) => OPENINGS.labels[name].toLowerCase()),
   add: withOpening,
   remove: (plan, i) => withoutRow(plan, "openings", i),
+};
+
+// Further storms to try on the dry well.
+export const STORMS = {
+  sheet: "storms", host: "storm-list", addId: "add-storm", first: "rain_depth",
+  labels: { rain_depth: "Rain", duration: "Falls within" },
+  title: (i) => `Further storm ${i + 1}`,
+  fields: () => ["rain_depth", "duration"],
+  lacks: (plan, row) => stormLacks(row).map((name) => STORMS.labels[name].toLowerCase()),
+  add: withStorm,
+  remove: (plan, i) => withoutRow(plan, "storms", i),
 };

@@ -1,5 +1,5 @@
 // What the water does, in words and figures: every stretch by each published basis, what would
-// serve, the pump's leg, the dry well, and the level at which water would come out at the house.
+// serve, what stays after rain, the pump's leg, the dry well, and the level at which water would come out at the house.
 import { gradeText } from "../sums/grade.js";
 import { BAND_WORDS, bandOf, linesOf, percentText } from "../sums/shares.js";
 import { plain, stationLabel, unitOf } from "../sums/units.js";
@@ -11,6 +11,7 @@ export function showWater(answer) {
   const parts = [
     ...linesOf(answer).flatMap(({ name, answer: line }) => (line.water ? [carried(name, line, answer.way)] : [])),
     answer.outlet.water && part("Water at the outlet", outletWater(answer)),
+    ...leftWet(answer),
     answer.head && part("If water backs up", h("p", null, answer.head.sentence)),
     answer.pump_leg && part("The pump", h("p", null, answer.pump_leg.sentence), pumpFacts(answer)),
     answer.dry_well && part("The dry well", h("p", null, answer.dry_well.sentence), wellFacts(answer)),
@@ -26,6 +27,12 @@ function carried(name, { water, units, inlets }, way) {
     : null;
   return part(name === null ? "Main line" : `Branch ${name}`, h("p", null, water.sentence), both, water.stretches.map((run) => stretch(run, units, way)),
     inlets.map(({ drowned, sentence }) => h("p", { class: drowned ? "drowned" : null }, sentence)));
+}
+
+// What stays in the pipe below a pop-up's lid, line by line.
+function leftWet(answer) {
+  const wet = linesOf(answer).flatMap(({ answer: line }) => line.outlet.left_wet?.sentence ?? []);
+  return wet.length ? [part("After rain", wet.map((sentence) => h("p", null, sentence)))] : [];
 }
 
 // What the water at the outlet does. Inlets that water runs into are told of with their line.
@@ -83,11 +90,27 @@ function pumpFacts({ pump_leg: leg, units }) {
 }
 
 function wellFacts({ dry_well: well, units }) {
-  const volume = (value) => `${plain(value, 2)} ${unitOf("volume", units)}`;
+  const volume = (value) => `${plain(value, 1)} ${unitOf("volume", units)}`;
   return [list([
     ["The storm brings", volume(well.storm_volume)], ["The pit must store", volume(well.storage)],
-    ["Stone", volume(well.stone_volume)], ["Bottom", `${plain(well.bottom_area, 1)} ${unitOf("area", units)}`],
+    ["Stone", volume(well.stone_volume)], ["Bottom", `${area(well.bottom_area)} ${unitOf("area", units)}`],
     ["Across, if round", `${plain(well.diameter, 1)} ${unitOf("distance", units)}`],
-    ["Empty after", well.hours_to_empty === null ? "never" : `${plain(well.hours_to_empty, 1)} h`],
-  ]), h("p", { class: "hint" }, well.source)];
+    ...(well.hours_to_half === undefined ? [] : [["Half empty after", hours(well.hours_to_half)]]),
+    ["Empty after", hours(well.hours_to_empty)],
+  ]), storms(well, units), h("p", { class: "hint" }, well.source)];
+}
+
+const area = (value) => plain(value, value < 20 ? 1 : 0);
+
+const hours = (value) => (value === null ? "never" : `${plain(value, value < 10 ? 1 : 0)} h`);
+
+// Each storm that was tried, the worst of them marked; none in a plan kept from before.
+function storms({ storms: tried = [] }, units) {
+  if (tried.length < 2) return null;
+  const heads = [`Rain, ${unitOf("depth", units)}`, `Stores, ${unitOf("volume", units)}`, `Bottom, ${unitOf("area", units)}`];
+  return h("table", { class: "bases" },
+    h("thead", null, h("tr", null, ["Within, min", ...heads].map((text) => h("th", { scope: "col" }, text)))),
+    h("tbody", null, tried.map((storm) => h("tr", null,
+      h("th", { scope: "row" }, plain(storm.duration, 0), storm.governs && h("small", null, "governs")),
+      [plain(storm.rain_depth, 2), plain(storm.storage, 1), area(storm.bottom_area)].map((text) => h("td", null, text))))));
 }

@@ -148,8 +148,18 @@ class OutletWater(TypedDict):
     sentence: str
 
 
+class LeftWet(TypedDict):
+    """What stays in the line below a pop-up's lid; `volume` in US gallons or litres."""
+
+    length: float
+    depth: float
+    volume: float
+    sentence: str
+
+
 class PlanOutlet(TypedDict):
-    """How the line ends; water is null where none is stated to stand there."""
+    """How the line ends; water is null where none is stated to stand there, left_wet where the
+    line runs empty after rain."""
 
     at: float
     kind: str
@@ -157,6 +167,7 @@ class PlanOutlet(TypedDict):
     dig_depth: float
     cover: float
     water: OutletWater | None
+    left_wet: LeftWet | None
 
 
 class LeastDig(TypedDict):

@@ -9,6 +9,7 @@ import numpy as np
 
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.backwater import Backwater, back_up
+from yardfall.core.cautions import BUOYANCY, FROST
 from yardfall.core.decision import Remark
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.grade_line import (
@@ -193,14 +194,25 @@ def with_water(surveyed: Surveyed, planned: Tree) -> Tree:
     line = _wet(surveyed, planned)
     plan, tailwater = planned.plan, surveyed.request.tailwater
     runs = bool(line.inflows) or any(below.inflows for _, _, below in line.branches)
-    if not runs and tailwater is None:
+    if not runs and tailwater is None and not any(_opens(b) for _, _, b in line.branches):
         return planned
     end = End(lid_m(plan), tailwater_m(plan, tailwater))
-    watered = _watered(planned, water_at_inlets(line, end), runs=runs)
+    told = runs or tailwater is None
+    watered = _watered(planned, water_at_inlets(line, end), told=told)
     if tailwater is None:
         return watered
     shown_m = np.array([station.at_m for station in plan.stations])
-    return replace(watered, backwater=back_up(line, end.water_m, shown_m, end.lid_m))
+    backwater = back_up(line, end.water_m, shown_m, end.lid_m)
+    more = ([] if backwater.to_m is None else [FROST]) + [BUOYANCY] * backwater.drowns_outlet
+    plan = watered.plan
+    watered = replace(watered, plan=replace(plan, cautions=(*plan.cautions, *more)))
+    return replace(watered, backwater=backwater)
+
+
+def _opens(line: WetLine) -> bool:
+    """Whether an opening is stated on a line or what joins it."""
+    stated = any(inlet.stated for inlet in line.inlets)
+    return stated or any(_opens(branch) for _, _, branch in line.branches)
 
 
 def _wet(surveyed: Surveyed, planned: Tree, name: str = "") -> WetLine:
@@ -245,22 +257,22 @@ def _inlets(request: PlanRequest, plan: Plan) -> tuple[Inlet, ...]:
     return tuple(sorted((*stated, *ground), key=lambda inlet: inlet.at_m))
 
 
-def _watered(tree: Tree, standing: Standing, *, runs: bool) -> Tree:
+def _watered(tree: Tree, standing: Standing, *, told: bool) -> Tree:
     drowned = tuple(
         Remark(
-            "inlet_drowned",
+            "inlet_drowned" if one.level_m > one.still_m else "opening_too_low",
             "/head/openings" if one.inlet.stated else "/inflows",
             {"inlet": one.inlet.what, "station_m": one.inlet.at_m, "short_m": -one.spare_m},
         )
         for one in standing.inlets
-        if runs and one.spare_m < 0
+        if told and one.spare_m < 0
     )
     return replace(
         tree,
         plan=replace(tree.plan, warnings=(*tree.plan.warnings, *drowned)),
         inlets=standing.inlets,
         branches=tuple(
-            replace(branch, tree=_watered(branch.tree, below, runs=runs))
+            replace(branch, tree=_watered(branch.tree, below, told=told))
             for branch, below in zip(tree.branches, standing.branches, strict=True)
         ),
     )

@@ -21,6 +21,7 @@ from yardfall.core.cautions import PUMP
 from yardfall.core.decision import Decision, Design, Remark
 from yardfall.core.dug_readings import AsDug
 from yardfall.core.errors import InputError, NotFoundError, NotYoursError
+from yardfall.core.hazards import harm_told, special_cautions
 from yardfall.core.head import Head, find_head
 from yardfall.core.infiltration import size_well
 from yardfall.core.pipes import Pipe
@@ -207,8 +208,10 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
     if inflows:
         with under("/inflows"):
             more["water"] = water_in(inflows, request.design.pipe, planned.runs)
-        if any(i.kind == "pump" for i in inflows):
-            more["cautions"] = (PUMP, *planned.cautions)
+    pumped = any(i.kind == "pump" for i in inflows)
+    pumped = pumped or (request.pump is not None and not surveyed.joins_another)
+    more["cautions"] = (*([PUMP] if pumped else []), *planned.cautions, *special_cautions(planned))
+    remarks = harm_told(planned, more.get("water"))
     if request.pump is not None:
         duty = request.pump
         more["pump"] = check_pump(duty.head_m, duty.leg, duty.flow_m3s)
@@ -217,13 +220,9 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
     if request.openings and not surveyed.joins_another:
         head = more["head"] = _head(request, planned, inflows)
         if head.spare_m < 0:
-            values: dict[str, float | str] = {
-                "opening": head.opening.what,
-                "short_m": -head.spare_m,
-            }
-            remark = Remark("head_short", "/head/openings", values)
-            more["warnings"] = (*planned.warnings, remark)
-    return replace(planned, **more)
+            what: dict[str, float | str] = {"opening": head.opening.what, "short_m": -head.spare_m}
+            remarks.append(Remark("head_short", "/head/openings", what))
+    return replace(planned, **more, warnings=(*planned.warnings, *remarks))
 
 
 def _served_m(request: PlanRequest) -> float:

@@ -25,7 +25,7 @@ INCH_PER_HOUR = 0.0254 / 3600
 
 
 def test_worked_figures_in_the_docstrings():
-    assert doctest.testmod(infiltration) == (0, 8)
+    assert doctest.testmod(infiltration) == (0, 9)
 
 
 def test_an_inch_of_rain_on_a_thousand_square_feet():

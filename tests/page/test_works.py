@@ -88,7 +88,7 @@ def test_inlets_by_keys_alone(page: Page) -> None:
     expect(marker).to_be_focused()
     page.keyboard.press("Delete")
     expect(marker).to_have_count(0)
-    expect(page.locator("#water")).to_be_hidden()
+    expect(page.locator("#water .stretch-answer")).to_have_count(0)
 
 
 def test_a_branch_drawn_to_the_line_joins_it_and_follows_it(page: Page) -> None:

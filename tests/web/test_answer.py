@@ -204,3 +204,20 @@ def test_silt_caution_where_the_grade_flattens(client: FlaskClient, yard_request
         (g["percent"] for g in answer["grade_runs"]), reverse=True
     )
     assert "grade_flattens" in [c["code"] for c in answer["cautions"]]
+
+
+def test_a_close_call_with_an_open_end_is_worded(client: FlaskClient) -> None:
+    """Nothing limits how deep it may end, so there is no fall to spare to tell; it is no fault."""
+    readings = [{"at": 0, "down": 1}, *({"at": at, "down": 0} for at in (0.25, 0.5, 0.75, 10))]
+    body = {
+        "units": "us",
+        "route": {"length": 10},
+        "ground": {"kind": "level_line", "readings": readings},
+        "pipe": {"code": "corrugated-dual-4"},
+        "start": {"invert": 0},
+        "grade": {"min_percent": 0},
+        "outlet": {"kind": "daylight", "depth": {"min": 0}},
+    }
+    answer = client.post("/api/v1/plan", json=body)
+    assert answer.status_code == 200, answer.json
+    assert answer.json["answer"]["sentence"].endswith(".")

@@ -148,12 +148,14 @@ def test_a_dry_well_for_an_inch_on_a_thousand_square_feet(
         "duration": 0,
         "soak_rate": 0.5,
         "stone_depth": 48,
+        "safety_factor": 1,
     }
     well = client.post("/api/v1/plan", json=yard_request).json["dry_well"]
     assert well["storage"] * 27 * 7.48052 == pytest.approx(623, abs=1)
     assert well["stone_volume"] == pytest.approx(7.7, abs=0.05)
     # Full, 48 in of stone at 40 % voids is 19.2 in of water, at 0.5 in/h.
     assert well["hours_to_empty"] == pytest.approx(38.4)
+    assert well["hours_to_half"] == pytest.approx(19.2)
 
 
 # INTEGRATING.md's own request: SDR 35 4 in at 1 % with a 30 gpm pump beside 800 sq ft at 5 in/h.

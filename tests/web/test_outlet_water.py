@@ -79,7 +79,7 @@ def test_a_storm_in_the_ditch_by_hand(plan: Planner, to_a_ditch: dict) -> None:
     assert set(water["line"]["level"]) == {97.75}
     assert water["sentence"] == (
         "At its highest, the water stands 5 in above the inside top of the pipe's end. It backs up "
-        "to 0+22.5, and the last 20.94 ft of pipe stand full. It stays below the ground at "
+        "to 0+22.5, and the last 21 ft of pipe stand full. It stays below the ground at "
         "the start of every line, and below every opening and inlet given."
     )
     assert (water["places"], water["floods_house"]) == ([], False)

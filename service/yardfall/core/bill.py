@@ -6,15 +6,31 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
+from yardfall.core.cautions import PROTECTION_M
 from yardfall.core.decision import Design
-from yardfall.core.earthwork import COMMON_EARTH_SWELL, Earthwork, earthwork
+from yardfall.core.earthwork import (
+    COMMON_EARTH_SWELL,
+    WORKING_WIDTHS_M,
+    Earthwork,
+    Sloped,
+    classes_of,
+    earthwork,
+    laid_back,
+)
 from yardfall.core.parts import Part, PipeBill, fittings, outlet_parts, pipe_bill
 from yardfall.core.route import Floats
 from yardfall.core.trench import DIGGERS_M, Alignment
 from yardfall.core.units import FOOT_M, INCH_M
 
 BY_HAND_M_H: Final = 4 * FOOT_M
-"""About 4 ft an hour each by hand, sod and all (common practice, no source)."""
+"""About 4 ft an hour each by hand, sod and all (common practice, no source), in a trench of up to
+HAND_DEPTH_M. Deeper it goes by the soil: as much slower as the trench is deeper, and below
+THROW_M the soil is thrown twice."""
+HAND_DEPTH_M: Final = 24 * INCH_M
+THROW_M: Final = 1.5
+THROWN_TWICE: Final = 0.57 / 0.38
+"""Trenches dug by hand, firm soil: 0.57 m³ an hour to 1.5 m deep, 0.38 below (Guild of Project
+Controls, Excavate and reduce levels, planningplanet.com)."""
 MACHINES_M_H: Final = {
     "trencher_18": 60 * FOOT_M,
     "trencher_24": 60 * FOOT_M,
@@ -47,7 +63,7 @@ class Supply:
     waste: float | None = None
     swell: float = COMMON_EARTH_SWELL
     depth_classes_m: tuple[float, ...] = DEPTH_CLASSES_M
-    by_hand_m_h: float = BY_HAND_M_H
+    by_hand_m_h: float | None = None
     by_machine_m_h: float | None = None
     prices: Prices | None = None
 
@@ -102,6 +118,7 @@ class Bill:
     fittings: tuple[Part, ...]
     outlet_parts: tuple[Part, ...]
     hours: Hours
+    sloped: Sloped | None
     cost: Cost | None
 
 
@@ -120,30 +137,49 @@ def make_bill(
     `turns_deg` the bends of the route.
     """
     limits = design.limits
+    depth_m = points.ground_m - invert_m + design.section.below_invert_m
+    widths_m = WORKING_WIDTHS_M if design.open is not None and design.open.trench_width else ()
     earth = earthwork(
         points.at_m,
-        points.ground_m - invert_m + design.section.below_invert_m,
+        depth_m,
         supply.depth_classes_m,
         limits.trench_width_m,
         limits.bedding_m,
         design.pipe.outside_m,
         supply.swell,
+        widths_m,
     )
     length_m = float(points.at_m[-1])
     pipe = pipe_bill(design.pipe, laid_m, supply.piece_m, supply.waste)
     along = fittings(entries, turns_deg, length_m, pipe)
     ending = outlet_parts(design.outlet.kind)
-    hours = _hours(length_m, earth.greatest_m, supply)
+    hours = _hours(points.at_m, depth_m, supply)
     cost = None
     if supply.prices is not None:
         cost = _cost(supply.prices, earth, pipe, (*along, *ending), hours)
-    return Bill(supply, earth, pipe, along, ending, hours, cost)
+    width_m = limits.trench_width_m
+    sloped = laid_back(points.at_m, depth_m, PROTECTION_M, width_m, widths_m)
+    return Bill(supply, earth, pipe, along, ending, hours, sloped, cost)
 
 
-def _hours(length_m: float, deepest_m: float, supply: Supply) -> Hours:
+def _hours(at_m: Floats, depth_m: Floats, supply: Supply) -> Hours:
+    length_m, deepest_m = float(at_m[-1] - at_m[0]), float(depth_m.max())
+    by_hand_h = _by_hand_h(at_m, depth_m)
+    if supply.by_hand_m_h is not None:
+        by_hand_h = length_m / supply.by_hand_m_h
     machine = next((name for name in MACHINES_M_H if deepest_m <= DIGGERS_M[name] + 1e-9), None)
     rate = supply.by_machine_m_h or (MACHINES_M_H[machine] if machine else None)
-    return Hours(length_m / supply.by_hand_m_h, machine, length_m / rate if rate else None)
+    return Hours(by_hand_h, machine, length_m / rate if rate else None)
+
+
+def _by_hand_h(at_m: Floats, depth_m: Floats) -> float:
+    """Hours of one person at the usual pace, which falls as the trench gets deeper."""
+    hours = 0.0
+    for one in classes_of(at_m, depth_m, (HAND_DEPTH_M, THROW_M), 0.0):
+        shallow = one.to_m is not None and one.to_m <= HAND_DEPTH_M
+        along_m = one.length_m if shallow else one.side_m2 / HAND_DEPTH_M
+        hours += along_m / BY_HAND_M_H * (THROWN_TWICE if one.to_m is None else 1.0)
+    return hours
 
 
 def _cost(

@@ -90,7 +90,25 @@ PUMP: Final = Caution(
     "pump",
     "check valve: local plumbing codes; relief: common practice, no source",
 )
-WATER_CAUTIONS: Final = (PUMP, NEIGHBOURS, LOCAL_RULES)
+FROST: Final = Caution(
+    "frost",
+    COMMON,
+)
+HAUNCHING: Final = Caution(
+    "haunching",
+    "ASTM D2321 (from memory)",
+)
+BUOYANCY: Final = Caution(
+    "buoyancy",
+    "Recommended Standards for Wastewater Facilities (Ten States Standards), 33.3",
+)
+
+
+def water_cautions(*, pumped: bool) -> tuple[Caution, ...]:
+    """Cautions for water in a pipe of which no more is known; `pumped`: a pump brings some."""
+    return (*([PUMP] if pumped else []), NEIGHBOURS, LOCAL_RULES)
+
+
 FLATTENS: Final = Caution(
     "grade_flattens",
     "Waring, Draining for Profit, 1867, ch. III",

@@ -5,12 +5,15 @@ Between neighbouring profile points the depth is a straight line, so that
     volume = width · length · (depth₁ + depth₂) / 2          (average end area)
 
 is exact for a trench with upright sides; a class of depths takes the part of each stretch that
-lies between its bounds, found by the same straight line.
+lies between its bounds, found by the same straight line. Where nobody stated the width, a trench
+that people work in is wider where it is deep (`WORKING_WIDTHS_M`).
 """
 
 from __future__ import annotations
 
+import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -23,17 +26,30 @@ COMMON_EARTH_SWELL: Final = 0.25
 """Bank to loose: clay 1.43, common earth 1.25, sand 1.11 (US Army FM 5-434; clay and earth from
 memory)."""
 
+WORKING_WIDTHS_M: Final = ((1.0, 0.8), (1.75, 0.9), (4.0, 1.0))
+"""From each depth on, the least width of a trench that people work in: EN 1610, table 2 (from
+memory). A shallower one has none: it is worked from above."""
+TYPE_C_SLOPE: Final = 1.5
+"""How far a side is laid back for each unit of depth in soil of type C, the weakest: 29 CFR 1926
+Subpart P, Appendix B, table B-1."""
 NO_BOUND: Final = np.array([np.inf])
+SHORTEST_M: Final = 1e-9
+"""A shorter stretch is rounding."""
 
 
 @dataclass(frozen=True)
 class DepthClass:
-    """Trench between two depths (`to_m` None: no bound): how long, and its bank volume."""
+    """Trench between two depths (`to_m` None: no bound): how long, and its bank volume.
+
+    `side_m2` is its area seen from the side; `width_m` the widest of it.
+    """
 
     from_m: float
     to_m: float | None
     length_m: float
     volume_m3: float
+    side_m2: float
+    width_m: float
 
 
 @dataclass(frozen=True)
@@ -59,23 +75,27 @@ def earthwork(
     bedding_m: float,
     outside_m: float,
     swell: float,
+    widths_m: Sequence[tuple[float, float]] = (),
 ) -> Earthwork:
     """Volumes of a trench of depths (n,) at stations (n,), none of them counted below 0.
 
-    `bounds_m` part the classes, increasing. What the pipe and its bedding take the place of is
-    hauled off, loose.
+    `bounds_m` part the classes, increasing; `widths_m` are depths from which on the trench is at
+    least so wide. What the pipe and its bedding take the place of is hauled off, loose.
     """
     deep_m = np.maximum(depth_m, 0.0)
     length_m = float(at_m[-1] - at_m[0])
-    bank_m3 = width_m * side_area_m2(at_m, deep_m)
-    bedding_m3 = width_m * bedding_m * length_m
+    classes = _classes(at_m, deep_m, bounds_m, width_m, widths_m)
+    whole = _classes(at_m, deep_m, tuple(depth for depth, _ in widths_m), width_m, widths_m)
+    bank_m3 = sum(one.volume_m3 for one in whole)
+    sod_m2 = sum(one.width_m * one.length_m for one in whole)
+    bedding_m3 = sod_m2 * bedding_m
     pipe_m3 = math.pi / 4 * outside_m**2 * length_m
     return Earthwork(
         bank_m3=bank_m3,
         loose_m3=bank_m3 * (1 + swell),
-        classes=_classes(at_m, deep_m, bounds_m, width_m),
+        classes=classes,
         greatest_m=float(deep_m.max()),
-        sod_m2=width_m * length_m,
+        sod_m2=sod_m2,
         bedding_m3=bedding_m3,
         pipe_m3=pipe_m3,
         backfill_m3=max(0.0, bank_m3 - bedding_m3 - pipe_m3),
@@ -89,22 +109,94 @@ def side_area_m2(at_m: Floats, depth_m: Floats) -> float:
     return float(areas_m2[0])
 
 
-def _classes(
-    at_m: Floats, deep_m: Floats, bounds_m: tuple[float, ...], width_m: float
+def classes_of(
+    at_m: Floats,
+    depth_m: Floats,
+    bounds_m: Sequence[float],
+    width_m: float,
 ) -> tuple[DepthClass, ...]:
-    """Length and volume no deeper than each bound, stretch by stretch; classes by difference."""
-    lengths_m, areas_m2 = _no_deeper(at_m, deep_m, np.array([*bounds_m, np.inf]))
-    edges: list[float | None] = [0.0, *bounds_m, None]
-    found, before_m, before_m3 = [], 0.0, 0.0
-    for k, (reached_m, reached_m3) in enumerate(
-        zip(lengths_m.tolist(), (width_m * areas_m2).tolist(), strict=True)
-    ):
-        if reached_m - before_m > 1e-9:
-            first, last = edges[k], edges[k + 1]
-            assert first is not None
-            found.append(DepthClass(first, last, reached_m - before_m, reached_m3 - before_m3))
-        before_m, before_m3 = reached_m, reached_m3
+    """A trench of depths (n,) at stations (n,), one width throughout, parted at the bounds."""
+    return _classes(at_m, np.maximum(depth_m, 0.0), tuple(bounds_m), width_m, ())
+
+
+def _classes(
+    at_m: Floats,
+    deep_m: Floats,
+    bounds_m: tuple[float, ...],
+    width_m: float,
+    widths_m: Sequence[tuple[float, float]],
+) -> tuple[DepthClass, ...]:
+    """Length and volume between the bounds: no deeper than each, stretch by stretch, less before.
+
+    Where the width steps within a class, each part counts with its own.
+    """
+    steps = sorted({*bounds_m, *(depth for depth, _ in widths_m)})
+    lengths_m, areas_m2 = _no_deeper(at_m, deep_m, np.array([*steps, np.inf]))
+    parts = list(zip([0.0, *steps], np.diff(lengths_m, prepend=0.0).tolist(),
+                     np.diff(areas_m2, prepend=0.0).tolist(), strict=True))  # fmt: skip
+    edges: list[float] = [0.0, *bounds_m, math.inf]
+    found = []
+    for first, last in itertools.pairwise(edges):
+        own = [part for part in parts if first <= part[0] < last and part[1] > SHORTEST_M]
+        if not own:
+            continue
+        wide_m = [_wide_m(depth, width_m, widths_m) for depth, _, _ in own]
+        found.append(
+            DepthClass(
+                first,
+                None if math.isinf(last) else last,
+                sum(length_m for _, length_m, _ in own),
+                sum(wide * area for wide, (_, _, area) in zip(wide_m, own, strict=True)),
+                sum(area_m2 for _, _, area_m2 in own),
+                max(wide_m),
+            )
+        )
     return tuple(found)
+
+
+def _wide_m(depth_m: float, width_m: float, widths_m: Sequence[tuple[float, float]]) -> float:
+    """Width of the trench from a depth on."""
+    return max([width_m, *(wide_m for from_m, wide_m in widths_m if depth_m >= from_m)])
+
+
+@dataclass(frozen=True)
+class Sloped:
+    """Trench as deep as asks for protection, with its sides laid back from the bottom."""
+
+    length_m: float
+    deepest_m: float
+    top_m: float
+    more_m3: float
+
+
+def laid_back(
+    at_m: Floats,
+    depth_m: Floats,
+    from_m: float,
+    width_m: float,
+    widths_m: Sequence[tuple[float, float]] = (),
+    slope: float = TYPE_C_SLOPE,
+) -> Sloped | None:
+    """What sloping the sides takes where a trench is `from_m` deep or deeper; None: nowhere.
+
+    Two triangles beside the trench, slope · depth²  in section; along a stretch of depths d₁ to d₂
+    that is slope · length · (d₁² + d₁·d₂ + d₂²)/3 (the prismoid between two such sections).
+    """
+    length_m = more_m3 = 0.0
+    deepest_m = float(depth_m.max())
+    if deepest_m < from_m:
+        return None
+    for i in range(len(at_m) - 1):
+        one, two = float(depth_m[i]), float(depth_m[i + 1])
+        if max(one, two) < from_m:
+            continue
+        share = 1.0 if min(one, two) >= from_m else (max(one, two) - from_m) / abs(one - two)
+        one, two = max(one, from_m), max(two, from_m)
+        part_m = share * float(at_m[i + 1] - at_m[i])
+        length_m += part_m
+        more_m3 += slope * part_m * (one * one + one * two + two * two) / 3
+    top_m = _wide_m(deepest_m, width_m, widths_m) + 2 * slope * deepest_m
+    return Sloped(length_m, deepest_m, top_m, more_m3)
 
 
 def warm() -> None:

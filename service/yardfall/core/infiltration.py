@@ -1,7 +1,12 @@
 """A dry well: a pit of stone that holds a storm and lets it soak away through its bottom.
 
 The soil's soaking rate is a velocity (m/s) over the bottom alone; the sides are left out, on
-the safe side. Steady soaking from the first minute, no clogging. 1 in/h is 7.0556e-6 m/s.
+the safe side. Steady soaking from the first minute. 1 in/h is 7.0556e-6 m/s.
+
+A short burst is hard and over soon, a long rain brings more and soaks away meanwhile: which of
+them asks for the largest pit is found by trying each (BRE Digest 365, Soakaway design: storage =
+inflow - outflow for storms of many durations, the worst of them governs, and half of it is to be
+gone within 24 hours).
 """
 
 from __future__ import annotations
@@ -89,47 +94,108 @@ def box_length(bottom_m2: float, width_m: float) -> float:
     return bottom_m2 / width_m
 
 
-@dataclass(frozen=True)
-class Storm:
-    """A storm on an area, and the stone pit that is to take it; SI."""
+SAFETY_FACTOR: Final = 2.0
+"""What a measured soaking rate is divided by, for soil that clogs and tests that flatter.
+Minnesota Stormwater Manual, Design criteria for infiltration: 2 or more; CIRIA C753, The SuDS
+Manual, table 25.2 (from memory): 1.5 to 10, 2 where a small area's flooding does minor damage."""
 
-    area_m2: float
+
+@dataclass(frozen=True)
+class Rain:
+    """How much falls, and within what time; SI."""
+
     rain_m: float
     duration_s: float
+
+
+@dataclass(frozen=True)
+class Storm:
+    """Storms on an area, one or more, and the stone pit that is to take each; SI.
+
+    `soak_m_s` is the rate as measured; the pit is sized by it over `safety_factor`.
+    """
+
+    area_m2: float
+    rains: tuple[Rain, ...]
     soak_m_s: float
     stone_depth_m: float
     voids: float = STONE_VOIDS
+    safety_factor: float = SAFETY_FACTOR
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A storm that was tried: what it brings, and the bottom and storage that it alone needs."""
+
+    rain: Rain
+    storm_m3: float
+    bottom_m2: float
+    storage_m3: float
 
 
 @dataclass(frozen=True)
 class DryWell:
-    """A pit sized for a storm: its bottom, stone, and how long it takes to empty (None: never)."""
+    """A pit sized for the worst storm: its bottom, stone, and how long it takes to empty.
 
+    `storm` is what was asked; `half_s` until half is gone, `empties_s` until all is; None: never.
+    `tried` are the storms in the order given, the one that governs at `worst`.
+    """
+
+    storm: Storm
     storm_m3: float
     bottom_m2: float
     storage_m3: float
     stone_m3: float
     diameter_m: float
+    half_s: float | None
     empties_s: float | None
+    tried: tuple[Tried, ...]
+    worst: int
+
+    @property
+    def soak_m_s(self) -> float:
+        """What it was sized by: the measured rate over the safety factor."""
+        return self.storm.soak_m_s / self.storm.safety_factor
+
+    @property
+    def governs(self) -> Rain:
+        """The storm that asks for the largest pit."""
+        return self.tried[self.worst].rain
 
 
 def size_well(storm: Storm) -> DryWell:
     """The smallest pit of the storm's stone depth that holds what has not soaked away.
 
-    >>> well = size_well(Storm(92.9, 0.0254, 7200.0, 7.0556e-6, 1.2))
-    >>> round(well.bottom_m2, 2), round(well.empties_s / 3600, 1)
-    (4.45, 18.9)
+    Of every storm; the one that needs the largest bottom governs.
+
+    >>> rain = Rain(0.0254, 7200.0)
+    >>> well = size_well(Storm(92.9, (rain,), 7.0556e-6, 1.2, safety_factor=1))
+    >>> round(well.bottom_m2, 2), round(well.empties_s / 3600, 1), round(well.half_s / 3600, 1)
+    (4.45, 18.9, 9.4)
     """
-    storm_m3 = storm.area_m2 * storm.rain_m
-    bottom_m2 = bottom_area_needed(
-        storm_m3, storm.stone_depth_m, storm.soak_m_s, storm.duration_s, storm.voids
-    )
-    storage_m3 = storage_needed(storm_m3, storm.soak_m_s, bottom_m2, storm.duration_s)
+    soak_m_s = storm.soak_m_s / storm.safety_factor
+    tried = tuple(_tried(storm, rain, soak_m_s) for rain in storm.rains)
+    worst = max(range(len(tried)), key=lambda k: tried[k].bottom_m2)
+    most = tried[worst]
+    empties_s = drain_down(most.storage_m3, soak_m_s, most.bottom_m2)
     return DryWell(
-        storm_m3,
-        bottom_m2,
-        storage_m3,
-        stone_volume(storage_m3, storm.voids),
-        cylinder_diameter(bottom_m2),
-        drain_down(storage_m3, storm.soak_m_s, bottom_m2),
+        storm,
+        most.storm_m3,
+        most.bottom_m2,
+        most.storage_m3,
+        stone_volume(most.storage_m3, storm.voids),
+        cylinder_diameter(most.bottom_m2),
+        None if empties_s is None else empties_s / 2,
+        empties_s,
+        tried,
+        worst,
     )
+
+
+def _tried(storm: Storm, rain: Rain, soak_m_s: float) -> Tried:
+    storm_m3 = storm.area_m2 * rain.rain_m
+    bottom_m2 = bottom_area_needed(
+        storm_m3, storm.stone_depth_m, soak_m_s, rain.duration_s, storm.voids
+    )
+    storage_m3 = storage_needed(storm_m3, soak_m_s, bottom_m2, rain.duration_s)
+    return Tried(rain, storm_m3, bottom_m2, storage_m3)

@@ -114,12 +114,16 @@ class Outlet:
 
 @dataclass(frozen=True)
 class CoverStretch:
-    """A stretch of the line that something bears on: a walk, a drive, a bed that is dug."""
+    """A stretch of the line that something bears on: a walk, a drive, a bed that is dug.
+
+    `wheels`: cars pass over it.
+    """
 
     from_m: float
     to_m: float
     cover_m: float
     what: str
+    wheels: bool = False
 
 
 @dataclass(frozen=True)

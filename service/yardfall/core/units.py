@@ -38,6 +38,18 @@ class UnitSystem:
     rod_unit: str
     tape_step_m: float
     station_digits: int
+    water_m3: float
+    water_name: str
+
+    def water_text(self, volume_m3: float) -> str:
+        """Water in a pipe in words, to two digits or so: `"12 gal"`, `"3.4 gal"`."""
+        value = volume_m3 / self.water_m3
+        return f"{plain_number(value, 1 if value < 10 else 0)} {self.water_name}"
+
+    def along_text(self, length_m: float) -> str:
+        """About how far, to a foot or 0.1 m, short lengths to 0.1 ft: `"31 ft"`, `"4.5 ft"`."""
+        value = length_m / self.length_m
+        return f"{plain_number(value, int(self.name == 'si' or value < 10))} {self.length_name}"
 
     def length_text(self, length_m: float) -> str:
         """A distance in words: `"13 ft"`."""
@@ -113,6 +125,8 @@ US: Final = UnitSystem(
     rod_unit="ft",
     tape_step_m=INCH_M / 4,
     station_digits=2,
+    water_m3=GALLON_M3,
+    water_name="gal",
 )
 SI: Final = UnitSystem(
     name="si",
@@ -129,6 +143,8 @@ SI: Final = UnitSystem(
     rod_unit="m",
     tape_step_m=0.005,
     station_digits=3,
+    water_m3=0.001,
+    water_name="L",
 )
 SYSTEMS: Final[dict[str, UnitSystem]] = {"us": US, "si": SI}
 

@@ -27,6 +27,9 @@ class Usual:
     stretch before it, at least `stretch_m` long. What is eased is rounded outward to a
     step of length or depth. Past `deep_m` a trench wants a protective system. Past their last
     values a riser may be `longest_riser_m` and a ditch `longest_ditch_m` long, to mend a no.
+    Under wheels less than `wheel_cover_m` is told, and limits nothing: Napa County, California,
+    code 13.36.070 (after California Plumbing Code 718.3), 1 ft; AASHTO LRFD Bridge Design
+    Specifications, table 12.6.6.3-1 (from memory), 12 in for plastic pipe.
     """
 
     cover_m: float
@@ -47,6 +50,7 @@ class Usual:
     deep_m: float
     units: UnitName
     longest_ditch_m: float
+    wheel_cover_m: float
     small_pipe_m: float = 4.6 * INCH_M
 
 
@@ -69,6 +73,7 @@ US_USUAL: Final = Usual(
     deep_m=5 * FOOT_M,
     units="us",
     longest_ditch_m=60 * FOOT_M,
+    wheel_cover_m=12 * INCH_M,
 )
 SI_USUAL: Final = Usual(
     cover_m=0.150,
@@ -89,6 +94,7 @@ SI_USUAL: Final = Usual(
     deep_m=1.5,
     units="si",
     longest_ditch_m=18.0,
+    wheel_cover_m=0.300,
 )
 USUAL: Final[dict[UnitName, Usual]] = {"us": US_USUAL, "si": SI_USUAL}
 
@@ -103,3 +109,4 @@ class Open:
     outlet_depth: bool = False
     shape: bool = False
     max_depth: bool = False
+    trench_width: bool = False

@@ -30,6 +30,7 @@ def bill_items(bill: dict[str, Any], units: UnitSystem) -> tuple[Item, ...]:
                 unit=volume,
             ),
         ),
+        ("Shoring or slopes", (bill.get("protection") or {"text": ""})["text"]),
         ("Sod", f"{_number(bill['sod']['area'])} {area}"),
         ("Bedding", f"{_number(bedding)} {volume}" if bedding else ""),
         ("Haul off", say("quantities.loose", haul=_number(haul), unit=volume) if haul else ""),

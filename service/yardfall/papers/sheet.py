@@ -218,9 +218,9 @@ def _set_by(run: Any, levels: list[str]) -> tuple[str, str]:
 
 
 def _end(answer: Any, units: UnitSystem) -> str:
-    """How the line ends; `water` was not in answers kept before it could be asked for."""
+    """How the line ends; what an answer kept from before does not tell is left out."""
     out = answer["outlet"]
-    water = out.get("water")
+    more = [answer.get("dry_well"), out.get("water")]
     levels = say(
         "papers.end_levels",
         deep=figures.deep(out["dig_depth"], units),
@@ -228,7 +228,12 @@ def _end(answer: Any, units: UnitSystem) -> str:
         level=figures.level(out["invert"], answer, units),
     )
     said = [say(f"papers.end.{out['kind']}", at=figures.label_at(out["at"], units)), levels]
-    return " ".join([*said, water["sentence"]] if water else said)
+    wet = out.get("left_wet")
+    if wet:
+        length = units.along_text(wet["length"] * units.length_m)
+        volume = units.water_text(wet["volume"] * units.water_m3)
+        said.append(say("papers.stays_wet", length=length, volume=volume))
+    return " ".join([*said, *(part["sentence"] for part in more if part)])
 
 
 def _covers(answer: Any, units: UnitSystem) -> Table:

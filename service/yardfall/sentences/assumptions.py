@@ -23,6 +23,7 @@ TEXTS: Final[dict[str, str]] = {
     "accuracy_reach": "Accuracy of the ground: {instrument}, for every {feet} ft ({metres} m) of "
     "reach",
     "roof_coefficient": "All rain on a roof runs off",
+    "safety_factor": "Safety factor: the soaking rate as measured is divided by it",
     "radius": "No lot line was given: how far from the start was searched",
     "least_run": "No outlet nearer to the start",
     "tolerance": "How far a level may lie off the plan",

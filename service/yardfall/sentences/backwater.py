@@ -40,6 +40,11 @@ TEXTS: Final[dict[str, str]] = {
     "above the ground at {station} ({what}).",
     "water_over_inlet_of_branch": "Water comes out in the yard: the water at the outlet backs up "
     "to {amount} above the ground at {station} of branch {branch} ({what}).",
+    # What stays in the pipe.
+    "left_wet": "After rain about {volume} of water stays below the lid, in the last {length} of "
+    "the pipe, until it soaks away through a weep hole.",
+    "left_wet_of_branch": "After rain about {volume} of water stays in the last {length} of this "
+    "branch, below the lid of the line it joins.",
     # Warnings.
     "outlet_under_water": "The outlet lies under water when the water there is at its highest. An "
     "outlet belongs above the usual water, so that the drain runs free most of the time.",
@@ -55,6 +60,11 @@ TEXTS: Final[dict[str, str]] = {
     "still_over_opening": "With the water at the outlet at its highest, it stands {amount} above "
     "the stated opening at {station} ({what}) and comes out there, whatever the pipe. Raise the "
     "opening by that much, or end the pipe where the water stands lower.",
+    "rest_below_opening": "Even before the outlet lets any water out, it stands {amount} below the "
+    "stated opening at {station} ({what}).",
+    "rest_over_opening": "The stated opening at {station} ({what}) lies {amount} too low: water "
+    "comes out there before it leaves the outlet, whatever the pipe. Raise the opening by that "
+    "much, or lower the outlet.",
     "inlet_drowned_by_outlet_water": "Water backs up and comes out at {station} ({what}): when "
     "everything runs at once it stands {amount} above the opening there. Raise the opening by that "
     "much, or end the pipe where the water stands lower: even with nothing running, the water at "

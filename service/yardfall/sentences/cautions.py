@@ -27,6 +27,14 @@ TEXTS: Final[dict[str, str]] = {
     "pump": "A sump pump needs a check valve, and its line an open relief where it meets the "
     "buried pipe, so that a frozen or blocked outlet does not stall it. Never lead it into a "
     "footing drain or the sanitary sewer.",
+    "frost": "A drain that runs empty may lie above the frost; in this one water stands. Where the "
+    "ground freezes that deep it freezes and shuts the pipe: keep an open relief at the house.",
+    "haunching": "Much bears on this pipe. Lay it on an even bed, pack sand or gravel by hand "
+    "under its haunches, up to half its height and in layers, and tamp before the trench is "
+    "filled: a plastic pipe is only as strong as the soil at its sides.",
+    "buoyancy": "An empty pipe in ground that stands under water floats up. Where the water at the "
+    "outlet can rise over the pipe, or stands in the trench, keep the cover on, and fill and tamp "
+    "the trench before it floods.",
     "grade_flattens": "The grade flattens downstream: silt that the steep reach carries drops "
     "where the flat one begins. Put a cleanout or a silt basin there.",
     "crossing": "The pipe passes something buried. Have it marked, expose it by hand before any "
@@ -34,8 +42,8 @@ TEXTS: Final[dict[str, str]] = {
     "outlet_daylight": "Cut the end to the slope, put stone where the water lands, and fit an "
     "animal guard that opens by hand. Keep the invert above any ditch water.",
     "outlet_pop_up": "Water below the lid stays in the pipe and can freeze: put a weep hole over "
-    "stone at the elbow. Lids clog and get mown; the lid must lie below the lowest opening at the "
-    "house.",
+    "stone at the elbow (slow in clay). Lids clog and get mown; the lid must lie below the lowest "
+    "opening at the house.",
     "outlet_curb": "An outlet through the curb needs the town's permit. Measure the gutter line "
     "first, and use rigid pipe under the walk.",
     "outlet_dry_well": "A dry well is commonly kept 10 ft from buildings, 25 ft from septic, 50 "

@@ -28,6 +28,7 @@ TEXTS: Final[dict[str, str]] = {
     "end.curb": "Through the curb, at {at}.",
     "end.dry_well": "Dry well, at {at}.",
     "end.tie_in": "Tie-in to another line, at {at}.",
+    "stays_wet": "The last {length} stay wet after rain: about {volume}.",
     "end_levels": "Trench bottom {deep}, {cover}, invert {level}.",
     "deep": "{amount} deep",
     "deep_above": "{amount} above the ground",

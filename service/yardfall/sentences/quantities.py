@@ -8,6 +8,16 @@ TEXTS: Final[dict[str, str]] = {
     "trench": "Average end area at every profile point, upright sides; loose is {swell} % more "
     "than bank (common earth 25 %, clay 43 %, sand 11 %: US Army FM 5-434, clay and earth from "
     "memory).",
+    "trench_widens": "Average end area at every profile point, upright sides; where it is 1 m (39 "
+    "in) deep or more, wide enough to work in: 0.8 m (32 in), from 1.75 m (69 in) on 0.9 m (35 "
+    "in) and from 4 m (13 ft) on 1 m (39 in) (EN 1610, table 2, from memory), unless you state "
+    "the width. Loose is {swell} % more than bank (common earth 25 %, clay 43 %, sand 11 %: US "
+    "Army FM 5-434, clay and earth from memory).",
+    "protection": "Over {length} the trench is 5 ft (1.5 m) deep or more, {deepest} at the most: "
+    "nobody goes in before its sides are held by shoring or a shield, or laid back (29 CFR "
+    "1926.652). Laid back 1-1/2 to 1 from the bottom, as the weakest soil asks for (type C, "
+    "Subpart P, Appendix B), it is {top} wide at the top and takes {bank} {unit} of digging in "
+    "all.",
     "sod": "The trench's width along its length; what you lay spoil on comes on top.",
     "bedding": "The depth of bedding asked for times the trench's width and length, in place.",
     "spoil": "What the pipe and its bedding take the place of is hauled off, loose; the rest goes "
@@ -21,10 +31,14 @@ TEXTS: Final[dict[str, str]] = {
     "an inflow or a branch comes in; an elbow for each bend over 10 degrees; cleanouts about "
     "every 100 ft (30 m), at sharp bends and at the head (common practice, no source).",
     "hours": "Rule of thumb for digging alone, one person or one machine: {by_hand} an hour by "
-    "hand (common practice, no source). Your own pace rules where you state it.",
+    "hand down to 24 in (0.6 m), deeper as much slower as it is deeper (common practice, no "
+    "source), and half as long again below 1.5 m (5 ft), where the soil is thrown twice (Guild of "
+    "Project Controls). Your own pace rules where you state it.",
     "hours_of_machine": "Rule of thumb for digging alone, one person or one machine: {by_hand} an "
-    "hour by hand (common practice, no source); by machine {by_machine} an hour on site (common "
-    "practice, no source, from memory). Your own pace rules where you state it.",
+    "hour by hand down to 24 in (0.6 m), deeper as much slower as it is deeper (common practice, "
+    "no source), and half as long again below 1.5 m (5 ft), where the soil is thrown twice (Guild "
+    "of Project Controls); by machine {by_machine} an hour on site (common practice, no source, "
+    "from memory). Your own pace rules where you state it.",
     # What a part is for.
     "why.each_roof": "one for each downspout",
     "why.each_yard": "one for each yard inlet",

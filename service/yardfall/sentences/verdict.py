@@ -22,6 +22,10 @@ TEXTS: Final[dict[str, str]] = {
     "raised by {raised}, but their errors could turn it.",
     "too_close_no": "Too close to call: by these readings {amount} short, but their errors could "
     "turn it.",
+    "too_close_open": "Too close to call: by these readings it falls, and nothing limits how deep "
+    "the pipe may end, but their errors could turn it.",
+    "no_by_errors_open": "No: by these readings it falls, and nothing limits how deep the pipe may "
+    "end, but their errors leave hardly any chance that it does.",
     "no_by_errors": "No: by these readings it fits with {amount} to spare, but their errors leave "
     "hardly any chance that it does.",
     "no.outlet": "No: the pipe would come out {amount} too deep at {down}.",

@@ -36,9 +36,14 @@ TEXTS: Final[dict[str, str]] = {
     "{short_m} short of head.",
     "inlet_drowned": "Water backs up and comes out at {station_m} ({inlet}): when everything runs "
     "at once it stands {short_m} above the opening there.",
+    "opening_too_low": "The opening at {station_m} ({inlet}) lies {short_m} too low: even with "
+    "nothing running, water stands above it and comes out there.",
     "rain_hides_bursts": "The rain rate is stated over an hour or more. Five-minute bursts within "
     "such rain run about three times as hard (NOAA Atlas 14), and roof drains are designed for "
     "the 10-year 5-minute rate (NRCS Conservation Practice Standard 558).",
+    "one_storm_tried": "The dry well was sized for one storm alone. A shorter, harder one or a "
+    "longer one may ask for a larger pit: give the rain of other durations too, from 15 minutes "
+    "to 24 hours (BRE Digest 365).",
     "over_capacity": "More water comes than the pipe carries full: it backs up to the inlets.",
     "not_self_cleaning": "At this grade the water is too slow to keep silt moving (1.4 ft/s or "
     "0.43 m/s at full bore, University of Minnesota Extension, from memory). Plan on flushing it.",
@@ -59,6 +64,23 @@ TEXTS: Final[dict[str, str]] = {
     "24 in (610 mm). Are the units right?",
     "grade_steep": "The pipe would fall by {grade}; hardly any pipe in a yard lies so steep. Are "
     "the units right?",
+    "anchors": "From {from_station_m} to {to_station_m} the pipe falls by {grade}: anchor it there "
+    "at least every {apart_m}, or it creeps downhill (Ten States Standards, 33.46).",
+    "fast": "The water runs at {speed_m_s} at its fastest. Past {fast_m_s} it wears the pipe and "
+    "scours the ground at the outlet: put stone where it lands (Lakeside, Texas, code 3.3.8).",
+    "fast_if_full": "Running full, the pipe's water reaches {speed_m_s}. Past {fast_m_s} it wears "
+    "the pipe and scours the ground at the outlet: put stone where it lands (Lakeside, Texas, code "
+    "3.3.8).",
+    "very_fast": "The water runs at {speed_m_s} at its fastest. Past {very_fast_m_s} the pipe must "
+    "be held against the water's push and wear: anchored bends and joints, and an outlet that "
+    "breaks its force (Ten States Standards, 33.45).",
+    "very_fast_if_full": "Running full, the pipe's water reaches {speed_m_s}. Past {very_fast_m_s} "
+    "the pipe must be held against the water's push and wear: anchored bends and joints, and an "
+    "outlet that breaks its force (Ten States Standards, 33.45).",
+    "thin_under_wheels": "Cars pass over the {what}, and from {from_station_m} to {to_station_m} "
+    "as little as {least_m} of soil lies over the pipe there; under wheels it is usually {usual_m} "
+    "at the least (Napa County code 13.36.070). Deepen it, or use pipe and bedding that the pipe's "
+    "maker rates for so little.",
     "lies_level": "From {from_station_m} to {to_station_m} the pipe lies level. Water stands in a "
     "level pipe, and what it carries settles there: give it {least_grade} at least.",
     "plan_does_not_fit": "This plan does not fit the ground by its own limits; a trench dug by it "

@@ -17,8 +17,11 @@ TEXTS: Final[dict[str, str]] = {
     "head_left": "The pump must give {needed} of head; {amount} is left.",
     "head_short": "The pump must give {needed} of head; it is {amount} short.",
     "pit_holds": "A round pit {across} across holds the storm.",
+    "pit_holds_worst": "A round pit {across} across holds each of the {count} storms; the worst of "
+    "them brings {rain} of rain within {time}.",
     "pit_never_empties": "The soil takes nothing, so it never empties.",
-    "pit_empties": "Full, it empties in {hours} hours.",
-    "pit_empties_late": "Full, it empties in {hours} hours: more than the {limit} commonly "
-    "allowed.",
+    "pit_empties": "Full, it is half empty in {half} hours and empty in {hours}.",
+    "pit_empties_late": "Full, it is half empty in {half} hours, more than the {limit} allowed to "
+    "be ready for the next storm, and empty in {hours}: at most {most} are commonly allowed. Make "
+    "it shallower and wider.",
 }

@@ -9,24 +9,23 @@ from typing import Any
 import numpy as np
 
 from yardfall.core.backwater import Backwater
-from yardfall.core.cautions import WATER_CAUTIONS, Caution
+from yardfall.core.cautions import Caution
 from yardfall.core.decision import Remark
-from yardfall.core.doubts import doubtful_pipe, other_way
 from yardfall.core.grade_line import StandingWater
 from yardfall.core.pipes import CATALOGUE, Pipe
-from yardfall.core.plan import Plan, ditch_of
+from yardfall.core.plan import Plan, ditch_of, lid_m
 from yardfall.core.route import SAME_STATION_M
 from yardfall.core.site import SAME_M
 from yardfall.core.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.core.usual_limits import values_of
-from yardfall.core.water import Water
 from yardfall.sentences import say
 from yardfall.trees import Tree
 from yardfall.web.assumption import Assumption
 from yardfall.web.backwater_answer import (
     head_sentence,
     inlet_answer,
+    left_wet_answer,
     outlet_water_answer,
     outlet_water_warnings,
 )
@@ -40,35 +39,39 @@ from yardfall.web.usual_answer import usual_assumptions
 from yardfall.web.verdict import verdict_answer
 from yardfall.web.warnings import warning_answer
 from yardfall.web.water_answer import (
-    carried_answer,
     pump_answer,
     water_answer,
-    water_sentence,
     water_warnings,
     well_answer,
+    well_warnings,
 )
-from yardfall.web.water_reading import ReadFlow
 from yardfall.web.whole_answer import whole_answer
 
 
-def tree_answer(tree: Tree, read: ReadPlan, below: Backwater | None = None) -> dict[str, Any]:
+def tree_answer(
+    tree: Tree, read: ReadPlan, below: Backwater | None = None, closed_m: float | None = None
+) -> dict[str, Any]:
     """The whole answer to POST /plan: the line, and each branch in the same form.
 
-    `below` is what water at the outlet of the whole does, for a branch.
+    `below` is what water at the outlet of the whole does, for a branch; `closed_m` the lid that the
+    whole ends under, on the branch's own datum.
     """
     units = read.units
     below = tree.backwater or below
+    closed_m = lid_m(tree.plan) if closed_m is None else closed_m
     branches = [
         {
             "name": branch.request.name,
             "joins_at": rounded(branch.request.joins_at_m / units.length_m),
             "joins_label": units.station_label(branch.request.joins_at_m),
             "drop": rounded(branch.drop_m / units.depth_m),
-            **tree_answer(branch.tree, its, below),
+            **tree_answer(
+                branch.tree, its, below, None if closed_m is None else closed_m - branch.offset_m
+            ),
         }
         for branch, its in zip(tree.branches, read.branches, strict=True)
     ]
-    own = plan_answer(tree.plan, read, tree.inlets or (), tree.backwater)
+    own = plan_answer(tree.plan, read, tree.inlets or (), tree.backwater, closed_m)
     return own | {
         "branches": branches,
         "inlets": [inlet_answer(water, below, units) for water in tree.inlets or ()],
@@ -81,11 +84,12 @@ def plan_answer(
     read: ReadPlan,
     inlets: Sequence[StandingWater] = (),
     backwater: Backwater | None = None,
+    closed_m: float | None = None,
 ) -> dict[str, Any]:
     """The answer for one line.
 
     `inlets` is the water at its inlets, where any is known; `backwater` is told where its own end
-    stands in water.
+    stands in water; `closed_m` is the lid that it ends under, by itself or with the line it joins.
     """
     units = read.units
     length_m, depth_m = units.length_m, units.depth_m
@@ -105,7 +109,10 @@ def plan_answer(
         "start": end_answer(plan.stations[0], units)
         | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
         "outlet": outlet_answer(plan, units)
-        | {"water": None if backwater is None else outlet_water_answer(backwater, plan, units)},
+        | {
+            "water": None if backwater is None else outlet_water_answer(backwater, plan, units),
+            "left_wet": left_wet_answer(plan, closed_m, units),
+        },
         "answer": verdict_answer(plan, units, inlets, backwater, read.body),
         "covers": _covers(plan, units),
         "crossings": [
@@ -195,7 +202,8 @@ def _covers(plan: Plan, units: UnitSystem) -> list[dict[str, Any]]:
 
 
 def _remarks(plan: Plan) -> tuple[Remark, ...]:
-    return plan.warnings + (() if plan.water is None else water_warnings(plan.water))
+    of_water = () if plan.water is None else water_warnings(plan.water)
+    return (*plan.warnings, *of_water, *well_warnings(plan.well))
 
 
 def _head(plan: Plan, below: Backwater | None, units: UnitSystem) -> dict[str, Any] | None:
@@ -331,29 +339,4 @@ def assumption_answer(a: Assumption, units: UnitSystem) -> dict[str, Any]:
         "unit": name,
         "text": a.text,
         "source": a.source,
-    }
-
-
-def flow_answer(water: Water, read: ReadFlow) -> dict[str, Any]:
-    """The answer to POST /flow."""
-    units = read.units
-    run = water.runs[-1]
-    return {
-        "units": units.name,
-        "pipe": pipe_answer(read.pipe, units),
-        "percent": rounded(read.grade * 100),
-        **carried_answer(run, units),
-        "rain_alone": rounded(water.rain_m3s / units.flow_m3s),
-        "pumped_alone": rounded(water.pumped_m3s / units.flow_m3s),
-        "sentence": water_sentence(water, units),
-        "assumptions": [assumption_answer(a, units) for a in read.assumptions],
-        "warnings": [
-            warning_answer(remark, units)
-            for remark in (
-                *water_warnings(water),
-                *doubtful_pipe(read.pipe),
-                *other_way(read.grade, "/grade/percent"),
-            )
-        ],
-        "cautions": [caution_answer(c) for c in WATER_CAUTIONS],
     }

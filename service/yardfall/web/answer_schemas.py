@@ -107,10 +107,24 @@ class OutletAnswer(End):
     ditch = number(nullable=True)
 
 
+class LeftWetAnswer(ma.Schema):
+    """What stays in the line after rain, below the lid of the pop-up that it or its main ends in.
+
+    `depth` is below the lid, where it is greatest.
+    """
+
+    length = number()
+    depth = number()
+    volume = number()
+    sentence = words()
+
+
 class PlanOutletAnswer(OutletAnswer):
-    """`water` is null where none is stated to stand there, and for a branch."""
+    """`water` is null where none is stated to stand there, and for a branch; `left_wet` where the
+    line runs empty after rain."""
 
     water = part(OutletWater, allow_none=True)
+    left_wet = part(LeftWetAnswer, allow_none=True)
 
 
 class MarksFit(ma.Schema):

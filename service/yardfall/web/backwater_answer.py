@@ -6,6 +6,7 @@ from typing import Any
 
 from yardfall.core.backwater import OVER_M, Backwater, Flooded
 from yardfall.core.grade_line import StandingWater
+from yardfall.core.hazards import wet_after_rain
 from yardfall.core.head import Head
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem
@@ -64,14 +65,14 @@ def outlet_water_sentence(water: Backwater, plan: Plan, units: UnitSystem) -> st
         if to_m is None:
             short = units.depth_text(max(0.0, bottom_m - water.stated_m))
             return _say("outlet_water_below_pipe", amount=short)
-        stands = units.length_text(length_m - to_m)
+        stands = units.along_text(length_m - to_m)
         return _say("outlet_water_in_pipe", amount=amount, length=stands)
     said = _say("outlet_water_over_lid" if water.lid else "outlet_water_over_crown", amount=amount)
     name = "outlet_water_fills" if water.full_m >= length_m else "outlet_water_backs_up"
     said += " " + _say(
         f"{name}_running" if water.flowing else name,
         station=units.station_label(to_m),
-        length=units.length_text(water.full_m),
+        length=units.along_text(water.full_m),
     )
     if not water.flooded:
         return f"{said} {_say('outlet_water_stays_in')}" if water.all_dry else said
@@ -102,6 +103,24 @@ def outlet_water_warnings(water: Backwater | None, units: UnitSystem) -> list[di
     if water.over_all:
         found.append(("water_over_all_ground", _say("water_over_all_ground")))
     return [{"code": code, "pointer": POINTER, "text": text} for code, text in found]
+
+
+def left_wet_answer(plan: Plan, closed_m: float | None, units: UnitSystem) -> dict[str, Any] | None:
+    """What stays in a line after rain, below the lid it ends under; None where it runs empty."""
+    wet = wet_after_rain(plan, closed_m)
+    if wet is None:
+        return None
+    own = plan.design.outlet.kind == "pop_up"
+    return {
+        "length": rounded(wet.length_m / units.length_m),
+        "depth": rounded(wet.depth_m / units.depth_m),
+        "volume": rounded(wet.volume_m3 / units.water_m3),
+        "sentence": _say(
+            "left_wet" if own else "left_wet_of_branch",
+            length=units.along_text(wet.length_m),
+            volume=units.water_text(wet.volume_m3),
+        ),
+    }
 
 
 def inlet_answer(
@@ -136,6 +155,8 @@ def _inlet_sentence(water: StandingWater, below: Backwater | None, units: UnitSy
 
 def _inlet_state(water: StandingWater, below: Backwater | None) -> str:
     inlet, still = water.inlet, below is not None and not below.flowing and water.inlet.stated
+    if below is None and inlet.stated and water.level_m <= water.still_m:
+        return "rest_below_opening" if water.spare_m >= 0 else "rest_over_opening"
     if water.spare_m >= 0:
         if still:
             return "still_below_opening"

@@ -128,7 +128,7 @@ def _words(condition: Condition, plan: Plan, units: UnitSystem) -> tuple[str, st
             parts |= {"length": length(values["run_out_m"]), "least": depth(values["least_m"])}
             clause = "run_out_whole" if values["whole"] else clause
         case "riser":
-            parts |= {"depth": depth(values["depth_m"]), "wet": length(values["wet_m"])}
+            parts |= {"depth": depth(values["depth_m"]), "wet": units.along_text(values["wet_m"])}
             name = "riser_wet" if values["wet_m"] > units.length_m / 2 else name
         case "ditch":
             parts |= {"depth": depth(values["depth_m"]), "length": length(values["ditch_m"])}
@@ -258,7 +258,8 @@ def _water(plan: Plan, inlets: Sequence[StandingWater], units: UnitSystem) -> tu
                 "amount": units.depth_text(-one.spare_m),
             }
             pointer = "/head/openings" if one.inlet.stated else "/inflows"
-            found.append(("inlet_backs_up", pointer, parts, {}))
+            rising = one.level_m > one.still_m
+            found.append(("inlet_backs_up" if rising else "opening_too_low", pointer, parts, {}))
     return tuple(
         Said(
             name.removesuffix("_none"),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from yardfall.web.contract_ground_words import GROUND_FIELDS
+from yardfall.web.contract_water_words import WATER_FIELDS
 from yardfall.web.contract_words_uploads import UPLOAD_FIELDS
 
 ANYWHERE: Final = {
@@ -42,6 +43,7 @@ _OUTLET = (
 )
 FIELDS: Final[dict[str, dict[str, str]]] = {
     **GROUND_FIELDS,
+    **WATER_FIELDS,
     "StartByDepth": {"depth": "Ground to trench bottom at station 0; {depth}."},
     "StartByInvert": {"invert": "Elevation of the inside bottom at station 0; {distance}."},
     "StartBody": {
@@ -108,19 +110,6 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "wall_area": "The whole face of one wall above that drains on to the roof; half of it is "
         "counted; {area}."
     },
-    "PumpLegBody": {
-        "pump_head": "What the pump gives at `rate`, as height of water; {distance}.",
-        "lift": "From the water in the pit up to the highest point of the pipe; {distance}.",
-        "fittings_length": "Straight pipe that loses as much as the elbows and the valve; "
-        "{distance}.",
-        "c": "Hazen-Williams C; no unit.",
-    },
-    "DryWellBody": {
-        "rain_depth": "All that falls in the storm; {depth}.",
-        "stone_depth": "Of stone below the pipe; {depth}.",
-        "voids": "The share of the stone that is void, 0 to 1.",
-        "soak_rate": "What the soil takes; {rain}.",
-    },
     "SupplyBody": {
         "waste_percent": "Pipe bought beyond what is laid; percent.",
         "swell_percent": "By how much loose soil takes more room than in the bank; percent.",
@@ -139,6 +128,7 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "hour_by_machine": "For one hour of the machine.",
     },
     "ByDepth": {
+        "width": "Of its widest part; {depth}.",
         "from": "Depth of trench; {depth}.",
         "to": "Depth of trench; null: no bound; {depth}.",
         "volume": "Dug between these depths, bank measure; {volume}.",
@@ -226,22 +216,7 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "still_level": "Elevation; {distance}.",
         "spare": "The water below the opening; negative: it comes out there; {depth}.",
     },
-    "FloodedPlace": {
-        "elevation": "Of the opening or the ground there; {distance}.",
-        "water_level": "Elevation; {distance}.",
-        "over": "From the place up to the water; {depth}.",
-    },
     "WaterLine": {"level": "Elevations; {distance}."},
-    "OutletWater": {
-        "level": "Elevation of the water; {distance}.",
-        "over_outlet": "From where the outlet lets water out (the lid of a pop-up, else the inside "
-        "top of the pipe's end) up to the water; negative: the water lies lower; {depth}.",
-        "backs_up_to": "The station up to which it stands above the pipe's own water; null: it "
-        "does not come into the pipe; {distance}.",
-        "full_length": "Of pipe at the end that it keeps full; {distance}.",
-        "stations_under": "Stations whose ground lies lower than the water in the pipe there, "
-        "because of it; {distance}.",
-    },
     "CarriedAnswer": {
         "flow": "What comes: rain and pumps at once; {flow}.",
         "capacity_full": "What the pipe carries when full, by its own n. The sentence and "
@@ -263,13 +238,6 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "friction": "As height of water; {distance}.",
         "head_needed": "Lift and friction, as height of water; {distance}.",
         "head_left": "As height of water; negative: so much is missing; {distance}.",
-    },
-    "WellAnswer": {
-        "storm_volume": "What the storm brings; {volume}.",
-        "storage": "What the pit must hold of it; {volume}.",
-        "stone_volume": "{volume}.",
-        "diameter": "Of a round pit; {distance}.",
-        "hours_to_empty": "Hours; null: never.",
     },
     "Closure": {
         "misclosure": "Computed less known; {distance}.",

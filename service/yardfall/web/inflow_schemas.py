@@ -6,7 +6,7 @@ from typing import Final
 
 import marshmallow as ma
 
-from yardfall.web.fields import MOST_LENGTH, Number, OneForm, Strict, Text, among, count
+from yardfall.web.fields import MOST_LENGTH, Number, OneForm, Strict, Text, among, count, rows
 
 
 class InflowBody(Strict):
@@ -78,13 +78,23 @@ class PumpLegBody(Strict):
     c = Number(50, 200)
 
 
+class StormBody(Strict):
+    """One more storm to try: `rain_depth` over `duration` minutes."""
+
+    rain_depth = Number(0, 10_000, above=True, required=True)
+    duration = Number(0, 10_000, required=True)
+
+
 class DryWellBody(Strict):
     """A storm and the pit of stone that takes it: `rain_depth` on `area` over `duration` minutes.
 
-    `soak_rate` is what the soil takes (in/h, mm/h), `stone_depth` the depth of stone below the
-    pipe, `voids` the share of the stone that is void.
+    `storms` are more of them, of other durations: the one that asks for the largest pit governs.
+    `soak_rate` is what the soil takes as measured (in/h, mm/h), which `safety_factor` divides;
+    `stone_depth` the depth of stone below the pipe, `voids` the share of the stone that is void.
     """
 
+    storms = rows(StormBody, 0, 20)
+    safety_factor = Number(1, 20)
     area = Number(0, above=True, required=True)
     rain_depth = Number(0, 10_000, above=True, required=True)
     duration = Number(0, 10_000, required=True)

@@ -36,6 +36,7 @@ def read_open(body: dict[str, Any], units: UnitSystem) -> Open:
         outlet_depth="depth" not in outlet and "invert" not in outlet,
         shape="shape" not in body.get("grade", {}),
         max_depth=not limits.keys() & {"max_depth", "dig_by"},
+        trench_width="trench_width" not in limits,
     )
 
 
@@ -82,6 +83,7 @@ def _covers(rows: list[dict[str, Any]], units: UnitSystem) -> tuple[CoverStretch
             row["to"] * units.length_m,
             row["cover"] * units.depth_m,
             row["what"],
+            row.get("wheels", False),
         )
         for row in rows
     )

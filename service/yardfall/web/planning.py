@@ -16,7 +16,8 @@ from yardfall.sentences import say
 from yardfall.store.rasters import RasterStore
 from yardfall.store.site_plans import SitePlanStore
 from yardfall.survey import survey, under
-from yardfall.web.answer import flow_answer, tree_answer
+from yardfall.web.answer import tree_answer
+from yardfall.web.flow_answer import flow_answer
 from yardfall.web.grade_check_answer import check_answer
 from yardfall.web.grade_check_reading import read_check
 from yardfall.web.pipe_check_answer import pipe_check_answer

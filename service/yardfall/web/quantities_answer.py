@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from yardfall.core.bill import Bill, Cost
+from yardfall.core.bill import BY_HAND_M_H, Bill, Cost
+from yardfall.core.earthwork import Sloped
 from yardfall.core.parts import FIGURES, MACHINES, PARTS, Part
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.sentences import say
@@ -42,10 +43,11 @@ def bill_answer(bill: Bill, units: UnitSystem) -> dict[str, Any]:
                     "to": None if c.to_m is None else rounded(c.to_m / depth_m),
                     "length": rounded(c.length_m / length_m),
                     "volume": rounded(c.volume_m3 / volume_m3),
+                    "width": rounded(c.width_m / depth_m),
                 }
                 for c in earth.classes
             ],
-            "basis": say("quantities.trench", swell=swell),
+            "basis": say(_widens(bill), swell=swell),
         },
         "sod": {
             "area": rounded(earth.sod_m2 / units.area_m2),
@@ -83,12 +85,40 @@ def bill_answer(bill: Bill, units: UnitSystem) -> dict[str, Any]:
             "by_machine": None if hours.by_machine_h is None else rounded(hours.by_machine_h),
             "basis": _hours_basis(bill, units),
         },
+        "protection": None if bill.sloped is None else _protection(bill, bill.sloped, units),
         "cost": None if bill.cost is None else cost_answer(bill.cost, bill, units),
     }
 
 
+def _widens(bill: Bill) -> str:
+    """What the trench's volume is reckoned from: one width, or more where it is deep."""
+    widths_m = {one.width_m for one in bill.earth.classes}
+    return "quantities.trench_widens" if len(widths_m) > 1 else "quantities.trench"
+
+
+def _protection(bill: Bill, sloped: Sloped, units: UnitSystem) -> dict[str, Any]:
+    """The walls that somebody must hold or lay back, and what the latter digs."""
+    whole_m3 = bill.earth.bank_m3 + sloped.more_m3
+    return {
+        "length": rounded(sloped.length_m / units.length_m),
+        "top_width": rounded(sloped.top_m / units.length_m),
+        "sloped_bank": rounded(whole_m3 / units.volume_m3),
+        "text": say(
+            "quantities.protection",
+            length=units.along_text(sloped.length_m),
+            deepest=units.depth_text(sloped.deepest_m),
+            top=units.along_text(sloped.top_m),
+            bank=plain_number(
+                whole_m3 / units.volume_m3, 0 if whole_m3 > 10 * units.volume_m3 else 1
+            ),
+            unit=NAMES[units.name]["volume"],
+        ),
+    }
+
+
 def _hours_basis(bill: Bill, units: UnitSystem) -> str:
-    by_hand, hours = units.length_text(bill.supply.by_hand_m_h), bill.hours.by_machine_h
+    own, hours = bill.supply.by_hand_m_h, bill.hours.by_machine_h
+    by_hand = units.length_text(BY_HAND_M_H if own is None else own)
     if hours is None:
         return say("quantities.hours", by_hand=by_hand)
     rate_m_h = sum(c.length_m for c in bill.earth.classes) / (hours or 1.0)

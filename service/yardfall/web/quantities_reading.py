@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from typing import Any, Final
 
-from yardfall.core.bill import BY_HAND_M_H, DEPTH_CLASSES_M, Prices, Supply
+from yardfall.core.bill import DEPTH_CLASSES_M, Prices, Supply
 from yardfall.core.earthwork import COMMON_EARTH_SWELL
 from yardfall.core.errors import InputError
 from yardfall.core.units import UnitSystem
@@ -26,7 +26,7 @@ def read_supply(body: dict[str, Any], units: UnitSystem) -> Supply:
         None if waste is None else waste / 100,
         supply.get("swell_percent", COMMON_EARTH_SWELL * 100) / 100,
         CLASSES_M[units.name] if bounds is None else tuple(b * units.depth_m for b in bounds),
-        BY_HAND_M_H if by_hand is None else by_hand * units.length_m,
+        None if by_hand is None else by_hand * units.length_m,
         None if by_machine is None else by_machine * units.length_m,
         None if prices is None else _prices(prices, units),
     )

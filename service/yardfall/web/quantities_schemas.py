@@ -55,6 +55,7 @@ class ByDepth(ma.Schema):
     to = number(nullable=True)
     length = number()
     volume = number()
+    width = number()
 
 
 class TrenchQuantity(ma.Schema):
@@ -111,6 +112,15 @@ class HoursQuantity(ma.Schema):
     basis = words()
 
 
+class ProtectionQuantity(ma.Schema):
+    """Where the trench asks for a protective system, and what laying its sides back digs."""
+
+    length = number()
+    top_width = number()
+    sloped_bank = number()
+    text = words()
+
+
 class CostLineAnswer(ma.Schema):
     what = words()
     name = words()
@@ -143,4 +153,9 @@ class Quantities(ma.Schema):
     outlet_parts = parts(PartQuantity)
     parts_basis = words()
     hours = part(HoursQuantity)
+    protection = part(
+        ProtectionQuantity,
+        allow_none=True,
+        metadata={"description": "Null where the trench stays under 5 ft (1.5 m)."},
+    )
     cost = part(CostAnswer, allow_none=True)

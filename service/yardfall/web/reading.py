@@ -102,7 +102,7 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         read_inflows(body.get("inflows", []), units, assumed),
         tuple(request for request, _ in branches),
         read_pump(body["pump_leg"], units) if "pump_leg" in body else None,
-        read_storm(body["dry_well"], units) if "dry_well" in body else None,
+        read_storm(body["dry_well"], units, assumed) if "dry_well" in body else None,
         supply=read_supply(body, units),
         explain=body.get("explain", True),
         tailwater=_tailwater(body["outlet"], units),

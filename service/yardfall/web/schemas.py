@@ -136,12 +136,16 @@ class LimitsBody(Strict):
 
 
 class CoverBody(Strict):
-    """A stretch that something bears on, with the soil it asks for over the pipe."""
+    """A stretch that something bears on, with the soil it asks for over the pipe.
+
+    `wheels`: cars pass over it.
+    """
 
     from_ = Number(0, MOST_LENGTH, required=True, data_key="from")
     to = Number(0, MOST_LENGTH, required=True)
     cover = Number(0, 10_000, required=True)
     what = Text(required=True)
+    wheels = TrueOrFalse()
 
 
 class Range(Strict):

@@ -99,6 +99,9 @@ def verdict_sentence(plan: Plan, conditions: Sequence[Said], units: UnitSystem) 
     raised = decision.yes and raised_m > RAISED_M
     if raised:
         parts["raised"] = units.depth_text(raised_m)
+    if plan.verdict != "yes" and decision.yes and "amount" not in parts:
+        by_errors = plan.verdict == "no"
+        return say("verdict.no_by_errors_open" if by_errors else "verdict.too_close_open")
     if plan.verdict == "too_close":
         name = (
             "too_close_no"

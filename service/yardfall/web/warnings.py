@@ -13,6 +13,7 @@ STATIONS: Final = ("station_m", "from_station_m", "to_station_m")
 COMPARED: Final = {"does_not_close": ("misclosure_m", "limit_m")}
 """Measures that a sentence holds against each other: told to where they differ."""
 GRADES: Final = ("grade", "least_grade")
+SPEEDS: Final = ("speed_m_s", "fast_m_s", "very_fast_m_s")
 
 
 def warning_answer(remark: Remark, units: UnitSystem) -> dict[str, str]:
@@ -37,4 +38,8 @@ def _word(name: str, value: float | str, units: UnitSystem) -> str:
         return units.station_label(value)
     if name in GRADES:
         return f"{plain_number(value * 100, 2)} %"
+    if name in SPEEDS:
+        return f"{plain_number(value / units.velocity_m_s, 1)} {units.length_name}/s"
+    if name == "apart_m":
+        return f"{plain_number(value / units.length_m, 1)} {units.length_name}"
     return units.depth_text(value)

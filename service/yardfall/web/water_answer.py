@@ -15,6 +15,8 @@ from yardfall.web.numbers import rounded
 
 WELL_HOURS: Final = 48
 """A dry well is commonly asked to empty in 24 to 48 hours (common practice, no source)."""
+HALF_HOURS: Final = 24
+"""Half of it is to be gone within a day, to take the next storm: BRE Digest 365."""
 
 
 def flow_text(flow_m3s: float, units: UnitSystem) -> str:
@@ -108,6 +110,13 @@ def water_warnings(water: Water) -> tuple[Remark, ...]:
     return tuple(found)
 
 
+def well_warnings(well: DryWell | None) -> tuple[Remark, ...]:
+    """A pit sized by one storm alone, of whose duration nobody knows that it is the worst."""
+    if well is None or len(well.tried) > 1:
+        return ()
+    return (Remark("one_storm_tried", "/dry_well/storms"),)
+
+
 def pump_answer(pump: PumpCheck, units: UnitSystem) -> dict[str, Any]:
     """What the pump must do; heads in distance units."""
     left = "left" if pump.left_m >= 0 else "short"
@@ -126,15 +135,41 @@ def pump_answer(pump: PumpCheck, units: UnitSystem) -> dict[str, Any]:
 def well_answer(well: DryWell, units: UnitSystem) -> dict[str, Any]:
     """Size of the dry well, and how long it takes to empty."""
     hours = None if well.empties_s is None else well.empties_s / 3600
-    if hours is None:
+    half = None if well.half_s is None else well.half_s / 3600
+    if hours is None or half is None:
         empties = say("water.pit_never_empties")
-    elif hours <= WELL_HOURS:
-        empties = say("water.pit_empties", hours=plain_number(hours, 1))
     else:
-        told = plain_number(hours, 1)
-        empties = say("water.pit_empties_late", hours=told, limit=str(WELL_HOURS))
-    holds = say("water.pit_holds", across=units.length_text(well.diameter_m))
+        late = "_late" if half > HALF_HOURS else ""
+        empties = say(
+            f"water.pit_empties{late}",
+            half=_hours(half),
+            hours=_hours(hours),
+            limit=str(HALF_HOURS),
+            most=str(WELL_HOURS),
+        )
+    across = f"{plain_number(well.diameter_m / units.length_m, 1)} {units.length_name}"
+    rain = well.governs
+    if len(well.tried) == 1:
+        holds = say("water.pit_holds", across=across)
+    else:
+        count, time = str(len(well.tried)), _time(rain.duration_s)
+        worst = units.depth_text(rain.rain_m)
+        holds = say("water.pit_holds_worst", across=across, count=count, rain=worst, time=time)
     return {
+        "storms": [
+            {
+                "duration": rounded(one.rain.duration_s / 60),
+                "rain_depth": rounded(one.rain.rain_m / units.depth_m),
+                "storm_volume": rounded(one.storm_m3 / units.volume_m3),
+                "storage": rounded(one.storage_m3 / units.volume_m3),
+                "bottom_area": rounded(one.bottom_m2 / units.area_m2),
+                "governs": k == well.worst,
+            }
+            for k, one in enumerate(well.tried)
+        ],
+        "safety_factor": rounded(well.storm.safety_factor),
+        "soak_rate": rounded(well.soak_m_s / units.rain_m_s),
+        "hours_to_half": None if half is None else rounded(half),
         "storm_volume": rounded(well.storm_m3 / units.volume_m3),
         "storage": rounded(well.storage_m3 / units.volume_m3),
         "bottom_area": rounded(well.bottom_m2 / units.area_m2),
@@ -142,5 +177,17 @@ def well_answer(well: DryWell, units: UnitSystem) -> dict[str, Any]:
         "diameter": rounded(well.diameter_m / units.length_m),
         "hours_to_empty": None if hours is None else rounded(hours),
         "sentence": f"{holds} {empties}",
-        "source": "voids 40 % and 48 hours: common practice, no source",
+        "source": "Storms of several durations, half empty within 24 hours: BRE Digest 365; safety "
+        "factor: Minnesota Stormwater Manual; voids 40 %: common practice, no source",
     }
+
+
+def _time(duration_s: float) -> str:
+    """How long it rains, in minutes up to an hour and a half."""
+    minutes = duration_s / 60
+    return f"{plain_number(minutes, 0)} min" if minutes < 90 else f"{_hours(minutes / 60)} h"
+
+
+def _hours(hours: float) -> str:
+    """Hours as a soaking test can tell them: to a half below 10, else whole."""
+    return plain_number(round(hours * 2) / 2 if hours < 10 else hours, 1 if hours < 10 else 0)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from yardfall.core.infiltration import STONE_VOIDS, Storm
+from yardfall.core.infiltration import SAFETY_FACTOR, STONE_VOIDS, Rain, Storm
 from yardfall.core.pipes import Pipe
 from yardfall.core.pressure import C_PLASTIC, PumpLeg
 from yardfall.core.request import PumpDuty
@@ -89,13 +89,20 @@ def read_pump(body: dict[str, Any], units: UnitSystem) -> PumpDuty:
     return PumpDuty(leg, body["rate"] * units.flow_m3s, body["pump_head"] * units.length_m)
 
 
-def read_storm(body: dict[str, Any], units: UnitSystem) -> Storm:
-    """A storm and its pit."""
+def read_storm(body: dict[str, Any], units: UnitSystem, assumed: list[Assumption]) -> Storm:
+    """The storms and their pit."""
+    factor = body.get("safety_factor")
+    if factor is None:
+        factor = SAFETY_FACTOR
+        words = say("assumptions.safety_factor")
+        source = "Minnesota Stormwater Manual; CIRIA C753, table 25.2 (from memory)"
+        assumed.append(Assumption("/dry_well/safety_factor", factor, "none", words, source))
+    rains = (body, *body.get("storms", []))
     return Storm(
         body["area"] * units.area_m2,
-        body["rain_depth"] * units.depth_m,
-        body["duration"] * 60,
+        tuple(Rain(one["rain_depth"] * units.depth_m, one["duration"] * 60) for one in rains),
         body["soak_rate"] * units.rain_m_s,
         body["stone_depth"] * units.depth_m,
         body.get("voids", STONE_VOIDS),
+        factor,
     )

@@ -73,8 +73,24 @@ class PumpAnswer(ma.Schema):
     sentence = words()
 
 
+class TriedStorm(ma.Schema):
+    """A storm that was tried, and the pit that it alone would ask for."""
+
+    duration = number()
+    rain_depth = number()
+    storm_volume = number()
+    storage = number()
+    bottom_area = number()
+    governs = ma.fields.Boolean(required=True)
+
+
 class WellAnswer(ma.Schema):
-    """A dry well sized for the storm; `hours_to_empty` null where the soil takes nothing."""
+    """A dry well sized for the worst of its storms; hours are null where the soil takes nothing."""
+
+    storms = parts(TriedStorm)
+    safety_factor = number()
+    soak_rate = number()
+    hours_to_half = number(nullable=True)
 
     storm_volume = number()
     storage = number()
