@@ -11,7 +11,7 @@ from yardfall.core.errors import InputError
 from yardfall.store.job_content import Content, files_named
 from yardfall.store.jobs import Job, Revision
 from yardfall.store.rasters import RasterStore
-from yardfall.sums import SUMS
+from yardfall.sums import sums
 from yardfall.survey import under
 from yardfall.web.planning import answer_plan
 from yardfall.web.problems import flatten
@@ -36,7 +36,7 @@ def content_of(body: dict[str, Any], rasters: RasterStore) -> Content:
         name=body["name"],
         request=request,
         answer=answer,
-        sums=SUMS,
+        sums=sums(),
         verdict=answer["answer"]["verdict"] if answer else None,
         problems=problems,
         files=files_named([request, body["form"]]),
@@ -78,7 +78,7 @@ def revision_answer(revision: Revision) -> dict[str, Any]:
         "saved_at": revision.saved_at.isoformat(),
         "saved_by": revision.saved_by,
         "sums": revision.sums,
-        "sums_changed": revision.sums != SUMS,
+        "sums_changed": revision.sums != sums(),
         "verdict": revision.verdict,
     }
     kept = revision.content

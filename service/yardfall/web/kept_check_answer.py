@@ -8,7 +8,7 @@ from yardfall.core.errors import InputError
 from yardfall.store.grade_checks import KeptCheck, Outcome
 from yardfall.store.jobs import Revision
 from yardfall.store.rasters import RasterStore
-from yardfall.sums import SUMS
+from yardfall.sums import sums
 from yardfall.web.job_answer import plan_body
 from yardfall.web.planning import answer_grade_check
 
@@ -33,7 +33,7 @@ def outcome_of(body: dict[str, Any], revision: Revision, rasters: RasterStore) -
         if all(problem.pointer.startswith(PLAN) for problem in error.problems):
             raise _unfit(revision, error) from error
         raise
-    return Outcome(revision.number, readings, answer, SUMS, answer["verdict"])
+    return Outcome(revision.number, readings, answer, sums(), answer["verdict"])
 
 
 def _unfit(revision: Revision, error: InputError) -> InputError:
