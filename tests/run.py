@@ -1,6 +1,8 @@
 """Command two: every check of the project, in one environment made for them.
 
-    python3 tests/run.py [pytest arguments]
+    python3 tests/run.py [--long] [pytest arguments]
+
+`--long` runs the tests that take minutes as well.
 
 Makes `.venv` with the `dev` extra, finds or installs a browser, downloads open ground data once
 into `.cache/open-data`, then runs the format, lint, type and layer checks and pytest. All run even
@@ -128,7 +130,9 @@ def main() -> int:
         "YARDFALL_BROWSER": find_browser(python),
         "YARDFALL_OPEN_DATA": str(fetch_open_data(python, OPEN_DATA_FOLDER)),
     }
-    commands = [*(check.split() for check in CHECKS), ["pytest", *SHARED_OUT, *sys.argv[1:]]]
+    given = [argument for argument in sys.argv[1:] if argument != "--long"]
+    chosen = ["-m", "long or not long"] if "--long" in sys.argv[1:] else []
+    commands = [*(check.split() for check in CHECKS), ["pytest", *SHARED_OUT, *chosen, *given]]
     return run_all(commands, python.parent, environment)
 
 

@@ -63,7 +63,8 @@ class Incoming(HTTPRequestParser):
         if server.going:
             self.turn_away(LATE)
         else:
-            self.admitted = self.body_rcv is None or self.whose not in (OPEN, STRANGERS)
+            known = self.whose not in (OPEN, STRANGERS)
+            self.admitted = self.body_rcv is None or (known and not self.large)
 
     def turn_away(self, why: str) -> None:
         """Read nothing of the body: the application says why, and the connection ends."""
