@@ -196,6 +196,11 @@ def run_serve(arguments: argparse.Namespace) -> int:
         app = create_app(Settings.from_environment(arguments.data))
     except (YardfallError, ValueError, TilesSettingError) as error:
         return complain(str(error))
+    except OSError as error:
+        return complain(
+            f"The data folder {arguments.data} cannot be written to: {error.strerror}. Give "
+            "another with --data DIR."
+        )
     if not near and not app.extensions["keys"].any_alive():
         return complain(
             f"{arguments.host} can be reached from other machines, and there is no key yet. Make "

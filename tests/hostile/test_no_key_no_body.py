@@ -62,7 +62,7 @@ def test_the_refusal_is_read_by_one_who_goes_on_sending(server) -> None:
             time.sleep(0.02)
         assert answer(opened)[0] == 401
         with pytest.raises(OSError, match=r"(?i)pipe|reset"):  # it is not read for ever
-            send_on(opened, 10)
+            send_on(opened, 40)
 
 
 def test_an_open_call_takes_no_body(server) -> None:

@@ -12,6 +12,7 @@ import copy
 import functools
 import socket
 import sys
+import threading
 import time
 from contextlib import suppress
 from typing import Any, Final
@@ -106,18 +107,22 @@ class Question:
         self.channel, self.request, self.whose = channel, request, request.whose
 
     def service(self) -> None:
-        """Ask the application."""
+        """Ask the application; what it cannot say is a no."""
         channel, request, server = self.channel, self.request, self.channel.server
         bare = copy.copy(request)
         bare.body_rcv = None
-        whose = server.admits(Call(channel, bare).get_environment())
-        if whose is not None:
-            request.whose = whose
-            server.remember(request.headers, whose)
-        with channel.requests_lock:
-            channel.answered(request, whose is not None and not server.crowded(request))
-        with suppress(OSError):  # the service ended meanwhile
-            server.pull_trigger()
+        admitted = False
+        try:
+            whose = server.admits(Call(channel, bare).get_environment())
+            if whose is not None:
+                request.whose = whose
+                server.remember(request.headers, whose)
+                admitted = server.has_room_for(request)
+        finally:
+            with channel.requests_lock:
+                channel.answered(request, admitted)
+            with suppress(OSError):  # the service ended meanwhile
+                server.pull_trigger()
 
     def cancel(self) -> None:
         """The service ends: nobody asks any more."""
@@ -166,7 +171,6 @@ class Visit(HTTPChannel):
         if not self.connected:
             return
         if admitted:
-            request.admitted = True
             request.began_s = time.monotonic()
             if request.expect_continue and not self.requests:
                 self.send_continue()
@@ -244,6 +248,7 @@ class FrontDoor(TcpWSGIServer):
         self.admits = admits
         self.going = False
         self._known: dict[str, tuple[str, float]] = {}
+        self._admitting = threading.Lock()
         self._next_look_s = 0.0
         super().__init__(application, **options)
 
@@ -260,13 +265,14 @@ class FrontDoor(TcpWSGIServer):
                 self._known.clear()
             self._known[given] = (whose, time.monotonic() + REMEMBERED_S)
 
-    def crowded(self, request: Incoming) -> bool:
-        """Whether its caller is sending as many large bodies already as one may."""
-        if not request.large:
-            return False
-        coming = [channel.request for channel in list(self.active_channels.values())]
-        others = [r for r in coming if r is not None and r is not request and r.headers_finished]
-        return sum(r.whose == request.whose and r.large for r in others) >= MOST_LARGE
+    def has_room_for(self, request: Incoming) -> bool:
+        """Admit a body, unless its caller is sending as many large ones already as one may."""
+        with self._admitting:
+            coming = [channel.request for channel in list(self.active_channels.values())]
+            large = [r for r in coming if r is not None and r.admitted and r.large]
+            same = sum(r.whose == request.whose for r in large)
+            request.admitted = not (request.large and same >= MOST_LARGE)
+            return request.admitted
 
     def readable(self) -> bool:
         """Whether to accept another; looks after the connections once a second."""

@@ -77,13 +77,15 @@ def private_folder(folder: Path) -> Path:
     """Make the data directory for its owner alone (0700), and keep it so.
 
     One that was there is closed to others as well where all that lies in it is ours: a folder that
-    somebody shares with something else stays as it is. Raises OSError.
+    somebody shares with something else stays as it is. Raises OSError where nothing can be written
+    to it.
     """
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     if os.name == "posix" and all(OURS.fullmatch(entry.name) for entry in folder.iterdir()):
         with suppress(PermissionError):  # it is another user's, who let us in
             folder.chmod(0o700)
-    return folder
+    with tempfile.TemporaryFile(dir=folder):
+        return folder
 
 
 def private_file(path: Path) -> Path:
