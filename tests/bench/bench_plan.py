@@ -1,8 +1,7 @@
 """Plan requests per second, against a bare Flask JSON echo of the same body.
 
-Both run in a process of their own under waitress with the service's number of threads; one
-client calls them in turn over loopback HTTP with keep-alive. Bar: the plan at least a quarter of
-the echo's rate.
+Both run in a process of their own, served as `yardfall serve` does it; one client calls them in
+turn over loopback HTTP with keep-alive. Bar: the plan at least a quarter of the echo's rate.
 
     python tests/bench/bench_plan.py
 """
@@ -19,10 +18,9 @@ import time
 from pathlib import Path
 
 import flask
-import waitress
 
 from yardfall.app import Settings, create_app
-from yardfall.cli import THREADS
+from yardfall.serving.server import Server
 
 BAR = 0.25
 ROUNDS = 9
@@ -62,8 +60,9 @@ def serve(name: str) -> None:
     """Serve one of the two on a port the system picks, and print the port."""
     with tempfile.TemporaryDirectory() as folder:
         app = echo_app() if name == "echo" else create_app(Settings(Path(folder)))
-        server = waitress.create_server(app, host="127.0.0.1", port=0, threads=THREADS)
-        print(server.effective_port, flush=True)
+        app.extensions.setdefault("admits", lambda _: "here")
+        server = Server(app, "127.0.0.1", 0)
+        print(server.port, flush=True)
         server.run()
 
 
