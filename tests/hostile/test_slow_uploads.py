@@ -9,7 +9,7 @@ import time
 from pathlib import Path
 
 import pytest
-from front import head, make_keys, served
+from front import ends_within, head, make_keys, served
 
 UPLOAD = ("Content-Length: 50000000", "Content-Type: multipart/form-data; boundary=x")
 PART = b'--x\r\nContent-Disposition: form-data; name="file"; filename="a.tif"\r\n\r\nII*\0'
@@ -73,3 +73,10 @@ def test_a_key_sends_no_more_large_bodies_at_once_than_it_may(two) -> None:
             others.settimeout(1)
             with pytest.raises(TimeoutError):
                 others.recv(1)
+
+
+def test_a_body_that_brings_nothing_ends(two) -> None:
+    server, eve, _ = two
+    with server.connect(head("POST", "/rasters", eve, *UPLOAD) + PART) as opened:
+        assert not ends_within(opened, 10), "it has time to begin"
+        assert ends_within(opened, 40)
