@@ -18,7 +18,7 @@ from front import make_keys, served
 from yardfall.app import Settings, create_app
 from yardfall.store.imports import forget_abandoned
 
-JOBS = 400
+JOBS = 120
 PART = b'--x\r\nContent-Disposition: form-data; name="file"; filename="a.zip"\r\n\r\n'
 KIND = {"Content-Type": "multipart/form-data; boundary=x"}
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import io
+import time
 import zipfile
 from pathlib import Path
 
@@ -28,11 +29,12 @@ def raster(seed: int) -> bytes:
         return bytes(memory.read())
 
 
-@pytest.fixture
-def two(tmp_path: Path):
+@pytest.fixture(scope="module")
+def two(tmp_path_factory):
     """A server where Eve keeps 57 MB, more than the server holds of one answer."""
-    eve, bob = make_keys(tmp_path, "Eve", "Bob")
-    with served(tmp_path) as server:
+    folder = tmp_path_factory.mktemp("served")
+    eve, bob = make_keys(folder, "Eve", "Bob")
+    with served(folder) as server:
         for seed in range(3):
             part = b'--x\r\nContent-Disposition: form-data; name="file"; filename="a.tif"\r\n\r\n'
             sent = part + raster(seed) + b"\r\n--x--\r\n"
@@ -74,8 +76,6 @@ def test_what_is_not_taken_is_cut_off(two) -> None:
     with server.connect(head("GET", "/export", eve), takes=4096) as opened:
         opened.recv(1000)
         assert server.call("GET", "/pipes", key=eve)[0] == 200
-        import time
-
         time.sleep(26)
         assert ends_within(opened, 30)
         assert "Traceback" not in server.log
