@@ -130,9 +130,7 @@ def main() -> int:
         "YARDFALL_BROWSER": find_browser(python),
         "YARDFALL_OPEN_DATA": str(fetch_open_data(python, OPEN_DATA_FOLDER)),
     }
-    given = [argument for argument in sys.argv[1:] if argument != "--long"]
-    chosen = ["-m", "long or not long"] if "--long" in sys.argv[1:] else []
-    commands = [*(check.split() for check in CHECKS), ["pytest", *SHARED_OUT, *chosen, *given]]
+    commands = [*(check.split() for check in CHECKS), ["pytest", *SHARED_OUT, *sys.argv[1:]]]
     return run_all(commands, python.parent, environment)
 
 
