@@ -72,7 +72,7 @@ def main() -> int:
 def check_folder(folder: Path) -> None:
     """Make a data folder and try to write in it; exit with a sentence when that fails."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         with tempfile.TemporaryFile(dir=folder) as file:
             file.write(b"can be written")
     except OSError as error:

@@ -1,6 +1,8 @@
 """Command two: every check of the project, in one environment made for them.
 
-    python3 tests/run.py [pytest arguments]
+    python3 tests/run.py [--long] [pytest arguments]
+
+`--long` runs the tests that take minutes as well.
 
 Makes `.venv` with the `dev` extra, finds or installs a browser, downloads open ground data once
 into `.cache/open-data`, then runs the format, lint, type and layer checks and pytest. All run even

@@ -15,9 +15,12 @@ from yardfall import workflow
 from yardfall.core import compiled
 from yardfall.geo.raster import inspect_raster
 from yardfall.store.database import open_database
+from yardfall.store.files import private_folder
+from yardfall.store.imports import forget_abandoned
 from yardfall.store.keys import KeyStore
 from yardfall.store.owners import SHARED
 from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
+from yardfall.store.reserve import Reserve
 from yardfall.store.site_plans import SitePlanStore
 from yardfall.web.access import register_access
 from yardfall.web.api import make_api
@@ -37,6 +40,7 @@ from yardfall.web.page_settings import page_settings
 from yardfall.web.paper_calls import papers
 from yardfall.web.problems import register_problems
 from yardfall.web.reach_calls import searching
+from yardfall.web.room import register_room
 from yardfall.web.site_plan_calls import site_plans
 from yardfall.web.tiles import Tiles, tiles_from
 
@@ -62,7 +66,7 @@ class Settings:
 
 def open_rasters(data_dir: Path) -> RasterStore:
     """Every raster of a data directory, whoever owns it; the directory is made when missing."""
-    data_dir.mkdir(parents=True, exist_ok=True)
+    private_folder(data_dir)
     return RasterStore(open_database(data_dir, os.environ.get("YARDFALL_DATABASE_URL")), data_dir)
 
 
@@ -82,11 +86,12 @@ def load_demo(store: RasterStore) -> None:
 
 def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
-    settings.data_dir.mkdir(parents=True, exist_ok=True)
+    private_folder(settings.data_dir)
     threadpool_limits(1, "blas")  # many requests at once: BLAS's threads would wait for each other
     engine = open_database(settings.data_dir, settings.database_url)
     every = RasterStore(engine, settings.data_dir, None, settings.limits.kept_mib << 20)
     every_plan = SitePlanStore(engine, settings.data_dir, None, settings.limits.kept_mib << 20)
+    forget_abandoned(engine, settings.data_dir)
     for store in (every, every_plan):
         store.sweep()
     keys = KeyStore(engine)
@@ -105,6 +110,7 @@ def create_app(settings: Settings) -> Flask:
     register_journal(app)
     register_metrics(app)
     register_access(app, keys, settings.limits)
+    register_room(app, Reserve(engine, settings.data_dir))
     plans = (planning, searching, checking, papers)
     make_api(app, *plans, rasters, site_plans, page_settings, jobs, record, job_papers, moving)
     threading.Thread(target=compiled.warm, name="warm", daemon=True).start()

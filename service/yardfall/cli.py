@@ -13,21 +13,14 @@ from pathlib import Path
 from typing import Any
 
 import marshmallow as ma
-import waitress
 
-from yardfall.app import (
-    MAX_REQUEST_BYTES,
-    Settings,
-    create_app,
-    load_demo,
-    open_rasters,
-    open_site_plans,
-)
+from yardfall.app import Settings, create_app, load_demo, open_rasters, open_site_plans
 from yardfall.core.errors import InputError, YardfallError
 from yardfall.core.units import SYSTEMS
 from yardfall.keeping import add_commands
 from yardfall.papers import figures
 from yardfall.papers.making import PAPERS, Paper
+from yardfall.serving.server import Server
 from yardfall.web.bodies import NotJsonError, read_json
 from yardfall.web.journal import start_log
 from yardfall.web.planning import answer_paper, answer_plan
@@ -35,7 +28,6 @@ from yardfall.web.problems import flatten
 from yardfall.web.schemas import PlanBody
 from yardfall.web.tiles import TilesSettingError
 
-THREADS = 4
 HERE = ("127.0.0.1", "localhost", "::1")
 OVERALL = {
     "yes": "yes",
@@ -43,6 +35,10 @@ OVERALL = {
     "too_close": "too close to call",
     "no": "no",
 }
+NO_KEYS = (
+    "It has no keys, so it serves this machine alone. Before others may reach it, through a tunnel "
+    "or a proxy too, make one:  yardfall key new NAME"
+)
 LEVELS = {"faults": logging.WARNING, "requests": logging.INFO}
 
 
@@ -194,12 +190,17 @@ def _rod(reading: float | None) -> str:
 
 
 def run_serve(arguments: argparse.Namespace) -> int:
-    """Serve the planner until Ctrl-C or SIGTERM."""
+    """Serve the planner until Ctrl-C or SIGTERM: what is in flight is answered first."""
     near = arguments.host in HERE
     try:
         app = create_app(Settings.from_environment(arguments.data))
     except (YardfallError, ValueError, TilesSettingError) as error:
         return complain(str(error))
+    except OSError as error:
+        return complain(
+            f"The data folder {arguments.data} cannot be written to: {error.strerror}. Give "
+            "another with --data DIR."
+        )
     if not near and not app.extensions["keys"].any_alive():
         return complain(
             f"{arguments.host} can be reached from other machines, and there is no key yet. Make "
@@ -208,32 +209,20 @@ def run_serve(arguments: argparse.Namespace) -> int:
     start_log(sys.stderr, LEVELS[arguments.log or ("faults" if near else "requests")])
     load_demo(app.extensions["rasters"])
     settle()
-    server = waitress.create_server(
-        app,
-        host=arguments.host,
-        port=arguments.port,
-        threads=THREADS,
-        ident=None,
-        max_request_body_size=MAX_REQUEST_BYTES,
-        # A proxy's headers tell that a request came through one; see web/access.py.
-        clear_untrusted_proxy_headers=False,
-    )
+    server = Server(app, arguments.host, arguments.port)
 
     def stop(_signal: int, _frame: object) -> None:
-        for again in (signal.SIGINT, signal.SIGTERM):  # once is enough: it is on its way down
-            signal.signal(again, signal.SIG_IGN)
-        raise KeyboardInterrupt
+        server.stop()
 
     signal.signal(signal.SIGINT, stop)
     signal.signal(signal.SIGTERM, stop)
     shown = "127.0.0.1" if arguments.host == "0.0.0.0" else arguments.host  # noqa: S104
     print(f"Yardfall is at http://{shown}:{arguments.port}/  (Ctrl-C stops it)", flush=True)
-    try:
-        server.run()
-    except KeyboardInterrupt:
-        pass
-    finally:
-        server.close()
+    if not app.extensions["keys"].any_made():
+        print(NO_KEYS, flush=True)
+    server.run()
+    for late in (signal.SIGINT, signal.SIGTERM):  # it is on its way out already
+        signal.signal(late, signal.SIG_IGN)
     print("Yardfall has stopped.", flush=True)
     return 0
 

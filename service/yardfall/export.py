@@ -11,18 +11,18 @@ from __future__ import annotations
 import json
 import zipfile
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
-from typing import IO, Any, BinaryIO, Final
+from typing import Any, BinaryIO, Final
 
-from yardfall.core.errors import FileRefusedError, InputError, NotFoundError, TooLargeError
+from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
 from yardfall.core.units import SYSTEMS
-from yardfall.store.grade_checks import GradeCheckStore, KeptCheck, Outcome
+from yardfall.store.grade_checks import GradeCheckStore, Outcome
 from yardfall.store.job_content import Content, files_named, is_plain
 from yardfall.store.jobs import Job, JobStore, Revision
-from yardfall.store.owners import SHARED, clean_name, is_id
+from yardfall.store.owners import clean_name, is_id
 from yardfall.store.rasters import RasterStore
 from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.store.tables import MOST_NAME
@@ -38,7 +38,6 @@ MOST_LINE_BYTES: Final = 16 << 20
 MOST_JOB_BYTES: Final = 128 << 20
 MOST_BYTES: Final = 8 << 30
 END_OF_ZIP: Final = b"PK\5\6"
-PAGE: Final = 200
 NOT_OURS: Final = "This is not a file that GET /export gave, or it is damaged."
 VERDICTS: Final = ("yes", "no", "too_close", None)
 CHECKED: Final = ("pass", "fail", "more_readings")
@@ -63,84 +62,6 @@ class Belongings:
     rasters: RasterStore
     site_plans: SitePlanStore
     checks: GradeCheckStore
-
-
-def write_export(out: IO[bytes], own: Belongings, with_files: bool) -> None:
-    """Write all of an owner's jobs, and their rasters and site plans, as a ZIP."""
-    jobs = own.jobs
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, allowZip64=True) as bundle:
-        bundle.writestr(HEAD, json.dumps(FORMAT))
-        with bundle.open(JOBS, "w", force_zip64=True) as lines:
-            for key in jobs.ids():
-                with suppress(NotFoundError):  # deleted meanwhile
-                    for line in _lines_of(jobs, key):
-                        lines.write(line)
-        with bundle.open(CHECKS, "w", force_zip64=True) as lines:
-            for key in jobs.ids():
-                with suppress(NotFoundError):
-                    for check in _every_check(own.checks, key):
-                        lines.write(_line_of_check(key, check))
-        named = []
-        for record in _every(own.rasters) if with_files else ():
-            with suppress(FileNotFoundError):
-                bundle.write(record.path, f"rasters/{record.id}.tif")
-                named.append({"id": record.id, "name": record.name})
-        bundle.writestr(RASTERS, "".join(json.dumps(line) + "\n" for line in named))
-        named = []
-        for record in _every(own.site_plans) if with_files else ():
-            with suppress(FileNotFoundError):
-                bundle.write(record.path, f"site_plans/{record.id}.picture")
-                facts = {"id": record.id, "name": record.name, "placement": record.placement}
-                named.append(facts)
-        bundle.writestr(SITE_PLANS, "".join(json.dumps(line) + "\n" for line in named))
-
-
-def _lines_of(jobs: JobStore, key: str) -> Iterator[bytes]:
-    job = jobs.get(key)
-    for number in range(1, job.latest.number + 1):
-        revision = jobs.revision(key, number)
-        kept = revision.content
-        assert kept is not None
-        line = {
-            "job": key,
-            "archived": job.archived,
-            "saved_at": revision.saved_at.isoformat(),
-            "saved_by": revision.saved_by,
-            "name": kept.name,
-            "sums": kept.sums,
-            "verdict": kept.verdict,
-            "request": kept.request,
-            "answer": kept.answer,
-            "problems": kept.problems,
-            "form": kept.form,
-        }
-        yield json.dumps(line).encode() + b"\n"
-
-
-def _every(store: RasterStore | SitePlanStore) -> Iterator[Any]:
-    number, found = 1, True
-    while found:
-        records: list[Any] = store.page(number, PAGE)[0]
-        yield from (record for record in records if record.owner != SHARED)
-        number, found = number + 1, bool(records)
-
-
-def _every_check(store: GradeCheckStore, job: str) -> Iterator[KeptCheck]:
-    """A job's checks, oldest first."""
-    number, total = 0, store.page(job, 1, 1)[1]
-    while number < total:
-        number += 1
-        yield store.get(job, number)
-
-
-def _line_of_check(job: str, check: KeptCheck) -> bytes:
-    line = {
-        "job": job,
-        "checked_at": check.checked_at.isoformat(),
-        "checked_by": check.checked_by,
-        **vars(check.outcome),
-    }
-    return json.dumps(line).encode() + b"\n"
 
 
 def read_import(file: BinaryIO, own: Belongings) -> Moved:

@@ -13,6 +13,7 @@ from yardfall.app import Settings
 from yardfall.core.errors import YardfallError
 from yardfall.store.backup import back_up, restore
 from yardfall.store.database import open_database
+from yardfall.store.files import private_folder
 from yardfall.store.keys import SCOPES, Key, KeyStore
 
 if TYPE_CHECKING:
@@ -55,7 +56,7 @@ class _told:  # noqa: N801 - reads as a phrase where it is used
     def __call__(self, arguments: argparse.Namespace) -> int:
         try:
             settings = Settings.from_environment(arguments.data)
-            settings.data_dir.mkdir(parents=True, exist_ok=True)
+            private_folder(settings.data_dir)
             engine = open_database(settings.data_dir, settings.database_url)
             self.command(arguments, engine)  # type: ignore[operator]
         except (YardfallError, ValueError) as error:

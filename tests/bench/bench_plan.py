@@ -1,7 +1,7 @@
 """Plan requests per second, against a bare Flask JSON echo of the same body.
 
-Both run in a process of their own under waitress with the service's number of threads; one
-client calls them in turn over loopback HTTP with keep-alive. Bar: the plan at least a quarter of
+Both run in a process of their own, served as `yardfall serve` does it; one client calls them in
+turn over loopback HTTP with keep-alive. Bar: the plan at least a quarter of
 the echo's rate, asked again on the same readings, as while someone moves the pipe. Told beside it:
 the same with another reading each time, for which the ground's errors are drawn anew.
 
@@ -27,10 +27,9 @@ from pathlib import Path
 from typing import Any
 
 import flask
-import waitress
 
 from yardfall.app import Settings, create_app
-from yardfall.cli import THREADS
+from yardfall.serving.server import Server
 
 BAR = 0.25
 ROUNDS = 9
@@ -70,9 +69,10 @@ def serve(name: str) -> None:
     """Serve one of the two on a port the system picks, and print the port."""
     with tempfile.TemporaryDirectory() as folder:
         app = echo_app() if name == "echo" else create_app(Settings(Path(folder)))
+        app.extensions.setdefault("admits", lambda _: "here")
         gc.freeze()
-        server = waitress.create_server(app, host="127.0.0.1", port=0, threads=THREADS)
-        print(server.effective_port, flush=True)
+        server = Server(app, "127.0.0.1", 0)
+        print(server.port, flush=True)
         server.run()
 
 

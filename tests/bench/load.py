@@ -7,6 +7,8 @@ run and at its end, and the throughput as a share of that of GET /api/v1/empty, 
 bytes on the same server.
 
     python tests/bench/load.py --seconds 60 --clients 32
+
+With --neighbour, what `neighbour.py` says.
 """
 
 from __future__ import annotations
@@ -23,23 +25,24 @@ import time
 from pathlib import Path
 from typing import NamedTuple
 
+import neighbour
+
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLES = ROOT / "openapi" / "examples"
 JSON = {"Content-Type": "application/json"}
 SERVER = """
-import logging, sys
+import sys
 from pathlib import Path
-import waitress
-logging.getLogger("waitress.queue").setLevel(logging.ERROR)
 from flask import jsonify
 from yardfall.app import Settings, create_app, load_demo
-from yardfall.cli import THREADS, settle
+from yardfall.cli import settle
+from yardfall.serving.server import Server
 app = create_app(Settings(Path(sys.argv[1])))
 load_demo(app.extensions["rasters"])
 app.get("/api/v1/empty")(lambda: jsonify({}))
 settle()
-server = waitress.create_server(app, host="127.0.0.1", port=0, threads=THREADS, ident=None)
-print(server.effective_port, flush=True)
+server = Server(app, "127.0.0.1", 0)
+print(server.port, flush=True)
 server.run()
 """
 
@@ -145,7 +148,10 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--clients", type=int, default=32)
     parser.add_argument("--seconds", type=float, default=60)
+    parser.add_argument("--neighbour", action="store_true", help="one hostile, nine honest")
     arguments = parser.parse_args()
+    if arguments.neighbour:
+        return neighbour.run(SERVER, arguments.seconds)
     failed = 0
     with tempfile.TemporaryDirectory() as data:
         server = subprocess.Popen(

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import io
-import os
-import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
-from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
 import paper
 import pytest
+from small_disk import fill, mounted
 
 from yardfall.app import Settings, create_app
 
@@ -24,26 +20,8 @@ LARGE = {"name": "Elm St 4", "draft": True, "request": {"notes": "x" * 200_000}}
 @pytest.fixture
 def disk(tmp_path: Path) -> Iterator[Path]:
     """A file system of SIZE_MIB in memory."""
-    if sys.platform != "linux" or os.geteuid() != 0 or shutil.which("mount") is None:
-        pytest.skip("to mount a small file system takes root on Linux")
-    place = tmp_path / "disk"
-    place.mkdir()
-    mount = ["mount", "-t", "tmpfs", "-o", f"size={SIZE_MIB}m", "tmpfs", str(place)]
-    done = subprocess.run(mount, capture_output=True, text=True, check=False)
-    if done.returncode:
-        pytest.skip(f"this system lets nobody mount: {done.stderr.strip()}")
-    yield place
-    subprocess.run(["umount", "-l", str(place)], check=True)
-
-
-def fill(disk: Path) -> Path:
-    """Take every byte that is left."""
-    ballast = disk / "ballast"
-    with ballast.open("wb", buffering=0) as file, suppress(OSError):
-        while file.write(bytes(4096)):
-            pass
-    assert shutil.disk_usage(disk).free == 0
-    return ballast
+    with mounted(tmp_path / "disk", SIZE_MIB) as place:
+        yield place
 
 
 def test_a_full_disk_keeps_nothing_by_halves_and_recovers(disk: Path, tiff) -> None:

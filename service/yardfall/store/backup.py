@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import re
 import tarfile
 import tempfile
 from collections.abc import Iterator
@@ -27,6 +28,8 @@ from yardfall.store.tables import Moment, metadata
 HEAD: Final = "backup.json"
 FORMAT: Final = "yardfall-backup"
 BATCH: Final = 500
+PLACES: Final = re.compile(r"files/(rasters|site_plans)/[0-9a-f]{32}\.[a-z]{3,8}")
+"""The files that a backup may put into a data directory."""
 NOT_OURS: Final = "This is not a file that `yardfall backup` wrote, or it is damaged."
 
 
@@ -177,7 +180,13 @@ def _insert_rows(connection: Connection, table: Table, bundle: tarfile.TarFile) 
 
 
 def _extract(bundle: tarfile.TarFile, data_dir: Path) -> None:
+    """Put the files where they lay. Raises FileRefusedError for a name that is none of ours."""
     for entry in bundle:
-        if entry.name.startswith("files/") and entry.isfile():
-            entry.name = entry.name.removeprefix("files/")
-            bundle.extract(entry, data_dir, filter="data")
+        if not entry.name.startswith("files/") or entry.isdir():
+            continue
+        if not entry.isfile() or not PLACES.fullmatch(entry.name):
+            raise FileRefusedError(NOT_OURS)
+        entry.name = entry.name.removeprefix("files/")
+        (data_dir / entry.name).parent.mkdir(mode=0o700, exist_ok=True)
+        entry.mode = 0o600
+        bundle.extract(entry, data_dir, filter="data")

@@ -14,6 +14,7 @@ from sqlalchemy.exc import DatabaseError, InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from yardfall.core.errors import StorageFullError, UnavailableError
+from yardfall.store.files import private_file
 from yardfall.store.migration import upgrade
 
 BUSY_MS: Final = 15_000
@@ -37,7 +38,7 @@ def open_database(data_dir: Path, url: str | None = None) -> Engine:
 
     `url` is a PostgreSQL URL; without it, SQLite in `data_dir`. Raises UnavailableError.
     """
-    engine = _postgres(url) if url else _sqlite(data_dir / "yardfall.sqlite")
+    engine = _postgres(url) if url else _sqlite(private_file(data_dir / "yardfall.sqlite"))
     event.listen(engine, "handle_error", _translate)
     try:
         upgrade(engine)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import tempfile
 import time
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO, Final
 
@@ -15,6 +16,10 @@ from yardfall.core.errors import TooLargeError
 
 NO_ROOM: Final = (errno.ENOSPC, errno.EDQUOT)
 CHUNK_BYTES: Final = 1 << 20
+OURS: Final = re.compile(
+    r"yardfall\.sqlite(-wal|-shm|-journal)?|rasters|site_plans|reserve|.*\.part"
+)
+"""The names of what the data directory holds."""
 STILL_S: Final = 3600.0
 """What nobody has written to for so long, no live process is writing."""
 
@@ -66,3 +71,26 @@ def sweep(folder: Path, kept: Iterable[str], still_s: float = STILL_S) -> list[s
         except FileNotFoundError:  # another worker sweeps as well, or has just taken it over
             continue
     return swept
+
+
+def private_folder(folder: Path) -> Path:
+    """Make the data directory for its owner alone (0700), and keep it so.
+
+    One that was there is closed to others as well where all that lies in it is ours: a folder that
+    somebody shares with something else stays as it is. Raises OSError where nothing can be written
+    to it.
+    """
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    if os.name == "posix" and all(OURS.fullmatch(entry.name) for entry in folder.iterdir()):
+        with suppress(PermissionError):  # it is another user's, who let us in
+            folder.chmod(0o700)
+    with tempfile.TemporaryFile(dir=folder):
+        return folder
+
+
+def private_file(path: Path) -> Path:
+    """Make a file for its owner alone (0600), or close one that is there."""
+    with suppress(OSError):  # a folder that cannot be written to is told of where it is written to
+        os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
+        path.chmod(0o600)
+    return path

@@ -41,7 +41,7 @@ class KeptFiles(Generic[Record]):
     ) -> None:
         self._engine = engine
         self._folder = data_dir / self.table.name
-        self._folder.mkdir(parents=True, exist_ok=True)
+        self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         self._owner = owner
         self._most_kept_bytes = most_kept_bytes
 

@@ -2,26 +2,43 @@
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import asdict
+from itertools import chain
 from typing import Any
 
-from flask import Response, current_app, jsonify, send_file
+from flask import Response, current_app, jsonify
 
-from yardfall.export import Belongings, read_import, write_export
+from yardfall.export import Belongings, read_import
+from yardfall.export_stream import written_export
+from yardfall.store.grade_checks import GradeCheckStore
+from yardfall.store.imports import held
+from yardfall.store.jobs import JobStore
+from yardfall.store.rasters import RasterStore
+from yardfall.store.site_plans import SitePlanStore
 from yardfall.web import export_schemas as schemas
+from yardfall.web.access import caller
 from yardfall.web.bodies import Calls
-from yardfall.web.calls import kept_rasters
-from yardfall.web.job_calls import kept_jobs
-from yardfall.web.kept_check_calls import kept_checks
-from yardfall.web.site_plan_calls import kept_site_plans
+from yardfall.web.limits import Limits
 
 moving = Calls("moving", __name__, description="Everything kept, out and in")
 
 
-def belongings() -> Belongings:
-    """What the caller keeps."""
-    return Belongings(kept_jobs(), kept_rasters(), kept_site_plans(), kept_checks())
+def belongings(owner: str) -> Belongings:
+    """What an owner keeps, saved under the caller's name."""
+    known, who = current_app.extensions, caller()
+    engine, folder, most = known["engine"], known["data_dir"], _share()
+    return Belongings(
+        JobStore(engine, owner, who.name, most),
+        RasterStore(engine, folder, owner, most),
+        SitePlanStore(engine, folder, owner, most),
+        GradeCheckStore(engine, owner, who.name, most),
+    )
+
+
+def _share() -> int:
+    """Bytes that the caller may keep: a key its share, the machine's own user the whole disk."""
+    limits: Limits = current_app.extensions["limits"]
+    return limits.kept_mib << 20 if caller().key else 1 << 62
 
 
 @moving.get("/export")
@@ -29,14 +46,11 @@ def belongings() -> Belongings:
 @moving.response(200, schemas.Bundle, content_type="application/zip")
 def export(query: dict[str, Any]) -> Response:
     """All jobs with their revisions, rasters and site plans: one ZIP, which POST /imports takes."""
-    out = tempfile.TemporaryFile(  # noqa: SIM115 - closed when it has been sent
-        dir=current_app.extensions["data_dir"], suffix=".part"
-    )
-    write_export(out, belongings(), query["files"] == "with")
-    out.seek(0)
-    return send_file(
-        out, "application/zip", as_attachment=True, download_name="yardfall-export.zip"
-    )
+    parts = written_export(belongings(caller().owner), query["files"] == "with")
+    first = next(parts)  # what cannot be read is told before an answer has begun
+    answer = Response(chain((first,), parts), mimetype="application/zip")
+    answer.headers.set("Content-Disposition", "attachment", filename="yardfall-export.zip")
+    return answer
 
 
 @moving.post("/imports")
@@ -44,4 +58,7 @@ def export(query: dict[str, Any]) -> Response:
 @moving.response(201, schemas.Moved)
 def import_(files: dict[str, Any]) -> tuple[Response, int]:
     """Take in an export under new ids, beside what is there: all of it or nothing."""
-    return jsonify(asdict(read_import(files["file"].stream, belongings()))), 201
+    known = current_app.extensions
+    with held(known["engine"], known["data_dir"], caller().owner, _share()) as holder:
+        moved = read_import(files["file"].stream, belongings(holder))
+    return jsonify(asdict(moved)), 201

@@ -8,8 +8,9 @@ from typing import Any, Final
 
 import flask_swagger_ui
 import xstatic.pkg.leaflet
-from flask import Blueprint, Flask, Response, current_app, jsonify
+from flask import Blueprint, Flask, Response, current_app, g, jsonify
 
+from yardfall.web.access import HERE
 from yardfall.web.static_files import KEEP_A_DAY, send_static
 
 ROOT: Final = Path(__file__).resolve().parents[3]
@@ -95,6 +96,8 @@ def register_page(app: Flask) -> None:
         headers = answer.headers
         if "Content-Security-Policy" not in headers:
             headers["Content-Security-Policy"] = POLICY
+        if g.get("caller", HERE).key is not None:  # what a key opens, nobody else finds in a cache
+            headers["Cache-Control"] = "no-store"
         if answer.mimetype in ("text/html", "application/json") and "Cache-Control" not in headers:
             headers["Cache-Control"] = "no-cache"
         headers.extend(GUARDS)
