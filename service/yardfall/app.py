@@ -39,6 +39,7 @@ from yardfall.web.problems import register_problems
 from yardfall.web.reach_calls import searching
 from yardfall.web.site_plan_calls import site_plans
 from yardfall.web.tiles import Tiles, tiles_from
+from yardfall.web.turns import register_turns
 
 MAX_REQUEST_BYTES: Final = MAX_UPLOAD_BYTES + (1 << 20)
 
@@ -105,6 +106,7 @@ def create_app(settings: Settings) -> Flask:
     register_journal(app)
     register_metrics(app)
     register_access(app, keys, settings.limits)
+    register_turns(app, settings.limits)
     plans = (planning, searching, checking, papers)
     make_api(app, *plans, rasters, site_plans, page_settings, jobs, record, job_papers, moving)
     threading.Thread(target=compiled.warm, name="warm", daemon=True).start()

@@ -23,6 +23,10 @@ from yardfall.core.route import Floats
 from yardfall.core.true_ground import draw_true_ground
 
 DRAWS: Final = 4000
+MOST_NUMBERS: Final = 8_000_000
+"""Draws times points of the ground: a line of more than 2,000 points gets fewer draws."""
+MOST_KEPT: Final = 2_000_000
+"""More normal numbers than these are made anew each time, for the memory they would take."""
 SEED: Final = 20260101
 TOO_CLOSE: Final = (0.05, 0.95)
 SPARSE: Final = 0.1
@@ -102,14 +106,22 @@ class Draws:
         return self.change_m - np.outer(self.change_m @ about / square, error)
 
 
+def draws_of(points: int) -> int:
+    """How many draws the ground of a line of so many points gets."""
+    return min(DRAWS, MOST_NUMBERS // max(points, 1))
+
+
 def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
     """Draw the ground and every reading's error `count` times."""
     seen = model.seen
     if seen is None:
-        errors_m = _standard_normal(count, len(model.sigma_m), seed) * model.sigma_m[:, None]
-        filled = np.count_nonzero(model.spread)
-        few = model.spread.size > FULL_UP_TO and filled < SPARSE * model.spread.size
-        spread: Floats | csr_array = csr_array(model.spread) if few else model.spread
+        large = count * len(model.sigma_m) > MOST_KEPT
+        normal = _standard_normal.__wrapped__ if large else _standard_normal
+        errors_m = normal(count, len(model.sigma_m), seed) * model.sigma_m[:, None]
+        spread = model.spread
+        if not isinstance(spread, csr_array) and spread.size > FULL_UP_TO:
+            few = np.count_nonzero(spread) < SPARSE * spread.size
+            spread = csr_array(spread) if few else spread
         return Draws(model.ground_at_m, spread @ errors_m, errors_m, model)
     rows = len(seen.read_m) + len(seen.own_m)
     standard, order = _single(count, -(-rows // ROWS) * ROWS, seed)
@@ -125,7 +137,7 @@ def draw_again(draws: Draws, ground: GroundProfile) -> Draws:
     if seen is None or not seen.along:
         return draws
     read_m = ground.elevation(draws.at_m)
-    model = replace(draws.model, seen=replace(seen, z_m=ground.elevation_m, read_m=read_m))
+    model = replace(draws.model, seen=replace(seen, z_m=ground.elevation(seen.places_m[:, 0]), read_m=read_m))
     return draw(model, draws.change_m.shape[1])
 
 
@@ -225,10 +237,10 @@ def _retakes(design: Design, band: Band, draws: Draws, margin: Floats) -> tuple[
 
     return tuple(
         Retake(
-            draws.model.pointers[k],
-            float(draws.model.at_m[k]),
+            draws.model.pointers[read],
+            float(draws.model.at_m[read]),
             float(shares[k]),
             chance_without(k),
         )
-        for k in first
+        for k, read in zip(first, map(draws.model.reading_of, first), strict=True)
     )

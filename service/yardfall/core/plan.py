@@ -18,7 +18,7 @@ from yardfall.core.blunders import Readings, likely_blunders
 from yardfall.core.carrying_on import carried_on_m
 from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
-from yardfall.core.chance import Chance, draw
+from yardfall.core.chance import Chance, draw, draws_of
 from yardfall.core.conditions import Condition, conditions_of
 from yardfall.core.decision import (
     Decision,
@@ -199,7 +199,7 @@ def make_plan(
     laid = lay(route, ground, design, asked_m)
     shown_m, points, decision, asked = laid.shown_m, laid.points, laid.decision, design
     design, held = laid.design, laid.judged
-    draws = None if errors is None else draw(errors)
+    draws = None if errors is None else draw(errors, draws_of(len(ground.at_m)))
     free = held
     if judged is not None:
         free = _with_open_end(judged, laid, ground, route.length_m)

@@ -19,13 +19,14 @@ Learning, 2006, equations 2.22 to 2.24 and 2.30.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, solve_triangular
+from scipy.linalg import LinAlgError, cho_factor, solve_triangular
 
+from yardfall.core.errors import InputError
 from yardfall.core.route import Floats
 
 EXPONENT: Final = 1.4
@@ -35,6 +36,7 @@ SLOPE: Final = 0.1
 LAND_REACH_M: Final = 8.0
 TINY_M2: Final = 1e-10
 """A hundredth of a millimetre, squared, on each diagonal: for the factors to exist."""
+MOST_TRIES: Final = 10
 FIRST_PLACES: Final = 100
 """The kinds of ground are weighed by no more places than these."""
 LEAST_SHARE: Final = 0.01
@@ -80,7 +82,8 @@ class Seen:
     for it there, by `carry` (n, k) times `z_m`: the ground is drawn about that and the bow of the
     land, since a kerb or a bank between places is no roughness. `carried` (q, k): covariance of q
     readings' own errors with those of `z_m`, and `own_m` (q,) their standard errors. `along`: the
-    places are the ground's own points, by station.
+    places are the ground's own points, by station. `kinds` keeps what does not change with `z_m`,
+    by lawn and by which of `errors`: a copy with other values read shares it.
     """
 
     places_m: Floats
@@ -93,6 +96,7 @@ class Seen:
     carried: Floats
     own_m: Floats
     along: bool = False
+    kinds: dict[tuple[Lawn, int], Posterior] = field(default_factory=dict, repr=False)
 
 
 BROKEN: Final = Lawn("broken", 0.15, 0.009)
@@ -146,10 +150,13 @@ def draw_true_ground(
     drawn = np.empty((n + len(seen.own_m), count), dtype=np.float32)
     for (lawn, error), first, last in zip(kinds, [0, *ends[:-1]], ends, strict=True):
         if last > first:
-            columns = order[first:last]
-            middle, factor = _posterior(seen, lawn, error, places, points, rest)
-            part = factor.astype(np.float32) @ standard[: len(factor), first:last]
-            drawn[:, columns] = part + middle[:, None].astype(np.float32)
+            known = seen.kinds.get((lawn, id(error)))
+            if known is None:
+                known = _posterior(seen, lawn, error, places, points)
+                seen.kinds[lawn, id(error)] = known
+            middle = _middle(seen, known, error, rest)
+            part = known.about_the_middle(standard, first, last)
+            drawn[:, order[first:last]] = part + middle[:, None].astype(np.float32)
     return drawn[:n].astype(np.float64), drawn[n:].astype(np.float64)
 
 
@@ -195,31 +202,82 @@ def _land_covariance(one: Floats, other: Floats, lawn: Lawn) -> Floats:
 
 
 def _factor(covariance: Floats) -> Floats:
-    covariance[np.diag_indices_from(covariance)] += TINY_M2
-    factor, _ = cho_factor(covariance, lower=True, overwrite_a=True, check_finite=False)
-    return factor
+    """Lower factor of a covariance. On a line of kilometres its level and slope round off more
+    than TINY_M2: then as much is put on the diagonal as they do."""
+    diagonal = np.diag_indices_from(covariance)
+    more_m2 = TINY_M2
+    for _ in range(MOST_TRIES):
+        covariance[diagonal] += more_m2
+        try:
+            factor, _ = cho_factor(covariance, lower=True, check_finite=False)
+            return factor
+        except LinAlgError:
+            more_m2 *= 10
+    raise InputError.at(
+        "/ground", "These readings differ by too much, or stand too close, to tell how sure they are."
+    )
+
+
+@dataclass(eq=False)
+class Posterior:
+    """One kind of ground given where it was read: all of a draw that the values read do not change.
+
+    `of_places` factors the covariance of what was read (k, k), `bow` (n, k) is the land's between
+    the places, `own` (n + q, n + q) factors that of what is drawn. `part` are draws about the
+    middle, of the columns from `first` of `standard`.
+    """
+
+    of_places: Floats
+    bow: Floats | None
+    own: NDArray[np.float32]
+    standard: NDArray[np.float32] | None = None
+    first: int = 0
+    part: NDArray[np.float32] | None = None
+
+    def about_the_middle(
+        self, standard: NDArray[np.float32], first: int, last: int
+    ) -> NDArray[np.float32]:
+        """Draws (n + q, last - first) of mean 0, kept: the same ones are wanted again."""
+        part = self.part
+        known = 0 if part is None else part.shape[1]
+        if part is None or self.standard is not standard or first < self.first:
+            self.standard, self.first, known = standard, first, 0
+            part = self.own @ standard[: len(self.own), first:last]
+        elif last > self.first + known:
+            more = self.own @ standard[: len(self.own), self.first + known : last]
+            part = np.hstack([part, more])
+        self.part = part
+        return part[:, first - self.first : last - self.first]
 
 
 def _posterior(
-    seen: Seen, lawn: Lawn, error: Floats, places: Floats, points: Floats, rest: Floats
-) -> tuple[Floats, Floats]:
-    """Mean (n + q,) and factor (n + q, n + q) of the ground's change and the readings' errors."""
+    seen: Seen, lawn: Lawn, error: Floats, places: Floats, points: Floats
+) -> Posterior:
     n, q = len(points), len(seen.own_m)
     factor = _factor(_covariance(places, places, lawn) + error)
-    half = solve_triangular(factor, rest, lower=True, check_finite=False)
-    of_errors = solve_triangular(factor, half, lower=True, trans="T", check_finite=False)
     across = np.hstack([_covariance(places, points, lawn), seen.carried.T])
     reduced = solve_triangular(factor, across, lower=True, check_finite=False)
     own = np.zeros((n + q, n + q))
     own[:n, :n] = _covariance(points, points, lawn)
     own[n:, n:] = np.diag(seen.own_m**2)
     own -= reduced.T @ reduced
-    middle = np.append(-seen.carry @ (error @ of_errors), seen.carried @ of_errors)
+    bow = None
     if lawn.land_m:  # it bows between what was read
         bow = _land_covariance(points, places, lawn)
         bow -= seen.carry @ _land_covariance(places, places, lawn)
-        middle[:n] += bow @ of_errors
-    return middle, np.tril(_factor(own))
+    return Posterior(factor, bow, np.tril(_factor(own)).astype(np.float32))
+
+
+def _middle(seen: Seen, kind: Posterior, error: Floats, rest: Floats) -> Floats:
+    """Mean (n + q,) of the ground's change and the readings' errors."""
+    half = solve_triangular(kind.of_places, rest, lower=True, check_finite=False)
+    of_errors = solve_triangular(
+        kind.of_places, half, lower=True, trans="T", check_finite=False
+    )
+    middle = np.append(-seen.carry @ (error @ of_errors), seen.carried @ of_errors)
+    if kind.bow is not None:
+        middle[: len(kind.bow)] += kind.bow @ of_errors
+    return middle
 
 
 def _shares(kinds: list[tuple[Lawn, Floats]], places: Floats, rest: Floats) -> Floats:

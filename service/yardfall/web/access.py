@@ -13,7 +13,6 @@ from flask import Flask, g, request
 from werkzeug.datastructures import WWWAuthenticate
 from werkzeug.exceptions import Forbidden, TooManyRequests, Unauthorized
 
-from yardfall.core import deadline
 from yardfall.store.keys import Key, KeyStore
 from yardfall.store.owners import LOCAL
 from yardfall.web.api import BASE
@@ -57,7 +56,7 @@ def caller() -> Caller:
 
 
 def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
-    """Let nobody in who may not; keep each key to its rate, and its sums to their time."""
+    """Let nobody in who may not; keep each key to its rate."""
     rates = Rates(limits.requests_per_s, limits.burst)
 
     @app.before_request
@@ -89,13 +88,6 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
                 f"The key {key.name!r} is for {key.scope} only; this takes a key made with "
                 f"--scope {needed}."
             )
-        g.deadline = deadline.begin(limits.sum_s)
-
-    @app.teardown_request
-    def _over(_error: BaseException | None) -> None:
-        begun = g.pop("deadline", None)
-        if begun is not None:
-            deadline.end(begun)
 
 
 def _key(keys: KeyStore) -> Key | None:
