@@ -15,6 +15,11 @@ TEXTS: Final = {
     "among them. Give several the same.",
     "joined": "A lot line in several parts may have {most} points in all. Draw it as one outline, "
     "or with fewer points.",
+    "paper_positions": "A paper shows outlines of {most} points in all. Draw these with fewer.",
+    "crosses_itself": "This outline crosses itself. One of more than {most} points must not: draw "
+    "it with fewer, or in its order.",
+    "pdf_rows": "That is a dig sheet of {rows} stations; a PDF takes {most}. Space them further "
+    "apart, or take the sheet as a page.",
     "one_more_error": "One more error is not listed. Mend these first.",
     "more_errors": "{count} more errors are not listed. Mend these first.",
 }
