@@ -30,6 +30,18 @@ if os.environ.get("CI"):
     settings.load_profile("ci")
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--long", action="store_true", help="also run what takes minutes")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if not config.getoption("--long"):
+        left_out = pytest.mark.skip(reason="takes minutes: give --long")
+        for item in items:
+            if "long" in item.keywords:
+                item.add_marker(left_out)
+
+
 @pytest.fixture
 def app(tmp_path: Path) -> Flask:
     return create_app(Settings(tmp_path / "data"))

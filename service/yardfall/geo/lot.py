@@ -60,6 +60,7 @@ class Lot:
         """Points (n, 2) of the caller's in the plane."""
         own = self._in_own(xy)
         back = ~self.to_own
+        own = np.where(np.isfinite(own), own, np.nan)
         return np.column_stack(
             [
                 back.a * own[:, 0] + back.b * own[:, 1] + back.c,

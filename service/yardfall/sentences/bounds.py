@@ -20,6 +20,8 @@ TEXTS: Final = {
     "it with fewer, or in its order.",
     "pdf_rows": "That is a dig sheet of {rows} stations; a PDF takes {most}. Space them further "
     "apart, or take the sheet as a page.",
+    "crs_elsewhere": "The raster's coordinate system names another file or an address, which is "
+    "not opened. Save the raster in a system that needs none, such as one with an EPSG number.",
     "one_more_error": "One more error is not listed. Mend these first.",
     "more_errors": "{count} more errors are not listed. Mend these first.",
 }

@@ -34,6 +34,11 @@ MOST_WAIT_S: Final = 30.0
 COMPUTED_ON_POST: Final = frozenset(
     {"plan", "profile", "flow", "reach", "grade-check", "pipe-check", "compare", "papers", "jobs"}
 )
+FILES_READ: Final = frozenset({"rasters", "site-plans", "imports"})
+FILES_AT_ONCE: Final = (2, 4)
+"""Files from outside read at once, and as many as that when so many keys ask."""
+IMPORT_S: Final = 120.0
+"""How long an import may take: it reads and checks many files."""
 COMPUTED_ON_GET: Final = re.compile(rf"{BASE}/(jobs/[^/]+/papers/|rasters/[^/]+/relief\.png)")
 
 
@@ -109,7 +114,7 @@ class AtOnce:
 
 def register_turns(app: Flask, limits: Limits) -> None:
     """Admit each request of those whom `register_access` let in, and give each sum its time."""
-    turns, at_once = Turns(), AtOnce(limits.at_once)
+    turns, file_turns, at_once = Turns(), Turns(*FILES_AT_ONCE), AtOnce(limits.at_once)
 
     @app.before_request
     def _admit() -> None:
@@ -120,13 +125,17 @@ def register_turns(app: Flask, limits: Limits) -> None:
                     say("bounds.at_once", most=str(limits.at_once)), retry_after=1
                 )
             _at_the_end(lambda: at_once.leave(key.id))
-        if not _computes():
+        call = "" if request.method in SAFE else _call()
+        computes = call in COMPUTED_ON_POST or _draws()
+        if not computes and call not in FILES_READ:
             return
         whose = caller().owner if key is None else key.id
-        turns.take(whose)
-        _at_the_end(lambda: turns.give_back(whose))
-        began = deadline.begin(limits.sum_s)
-        _at_the_end(lambda: deadline.end(began))
+        queue = turns if computes else file_turns
+        queue.take(whose)
+        _at_the_end(lambda: queue.give_back(whose))
+        if computes or call == "imports":
+            began = deadline.begin(limits.sum_s if computes else max(limits.sum_s, IMPORT_S))
+            _at_the_end(lambda: deadline.end(began))
 
     @app.teardown_request
     def _over(_error: BaseException | None) -> None:
@@ -138,8 +147,9 @@ def _at_the_end(step: Callable[[], None]) -> None:
     g.setdefault("at_the_end", []).append(step)
 
 
-def _computes() -> bool:
-    if request.method in SAFE:
-        return COMPUTED_ON_GET.match(request.path) is not None
-    call = request.path.removeprefix(f"{BASE}/").split("/", 1)[0]
-    return call in COMPUTED_ON_POST
+def _call() -> str:
+    return request.path.removeprefix(f"{BASE}/").split("/", 1)[0]
+
+
+def _draws() -> bool:
+    return request.method in SAFE and COMPUTED_ON_GET.match(request.path) is not None
