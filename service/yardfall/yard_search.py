@@ -28,7 +28,7 @@ from yardfall.core.reach import (
 from yardfall.core.request import RasterGround, SpotGround
 from yardfall.core.route import Floats
 from yardfall.core.usual_limits import at_first_anywhere, at_last_anywhere
-from yardfall.geo.crs import find_crs
+from yardfall.geo.crs import NO_PLACE, find_crs, is_on_earth
 from yardfall.geo.bounds import Bounds, bounds_of
 from yardfall.geo.lot import Lot, cells_of, geometry, raster_lot, spot_lot
 from yardfall.geo.raster import vertical_unit_m
@@ -74,6 +74,8 @@ def lot_of(request: ReachRequest, rasters: RasterStore) -> Lot:
     plan, start = request.plan, np.array(request.start)
     route = plan.survey.route
     crs = find_crs(route.crs)
+    if not is_on_earth(start, crs):
+        raise InputError.at("/start/point", NO_PLACE)
     corners = None
     if request.within:
         corners = np.vstack([ring for shape in request.within for ring in shape.rings])

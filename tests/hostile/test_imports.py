@@ -54,7 +54,8 @@ def test_lines_and_jobs_are_counted(client, yard_request, monkeypatch) -> None:
     for i in range(3):
         made = client.post("/api/v1/jobs", json={"name": f"job {i}", "request": yard_request})
         assert made.status_code == 201
-    bundle = client.get("/api/v1/export").data
+    with client.get("/api/v1/export") as answer:
+        bundle = answer.data
     for name, most in (("MOST_JOBS", 2), ("MOST_LINES", 2)):
         with monkeypatch.context() as patch:
             patch.setattr(export, name, most)
@@ -65,7 +66,8 @@ def test_lines_and_jobs_are_counted(client, yard_request, monkeypatch) -> None:
 
 def test_an_import_has_a_time(client, yard_request, monkeypatch) -> None:
     client.post("/api/v1/jobs", json={"name": "a", "request": yard_request})
-    bundle = client.get("/api/v1/export").data
+    with client.get("/api/v1/export") as answer:
+        bundle = answer.data
     monkeypatch.setattr("yardfall.web.turns.IMPORT_S", 0.0)
     monkeypatch.setattr("yardfall.web.turns.max", lambda *_: 1e-9, raising=False)
     answer = send(client, bundle)

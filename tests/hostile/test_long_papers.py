@@ -30,7 +30,8 @@ def test_a_pdf_of_too_many_stations_is_refused_before_it_is_laid_out(client, rea
 def test_outlines_of_many_points(client, readings, ring, cost, name, clearance) -> None:
     body = readings(150)
     body["route"] = {
-        "line": {"type": "LineString", "coordinates": [[0, 0], [290, 20]]}, "crs": "local"
+        "line": {"type": "LineString", "coordinates": [[0, 0], [290, 20]]},
+        "crs": "local",
     }
     body["ground"] = {"kind": "slopes", "runs": [{"from": 0, "to": 400, "percent": -2}]}
     shape = {"type": "Polygon", "coordinates": [ring(2900, (200, 100), 60, 0.9)]}

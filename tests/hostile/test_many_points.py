@@ -36,9 +36,7 @@ def test_a_line_that_crosses_itself_thousands_of_times(client, yard, cost) -> No
 
 def test_what_is_shut_is_what_an_exact_clearance_shuts(client, yard, ring, monkeypatch) -> None:
     """Against shapely's own buffer: the same but for cells at the rim of the clearance."""
-    body = yard(
-        avoid=area(ring(1_000, (80, 50), 10, 0.05)), clearance=4.0, routes=0, draws=0
-    )
+    body = yard(avoid=area(ring(1_000, (80, 50), 10, 0.05)), clearance=4.0, routes=0, draws=0)
     told = client.post("/api/v1/reach", json=body).json
     monkeypatch.setattr(bounds, "FEW_POINTS", 10_000)
     exact = client.post("/api/v1/reach", json=body).json

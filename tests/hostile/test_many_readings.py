@@ -48,7 +48,5 @@ def test_readings_left_out_make_no_answer_surer(monkeypatch) -> None:
     few = draw(point_errors(known, ground, ["r"] * 81))
     assert len(few.errors_m) == 20
     for station in (5.0, 20.0, 33.0):
-        spread = [
-            float(np.std(drawn.onto(np.array([station])).change_m)) for drawn in (whole, few)
-        ]
+        spread = [float(np.std(drawn.onto(np.array([station])).change_m)) for drawn in (whole, few)]
         assert spread[1] > 0.95 * spread[0]

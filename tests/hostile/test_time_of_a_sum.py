@@ -33,18 +33,17 @@ def test_a_plan_is_over_at_its_time(keyed, tmp_path, readings, whose) -> None:
 
 
 def test_a_compiled_loop_ends_when_its_time_is_over() -> None:
-    """One call of the loop, which by itself takes many seconds of processor time."""
-    at = np.arange(4000.0)
-    wave = 0.3 * np.sin(at / 3) + 0.05 * np.random.default_rng(1).standard_normal(4000)
-    hi = 100 - 0.01 * at + wave
-    stations = np.arange(4000)
-    rows = make_rows(at, hi - 0.9, hi, 0.005, None, stations)
+    """One call of the loop, which by itself takes 26 s of processor time."""
+    at = np.arange(20_000.0)
+    walk = np.cumsum(np.random.default_rng(1).standard_normal(20_000))
+    hi = 100 - 0.01 * at + 0.02 * walk
+    stations = np.arange(20_000)
+    rows = make_rows(at, hi - 1.5, hi, 0.0, None, stations)
     assert rows is not None
-    began, token = time.process_time(), deadline.begin(0.2)
+    began, token = time.process_time(), deadline.begin(0.3)
     try:
         with pytest.raises(TooLargeError):
-            fewest_breaks(rows, stations, 200)
-            fewest_breaks(rows, stations, 200)
+            fewest_breaks(rows, stations, 8)
     finally:
         deadline.end(token)
     assert time.process_time() - began < 4

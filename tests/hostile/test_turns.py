@@ -25,6 +25,7 @@ def test_a_key_without_a_sum_is_let_in_before_one_with_many() -> None:
     def wait(key: str) -> None:
         turns.take(key, 20)
         order.append(key)
+        turns.give_back(key)
 
     threads = [threading.Thread(target=wait, args=(key,)) for key in ("ann", "ann")]
     for thread in threads:
@@ -88,9 +89,7 @@ def test_a_key_has_so_many_requests_at_once(keyed, yard_request, monkeypatch) ->
 
     monkeypatch.setattr(workflow, "plan", held)
     threads = [
-        threading.Thread(
-            target=lambda: clients["ann"].post("/api/v1/plan", json=yard_request)
-        )
+        threading.Thread(target=lambda: clients["ann"].post("/api/v1/plan", json=yard_request))
         for _ in range(2)
     ]
     for thread in threads:

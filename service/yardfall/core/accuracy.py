@@ -307,7 +307,9 @@ def point_errors(accuracy: Accuracy, ground: GroundProfile, pointers: Sequence[s
     n = len(ground.at_m)
     if not accuracy.lawns:
         own = np.eye(n) if n <= MOST_READ else csr_array(eye_array(n))
-        return model_of(accuracy, [accuracy.of(reach_m)] * n, own, pointers, ground.at_m, ground.at_m)
+        return model_of(
+            accuracy, [accuracy.of(reach_m)] * n, own, pointers, ground.at_m, ground.at_m
+        )
     kept = few_of(n)
     sigma_m = [accuracy.of(reach_m)] * len(kept)
     named, at_m = [pointers[i] for i in kept], ground.at_m[kept]

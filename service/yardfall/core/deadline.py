@@ -64,7 +64,8 @@ def end(token: Token[Deadline | None]) -> None:
     one = _ends.get()
     _ends.reset(token)
     with _some_run:
-        _running.discard(one)  # type: ignore[arg-type]
+        if one is not None:
+            _running.discard(one)
 
 
 def check() -> None:

@@ -214,7 +214,8 @@ def _factor(covariance: Floats) -> Floats:
         except LinAlgError:
             more_m2 *= 10
     raise InputError.at(
-        "/ground", "These readings differ by too much, or stand too close, to tell how sure they are."
+        "/ground",
+        "These readings differ by too much, or stand too close, to tell how sure they are.",
     )
 
 
@@ -250,9 +251,7 @@ class Posterior:
         return part[:, first - self.first : last - self.first]
 
 
-def _posterior(
-    seen: Seen, lawn: Lawn, error: Floats, places: Floats, points: Floats
-) -> Posterior:
+def _posterior(seen: Seen, lawn: Lawn, error: Floats, places: Floats, points: Floats) -> Posterior:
     n, q = len(points), len(seen.own_m)
     factor = _factor(_covariance(places, places, lawn) + error)
     across = np.hstack([_covariance(places, points, lawn), seen.carried.T])
@@ -271,9 +270,7 @@ def _posterior(
 def _middle(seen: Seen, kind: Posterior, error: Floats, rest: Floats) -> Floats:
     """Mean (n + q,) of the ground's change and the readings' errors."""
     half = solve_triangular(kind.of_places, rest, lower=True, check_finite=False)
-    of_errors = solve_triangular(
-        kind.of_places, half, lower=True, trans="T", check_finite=False
-    )
+    of_errors = solve_triangular(kind.of_places, half, lower=True, trans="T", check_finite=False)
     middle = np.append(-seen.carry @ (error @ of_errors), seen.carried @ of_errors)
     if kind.bow is not None:
         middle[: len(kind.bow)] += kind.bow @ of_errors

@@ -65,8 +65,8 @@ class Widened:
     def cells(self) -> Mask:
         """The lot's own cells (rows, columns) that hold one of them."""
         rows, columns = (side // self.finer for side in self.shut.shape)
-        found: Mask = self.shut.reshape(rows, self.finer, columns, self.finer).any(axis=(1, 3))
-        return found
+        within = self.shut.reshape(rows, self.finer, columns, self.finer)
+        return np.asarray(within.any(axis=(1, 3)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -172,9 +172,7 @@ def _joined(lot: Lot, within: Sequence[Shape]) -> BaseGeometry | None:
     if len(lines) < 2:
         return lines[0] if lines else None
     if sum(map(_points, lines)) > MOST_JOINED_POINTS:
-        raise InputError.at(
-            "/within", say("bounds.joined", most=f"{MOST_JOINED_POINTS:,}")
-        )
+        raise InputError.at("/within", say("bounds.joined", most=f"{MOST_JOINED_POINTS:,}"))
     return shapely.union_all(lines)
 
 

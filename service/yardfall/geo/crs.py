@@ -124,9 +124,18 @@ def from_plane_m(
     return transform(xy_m, _plane_about(origin), crs)
 
 
+def is_on_earth(point: Floats, crs: pyproj.CRS | None) -> bool:
+    """Whether a point (2,) can be one of a system: a longitude and a latitude, or any other pair."""
+    return crs is None or not crs.is_geographic or _has_place(point)
+
+
+def _has_place(point: Floats) -> bool:
+    return bool(abs(point[0]) <= 180 and abs(point[1]) <= 90)
+
+
 def _plane_about(origin: Floats) -> pyproj.CRS:
-    if not (abs(origin[0]) <= 180 and abs(origin[1]) <= 90):
-        raise InputError.at("/start/point", NO_PLACE)
+    if not _has_place(origin):
+        raise InputError.at("/crs", NO_PLACE)
     return pyproj.CRS.from_dict(
         {"proj": "aeqd", "lon_0": float(origin[0]), "lat_0": float(origin[1]), "ellps": "WGS84"}
     )

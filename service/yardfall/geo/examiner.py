@@ -45,8 +45,9 @@ def warm() -> None:
     with suppress(Empty, RuntimeError, OSError, BrokenProcessPool, CancelledError):
         while True:
             taken.append(_idle.get_nowait())
-            taken[-1] = taken[-1] or _started()
-            taken[-1].submit(os.getpid)
+            pool = taken[-1] or _started()
+            taken[-1] = pool
+            pool.submit(os.getpid)
     for pool in taken:
         _idle.put(pool)
 

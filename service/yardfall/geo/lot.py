@@ -228,9 +228,7 @@ def geometry(lot: Lot, shape: Shape, pointer: str) -> BaseGeometry:
     return area
 
 
-def cells_of(
-    lot: Lot, shapes: Sequence[BaseGeometry], finer: int = 1
-) -> Mask:
+def cells_of(lot: Lot, shapes: Sequence[BaseGeometry], finer: int = 1) -> Mask:
     """Cells (rows, columns) that any of the shapes touches; `finer` cuts each cell's side so."""
     rows, columns = lot.grid.z_m.shape
     size = (rows * finer, columns * finer)

@@ -95,6 +95,7 @@ def dig_sheet_pdf(job: Job) -> bytes:
             PageTemplate("later", frame("later", HEAD), onPage=later),
         ]
     )
+
     def foot(canvas: Canvas, pages: int) -> None:
         _foot(canvas, sheet, size, pages)
 
