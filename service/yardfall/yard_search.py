@@ -28,8 +28,8 @@ from yardfall.core.reach import (
 from yardfall.core.request import RasterGround, SpotGround
 from yardfall.core.route import Floats
 from yardfall.core.usual_limits import at_first_anywhere, at_last_anywhere
-from yardfall.geo.crs import NO_PLACE, find_crs, is_on_earth
 from yardfall.geo.bounds import Bounds, bounds_of
+from yardfall.geo.crs import NO_PLACE, find_crs, is_on_earth
 from yardfall.geo.lot import Lot, cells_of, geometry, raster_lot, spot_lot
 from yardfall.geo.raster import vertical_unit_m
 from yardfall.store.rasters import RasterStore

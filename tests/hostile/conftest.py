@@ -78,7 +78,9 @@ def readings() -> Callable[..., dict[str, Any]]:
     def make(count: int, noise_ft: float = 0.1, **more: Any) -> dict[str, Any]:
         at = 2.0 * np.arange(count)
         z = 100 - 0.02 * at + noise_ft * np.random.default_rng(1).standard_normal(count)
-        points = [{"at": float(a), "elevation": round(float(e), 3)} for a, e in zip(at, z, strict=True)]
+        points = [
+            {"at": float(a), "elevation": round(float(e), 3)} for a, e in zip(at, z, strict=True)
+        ]
         return {
             "units": "us",
             "route": {"length": float(at[-1])},
