@@ -49,8 +49,8 @@ BESIDE_M: Final = 0.08
 MOST_DRAWN: Final = 150
 """Points where the ground is drawn along a line, besides its readings."""
 MOST_READ: Final = 300
-"""Of more readings along a line so many, spread evenly, tell the true ground; the sums grow by their
-third power. Leaving readings out makes an answer less sure, never surer."""
+"""Of more readings along a line so many, spread evenly, tell the true ground; the sums grow by
+their third power. Leaving readings out makes an answer less sure, never surer."""
 PAVED: Final = Lawn(STRAIGHT, 0.003)
 """What stands for exactly straight ground where the ground is told by cells alone."""
 _CP: Final = "common practice, no source"

@@ -57,7 +57,9 @@ class Widened:
         points = np.vstack(
             [np.linspace(a, b, n) for a, b, n in zip(line[:-1], line[1:], counts, strict=True)]
         )
-        at = np.floor((points + [lot.grid.dx_m / 2, lot.grid.dy_m / 2]) / [dx, dy]).astype(int)
+        at = np.floor((points + np.array([lot.grid.dx_m, lot.grid.dy_m]) / 2) / [dx, dy]).astype(
+            int
+        )
         rows, columns = self.shut.shape
         on = (at >= 0).all(axis=1) & (at[:, 0] < columns) & (at[:, 1] < rows)
         return bool(self.shut[at[on, 1], at[on, 0]].any())

@@ -125,7 +125,7 @@ def from_plane_m(
 
 
 def is_on_earth(point: Floats, crs: pyproj.CRS | None) -> bool:
-    """Whether a point (2,) can be one of a system: a longitude and a latitude, or any other pair."""
+    """Whether a point (2,) can be one of a system: degrees have ends."""
     return crs is None or not crs.is_geographic or _has_place(point)
 
 

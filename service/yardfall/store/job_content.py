@@ -40,7 +40,7 @@ class Content:
 
 
 def is_plain(value: Any) -> bool:
-    """Whether a JSON value may be kept: numbers of 64 bits, text that is text, nested to MOST_DEPTH."""
+    """Whether a JSON value may be kept: 64-bit numbers, text that is text, nested to MOST_DEPTH."""
     level = [value]
     for _ in range(MOST_DEPTH):
         level = [
