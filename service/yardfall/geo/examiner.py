@@ -48,8 +48,8 @@ def warm() -> None:
             pool = taken[-1] or _started()
             taken[-1] = pool
             pool.submit(os.getpid)
-    for pool in taken:
-        _idle.put(pool)
+    for one in taken:
+        _idle.put(one)
 
 
 def _bound() -> None:
