@@ -43,6 +43,7 @@ from yardfall.web.reach_calls import searching
 from yardfall.web.room import register_room
 from yardfall.web.site_plan_calls import site_plans
 from yardfall.web.tiles import Tiles, tiles_from
+from yardfall.web.turns import register_turns
 
 MAX_REQUEST_BYTES: Final = MAX_UPLOAD_BYTES + (1 << 20)
 
@@ -111,6 +112,7 @@ def create_app(settings: Settings) -> Flask:
     register_metrics(app)
     register_access(app, keys, settings.limits)
     register_room(app, Reserve(engine, settings.data_dir))
+    register_turns(app, settings.limits)
     plans = (planning, searching, checking, papers)
     make_api(app, *plans, rasters, site_plans, page_settings, jobs, record, job_papers, moving)
     threading.Thread(target=compiled.warm, name="warm", daemon=True).start()

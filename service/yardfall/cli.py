@@ -8,6 +8,7 @@ import json
 import logging
 import signal
 import sys
+import threading
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ import marshmallow as ma
 from yardfall.app import Settings, create_app, load_demo, open_rasters, open_site_plans
 from yardfall.core.errors import InputError, YardfallError
 from yardfall.core.units import SYSTEMS
+from yardfall.geo import examiner
 from yardfall.keeping import add_commands
 from yardfall.papers import figures
 from yardfall.papers.making import PAPERS, Paper
@@ -209,6 +211,7 @@ def run_serve(arguments: argparse.Namespace) -> int:
     start_log(sys.stderr, LEVELS[arguments.log or ("faults" if near else "requests")])
     load_demo(app.extensions["rasters"])
     settle()
+    threading.Thread(target=examiner.warm, name="warm files", daemon=True).start()
     server = Server(app, arguments.host, arguments.port)
 
     def stop(_signal: int, _frame: object) -> None:

@@ -17,6 +17,7 @@ from datetime import datetime
 from itertools import groupby
 from typing import Any, BinaryIO, Final
 
+from yardfall.core import deadline
 from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
 from yardfall.core.units import SYSTEMS
 from yardfall.store.grade_checks import GradeCheckStore, Outcome
@@ -36,7 +37,16 @@ MOST_ENTRIES: Final = 10_000
 MOST_DIRECTORY_BYTES: Final = 4 << 20
 MOST_LINE_BYTES: Final = 16 << 20
 MOST_JOB_BYTES: Final = 128 << 20
-MOST_BYTES: Final = 8 << 30
+MOST_LINES: Final = 20_000
+"""Of one list: revisions of jobs, or checks of trenches."""
+MOST_JOBS: Final = 5_000
+MOST_BYTES: Final = 4 << 30
+FREE_BYTES: Final = 64 << 20
+MOST_RATIO: Final = 100
+"""Beyond FREE_BYTES a file may unpack to so many times its size; what GET /export gives stays far
+below."""
+PACKED_AS: Final = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
+"""The ways of packing that are undone piece by piece; the others unpack all at once."""
 END_OF_ZIP: Final = b"PK\5\6"
 NOT_OURS: Final = "This is not a file that GET /export gave, or it is damaged."
 VERDICTS: Final = ("yes", "no", "too_close", None)
@@ -90,6 +100,8 @@ def read_import(file: BinaryIO, own: Belongings) -> Moved:
                     _place(record, line["placement"], own.site_plans)
             for key, lines in groupby(_read_lines(bundle, JOBS), lambda line: str(line.get("job"))):
                 _require(key not in added_jobs)
+                if len(added_jobs) == MOST_JOBS:
+                    raise TooLargeError(f"The file has more than {MOST_JOBS:,} jobs.")
                 revisions, archived = _job_of(lines, added_rasters | added_plans)
                 added_jobs[key] = own.jobs.take_in(revisions, archived)
                 saves += len(revisions)
@@ -133,9 +145,17 @@ def _opened(file: BinaryIO) -> Iterator[zipfile.ZipFile]:
         raise TooLargeError(f"The file has more than {MOST_ENTRIES:,} parts.")
     try:
         with zipfile.ZipFile(file) as bundle:
-            if sum(info.file_size for info in bundle.infolist()) > MOST_BYTES:
+            parts = bundle.infolist()
+            _require(all(part.compress_type in PACKED_AS for part in parts))
+            unpacked = sum(part.file_size for part in parts)
+            if unpacked > MOST_BYTES:
                 raise TooLargeError(f"Unpacked, the file is larger than {MOST_BYTES >> 30} GiB.")
-            _require(json.loads(bundle.read(HEAD)[:1000]) == FORMAT)
+            if unpacked > FREE_BYTES + MOST_RATIO * size:
+                raise TooLargeError(
+                    f"Unpacked, the file is more than {MOST_RATIO} times as large as it is packed."
+                )
+            with bundle.open(HEAD) as head:
+                _require(json.loads(head.read(1000)) == FORMAT)
             yield bundle
     except (zipfile.BadZipFile, KeyError, EOFError, NotImplementedError, RuntimeError) as error:
         raise FileRefusedError(NOT_OURS) from error
@@ -149,11 +169,17 @@ def _opened(file: BinaryIO) -> Iterator[zipfile.ZipFile]:
 
 def _read_lines(bundle: zipfile.ZipFile, name: str) -> Iterator[dict[str, Any]]:
     with bundle.open(name) as file:
-        while line := file.readline(MOST_LINE_BYTES):
+        for _ in range(MOST_LINES):
+            deadline.check()
+            line = file.readline(MOST_LINE_BYTES)
+            if not line:
+                return
             _require(line.endswith(b"\n"))
             value = json.loads(line)
             _require(isinstance(value, dict) and is_plain(value))
             yield value
+        if file.readline(1):
+            raise TooLargeError(f"{name} has more than {MOST_LINES:,} lines.")
 
 
 def _job_of(lines: Iterator[dict[str, Any]], moved: dict[str, str]) -> tuple[list[Revision], bool]:

@@ -8,9 +8,11 @@ from functools import partial
 from typing import Any, Final
 
 import numpy as np
+import shapely
 
+from yardfall.core import deadline
 from yardfall.core.errors import InputError, NotFoundError
-from yardfall.core.lot import Shape
+from yardfall.core.lot import Shape, ShapeKind
 from yardfall.core.placement import Placement, check_placement
 from yardfall.core.request import LOCAL
 from yardfall.core.route import Floats
@@ -27,6 +29,10 @@ Part = Mapping[str, Any]
 Place = Callable[[Floats, str], Floats | None]
 """Points (n, 2) in a named system on a job's plane, m; None where the two are not tied."""
 BENEATH: Final = "/paper/beneath"
+MOST_POSITIONS: Final = 3000
+"""Of the outlines of one kind on a paper."""
+FEW_POSITIONS: Final = 200
+"""An outline of more must not cross itself."""
 ON_A_MAP: Final = ("within", "avoid", "beneath")
 
 
@@ -59,8 +65,9 @@ def outlines(
 ) -> tuple[Outline, ...]:
     """The shapes of one name, in `crs`, on the job's plane. Raises InputError for one off it."""
     shapes: Sequence[Shape] = part.get(name, ())
-    found = []
+    found, positions = [], 0
     for number, shape in enumerate(shapes, 1):
+        deadline.check()
         rings = [place(ring, crs) for ring in shape.rings]
         placed = tuple(ring for ring in rings if ring is not None and np.isfinite(ring).all())
         if len(placed) < len(rings):
@@ -69,9 +76,23 @@ def outlines(
                 "This shape lies outside the area where the route's coordinates can be used.",
             )
         keep = part.get("clearance", 0.0) if shape.clearance_m is None else shape.clearance_m
+        positions += sum(map(len, placed))
+        _require_drawable(placed, shape.kind, positions, f"/paper/{name}/{shape.index}")
         called = printable(shape.name or "") or f"Area {number}"
         found.append(Outline(shape.kind, called, placed, keep * units.length_m))
     return tuple(found)
+
+
+def _require_drawable(
+    rings: Sequence[Floats], kind: ShapeKind, positions: int, pointer: str
+) -> None:
+    """Refuse what would take minutes to draw: very many points, or legs that cross each other at
+    very many places."""
+    if positions > MOST_POSITIONS:
+        raise InputError.at(pointer, say("bounds.paper_positions", most=f"{MOST_POSITIONS:,}"))
+    for ring in rings if kind != "point" else ():
+        if len(ring) > FEW_POSITIONS and not shapely.is_simple(shapely.linestrings(ring)):
+            raise InputError.at(pointer, say("bounds.crosses_itself", most=str(FEW_POSITIONS)))
 
 
 @dataclass(frozen=True)

@@ -28,8 +28,9 @@ from yardfall.core.reach import (
 from yardfall.core.request import RasterGround, SpotGround
 from yardfall.core.route import Floats
 from yardfall.core.usual_limits import at_first_anywhere, at_last_anywhere
-from yardfall.geo.crs import find_crs
-from yardfall.geo.lot import Bounds, Lot, bounds_of, cells_of, geometry, raster_lot, spot_lot
+from yardfall.geo.bounds import Bounds, bounds_of
+from yardfall.geo.crs import NO_PLACE, find_crs, is_on_earth
+from yardfall.geo.lot import Lot, cells_of, geometry, raster_lot, spot_lot
 from yardfall.geo.raster import vertical_unit_m
 from yardfall.store.rasters import RasterStore
 from yardfall.survey import facts_of, under
@@ -73,6 +74,8 @@ def lot_of(request: ReachRequest, rasters: RasterStore) -> Lot:
     plan, start = request.plan, np.array(request.start)
     route = plan.survey.route
     crs = find_crs(route.crs)
+    if not is_on_earth(start, crs):
+        raise InputError.at("/start/point", NO_PLACE)
     corners = None
     if request.within:
         corners = np.vstack([ring for shape in request.within for ring in shape.rings])
@@ -104,8 +107,8 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
         raise InputError.at("/start/point", "The ground is not known at the start; move it.")
     design = at_last_anywhere(asked, float(start_ground))
     bounds = bounds_of(lot, start, request.within, request.avoid, request.clearance_m)
-    outside = bounds.outside_cells(lot)
-    closed = outside | bounds.avoided_cells(lot)
+    outside = bounds.outside_cells()
+    closed = outside | bounds.avoided_cells()
     beside = _beside_holes(lot)
     shut = closed | beside
     near = _distance_m(lot, start) < design.limits.run_in_m

@@ -27,6 +27,10 @@ from yardfall.core.true_ground import Numbers, draw_true_ground
 DRAWS: Final = 4000
 FIRST_DRAWS: Final = 500
 """As many are drawn first, and no more where all or none of them leave a line."""
+MOST_NUMBERS: Final = 8_000_000
+"""Draws times points of the ground: a line of more than 2,000 points gets fewer draws."""
+MOST_KEPT: Final = 2_000_000
+"""More normal numbers than these are made anew each time, for the memory they would take."""
 SEED: Final = 20260101
 TOO_CLOSE: Final = (0.05, 0.95)
 KEPT: Final = 8
@@ -132,6 +136,11 @@ class Draws:
         return about, per_error
 
 
+def draws_of(points: int) -> int:
+    """How many draws the ground of a line of so many points gets."""
+    return min(DRAWS, MOST_NUMBERS // max(points, 1))
+
+
 def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
     """Draw the ground and every reading's error `count` times.
 
@@ -144,10 +153,13 @@ def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
 def _draw(model: ErrorModel, count: int, seed: int) -> Draws:
     seen = model.seen
     if seen is None:
-        errors_m = _standard_normal(count, len(model.sigma_m), seed) * model.sigma_m[:, None]
-        filled = np.count_nonzero(model.spread)
-        few = model.spread.size > FULL_UP_TO and filled < SPARSE * model.spread.size
-        spread: Floats | csr_array = csr_array(model.spread) if few else model.spread
+        large = count * len(model.sigma_m) > MOST_KEPT
+        normal = _standard_normal.__wrapped__ if large else _standard_normal
+        errors_m = normal(count, len(model.sigma_m), seed) * model.sigma_m[:, None]
+        spread = model.spread
+        if not isinstance(spread, csr_array) and spread.size > FULL_UP_TO:
+            few = np.count_nonzero(spread) < SPARSE * spread.size
+            spread = csr_array(spread) if few else spread
         return Draws(model.ground_at_m, spread @ errors_m, errors_m, model)
     change_m, errors_m = draw_true_ground(seen, Numbers(count, seed))
     if model.of_cells:  # the error of the ground itself, here and there
@@ -164,7 +176,9 @@ def draw_again(draws: Draws, ground: GroundProfile) -> Draws:
     if seen is None or not seen.along:
         return draws
     read_m = ground.elevation(draws.at_m)
-    model = replace(draws.model, seen=replace(seen, z_m=ground.elevation_m, read_m=read_m))
+    model = replace(
+        draws.model, seen=replace(seen, z_m=ground.elevation(seen.places_m[:, 0]), read_m=read_m)
+    )
     return draw(model, draws.change_m.shape[1])
 
 
@@ -172,7 +186,9 @@ def drawn_on(ground: GroundProfile, draws: Draws | None) -> GroundProfile:
     """The ground as read, with the stations where the true one is drawn among its points."""
     if draws is None or draws.model.seen is None:
         return ground
-    at_m = draws.at_m if draws.model.seen.along else np.union1d(ground.at_m, draws.at_m)
+    seen = draws.model.seen
+    all_among = seen.along and len(seen.places_m) == len(ground.at_m)
+    at_m = draws.at_m if all_among else np.union1d(ground.at_m, draws.at_m)
     return replace(ground, at_m=at_m, elevation_m=ground.elevation(at_m))
 
 
@@ -284,17 +300,13 @@ def by_worth(design: Design, band: Band, draws: Draws, margin: Floats) -> list[i
 
 
 def _retakes(design: Design, band: Band, draws: Draws, margin: Floats) -> tuple[Retake, ...]:
-    shares = variance_shares(draws.errors_m, margin)
+    model, shares = draws.model, variance_shares(draws.errors_m, margin)
 
     def chance_without(k: int) -> float:
         return share_that_fits(drawn_margins(design, band, draws.without(k)))
 
+    worth = by_worth(design, band, draws, margin)[:RETAKES]
     return tuple(
-        Retake(
-            draws.model.pointers[k],
-            float(draws.model.at_m[k]),
-            float(shares[k]),
-            chance_without(k),
-        )
-        for k in by_worth(design, band, draws, margin)[:RETAKES]
+        Retake(model.pointers[read], float(model.at_m[read]), float(shares[k]), chance_without(k))
+        for k, read in zip(worth, map(model.reading_of, worth), strict=True)
     )

@@ -1,26 +1,71 @@
-"""How long one sum may take. The sums ask between their steps; nothing is cut off in the middle."""
+"""How long one sum may take. The sums ask between their steps, the long compiled loops within.
+
+A compiled loop cannot read a clock. It is given `flag`, one byte that a thread beside the sums sets
+when the time is over, looks at it on its way and comes back early; its caller then calls `check`.
+"""
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable
 from contextvars import ContextVar, Token
+from dataclasses import dataclass, field
 from functools import partial
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
 
 from yardfall.core.errors import TooLargeError
 
-Deadline = tuple[float, float] | None
-_ends: ContextVar[Deadline] = ContextVar("ends", default=None)
+Flag = NDArray[np.uint8]
+LOOK_S: Final = 0.05
+"""How often the thread looks whether a sum's time is over."""
+STALL_S: Final = 1.0
+"""A look that comes so late, while the process got no processor, was a machine at a standstill:
+that time is no sum's."""
 
 
-def begin(seconds: float) -> Token[Deadline]:
+@dataclass(frozen=True, eq=False)
+class Deadline:
+    """When a sum must be over (`time.monotonic`), how long it was given, the byte that says so."""
+
+    ends_s: float
+    seconds: float
+    stalled_before_s: float
+    flag: Flag = field(default_factory=lambda: np.zeros(1, dtype=np.uint8))
+
+
+_NEVER: Final = np.zeros(1, dtype=np.uint8)
+_ends: ContextVar[Deadline | None] = ContextVar("ends", default=None)
+_running: set[Deadline] = set()
+_some_run = threading.Condition()
+_watch: threading.Thread | None = None
+_stalled_s = 0.0
+
+
+def begin(seconds: float) -> Token[Deadline | None]:
     """Let what is computed from now on, in this thread, take so long."""
-    return _ends.set((time.monotonic() + seconds, seconds))
+    global _watch
+    one = Deadline(time.monotonic() + seconds, seconds, _stalled_s)
+    with _some_run:
+        _running.add(one)
+        if _watch is None or not _watch.is_alive():
+            _watch = threading.Thread(target=_look, name="deadlines", daemon=True)
+            _watch.start()
+        if len(_running) == 1:
+            _some_run.notify()
+    return _ends.set(one)
 
 
-def end(token: Token[Deadline]) -> None:
+def end(token: Token[Deadline | None]) -> None:
     """Take back what `begin` set."""
+    one = _ends.get()
     _ends.reset(token)
+    with _some_run:
+        if one is not None:
+            _running.discard(one)
 
 
 def check() -> None:
@@ -33,10 +78,36 @@ def here() -> Callable[[], None]:
     return partial(_hold, _ends.get())
 
 
-def _hold(ends: Deadline) -> None:
-    if ends is not None and time.monotonic() > ends[0]:
+def flag() -> Flag:
+    """The byte (1,) that turns 1 when the time is over; call `check` after a loop that had it."""
+    one = _ends.get()
+    return _NEVER if one is None else one.flag
+
+
+def _look() -> None:
+    global _stalled_s
+    while True:
+        with _some_run:
+            while not _running:
+                _some_run.wait()
+            for one in _running:
+                if _is_over(one):
+                    one.flag[0] = 1
+        slept_s, worked_s = time.perf_counter(), time.process_time()
+        time.sleep(LOOK_S)
+        late_s = time.perf_counter() - slept_s - LOOK_S
+        if late_s > STALL_S:
+            _stalled_s += max(late_s - (time.process_time() - worked_s), 0.0)
+
+
+def _is_over(one: Deadline) -> bool:
+    return time.monotonic() > one.ends_s + _stalled_s - one.stalled_before_s
+
+
+def _hold(one: Deadline | None) -> None:
+    if one is not None and (one.flag[0] or _is_over(one)):
         raise TooLargeError(
-            f"This takes longer than the {ends[1]:g} s that one request may. Ask for less at once: "
-            "fewer readings or stations, fewer changes of grade, fewer branches, a smaller lot or "
-            "fewer draws."
+            f"This takes longer than the {one.seconds:g} s that one request may. Ask for less at "
+            "once: fewer readings or stations, fewer changes of grade, fewer branches, a smaller "
+            "lot or fewer draws."
         )

@@ -280,7 +280,7 @@ def _break_shortage(grading: Grading, band: Band, points: Alignment) -> float:
         held = (band.at_m, band.hi_m, band.lo_m, band.collides)
         start = (float(band.lo_m[0]), float(band.hi_m[0]), band.least_grade, band.greatest_grade)
         margin_m, _ = one_break_margin(*held, *start, inside, np.inf)
-        return max(min(0.0, float(margin_m)), -MOST_GIVE_M)
+        return max(min(0.0, margin_m), -MOST_GIVE_M)
     greatest = None if np.isinf(band.greatest_grade) else band.greatest_grade
     gives = band.collides | (band.hi_m != band.lo_m)
     limits = (band.hi_m, band.least_grade, greatest)

@@ -16,6 +16,7 @@ from typing import Final
 import numpy as np
 from numba import njit
 
+from yardfall.core import deadline
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.knots import Ints, Rows, make_rows
 
@@ -46,7 +47,9 @@ def fewest_breaks(rows: Rows, stations: Ints, most_breaks: int) -> Ints | None:
         rows.least,
         min(rows.greatest, max(steep, rows.least)),
         most_breaks,
+        deadline.flag(),
     )
+    deadline.check()
     return None if count < 0 else places[:count]
 
 
@@ -61,9 +64,11 @@ def warm() -> None:
 
 @njit(cache=True, nogil=True)
 def _fewest(  # type: ignore[no-untyped-def]
-    x, highest, lowest, at, sign, bound, first, past, least, greatest, most_breaks
+    x, highest, lowest, at, sign, bound, first, past, least, greatest, most_breaks, over
 ):
     """How many breaks, -1 for no line, and their places in order (most_breaks,).
+
+    Ends early once `over` (1,) is not 0.
 
     ranges[b, i] are the levels (low, high) reached with b breaks at station i, size[b, i] of them.
     """
@@ -82,6 +87,8 @@ def _fewest(  # type: ignore[no-untyped-def]
     size[0, 0], changed[0] = 1, True
     for b in range(most_breaks + 1):
         for i in range(end):
+            if over[0]:
+                return -1, np.zeros(0, dtype=np.int64)
             for k in range(size[b, i] if changed[i] else 0):
                 _begin(corner, ends, ranges[b, i, k], least, greatest)
                 if _follow(corner, ends, limits, past[i], past[end], x[i]):
@@ -95,6 +102,8 @@ def _fewest(  # type: ignore[no-untyped-def]
         changing, changed = changed, np.zeros(end, dtype=np.bool_)
         for i in range(end):
             for k in range(size[b, i] if changing[i] else 0):
+                if over[0]:
+                    return -1, np.zeros(0, dtype=np.int64)
                 _begin(corner, ends, ranges[b, i, k], least, greatest)
                 for j in range(i + 1, end):
                     if not _follow(corner, ends, limits, past[j - 1], past[j], x[i]):

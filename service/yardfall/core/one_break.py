@@ -20,6 +20,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from yardfall.core import deadline
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.route import Floats
 
@@ -46,7 +47,31 @@ def fits_one_break(
     """
     slack_m = -DECISION_SLACK_M
     limits = at_m, hi_m, lo_m, collides, start_m, highest_m, min_grade, max_grade, candidates
-    return bool(one_break_margin(*limits, slack_m)[0] >= slack_m)
+    return one_break_margin(*limits, slack_m)[0] >= slack_m
+
+
+def one_break_margin(
+    at_m: Floats,
+    hi_m: Floats,
+    lo_m: Floats,
+    collides: NDArray[np.bool_],
+    start_m: float,
+    highest_m: float,
+    min_grade: float,
+    max_grade: float,
+    candidates: NDArray[np.int64],
+    enough_m: float,
+) -> tuple[float, int]:
+    """Margin of the best line with one break at a candidate or none, and the break's point.
+
+    Arguments as for `fits_one_break`; the start may be anywhere between its two levels. The search
+    ends with the first line that has a margin of `enough_m`; inf asks for the best. A shortage is
+    negative, -inf where no line keeps the upper limits; the point is -1 where no line was found.
+    """
+    limits = at_m, hi_m, lo_m, collides, start_m, highest_m, min_grade, max_grade, candidates
+    margin_m, point = _best_margin(*limits, enough_m, deadline.flag())
+    deadline.check()
+    return float(margin_m), int(point)
 
 
 def warm() -> None:
@@ -56,15 +81,10 @@ def warm() -> None:
 
 
 @njit(cache=True, nogil=True)
-def one_break_margin(  # type: ignore[no-untyped-def]
-    at, hi, lo, collides, start, highest, s, S, candidates, enough
+def _best_margin(  # type: ignore[no-untyped-def]
+    at, hi, lo, collides, start, highest, s, S, candidates, enough, over
 ):
-    """Margin of the best line with one break at a candidate or none, and the break's point.
-
-    Limits (n,) as for `fits_one_break`; the start may be anywhere in [start, highest]. The search
-    ends with the first line that has a margin of `enough`; inf asks for the best. A shortage is
-    negative, -inf where no line keeps the upper limits; the point is -1 where no line was found.
-    """
+    """As `one_break_margin`; ends early once `over` (1,) is not 0."""
     last = len(at) - 1
     highest, steep, cap = max(highest, start), S, np.inf
     if collides[0]:
@@ -78,6 +98,8 @@ def one_break_margin(  # type: ignore[no-untyped-def]
     pinned = np.zeros(last + 1, dtype=np.bool_)
     only = np.full(1, last)
     for b in candidates if len(candidates) > 0 else only:
+        if over[0]:
+            break
         pinned[:] = False
         found = -np.inf
         again = True

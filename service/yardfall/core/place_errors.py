@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from scipy.interpolate import LinearNDInterpolator
+from numpy.typing import NDArray
 
 from yardfall.core.accuracy import (
     Accuracy,
@@ -62,16 +62,15 @@ def spot_errors(
     route_xy: Floats,
 ) -> ErrorModel:
     """An error of its own at each spot height (k, 2), carried by the triangles to points (n, 2)."""
-    weights = LinearNDInterpolator(triangulate(spots_xy), np.eye(len(spots_xy)))(route_xy)
-    used = np.flatnonzero(np.abs(weights).sum(axis=0) > 0)
+    used, weights = spots_used(spots_xy, route_xy)
     nearest = [
         float(ground.at_m[int(np.argmin(np.hypot(*(route_xy - spots_xy[k]).T)))]) for k in used
     ]
     sigma_m = np.full(len(used), accuracy.of(float(ground.at_m[-1])))
     pointers = [f"/ground/points/{k}" for k in used]
     if not accuracy.lawns:
-        return model_of(accuracy, sigma_m, weights[:, used], pointers, nearest, ground.at_m)
-    drawn_m = drawn_stations(ground, and_its_points=True)
+        return model_of(accuracy, sigma_m, weights, pointers, nearest, ground.at_m)
+    drawn_m = np.union1d(ground.at_m, drawn_stations(ground))
     errors = np.diag(sigma_m**2)
     seen = Seen(
         spots_xy[used],
@@ -79,9 +78,23 @@ def spot_errors(
         (errors,),
         straight(ground.at_m, drawn_m, route_xy),
         ground.elevation(drawn_m),
-        straight(ground.at_m, drawn_m, weights[:, used]),
+        straight(ground.at_m, drawn_m, weights),
         kinds_of_ground(accuracy.lawns),
         errors,
         sigma_m,
     )
-    return model_of(accuracy, sigma_m, weights[:, used], pointers, nearest, drawn_m, seen)
+    return model_of(accuracy, sigma_m, weights, pointers, nearest, drawn_m, seen)
+
+
+def spots_used(spots_xy: Floats, route_xy: Floats) -> tuple[NDArray[np.intp], Floats]:
+    """The spot heights (k,) that points (n, 2) lie between, and their weights (n, k) there."""
+    triangles = triangulate(spots_xy)
+    which = triangles.find_simplex(route_xy, tol=1e-9)
+    turn = triangles.transform[which]
+    two = np.einsum("nij,nj->ni", turn[:, :2], route_xy - turn[:, 2])
+    three = np.column_stack([two, 1 - two.sum(axis=1)])
+    three[which < 0] = np.nan
+    used, place = np.unique(triangles.simplices[which], return_inverse=True)
+    weights = np.zeros((len(route_xy), len(used)))
+    np.add.at(weights, (np.arange(len(route_xy))[:, None], place.reshape(-1, 3)), three)
+    return used.astype(np.intp), weights

@@ -17,7 +17,7 @@ from yardfall.core.bill import Bill
 from yardfall.core.carrying_on import carried_on_m
 from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
-from yardfall.core.chance import FIRST_DRAWS, Chance, draw
+from yardfall.core.chance import FIRST_DRAWS, Chance, draw, draws_of
 from yardfall.core.conditions import Condition, conditions_of
 from yardfall.core.decision import (
     Decision,
@@ -198,7 +198,8 @@ def make_plan(
     laid = lay(route, ground, design, asked_m)
     shown_m, points, decision, asked = laid.shown_m, laid.points, laid.decision, design
     design, held = laid.design, laid.judged
-    draws = None if errors is None else draw(errors, FIRST_DRAWS)
+    most = draws_of(len(ground.at_m))
+    draws = None if errors is None else draw(errors, min(FIRST_DRAWS, most))
     free = held
     if judged is not None:
         free = _with_open_end(judged, laid, ground, route.length_m)
@@ -219,7 +220,7 @@ def make_plan(
         chance = chance_of(case, free.decision, retake=False)
         surely = free.decision.yes and chance.chance == 1.0
         if errors is not None and not (surely or (chance.clear and not explain)):
-            case = replace(case, draws=draw(errors))
+            case = replace(case, draws=draw(errors, most))
             chance = chance_of(case, free.decision, retake=explain)
     verdict = verdict_of(
         held.decision.yes,

@@ -10,7 +10,7 @@ planned, and for `least_dig` any number of changes of grade counts.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.band import Band
-from yardfall.core.chance import DRAWS, SEED, draw, share_that_fits
+from yardfall.core.chance import DRAWS, SEED, draw, draws_of, share_that_fits
 from yardfall.core.decision import band_of
 from yardfall.core.many_grounds import Caps, on_many_grounds
 from yardfall.core.route import Floats
@@ -46,12 +46,14 @@ def draw_tree(line: Line, models: Sequence[ErrorModel | None], count: int = DRAW
     `models` are those of the lines, in the order main, first branch, its branches,
     next branch; None for ground taken as certain.
     """
-    changes = [
+    lines = lines_of(line)
+    count = min(count, *(draws_of(len(one.points.at_m)) for one in lines))
+    changes = (
         np.zeros((1, count))
         if model is None
         else draw(model, count, SEED + i).onto(one.points.at_m).change_m
-        for i, (one, model) in enumerate(zip(lines_of(line), models, strict=True))
-    ]
+        for i, (one, model) in enumerate(zip(lines, models, strict=True))
+    )
     return on_changed_ground(line, changes)
 
 
@@ -60,13 +62,13 @@ def lines_of(line: Line) -> list[Line]:
     return [line, *(one for branch in line.joined for one in lines_of(branch.line))]
 
 
-def on_changed_ground(line: Line, changes_m: list[Floats]) -> DrawnLine:
+def on_changed_ground(line: Line, changes_m: Iterable[Floats]) -> DrawnLine:
     """The tree where each line's ground is higher by (n, d), in the order of `draw_tree`."""
-    return _on_draws(line, list(changes_m))
+    return _on_draws(line, iter(changes_m))
 
 
-def _on_draws(line: Line, waiting: list[Floats]) -> DrawnLine:
-    change_m, n = waiting.pop(0), len(line.points.at_m)
+def _on_draws(line: Line, waiting: Iterator[Floats]) -> DrawnLine:
+    change_m, n = next(waiting), len(line.points.at_m)
     if len(change_m) < n:
         change_m = np.repeat(change_m, n, axis=0)
     above = tuple(_on_draws(branch.line, waiting) for branch in line.joined)

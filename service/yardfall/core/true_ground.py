@@ -19,7 +19,7 @@ Learning, 2006, equations 2.22 to 2.24 and 2.30.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from hashlib import blake2b
 from typing import Final
@@ -27,8 +27,9 @@ from typing import Final
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, cho_solve, solve_triangular
+from scipy.linalg import LinAlgError, cho_factor, cho_solve, solve_triangular
 
+from yardfall.core.errors import InputError
 from yardfall.core.route import Floats
 
 EXPONENT: Final = 1.4
@@ -38,6 +39,7 @@ SLOPE: Final = 0.1
 LAND_REACH_M: Final = 8.0
 TINY_M2: Final = 1e-10
 """A hundredth of a millimetre, squared, on each diagonal: for the factors to exist."""
+MOST_TRIES: Final = 10
 FIRST_PLACES: Final = 100
 """The kinds of ground are weighed by no more places than these."""
 LEAST_SHARE: Final = 0.01
@@ -89,7 +91,8 @@ class Seen:
     for it there, by `carry` (n, k) times `z_m`: the ground is drawn about that and the bow of the
     land, since a kerb or a bank between places is no roughness. `carried` (q, k): covariance of q
     readings' own errors with those of `z_m`, and `own_m` (q,) their standard errors. `along`: the
-    places are the ground's own points, by station.
+    places are the ground's own points, by station. `kinds` keeps what does not change with `z_m`:
+    a copy with other values read shares it.
     """
 
     places_m: Floats
@@ -102,6 +105,7 @@ class Seen:
     carried: Floats
     own_m: Floats
     along: bool = False
+    kinds: list[Kind] = field(default_factory=list, repr=False)
 
 
 BROKEN: Final = Lawn("broken", 0.15, 0.009)
@@ -174,7 +178,7 @@ def draw_true_ground(seen: Seen, numbers: Numbers) -> tuple[Floats, Floats]:
     drawn = np.empty((rows, numbers.count))
     for kind, first, last in zip(kinds, [0, *ends[:-1]], ends, strict=True):
         if last > first:
-            part = kind.root @ standard[:rows, first:last]
+            part = kind.about_the_middle(standard, first, last)
             _put(part, kind.middle_m(rest), order[first:last], drawn)
     return drawn[:n], drawn[n:]
 
@@ -184,7 +188,7 @@ class _Layout:
 
     def __init__(self, seen: Seen) -> None:
         self.seen = seen
-        self.size = len(seen.places_m) + len(seen.points_m) + len(seen.own_m)
+        self.small = len(seen.places_m) + len(seen.points_m) + len(seen.own_m) <= KEPT_UP_TO
         told = blake2b(repr((seen.lawns, len(seen.errors), len(seen.own_m))).encode())
         for part in (seen.places_m, seen.points_m, seen.carry, seen.carried, seen.own_m):
             told.update(part.tobytes())
@@ -199,10 +203,12 @@ class _Layout:
         return isinstance(other, _Layout) and self.digest == other.digest
 
 
-def kinds_of(seen: Seen) -> tuple[Kind, ...]:
+def kinds_of(seen: Seen) -> list[Kind]:
     """The kinds of ground it may be; kept for the next time that the same places are read."""
-    layout = _Layout(seen)
-    return (_kept_kinds if layout.size <= KEPT_UP_TO else _make_kinds)(layout)
+    if not seen.kinds:
+        layout = _Layout(seen)
+        seen.kinds[:] = (_kept_kinds if layout.small else _make_kinds)(layout)
+    return seen.kinds
 
 
 def _make_kinds(layout: _Layout) -> tuple[Kind, ...]:
@@ -212,7 +218,7 @@ def _make_kinds(layout: _Layout) -> tuple[Kind, ...]:
     pairs = [(lawn, error) for lawn in seen.lawns for error in seen.errors]
     trend = Trend.at(places)
     return tuple(
-        Kind(seen, lawn, error, places, points, trend, likely)
+        Kind(seen, lawn, error, places, points, trend, likely, draws_kept=not layout.small)
         for (lawn, error), likely in zip(pairs, _likelihoods(pairs, places), strict=True)
     )
 
@@ -231,6 +237,12 @@ class Kind:
     points_m: Floats
     trend: Trend
     likely: Likelihood
+    draws_kept: bool = False
+    """Whether draws are worth keeping: the same ones are wanted again where soil is moved."""
+    _drawn: list[tuple[NDArray[np.float32], int, NDArray[np.float32]]] = field(
+        default_factory=list, repr=False
+    )
+    """The last draws: of which numbers, from which column on."""
 
     @cached_property
     def _factor(self) -> Floats:
@@ -266,6 +278,24 @@ class Kind:
         own[n:, n:] = np.diag(seen.own_m**2)
         own -= reduced.T @ reduced
         return np.tril(_factor(own)).astype(np.float32)
+
+    def about_the_middle(
+        self, standard: NDArray[np.float32], first: int, last: int
+    ) -> NDArray[np.float32]:
+        """Draws (n + q, last - first) of mean 0, by columns of standard normal numbers."""
+        root = self.root
+        for numbers, from_column, part in self._drawn:
+            known = from_column + part.shape[1]
+            if numbers is standard and from_column <= first <= known:
+                if last > known:
+                    more = root @ standard[: len(root), known:last]
+                    part = np.hstack([part, more])
+                    self._drawn[:] = [(standard, from_column, part)]
+                return part[:, first - from_column : last - from_column]
+        found: NDArray[np.float32] = root @ standard[: len(root), first:last]
+        if self.draws_kept:
+            self._drawn[:] = [(standard, first, found)]
+        return found
 
 
 def kinds_by_shares(
@@ -338,9 +368,21 @@ def _land_covariance(one: Floats, other: Floats, lawn: Lawn) -> Floats:
 
 
 def _factor(covariance: Floats) -> Floats:
-    covariance[np.diag_indices_from(covariance)] += TINY_M2
-    factor, _ = cho_factor(covariance, lower=True, overwrite_a=True, check_finite=False)
-    return factor
+    """Lower factor of a covariance. On a line of kilometres its level and slope round off more
+    than TINY_M2: then as much is put on the diagonal as they do."""
+    diagonal = np.diag_indices_from(covariance)
+    more_m2 = TINY_M2
+    for _ in range(MOST_TRIES):
+        covariance[diagonal] += more_m2
+        try:
+            factor, _ = cho_factor(covariance, lower=True, check_finite=False)
+            return factor
+        except LinAlgError:
+            more_m2 *= 10
+    raise InputError.at(
+        "/ground",
+        "These readings differ by too much, or stand too close, to tell how sure they are.",
+    )
 
 
 @dataclass(frozen=True, eq=False)

@@ -19,6 +19,7 @@ from yardfall.core.request import LOCAL
 from yardfall.core.route import Floats, planar_legs
 
 CRS84: Final = "OGC:CRS84"
+NO_PLACE: Final = "Longitude runs from -180 to 180 and latitude from -90 to 90, in that order."
 SCALE_MATTERS: Final = 1e-4
 """A map scale off by more than 1 in 10,000 is corrected for."""
 
@@ -79,7 +80,7 @@ def leg_lengths_m(xy: Floats, crs: pyproj.CRS | None, local_unit_m: float) -> Fl
         if outside.size:
             raise InputError.at(
                 f"/line/coordinates/{int(outside[0])}",
-                "Longitude runs from -180 to 180 and latitude from -90 to 90, in that order.",
+                NO_PLACE,
             )
         return _geodesic_m(xy, crs)
     flat_m = planar_legs(xy) * unit_m(crs)
@@ -123,7 +124,18 @@ def from_plane_m(
     return transform(xy_m, _plane_about(origin), crs)
 
 
+def is_on_earth(point: Floats, crs: pyproj.CRS | None) -> bool:
+    """Whether a point (2,) can be one of a system: degrees have ends."""
+    return crs is None or not crs.is_geographic or _has_place(point)
+
+
+def _has_place(point: Floats) -> bool:
+    return bool(abs(point[0]) <= 180 and abs(point[1]) <= 90)
+
+
 def _plane_about(origin: Floats) -> pyproj.CRS:
+    if not _has_place(origin):
+        raise InputError.at("/crs", NO_PLACE)
     return pyproj.CRS.from_dict(
         {"proj": "aeqd", "lon_0": float(origin[0]), "lat_0": float(origin[1]), "ellps": "WGS84"}
     )

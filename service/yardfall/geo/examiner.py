@@ -1,7 +1,8 @@
-"""A process of its own in which a file from outside is read for the first time.
+"""Processes of their own in which a file from outside is read for the first time.
 
-A file made to break the decoder takes this process down, or runs into its limits of memory and
-time; the service answers that the file is refused, and starts another.
+A file made to break the decoder takes its process down, or runs into its limits of memory and
+time; the service answers that the file is refused, and starts another. Each reads one file at a
+time, so that no file suffers from another's end.
 """
 
 from __future__ import annotations
@@ -10,27 +11,45 @@ import multiprocessing
 import os
 import signal
 import threading
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import CancelledError, Future, ProcessPoolExecutor
 from concurrent.futures import TimeoutError as TooSlow
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from pathlib import Path
+from queue import Empty, LifoQueue
 from typing import Final
 
-from yardfall.core.errors import FileRefusedError, TooLargeError
+from yardfall.core.errors import FileRefusedError, TooLargeError, UnavailableError
 from yardfall.geo.raster import RasterFacts, inspect_raster
 
+AT_ONCE: Final = 2
 MOST_MEMORY_BYTES: Final = 3 << 30
 """Address space, of which libraries and their threads reserve about half without using it."""
 MOST_S: Final = 60.0
+MOST_WAITING_S: Final = 30.0
 BROKE: Final = "The file breaks the reading of it; it is damaged, or made to do so."
 SLOW: Final = (
     f"The file takes longer than {MOST_S:g} s to read. Cut it to the neighbourhood of the yard."
 )
+WAITED: Final = "Other files are being read; send yours again in a moment."
 TRIES: Final = 2
-"""One file's crash takes along those that wait behind it; they are tried again."""
-_lock = threading.Lock()
-_pool: ProcessPoolExecutor | None = None
+"""A process may also end for a reason of its own: the file is tried in another."""
+_idle: LifoQueue[ProcessPoolExecutor | None] = LifoQueue()
+for _ in range(AT_ONCE):
+    _idle.put(None)
+
+
+def warm() -> None:
+    """Start every process and have it load what it reads with, before a caller waits for it."""
+    taken: list[ProcessPoolExecutor | None] = []
+    with suppress(Empty, RuntimeError, OSError, BrokenProcessPool, CancelledError):
+        while True:
+            taken.append(_idle.get_nowait())
+            pool = taken[-1] or _started()
+            taken[-1] = pool
+            pool.submit(os.getpid)
+    for one in taken:
+        _idle.put(one)
 
 
 def _bound() -> None:
@@ -52,36 +71,38 @@ def _follow() -> None:
 
 
 def _started() -> ProcessPoolExecutor:
-    global _pool
-    with _lock:
-        if _pool is None:
-            context = multiprocessing.get_context("spawn")
-            _pool = ProcessPoolExecutor(1, mp_context=context, initializer=_bound)
-        return _pool
+    context = multiprocessing.get_context("spawn")
+    return ProcessPoolExecutor(1, mp_context=context, initializer=_bound)
 
 
 def _end(pool: ProcessPoolExecutor) -> None:
-    global _pool
-    with _lock:
-        if _pool is pool:
-            _pool = None
     for process in list((getattr(pool, "_processes", None) or {}).values()):
         process.kill()
     pool.shutdown(wait=False, cancel_futures=True)
 
 
 def examine(path: Path) -> RasterFacts:
-    """`inspect_raster` in the other process. Raises what it raises."""
-    for _ in range(TRIES):
-        pool = _started()
-        try:
-            asked: Future[RasterFacts] = pool.submit(inspect_raster, path)
-            return asked.result(MOST_S)
-        except TooSlow as error:
-            _end(pool)
-            raise TooLargeError(SLOW) from error
-        except BrokenProcessPool:
-            _end(pool)
-        except MemoryError as error:
-            raise TooLargeError("The file takes more memory to read than it may.") from error
-    raise FileRefusedError(BROKE)
+    """`inspect_raster` in another process. Raises what it raises, and UnavailableError where
+    others have been read for MOST_WAITING_S."""
+    try:
+        pool = _idle.get(timeout=MOST_WAITING_S)
+    except Empty:
+        raise UnavailableError(WAITED) from None
+    try:
+        for _ in range(TRIES):
+            pool = pool or _started()
+            try:
+                asked: Future[RasterFacts] = pool.submit(inspect_raster, path)
+                return asked.result(MOST_S)
+            except TooSlow as error:
+                _end(pool)
+                pool = None
+                raise TooLargeError(SLOW) from error
+            except (BrokenProcessPool, CancelledError):
+                _end(pool)
+                pool = None
+            except MemoryError as error:
+                raise TooLargeError("The file takes more memory to read than it may.") from error
+        raise FileRefusedError(BROKE)
+    finally:
+        _idle.put(pool)

@@ -36,11 +36,6 @@ SPOT_CELL_M: Final = 0.5
 MOST_SPOT_CELLS: Final = 60_000
 SKEWED: Final = 1e-3
 STEPS_TIMED: Final = 20
-AT_THE_WALL_M: Final = 0.3
-"""A start drawn this little inside a house is taken to be at its wall."""
-TOUCHES_M: Final = 0.1
-WAY_OUT_CELLS: Final = 3
-"""Half the width of the way out of a clearance in which the pipe starts."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,6 +60,7 @@ class Lot:
         """Points (n, 2) of the caller's in the plane."""
         own = self._in_own(xy)
         back = ~self.to_own
+        own = np.where(np.isfinite(own), own, np.nan)
         return np.column_stack(
             [
                 back.a * own[:, 0] + back.b * own[:, 1] + back.c,
@@ -216,85 +212,6 @@ def _spacing_m(own: pyproj.CRS, t: Affine, place: Floats) -> tuple[float, float]
     return found[0], found[1]
 
 
-@dataclass(frozen=True, eq=False)
-class Bounds:
-    """Where a pipe may lie, in the plane: inside `within` (None: anywhere) and off `shut`.
-
-    `near_start` tells that the start lies closer to something than its clearance.
-    """
-
-    within: BaseGeometry | None
-    shut: BaseGeometry
-    near_start: bool
-
-    def allows(self, line: Floats) -> bool:
-        """Whether a line (k, 2) keeps to them."""
-        way = shapely.LineString(line)
-        if self.within is not None and not self.within.covers(way):
-            return False
-        return self.shut.is_empty or not self.shut.intersects(way)
-
-    def avoided_cells(self, lot: Lot) -> Mask:
-        """Cells (rows, columns) that a shut part touches."""
-        if self.shut.is_empty:
-            return np.zeros(lot.grid.z_m.shape, dtype=bool)
-        return _touched(self.shut, lot)
-
-    def outside_cells(self, lot: Lot) -> Mask:
-        """Cells (rows, columns) that stick out of the lot line."""
-        rows, columns = lot.grid.z_m.shape
-        dx, dy = lot.grid.dx_m, lot.grid.dy_m
-        frame = shapely.box(-2 * dx, -2 * dy, (columns + 1) * dx, (rows + 1) * dy)
-        beyond = shapely.Polygon() if self.within is None else frame.difference(self.within)
-        if beyond.is_empty:
-            return np.zeros(lot.grid.z_m.shape, dtype=bool)
-        return _touched(beyond, lot)
-
-
-def bounds_of(
-    lot: Lot,
-    start: Floats,
-    within: Sequence[Shape],
-    avoid: Sequence[Shape],
-    clearance_m: float,
-) -> Bounds:
-    """The lot line and the areas to avoid with their clearances.
-
-    A pipe that starts closer to something than the clearance must get away from it first: around
-    the start, as far as leaves a way out of the clearance, only the area itself is shut.
-    Raises InputError for shapes that are none, or a start that lies in a shut area or off the lot.
-    """
-    at = shapely.Point(*start)
-    lines = [geometry(lot, shape, f"/within/{shape.index}") for shape in within]
-    inside = shapely.union_all(lines) if lines else None
-    if inside is not None and not inside.covers(at):
-        raise InputError.at("/start/point", "The start lies outside the lot line.")
-    parts, near = [], False
-    for shape in avoid:
-        own = geometry(lot, shape, f"/avoid/{shape.index}")
-        keep_m = clearance_m if shape.clearance_m is None else shape.clearance_m
-        deep_m = own.boundary.distance(at) if own.intersects(at) and shape.kind == "area" else 0.0
-        if deep_m > AT_THE_WALL_M:
-            name = f" ({shape.name})" if shape.name else ""
-            raise InputError.at(
-                "/start/point", f"The start lies in an area to avoid{name}; move one of them."
-            )
-        if own.distance(at) < TOUCHES_M:
-            own = own.difference(at.buffer(deep_m + TOUCHES_M))
-        zone = own.buffer(keep_m) if keep_m > 0 else own
-        if keep_m > 0 and zone.intersects(at):
-            near = True
-            gap_m = WAY_OUT_CELLS * max(lot.grid.dx_m, lot.grid.dy_m)
-            way_out = at.buffer(float(np.hypot(keep_m - own.distance(at), gap_m)))
-            zone = shapely.union(zone.difference(way_out), own)
-        parts.append(zone)
-    shut = shapely.union_all(parts) if parts else shapely.Polygon()
-    for one in (inside, shut):
-        if one is not None:
-            shapely.prepare(one)
-    return Bounds(inside, shut, near)
-
-
 def geometry(lot: Lot, shape: Shape, pointer: str) -> BaseGeometry:
     """A caller's shape in the plane. Raises InputError where it crosses itself or has no place."""
     rings = [lot.to_plane(ring) for ring in shape.rings]
@@ -311,16 +228,17 @@ def geometry(lot: Lot, shape: Shape, pointer: str) -> BaseGeometry:
     return area
 
 
-def cells_of(lot: Lot, shapes: Sequence[BaseGeometry]) -> Mask:
-    """Cells (rows, columns) that any of the shapes touches."""
-    return _touched(shapely.union_all(list(shapes)), lot)
-
-
-def _touched(geometry: BaseGeometry, lot: Lot) -> Mask:
+def cells_of(lot: Lot, shapes: Sequence[BaseGeometry], finer: int = 1) -> Mask:
+    """Cells (rows, columns) that any of the shapes touches; `finer` cuts each cell's side so."""
+    rows, columns = lot.grid.z_m.shape
+    size = (rows * finer, columns * finer)
+    drawn = [shape for shape in shapes if not shape.is_empty]
+    if not drawn:
+        return np.zeros(size, dtype=bool)
     return rasterize(
-        [geometry],
-        out_shape=lot.grid.z_m.shape,
-        transform=lot.transform,
+        drawn,
+        out_shape=size,
+        transform=lot.transform @ Affine.scale(1 / finer),
         all_touched=True,
         dtype=np.uint8,
     ).astype(bool)

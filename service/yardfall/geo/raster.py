@@ -7,6 +7,7 @@ so the cost does not grow with the size of the file.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -29,9 +30,14 @@ from yardfall.core.units import VERTICAL_UNITS_M
 from yardfall.geo.crs import transform
 from yardfall.geo.kept_file import GDAL_OPTIONS, UNREADABLE, kept_raster, open_raster
 from yardfall.geo.tiff import DAMAGED, MAX_CELLS, check_structure
+from yardfall.sentences import say
 
 Indices = NDArray[np.intp]
 
+ELSEWHERE: Final = re.compile(
+    r"grids\s*=|PARAMETERFILE|\.(?:gsb|gtx|tif|gvb|lla|los|las|ct2)\b|://", re.IGNORECASE
+)
+"""What a description of a coordinate system holds that points to a file or an address."""
 DTYPES: Final = ("float32", "float64", "int16", "uint16", "int32", "uint32", "uint8")
 COMPRESSIONS: Final = ("", "DEFLATE", "LZW", "PACKBITS", "ZSTD", "LZMA", "LERC")
 MAX_BLOCK_CELLS: Final = 4_194_304
@@ -127,7 +133,7 @@ def _refuse_structure(dataset: Any) -> None:
 
 
 def _facts(dataset: Any) -> RasterFacts:
-    crs = pyproj.CRS.from_wkt(dataset.crs.to_wkt())
+    crs = pyproj_crs(dataset.crs.to_wkt())
     if not (crs.is_geographic or crs.is_projected):
         raise FileRefusedError("The raster's coordinate system is no map and no longitude.")
     geographic = bool(crs.is_geographic)
@@ -391,5 +397,14 @@ def crs_of(path: Path) -> pyproj.CRS:
 
 @lru_cache(maxsize=64)
 def pyproj_crs(wkt: str) -> pyproj.CRS:
-    """A file's own coordinate system."""
-    return pyproj.CRS.from_wkt(wkt)
+    """A file's own coordinate system. Raises FileRefusedError where it names another file.
+
+    A grid of corrections is a path or an address that PROJ would open when it computes with the
+    system; `@null` alone is none.
+    """
+    if ELSEWHERE.search(wkt.replace("+nadgrids=@null", "")):
+        raise FileRefusedError(say("bounds.crs_elsewhere"))
+    crs = pyproj.CRS.from_wkt(wkt)
+    if ELSEWHERE.search(crs.to_wkt("WKT2_2019").replace("+nadgrids=@null", "")):
+        raise FileRefusedError(say("bounds.crs_elsewhere"))
+    return crs

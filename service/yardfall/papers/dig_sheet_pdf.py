@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
+from functools import partial
 from typing import Any, Final
 
 from reportlab.lib.colors import black, white
@@ -21,6 +23,8 @@ from reportlab.platypus import (
 )
 from reportlab.platypus import Table as Grid
 
+from yardfall.core import deadline
+from yardfall.core.errors import InputError, TooLargeError
 from yardfall.papers.dig_sheet_page import sheet_drawings
 from yardfall.papers.drawing import shortened
 from yardfall.papers.job import Job
@@ -45,6 +49,8 @@ MARGIN: Final = 0.5 * inch
 HEAD: Final = 18.0
 NOTES_HIGH: Final = 36.0
 MOST_NOTES_HIGH: Final = 150.0
+MOST_ROWS: Final = 4000
+"""Stations on one PDF: a hundred pages, some five seconds."""
 
 
 FRAME: Final = [("BOX", (0, 0), (-1, -1), 1.5, black), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
@@ -53,13 +59,11 @@ FRAME: Final = [("BOX", (0, 0), (-1, -1), 1.5, black), ("VALIGN", (0, 0), (-1, -
 def dig_sheet_pdf(job: Job) -> bytes:
     """The sheet's pages, each numbered out of how many. The same plan makes the same bytes."""
     sheet = write_sheet(job)
-    _, pages = _built(job, sheet, 0)
-    content, _ = _built(job, sheet, pages)
-    return content
-
-
-def _built(job: Job, sheet: Sheet, pages: int) -> tuple[bytes, int]:
-    """The PDF, and how many pages it has."""
+    rows = sum(len(line.stations.rows) for line in sheet.lines)
+    if rows > MOST_ROWS:
+        raise InputError.at(
+            "/stations", say("bounds.pdf_rows", rows=f"{rows:,}", most=f"{MOST_ROWS:,}")
+        )
     size = PAGES[job.title.page]
     wide = size[0] - 2 * MARGIN
     out = io.BytesIO()
@@ -75,11 +79,11 @@ def _built(job: Job, sheet: Sheet, pages: int) -> tuple[bytes, int]:
     def frame(name: str, head: float) -> Frame:
         return Frame(MARGIN, MARGIN, wide, size[1] - 2 * MARGIN - head, 0, 0, 0, 0, id=name)
 
-    def first(canvas: Canvas, _: Any) -> None:
-        _foot(canvas, sheet, size, pages)
+    def first(_canvas: Canvas, _: Any) -> None:
+        deadline.check()
 
     def later(canvas: Canvas, _: Any) -> None:
-        _foot(canvas, sheet, size, pages)
+        deadline.check()
         canvas.setFont(BOLD, 10)
         canvas.drawString(MARGIN, size[1] - MARGIN - 9, inked(shortened(sheet.name, 60)))
         canvas.setLineWidth(1.5)
@@ -91,8 +95,38 @@ def _built(job: Job, sheet: Sheet, pages: int) -> tuple[bytes, int]:
             PageTemplate("later", frame("later", HEAD), onPage=later),
         ]
     )
-    document.build(_story(job, sheet, wide))
-    return out.getvalue(), document.page
+
+    def foot(canvas: Canvas, pages: int) -> None:
+        _foot(canvas, sheet, size, pages)
+
+    try:
+        document.build(_story(job, sheet, wide), canvasmaker=partial(Numbered, foot))
+    except TooLargeError:
+        deadline.check()  # raised anew: reportlab has written into the other's sentence
+        raise
+    return out.getvalue()
+
+
+class Numbered(Canvas):
+    """Pages that get their foot when it is known how many there are."""
+
+    def __init__(self, foot: Callable[[Canvas, int], None], *given: Any, **named: Any) -> None:
+        super().__init__(*given, **named)
+        self._draw_foot = foot
+        self._drawn: list[dict[str, Any]] = []
+
+    def showPage(self) -> None:  # noqa: N802 - reportlab's own name
+        """Keep the page until all are drawn."""
+        self._drawn.append(dict(self.__dict__))
+        self._startPage()
+
+    def save(self) -> None:
+        """Write every page with its foot."""
+        for state in self._drawn:
+            self.__dict__.update(state)
+            self._draw_foot(self, len(self._drawn))
+            super().showPage()
+        super().save()
 
 
 def _story(job: Job, sheet: Sheet, wide: float) -> list[Flowable]:

@@ -11,6 +11,7 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, TableStyle
 from reportlab.platypus import Table as Grid
 
+from yardfall.core import deadline
 from yardfall.papers.pdf_drawing import BOLD, REGULAR, inked
 from yardfall.papers.table import Column, Table
 
@@ -83,6 +84,7 @@ def table_block(table: Table, wide: float) -> list[Flowable]:
     total = sum(shares)
     rows: list[list[Paragraph]] = [[_heading(c, i) for i, c in enumerate(table.columns)]]
     for row in table.rows:
+        deadline.check()
         cells = [text_block(text, CELL[c.kind]) for text, c in zip(row, table.columns, strict=True)]
         if is_stations:
             label, _, why = row[0].partition(" ")

@@ -13,6 +13,7 @@ from typing import Final
 from yardfall.sentences import (
     assumptions,
     backwater,
+    bounds,
     cautions,
     chance,
     comparison,
@@ -37,6 +38,7 @@ from yardfall.sentences import (
 MODULES: Final = (
     assumptions,
     backwater,
+    bounds,
     cautions,
     chance,
     comparison,

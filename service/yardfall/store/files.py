@@ -12,6 +12,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO, Final
 
+from yardfall.core import deadline
 from yardfall.core.errors import TooLargeError
 
 NO_ROOM: Final = (errno.ENOSPC, errno.EDQUOT)
@@ -34,6 +35,7 @@ def incoming(stream: IO[bytes], folder: Path, most_bytes: int, advice: str) -> I
         path = Path(part.name)
         try:
             while chunk := stream.read(CHUNK_BYTES):
+                deadline.check()
                 part.write(chunk)
                 if part.tell() > most_bytes:
                     raise TooLargeError(f"The file is larger than {most_bytes >> 20} MiB. {advice}")

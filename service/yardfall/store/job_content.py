@@ -10,6 +10,8 @@ from typing import Any, Final
 from yardfall.store.owners import is_id
 
 MOST_DEPTH: Final = 40
+MOST_WHOLE: Final = 2**63 - 1
+"""Larger whole numbers no reader of JSON is bound to keep (RFC 8259, 6)."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +40,7 @@ class Content:
 
 
 def is_plain(value: Any) -> bool:
-    """Whether a JSON value may be kept: finite numbers, text that is text, nested to MOST_DEPTH."""
+    """Whether a JSON value may be kept: 64-bit numbers, text that is text, nested to MOST_DEPTH."""
     level = [value]
     for _ in range(MOST_DEPTH):
         level = [
@@ -60,6 +62,8 @@ def is_text(value: str) -> bool:
 def _is_plain_value(value: Any) -> bool:
     if isinstance(value, str):
         return is_text(value)
+    if isinstance(value, int):
+        return -MOST_WHOLE - 1 <= value <= MOST_WHOLE
     return not isinstance(value, float) or math.isfinite(value)
 
 

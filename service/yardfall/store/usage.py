@@ -8,20 +8,31 @@ from sqlalchemy import Connection, func, select
 
 from yardfall.core.errors import TooLargeError
 from yardfall.store.owners import LOCAL, SHARED, Owner
-from yardfall.store.tables import metadata
+from yardfall.store.tables import grade_checks, jobs, metadata
 
 MAX_KEPT_BYTES: Final = 4 << 30
 MIB: Final = 1 << 20
+ROW_BYTES: Final = 1024
+"""What a row takes beside what it holds, indexes and all: a thousand empty jobs are no gift."""
 
 
 def stored_bytes(connection: Connection, owner: Owner) -> int:
-    """Bytes an owner keeps, over every table that has an owner and a size."""
+    """Bytes an owner keeps, over every table that has an owner and a size, its rows counted in.
+
+    A job's rows are its own, its revisions' and its checks'.
+    """
     tables = [t for t in metadata.sorted_tables if {"owner", "size_bytes"} <= set(t.c.keys())]
-    sums = [
-        connection.execute(select(func.sum(t.c.size_bytes)).where(t.c.owner == owner)).scalar()
-        for t in tables
-    ]
-    return sum(int(found or 0) for found in sums)
+    checked = select(func.count()).select_from(grade_checks)
+    checked = checked.join(jobs, jobs.c.id == grade_checks.c.job).where(jobs.c.owner == owner)
+    revised = select(func.sum(jobs.c.revision)).where(jobs.c.owner == owner)
+    total = ROW_BYTES * sum(
+        int(connection.execute(rows).scalar() or 0) for rows in (checked, revised)
+    )
+    for t in tables:
+        row = select(func.sum(t.c.size_bytes), func.count()).where(t.c.owner == owner)
+        size, rows = connection.execute(row).one()
+        total += int(size or 0) + ROW_BYTES * rows
+    return total
 
 
 def require_room(connection: Connection, owner: Owner, more_bytes: int, most_bytes: int) -> None:
@@ -32,7 +43,7 @@ def require_room(connection: Connection, owner: Owner, more_bytes: int, most_byt
     if owner in (None, LOCAL, SHARED):
         return
     kept = stored_bytes(connection, owner)
-    if kept + more_bytes > most_bytes:
+    if kept + more_bytes + ROW_BYTES > most_bytes:
         raise TooLargeError(
             f"This key keeps {kept / MIB:,.0f} MiB, and {most_bytes / MIB:,.0f} MiB are its share. "
             "Delete rasters or jobs that are no longer needed, or ask whoever runs the service."

@@ -20,7 +20,6 @@ from werkzeug.exceptions import (
     Unauthorized,
 )
 
-from yardfall.core import deadline
 from yardfall.core.errors import YardfallError
 from yardfall.store.keys import Key, KeyStore
 from yardfall.store.owners import LOCAL
@@ -81,7 +80,7 @@ def is_open(path: str) -> bool:
 
 
 def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
-    """Let nobody in who may not; keep each key to its rate, and its sums to their time.
+    """Let nobody in who may not; keep each key to its rate.
 
     The application's extension `admits` tells from a header alone whose body may be read.
     """
@@ -124,14 +123,6 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
                 "has come in whole.",
                 retry_after=LATE_RETRY_S,
             )
-        if who.key:
-            g.deadline = deadline.begin(limits.sum_s)
-
-    @app.teardown_request
-    def _over(_error: BaseException | None) -> None:
-        begun = g.pop("deadline", None)
-        if begun is not None:
-            deadline.end(begun)
 
 
 def _group(who: Caller) -> str:

@@ -36,7 +36,6 @@ HALF: Final = (
     "holds half of a character: an escape \\ud800 to \\udfff without its other half. Send the "
     "whole character, or leave it out."
 )
-MOST_TOLD: Final = 20
 IN_BODY: Final = "This call takes nothing behind a ? in its address: put it into the body."
 
 
@@ -101,7 +100,7 @@ def _refuse_halves(value: Any) -> None:
         elif isinstance(part, str) and not is_text(part):
             found.append(Problem(pointer, f"This {HALF}"))
     if found:
-        raise InputError(*found[:MOST_TOLD])
+        raise InputError(*found)
 
 
 class StrictParser(FlaskParser):

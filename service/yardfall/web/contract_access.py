@@ -26,6 +26,7 @@ REFUSALS: Final = {
     403: "The key is not for this, or the service has no keys and was called from elsewhere.",
     413: "The body is over the limit it names, the sum takes too long, or no more may be kept.",
     429: "More requests than the key may make at once. Retry-After says how many seconds to wait.",
+    503: "The service is busy or short of something. The same may work after Retry-After.",
 }
 BODY_METHODS: Final = ("post", "put")
 

@@ -14,6 +14,8 @@ BIG = 1e6
 """No distance, depth or elevation in a yard is larger, in any unit taken."""
 COORDINATE = 1e8
 NUMBERS: Final = (int, float)
+NOTHING: Final = 1e-12
+"""What is nearer to 0 is 0 in any unit taken: left over from a sum, or sent to break one."""
 
 
 class Number(ma.fields.Field):
@@ -49,6 +51,8 @@ class Number(ma.fields.Field):
             number = math.inf
         if math.isnan(number):
             raise self.make_error("number")
+        if abs(number) < NOTHING:
+            number = 0.0
         if self.above and number <= self.least:
             raise self.make_error("above", least=self.least)
         if number < self.least:

@@ -14,7 +14,7 @@ from yardfall.store.rasters import RasterStore
 from yardfall.sums import sums
 from yardfall.survey import under
 from yardfall.web.planning import answer_plan
-from yardfall.web.problems import flatten
+from yardfall.web.problems import bounded, flatten
 from yardfall.web.schemas import PlanBody
 
 
@@ -31,7 +31,7 @@ def content_of(body: dict[str, Any], rasters: RasterStore) -> Content:
     except InputError as error:
         if not body["draft"]:
             raise
-        problems = [asdict(problem) for problem in error.problems]
+        problems = [asdict(problem) for problem in bounded(error.problems)]
     return Content(
         name=body["name"],
         request=request,

@@ -38,8 +38,8 @@ class PlainObject(ma.fields.Dict):
             raise ma.ValidationError("This must be an object.")
         if not is_plain(value):
             raise ma.ValidationError(
-                f"A number here is not finite, a text is no text, or this is nested deeper than "
-                f"{MOST_DEPTH} levels."
+                "A number here is not finite or has more than 64 bits, a text is no text, or this "
+                f"is nested deeper than {MOST_DEPTH} levels."
             )
         return value
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any, Final
 
 import orjson
@@ -16,5 +17,9 @@ class AnswerJson(DefaultJSONProvider):
 
     def response(self, *args: Any, **kwargs: Any) -> Any:
         """A flask response with its body."""
-        body = orjson.dumps(self._prepare_response_obj(args, kwargs), option=AS_WRITTEN)
+        answer = self._prepare_response_obj(args, kwargs)
+        try:
+            body = orjson.dumps(answer, option=AS_WRITTEN)
+        except TypeError:  # a job kept before whole numbers of more than 64 bits were refused
+            body = json.dumps(answer, separators=(",", ":"), ensure_ascii=False).encode()
         return current_app.response_class(body, mimetype=self.mimetype)

@@ -14,10 +14,11 @@ FORGET_AT: Final = 10_000
 
 @dataclass(frozen=True)
 class Limits:
-    """Limits of each key: requests a second and at once, bytes kept, seconds of one sum."""
+    """Limits of each key: requests a second, in a burst and at once, MiB kept; seconds of a sum."""
 
     requests_per_s: float = 20.0
     burst: int = 100
+    at_once: int = 12
     kept_mib: int = 4096
     sum_s: float = 20.0
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from http import HTTPStatus
+from itertools import islice
 from typing import Any, Final
 
 import marshmallow as ma
@@ -24,6 +25,7 @@ from yardfall.core.errors import (
     UnavailableError,
     YardfallError,
 )
+from yardfall.sentences import say
 from yardfall.store.database import FULL
 from yardfall.store.files import NO_ROOM
 from yardfall.web.pointers import below, place, steps
@@ -39,6 +41,11 @@ STATUS: Final[dict[type[YardfallError], HTTPStatus]] = {
     StorageFullError: HTTPStatus.INSUFFICIENT_STORAGE,
 }
 RETRY_AFTER_S: Final = 5
+MOST_TOLD: Final = 20
+"""Errors that one answer lists."""
+MOST_LETTERS: Final = 1000
+"""Of one error's sentence; what is sent back of a caller's own words is cut, never ours."""
+MOST_POINTER: Final = 500
 KEPT_HEADERS: Final = ("Allow", "Retry-After", "WWW-Authenticate")
 PLAIN: Final = {
     404: "There is nothing at this address; /reference lists the calls.",
@@ -106,7 +113,29 @@ def flatten(messages: Any, pointer: str = "") -> Iterator[Problem]:
 
 def _plain(message: str, pointer: str) -> str:
     plain = SAID_PLAINLY.get(message)
-    return message if plain is None else plain.format(name=(steps(pointer) or [""])[-1])
+    return message if plain is None else plain.format(name=_cut((steps(pointer) or [""])[-1], 100))
+
+
+def _cut(text: str, most: int) -> str:
+    return text if len(text) <= most else f"{text[: most - 1]}…"
+
+
+def bounded(problems: Iterable[Problem]) -> list[Problem]:
+    """The first MOST_TOLD and how many more there are, each short: however long the body was."""
+    waiting = iter(problems)
+    first = [_bounded(one) for one in islice(waiting, MOST_TOLD)]
+    more = sum(1 for _ in waiting)
+    if more:
+        text = say("bounds.more_errors", count=f"{more:,}")
+        first.append(Problem("", say("bounds.one_more_error") if more == 1 else text))
+    return first
+
+
+def _bounded(one: Problem) -> Problem:
+    pointer = one.pointer
+    while len(pointer) > MOST_POINTER:  # what holds the name that is too long to send back
+        pointer = pointer.rpartition("/")[0]
+    return Problem(pointer, _cut(one.detail, MOST_LETTERS))
 
 
 def told(problems: Sequence[Problem], *, of_form: bool = False) -> str:
@@ -126,15 +155,17 @@ def register_problems(app: Flask) -> None:
 
     def ours(error: Exception) -> Response:
         kind = next(kind for kind in STATUS if isinstance(error, kind))
-        problems = error.problems if isinstance(error, InputError) else ()
-        answer = problem(STATUS[kind], told(problems) or str(error), problems)
+        problems = bounded(error.problems) if isinstance(error, InputError) else ()
+        detail = told(problems) or _cut(str(error), MOST_LETTERS)
+        answer = problem(STATUS[kind], detail, problems)
         if kind is UnavailableError:
             answer.headers["Retry-After"] = str(RETRY_AFTER_S)
         return answer
 
     def http(error: HTTPException) -> Response:
         data = getattr(error, "data", None) or {}
-        found = [item for part in (data.get("messages") or {}).values() for item in flatten(part)]
+        parts = (data.get("messages") or {}).values()
+        found = bounded(item for part in parts for item in flatten(part))
         plain = PLAIN.get(error.code or 500) or error.description or ""
         if isinstance(error, RequestEntityTooLarge):
             plain = _too_large()
@@ -152,7 +183,11 @@ def register_problems(app: Flask) -> None:
         log.exception("a request failed", exc_info=error)
         return problem(500, "The planner failed on this request; the fault is ours, and logged.")
 
+    def short(_error: MemoryError) -> Response:
+        return ours(UnavailableError(say("bounds.memory")))
+
     app.register_error_handler(YardfallError, ours)
+    app.register_error_handler(MemoryError, short)
     app.register_error_handler(HTTPException, http)
     app.register_error_handler(OSError, system)
     app.register_error_handler(Exception, bug)

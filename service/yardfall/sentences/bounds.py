@@ -1,0 +1,27 @@
+"""What one request, one key or one file may not go beyond."""
+
+from __future__ import annotations
+
+from typing import Final
+
+TEXTS: Final = {
+    "memory": "This takes more memory than the service has left. Ask for less at once, or try "
+    "again in a moment.",
+    "waited": "Others' plans are being worked out, and yours has waited {seconds} s for its turn. "
+    "Send it again in a moment.",
+    "at_once": "This key has {most} requests being answered, the most at once. Wait for one of "
+    "them.",
+    "clearances": "Outlines of more than 200 points may have at most {most} different clearances "
+    "among them. Give several the same.",
+    "joined": "A lot line in several parts may have {most} points in all. Draw it as one outline, "
+    "or with fewer points.",
+    "paper_positions": "A paper shows outlines of {most} points in all. Draw these with fewer.",
+    "crosses_itself": "This outline crosses itself. One of more than {most} points must not: draw "
+    "it with fewer, or in its order.",
+    "pdf_rows": "That is a dig sheet of {rows} stations; a PDF takes {most}. Space them further "
+    "apart, or take the sheet as a page.",
+    "crs_elsewhere": "The raster's coordinate system names another file or an address, which is "
+    "not opened. Save the raster in a system that needs none, such as one with an EPSG number.",
+    "one_more_error": "One more error is not listed. Mend these first.",
+    "more_errors": "{count} more errors are not listed. Mend these first.",
+}
