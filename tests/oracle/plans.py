@@ -54,11 +54,9 @@ def _verdict(answered: dict[str, Any], feasible: bool) -> list[str]:
 
 
 def _spare(answered: dict[str, Any], rule: Rule, feasible: bool) -> list[str]:
-    """Straight: over lines. Least digging, a yes: over pairs of points, whatever its changes."""
+    """Straight or with one change: over lines. With more, a yes: over pairs of points."""
     if rule.job.greatest_grade is not None:
         return []  # a greatest grade makes pairs of its own, which no page defines
-    if rule.job.shape != "straight" and not feasible:
-        return []
     told = answered["answer"]["spare"]
     return spare_faults(told, rule, rule.first, _ways(answered) if feasible else None)
 

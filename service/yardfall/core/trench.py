@@ -22,6 +22,8 @@ from yardfall.core.units import INCH_M
 
 OutletKind = Literal["daylight", "pop_up", "curb", "dry_well", "tie_in"]
 SURFACE_OUTLETS: Final = ("daylight", "pop_up", "curb")
+LIDDED_OUTLETS: Final = ("pop_up", "curb")
+"""What ends in a lid or a curb lies in the ground: its pipe comes no higher than the surface."""
 LEAST_COVER: Final = "least cover"
 """The name of the limit that keeps soil over the pipe."""
 
@@ -279,6 +281,7 @@ def make_band(
     for join in joins:
         i = int(np.argmin(np.abs(at_m - join.at_m)))
         tighten(i, -np.inf, join.highest_m, f"branch {join.branch}", level=True)
+    over_end = float(min(hi[-1], hi_level[-1])), hi_why[-1]
     tighten(
         n - 1,
         *outlet.invert_range_m(float(ground_m[-1]), section),
@@ -299,6 +302,8 @@ def make_band(
         greatest_grade,
         Layers(hi, lo, hi_level, lo_level),
         first_lo,
+        over_end,
+        np.flatnonzero(points.is_station[1:-1]) + 1,
     )
 
 
