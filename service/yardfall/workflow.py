@@ -155,6 +155,11 @@ def check_grade(request: PlanRequest, as_dug: AsDug, rasters: RasterStore) -> Ch
         return check_trench(laid.design, surveyed.survey.ground, laid, as_dug)
 
 
+def lay_line(request: PlanRequest, rasters: RasterStore) -> Laid:
+    """The line of a request without branches, decided; raises what `survey` raises."""
+    return _laid(_surveyed(request, rasters))
+
+
 def _laid(surveyed: Surveyed) -> Laid:
     found = surveyed.survey
     return lay(found.route, found.ground, surveyed.request.design, found.asked_m)

@@ -19,14 +19,16 @@ from yardfall.core.bends import (
     straighten,
     try_route,
 )
+from yardfall.core.conditions import conditions_of
 from yardfall.core.decision import Design, Grading
 from yardfall.core.errors import GroundGap, InputError
-from yardfall.core.grid import flat_index, row_and_column
+from yardfall.core.grid import Indices, flat_index, row_and_column
+from yardfall.core.laid_lines import STRAIGHT, margin_along
 from yardfall.core.lot import XY, ReachRequest
 from yardfall.core.reach import NEVER, Field, needed, wanted_ends
 from yardfall.core.request import PlanRequest
 from yardfall.core.route import Floats, planar_legs
-from yardfall.core.way import Aim, cheapest
+from yardfall.core.way import Aim, back_from, cheapest
 from yardfall.geo.crs import find_crs
 from yardfall.store.rasters import RasterStore
 from yardfall.trees import Tree
@@ -36,10 +38,10 @@ RESERVE_M: Final = 0.025
 """The shortest route keeps an inch to spare, or half the most there is if that is less."""
 DIG_KEEPS: Final = 0.5
 """The route with least digging keeps this share of the most spare, so that it is no stub."""
+SAME_M: Final = 0.001
+"""The spare that the map tells of a place and that of the route to it agree so far, or better."""
 KEPT_M: Final = 0.005
-"""How much of its spare the route with the most may lose to run straighter."""
-ASKED_KEEPS: Final = 0.9
-"""The route to a place asked for keeps this share of what is to spare there."""
+"""So much below the highest level that reaches a place a way to it is looked for."""
 DIG_GROWS: Final = 1.03
 ALIKE_M: Final = 2.0
 """Routes nowhere further apart are one route."""
@@ -56,21 +58,40 @@ class RouteFound:
     tree: Tree
     map_spare_m: float
 
+    @property
+    def yes(self) -> bool:
+        """Whether its plan has a line, by the readings as they stand."""
+        return self.tree.plan.judged.decision.yes
+
+
+@dataclass(frozen=True)
+class PlacePlan:
+    """What the plan of a line to a place says: fall to spare, yes, and whether nothing gives way."""
+
+    spare_m: float
+    yes: bool
+    plain: bool
+
 
 @dataclass(frozen=True, eq=False)
 class _Sought:
-    """A route to look for: what it is best at, the ends wanted (flat), and what it must keep."""
+    """A route to look for: what it is best at, the ends wanted (flat), and what it must keep.
+
+    `end` is a point to end on exactly, `place` the one point of the grid that is wanted (flat).
+    """
 
     kind: str
     aim: Aim
     wanted: Floats
     keep_m: float
     end: XY | None = None
+    place: int | None = None
 
 
 def find_routes(
     request: ReachRequest, found: Searched, ends: Floats, rasters: RasterStore
 ) -> tuple[RouteFound, ...]:
+    """The routes asked for; where any is a yes by the readings, those that are a no are left out."""
     routes: list[RouteFound] = []
     lines: list[shapely.LineString] = []
     for sought in _sought(request, found, ends):
@@ -84,13 +105,62 @@ def find_routes(
             first = routes[alike[0]]
             routes[alike[0]] = replace(first, kinds=(*first.kinds, sought.kind))
             continue
-        for line in straightened:
-            route = _planned(request, found, sought, line, rasters)
-            if route is not None:
-                lines.append(shape)
-                routes.append(route)
-                break
+        route = _first_yes(request, found, sought, straightened, rasters)
+        if route is not None:
+            lines.append(shape)
+            routes.append(route)
+    if any(route.yes for route in routes):
+        routes = [route for route in routes if route.yes or "asked" in route.kinds]
     return tuple(routes)
+
+
+def _first_yes(
+    request: ReachRequest,
+    found: Searched,
+    sought: _Sought,
+    lines: tuple[Floats, ...],
+    rasters: RasterStore,
+) -> RouteFound | None:
+    """The first of the lines that is a yes by its own plan, else the first that has one."""
+    planned = None
+    for line in lines:
+        route = _planned(request, found, sought, line, rasters)
+        if route is not None and route.yes:
+            return route
+        planned = planned or route
+    return planned
+
+
+def plan_to(
+    request: ReachRequest, found: Searched, row: int, column: int, rasters: RasterStore
+) -> PlacePlan | None:
+    """What the plan of a line to one place says, its grade changing as may be; None: no line.
+
+    By the line that was laid there, else by the way that the search found.
+    """
+    at = int(flat_index(found.lot.grid, np.array([row]), np.array([column]))[0])
+    best = None
+    keep_m = float(found.spare_m[row, column]) - SAME_M
+    for line in _lines(found, _Sought("asked", "length", _only(found, at), keep_m, place=at)):
+        on_map = _on_map(request, found, line)
+        if on_map is None:
+            continue
+        asked = _asking(request, on_map)
+        try:
+            for one in (asked, *_with_more_changes(request, asked)):
+                laid = workflow.lay_line(one, rasters)
+                told = PlacePlan(
+                    laid.judged.decision.margin_m,
+                    laid.judged.decision.yes,
+                    not conditions_of(one.design, laid.eased),
+                )
+                if told.yes:
+                    return told
+                if best is None or told.spare_m > best.spare_m:
+                    best = told
+        except GroundGap:
+            continue
+    return best
 
 
 def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[_Sought]:
@@ -103,21 +173,25 @@ def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[_Sough
             raise InputError.at("/to", "This point lies off the ground that was searched.")
         at = int(flat_index(grid, row, column)[0])
         spare = found.spare_m[int(row[0]), int(column[0])]
-        keep_m = ASKED_KEEPS * float(spare) if spare >= 0 else -np.inf
-        sought.append(_Sought("asked", "length", _only(found, at), keep_m, request.to))
+        keep_m = float(spare) - SAME_M if spare >= 0 else -np.inf
+        sought.append(_Sought("asked", "length", _only(found, at), keep_m, request.to, at))
     if not request.routes or not np.isfinite(ends).any():
         return sought
     row_, column_ = np.unravel_index(int(np.nanargmax(ends)), ends.shape)
     best_m = float(ends[row_, column_])
     best = int(flat_index(grid, np.array([row_]), np.array([column_]))[0])
     if best_m < 0:
-        return [*sought, _Sought("nearest_miss", "length", _only(found, best), -np.inf)]
+        only = _only(found, best)
+        return [*sought, _Sought("nearest_miss", "length", only, -np.inf, place=best)]
     reserve_m = min(RESERVE_M, best_m / 2)
-    wanted = wanted_ends(field, ~found.may_end, reserve_m)
-    roomy = wanted_ends(field, ~found.may_end, best_m * DIG_KEEPS)
+    ends_here = found.may_end & found.comes_out
+    if not ends_here.any():
+        ends_here = found.may_end
+    wanted = wanted_ends(field, ~ends_here, reserve_m)
+    roomy = wanted_ends(field, ~ends_here, best_m * DIG_KEEPS)
     kinds = [
         _Sought("shortest", "length", wanted, reserve_m / 2),
-        _Sought("most_spare", "length", _only(found, best), best_m - KEPT_M),
+        _Sought("most_spare", "length", _only(found, best), best_m - SAME_M, place=best),
         _Sought("least_dig", "dig", roomy, best_m * DIG_KEEPS * 0.9),
     ]
     return [*sought, *kinds[: request.routes]]
@@ -132,26 +206,67 @@ def _only(found: Searched, at: int) -> Floats:
 
 
 def _lines(found: Searched, sought: _Sought) -> tuple[Floats, ...]:
-    """The route in the plane with few bends, then as it was found; none where there is no way.
+    """Routes in the plane to try, in turn; none where there is no way.
 
-    The one that was found keeps off holes by a cell, so it stands in where the other cuts one.
+    With few bends, as laid to the place, then as it was found: that keeps off holes by a cell, so
+    it stands in where the others cut one. To one place the line as laid comes first.
     """
     design, field, grid = found.design, found.field, found.lot.grid
     need = needed(field, sought.wanted)
     below_m = design.section.below_invert_m
     way = cheapest(field, found.seeds, need, sought.wanted, field.run_out_m, sought.aim, below_m)
     if way is None:
-        return ()
+        return () if sought.place is None else _as_laid(found, sought.place, sought.end)
+    laid = _as_laid(found, int(way.points[-1]), sought.end)
     line = np.vstack([found.start[None], grid.xy(*row_and_column(grid, way.points))])
     if sought.end is not None:
         exact = np.vstack([line[:-1], found.lot.to_plane(np.array([sought.end]))])
         if found.bounds.allows(exact[-2:]):
             line = exact
-    design = _bent(_ending_at(design, field, int(way.points[-1])))
-    base = try_route(grid, design, line)
-    if base is None:
-        return (line,)
-    return straighten(line, _serves(found, design, base, sought)), line
+    end = int(way.points[-1])
+    design = _ending_at(design, field, end)
+    lowest_m = float(field.lowest_end_m[end])
+
+    def margin_of(line: Floats) -> float:
+        return margin_along(line, grid, found.marks_m, design, lowest_m, changes=found.changes)
+
+    straight = laid if laid and len(laid[0]) == 2 else ()
+    for base_line in (*laid, line):
+        base = try_route(grid, _bent(design), base_line, margin_of)
+        if base is not None and (base.margin_m >= 0 or base_line is line):
+            few = straighten(base_line, _serves(found, _bent(design), base, sought, margin_of))
+            first = straight if sought.place is not None else ()
+            return *first, few, *laid, line
+    return *laid, line
+
+
+def _as_laid(found: Searched, at: int, end: XY | None) -> tuple[Floats, ...]:
+    """The line that was laid to a point (flat), to `end` where that is told."""
+    grid = found.lot.grid
+    row, column = row_and_column(grid, np.array([at]))
+    which = found.line[int(row[0]), int(column[0])]
+    if which == 0:
+        return ()
+    there = grid.xy(row, column)
+    if which == STRAIGHT:
+        line = np.vstack([found.start[None], there])
+    else:
+        line = np.vstack([found.start[None], grid.xy(*row_and_column(grid, _way(found, at)))])
+    if end is not None:
+        exact = np.vstack([line[:-1], found.lot.to_plane(np.array([end]))])
+        line = exact if found.bounds.allows(exact[-2:]) else line
+    return (line,) if found.bounds.allows(line) and over_known(grid, line) else ()
+
+
+def _way(found: Searched, at: int) -> Indices:
+    """Points (flat) of the way that the search found to one."""
+    reached = found.reached
+    turn = int(reached.turn[at])
+    points = back_from(reached.before, turn)
+    back = int(found.field.steps.offset[reached.turn_way[at]])
+    if turn == at:
+        return points
+    return np.concatenate([points, np.arange(turn - back, at - back, -back)])
 
 
 def _ending_at(design: Design, field: Field, end: int) -> Design:
@@ -163,7 +278,11 @@ def _ending_at(design: Design, field: Field, end: int) -> Design:
 
 
 def _serves(
-    found: Searched, design: Design, base: Trial, sought: _Sought
+    found: Searched,
+    design: Design,
+    base: Trial,
+    sought: _Sought,
+    margin_of: Callable[[Floats], float],
 ) -> Callable[[Floats], bool]:
     least_m = margin_kept(base, sought.keep_m)
     most_m2 = base.area_m2 * DIG_GROWS if sought.aim == "dig" else np.inf
@@ -172,7 +291,7 @@ def _serves(
         deadline.check()
         if not found.bounds.allows(line) or not over_known(found.lot.grid, line):
             return False
-        trial = try_route(found.lot.grid, design, line)
+        trial = try_route(found.lot.grid, design, line, margin_of)
         return trial is not None and trial.margin_m >= least_m and trial.area_m2 <= most_m2
 
     return serves
@@ -191,16 +310,10 @@ def _planned(
     request: ReachRequest, found: Searched, sought: _Sought, line: Floats, rasters: RasterStore
 ) -> RouteFound | None:
     """The route planned as a drawn one; None where the ground under it is not known after all."""
-    spec = request.plan.survey.route
-    crs = find_crs(spec.crs)
-    digits = map_digits(geographic=crs is not None and crs.is_geographic)
-    on_map = np.round(found.lot.to_map(line), digits)
-    on_map[0] = request.start
-    on_map = _each_once(on_map, found.lot.to_plane(on_map))
-    if len(on_map) < 2:
+    on_map = _on_map(request, found, line)
+    if on_map is None:
         return None
-    survey = replace(request.plan.survey, route=replace(spec, line=on_map))
-    asked = replace(request.plan, survey=survey, explain=False)
+    asked = _asking(request, on_map)
     try:
         asked, tree = _with_changes(request, asked, workflow.plan(asked, rasters), rasters)
     except GroundGap:
@@ -214,13 +327,38 @@ def _with_changes(
     request: ReachRequest, asked: PlanRequest, tree: Tree, rasters: RasterStore
 ) -> tuple[PlanRequest, Tree]:
     """A route with more changes of grade, where it is a no without and may have them."""
-    if not request.may_bend or tree.plan.decision.yes:
+    if tree.plan.decision.yes:
         return asked, tree
+    for bent in _with_more_changes(request, asked):
+        other = workflow.plan(bent, rasters)
+        if other.plan.judged.decision.margin_m > tree.plan.judged.decision.margin_m:
+            return bent, other
+    return asked, tree
+
+
+def _with_more_changes(request: ReachRequest, asked: PlanRequest) -> tuple[PlanRequest, ...]:
+    """The same with more changes of grade, where those are left open."""
+    if not request.may_bend:
+        return ()
     grading = replace(asked.design.grading, shape="least_dig", max_breaks=MOST_BREAKS)
-    bent = replace(asked, design=_stating_shape(asked.design, grading))
-    other = workflow.plan(bent, rasters)
-    better = other.plan.judged.decision.margin_m > tree.plan.judged.decision.margin_m
-    return (bent, other) if better else (asked, tree)
+    return (replace(asked, design=_stating_shape(asked.design, grading)),)
+
+
+def _on_map(request: ReachRequest, found: Searched, line: Floats) -> Floats | None:
+    """A line of the plane in the caller's coordinates; None where nothing is left of it."""
+    crs = find_crs(request.plan.survey.route.crs)
+    digits = map_digits(geographic=crs is not None and crs.is_geographic)
+    on_map = np.round(found.lot.to_map(line), digits)
+    on_map[0] = request.start
+    on_map = _each_once(on_map, found.lot.to_plane(on_map))
+    return on_map if len(on_map) > 1 else None
+
+
+def _asking(request: ReachRequest, on_map: Floats) -> PlanRequest:
+    """The plan of a route."""
+    route = replace(request.plan.survey.route, line=on_map)
+    survey = replace(request.plan.survey, route=route)
+    return replace(request.plan, survey=survey, explain=False)
 
 
 def _each_once(on_map: Floats, plane_m: Floats) -> Floats:

@@ -120,7 +120,7 @@ def unlisted(body: Body, answered: dict[str, Any], pipes: dict[str, Any]) -> lis
 
 
 def _is_offered(pointer: str, rule: Rule) -> bool:
-    """Along a longer run-out 2 in of cover stay, but for the end: with less nobody would offer it."""
+    """Along a longer run-out 2 in of cover stay, but for the end: nobody would offer less."""
     if pointer != "/limits/outlet_taper":
         return True
     kept = Rule(replace(rule.job, run_out=None))

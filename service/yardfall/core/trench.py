@@ -243,7 +243,7 @@ def make_band(
     length_m = float(at_m[-1])
     run_out_at_m = length_m - limits.outlet_taper_m
     thin_m, thin_to_m = limits.run_out_cover_m, length_m - limits.open_end_m
-    hi, lo, hi_level, lo_level, covered = _limits_of_ground(
+    hi, lo, hi_level, lo_level, covered = limits_of_ground(
         at_m,
         ground_m,
         run_out_at_m + SAME_STATION_M,
@@ -329,11 +329,11 @@ def _cover_stretch(
 def warm() -> None:
     """Compile the loop below, or load what was compiled before, so that no caller waits."""
     one = np.array([0.0, 1.0])
-    _limits_of_ground(one, one, 1.0, 0.1, 1.0, 0.1, 0.1, 0.1, 1.0, 0.1, 0.0, 0.0)
+    limits_of_ground(one, one, 1.0, 0.1, 1.0, 0.1, 0.1, 0.1, 1.0, 0.1, 0.0, 0.0)
 
 
 @njit(cache=True, nogil=True)
-def _limits_of_ground(  # type: ignore[no-untyped-def]
+def limits_of_ground(  # type: ignore[no-untyped-def]
     at, ground, covered_to, cover, thin_to, thin, run_in, shallow, deepest, above, below, end
 ):
     """`Section`'s inverts at the least cover, else the surface, and at the greatest depth.
