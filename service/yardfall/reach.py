@@ -111,21 +111,30 @@ class Planned:
     request: ReachRequest
     found: Searched
     rasters: RasterStore
-    told: dict[tuple[int, int], Told] = field(default_factory=dict)
+    told: dict[tuple[int, int, XY | None], Told] = field(default_factory=dict)
 
-    def at(self, row: int, column: int) -> Told:
-        """What is told of a place; its plan is made once."""
-        if (row, column) not in self.told:
-            self.told[row, column] = self._tell(row, column)
-        return self.told[row, column]
+    def at(self, row: int, column: int, end: XY | None = None) -> Told:
+        """What is told of a place, `end` where it is no point of the grid; planned once."""
+        if (row, column, end) not in self.told:
+            self.told[row, column, end] = self._tell(row, column, end)
+        return self.told[row, column, end]
 
-    def _tell(self, row: int, column: int) -> Told:
-        kind, spare_m = kind_of(self.found, row, column), float(self.found.spare_m[row, column])
-        if not np.isfinite(spare_m) or spare_m < 0 or not self.found.may_end[row, column]:
-            return Told(kind, spare_m if np.isfinite(spare_m) else None)
-        plan = plan_to(self.request, self.found, row, column, self.rasters)
-        if plan is None or not plan.yes:
-            return Told(ANY_CHANGES, spare_m if plan is None else plan.spare_m)
+    def _tell(self, row: int, column: int, end: XY | None) -> Told:
+        found = self.found
+        kind, spare_m = kind_of(found, row, column), float(found.spare_m[row, column])
+        comes = np.isfinite(spare_m)
+        open_here = found.lot.grid.known[row, column] and not found.shut[row, column]
+        if not open_here or (end is None and not comes):
+            return Told(kind, spare_m if comes else None)
+        plan = plan_to(self.request, found, row, column, self.rasters, end)
+        if plan is None:
+            return Told(ANY_CHANGES if spare_m >= 0 else kind, spare_m if comes else None)
+        if not plan.yes:
+            return (
+                Told(ANY_CHANGES, spare_m)
+                if spare_m >= 0
+                else Told(kind, spare_m if comes else None)
+            )
         return Told("outlet" if plan.plain else "conditional", plan.spare_m)
 
 
@@ -155,7 +164,7 @@ def _asked(found: Searched, planned: Planned, xy: XY, i: int) -> Asked:
     def level(value: float) -> float | None:
         return float(value) if value > NEVER / 2 else None
 
-    told, ground = planned.at(r, c), grid.z_m[r, c]
+    told, ground = planned.at(r, c, xy), grid.z_m[r, c]
     chance = None if found.chance is None else found.chance[r, c]
     return Asked(
         xy,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -66,11 +67,12 @@ class RouteFound:
 
 @dataclass(frozen=True)
 class PlacePlan:
-    """What the plan of a line to a place says: fall to spare, yes, and whether nothing gives way."""
+    """What a plan to a place says: fall to spare, yes, whether nothing gives way; its request."""
 
     spare_m: float
     yes: bool
     plain: bool
+    asked: PlanRequest
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,21 +93,33 @@ class _Sought:
 def find_routes(
     request: ReachRequest, found: Searched, ends: Floats, rasters: RasterStore
 ) -> tuple[RouteFound, ...]:
-    """The routes asked for; where any is a yes by the readings, those that are a no are left out."""
+    """The routes asked for. Where any is a yes by the readings, those that are a no are left out."""
     routes: list[RouteFound] = []
     lines: list[shapely.LineString] = []
     for sought in _sought(request, found, ends):
         deadline.check()
-        straightened = _lines(found, sought)
+        planned = None
+        if sought.place is not None:
+            planned = _best_plan(request, found, sought, rasters)
+        if planned is not None and planned.asked.survey.route.line is not None:
+            straightened = (found.lot.to_plane(planned.asked.survey.route.line),)
+        else:
+            straightened = _lines(found, sought)
         if not straightened:
             continue
         shape = shapely.LineString(straightened[0])
         alike = [i for i, other in enumerate(lines) if shape.hausdorff_distance(other) <= ALIKE_M]
         if alike:
             first = routes[alike[0]]
-            routes[alike[0]] = replace(first, kinds=(*first.kinds, sought.kind))
+            kept = first
+            if sought.kind == "most_spare" and planned is not None:
+                kept = _planned_route(found, sought.kind, planned, rasters)
+            routes[alike[0]] = replace(kept, kinds=(*first.kinds, sought.kind))
             continue
-        route = _first_yes(request, found, sought, straightened, rasters)
+        if planned is not None:
+            route = _planned_route(found, sought.kind, planned, rasters)
+        else:
+            route = _first_yes(request, found, sought, straightened, rasters)
         if route is not None:
             lines.append(shape)
             routes.append(route)
@@ -132,35 +146,62 @@ def _first_yes(
 
 
 def plan_to(
-    request: ReachRequest, found: Searched, row: int, column: int, rasters: RasterStore
+    request: ReachRequest,
+    found: Searched,
+    row: int,
+    column: int,
+    rasters: RasterStore,
+    end: XY | None = None,
 ) -> PlacePlan | None:
-    """What the plan of a line to one place says, its grade changing as may be; None: no line.
+    """The plan of the best line to one place, its grade changing as may be; None: no line there.
 
-    By the line that was laid there, else by the way that the search found.
+    `end` is the point itself where it is no point of the grid.
     """
     at = int(flat_index(found.lot.grid, np.array([row]), np.array([column]))[0])
-    best = None
-    keep_m = float(found.spare_m[row, column]) - SAME_M
-    for line in _lines(found, _Sought("asked", "length", _only(found, at), keep_m, place=at)):
+    return _best_plan(request, found, _to(found, "asked", at, end), rasters)
+
+
+def _to(found: Searched, kind: str, at: int, end: XY | None = None) -> _Sought:
+    """A route to one place (flat) that keeps what the map promises there."""
+    row, column = row_and_column(found.lot.grid, np.array([at]))
+    spare = found.spare_m[int(row[0]), int(column[0])]
+    keep_m = float(spare) - SAME_M if spare >= 0 else -np.inf
+    return _Sought(kind, "length", _only(found, at), keep_m, end, at)
+
+
+def _best_plan(
+    request: ReachRequest, found: Searched, sought: _Sought, rasters: RasterStore
+) -> PlacePlan | None:
+    """Of the lines to a place: a yes, with nothing given way, with as much to spare as any such.
+
+    Of those alike the one with the fewest bends.
+    """
+    plans = []
+    for line in _lines(found, sought):
         on_map = _on_map(request, found, line)
         if on_map is None:
             continue
         asked = _asking(request, on_map)
-        try:
-            for one in (asked, *_with_more_changes(request, asked)):
-                laid = workflow.lay_line(one, rasters)
-                told = PlacePlan(
-                    laid.judged.decision.margin_m,
-                    laid.judged.decision.yes,
-                    not conditions_of(one.design, laid.eased),
-                )
-                if told.yes:
-                    return told
-                if best is None or told.spare_m > best.spare_m:
-                    best = told
-        except GroundGap:
-            continue
-    return best
+        with suppress(GroundGap):
+            its = [_laid_plan(asked, rasters)]
+            if not its[0].yes:
+                its += [_laid_plan(bent, rasters) for bent in _with_more_changes(request, asked)]
+            plans.append(max(its, key=lambda one: (one.yes, one.spare_m)))
+    if not plans:
+        return None
+    best = max(plans, key=lambda one: (one.yes, one.plain, one.spare_m))
+    return next(
+        one
+        for one in plans
+        if (one.yes, one.plain) == (best.yes, best.plain) and one.spare_m >= best.spare_m - SAME_M
+    )
+
+
+def _laid_plan(asked: PlanRequest, rasters: RasterStore) -> PlacePlan:
+    laid = workflow.lay_line(asked, rasters)
+    decision = laid.judged.decision
+    plain = not conditions_of(asked.design, laid.eased)
+    return PlacePlan(decision.margin_m, decision.yes, plain and decision.yes, asked)
 
 
 def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[_Sought]:
@@ -172,17 +213,14 @@ def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[_Sough
         if not on[0]:
             raise InputError.at("/to", "This point lies off the ground that was searched.")
         at = int(flat_index(grid, row, column)[0])
-        spare = found.spare_m[int(row[0]), int(column[0])]
-        keep_m = float(spare) - SAME_M if spare >= 0 else -np.inf
-        sought.append(_Sought("asked", "length", _only(found, at), keep_m, request.to, at))
+        sought.append(_to(found, "asked", at, request.to))
     if not request.routes or not np.isfinite(ends).any():
         return sought
     row_, column_ = np.unravel_index(int(np.nanargmax(ends)), ends.shape)
     best_m = float(ends[row_, column_])
     best = int(flat_index(grid, np.array([row_]), np.array([column_]))[0])
     if best_m < 0:
-        only = _only(found, best)
-        return [*sought, _Sought("nearest_miss", "length", only, -np.inf, place=best)]
+        return [*sought, _to(found, "nearest_miss", best)]
     reserve_m = min(RESERVE_M, best_m / 2)
     ends_here = found.may_end & found.comes_out
     if not ends_here.any():
@@ -191,7 +229,7 @@ def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[_Sough
     roomy = wanted_ends(field, ~ends_here, best_m * DIG_KEEPS)
     kinds = [
         _Sought("shortest", "length", wanted, reserve_m / 2),
-        _Sought("most_spare", "length", _only(found, best), best_m - SAME_M, place=best),
+        _to(found, "most_spare", best),
         _Sought("least_dig", "dig", roomy, best_m * DIG_KEEPS * 0.9),
     ]
     return [*sought, *kinds[: request.routes]]
@@ -215,8 +253,9 @@ def _lines(found: Searched, sought: _Sought) -> tuple[Floats, ...]:
     need = needed(field, sought.wanted)
     below_m = design.section.below_invert_m
     way = cheapest(field, found.seeds, need, sought.wanted, field.run_out_m, sought.aim, below_m)
+    straight = () if sought.place is None else _straight_to(found, sought.place, sought.end)
     if way is None:
-        return () if sought.place is None else _as_laid(found, sought.place, sought.end)
+        return straight
     laid = _as_laid(found, int(way.points[-1]), sought.end)
     line = np.vstack([found.start[None], grid.xy(*row_and_column(grid, way.points))])
     if sought.end is not None:
@@ -230,14 +269,22 @@ def _lines(found: Searched, sought: _Sought) -> tuple[Floats, ...]:
     def margin_of(line: Floats) -> float:
         return margin_along(line, grid, found.marks_m, design, lowest_m, changes=found.changes)
 
-    straight = laid if laid and len(laid[0]) == 2 else ()
     for base_line in (*laid, line):
         base = try_route(grid, _bent(design), base_line, margin_of)
         if base is not None and (base.margin_m >= 0 or base_line is line):
             few = straighten(base_line, _serves(found, _bent(design), base, sought, margin_of))
-            first = straight if sought.place is not None else ()
-            return *first, few, *laid, line
-    return *laid, line
+            return *straight, few, *laid, line
+    return *straight, *laid, line
+
+
+def _straight_to(found: Searched, at: int, end: XY | None) -> tuple[Floats, ...]:
+    """The straight line to a point (flat), or to `end`, where nothing is in its way."""
+    there = found.lot.grid.xy(*row_and_column(found.lot.grid, np.array([at])))
+    if end is not None:
+        there = found.lot.to_plane(np.array([end]))
+    line = np.vstack([found.start[None], there])
+    free = planar_legs(line)[0] > LEAST_LEG_M and found.bounds.allows(line)
+    return (line,) if free and over_known(found.lot.grid, line) else ()
 
 
 def _as_laid(found: Searched, at: int, end: XY | None) -> tuple[Floats, ...]:
@@ -318,9 +365,21 @@ def _planned(
         asked, tree = _with_changes(request, asked, workflow.plan(asked, rasters), rasters)
     except GroundGap:
         return None
-    row, column, _ = found.lot.grid.nearest(line[-1:])
+    return _route(found, sought.kind, asked, tree)
+
+
+def _planned_route(
+    found: Searched, kind: str, planned: PlacePlan, rasters: RasterStore
+) -> RouteFound:
+    return _route(found, kind, planned.asked, workflow.plan(planned.asked, rasters))
+
+
+def _route(found: Searched, kind: str, asked: PlanRequest, tree: Tree) -> RouteFound:
+    on_map = asked.survey.route.line
+    assert on_map is not None
+    row, column, _ = found.lot.grid.nearest(found.lot.to_plane(on_map[-1:]))
     spare = found.spare_m[int(row[0]), int(column[0])]
-    return RouteFound((sought.kind,), on_map, asked, tree, float(spare))
+    return RouteFound((kind,), on_map, asked, tree, float(spare))
 
 
 def _with_changes(
