@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Final
@@ -14,25 +13,19 @@ from yardfall import workflow
 from yardfall.core import deadline
 from yardfall.core.bends import (
     LEAST_LEG_M,
-    Trial,
-    margin_kept,
-    over_known,
-    straighten,
-    try_route,
 )
 from yardfall.core.conditions import conditions_of
 from yardfall.core.decision import Design, Grading
 from yardfall.core.errors import GroundGap, InputError
-from yardfall.core.grid import Indices, flat_index, row_and_column
-from yardfall.core.laid_lines import STRAIGHT, margin_along
+from yardfall.core.grid import flat_index, row_and_column
 from yardfall.core.lot import XY, ReachRequest
-from yardfall.core.reach import NEVER, Field, needed, wanted_ends
+from yardfall.core.reach import wanted_ends
 from yardfall.core.request import PlanRequest
 from yardfall.core.route import Floats, planar_legs
-from yardfall.core.way import Aim, back_from, cheapest
 from yardfall.geo.crs import find_crs
 from yardfall.store.rasters import RasterStore
 from yardfall.trees import Tree
+from yardfall.yard_lines import Sought, lines_to, only
 from yardfall.yard_search import Searched
 
 RESERVE_M: Final = 0.025
@@ -41,9 +34,6 @@ DIG_KEEPS: Final = 0.5
 """The route with least digging keeps this share of the most spare, so that it is no stub."""
 SAME_M: Final = 0.001
 """The spare that the map tells of a place and that of the route to it agree so far, or better."""
-KEPT_M: Final = 0.005
-"""So much below the highest level that reaches a place a way to it is looked for."""
-DIG_GROWS: Final = 1.03
 ALIKE_M: Final = 2.0
 """Routes nowhere further apart are one route."""
 MOST_BREAKS: Final = 3
@@ -75,25 +65,10 @@ class PlacePlan:
     asked: PlanRequest
 
 
-@dataclass(frozen=True, eq=False)
-class _Sought:
-    """A route to look for: what it is best at, the ends wanted (flat), and what it must keep.
-
-    `end` is a point to end on exactly, `place` the one point of the grid that is wanted (flat).
-    """
-
-    kind: str
-    aim: Aim
-    wanted: Floats
-    keep_m: float
-    end: XY | None = None
-    place: int | None = None
-
-
 def find_routes(
     request: ReachRequest, found: Searched, ends: Floats, rasters: RasterStore
 ) -> tuple[RouteFound, ...]:
-    """The routes asked for. Where any is a yes by the readings, those that are a no are left out."""
+    """The routes asked for; where any is a yes by the readings, none that is a no."""
     routes: list[RouteFound] = []
     lines: list[shapely.LineString] = []
     for sought in _sought(request, found, ends):
@@ -101,10 +76,9 @@ def find_routes(
         planned = None
         if sought.place is not None:
             planned = _best_plan(request, found, sought, rasters)
+        straightened: tuple[Floats, ...] = lines_to(found, sought)
         if planned is not None and planned.asked.survey.route.line is not None:
             straightened = (found.lot.to_plane(planned.asked.survey.route.line),)
-        else:
-            straightened = _lines(found, sought)
         if not straightened:
             continue
         shape = shapely.LineString(straightened[0])
@@ -117,12 +91,12 @@ def find_routes(
             routes[alike[0]] = replace(kept, kinds=(*first.kinds, sought.kind))
             continue
         if planned is not None:
-            route = _planned_route(found, sought.kind, planned, rasters)
+            new: RouteFound | None = _planned_route(found, sought.kind, planned, rasters)
         else:
-            route = _first_yes(request, found, sought, straightened, rasters)
-        if route is not None:
+            new = _first_yes(request, found, sought, straightened, rasters)
+        if new is not None:
             lines.append(shape)
-            routes.append(route)
+            routes.append(new)
     if any(route.yes for route in routes):
         routes = [route for route in routes if route.yes or "asked" in route.kinds]
     return tuple(routes)
@@ -131,7 +105,7 @@ def find_routes(
 def _first_yes(
     request: ReachRequest,
     found: Searched,
-    sought: _Sought,
+    sought: Sought,
     lines: tuple[Floats, ...],
     rasters: RasterStore,
 ) -> RouteFound | None:
@@ -161,23 +135,23 @@ def plan_to(
     return _best_plan(request, found, _to(found, "asked", at, end), rasters)
 
 
-def _to(found: Searched, kind: str, at: int, end: XY | None = None) -> _Sought:
+def _to(found: Searched, kind: str, at: int, end: XY | None = None) -> Sought:
     """A route to one place (flat) that keeps what the map promises there."""
     row, column = row_and_column(found.lot.grid, np.array([at]))
     spare = found.spare_m[int(row[0]), int(column[0])]
     keep_m = float(spare) - SAME_M if spare >= 0 else -np.inf
-    return _Sought(kind, "length", _only(found, at), keep_m, end, at)
+    return Sought(kind, "length", only(found, at), keep_m, end, at)
 
 
 def _best_plan(
-    request: ReachRequest, found: Searched, sought: _Sought, rasters: RasterStore
+    request: ReachRequest, found: Searched, sought: Sought, rasters: RasterStore
 ) -> PlacePlan | None:
     """Of the lines to a place: a yes, with nothing given way, with as much to spare as any such.
 
     Of those alike the one with the fewest bends.
     """
     plans = []
-    for line in _lines(found, sought):
+    for line in lines_to(found, sought):
         on_map = _on_map(request, found, line)
         if on_map is None:
             continue
@@ -204,10 +178,10 @@ def _laid_plan(asked: PlanRequest, rasters: RasterStore) -> PlacePlan:
     return PlacePlan(decision.margin_m, decision.yes, plain and decision.yes, asked)
 
 
-def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[_Sought]:
+def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[Sought]:
     """What routes to look for: to the point asked, then the best of each kind."""
     field, grid = found.field, found.lot.grid
-    sought: list[_Sought] = []
+    sought: list[Sought] = []
     if request.to is not None:
         row, column, on = grid.nearest(np.nan_to_num(found.lot.to_plane(np.array([request.to]))))
         if not on[0]:
@@ -228,124 +202,11 @@ def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[_Sough
     wanted = wanted_ends(field, ~ends_here, reserve_m)
     roomy = wanted_ends(field, ~ends_here, best_m * DIG_KEEPS)
     kinds = [
-        _Sought("shortest", "length", wanted, reserve_m / 2),
+        Sought("shortest", "length", wanted, reserve_m / 2),
         _to(found, "most_spare", best),
-        _Sought("least_dig", "dig", roomy, best_m * DIG_KEEPS * 0.9),
+        Sought("least_dig", "dig", roomy, best_m * DIG_KEEPS * 0.9),
     ]
     return [*sought, *kinds[: request.routes]]
-
-
-def _only(found: Searched, at: int) -> Floats:
-    """One end alone, at nearly the highest level that reaches it."""
-    wanted = np.full(len(found.reached.end_m), -NEVER)
-    if found.reached.end_m[at] > NEVER / 2:
-        wanted[at] = found.reached.end_m[at] - KEPT_M / 2
-    return wanted
-
-
-def _lines(found: Searched, sought: _Sought) -> tuple[Floats, ...]:
-    """Routes in the plane to try, in turn; none where there is no way.
-
-    With few bends, as laid to the place, then as it was found: that keeps off holes by a cell, so
-    it stands in where the others cut one. To one place the line as laid comes first.
-    """
-    design, field, grid = found.design, found.field, found.lot.grid
-    need = needed(field, sought.wanted)
-    below_m = design.section.below_invert_m
-    way = cheapest(field, found.seeds, need, sought.wanted, field.run_out_m, sought.aim, below_m)
-    straight = () if sought.place is None else _straight_to(found, sought.place, sought.end)
-    if way is None:
-        return straight
-    laid = _as_laid(found, int(way.points[-1]), sought.end)
-    line = np.vstack([found.start[None], grid.xy(*row_and_column(grid, way.points))])
-    if sought.end is not None:
-        exact = np.vstack([line[:-1], found.lot.to_plane(np.array([sought.end]))])
-        if found.bounds.allows(exact[-2:]):
-            line = exact
-    end = int(way.points[-1])
-    design = _ending_at(design, field, end)
-    lowest_m = float(field.lowest_end_m[end])
-
-    def margin_of(line: Floats) -> float:
-        return margin_along(line, grid, found.marks_m, design, lowest_m, changes=found.changes)
-
-    for base_line in (*laid, line):
-        base = try_route(grid, _bent(design), base_line, margin_of)
-        if base is not None and (base.margin_m >= 0 or base_line is line):
-            few = straighten(base_line, _serves(found, _bent(design), base, sought, margin_of))
-            return *straight, few, *laid, line
-    return *straight, *laid, line
-
-
-def _straight_to(found: Searched, at: int, end: XY | None) -> tuple[Floats, ...]:
-    """The straight line to a point (flat), or to `end`, where nothing is in its way."""
-    there = found.lot.grid.xy(*row_and_column(found.lot.grid, np.array([at])))
-    if end is not None:
-        there = found.lot.to_plane(np.array([end]))
-    line = np.vstack([found.start[None], there])
-    free = planar_legs(line)[0] > LEAST_LEG_M and found.bounds.allows(line)
-    return (line,) if free and over_known(found.lot.grid, line) else ()
-
-
-def _as_laid(found: Searched, at: int, end: XY | None) -> tuple[Floats, ...]:
-    """The line that was laid to a point (flat), to `end` where that is told."""
-    grid = found.lot.grid
-    row, column = row_and_column(grid, np.array([at]))
-    which = found.line[int(row[0]), int(column[0])]
-    if which == 0:
-        return ()
-    there = grid.xy(row, column)
-    if which == STRAIGHT:
-        line = np.vstack([found.start[None], there])
-    else:
-        line = np.vstack([found.start[None], grid.xy(*row_and_column(grid, _way(found, at)))])
-    if end is not None:
-        exact = np.vstack([line[:-1], found.lot.to_plane(np.array([end]))])
-        line = exact if found.bounds.allows(exact[-2:]) else line
-    return (line,) if found.bounds.allows(line) and over_known(grid, line) else ()
-
-
-def _way(found: Searched, at: int) -> Indices:
-    """Points (flat) of the way that the search found to one."""
-    reached = found.reached
-    turn = int(reached.turn[at])
-    points = back_from(reached.before, turn)
-    back = int(found.field.steps.offset[reached.turn_way[at]])
-    if turn == at:
-        return points
-    return np.concatenate([points, np.arange(turn - back, at - back, -back)])
-
-
-def _ending_at(design: Design, field: Field, end: int) -> Design:
-    """With the depth that the ground lets an outlet have at one point (flat)."""
-    if design.outlet.by == "invert":
-        return design
-    most_m = float(field.surface_m[end] - field.lowest_end_m[end])
-    return replace(design, outlet=replace(design.outlet, most_m=most_m))
-
-
-def _serves(
-    found: Searched,
-    design: Design,
-    base: Trial,
-    sought: _Sought,
-    margin_of: Callable[[Floats], float],
-) -> Callable[[Floats], bool]:
-    least_m = margin_kept(base, sought.keep_m)
-    most_m2 = base.area_m2 * DIG_GROWS if sought.aim == "dig" else np.inf
-
-    def serves(line: Floats) -> bool:
-        deadline.check()
-        if not found.bounds.allows(line) or not over_known(found.lot.grid, line):
-            return False
-        trial = try_route(found.lot.grid, design, line, margin_of)
-        return trial is not None and trial.margin_m >= least_m and trial.area_m2 <= most_m2
-
-    return serves
-
-
-def _bent(design: Design) -> Design:
-    return replace(design, grading=replace(design.grading, shape="least_dig"))
 
 
 def _stating_shape(design: Design, grading: Grading) -> Design:
@@ -354,7 +215,7 @@ def _stating_shape(design: Design, grading: Grading) -> Design:
 
 
 def _planned(
-    request: ReachRequest, found: Searched, sought: _Sought, line: Floats, rasters: RasterStore
+    request: ReachRequest, found: Searched, sought: Sought, line: Floats, rasters: RasterStore
 ) -> RouteFound | None:
     """The route planned as a drawn one; None where the ground under it is not known after all."""
     on_map = _on_map(request, found, line)

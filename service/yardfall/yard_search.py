@@ -40,7 +40,7 @@ from yardfall.survey import facts_of, under
 from yardfall.yard_chance import chance_of_cells
 
 ANY_CHANGES: Final = "any_changes"
-"""A place where the pipe comes out with as many changes of grade as it takes."""
+"""A place where the pipe comes out, but by no line of the shape asked for that was tried."""
 MOST_LAID: Final = 6_000_000
 """Points of all lines together: on a larger lot the search alone tells of its places."""
 CHUNK: Final = 512

@@ -74,8 +74,8 @@ class Band:
         hi, lo = self.hi_m.copy(), self.lo_m.copy()
         hi[0] = lo[0] = start_m
         why = (self.lo_why[0],)
-        names = {"hi_why": why + self.hi_why[1:], "lo_why": why + self.lo_why[1:]}
-        return replace(self, hi_m=hi, lo_m=lo, **names)
+        hi_why, lo_why = why + self.hi_why[1:], why + self.lo_why[1:]
+        return replace(self, hi_m=hi, lo_m=lo, hi_why=hi_why, lo_why=lo_why)
 
     def own_room(self, start_m: float) -> Pinch | None:
         """The less of what the line's ends leave by themselves; None: no limit.

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from yardfall.core.decision import Design
-from yardfall.core.earthwork import COMMON_EARTH_SWELL, Earthwork, earthwork
+from yardfall.core.earthwork import COMMON_EARTH_SWELL, DIGGERS_M, Earthwork, earthwork
 from yardfall.core.parts import Part, PipeBill, fittings, outlet_parts, pipe_bill
 from yardfall.core.route import Floats
-from yardfall.core.trench import DIGGERS_M, Alignment
+from yardfall.core.trench import Alignment
 from yardfall.core.units import FOOT_M, INCH_M
 
 BY_HAND_M_H: Final = 4 * FOOT_M

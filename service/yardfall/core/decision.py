@@ -11,9 +11,10 @@ import numpy as np
 
 from yardfall.core import deadline
 from yardfall.core.band import DECISION_SLACK_M, Band, Pinch, find_pinch, highest_line
+from yardfall.core.break_shortage import break_shortage
 from yardfall.core.earthwork import side_area_m2
 from yardfall.core.errors import InputError
-from yardfall.core.least_dig import GradedLine, least_dig, least_give
+from yardfall.core.least_dig import GradedLine, least_dig
 from yardfall.core.one_break import best_one_break
 from yardfall.core.pipes import Pipe
 from yardfall.core.route import Floats
@@ -33,11 +34,6 @@ from yardfall.core.usual import Open
 Shape = Literal["straight", "least_dig"]
 MOST_EITHER: Final = 6
 """Crossings that may be passed either way: each doubles the lines that are tried."""
-SHORTAGE_STEPS: Final = 30
-MOST_GIVE_M: Final = 1.0
-"""A line that needs its lower limits to give way by more is not looked for."""
-GIVE_CLOSE_M: Final = 1e-6
-SHORTAGE_CLOSE_M: Final = 0.001
 GAP_STEPS: Final = 10_000
 
 
@@ -237,7 +233,7 @@ def _bent(
         pinch = _shaped(design, band)
         margin_m = pinch.margin_m
         if not design.one_change:
-            margin_m = _break_shortage(design.grading, band, points)
+            margin_m = break_shortage(design.grading.max_breaks, band, points)
         line = _line(band, straight.start_m, min(straight.flattest, band.greatest_grade))
         return Decision(band, line, False, pinch, margin_m, True, 0.0, ways)
     pinch = _shaped(design, band)
@@ -307,41 +303,6 @@ def dig_gap(line: GradedLine, section: Section, points: Alignment) -> float:
     dug_m2 = side_area_m2(points.at_m, points.ground_m - line.invert_m + section.below_invert_m)
     share = line.more_m2 / max(dug_m2, line.more_m2) if line.more_m2 > 0 else 0.0
     return float(np.ceil(share * GAP_STEPS)) / GAP_STEPS
-
-
-def _break_shortage(grading: Grading, band: Band, points: Alignment) -> float:
-    """By how much the lower limits must give way for the breaks allowed to suffice, negative.
-
-    For given breaks that is one linear program. The give is halved down to SHORTAGE_CLOSE_M; then,
-    from any line that fits with it, its breaks with theirs, until none fits with less.
-    """
-    inside = np.flatnonzero(points.is_station[1:-1]) + 1
-    greatest = None if np.isinf(band.greatest_grade) else band.greatest_grade
-    gives = band.collides | (band.hi_m != band.lo_m)
-    limits = (band.hi_m, band.least_grade, greatest)
-
-    def any_line(give_m: float) -> GradedLine | None:
-        lo_m = np.where(gives, band.lo_m - give_m, band.lo_m)
-        return least_dig(band.at_m, lo_m, *limits, inside, grading.max_breaks, any_line=True)
-
-    short_m, give_m = 0.0, MOST_GIVE_M
-    halving = any_line(MOST_GIVE_M) is not None
-    while halving and give_m - short_m > SHORTAGE_CLOSE_M:
-        middle_m = (short_m + give_m) / 2
-        if any_line(middle_m) is None:
-            short_m = middle_m
-        else:
-            give_m = middle_m
-    for _ in range(SHORTAGE_STEPS):
-        tried_m = give_m - GIVE_CLOSE_M if give_m < MOST_GIVE_M else give_m
-        if tried_m <= 0:
-            break
-        found = any_line(tried_m)
-        if found is None:
-            break
-        breaks = np.searchsorted(band.at_m, found.at_m[1:-1]).tolist()
-        give_m = min(tried_m, least_give(band.at_m, band.lo_m, *limits, breaks, gives))
-    return -give_m
 
 
 def choose_grade(

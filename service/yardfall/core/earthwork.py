@@ -18,11 +18,23 @@ import numpy as np
 from numba import njit
 
 from yardfall.core.route import Floats
+from yardfall.core.units import INCH_M
 
 COMMON_EARTH_SWELL: Final = 0.25
 """Bank to loose: clay 1.43, common earth 1.25, sand 1.11 (US Army FM 5-434; clay and earth from
 memory)."""
 
+TRENCH_BESIDE_PIPE_M: Final = 2 * INCH_M
+"""A trench is this much wider than the pipe unless told otherwise (common practice, no source)."""
+DIGGERS_M: Final[dict[str, float]] = {
+    "by_hand": 36 * INCH_M,
+    "trencher_18": 18 * INCH_M,
+    "trencher_24": 24 * INCH_M,
+    "trencher_36": 36 * INCH_M,
+    "small_excavator": 60 * INCH_M,
+}
+"""How deep each way of digging goes (common practice, no source). The excavator could dig deeper;
+60 in is where nobody may stand in an unprotected trench (29 CFR 1926.652(a)(1))."""
 NO_BOUND: Final = np.array([np.inf])
 
 

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.decision import Design
 from yardfall.core.grid import Grid, Indices, Mask
+from yardfall.core.line_profile import corners_of_way, is_open, profile_of
 from yardfall.core.one_break import one_break_margin
 from yardfall.core.reach import Field, Reached
 from yardfall.core.route import SAME_STATION_M, Floats
@@ -27,8 +28,6 @@ from yardfall.core.trench import highest_at_the_end_m, limits_of_ground
 NO_LINE: Final = -1e18
 """Margin where no line can be laid: over a hole, or through what is shut."""
 STRAIGHT, BY_WAY = 1, 2
-LOOKED_AT: Final = 0.25
-"""Of a cell: a line is looked along for what is shut at this spacing."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,7 +104,7 @@ def margin_along(
     most = 4 * (sum(grid.z_m.shape) + len(line) + len(marks_m))
     profile = np.empty(most), np.empty(most), np.empty(most, dtype=np.bool_)
     z, legs = np.ascontiguousarray(grid.z_m), np.empty(len(line))
-    n = _profile(line, len(line), z, grid.dx_m, grid.dy_m, marks_m, legs, *profile)
+    n = profile_of(line, len(line), z, grid.dx_m, grid.dy_m, marks_m, legs, *profile)
     if n < 2:
         return NO_LINE
     at, ground, seen = (one[:n] for one in profile)
@@ -141,11 +140,13 @@ def _numbers(design: Design, ground_m: float) -> tuple[float, ...]:
 def warm() -> None:
     """Compile the loops below, or load what was compiled before, so that no caller waits."""
     z, one = np.ones((3, 3)), np.array([24])
-    numbers = (0.1, 1.0, 0.1, 1.0, 0.0, 0.1, np.inf, 0.1, 0.0, 0.0, 0.0, np.inf, 0.01, np.inf)
-    numbers = (*numbers, 0.8, 0.8)
+    numbers = (
+        0.1, 1.0, 0.1, 1.0, 0.0, 0.1, np.inf, 0.1, 0.0, 0.0, 0.0, np.inf, 0.01, np.inf, 0.8, 0.8,
+    )  # fmt: skip
     flat, level = np.full(49, -1), np.zeros(49)
     _lay(
-        one, np.ones(1, dtype=np.int8), z, z < 0, 1.0, 1.0, np.zeros(2), 1.0, flat, np.arange(49), flat, level[:1],
+        one, np.ones(1, dtype=np.int8), z, z < 0, 1.0, 1.0, np.zeros(2), 1.0,
+        flat, np.arange(49), flat, level[:1],
         numbers, level, numbers, level, True, False, np.empty(1), np.zeros(1, dtype=np.bool_),
         np.zeros(1, dtype=np.int8),
     )  # fmt: skip
@@ -174,11 +175,11 @@ def _lay(  # type: ignore[no-untyped-def]
             if way == STRAIGHT:
                 corners[0], corners[1, 0], corners[1, 1] = start, x, y
                 count = 2
-                if not _is_open(start[0] / dx, start[1] / dy, x / dx, y / dy, shut):
+                if not is_open(start[0] / dx, start[1] / dy, x / dx, y / dy, shut):
                     continue
             else:
-                count = _corners_of_way(end, start, before, turn, back, width, dx, dy, corners)
-            n = _profile(corners, count, z, dx, dy, marks, legs, at, ground, seen)
+                count = corners_of_way(end, start, before, turn, back, width, dx, dy, corners)
+            n = profile_of(corners, count, z, dx, dy, marks, legs, at, ground, seen)
             if n < 2:
                 continue
             ground[0] = start_ground
@@ -195,108 +196,6 @@ def _lay(  # type: ignore[no-untyped-def]
                 margin[e], plain[e], which[e] = found, easy, way
             if easy:
                 break  # the straight one, and with nothing given way
-
-
-@njit(cache=True, nogil=True)
-def _is_open(x, y, u, v, shut):  # type: ignore[no-untyped-def]
-    """Whether a straight line keeps off what is shut, from a column and row to another."""
-    steps = int(max(abs(u - x), abs(v - y)) / LOOKED_AT) + 1
-    over, down = (u - x) / steps, (v - y) / steps
-    for i in range(1, steps + 1):
-        if shut[int(y + i * down + 0.5), int(x + i * over + 0.5)]:
-            return False
-    return True
-
-
-@njit(cache=True, nogil=True)
-def _corners_of_way(end, start, before, turn, back, width, dx, dy, corners):  # type: ignore[no-untyped-def]
-    """The corners of the way found to an end, from the start on; how many, 0: there is no way.
-
-    Points between two steps of one direction are left out.
-    """
-    most, count, at = len(corners), 0, end
-    aim = turn[end]
-    step, was = 0, 0
-    while True:
-        if at != aim:
-            there = at + back[end]
-        else:
-            aim = at
-            there = before[at]
-        step = at - there
-        if count == 0 or step != was or there < 0:
-            if count >= most - 1:
-                return 0
-            corners[count, 0], corners[count, 1] = (at % width - 2) * dx, (at // width - 2) * dy
-            count += 1
-        was = step
-        if at == aim:
-            aim = there
-            if there < 0:
-                break
-        at = there
-    if np.hypot(corners[count - 1, 0] - start[0], corners[count - 1, 1] - start[1]) > 1e-6:
-        corners[count] = start
-        count += 1
-    for i in range(count // 2):
-        for j in range(2):
-            swap = corners[i, j]
-            corners[i, j] = corners[count - 1 - i, j]
-            corners[count - 1 - i, j] = swap
-    return count
-
-
-@njit(cache=True, nogil=True)
-def _profile(corners, count, z, dx, dy, marks, legs, at, ground, seen):  # type: ignore[no-untyped-def]
-    """How many points a line has; their stations, ground, and which a crew sees are filled in.
-
-    At no more than a cell's spacing, and at `marks`, stations that grow; 0: its ground is unknown.
-    """
-    legs[0] = 0.0
-    spacing, n, j = min(dx, dy), 0, 0
-    for k in range(1, count):
-        x, y = corners[k - 1, 0] / dx, corners[k - 1, 1] / dy
-        over, down = corners[k, 0] / dx - x, corners[k, 1] / dy - y
-        leg = np.hypot(over * dx, down * dy)
-        legs[k] = legs[k - 1] + leg
-        points = int(np.ceil((legs[k] - legs[k - 1]) / spacing))
-        i = 1 if n else 0
-        while i <= points:
-            here = legs[k - 1] + leg * i / points
-            is_mark = i in (0, points)
-            if j < len(marks) and marks[j] <= here + SAME_STATION_M:
-                if marks[j] < here - SAME_STATION_M:
-                    here = marks[j]
-                    i -= 1
-                is_mark = True
-                j += 1
-            i += 1
-            if n and here - at[n - 1] <= SAME_STATION_M:
-                seen[n - 1] |= is_mark
-                continue
-            if n == len(at):
-                return 0
-            share = (here - legs[k - 1]) / leg
-            level = _ground(z, x + share * over, y + share * down)
-            if np.isnan(level):
-                return 0
-            at[n], ground[n], seen[n] = here, level, is_mark
-            n += 1
-    return n
-
-
-@njit(cache=True, nogil=True)
-def _ground(z, x, y):  # type: ignore[no-untyped-def]
-    """Bilinear ground at a column and row; NaN off the grid or beside a missing value."""
-    c, r = int(x + 1e-6), int(y + 1e-6)
-    u, v = x - c, y - r
-    u, v = 0.0 if abs(u) < 1e-6 else u, 0.0 if abs(v) < 1e-6 else v
-    c1, r1 = c + (u > 0), r + (v > 0)
-    if u < 0 or v < 0 or c1 >= z.shape[1] or r1 >= z.shape[0]:
-        return np.nan
-    upper = z[r, c] * (1 - u) + z[r, c1] * u
-    lower = z[r1, c] * (1 - u) + z[r1, c1] * u
-    return upper * (1 - v) + lower * v
 
 
 @njit(cache=True, nogil=True)

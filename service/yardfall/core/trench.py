@@ -18,12 +18,11 @@ from numpy.typing import NDArray
 
 from yardfall.core.band import Band, Layers
 from yardfall.core.route import SAME_STATION_M, Floats
-from yardfall.core.units import INCH_M
 
 OutletKind = Literal["daylight", "pop_up", "curb", "dry_well", "tie_in"]
 SURFACE_OUTLETS: Final = ("daylight", "pop_up", "curb")
 LIDDED_OUTLETS: Final = ("pop_up", "curb")
-"""What ends in a lid or a curb lies in the ground: its pipe comes no higher than the surface."""
+"""Their pipe comes no higher than the surface."""
 LEAST_COVER: Final = "least cover"
 """The name of the limit that keeps soil over the pipe."""
 
@@ -195,19 +194,6 @@ class Join:
     branch: str
     highest_m: float
     last_m: float = -np.inf
-
-
-TRENCH_BESIDE_PIPE_M: Final = 2 * INCH_M
-"""A trench is this much wider than the pipe unless told otherwise (common practice, no source)."""
-DIGGERS_M: Final[dict[str, float]] = {
-    "by_hand": 36 * INCH_M,
-    "trencher_18": 18 * INCH_M,
-    "trencher_24": 24 * INCH_M,
-    "trencher_36": 36 * INCH_M,
-    "small_excavator": 60 * INCH_M,
-}
-"""How deep each way of digging goes (common practice, no source). The excavator could dig deeper;
-60 in is where nobody may stand in an unprotected trench (29 CFR 1926.652(a)(1))."""
 
 
 @dataclass(frozen=True, eq=False)

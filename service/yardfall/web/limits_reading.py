@@ -6,13 +6,12 @@ from typing import Any, Final
 
 import numpy as np
 
+from yardfall.core.earthwork import DIGGERS_M, TRENCH_BESIDE_PIPE_M
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.pipes import Pipe
 from yardfall.core.trench import (
-    DIGGERS_M,
     LIDDED_OUTLETS,
     SURFACE_OUTLETS,
-    TRENCH_BESIDE_PIPE_M,
     CoverStretch,
     Limits,
     Outlet,
