@@ -36,7 +36,7 @@ def lot(rng: random.Random, service: Any) -> Body:
         levels = 100 - fall * across + rng.uniform(-0.02, 0.02) * down
         levels = levels + rough * draw.standard_normal((count, count))
         if rng.random() < 0.3:
-            row, column = draw.integers(0, count - 2, 2)
+            row, column = draw.integers(0, count - 2), draw.integers(count * 2 // 5, count - 2)
             levels[row : row + 2, column : column + 3] = -9999
         wide = count * cell
         body["ground"] = {
