@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from changes import fix_faults
 from marks import departure_faults, mark_faults
 from runner import NEAR, RefusedError, line_faults, spare_faults
-from truth import dig, job
+from truth import dig, figures, job
 from truth.hand_rule import Rule
 
 Body = dict[str, Any]
@@ -82,7 +83,12 @@ def _dig(answered: dict[str, Any], rule: Rule) -> list[str]:
     least = np.inf
     for band, places in rule.bands(rule.first):
         surface = one.ground_at(band.x) + one.wall + one.bedding
-        least = min(least, dig.least_area(band, surface, places, rule.first.changes))
+        greatest = max(figures.STEEPEST_LAID, band.least)
+        for held in (replace(band, greatest=band.greatest or greatest), band):
+            area = dig.least_area(held, surface, places, rule.first.changes)
+            if np.isfinite(area):
+                least = min(least, area)
+                break
     if abs(told - least) > 1e-5 * max(1.0, least):
         return [f"side of the trench {told:.6f} m², at least {least:.6f}"]
     return []

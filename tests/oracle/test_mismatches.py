@@ -305,3 +305,18 @@ def test_a_crossing_is_named_in_plain_english(service: Any) -> None:
     body["crossings"] = [crossing | {"what": "water line"}]
     sentence = service(body)["answer"]["sentence"]
     assert "The under the" not in sentence, sentence
+
+
+def test_a_line_that_digs_least_is_no_steeper_beside_a_crossing_than_it_must(service: Any) -> None:
+    """To pass under a gas line at 0+21 with least digging it once fell 182 % over the last foot."""
+    body = even("us", 50, 3, "corrugated-single-4", "daylight", 8, False)
+    at = (0, 10, 20, 21, 30, 40, 50)
+    body["ground"]["points"] = [{"at": x, "elevation": 100 - 0.03 * x} for x in at]
+    body["limits"] = {"min_cover": 6, "outlet_taper": 10}
+    body["outlet"]["depth"] = {"min": 0, "max": 40}
+    body["grade"] = {"shape": "least_dig", "max_breaks": 3}
+    crossing = {"at": 21, "top_depth": 16, "size": 6, "clearance": 2, "pass": "under"}
+    body["crossings"] = [crossing | {"what": "gas line"}]
+    answered = service(body)
+    assert answered["answer"]["verdict"] == "yes"
+    assert max(run["percent"] for run in answered["grade_runs"]) <= 30 + 1e-6

@@ -35,6 +35,9 @@ Shape = Literal["straight", "least_dig"]
 MOST_EITHER: Final = 6
 """Crossings that may be passed either way: each doubles the lines that are tried."""
 GAP_STEPS: Final = 10_000
+STEEPEST_LAID: Final = 0.30
+"""No line that digs least falls more steeply where one that does not fits: a foot of pipe at 150 %
+beside a crossing is laid by nobody (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -277,22 +280,20 @@ def least_dig_line(
 ) -> GradedLine | None:
     """The line with the least digging, grade changes at stations only; None: none.
 
+    Where no greatest grade is stated, none steeper than STEEPEST_LAID if one so flat fits.
     `any_line`: any that fits will do.
     """
     deadline.check()
     inside = np.flatnonzero(points.is_station[1:-1]) + 1
     most = grading.max_breaks if max_breaks is None else max_breaks
-    greatest = None if np.isinf(band.greatest_grade) else band.greatest_grade
-    return least_dig(
-        band.at_m,
-        band.lo_m,
-        band.hi_m,
-        band.least_grade,
-        greatest,
-        inside,
-        most,
-        any_line=any_line,
-    )
+    stated = None if np.isinf(band.greatest_grade) else band.greatest_grade
+    usual = max(STEEPEST_LAID, band.least_grade)
+    for greatest in (usual, None) if stated is None and not any_line else (stated,):
+        limits = band.at_m, band.lo_m, band.hi_m, band.least_grade, greatest
+        line = least_dig(*limits, inside, most, any_line=any_line)
+        if line is not None:
+            return line
+    return None
 
 
 def dig_gap(line: GradedLine, section: Section, points: Alignment) -> float:

@@ -58,7 +58,7 @@ TEXTS: Final[dict[str, str]] = {
     "pipe_size_unlikely": "This pipe is {across_m} across; pipes in yards are from 1 in (25 mm) to "
     "24 in (610 mm). Are the units right?",
     "grade_steep": "The pipe would fall by {grade}; hardly any pipe in a yard lies so steep. Are "
-    "the units right?",
+    "the units right? If they are, move what forces it down so steeply, or take the fall in a box.",
     "lies_level": "From {from_station_m} to {to_station_m} the pipe lies level. Water stands in a "
     "level pipe, and what it carries settles there: give it {least_grade} at least.",
     "plan_does_not_fit": "This plan does not fit the ground by its own limits; a trench dug by it "
