@@ -142,7 +142,9 @@ def _least(rule: Rule, truth: Answer) -> list[str]:
     if RUN_OUT in truth.conditions:
         less.append(Taken(taken.run_out - u.length_step, taken.end, taken.changes))
     if END in truth.conditions:
-        if rule.job.kind == "daylight":
+        if rule.job.kind == "daylight" and rule.job.last_slope <= 0:
+            end = rule.first.end  # no ditch: a bank as deep as the pipe, or nothing
+        elif rule.job.kind == "daylight":
             end = rule.ditch_depth(taken.end / rule.job.last_slope - u.length_step)
         else:
             end = taken.end - u.depth_step
