@@ -129,12 +129,10 @@ class Planned:
         plan = plan_to(self.request, found, row, column, self.rasters, end)
         if plan is None:
             return Told(ANY_CHANGES if spare_m >= 0 else kind, spare_m if comes else None)
+        if not plan.yes and spare_m >= 0:
+            return Told(ANY_CHANGES, plan.spare_m)
         if not plan.yes:
-            return (
-                Told(ANY_CHANGES, spare_m)
-                if spare_m >= 0
-                else Told(kind, spare_m if comes else None)
-            )
+            return Told(kind, spare_m if comes else None)
         return Told("outlet" if plan.plain else "conditional", plan.spare_m)
 
 
