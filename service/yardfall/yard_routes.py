@@ -146,7 +146,8 @@ def _to(found: Searched, kind: str, at: int, end: XY | None = None) -> Sought:
 def _best_plan(
     request: ReachRequest, found: Searched, sought: Sought, rasters: RasterStore
 ) -> PlacePlan | None:
-    """Of the lines to a place: a yes, with nothing given way, with as much to spare as any such.
+    """Of the lines to a place: a yes that keeps what the map promises, with nothing given way if
+    that can be, and as much to spare as any such.
 
     Of those alike the one with the fewest bends.
     """
@@ -163,12 +164,13 @@ def _best_plan(
             plans.append(max(its, key=lambda one: (one.yes, one.spare_m)))
     if not plans:
         return None
-    best = max(plans, key=lambda one: (one.yes, one.plain, one.spare_m))
-    return next(
-        one
-        for one in plans
-        if (one.yes, one.plain) == (best.yes, best.plain) and one.spare_m >= best.spare_m - SAME_M
-    )
+
+    def rank(one: PlacePlan) -> tuple[bool, bool, bool]:
+        return one.yes, one.spare_m >= sought.keep_m, one.plain
+
+    best = max(plans, key=lambda one: (*rank(one), one.spare_m))
+    alike = (one for one in plans if rank(one) == rank(best))
+    return next(one for one in alike if one.spare_m >= best.spare_m - SAME_M)
 
 
 def _laid_plan(asked: PlanRequest, rasters: RasterStore) -> PlacePlan:
