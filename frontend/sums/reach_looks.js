@@ -1,6 +1,6 @@
 // How each kind of place on a searched yard looks: a tint and a pattern in a square tile. Fall to
 // spare is dots on green that grow; fall that is missing is slanting stripes on orange that grow;
-// each reason has a pattern of its own. Where a usual value has to give way, rings stand for dots. So the patterns alone tell all apart.
+// each reason has a pattern of its own, and a zigzag stands where only many changes of grade lead. Where a usual value has to give way, rings stand for dots. So the patterns alone tell all apart.
 import { EDGES } from "./reach.js";
 
 export const TILE_PX = 12;
@@ -11,6 +11,7 @@ const slant = (width) => ({ d: "M-3 3L3 -3M-3 15L15 -3M9 15L15 9", width });
 const ring = (x, y, r) => ({ d: `M${x - r} ${y}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0`, width: 0.9 });
 const tints = { conditional: ["#eff3cb", "#d6e3a5", "#b3cf80", "#8ab45e", "#629641"], outlet: ["#d6efc9", "#a9dcae", "#6fc295", "#349d78", "#0c6f58"], short: ["#fdeab4", "#fbd08a", "#f4ab6a", "#e58252", "#c8583e"] };
 const REASONS = {
+  any_changes: { ground: "#dfe4f2", ink: "#2f3f73", marks: [{ d: "M0 8L3 4L6 8L9 4L12 8", width: 1.3 }] },
   near_start: { ground: "#f4f1e8", ink: "#5d564b", marks: [{ d: "M3 6H9M6 3V9", width: 1.2 }] },
   too_deep: { ground: "#e5d3c8", ink: "#5a2b18", marks: [{ d: "M0 3H12M0 9H12", width: 1.6 }] },
   closed_off: { ground: "#dadbd6", ink: "#3a423d", marks: [{ d: "M0 0L12 12M12 0L0 12", width: 1.1 }] },

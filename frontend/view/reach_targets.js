@@ -6,6 +6,7 @@ import { h } from "./element.js";
 
 const MARKS = { yes: "Reached", conditional: "Reached, if", no: "Not reached" };
 const REACHED = ["outlet", "conditional"];
+const CHANGING = "any_changes";
 
 export class ReachTargets {
   #alone = [];
@@ -71,12 +72,12 @@ export class ReachTargets {
   #row({ name, kind, text, number, loosen }, i) {
     const reached = REACHED.includes(kind);
     const sign = { outlet: "yes", conditional: "conditional" }[kind] ?? "no";
-    const words = [h("span", { class: `reach-sign ${sign}` }, MARKS[sign]), h("b", null, name)];
+    const words = [h("span", { class: `reach-sign ${sign}` }, kind === CHANGING ? "Only with more changes of grade" : MARKS[sign]), h("b", null, name)];
     const by = reached ? "by route" : "comes nearest: route";
     const head = number < 0 ? h("p", { class: "reach-head" }, words) : h("button", {
       type: "button", class: "reach-pick", "aria-pressed": "false", onclick: () => this.steps.pick(number),
     }, words, h("span", null, by), h("span", { class: "reach-badge" }, String(number + 1)));
-    return h("li", { "data-target": i }, head, h("p", null, text), !reached && this.#mend(name, loosen));
+    return h("li", { "data-target": i }, head, h("p", null, text), !reached && kind !== CHANGING && this.#mend(name, loosen));
   }
 
   #mend(name, loosen) {

@@ -6,7 +6,7 @@ planned by the same `workflow.plan` as a drawn one, whose verdict is the one tol
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -15,11 +15,12 @@ from yardfall.core.grid import Mask, flat_index
 from yardfall.core.lot import XY, ReachRequest, Shape
 from yardfall.core.no_outlet import Loosened, loosenings
 from yardfall.core.reach import NEVER
+from yardfall.core.route import Floats
 from yardfall.core.trench import Section
 from yardfall.geo.lot import Lot, cells_of, geometry
 from yardfall.store.rasters import RasterStore
-from yardfall.yard_routes import RouteFound, find_routes
-from yardfall.yard_search import Searched, best_of, kind_of, lot_of, search
+from yardfall.yard_routes import RouteFound, find_routes, plan_to
+from yardfall.yard_search import ANY_CHANGES, Searched, best_of, kind_of, lot_of, search
 
 
 @dataclass(frozen=True)
@@ -72,26 +73,75 @@ def find_reach(request: ReachRequest, rasters: RasterStore) -> Outcome:
     """
     lot = lot_of(request, rasters)
     found = search(request, lot)
-    ends = np.where(found.may_end, found.spare_m, np.nan)
+    ends = _worth(found, found.may_end)
     best_m = best_place = None
+    planned = Planned(request, found, rasters)
     if np.isfinite(ends).any():
         row, column = np.unravel_index(int(np.nanargmax(ends)), ends.shape)
-        best_m = float(ends[row, column])
+        best_m = planned.at(int(row), int(column)).spare_m
         best_place = _place(lot, int(row), int(column))
     routes = find_routes(request, found, ends, rasters) if request.routes or request.to else ()
     loosen: tuple[Loosened, ...] = ()
-    if request.routes and not (best_m is not None and best_m >= 0):
+    if request.routes and not (best_m is not None and best_m >= 0) and not np.any(ends >= 0):
         loosen = loosenings(found.design, lambda design: best_of(found, design), found.spare_m.size)
     return Outcome(
         found,
         best_m,
         best_place,
         routes,
-        tuple(_target(found, shape, i) for i, shape in enumerate(request.targets)),
-        tuple(_asked(found, xy, i) for i, xy in enumerate(request.ask)),
+        tuple(_target(found, planned, shape, i) for i, shape in enumerate(request.targets)),
+        tuple(_asked(found, planned, xy, i) for i, xy in enumerate(request.ask)),
         loosen,
         request.plan.design.section,
     )
+
+
+@dataclass(frozen=True)
+class Told:
+    """What is told of one place: its kind (`kind_of`) and fall to spare, None: no way there."""
+
+    kind: str
+    spare_m: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Planned:
+    """Places of a lot told by the plan of a line to them, not by the search alone."""
+
+    request: ReachRequest
+    found: Searched
+    rasters: RasterStore
+    told: dict[tuple[int, int, XY | None], Told] = field(default_factory=dict)
+
+    def at(self, row: int, column: int, end: XY | None = None) -> Told:
+        """What is told of a place, `end` where it is no point of the grid; planned once."""
+        if (row, column, end) not in self.told:
+            self.told[row, column, end] = self._tell(row, column, end)
+        return self.told[row, column, end]
+
+    def _tell(self, row: int, column: int, end: XY | None) -> Told:
+        found = self.found
+        kind, spare_m = kind_of(found, row, column), float(found.spare_m[row, column])
+        comes = np.isfinite(spare_m)
+        open_here = found.lot.grid.known[row, column] and not found.shut[row, column]
+        if not open_here or (end is None and not comes):
+            return Told(kind, spare_m if comes else None)
+        plan = plan_to(self.request, found, row, column, self.rasters, end)
+        if plan is None:
+            return Told(ANY_CHANGES if spare_m >= 0 else kind, spare_m if comes else None)
+        if not plan.yes and spare_m >= 0:
+            return Told(ANY_CHANGES, plan.spare_m)
+        if not plan.yes:
+            return Told(kind, spare_m if comes else None)
+        return Told("outlet" if plan.plain else "conditional", plan.spare_m)
+
+
+def _worth(found: Searched, where: Mask) -> Floats:
+    """Fall to spare (rows, columns) where lines of the shape asked for come out; if they nowhere
+    do, what the search alone promises."""
+    ends = np.where(where, found.spare_m, np.nan)
+    sure = where & found.comes_out
+    return np.where(sure, ends, np.nan) if sure.any() else ends
 
 
 def _place(lot: Lot, row: int, column: int) -> XY:
@@ -99,7 +149,7 @@ def _place(lot: Lot, row: int, column: int) -> XY:
     return float(x), float(y)
 
 
-def _asked(found: Searched, xy: XY, i: int) -> Asked:
+def _asked(found: Searched, planned: Planned, xy: XY, i: int) -> Asked:
     grid = found.lot.grid
     plane = found.lot.to_plane(np.array([xy]))
     inside = np.isfinite(plane).all()
@@ -112,29 +162,28 @@ def _asked(found: Searched, xy: XY, i: int) -> Asked:
     def level(value: float) -> float | None:
         return float(value) if value > NEVER / 2 else None
 
-    spare, ground = found.spare_m[r, c], grid.z_m[r, c]
+    told, ground = planned.at(r, c, xy), grid.z_m[r, c]
     chance = None if found.chance is None else found.chance[r, c]
     return Asked(
         xy,
-        kind_of(found, r, c),
+        told.kind,
         float(ground) if np.isfinite(ground) else None,
         level(found.reached.end_m[at]),
         level(found.reached.level_m[at]),
-        float(spare) if np.isfinite(spare) else None,
+        told.spare_m,
         None if chance is None or not np.isfinite(chance) else float(chance),
     )
 
 
-def _target(found: Searched, shape: Shape, i: int) -> TargetFound:
+def _target(found: Searched, planned: Planned, shape: Shape, i: int) -> TargetFound:
     cells = cells_of(found.lot, [geometry(found.lot, shape, f"/targets/{i}")])
-    spare = np.where(cells & found.may_end, found.spare_m, np.nan)
+    spare = _worth(found, cells & found.may_end)
     if not np.isfinite(spare).any():
         return TargetFound(shape, _why_not(found, cells), None, None)
     row, column = np.unravel_index(int(np.nanargmax(spare)), spare.shape)
     place = _place(found.lot, int(row), int(column))
-    best_m = float(spare[row, column])
-    kind = "short" if best_m < 0 else kind_of(found, int(row), int(column))
-    return TargetFound(shape, kind, best_m, place)
+    told = planned.at(int(row), int(column))
+    return TargetFound(shape, told.kind, told.spare_m, place)
 
 
 def _why_not(found: Searched, cells: Mask) -> str:

@@ -1,7 +1,4 @@
-"""The use cases, free of flask: what the web, the command line and the tests call.
-
-Everything here is SI; the callers convert.
-"""
+"""The use cases, free of flask, all in SI: what the web, the command line and the tests call."""
 
 from __future__ import annotations
 
@@ -138,10 +135,8 @@ def _tied(
 
 
 def check_grade(request: PlanRequest, as_dug: AsDug, rasters: RasterStore) -> Check:
-    """Hold a trench against its plan, with no more planning than its line takes.
-
-    Raises what `survey` and `check_trench` raise, and InputError for an unknown branch.
-    """
+    """Hold a trench against its plan. Raises what `survey` and `check_trench` raise, and InputError
+    for an unknown branch."""
     with under("/plan"):
         surveyed = _surveyed(request, rasters)
         if not surveyed.survey.ground.known:
@@ -154,6 +149,11 @@ def check_grade(request: PlanRequest, as_dug: AsDug, rasters: RasterStore) -> Ch
     surveyed, laid = found
     with under("/as_dug"):
         return check_trench(laid.design, surveyed.survey.ground, laid, as_dug)
+
+
+def lay_line(request: PlanRequest, rasters: RasterStore) -> Laid:
+    """The line of a request without branches, decided; raises what `survey` raises."""
+    return _laid(_surveyed(request, rasters))
 
 
 def _laid(surveyed: Surveyed) -> Laid:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import binary_dilation
 
 from yardfall.core import deadline
 from yardfall.core.bends import over_known
 from yardfall.core.decision import Design
 from yardfall.core.errors import InputError, NotFoundError
-from yardfall.core.grid import Grid, Mask, unedged
+from yardfall.core.grid import Grid, Mask, flat_index, unedged
+from yardfall.core.laid_lines import Laid, Ways, lay_lines
 from yardfall.core.lot import ReachRequest
 from yardfall.core.reach import (
     NEVER,
@@ -26,7 +30,7 @@ from yardfall.core.reach import (
     spread,
 )
 from yardfall.core.request import RasterGround, SpotGround
-from yardfall.core.route import Floats
+from yardfall.core.route import Floats, merge_stations
 from yardfall.core.usual_limits import at_first_anywhere, at_last_anywhere
 from yardfall.geo.bounds import Bounds, bounds_of
 from yardfall.geo.crs import NO_PLACE, find_crs, is_on_earth
@@ -36,6 +40,13 @@ from yardfall.store.rasters import RasterStore
 from yardfall.survey import facts_of, under
 from yardfall.yard_chance import chance_of_cells
 
+ANY_CHANGES: Final = "any_changes"
+"""A place where the pipe comes out, but by no line of the shape asked for that was tried."""
+MOST_LAID: Final = 6_000_000
+"""Points of all lines together: on a larger lot the search alone tells of its places."""
+CHUNK: Final = 512
+LONGEST: Final = 4
+"""No line is longer than so many times the way round a corner of the lot."""
 SEED_CELLS: Final = 2
 """The start reaches points up to this many cells away straight."""
 
@@ -45,7 +56,10 @@ class Searched:
     """A lot with what was found on it, all (rows, columns).
 
     `design` is what was asked with every usual value at its last, and `spare_m` what is left then,
-    NaN where the pipe does not come; `plain` is where it comes out with none of them given way.
+    NaN where the pipe does not come. `comes_out` is where a line of the shape asked for was found
+    and `spare_m` is its own, `plain` where no usual value gives way for it, and `line` which it is
+    (`core.laid_lines`); elsewhere the search's any number of changes of grade counts. `marks_m` are
+    the stations a crew sees along any line, `changes` whether its grade may change.
     `may_end` is where an outlet is looked for; `deeper` is where it would come were there no
     greatest depth. `chance` is the share of draws in which it comes out, None where no errors
     were drawn.
@@ -61,7 +75,11 @@ class Searched:
     seeds: Seeds
     reached: Reached
     spare_m: Floats
+    comes_out: Mask
     plain: Mask
+    line: NDArray[np.int8]
+    marks_m: Floats
+    changes: bool
     shut: Mask
     outside: Mask
     may_end: Mask
@@ -122,6 +140,8 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
     found = reach(field, seeds)
     spare = spare_m(field, found)
     may_end = _may_end(request, lot, start, field)
+    laid = _laid(request, lot, design, field, shut, near, start, seeds, found, spare)
+    comes_out = laid.line > 0
     return Searched(
         lot,
         bounds,
@@ -132,8 +152,12 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
         field,
         seeds,
         found,
-        spare,
-        _plain(asked, design, float(start_ground), grid, shut, near, seeds, spare),
+        np.where(comes_out, laid.margin_m, spare),
+        comes_out,
+        laid.plain,
+        laid.line,
+        _marks_m(request, grid),
+        request.may_bend or _changes(asked),
         shut,
         outside,
         may_end,
@@ -174,25 +198,65 @@ def _distance_m(lot: Lot, start: Floats) -> Floats:
     return distance_m
 
 
-def _plain(
-    asked: Design,
+def _laid(
+    request: ReachRequest,
+    lot: Lot,
     last: Design,
-    start_ground_m: float,
-    grid: Grid,
+    field: Field,
     shut: Mask,
     near: Mask,
+    start: Floats,
     seeds: Seeds,
+    found: Reached,
     spare: Floats,
-) -> Mask:
-    """Where the pipe comes out with every usual value at its first."""
-    comes_out: Mask = np.nan_to_num(spare, nan=-1.0) >= 0
-    first = at_first_anywhere(asked, start_ground_m)
-    if first == last or not comes_out.any():
-        return comes_out
-    deadline.check()
-    field = field_of(grid, first, shut, near)
-    plain: Mask = np.nan_to_num(spare_m(field, reach(field, seeds)), nan=-1.0) >= 0
-    return plain & comes_out
+) -> Laid:
+    """Lines of the shape asked for laid to every place, all (rows, columns)."""
+    asked, grid = request.plan.design, lot.grid
+    far_m = _distance_m(lot, start)
+    wanted = (far_m >= request.least_run_m) & ~shut & grid.known
+    margin = np.full(wanted.shape, np.nan)
+    plain, line = np.zeros(wanted.shape, dtype=bool), np.zeros(wanted.shape, dtype=np.int8)
+    if far_m[wanted].sum() > MOST_LAID * min(grid.dx_m, grid.dy_m):
+        return Laid(margin, plain, line)
+    first = at_first_anywhere(asked, float(grid.ground_m(start[None])[0]))
+    designs = (last, field), (first, field_of(grid, first, shut, near))
+    ways = Ways(start, found, field.steps.offset, _marks_m(request, grid))
+    changes = request.may_bend or _changes(asked), _changes(asked)
+    row, column = np.nonzero(wanted)
+    easy = spare_m(designs[1][1], reach(designs[1][1], seeds))
+    hopes = (np.nan_to_num(spare, nan=-1.0) >= 0).astype(np.int8)
+    hopes += (hopes > 0) & (np.nan_to_num(easy, nan=-1.0) >= 0)
+    hoped = hopes[row, column]
+    ends = flat_index(grid, row, column)
+    in_time = deadline.here()
+
+    def some(i: int) -> Laid:
+        in_time()
+        part = slice(i, i + CHUNK)
+        return lay_lines(ends[part], hoped[part], grid, shut, ways, *designs, changes=changes)
+
+    parts = range(0, len(ends), CHUNK)
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        done = list(pool.map(some, parts))
+    if done:
+        margin[row, column] = np.concatenate([one.margin_m for one in done])
+        plain[row, column] = np.concatenate([one.plain for one in done])
+        line[row, column] = np.concatenate([one.line for one in done])
+    if first.limits.run_in_m:  # a start so shallow must be said wherever the pipe ends
+        plain[:] = False
+    return Laid(margin, plain, line)
+
+
+def _changes(design: Design) -> bool:
+    return not design.straight and design.grading.max_breaks > 0
+
+
+def _marks_m(request: ReachRequest, grid: Grid) -> Floats:
+    """The stations that a crew sees along a line of any length here, but for its bends."""
+    survey, (rows, columns) = request.plan.survey, grid.z_m.shape
+    most_m = LONGEST * (rows * grid.dy_m + columns * grid.dx_m)
+    every_m = survey.every_m or most_m
+    return merge_stations(np.arange(0.0, most_m, every_m), np.array(survey.at_m))
 
 
 def _seeds(
@@ -264,5 +328,7 @@ def kind_of(found: Searched, row: int, column: int) -> str:
     if np.isfinite(spare):
         if spare < 0:
             return "short"
+        if not found.comes_out[row, column]:
+            return ANY_CHANGES
         return "outlet" if found.plain[row, column] else "conditional"
     return "too_deep" if found.deeper[row, column] else "closed_off"

@@ -182,7 +182,11 @@ def one_change_on_many_grounds() -> None:
             lo_m[0] = hi_m[0]
             grounds.append((at_m, hi_m, lo_m, collides, hi_m[0], hi_m[0], 0.01, np.inf, places))
         fit = best_seconds(lambda g=grounds: [fits_one_break(*one) for one in g]) / GROUNDS
-        best = best_seconds(lambda g=grounds: [one_break_margin(*one, np.inf) for one in g])
+        best = best_seconds(
+            lambda g=grounds: [
+                one_break_margin(*one, np.inf, np.empty(3), np.zeros(1, np.uint8)) for one in g
+            ]
+        )
         limits = at_m, grounds[0][2], grounds[0][1], 0.01, None
         each, _ = once(lambda g=limits: [reference_lp(*g, [b]) for b in places])
         print(

@@ -22,7 +22,8 @@ from scipy.ndimage import gaussian_filter
 from skimage.graph import MCP_Geometric
 
 from yardfall.core.decision import Design, Grading
-from yardfall.core.grid import Grid
+from yardfall.core.grid import Grid, flat_index
+from yardfall.core.laid_lines import Ways, lay_lines
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.reach import (
     NEVER,
@@ -38,6 +39,7 @@ from yardfall.core.trench import Limits, Outlet, Start
 
 RATIO_BAR = 0.5
 LOT_BAR_MS = 50.0
+LAID_BAR_MS = 300.0
 GROWTH_BAR = 1.5
 ACRE_SIDE = 127
 """127 points of 0.5 m: 63.5 m, an acre is 63.6 m square."""
@@ -83,6 +85,21 @@ def whole(grid: Grid) -> object:
     """What a drag of the start needs: limits, search, cover eased to each end, fall to spare."""
     field, seeds = ready(grid)
     return spare_m(field, reach(field, seeds))
+
+
+def laid(grid: Grid) -> object:
+    """What shows the places that a line of the shape asked for reaches: two lines to each."""
+    field, seeds = ready(grid)
+    found, one = reach(field, seeds), design()
+    start = np.array([_start(grid)[1], _start(grid)[0]]) * grid.dx_m
+    down, across = np.nonzero(grid.known)
+    far = np.hypot(down * grid.dy_m - start[1], across * grid.dx_m - start[0]) > TAPER_M
+    ends = flat_index(grid, down[far], across[far])
+    shut = np.zeros(grid.z_m.shape, dtype=bool)
+    ways = Ways(start, found, field.steps.offset, np.arange(0.0, 1000.0, 3.0))
+    hopes = (np.nan_to_num(spare_m(field, found), nan=-1.0) >= 0).astype(np.int8)[down, across][far]
+    both = (one, field), (one, field)
+    return lay_lines(ends, hopes, grid, shut, ways, *both, changes=(True, False))
 
 
 def costs_of(grid: Grid) -> np.ndarray:
@@ -135,6 +152,8 @@ def main() -> int:
     ratio = statistics.median(a / c for a, _, c in rounds)
     all_in = statistics.median(b / c for _, b, c in rounds)
     acre = statistics.median(milliseconds(whole, lot) for _ in range(4 * ROUNDS))
+    coarse = Grid(lot.z_m[::2, ::2], 1.0, 1.0)
+    laid(coarse)
     half = f"at most {RATIO_BAR}"
     held = [
         judge("search / MCP_Geometric", ratio, half, held=ratio <= RATIO_BAR),
@@ -143,6 +162,10 @@ def main() -> int:
             "whole of an acre at 0.5 m, ms", acre, f"below {LOT_BAR_MS:g}", held=acre < LOT_BAR_MS
         ),
     ]
+    for cell, grid in (("1", coarse), ("0.5", lot)):
+        took = statistics.median(milliseconds(laid, grid) for _ in range(ROUNDS))
+        words = f"lines laid over an acre at {cell} m, ms"
+        held.append(judge(words, took, f"below {LAID_BAR_MS:g}", held=took < LAID_BAR_MS))
     per = {}
     for side in SIZES:
         grid, n = yard(side), side * side

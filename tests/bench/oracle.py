@@ -37,7 +37,6 @@ from yards import Body
 
 from yardfall.app import Settings, create_app
 
-STRICT = "--strict" in sys.argv  # fall to spare judged where its definition is open, too
 Found = dict[str, list[str]]
 Judge = Callable[[Body, Any, dict[str, Any]], Found]
 
@@ -53,7 +52,7 @@ def by(make: Callable[..., Body]) -> Callable[[random.Random, int], Iterator[Bod
 
 def usual(body: Body, service: Any, pipes: dict[str, Any]) -> Found:
     found: Found = collections.defaultdict(list)
-    for one in runner.differences(body, service, pipes, strict=STRICT):
+    for one in runner.differences(body, service, pipes):
         found[one.split()[0]].append(one)
     return found
 
@@ -83,7 +82,6 @@ def main() -> int:
     parser.add_argument("--cases", type=int, default=3000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--show", type=int, default=1, help="of each difference, so many whole")
-    parser.add_argument("--strict", action="store_true", help="judge what is open, too")
     parser.add_argument("--only", default=",".join(PARTS))
     asked = parser.parse_args()
     wrong = 0

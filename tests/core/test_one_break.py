@@ -121,7 +121,20 @@ def test_the_margin_is_that_of_the_linear_programs(lot, own_ranges):
                 lo[len(at) // 2] = hi[len(at) // 2]
         else:
             collides[0] = seed % 4 == 0
-        found, at_b = one_break_margin(at, hi, lo, collides, start, highest, s, S, stations, np.inf)
+        found, at_b = one_break_margin(
+            at,
+            hi,
+            lo,
+            collides,
+            start,
+            highest,
+            s,
+            S,
+            stations,
+            np.inf,
+            np.empty(3),
+            np.zeros(1, np.uint8),
+        )
         expected = from_programs(at, hi, lo, collides, start, highest, s, S, stations)
         if not same(found, expected):
             unlike.append((seed, found, expected))
@@ -142,7 +155,8 @@ def test_without_a_place_for_the_change_it_is_the_straight_grade(seed):
     collides[0] = False
     none = np.array([], dtype=np.int64)
     *_, room, _, left = grades_from(at, hi, lo, collides, start, s, S)
-    found, _ = one_break_margin(at, hi, lo, collides, start, start, s, S, none, np.inf)
+    limits = at, hi, lo, collides, start, start, s, S, none
+    found, _ = one_break_margin(*limits, np.inf, np.empty(3), np.zeros(1, np.uint8))
     assert same(found, min(room, left))
 
 
@@ -163,7 +177,9 @@ def test_the_first_that_is_enough_will_do():
     hi = -0.02 * at
     collides = np.ones(11, dtype=bool)
     site = (at, hi, hi - 0.5, collides, 0.0, 0.0, 0.01, np.inf, np.arange(1, 10))
-    margin, b = one_break_margin(*site, -DECISION_SLACK_M)
+    margin, b = one_break_margin(*site, -DECISION_SLACK_M, np.empty(3), np.zeros(1, np.uint8))
     assert b == 1
     assert margin >= -DECISION_SLACK_M
-    assert one_break_margin(*site, np.inf)[0] == pytest.approx(0.5)
+    assert one_break_margin(*site, np.inf, np.empty(3), np.zeros(1, np.uint8))[0] == pytest.approx(
+        0.5
+    )

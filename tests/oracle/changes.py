@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import copy
 import json
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from runner import RefusedError, merged
-from truth import job
+from truth import figures, job
 from truth.hand_rule import Rule
 
 Body = dict[str, Any]
@@ -103,12 +104,24 @@ def unlisted(body: Body, answered: dict[str, Any], pipes: dict[str, Any]) -> lis
             continue
         if pointer == "/limits/outlet_taper":
             to = rule.job.length / u.length
+            if rule.job.kind not in figures.RUN_OUT_KINDS:
+                continue  # what ends under ground keeps its cover to the end
+        if pointer == "/outlet/depth/max" and rule.job.kind == "curb":
+            continue  # the gutter is where it is
         steps = np.linspace(value, to, 25)[1:]
         for step in steps:
             said = copy.deepcopy(body)
             put(said, pointer, float(step), "add")
             other = Rule(job.read(said, pipes))
-            if other.feasible(other.first):
+            if other.feasible(other.first) and _is_offered(pointer, other):
                 found.append(f"{pointer} {way}: {step:g} instead of {value:g}")
                 break
     return found
+
+
+def _is_offered(pointer: str, rule: Rule) -> bool:
+    """Along a longer run-out 2 in of cover stay, but for the end: nobody would offer less."""
+    if pointer != "/limits/outlet_taper":
+        return True
+    kept = Rule(replace(rule.job, run_out=None))
+    return kept.feasible(replace(kept.first, run_out=rule.first.run_out))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from changes import fix_faults
 from marks import departure_faults, mark_faults
 from runner import NEAR, RefusedError, line_faults, spare_faults
-from truth import dig, job
+from truth import dig, figures, job
 from truth.hand_rule import Rule
 
 Body = dict[str, Any]
@@ -54,11 +55,9 @@ def _verdict(answered: dict[str, Any], feasible: bool) -> list[str]:
 
 
 def _spare(answered: dict[str, Any], rule: Rule, feasible: bool) -> list[str]:
-    """Straight: over lines. Least digging, a yes: over pairs of points, whatever its changes."""
+    """Straight or with one change: over lines. With more, a yes: over pairs of points."""
     if rule.job.greatest_grade is not None:
         return []  # a greatest grade makes pairs of its own, which no page defines
-    if rule.job.shape != "straight" and not feasible:
-        return []
     told = answered["answer"]["spare"]
     return spare_faults(told, rule, rule.first, _ways(answered) if feasible else None)
 
@@ -84,7 +83,12 @@ def _dig(answered: dict[str, Any], rule: Rule) -> list[str]:
     least = np.inf
     for band, places in rule.bands(rule.first):
         surface = one.ground_at(band.x) + one.wall + one.bedding
-        least = min(least, dig.least_area(band, surface, places, rule.first.changes))
+        greatest = max(figures.STEEPEST_LAID, band.least)
+        for held in (replace(band, greatest=band.greatest or greatest), band):
+            area = dig.least_area(held, surface, places, rule.first.changes)
+            if np.isfinite(area):
+                least = min(least, area)
+                break
     if abs(told - least) > 1e-5 * max(1.0, least):
         return [f"side of the trench {told:.6f} m², at least {least:.6f}"]
     return []

@@ -34,15 +34,12 @@ class Service:
         return {p["code"]: p for p in listed["pipes"]}
 
 
-def differences(body: Body, service: Any, pipes: dict[str, Any], strict: bool = False) -> list[str]:
-    """Every way in which the service's answer to a body departs from the rule; empty: none.
-
-    Not strict: fall to spare is not judged where its definition is open.
-    """
+def differences(body: Body, service: Any, pipes: dict[str, Any]) -> list[str]:
+    """Every way in which the service's answer to a body departs from the rule; empty: none."""
     rule = Rule(job.read(body, pipes))
     truth = rule.answer()
     answered = service(body)
-    found = _decision(answered["answer"], truth, rule, strict)
+    found = _decision(answered["answer"], truth, rule)
     if truth.verdict == "yes" and not [f for f in found if not f.startswith("spare")]:
         assert truth.taken is not None
         found += line_faults(
@@ -53,7 +50,7 @@ def differences(body: Body, service: Any, pipes: dict[str, Any], strict: bool = 
     return found
 
 
-def _decision(answer: dict[str, Any], truth: Answer, rule: Rule, strict: bool) -> list[str]:
+def _decision(answer: dict[str, Any], truth: Answer, rule: Rule) -> list[str]:
     u = rule.job.usual
     found = []
     if answer["verdict"] != truth.verdict:
@@ -83,9 +80,7 @@ def _decision(answer: dict[str, Any], truth: Answer, rule: Rule, strict: bool) -
                 found.append(f"thin cover from {condition['from_at']}, run-out from {start}")
         if not condition.get("text"):
             found.append(f"{pointer} says nothing")
-    if strict or not by_pairs_alone(rule):
-        found += spare_faults(answer["spare"], rule, rule.last, strict=strict)
-    return found
+    return found + spare_faults(answer["spare"], rule, rule.last)
 
 
 def _ruled(answer: dict[str, Any]) -> dict[str, dict[str, Any]]:
@@ -94,31 +89,17 @@ def _ruled(answer: dict[str, Any]) -> dict[str, dict[str, Any]]:
     return {c["pointer"]: c for c in answer.get("conditions", ()) if c["pointer"] in of_rule}
 
 
-def by_pairs_alone(rule: Rule) -> bool:
-    """No station where the usual shape could change, and yet fall is told as if it did: open."""
-    return rule.job.shape is None and not len(rule.job.stations)
-
-
 def spare_faults(
-    told: float | None,
-    rule: Rule,
-    taken: Taken,
-    ways: tuple[str, ...] | None = None,
-    strict: bool = False,
+    told: float | None, rule: Rule, taken: Taken, ways: tuple[str, ...] | None = None
 ) -> list[str]:
-    """Fall to spare, in depth units, by `ways` past the crossings. Not strict: the outlet's own
-    least depth may be left out of it altogether, with the surface behind it (open)."""
+    """Fall to spare, in depth units, by `ways` past the crossings."""
     u = rule.job.usual
-    true = [rule.spare(taken, ways=ways)]
-    if not strict:
-        true.append(rule.spare(taken, own_range=False, ways=ways))
-    for one in true:
-        if one is None or told is None:
-            if one is told:
-                return []
-        elif abs(told * u.small - one) <= NEAR:
-            return []
-    return [f"spare {told}, truly {[t if t is None else round(t / u.small, 6) for t in true]}"]
+    true = rule.spare(taken, ways=ways)
+    if true is None or told is None:
+        return [] if told is true else [f"spare {told}, truly {true}"]
+    if abs(told * u.small - true) <= NEAR:
+        return []
+    return [f"spare {told}, truly {round(true / u.small, 6)}"]
 
 
 def _same(told: Any, true: Any) -> bool:
@@ -161,7 +142,9 @@ def _least(rule: Rule, truth: Answer) -> list[str]:
     if RUN_OUT in truth.conditions:
         less.append(Taken(taken.run_out - u.length_step, taken.end, taken.changes))
     if END in truth.conditions:
-        if rule.job.kind == "daylight":
+        if rule.job.kind == "daylight" and rule.job.last_slope <= 0:
+            end = rule.first.end  # no ditch: a bank as deep as the pipe, or nothing
+        elif rule.job.kind == "daylight":
             end = rule.ditch_depth(taken.end / rule.job.last_slope - u.length_step)
         else:
             end = taken.end - u.depth_step

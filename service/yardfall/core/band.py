@@ -12,7 +12,7 @@ and lo_i ≤ hi_i. The least of these margins is the spare; the pair that gives 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from operator import ne
 from typing import Final
@@ -45,7 +45,9 @@ class Band:
 
     `lo_m` may be -inf. `least_grade` s and `greatest_grade` S are ratios; S may be inf.
     `layers` is kept for asking what other ground would do to the limits. `under_start` is the
-    lower limit at the first point beside that of the start itself, and its name.
+    lower limit at the first point beside that of the start itself, and its name; `over_end` the
+    upper limit at the last point beside that of the outlet itself. `changes_at` are the points
+    where the grade may change, None: any.
     """
 
     at_m: Floats
@@ -57,6 +59,8 @@ class Band:
     greatest_grade: float = np.inf
     layers: Layers | None = None
     under_start: tuple[float, str] = (-np.inf, "")
+    over_end: tuple[float, str] = (np.inf, "")
+    changes_at: NDArray[np.int64] | None = None
 
     @cached_property
     def collides(self) -> NDArray[np.bool_]:
@@ -71,37 +75,37 @@ class Band:
         hi, lo = self.hi_m.copy(), self.lo_m.copy()
         hi[0] = lo[0] = start_m
         why = (self.lo_why[0],)
-        return Band(
-            self.at_m,
-            hi,
-            lo,
-            why + self.hi_why[1:],
-            why + self.lo_why[1:],
-            self.least_grade,
-            self.greatest_grade,
-            self.layers,
-            self.under_start,
-        )
+        hi_why, lo_why = why + self.hi_why[1:], why + self.lo_why[1:]
+        return replace(self, hi_m=hi, lo_m=lo, hi_why=hi_why, lo_why=lo_why)
 
     def own_room(self, start_m: float) -> Pinch | None:
-        """What a start leaves over the lower limit there that is not its own; None: no limit."""
+        """The less of what the line's ends leave by themselves; None: no limit.
+
+        The start over the lower limit there that is not its own, and the outlet's lower limit
+        under the upper one there that is not its own.
+        """
+        rooms, last = [], len(self.at_m) - 1
         lowest_m, why = self.under_start
-        if np.isinf(lowest_m) or self.collides[0]:
-            return None
-        return Pinch(0, 0, (self.hi_why[0], why), start_m - lowest_m, 0.0)
+        if not (np.isinf(lowest_m) or self.collides[0]):
+            rooms.append(Pinch(0, 0, (self.hi_why[0], why), start_m - lowest_m, 0.0))
+        highest_m, why = self.over_end
+        if not (np.isinf(highest_m) or self.collides[last]):
+            left_m = highest_m - float(self.lo_m[last])
+            rooms.append(Pinch(last, last, (why, self.lo_why[last]), left_m, 0.0))
+        return min(rooms, key=lambda room: room.margin_m, default=None)
 
     def only(self, rows: NDArray[np.intp]) -> Band:
-        """The limits at some of the points alone, in their order."""
+        """The limits at some of the points alone, in their order; the grade may change at any."""
         layers = self.layers
-        return Band(
-            self.at_m[rows],
-            self.hi_m[rows],
-            self.lo_m[rows],
-            tuple(self.hi_why[i] for i in rows),
-            tuple(self.lo_why[i] for i in rows),
-            self.least_grade,
-            self.greatest_grade,
-            layers
+        return replace(
+            self,
+            at_m=self.at_m[rows],
+            hi_m=self.hi_m[rows],
+            lo_m=self.lo_m[rows],
+            hi_why=tuple(self.hi_why[i] for i in rows),
+            lo_why=tuple(self.lo_why[i] for i in rows),
+            changes_at=self.changes_at if len(rows) == len(self.at_m) else None,
+            layers=layers
             and Layers(
                 layers.hi_ground_m[rows],
                 layers.lo_ground_m[rows],

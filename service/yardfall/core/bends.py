@@ -30,10 +30,13 @@ class Trial:
     length_m: float
 
 
-def try_route(grid: Grid, design: Design, line: Floats) -> Trial | None:
+def try_route(
+    grid: Grid, design: Design, line: Floats, margin_of: Callable[[Floats], float] | None = None
+) -> Trial | None:
     """A route (k, 2) tried on the grid's ground; None where that is not known.
 
-    Ground is taken at no more than a cell's spacing, and the grade may change anywhere.
+    Ground is taken at no more than a cell's spacing. `margin_of` tells the fall to spare of a
+    shape; without it the grade may change anywhere.
     """
     legs_m = planar_legs(line)
     if not len(legs_m) or legs_m.min() < LEAST_LEG_M:
@@ -56,7 +59,7 @@ def try_route(grid: Grid, design: Design, line: Floats) -> Trial | None:
     invert_m = highest_line(at_m, band.hi_m, band.least_grade, band.greatest_grade)
     depth_m = ground_m - invert_m + design.section.below_invert_m
     return Trial(
-        find_pinch(band).margin_m,
+        find_pinch(band).margin_m if margin_of is None else margin_of(line),
         float(np.trapezoid(np.maximum(depth_m, 0.0), at_m)),
         float(corner_m[-1]),
     )

@@ -10,6 +10,7 @@ from yardfall.core.cautions import PROTECTION_M
 from yardfall.core.decision import Design
 from yardfall.core.earthwork import (
     COMMON_EARTH_SWELL,
+    DIGGERS_M,
     WORKING_WIDTHS_M,
     Earthwork,
     Sloped,
@@ -19,7 +20,7 @@ from yardfall.core.earthwork import (
 )
 from yardfall.core.parts import Part, PipeBill, fittings, outlet_parts, pipe_bill
 from yardfall.core.route import Floats
-from yardfall.core.trench import DIGGERS_M, Alignment
+from yardfall.core.trench import Alignment
 from yardfall.core.units import FOOT_M, INCH_M
 
 BY_HAND_M_H: Final = 4 * FOOT_M

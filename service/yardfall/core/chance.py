@@ -203,14 +203,15 @@ def _standard_normal(count: int, rows: int, seed: int) -> Floats:
 def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
     """The margin (d,) of the design's line on each other ground (n, d).
 
-    One straight grade is held to one straight grade; with grade changes allowed, any number of
-    them counts.
+    One straight grade is held to one straight grade, one change of grade to one; with more allowed,
+    any number of them counts.
     """
     margin_m, _ = on_many_grounds(
         band,
         change_m,
         straight=design.straight,
         may_rise=design.start.shallowest_cover_m is not None,
+        one_change=design.one_change,
     )
     return margin_m
 

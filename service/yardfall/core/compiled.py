@@ -22,6 +22,7 @@ MODULES: Final = (
     "fewest_breaks",
     "least_dig",
     "one_break",
+    "laid_lines",
     "way",
 )
 """Those of the core with compiled loops, which their `warm` makes ready; the usual plan's first."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Final, Literal
 
@@ -12,13 +12,14 @@ import numpy as np
 
 from yardfall.core import deadline
 from yardfall.core.band import DECISION_SLACK_M, Band, Pinch, find_pinch, highest_line
+from yardfall.core.break_shortage import break_shortage
 from yardfall.core.earthwork import side_area_m2
 from yardfall.core.errors import InputError
-from yardfall.core.least_dig import GradedLine, least_dig, least_give
-from yardfall.core.one_break import one_break_margin
+from yardfall.core.least_dig import GradedLine, least_dig
+from yardfall.core.one_break import best_one_break
 from yardfall.core.pipes import Pipe
 from yardfall.core.route import Floats
-from yardfall.core.straight import StraightRange, least_raise
+from yardfall.core.straight import StraightRange, least_raise, straight_from
 from yardfall.core.trench import (
     Alignment,
     Crossing,
@@ -34,12 +35,10 @@ from yardfall.core.usual import Open
 Shape = Literal["straight", "least_dig"]
 MOST_EITHER: Final = 6
 """Crossings that may be passed either way: each doubles the lines that are tried."""
-SHORTAGE_STEPS: Final = 30
-MOST_GIVE_M: Final = 1.0
-"""A line that needs its lower limits to give way by more is not looked for."""
-GIVE_CLOSE_M: Final = 1e-6
-SHORTAGE_CLOSE_M: Final = 0.001
 GAP_STEPS: Final = 10_000
+STEEPEST_LAID: Final = 0.30
+"""No line that digs least falls more steeply where one that does not fits: a foot of pipe at 150 %
+beside a crossing is laid by nobody (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -75,6 +74,11 @@ class Design:
     def straight(self) -> bool:
         """Whether it is held to one straight grade."""
         return self.grading.shape == "straight"
+
+    @property
+    def one_change(self) -> bool:
+        """Whether it may change grade once at the most, so that its margin is told exactly."""
+        return not self.straight and self.grading.max_breaks <= 1
 
     @cached_property
     def section(self) -> Section:
@@ -147,7 +151,7 @@ def ways_to_pass(crossings: tuple[Crossing, ...]) -> Iterator[tuple[str, ...]]:
 
 def band_of(design: Design, points: Alignment, ways: tuple[str, ...]) -> Band:
     """The band of a design with its crossings passed in the given ways."""
-    return make_band(
+    band = make_band(
         points,
         design.section,
         design.start,
@@ -158,6 +162,9 @@ def band_of(design: Design, points: Alignment, ways: tuple[str, ...]) -> Band:
         design.grading.min_grade,
         design.grading.max_grade,
     )
+    if design.grading.max_breaks:
+        return band
+    return replace(band, changes_at=np.empty(0, dtype=np.int64))
 
 
 def _decide_passing(
@@ -168,8 +175,12 @@ def _decide_passing(
     stated_m = design.start.invert_m(float(points.ground_m[0]), design.section)
     lowest_m, highest_m = float(band.lo_m[0]), float(band.hi_m[0])
     if lowest_m > highest_m + DECISION_SLACK_M:  # the start contradicts a limit: draw it as stated
-        line, general = _line(band, stated_m, band.least_grade), find_pinch(band)
-        return Decision(band, line, False, general, general.margin_m, False, 0.0, ways)
+        line, least = _line(band, stated_m, band.least_grade), find_pinch(band)
+        why = (f"start {design.start.by}",)
+        held = band.from_start(stated_m)
+        held = replace(held, hi_why=why + held.hi_why[1:], lo_why=why + held.lo_why[1:])
+        least = min(least, _shaped(design, held), key=lambda pinch: pinch.margin_m)
+        return Decision(band, line, False, least, least.margin_m, False, 0.0, ways)
     raised = least_raise(band, lowest_m, highest_m)
     if design.straight:
         return _straight(design, band, points, raised, stated_m, ways)
@@ -208,7 +219,7 @@ def _bent(
     fits = general.margin_m >= -DECISION_SLACK_M
     as_stated = straight.start_m <= max(stated_m, float(band.lo_m[0])) + DECISION_SLACK_M
     if any_line and fits and straight.fits and as_stated:
-        pinch = find_pinch(band.from_start(straight.start_m))
+        pinch = _shaped(design, band.from_start(straight.start_m))
         line = _line(band, straight.start_m, straight.flattest)
         raised_m = straight.start_m - stated_m
         return Decision(band, line, True, pinch, pinch.margin_m, False, raised_m, ways)
@@ -216,19 +227,48 @@ def _bent(
     for held in (stated, band) if fits else ():
         found = least_dig_line(design.grading, held, points, any_line=any_line)
         if found is not None:
-            pinch = find_pinch(held)
+            pinch = _shaped(design, held)
             line = found.invert_m
             return Decision(
                 band, line, True, pinch, pinch.margin_m, False, float(line[0]) - stated_m, ways,
                 gap=dig_gap(found, design.section, points),
             )  # fmt: skip
     if fits:
-        margin_m = _break_shortage(design.grading, band, points)
+        pinch = _shaped(design, band)
+        margin_m = pinch.margin_m
+        if not design.one_change:
+            margin_m = break_shortage(design.grading.max_breaks, band, points)
         line = _line(band, straight.start_m, min(straight.flattest, band.greatest_grade))
-        return Decision(band, line, False, general, margin_m, True, 0.0, ways)
-    s, S = band.least_grade, band.greatest_grade
-    line = highest_line(band.at_m, band.hi_m, s, S)
-    return Decision(band, line, False, general, general.margin_m, False, 0.0, ways)
+        return Decision(band, line, False, pinch, margin_m, True, 0.0, ways)
+    pinch = _shaped(design, band)
+    line = highest_line(band.at_m, band.hi_m, band.least_grade, band.greatest_grade)
+    return Decision(band, line, False, pinch, pinch.margin_m, False, 0.0, ways)
+
+
+def _shaped(design: Design, band: Band) -> Pinch:
+    """What leaves a line of the design's shape least room, its start within the band's.
+
+    Of one straight grade and of one change of grade that is exact. Where more changes are allowed
+    it is the least over pairs of points: no such line has more, and one that may change its grade
+    wherever it needs to has as much.
+    """
+    if design.straight:
+        return straight_from(band, float(band.hi_m[0])).pinch
+    general = find_pinch(band)
+    if not design.one_change:
+        return general
+    places = np.empty(0, dtype=np.int64) if band.changes_at is None else band.changes_at
+    margin_m, at_b, (start_m, there_m, end_m) = best_one_break(band, places)
+    if not np.isfinite(margin_m) or margin_m >= general.margin_m - DECISION_SLACK_M:
+        return general
+    x, last = band.at_m, len(band.at_m) - 1
+    corners = np.unique([0, at_b, last])
+    levels = {0: start_m, last: end_m, at_b: there_m}
+    line = np.interp(x, x[corners], [levels[int(i)] for i in corners])
+    i = 1 + int(np.argmin(line[1:] - band.lo_m[1:]))
+    available_m = start_m - float(band.lo_m[i])
+    why = (band.hi_why[0], band.lo_why[i])
+    return Pinch(0, i, why, available_m, available_m - margin_m)
 
 
 def least_dig_line(
@@ -241,22 +281,20 @@ def least_dig_line(
 ) -> GradedLine | None:
     """The line with the least digging, grade changes at stations only; None: none.
 
+    Where no greatest grade is stated, none steeper than STEEPEST_LAID if one so flat fits.
     `any_line`: any that fits will do.
     """
     deadline.check()
     inside = np.flatnonzero(points.is_station[1:-1]) + 1
     most = grading.max_breaks if max_breaks is None else max_breaks
-    greatest = None if np.isinf(band.greatest_grade) else band.greatest_grade
-    return least_dig(
-        band.at_m,
-        band.lo_m,
-        band.hi_m,
-        band.least_grade,
-        greatest,
-        inside,
-        most,
-        any_line=any_line,
-    )
+    stated = None if np.isinf(band.greatest_grade) else band.greatest_grade
+    usual = max(STEEPEST_LAID, band.least_grade)
+    for greatest in (usual, None) if stated is None and not any_line else (stated,):
+        limits = band.at_m, band.lo_m, band.hi_m, band.least_grade, greatest
+        line = least_dig(*limits, inside, most, any_line=any_line)
+        if line is not None:
+            return line
+    return None
 
 
 def dig_gap(line: GradedLine, section: Section, points: Alignment) -> float:
@@ -267,46 +305,6 @@ def dig_gap(line: GradedLine, section: Section, points: Alignment) -> float:
     dug_m2 = side_area_m2(points.at_m, points.ground_m - line.invert_m + section.below_invert_m)
     share = line.more_m2 / max(dug_m2, line.more_m2) if line.more_m2 > 0 else 0.0
     return float(np.ceil(share * GAP_STEPS)) / GAP_STEPS
-
-
-def _break_shortage(grading: Grading, band: Band, points: Alignment) -> float:
-    """By how much the lower limits must give way for the breaks allowed to suffice, negative.
-
-    For given breaks that is one linear program. The give is halved down to SHORTAGE_CLOSE_M; then,
-    from any line that fits with it, its breaks with theirs, until none fits with less.
-    """
-    inside = np.flatnonzero(points.is_station[1:-1]) + 1
-    if grading.max_breaks == 1:
-        held = (band.at_m, band.hi_m, band.lo_m, band.collides)
-        start = (float(band.lo_m[0]), float(band.hi_m[0]), band.least_grade, band.greatest_grade)
-        margin_m, _ = one_break_margin(*held, *start, inside, np.inf)
-        return max(min(0.0, margin_m), -MOST_GIVE_M)
-    greatest = None if np.isinf(band.greatest_grade) else band.greatest_grade
-    gives = band.collides | (band.hi_m != band.lo_m)
-    limits = (band.hi_m, band.least_grade, greatest)
-
-    def any_line(give_m: float) -> GradedLine | None:
-        lo_m = np.where(gives, band.lo_m - give_m, band.lo_m)
-        return least_dig(band.at_m, lo_m, *limits, inside, grading.max_breaks, any_line=True)
-
-    short_m, give_m = 0.0, MOST_GIVE_M
-    halving = any_line(MOST_GIVE_M) is not None
-    while halving and give_m - short_m > SHORTAGE_CLOSE_M:
-        middle_m = (short_m + give_m) / 2
-        if any_line(middle_m) is None:
-            short_m = middle_m
-        else:
-            give_m = middle_m
-    for _ in range(SHORTAGE_STEPS):
-        tried_m = give_m - GIVE_CLOSE_M if give_m < MOST_GIVE_M else give_m
-        if tried_m <= 0:
-            break
-        found = any_line(tried_m)
-        if found is None:
-            break
-        breaks = np.searchsorted(band.at_m, found.at_m[1:-1]).tolist()
-        give_m = min(tried_m, least_give(band.at_m, band.lo_m, *limits, breaks, gives))
-    return -give_m
 
 
 def choose_grade(

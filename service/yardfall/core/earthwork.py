@@ -21,6 +21,7 @@ import numpy as np
 from numba import njit
 
 from yardfall.core.route import Floats
+from yardfall.core.units import INCH_M
 
 COMMON_EARTH_SWELL: Final = 0.25
 """Bank to loose: clay 1.43, common earth 1.25, sand 1.11 (US Army FM 5-434; clay and earth from
@@ -32,6 +33,17 @@ memory). A shallower one has none: it is worked from above."""
 TYPE_C_SLOPE: Final = 1.5
 """How far a side is laid back for each unit of depth in soil of type C, the weakest: 29 CFR 1926
 Subpart P, Appendix B, table B-1."""
+TRENCH_BESIDE_PIPE_M: Final = 2 * INCH_M
+"""A trench is this much wider than the pipe unless told otherwise (common practice, no source)."""
+DIGGERS_M: Final[dict[str, float]] = {
+    "by_hand": 36 * INCH_M,
+    "trencher_18": 18 * INCH_M,
+    "trencher_24": 24 * INCH_M,
+    "trencher_36": 36 * INCH_M,
+    "small_excavator": 60 * INCH_M,
+}
+"""How deep each way of digging goes (common practice, no source). The excavator could dig deeper;
+60 in is where nobody may stand in an unprotected trench (29 CFR 1926.652(a)(1))."""
 NO_BOUND: Final = np.array([np.inf])
 SHORTEST_M: Final = 1e-9
 """A shorter stretch is rounding."""
@@ -85,7 +97,9 @@ def earthwork(
     deep_m = np.maximum(depth_m, 0.0)
     length_m = float(at_m[-1] - at_m[0])
     classes = _classes(at_m, deep_m, bounds_m, width_m, widths_m)
-    whole = _classes(at_m, deep_m, tuple(depth for depth, _ in widths_m), width_m, widths_m)
+    whole = classes
+    if any(float(deep_m.max()) > depth for depth, _ in widths_m):  # of one width, each of them
+        whole = _classes(at_m, deep_m, tuple(depth for depth, _ in widths_m), width_m, widths_m)
     bank_m3 = sum(one.volume_m3 for one in whole)
     sod_m2 = sum(one.width_m * one.length_m for one in whole)
     bedding_m3 = sod_m2 * bedding_m

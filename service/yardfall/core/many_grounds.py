@@ -13,7 +13,9 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from yardfall.core import deadline
 from yardfall.core.band import DECISION_SLACK_M, Band
+from yardfall.core.one_break import one_break_margin
 from yardfall.core.route import Floats
 from yardfall.core.straight import raised_start
 
@@ -27,12 +29,19 @@ class Caps:
 
 
 def on_many_grounds(
-    band: Band, change_m: Floats, *, straight: bool, may_rise: bool, caps: Caps | None = None
+    band: Band,
+    change_m: Floats,
+    *,
+    straight: bool,
+    may_rise: bool,
+    caps: Caps | None = None,
+    one_change: bool = False,
 ) -> tuple[Floats, Floats]:
     """Margin (d,) and highest end (d,) of the line where the ground is higher by (n, d).
 
     `straight` holds it to one grade, from the lower limit of its start, or, where it `may_rise`,
-    from as little above that as makes it fit. Otherwise any number of changes of grade counts.
+    from as little above that as makes it fit. Otherwise any number of changes of grade counts; for
+    the margin `one_change` counts one, at the band's places for it.
     """
     layers = band.layers
     assert layers is not None, "this band was made without its layers"
@@ -57,10 +66,18 @@ def on_many_grounds(
     )
     if not straight:
         margin_m, end_m = _bent(*limits)
-        return margin_m, end_m
-    margin_m, end_m = _straight(*limits)
-    if may_rise:
-        _raise_all(*limits, margin_m, end_m)
+        if one_change and band.changes_at is not None:
+            straight_m, _ = _straight(*limits)
+            _with_one_change(*limits, band.changes_at, straight_m, margin_m, deadline.flag())
+            deadline.check()
+    else:
+        margin_m, end_m = _straight(*limits)
+        if may_rise:
+            _raise_all(*limits, margin_m, end_m)
+    highest_m, _ = band.over_end
+    if np.isfinite(highest_m) and not collides[-1]:
+        lowest_m = np.maximum(layers.lo_ground_m[-1] + change_m[-1], layers.lo_level_m[-1])
+        margin_m = np.minimum(margin_m, highest_m + change_m[-1] - lowest_m)
     return margin_m, end_m
 
 
@@ -97,6 +114,8 @@ def warm() -> None:
     )  # fmt: skip
     _bent(*limits)
     _raise_all(*limits, *_straight(*limits))
+    margin_m, straight_m = _straight(*limits)
+    _with_one_change(*limits, np.array([1]), straight_m, margin_m, deadline.flag())
     fitting_and_spread(one)
     straight_between(np.eye(2), np.array([0.0, 1.0]), one)
 
@@ -179,6 +198,39 @@ def _straight(  # type: ignore[no-untyped-def]
             lo = max(lo_ground[i] + change[i, d], lo_level[i])
             least[d] = min(least[d], start[d] - max(flattest[d], forced) * at[i] - lo)
     return least, start - np.maximum(flattest, own) * at[-1]
+
+
+@njit(cache=True, nogil=True)
+def _with_one_change(  # type: ignore[no-untyped-def]
+    at, hi_ground, hi_level, lo_ground, lo_level, change, cap_at, cap, collides, s, S,
+    places, straight, margin, over,
+):  # fmt: skip
+    """Margins of a line with one change of grade at the most, in place of those with any number.
+
+    Neither more than those nor less than one `straight` grade leaves; a place that was best on
+    the ground before is tried first.
+    """
+    points, draws = change.shape
+    hi, lo, levels, tried = np.empty(points), np.empty(points), np.empty(3), places.copy()
+    for d in range(draws):
+        if over[0]:
+            break
+        if straight[d] >= margin[d] - DECISION_SLACK_M:
+            continue
+        for i in range(points):
+            hi[i] = min(hi_ground[i] + change[i, d], hi_level[i])
+            lo[i] = max(lo_ground[i] + change[i, d], lo_level[i])
+        for j in range(len(cap_at)):
+            hi[cap_at[j]] = min(hi[cap_at[j]], cap[j, d])
+        most = margin[d]
+        enough = most - DECISION_SLACK_M
+        found, place = one_break_margin(
+            at, hi, lo, collides, lo[0], hi[0], s, S, tried, enough, levels, over
+        )
+        margin[d] = min(max(found, straight[d]), most)
+        for j in range(len(tried)):
+            if tried[j] == place:
+                tried[j], tried[0] = tried[0], place
 
 
 @njit(cache=True, nogil=True)

@@ -2,10 +2,10 @@
 
 Each mark is the whole number of tape steps nearest to the exact measure. Rounding to the
 nearest keeps the order of the bottoms when all marks are taken from one level; taken from uneven
-ground, or across a re-strung line, it may not. Then the downstream mark goes deeper by as few
-steps as let no water run back, and the last mark by as few as keep the needed fall. So the marks
-are within half a step of the line whenever any such marks exist. Half way between two marks the
-upper one is taken, which leaves the stations downstream most room.
+ground, or across a re-strung line, it may not. Then no mark departs further from the line than the
+worst must, so that no water runs back and the whole fall needed is kept; within that each is the
+nearest to its line that those before and after it leave. Half way between two marks the upper one
+is taken, which leaves the stations downstream most room.
 """
 
 from __future__ import annotations
@@ -58,19 +58,60 @@ def _marks(at, measure, bottom, step, needed):  # type: ignore[no-untyped-def]
     last = len(at) - 1
     steps = np.empty(len(at), dtype=np.int64)
     needed = min(needed, bottom[0] - bottom[last])
-    worst, flattest, first_level, before = 0.0, np.inf, 0.0, 0.0
+    lowest = np.empty(len(at))
+    near, far = 0.0, 0.5 * step
+    while not _lay(measure, bottom, step, needed, far, lowest, steps):
+        near, far = far, 2 * far
+    while near > 0 and far - near > ROUNDING * step:
+        middle = 0.5 * (near + far)
+        if _lay(measure, bottom, step, needed, middle, lowest, steps):
+            far = middle
+        else:
+            near = middle
+    _lay(measure, bottom, step, needed, far, lowest, steps)
+    worst, flattest, before = 0.0, np.inf, 0.0
     for i in range(len(at)):
-        zero = measure[i] + bottom[i]
-        mark = np.ceil(measure[i] / step - 0.5 - ROUNDING)
-        if i:
-            allowed = min(before, first_level - needed) if i == last else before
-            mark = max(mark, np.ceil((zero - allowed) / step - ROUNDING))
-        steps[i] = int(mark)
-        level = zero - mark * step
+        level = measure[i] + bottom[i] - steps[i] * step
         worst = max(worst, abs(level - bottom[i]))
         if i:
             flattest = min(flattest, (before - level) / (at[i] - at[i - 1]))
-        else:
-            first_level = level
         before = level
     return steps, worst, flattest
+
+
+@njit(cache=True, nogil=True)
+def _lay(measure, bottom, step, needed, most, lowest, steps):  # type: ignore[no-untyped-def]
+    """Whether there are marks that depart by `most` at the most; then `steps` (n,) are the nearest.
+
+    `lowest` (n,) takes, from the end, the lowest level that still leaves the marks downstream room.
+    """
+    last, slack = len(measure) - 1, ROUNDING * step
+    for i in range(last, -1, -1):
+        zero = measure[i] + bottom[i]
+        mark = np.floor((measure[i] + most + slack) / step)
+        if i < last:
+            mark = min(mark, np.floor((zero - lowest[i + 1] + slack) / step))
+        if mark * step < measure[i] - most - slack:
+            return False
+        lowest[i] = zero - mark * step
+    room = lowest[1] if last else -np.inf
+    room = max(room, lowest[last] + needed) if last else room
+    before, first = np.inf, 0.0
+    for i in range(last + 1):
+        zero = measure[i] + bottom[i]
+        mark = np.ceil(measure[i] / step - 0.5 - ROUNDING)
+        mark = max(mark, np.ceil((measure[i] - most - slack) / step))
+        if i:
+            allowed = min(before, first - needed) if i == last else before
+            mark = max(mark, np.ceil((zero - allowed - slack) / step))
+            room = lowest[i + 1] if i < last else -np.inf
+        mark = min(mark, np.floor((measure[i] + most + slack) / step))
+        mark = min(mark, np.floor((zero - room + slack) / step))
+        level = zero - mark * step
+        if mark * step < measure[i] - most - slack:
+            return False
+        if i == 0:
+            first = level
+        steps[i] = int(mark)
+        before = level
+    return True

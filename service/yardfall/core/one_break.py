@@ -21,7 +21,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from yardfall.core import deadline
-from yardfall.core.band import DECISION_SLACK_M
+from yardfall.core.band import DECISION_SLACK_M, Band
 from yardfall.core.route import Floats
 
 CLOSE_M: Final = DECISION_SLACK_M / 100
@@ -46,32 +46,23 @@ def fits_one_break(
     `collides` (n,) as in `band.Band`; `max_grade` may be inf; `candidates`: points in 1..n-2.
     """
     slack_m = -DECISION_SLACK_M
+    levels_m = np.empty(3)
     limits = at_m, hi_m, lo_m, collides, start_m, highest_m, min_grade, max_grade, candidates
-    return one_break_margin(*limits, slack_m)[0] >= slack_m
+    return bool(one_break_margin(*limits, slack_m, levels_m, deadline.flag())[0] >= slack_m)
 
 
-def one_break_margin(
-    at_m: Floats,
-    hi_m: Floats,
-    lo_m: Floats,
-    collides: NDArray[np.bool_],
-    start_m: float,
-    highest_m: float,
-    min_grade: float,
-    max_grade: float,
-    candidates: NDArray[np.int64],
-    enough_m: float,
-) -> tuple[float, int]:
-    """Margin of the best line with one break at a candidate or none, and the break's point.
+def best_one_break(band: Band, places: NDArray[np.int64]) -> tuple[float, int, Floats]:
+    """Margin of the best line with one change at one of the places or none, where, and its levels.
 
-    Arguments as for `fits_one_break`; the start may be anywhere between its two levels. The search
-    ends with the first line that has a margin of `enough_m`; inf asks for the best. A shortage is
-    negative, -inf where no line keeps the upper limits; the point is -1 where no line was found.
+    Levels (3,) at the start, which may be anywhere in its limits, at the change and at the end.
     """
-    limits = at_m, hi_m, lo_m, collides, start_m, highest_m, min_grade, max_grade, candidates
-    margin_m, point = _best_margin(*limits, enough_m, deadline.flag())
+    levels_m = np.empty(3)
+    start = float(band.lo_m[0]), float(band.hi_m[0])
+    limits = band.at_m, band.hi_m, band.lo_m, band.collides, *start
+    grades = band.least_grade, band.greatest_grade
+    margin_m, at_b = one_break_margin(*limits, *grades, places, np.inf, levels_m, deadline.flag())
     deadline.check()
-    return float(margin_m), int(point)
+    return float(margin_m), int(at_b), levels_m
 
 
 def warm() -> None:
@@ -81,10 +72,17 @@ def warm() -> None:
 
 
 @njit(cache=True, nogil=True)
-def _best_margin(  # type: ignore[no-untyped-def]
-    at, hi, lo, collides, start, highest, s, S, candidates, enough, over
+def one_break_margin(  # type: ignore[no-untyped-def]
+    at, hi, lo, collides, start, highest, s, S, candidates, enough, levels, over
 ):
-    """As `one_break_margin`; ends early once `over` (1,) is not 0."""
+    """Margin of the best line with one break at a candidate or none, and the break's point.
+
+    Limits (n,) as for `fits_one_break`; the start may be anywhere in [start, highest]. The search
+    ends with the first line that has a margin of `enough`; inf asks for the best. A shortage is
+    negative, -inf where no line keeps the upper limits; the point is -1 where no line was found.
+    `levels` (3,) takes the best line's at the start, at the break and at the end. The search
+    is given up once `over` (1,) is not 0.
+    """
     last = len(at) - 1
     highest, steep, cap = max(highest, start), S, np.inf
     if collides[0]:
@@ -96,6 +94,7 @@ def _best_margin(  # type: ignore[no-untyped-def]
         cap, left, steep = min(cap, left - start), np.inf, np.inf
     best, at_best = -np.inf, -1
     pinned = np.zeros(last + 1, dtype=np.bool_)
+    v, its = np.empty(4), np.empty(3)
     only = np.full(1, last)
     for b in candidates if len(candidates) > 0 else only:
         if over[0]:
@@ -109,14 +108,15 @@ def _best_margin(  # type: ignore[no-untyped-def]
                 if not collides[i] and not pinned[i]:
                     floor = min(floor, hi[i] - lo[i] - 2 * CLOSE_M)
             floor = max(floor, found)
-            margin = _at_one(at, hi, lo, pinned, b, start, highest, s, steep, left, cap, floor)
-            found = max(found, margin)
+            margin = _at_one(at, hi, lo, pinned, b, start, highest, s, steep, left, cap, floor, v)
+            if margin > found:
+                found, its[:] = margin, v[:3]
             for i in range(1, last + 1):
                 if margin > floor and not collides[i] and not pinned[i]:
                     pinned[i] = lo[i] + margin >= hi[i] - CLOSE_M
                     again = again or pinned[i]
         if found > best:
-            best, at_best = found, b
+            best, at_best, levels[:] = found, b, its
             if best >= enough:
                 break
     return best, at_best
@@ -124,15 +124,15 @@ def _best_margin(  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True)
 def _at_one(  # type: ignore[no-untyped-def]
-    at, hi, lo, pinned, b, start, highest, s, S, left, cap, floor
+    at, hi, lo, pinned, b, start, highest, s, S, left, cap, floor, v
 ):
     """Margin of the best line that changes at point b; -inf if there is none or not above `floor`.
 
-    Unknowns: the levels at the start, at b and at the end, and the margin.
+    Unknowns `v` (4,): the levels at the start, at b and at the end, and the margin.
     """
     last = len(at) - 1
     x_b, run = at[b], at[last] - at[b]
-    v, y, u, term = np.empty(4), np.zeros(4), np.empty(4), np.empty(4)
+    y, u, term = np.zeros(4), np.empty(4), np.empty(4)
     inverse = np.zeros((4, 4))
     v[0], v[1], v[2] = highest, highest - s * x_b, highest - s * at[last]
     most = min(cap, left - start)

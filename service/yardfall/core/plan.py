@@ -119,7 +119,8 @@ class Judged:
     @property
     def blocked(self) -> bool:
         """Whether more changes of grade would mend it, of which a chance counts any number."""
-        return self.decision.blocked_by_shape and not self.design.straight
+        exact = self.design.straight or self.design.one_change
+        return self.decision.blocked_by_shape and not exact
 
 
 @dataclass(frozen=True, eq=False)

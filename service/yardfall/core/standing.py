@@ -7,7 +7,6 @@ straight line.
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
 from typing import Final
 
@@ -92,25 +91,25 @@ def left_wet(at_m: Floats, invert_m: Floats, level_m: float, inside_m: float) ->
     (20.0, 0.2, 0.1178)
     """
     below_m = level_m - invert_m
-    length_m = volume_m3 = 0.0
-    nodes, weights = np.polynomial.legendre.leggauss(24)
-    for i in range(len(at_m) - 1):
-        step_m, one, two = float(at_m[i + 1] - at_m[i]), float(below_m[i]), float(below_m[i + 1])
-        met = [share for share in _met(one, two, inside_m) if 0 < share < 1]
-        for first, last in itertools.pairwise(sorted({0.0, 1.0, *met})):
-            middle_m = one + (first + last) / 2 * (two - one)
-            if middle_m <= READING_SLACK_M:
-                continue
-            shares = first + (nodes + 1) / 2 * (last - first)
-            depth_m = np.clip(one + shares * (two - one), 0.0, inside_m)
-            part_m = step_m * (last - first)
-            length_m += part_m
-            volume_m3 += part_m * float(weights @ wetted_area(depth_m, inside_m)) / 2
-    return LeftWet(length_m, max(0.0, float(below_m.max())), volume_m3)
+    step_m, rise_m = np.diff(at_m), np.diff(below_m)
+    level = np.abs(rise_m) <= READING_SLACK_M
+    per_m = np.where(level, 0.0, step_m / np.where(level, 1.0, rise_m))
+    middle_m = (below_m[1:] + below_m[:-1]) / 2
+    wet_m = np.where(middle_m > READING_SLACK_M, step_m, 0.0)
+    length_m = np.where(level, wet_m, per_m * np.diff(np.maximum(below_m, 0.0)))
+    in_level = step_m * wetted_area(np.clip(middle_m, 0.0, inside_m), inside_m)
+    volume_m3 = np.where(level, in_level, per_m * np.diff(_area_below(below_m, inside_m)))
+    return LeftWet(float(length_m.sum()), max(0.0, float(below_m.max())), float(volume_m3.sum()))
 
 
-def _met(one_m: float, two_m: float, inside_m: float) -> tuple[float, ...]:
-    """Where between two points the water meets the bottom of the bore, and its top."""
-    if one_m == two_m:
-        return ()
-    return tuple((level_m - one_m) / (two_m - one_m) for level_m in (0.0, inside_m))
+def _area_below(depth_m: Floats, inside_m: float) -> Floats:
+    """∫ of the wet area from no depth to depths (n,), in m³.
+
+    With R = D/2 and u = 1 − y/R it is R³ (√(1 − u²) − u·acos u − √(1 − u²)³ / 3); above the bore
+    the area is the full one.
+    """
+    radius_m = inside_m / 2
+    u = 1 - np.clip(depth_m, 0.0, inside_m) / radius_m
+    half_chord = np.sqrt(np.maximum(1 - u**2, 0.0))
+    within: Floats = radius_m**3 * (half_chord - u * np.arccos(u) - half_chord**3 / 3)
+    return within + np.pi * radius_m**2 * np.maximum(depth_m - inside_m, 0.0)

@@ -83,7 +83,7 @@ def _crossings(route: Route, route_xy: Floats, triangles: Delaunay) -> Floats:
         leg = there - here
         cross = leg[0] * along[:, 1] - leg[1] * along[:, 0]
         gap = start - here
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             on_leg = (gap[:, 0] * along[:, 1] - gap[:, 1] * along[:, 0]) / cross
             on_edge = (gap[:, 0] * leg[1] - gap[:, 1] * leg[0]) / cross
         met = (on_leg > 0) & (on_leg < 1) & (on_edge >= 0) & (on_edge <= 1)

@@ -18,10 +18,11 @@ from numpy.typing import NDArray
 
 from yardfall.core.band import Band, Layers
 from yardfall.core.route import SAME_STATION_M, Floats
-from yardfall.core.units import INCH_M
 
 OutletKind = Literal["daylight", "pop_up", "curb", "dry_well", "tie_in"]
 SURFACE_OUTLETS: Final = ("daylight", "pop_up", "curb")
+LIDDED_OUTLETS: Final = ("pop_up", "curb")
+"""Their pipe comes no higher than the surface."""
 LEAST_COVER: Final = "least cover"
 """The name of the limit that keeps soil over the pipe."""
 
@@ -199,19 +200,6 @@ class Join:
     last_m: float = -np.inf
 
 
-TRENCH_BESIDE_PIPE_M: Final = 2 * INCH_M
-"""A trench is this much wider than the pipe unless told otherwise (common practice, no source)."""
-DIGGERS_M: Final[dict[str, float]] = {
-    "by_hand": 36 * INCH_M,
-    "trencher_18": 18 * INCH_M,
-    "trencher_24": 24 * INCH_M,
-    "trencher_36": 36 * INCH_M,
-    "small_excavator": 60 * INCH_M,
-}
-"""How deep each way of digging goes (common practice, no source). The excavator could dig deeper;
-60 in is where nobody may stand in an unprotected trench (29 CFR 1926.652(a)(1))."""
-
-
 @dataclass(frozen=True, eq=False)
 class Alignment:
     """The route's points with their ground, where the limits are held, (n,) each.
@@ -245,7 +233,7 @@ def make_band(
     length_m = float(at_m[-1])
     run_out_at_m = length_m - limits.outlet_taper_m
     thin_m, thin_to_m = limits.run_out_cover_m, length_m - limits.open_end_m
-    hi, lo, hi_level, lo_level, covered = _limits_of_ground(
+    hi, lo, hi_level, lo_level, covered = limits_of_ground(
         at_m,
         ground_m,
         run_out_at_m + SAME_STATION_M,
@@ -283,6 +271,7 @@ def make_band(
     for join in joins:
         i = int(np.argmin(np.abs(at_m - join.at_m)))
         tighten(i, -np.inf, join.highest_m, f"branch {join.branch}", level=True)
+    over_end = float(min(hi[-1], hi_level[-1])), hi_why[-1]
     tighten(
         n - 1,
         *outlet.invert_range_m(float(ground_m[-1]), section),
@@ -303,6 +292,8 @@ def make_band(
         greatest_grade,
         Layers(hi, lo, hi_level, lo_level),
         first_lo,
+        over_end,
+        np.flatnonzero(points.is_station[1:-1]) + 1,
     )
 
 
@@ -328,11 +319,11 @@ def _cover_stretch(
 def warm() -> None:
     """Compile the loop below, or load what was compiled before, so that no caller waits."""
     one = np.array([0.0, 1.0])
-    _limits_of_ground(one, one, 1.0, 0.1, 1.0, 0.1, 0.1, 0.1, 1.0, 0.1, 0.0, 0.0)
+    limits_of_ground(one, one, 1.0, 0.1, 1.0, 0.1, 0.1, 0.1, 1.0, 0.1, 0.0, 0.0)
 
 
 @njit(cache=True, nogil=True)
-def _limits_of_ground(  # type: ignore[no-untyped-def]
+def limits_of_ground(  # type: ignore[no-untyped-def]
     at, ground, covered_to, cover, thin_to, thin, run_in, shallow, deepest, above, below, end
 ):
     """`Section`'s inverts at the least cover, else the surface, and at the greatest depth.

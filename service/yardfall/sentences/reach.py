@@ -34,6 +34,8 @@ TEXTS: Final[dict[str, str]] = {
     "here": "The pipe can come out here, with {amount} of fall to spare.",
     "here_if": "The pipe can come out here if a usual value gives way, with {amount} of fall to "
     "spare.",
+    "any_changes": "Comes out here only with more changes of grade than asked for, by all that was "
+    "tried.",
     "not_here": "The pipe comes here too deep to come out: {amount} of fall is missing.",
     "why.near_start": "Too near the start to look for an outlet.",
     "why.too_deep": "The trench would have to be deeper than its limit on the way here.",

@@ -63,7 +63,7 @@ TEXTS: Final[dict[str, str]] = {
     "pipe_size_unlikely": "This pipe is {across_m} across; pipes in yards are from 1 in (25 mm) to "
     "24 in (610 mm). Are the units right?",
     "grade_steep": "The pipe would fall by {grade}; hardly any pipe in a yard lies so steep. Are "
-    "the units right?",
+    "the units right? If they are, move what forces it down so steeply, or take the fall in a box.",
     "anchors": "From {from_station_m} to {to_station_m} the pipe falls by {grade}: anchor it there "
     "at least every {apart_m}, or it creeps downhill (Ten States Standards, 33.46).",
     "fast": "The water runs at {speed_m_s} at its fastest. Past {fast_m_s} it wears the pipe and "

@@ -6,12 +6,12 @@ from typing import Any, Final
 
 import numpy as np
 
+from yardfall.core.earthwork import DIGGERS_M, TRENCH_BESIDE_PIPE_M
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.pipes import Pipe
 from yardfall.core.trench import (
-    DIGGERS_M,
+    LIDDED_OUTLETS,
     SURFACE_OUTLETS,
-    TRENCH_BESIDE_PIPE_M,
     CoverStretch,
     Limits,
     Outlet,
@@ -66,6 +66,7 @@ def read_limits(
         0.0 if run_in is None else run_in * units.length_m,
         limits.get("run_in_cover", 0.0) * units.depth_m,
         _covers(body.get("covers", []), units),
+        0.0 if body["outlet"]["kind"] in LIDDED_OUTLETS else None,
     )
 
 

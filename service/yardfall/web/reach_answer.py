@@ -21,6 +21,7 @@ from yardfall.web.reach_reading import ReadReach, with_line
 from yardfall.web.verdict import verdict_answer
 from yardfall.web.warnings import warning_answer
 from yardfall.yard_routes import RouteFound
+from yardfall.yard_search import ANY_CHANGES
 
 
 def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
@@ -57,7 +58,7 @@ def _summary(outcome: Outcome, read: ReadReach, routes: set[str]) -> dict[str, A
     found, units = outcome.searched, read.units
     grid = found.lot.grid
     cell_m2 = grid.dx_m * grid.dy_m
-    outlets_m2 = float((found.may_end & (np.nan_to_num(found.spare_m, nan=-1.0) >= 0)).sum())
+    outlets_m2 = float((found.may_end & found.comes_out).sum())
     searched_m2 = float((grid.known & ~found.outside).sum())
     spare_m = outcome.best_m
     comes_out = spare_m is not None and spare_m >= 0
@@ -132,6 +133,8 @@ def _told(kind: str, spare_m: float | None, units: UnitSystem) -> str:
     if spare_m is None:
         return say(f"reach.why.{kind if kind in REASONS else CLOSED_OFF}")
     amount = units.depth_text(abs(spare_m))
+    if kind == ANY_CHANGES:
+        return say("reach.any_changes")
     if spare_m >= 0:
         return say("reach.here_if" if kind == "conditional" else "reach.here", amount=amount)
     return say("reach.not_here", amount=amount)

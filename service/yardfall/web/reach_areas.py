@@ -14,7 +14,7 @@ from yardfall.geo.lot import areas
 from yardfall.sentences import say
 from yardfall.web.numbers import rounded
 from yardfall.yard_routes import map_digits
-from yardfall.yard_search import Searched
+from yardfall.yard_search import ANY_CHANGES, Searched
 
 CLOSED_OFF: Final = "closed_off"
 REASONS: Final = ("near_start", "too_deep", CLOSED_OFF, "avoided", "unknown", "outside")
@@ -73,7 +73,8 @@ def _spare_classes(
     in_depth = np.round(found.spare_m[shown] / depth_m, 9)
     codes[shown] = np.digitize(in_depth, limits) + 1
     first = next(i for i, one in enumerate(classes) if one.kind == "outlet")
-    eased = shown & (codes > first) & ~found.plain
+    eased = shown & (codes > first) & ~found.plain & found.comes_out
+    changing = shown & (codes > first) & ~found.comes_out
     codes[eased] += len(classes) - first
     classes += [_conditional(one, units) for one in classes[first:]]
     grid = found.lot.grid
@@ -82,13 +83,15 @@ def _spare_classes(
     near = np.hypot(x[None] - found.start[0], y[:, None] - found.start[1]) < request.least_run_m
     open_here = grid.known & ~found.shut
     for kind, where in (
+        (ANY_CHANGES, changing),
         ("near_start", near & open_here),
         ("too_deep", found.deeper & ~near),
         (CLOSED_OFF, open_here & ~np.isfinite(found.spare_m) & ~found.deeper & ~near),
         ("avoided", found.shut & ~found.outside & grid.known),
         ("unknown", ~grid.known & ~found.outside),
     ):
-        classes.append(_Class(kind, None, None, say(f"reach.why.{kind}")))
+        name = "any_changes" if kind == ANY_CHANGES else f"why.{kind}"
+        classes.append(_Class(kind, None, None, say(f"reach.{name}")))
         codes[where] = len(classes)
     return classes, codes
 

@@ -155,8 +155,8 @@ def _place() -> ma.fields.List:
 class ReachSummary(ma.Schema):
     """`spare` is the most anywhere an outlet is looked for, at `point`; negative is missing.
 
-    `overall` is `conditional` where a pipe comes out only if usual values give way: everywhere
-    on the map, or on every route that was planned.
+    It is that of the plan of the best line there. `overall` is `conditional` where a pipe comes out
+    only if usual values give way: everywhere on the map, or on every route that was planned.
     """
 
     verdict = words()
@@ -188,8 +188,10 @@ class ReachRoute(ma.Schema):
 
 
 class ReachTarget(ma.Schema):
-    """`kind`: outlet, short of fall, or why it is not met: near_start, too_deep, closed_off,
-    avoided, unknown, outside."""
+    """`kind`: outlet, conditional (if usual values give way), any_changes (only with more changes
+    of grade than asked for), short of fall, or why it is not met: near_start, too_deep, closed_off,
+    avoided, unknown, outside. Kind and `spare` are of the plan of the best line to `point`.
+    """
 
     index = ma.fields.Integer(required=True)
     name = words(nullable=True)
@@ -200,7 +202,10 @@ class ReachTarget(ma.Schema):
 
 
 class ReachAsked(ma.Schema):
-    """`highest_invert` for a pipe that ends there, `passing_invert` for one that runs on."""
+    """`highest_invert` for a pipe that ends there, `passing_invert` for one that runs on, both with
+    any number of changes of grade. `kind` and `spare` are those of the plan of the best line to
+    `point` itself, as a route asked for by `to` has them.
+    """
 
     point = _place()
     kind = words()

@@ -8,8 +8,8 @@ from typing import Any, Final
 import marshmallow as ma
 from marshmallow import validate
 
+from yardfall.core.earthwork import DIGGERS_M
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.trench import DIGGERS_M
 from yardfall.web.accuracy_schemas import GROUND_ACCURACY
 from yardfall.web.fields import (
     MOST_LENGTH,

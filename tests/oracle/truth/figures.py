@@ -31,9 +31,8 @@ DITCH_HOLDS_PIPE = ("last",)
 # A last stretch of ground shorter than 3 ft (1 m) is too short to go by: the slope is then from the
 # last ground point at least so far back.
 LAST_STRETCH_IS_LONG = True
-# Where the last shape may change its grade, fall to spare is by pairs of points (any number of
-# changes); if not, it is that of the one change.
-SPARE_IS_BY_PAIRS = True
+# A line that digs least is no steeper where one so flat fits and no greatest grade is stated.
+STEEPEST_LAID = 0.30
 # Kinds of outlet near which the cover may run out when nothing is said.
 RUN_OUT_KINDS = ("daylight", "pop_up", "curb")
 

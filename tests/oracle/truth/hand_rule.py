@@ -84,7 +84,7 @@ class Rule:
     def ditch_depth(self, length: float, which: str = "") -> float:
         """What a level ditch of this length takes to run out on the ground as it falls there."""
         depth = max(0.0, self.job.last_slope * length)
-        return max(self.bottom, depth) if which in figures.DITCH_HOLDS_PIPE or not depth else depth
+        return max(self.bottom, depth) if which in figures.DITCH_HOLDS_PIPE else depth
 
     @cached_property
     def first(self) -> Taken:
@@ -158,7 +158,7 @@ class Rule:
         if free >= job.length - 1e-9:
             inside_free[:] = True
         bare = surface
-        if job.run_out is None and job.kind in ("pop_up", "curb"):
+        if job.kind in ("pop_up", "curb"):
             bare = g - job.outside + job.wall  # what ends in a lid or a curb lies in the ground
         hi[inside_free] = bare[inside_free]
         hi = np.minimum(hi, surface)
@@ -168,7 +168,8 @@ class Rule:
         for crossing, way in zip(job.crossings, ways, strict=True):
             i = int(np.argmin(np.abs(x - crossing.at)))
             if way == "over":
-                lo[i] = max(lo[i], crossing.top + crossing.clearance + job.wall)
+                apart = max(crossing.clearance, job.bedding)  # no trench cuts into it
+                lo[i] = max(lo[i], crossing.top + apart + job.wall)
             else:
                 under = crossing.top - crossing.size - crossing.clearance
                 hi[i] = min(hi[i], under - job.outside + job.wall)
@@ -203,19 +204,14 @@ class Rule:
     def feasible(self, taken: Taken) -> bool:
         return any(exists(band, places, taken.changes) for band, places in self.bands(taken))
 
-    def spare(
-        self, taken: Taken, own_range: bool = True, ways: tuple[str, ...] | None = None
-    ) -> float | None:
+    def spare(self, taken: Taken, ways: tuple[str, ...] | None = None) -> float | None:
         """Fall to spare: by the best ways past the crossings, or by `ways`.
 
-        Without `own_range` the outlet's own least depth holds nothing down.
+        Of at most one change of grade it is that of the best line; of more, a yes is told by pairs
+        of points, which no line can better.
         """
         bands = self.bands(taken) if ways is None else [self.band(taken, ways)]
-        bands = [(b if own_range else b.without_own(), p) for b, p in bands]
-        by_pairs = self.job.shape == "least_dig" or (
-            figures.SPARE_IS_BY_PAIRS and taken.changes > 0
-        )
-        if by_pairs:
+        if taken.changes > 1:
             pairs = _most([spare_of_any_shape(band) for band, _ in bands])
             if pairs is None or pairs < 0 or self.feasible(taken):
                 return pairs  # else so few changes alone stand in the way: they are short
@@ -298,7 +294,10 @@ class Rule:
         if END in group:
             told[END] = {"usual": self.first.end / u.small, "taken": taken.end / u.small}
             if job.kind == "daylight":
-                told[END]["to_at"] = (job.length + taken.end / job.last_slope) / u.length
+                ditch = taken.end / job.last_slope if job.last_slope > 0 else np.inf
+                if ditch > u.ditch_last + 1e-6:
+                    ditch = 0.0  # no ditch leads out: the pipe must end at a bank
+                told[END]["to_at"] = (job.length + ditch) / u.length
         if SHAPE in group:
             told[SHAPE] = {"usual": "straight"}
         return told

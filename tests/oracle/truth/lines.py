@@ -36,11 +36,6 @@ class Band:
     end_hi: float
     own_hi: float
 
-    def without_own(self) -> Band:
-        """Nothing holds the end down where the outlet's own least depth is what would."""
-        end = np.inf if self.own_hi <= self.end_hi + 1e-9 else self.end_hi
-        return replace(self, hi=np.append(self.hi[:-1], end), end_hi=end)
-
 
 @dataclass(frozen=True)
 class Line:
@@ -144,18 +139,6 @@ def exists(band: Band, places: Sequence[int], most: int) -> bool:
     return any(serves(best(band, some)) for some in _sets(places, most))
 
 
-def greatest_margin(band: Band, places: Sequence[int], most: int) -> float | None:
-    """The greatest least margin of any line; None: no limit on depth; -inf: no line whatever."""
-    margin = -np.inf
-    for some in _sets(places, most):
-        line = best(band, some)
-        if line is not None and line.margin is None:
-            return None
-        if line is not None and line.margin is not None:
-            margin = max(margin, line.margin)
-    return float(margin)
-
-
 def _own_range_apart(band: Band) -> tuple[Band, Band]:
     """The band without what lies deepest at the end, and without what lies highest there.
 
@@ -168,14 +151,17 @@ def _own_range_apart(band: Band) -> tuple[Band, Band]:
 
 def spare(band: Band, places: Sequence[int], most: int) -> float | None:
     """Fall to spare: the greatest least margin of any line; None where nothing limits the depth."""
-    margins = [greatest_margin(one, places, most) for one in _own_range_apart(band)]
-    told = [m for m in margins if m is not None]
-    return min(told) if told else None
+    margins = [_spare_of(band, some) for some in _sets(places, most)]
+    return None if None in margins else max(m for m in margins if m is not None)
 
 
 def spare_of_any_shape(band: Band) -> float | None:
-    """The same where the grade may change at every point: what least digging is judged by."""
-    lines = [best(one, range(1, len(band.x) - 1)) for one in _own_range_apart(band)]
-    margins = [-np.inf if line is None else line.margin for line in lines]
-    told = [m for m in margins if m is not None]
-    return min(told) if told else None
+    """The same where the grade may change at every point: no line of any shape has more."""
+    return _spare_of(band, range(1, len(band.x) - 1))
+
+
+def _spare_of(band: Band, breaks: Sequence[int]) -> float | None:
+    lines = [best(one, breaks) for one in _own_range_apart(band)]
+    told = [-np.inf if line is None else line.margin for line in lines]
+    limited = [m for m in told if m is not None]
+    return float(min(limited)) if limited else None

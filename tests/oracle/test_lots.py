@@ -1,0 +1,91 @@
+"""What is told of lots, against itself and against lines worked by linear programs."""
+
+from __future__ import annotations
+
+import random
+from typing import Any
+
+import lots
+import numpy as np
+import pytest
+from rasters import raster
+from runner import NEAR
+from truth import job
+from truth.hand_rule import Rule
+
+Body = dict[str, Any]
+CELL, SIDE = 2.0, 7
+PARTS: Body = {
+    "units": "si",
+    "pipe": {"code": "pvc-sdr35-4"},
+    "accuracy": {"sigma": 0, "common": 0},
+    "grade": {"shape": "straight", "min_percent": 1},
+    "limits": {"min_cover": 100, "outlet_taper": 3},
+    "outlet": {"kind": "daylight", "depth": {"min": 0, "max": 220}},
+}
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_nothing_told_of_a_lot_contradicts_itself(service: Any, seed: int) -> None:
+    """A small share of `tests/bench/lots.py`."""
+    rng = random.Random(100 + seed)
+    for _ in range(5):
+        body = lots.lot(rng, service)
+        assert not lots.faults(body, service), body
+
+
+def straight_line(levels: np.ndarray, start: np.ndarray, end: np.ndarray) -> Body:
+    """The plan of a straight line over cells (column, row), its ground bilinear between them."""
+    length = float(np.hypot(*(end - start))) * CELL
+    every = np.arange(0, length, 3.0)
+    at = np.unique(np.concatenate([np.linspace(0, length, int(np.ceil(length / CELL)) + 1), every]))
+    points = []
+    for x in at:
+        column, row = start + (end - start) * x / length
+        c, r = min(int(column), SIDE - 2), min(int(row), SIDE - 2)
+        u, v = column - c, row - r
+        four = levels[r : r + 2, c : c + 2]
+        z = np.array([1 - v, v]) @ four @ np.array([1 - u, u])
+        points.append({"at": float(x), "elevation": float(z)})
+    ground = {"kind": "elevations", "points": points}
+    return PARTS | {"route": {"length": length}, "ground": ground, "start": {"cover": 150}}
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_every_place_that_a_straight_line_reaches_is_told(
+    service: Any, pipes: Body, seed: int
+) -> None:
+    """All 49 places of a small grid by linear programs: a place is reached with at least what the
+    straight line to it has to spare, and with just that where its route is straight."""
+    rng = np.random.default_rng(seed)
+    across = np.arange(SIDE) * CELL
+    levels = 100 - 0.04 * across + 0.04 * rng.standard_normal((SIDE, SIDE))
+    levels = levels.astype("float32").astype(float)
+    centre = [[500000 + (c + 0.5) * CELL, 5000000 - (r + 0.5) * CELL] for r in range(SIDE)
+              for c in range(SIDE)]  # fmt: skip
+    start = np.array([0.0, 3.0])
+    ground = {"kind": "raster", "raster": raster(service, levels, CELL), "vertical_unit": "m"}
+    body = PARTS | {
+        "crs": "EPSG:26915", "ground": ground, "start": {"point": centre[21], "cover": 150},
+        "radius": 30, "draws": 0, "routes": 0, "ask": centre, "least_run": 3,
+    }  # fmt: skip
+    answered = service.client.post("/api/v1/reach", json=body).json
+    reached = straight = 0
+    for place, told in enumerate(answered["asked"]):
+        end = np.array([place % SIDE, place // SIDE], float)
+        if np.hypot(*(end - start)) * CELL < 3.5:
+            continue
+        rule = Rule(job.read(straight_line(levels, start, end), pipes))
+        spare = rule.spare(rule.first)
+        assert spare is not None
+        if spare >= 1e-3:
+            straight += 1
+            assert told["kind"] == "outlet", (place, told, spare)
+            assert told["spare"] / 1000 >= spare - 1e-3
+        if told["kind"] == "outlet":
+            reached += 1
+            assert told["spare"] >= 0
+        elif told["kind"] in ("short", "any_changes"):
+            assert spare < 1e-3 + NEAR
+    assert straight >= 3
+    assert reached >= straight
