@@ -13,6 +13,7 @@ MODULES: Final = (
     "stations",
     "marks",
     "earthwork",
+    "standing",
     "blunders",
     "doubts",
     "many_grounds",

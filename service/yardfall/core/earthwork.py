@@ -146,8 +146,13 @@ def _classes(
     """
     steps = sorted({*bounds_m, *(depth for depth, _ in widths_m)})
     lengths_m, areas_m2 = _no_deeper(at_m, deep_m, np.array([*steps, np.inf]))
-    parts = list(zip([0.0, *steps], np.diff(lengths_m, prepend=0.0).tolist(),
-                     np.diff(areas_m2, prepend=0.0).tolist(), strict=True))  # fmt: skip
+    up_to = list(zip(lengths_m.tolist(), areas_m2.tolist(), strict=True))
+    parts = [
+        (depth_m, length_m - less_m, area_m2 - less_m2)
+        for depth_m, (length_m, area_m2), (less_m, less_m2) in zip(
+            [0.0, *steps], up_to, [(0.0, 0.0), *up_to], strict=False
+        )
+    ]
     edges: list[float] = [0.0, *bounds_m, math.inf]
     found = []
     for first, last in itertools.pairwise(edges):

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numba import njit
 
-from yardfall.core.flow import wetted_area
 from yardfall.core.route import Floats
 
 READING_SLACK_M: Final = 1e-6
@@ -90,26 +90,44 @@ def left_wet(at_m: Floats, invert_m: Floats, level_m: float, inside_m: float) ->
     >>> round(wet.length_m, 3), round(wet.depth_m, 3), round(wet.volume_m3, 4)
     (20.0, 0.2, 0.1178)
     """
-    below_m = level_m - invert_m
-    step_m, rise_m = np.diff(at_m), np.diff(below_m)
-    level = np.abs(rise_m) <= READING_SLACK_M
-    per_m = np.where(level, 0.0, step_m / np.where(level, 1.0, rise_m))
-    middle_m = (below_m[1:] + below_m[:-1]) / 2
-    wet_m = np.where(middle_m > READING_SLACK_M, step_m, 0.0)
-    length_m = np.where(level, wet_m, per_m * np.diff(np.maximum(below_m, 0.0)))
-    in_level = step_m * wetted_area(np.clip(middle_m, 0.0, inside_m), inside_m)
-    volume_m3 = np.where(level, in_level, per_m * np.diff(_area_below(below_m, inside_m)))
-    return LeftWet(float(length_m.sum()), max(0.0, float(below_m.max())), float(volume_m3.sum()))
+    length_m, volume_m3 = _wet(at_m, level_m - invert_m, inside_m)
+    return LeftWet(length_m, max(0.0, level_m - float(invert_m.min())), volume_m3)
 
 
-def _area_below(depth_m: Floats, inside_m: float) -> Floats:
-    """∫ of the wet area from no depth to depths (n,), in m³.
+@njit(cache=True, nogil=True)
+def _wet(at, below, inside):  # type: ignore[no-untyped-def]
+    """Length under water and volume of it, where the invert lies `below` (n,) the level."""
+    length, volume = 0.0, 0.0
+    for i in range(len(at) - 1):
+        step, one, two = at[i + 1] - at[i], below[i], below[i + 1]
+        if max(one, two) <= READING_SLACK_M:
+            continue
+        if abs(two - one) <= READING_SLACK_M:
+            middle, near = (one + two) / 2, READING_SLACK_M
+            length += step
+            rise = _area_below(middle + near, inside) - _area_below(middle - near, inside)
+            volume += step * rise / (2 * near)
+        else:
+            length += step * (max(two, 0.0) - max(one, 0.0)) / (two - one)
+            rise = _area_below(two, inside) - _area_below(one, inside)
+            volume += step * rise / (two - one)
+    return length, volume
+
+
+@njit(cache=True, nogil=True)
+def _area_below(depth, inside):  # type: ignore[no-untyped-def]
+    """∫ of the wet area from no depth to this one, in m³.
 
     With R = D/2 and u = 1 − y/R it is R³ (√(1 − u²) − u·acos u − √(1 − u²)³ / 3); above the bore
     the area is the full one.
     """
-    radius_m = inside_m / 2
-    u = 1 - np.clip(depth_m, 0.0, inside_m) / radius_m
-    half_chord = np.sqrt(np.maximum(1 - u**2, 0.0))
-    within: Floats = radius_m**3 * (half_chord - u * np.arccos(u) - half_chord**3 / 3)
-    return within + np.pi * radius_m**2 * np.maximum(depth_m - inside_m, 0.0)
+    radius = inside / 2
+    u = 1 - min(max(depth, 0.0), inside) / radius
+    half_chord = np.sqrt(max(1 - u**2, 0.0))
+    within = radius**3 * (half_chord - u * np.arccos(u) - half_chord**3 / 3)
+    return within + np.pi * radius**2 * max(depth - inside, 0.0)
+
+
+def warm() -> None:
+    """Compile the loop above, or load what was compiled before, so that no caller waits."""
+    _wet(np.array([0.0, 1.0]), np.array([0.0, 1.0]), 0.1)

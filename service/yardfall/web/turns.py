@@ -59,8 +59,11 @@ class Turns:
 
     def take(self, key: str, most_wait_s: float = MOST_WAIT_S) -> None:
         """Wait for a turn. Raises UnavailableError after `most_wait_s`."""
-        one = _Waiting(key)
         with self._lock:
+            if not self._queue and self._has_room(key):
+                self._running[key] += 1
+                return
+            one = _Waiting(key)
             self._queue.append(one)
             self._let_in()
         if one.let_in.is_set() or one.let_in.wait(most_wait_s):
@@ -74,19 +77,28 @@ class Turns:
     def give_back(self, key: str) -> None:
         """One sum of a key is over."""
         with self._lock:
-            self._running[key] -= 1
-            self._running += Counter()  # those with none left go
+            _less(self._running, key)
             self._let_in()
+
+    def _has_room(self, key: str) -> bool:
+        room = self._most if self._running[key] == 0 else self._usual
+        return self._running.total() < room
 
     def _let_in(self) -> None:
         while self._queue:
             one = min(self._queue, key=lambda waiting: self._running[waiting.key])
-            room = self._most if self._running[one.key] == 0 else self._usual
-            if self._running.total() >= room:
+            if not self._has_room(one.key):
                 return
             self._queue.remove(one)
             self._running[one.key] += 1
             one.let_in.set()
+
+
+def _less(counted: Counter[str], key: str) -> None:
+    """One less of a key; one with none left goes."""
+    counted[key] -= 1
+    if counted[key] <= 0:
+        del counted[key]
 
 
 class AtOnce:
@@ -108,8 +120,7 @@ class AtOnce:
     def leave(self, key: str) -> None:
         """One less."""
         with self._lock:
-            self._now[key] -= 1
-            self._now += Counter()
+            _less(self._now, key)
 
 
 def register_turns(app: Flask, limits: Limits) -> None:
