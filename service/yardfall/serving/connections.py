@@ -61,6 +61,8 @@ class Incoming(HTTPRequestParser):
         server = self.channel.server
         self.began_s = time.monotonic()
         self.whose = OPEN if is_open(self.path) else server.whose(self.headers)
+        if self.whose == STRANGERS:
+            self.whose = self.channel.known_by(self.headers)
         if server.going:
             self.turn_away(LATE)
         else:
@@ -100,6 +102,10 @@ class Call(WSGITask):
             self.channel.server.remember(self.request.headers, environ[WHOSE])
 
 
+def _without_length(headers: dict[str, str]) -> dict[str, str]:
+    return {name: said for name, said in headers.items() if name != "CONTENT_LENGTH"}
+
+
 class Question:
     """Whether the body of a request may be read, asked before it is."""
 
@@ -117,6 +123,7 @@ class Question:
             if whose is not None:
                 request.whose = whose
                 server.remember(request.headers, whose)
+                channel.remember(request.headers, whose)
                 admitted = server.has_room_for(request)
         finally:
             with channel.requests_lock:
@@ -139,7 +146,18 @@ class Visit(HTTPChannel):
         self.asking = self.turned_away = self.served = False
         self.lingers_until_s = self.sending_since_s = 0.0
         self.sent_bytes = 0
+        self._known: tuple[dict[str, str], str, float] = ({}, STRANGERS, 0.0)
         super().__init__(*given, **named)
+
+    def remember(self, headers: dict[str, str], whose: str) -> None:
+        """Know who sends such a header on this connection, for a while."""
+        self._known = (_without_length(headers), whose, time.monotonic() + REMEMBERED_S)
+
+    def known_by(self, headers: dict[str, str]) -> str:
+        """Who sent the same header on this connection before, whatever its body's length."""
+        known, whose, until_s = self._known
+        same = time.monotonic() < until_s and _without_length(headers) == known
+        return whose if same else STRANGERS
 
     @property
     def whose(self) -> str:

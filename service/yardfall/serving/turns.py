@@ -81,7 +81,8 @@ class Turns:
                     self._running[whose] -= 1
                     if not self._running[whose]:
                         del self._running[whose]
-                    self._changed.notify()
+                    if self._waiting:
+                        self._changed.notify()
 
     def _next(self) -> Task | None:
         """The first task of the caller that has waited longest for a turn and may have one."""
