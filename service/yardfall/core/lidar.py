@@ -88,7 +88,8 @@ class Cells:
     """A raster's cells about a route: places (k, 2) in a plane in metres, and elevations (k,).
 
     `ground_m` (n, 2) are the places there of the ground's own points, and `between` (p,) those of
-    them that have all four cells about them here. A cell measures `cell_m`.
+    them that have all four cells about them here. A cell measures `cell_m`; lines with
+    cells of one `raster` share its errors and its plane.
     """
 
     places_m: Floats
@@ -96,6 +97,7 @@ class Cells:
     ground_m: Floats
     between: NDArray[np.intp]
     cell_m: tuple[float, float] = (1.0, 1.0)
+    raster: str | None = None
 
     def carry(self) -> Floats:
         """Share of each cell (p, k) in the ground at the points `between`: bilinear."""

@@ -47,6 +47,8 @@ def cell_errors(accuracy: Accuracy, ground: GroundProfile, cells: Cells) -> Erro
         accuracy.lawns_of_cells,
         np.empty((0, len(cells.z_m))),
         np.empty(0),
+        raster=cells.raster,
+        lidars=lidars,
     )
     sigma_m = [max(lidar.cell_m for lidar in lidars)] * count
     spread = straight(at_m, drawn_m, np.eye(count))

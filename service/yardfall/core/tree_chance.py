@@ -3,9 +3,8 @@
 On every draw the recursion of `tree` runs anew, from the leaves to the outlet: each branch's
 highest end is one more upper limit of the line it joins. A draw fits where every line exists.
 
-The lines' readings are drawn apart. Two lines over one raster share the cells at their join; that
-is left out, so the answer there is a little less sure than it could be. Crossings are passed as
-planned, and for `least_dig` any number of changes of grade counts.
+Lines over one raster share its errors, all other lines' readings are drawn apart. Crossings are
+passed as planned, and for `least_dig` any number of changes of grade counts.
 """
 
 from __future__ import annotations
@@ -18,10 +17,11 @@ from numpy.typing import NDArray
 
 from yardfall.core.accuracy import ErrorModel
 from yardfall.core.band import Band
-from yardfall.core.chance import DRAWS, SEED, draw, draws_of, share_that_fits
+from yardfall.core.chance import DRAWS, SEED, draws_of, share_that_fits
 from yardfall.core.decision import band_of
 from yardfall.core.many_grounds import Caps, on_many_grounds
 from yardfall.core.route import Floats
+from yardfall.core.shared_cells import draw_lines
 from yardfall.core.tree import Line
 
 
@@ -49,10 +49,8 @@ def draw_tree(line: Line, models: Sequence[ErrorModel | None], count: int = DRAW
     lines = lines_of(line)
     count = min(count, *(draws_of(len(one.points.at_m)) for one in lines))
     changes = (
-        np.zeros((1, count))
-        if model is None
-        else draw(model, count, SEED + i).onto(one.points.at_m).change_m
-        for i, (one, model) in enumerate(zip(lines, models, strict=True))
+        np.zeros((1, count)) if drawn is None else drawn.onto(one.points.at_m).change_m
+        for one, drawn in zip(lines, draw_lines(models, count, SEED), strict=True)
     )
     return on_changed_ground(line, changes)
 

@@ -30,6 +30,7 @@ from numpy.typing import NDArray
 from scipy.linalg import LinAlgError, cho_factor, cho_solve, solve_triangular
 
 from yardfall.core.errors import InputError
+from yardfall.core.lidar import Lidar
 from yardfall.core.route import Floats
 
 EXPONENT: Final = 1.4
@@ -91,8 +92,9 @@ class Seen:
     for it there, by `carry` (n, k) times `z_m`: the ground is drawn about that and the bow of the
     land, since a kerb or a bank between places is no roughness. `carried` (q, k): covariance of q
     readings' own errors with those of `z_m`, and `own_m` (q,) their standard errors. `along`: the
-    places are the ground's own points, by station. `kinds` keeps what does not change with `z_m`:
-    a copy with other values read shares it.
+    places are the ground's own points, by station. `raster` names the raster whose cells
+    were read, `lidars` (as many as `errors`) how it was flown. `kinds` keeps what does not change
+    with `z_m`: a copy with other values read shares it.
     """
 
     places_m: Floats
@@ -105,6 +107,8 @@ class Seen:
     carried: Floats
     own_m: Floats
     along: bool = False
+    raster: str | None = None
+    lidars: tuple[Lidar, ...] = ()
     kinds: list[Kind] = field(default_factory=list, repr=False)
 
 

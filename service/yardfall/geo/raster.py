@@ -8,7 +8,7 @@ so the cost does not grow with the size of the file.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
@@ -349,7 +349,8 @@ def ground_from_raster(
     elevation_m = values * unit_m
     refuse_holes(at_m, elevation_m, "the raster ends there or has a hole")
     ground = GroundProfile(at_m, elevation_m, "raster", "elevations of the raster")
-    return ground, _cells_about(places, used, unit_m, facts.cell_m)
+    cells = _cells_about(places, used, unit_m, facts.cell_m)
+    return ground, replace(cells, raster=f"{path.name} {unit_m:g}")
 
 
 def _cells_about(places: Floats, used: Floats, unit_m: float, cell_m: tuple[float, float]) -> Cells:
