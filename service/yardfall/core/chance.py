@@ -39,13 +39,15 @@ KEPT_NUMBERS: Final = 125_000
 SPARSE: Final = 0.1
 FULL_UP_TO: Final = 5000
 """A larger spread with a smaller share of it filled is worked as a sparse matrix."""
-RETAKE_DRAWS: Final = 4000
+RETAKE_DRAWS: Final = 2000
+FIRST_LOOK_DRAWS: Final = 1000
 ERRORS: Final = np.linspace(-2.4, 2.4, 7)
 """What retaking a reading is worth is looked at for so many draws, and errors of so many times its
 standard deviation."""
 MANY_ERRORS: Final = ndtri((np.arange(400) + 0.5) / 400)
 NEAREST: Final = 16
 LOOKED_AT: Final = 24
+LOOKED_AT_AGAIN: Final = 3
 """So many readings are looked at, those with the greatest shares of the spare's variance."""
 RETAKES: Final = 3
 WORTH_RETAKING: Final = 0.02
@@ -282,22 +284,31 @@ def settled_share(deviates: Floats) -> tuple[float, float]:
 def by_worth(design: Design, band: Band, draws: Draws, margin: Floats) -> list[int]:
     """The readings to take again, that first which settles the answer most often.
 
-    Looked at by some of the draws, at the points that come nearest to binding; what that leaves
-    out of the chance is made up for.
+    All are looked at by a few of the draws, at the points that come nearest to binding; then the
+    best of them, and those with the greatest shares of the spare's variance, by more of both.
     """
-    shares = variance_shares(draws.errors_m, margin)
+    shares, told = variance_shares(draws.errors_m, margin), share_that_fits(margin)
+    by_share = [int(k) for k in np.argsort(-shares)]
     rows = band.tightest(NEAREST)
-    near = band.only(rows)
-    few = draws.first(RETAKE_DRAWS).at_points(rows)
-    chances = (share_that_fits(drawn_margins(design, near, few.change_m)), share_that_fits(margin))
-    among_few, among_all = _deviates(chances)
-    worth = {}
-    for k in np.argsort(-shares)[:LOOKED_AT].tolist():
-        deviates = chances_given(design, near, few, k) + (among_all - among_few)
-        settles, moves = settled_share(deviates)
-        if max(shares[k], settles) >= WORTH_RETAKING:
-            worth[k] = settles, moves
-    return sorted(worth, key=worth.__getitem__, reverse=True)
+    few = draws.first(FIRST_LOOK_DRAWS).at_points(rows)
+    roughly = _worth(design, band.only(rows), few, by_share[:LOOKED_AT], told)
+    best = sorted(roughly, key=roughly.__getitem__, reverse=True)[:LOOKED_AT_AGAIN]
+    likely = list(dict.fromkeys([*best, *by_share[:LOOKED_AT_AGAIN]]))
+    worth = _worth(design, band, draws.first(RETAKE_DRAWS), likely, told)
+    listed = [k for k in likely if max(shares[k], worth[k][0]) >= WORTH_RETAKING]
+    return sorted(listed, key=worth.__getitem__, reverse=True)
+
+
+def _worth(
+    design: Design, band: Band, draws: Draws, readings: Sequence[int], told: float
+) -> dict[int, tuple[float, float]]:
+    """`settled_share` of each reading; what the draws at hand leave out of the chance is made up."""
+    here = share_that_fits(drawn_margins(design, band, draws.change_m))
+    among_few, among_all = _deviates([here, told])
+    return {
+        k: settled_share(chances_given(design, band, draws, k) + (among_all - among_few))
+        for k in readings
+    }
 
 
 def _retakes(design: Design, band: Band, draws: Draws, margin: Floats) -> tuple[Retake, ...]:
