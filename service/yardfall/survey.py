@@ -17,6 +17,7 @@ from yardfall.core.ground import GroundProfile, from_elevations, from_slopes
 from yardfall.core.level_book import from_level_book
 from yardfall.core.level_line import from_level_line
 from yardfall.core.lidar import Cells
+from yardfall.core.pinned import Pinned, pin
 from yardfall.core.request import (
     ElevationGround,
     GroundSpec,
@@ -64,8 +65,8 @@ practice, no source)."""
 class Survey:
     """A route with its ground and the stations asked for (n,).
 
-    `cells` are those of the raster that the ground was read from. `kept`: the next request with
-    the same route and readings gets this very object.
+    `cells` are those of the raster that the ground was read from, `pinned` what hand readings made
+    of it. `kept`: the next request with the same route and readings gets this very object.
     """
 
     asked: SurveyRequest
@@ -74,6 +75,7 @@ class Survey:
     asked_m: Floats
     warnings: tuple[Remark, ...]
     cells: Cells | None = None
+    pinned: Pinned | None = None
     kept: bool = False
 
 
@@ -136,11 +138,20 @@ def _survey(request: SurveyRequest, rasters: RasterStore | None, ditch_m: float 
     with under("/ground"):
         ground, cells = _ground(request, route, crs, asked_m, rasters)
     ground.require_reach(route.length_m)
+    pinned = _pinned(request.ground, ground, cells)
+    ground = pinned.ground if pinned else ground
     if ditch_m is not None:
         ground = _with_fall_around(request, route, crs, ground, rasters, ditch_m)
-    return Survey(
-        request, route, ground, asked_m, _survey_warnings(route, request.ground, ground), cells
-    )
+    warnings = _survey_warnings(route, request.ground, ground)
+    warnings += pinned.remarks if pinned else ()
+    return Survey(request, route, ground, asked_m, warnings, cells, pinned)
+
+
+def _pinned(spec: GroundSpec, ground: GroundProfile, cells: Cells | None) -> Pinned | None:
+    """What hand readings make of a raster's ground; None: there are none."""
+    if not isinstance(spec, RasterGround) or spec.hand is None or cells is None:
+        return None
+    return pin(ground, cells, spec.hand)
 
 
 def _with_fall_around(
@@ -221,6 +232,9 @@ def _ground(
     if isinstance(spec, RasterGround) and (here := find_crs(crs)) is not None:
         record = kept_raster(spec, rasters)
         facts = facts_of(record)
+        if spec.hand is not None:
+            spec.hand.refuse_beyond(route.length_m)
+            asked_m = merge_stations(asked_m, spec.hand.at_m)
         return ground_from_raster(record.path, facts, route, here, asked_m, spec.vertical_unit)
     return _ground_of_readings(request, route, crs, asked_m), None
 
