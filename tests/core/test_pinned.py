@@ -188,9 +188,18 @@ def test_a_reading_alone_on_its_line_tells_nothing() -> None:
     hand = Accuracy(sigma_m=0.005)
     three = [LineReading(1.0, 0.4), LineReading(5.0, 0.5), LineReading(5.0, 0.9, "B")]
     with pytest.raises(InputError) as caught:
-        HandReadings(tuple(three), hand, RASTER)
+        HandReadings(tuple(three), hand, RASTER).refuse_useless()
     assert caught.value.problems[0].pointer == "/readings/2"
     twice = (LineReading(1.0, 0.4), LineReading(1.0, 0.5))
     with pytest.raises(InputError) as caught:
-        HandReadings(twice, hand, RASTER)
+        HandReadings(twice, hand, RASTER).refuse_useless()
     assert caught.value.problems[0].pointer == "/readings/1/at"
+
+
+def test_readings_beyond_the_route_are_left_out() -> None:
+    three = tuple(LineReading(x, 0.4) for x in (30.0, 5.0, 9.0))
+    hand = HandReadings(three, Accuracy(sigma_m=0.005), RASTER)
+    left = hand.within(10.0)
+    assert left is not None
+    assert (left.at_m.tolist(), left.rows) == ([5.0, 9.0], (1, 2))
+    assert hand.within(2.0) is None

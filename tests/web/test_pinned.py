@@ -90,11 +90,6 @@ def test_a_slip_is_warned_of(yard, plan) -> None:
     [
         ({"readings": [{"at": 2, "down": 9}]}, "/ground/readings", "2"),
         (
-            {"readings": [{"at": 2, "down": 9}, {"at": 500, "down": 9}]},
-            "/ground/readings/1/at",
-            "beyond the end of the route",
-        ),
-        (
             {"readings": [{"at": 2, "down": 9}, {"at": 30, "down": 9, "line": "B"}]},
             "/ground/readings/0",
             "at another station",
@@ -128,3 +123,14 @@ def test_depths_from_ground_read_by_hand_show_the_grade(client, yard, plan) -> N
         assert answer.status_code == 200, answer.get_data(as_text=True)
         codes = [warning["code"] for warning in answer.json["warnings"]]
         assert ("depth_from_unread_ground" in codes) is warned
+
+
+def test_a_reading_beyond_the_end_is_left_out_and_warned_of(yard, plan) -> None:
+    """A line that was cut short keeps the readings on what is left of it."""
+    downs = downs_of(yard, plan)
+    body = read_over(yard, downs)
+    alone = plan(body)
+    body["ground"]["readings"].insert(0, {"at": 400, "down": 90})
+    answer = plan(body)
+    assert answer["stations"] == alone["stations"]
+    assert [warning["code"] for warning in answer["warnings"]] == ["beyond_the_route"]

@@ -48,22 +48,25 @@ class HandReadings:
     by: Accuracy
     raster: Accuracy
 
-    def __post_init__(self) -> None:
-        lines = [r.line for r in self.readings]
-        for i, line in enumerate(lines):
-            if lines.count(line) == 1:
-                raise InputError.at(
-                    f"/readings/{i}",
-                    "One reading from a level line tells nothing over a raster, because the "
-                    "line's height is not known. Read the ground from it at another station too.",
-                )
-        self._refuse_repeats()
+    rows: tuple[int, ...] = ()
+    """Which of those in the request they are; empty: all."""
 
-    def _refuse_repeats(self) -> None:
+    def refuse_useless(self) -> None:
+        """Raise InputError for two readings at one station of a line, or one alone on its line."""
         problems = []
         for i, one in enumerate(self.readings):
-            same = (o for o in self.readings[:i] if o.line == one.line)
-            if any(abs(one.at_m - o.at_m) <= SAME_STATION_M for o in same):
+            its = [o.at_m for o in self.readings if o.line == one.line]
+            before = [o.at_m for o in self.readings[:i] if o.line == one.line]
+            if len(its) == 1:
+                problems.append(
+                    Problem(
+                        f"/readings/{i}",
+                        "One reading from a level line tells nothing over a raster, because the "
+                        "line's height is not known. Read the ground from it at another station "
+                        "too.",
+                    )
+                )
+            if any(abs(one.at_m - at_m) <= SAME_STATION_M for at_m in before):
                 problems.append(
                     Problem(
                         f"/readings/{i}/at",
@@ -74,6 +77,13 @@ class HandReadings:
         if problems:
             raise InputError(*problems)
 
+    def within(self, length_m: float) -> HandReadings | None:
+        """Those on a route of such a length: further on none has a place. None: there are none."""
+        rows = [i for i, r in enumerate(self.readings) if r.at_m <= length_m + SAME_STATION_M]
+        if not rows:
+            return None
+        return replace(self, readings=tuple(self.readings[i] for i in rows), rows=tuple(rows))
+
     @property
     def at_m(self) -> Floats:
         """Their stations (h,), in the order given."""
@@ -83,20 +93,6 @@ class HandReadings:
     def stations_m(self) -> Floats:
         """Their stations, in order, each once."""
         return merge_stations(self.at_m)
-
-    def refuse_beyond(self, length_m: float) -> None:
-        """Raise InputError for a reading beyond the end of a route: it has no place there."""
-        beyond = [
-            Problem(
-                f"/readings/{i}/at",
-                "This reading lies beyond the end of the route, where it has no place on the "
-                "raster. Draw the route further, or leave it out.",
-            )
-            for i, reading in enumerate(self.readings)
-            if reading.at_m > length_m + SAME_STATION_M
-        ]
-        if beyond:
-            raise InputError(*beyond)
 
     def lines(self) -> list[list[int]]:
         """Which readings are of each line."""
@@ -204,7 +200,8 @@ def _disagreements(seen: Seen, hand: HandReadings) -> list[Remark]:
 
 
 def _remark(k: int, its: Sequence[int], off_m: float, hand: HandReadings) -> Remark:
-    pointer, at_m = f"/ground/readings/{k}/down", hand.readings[k].at_m
+    row = hand.rows[k] if hand.rows else k
+    pointer, at_m = f"/ground/readings/{row}/down", hand.readings[k].at_m
     size_m = abs(off_m)
     if len(its) == 2:  # which of them is off, they do not tell
         one_m, other_m = sorted(hand.readings[i].at_m for i in its)

@@ -153,5 +153,7 @@ def _read_over(body: dict[str, Any], units: UnitSystem) -> HandReadings | None:
         return None
     tool = INSTRUMENTS[body.get("read_with", USUAL_READ_WITH)]
     usual = Accuracy(INSTRUMENTS[USUAL_RASTER], lawns=tuple(LAWNS.values()))
+    found = HandReadings(_lines(body["readings"], units), Accuracy(tool), usual)
     with under("/ground"):
-        return HandReadings(_lines(body["readings"], units), Accuracy(tool), usual)
+        found.refuse_useless()
+    return found
