@@ -9,6 +9,7 @@ import { readHead, readInflows, readPumpLeg, readWell } from "./inflows.js";
 import { bookOf } from "./level_book.js";
 import { readCrossings } from "./crossings.js";
 import { planeOf } from "./line.js";
+import { overRasterOf, rasterAlone } from "./over_raster.js";
 import { readPrices } from "./prices.js";
 import { Reader } from "./reader.js";
 import { lastStation } from "./sheet.js";
@@ -63,7 +64,7 @@ export function buildRequest(plan, base) {
     ...readPrices(plan, reader),
     ...readSupply(plan, reader),
   };
-  if (!route.waiting) Object.assign(body, readBranches(plan, base, ground.body, reader));
+  if (!route.waiting) Object.assign(body, readBranches(plan, base, rasterAlone(ground.body), reader));
   const lineFirst = plan.route.kind === "drawn" && (plan.ground !== "raster" || base.scaled === false) && route.waiting;
   const waiting = lineFirst || ground.waiting || route.waiting || null;
   return {
@@ -83,9 +84,10 @@ function readGround(plan, reader) {
   if (kind === "raster") {
     reader.place("/ground/vertical_unit", "raster.vertical_unit");
     const unit = plan.raster.vertical_unit;
-    const body = { kind, raster: plan.base, ...(unit && { vertical_unit: unit }) };
+    const read = overRasterOf(plan, reader);
+    const body = { kind, raster: plan.base, ...(unit && { vertical_unit: unit }), ...read.body };
     const waiting = isLocal(plan) ? "Choose an elevation raster, or add your own; or say how else the ground was measured." : null;
-    return { body, waiting, unfinished: [] };
+    return { body, waiting, unfinished: read.unfinished };
   }
   if (kind === BY_DROP) return readDrop(plan, reader);
   const { rows, unfinished } = readRows(plan, kind, reader);
