@@ -3,8 +3,7 @@
 // plane of its own are the units of the page.
 import { isLocal, lineOf, withLine } from "./document.js";
 import { legLength, nearestOn } from "./line.js";
-import { rasterAlone } from "./over_raster.js";
-import { buildRequest } from "./request.js";
+import { buildRequest, rasterAlone } from "./request.js";
 import { Reader } from "./reader.js";
 import { kindOf, outlinesOf, pointsOf, shapesOf as drawnShapes } from "./shapes.js";
 import { lengthUnitM, plain } from "./units.js";

@@ -5,7 +5,7 @@ import { SHEETS, withoutRow } from "../sums/document.js";
 import { branchName, withBranchRow } from "../sums/works.js";
 import { h, idOf } from "./element.js";
 import { knownPoints } from "./known_points.js";
-import { HEADS, SIGHTS } from "./sheet_words.js";
+import { HEADS, SIGHTS } from "./sheets.js";
 import { optionsOf } from "./things.js";
 
 const WORDS = {

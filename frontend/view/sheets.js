@@ -1,7 +1,6 @@
 // The sheets where readings are typed, one for each way the ground can be known.
 import { BY_DROP } from "../sums/branch_columns.js";
 import { isBlank } from "../sums/entry.js";
-import { SHEET as OVER_RASTER } from "../sums/over_raster.js";
 import { missingIn, SHEETS, TABLELESS, unitAt, withKnownPoint } from "../sums/document.js";
 import { pastedRows } from "../sums/paste.js";
 import {
@@ -10,11 +9,37 @@ import {
 import { readMeasure } from "../sums/measure.js";
 import { toNumber } from "../sums/rational.js";
 import { workedColumns, workedRows } from "../sums/worked.js";
-import { drawDrop, showDrop, turnedField } from "./drop.js";
+import { drawDrop, rasterFields, showDrop, turnedField } from "./drop.js";
 import { byId, h, idOf, say } from "./element.js";
 import { knownPoints } from "./known_points.js";
-import { HEADS, HEIGHTS_IN, PINNED_WORDS, RASTER_WORDS, READ_WITH, SIGHTS, WORDS } from "./sheet_words.js";
-import { optionsOf } from "./things.js";
+
+export const HEADS = {
+  level_line: { at: "Station", down: "String down to ground", line: "Which string" },
+  rod: { sight: "Sight", on: "On point", at: "Station", rod: "Rod reads" },
+  elevations: { at: "Station", elevation: "Ground elevation" },
+  slopes: { from: "From", to: "To", percent: "Slope, falling −" },
+  steps: { length: "Length of the step", drop: "Drop along it" },
+  spots: { x: "x", y: "y", z: "Height" },
+  over_raster: { at: "Station", down: "String down to ground", line: "Which string" },
+};
+const WORDS = {
+  level_line:
+    "Hang a level string from the house towards the outlet. At each station, measure from the " +
+    "house (station) and from the string down to the ground. If you hang it again at another " +
+    "height, give each string a name and read one station from both.",
+  rod:
+    "Write it as in the book: a backsight (BS) on a point of known level, intermediate sights " +
+    "(IS) on the ground, a foresight (FS) before the instrument moves. Close on the benchmark " +
+    "and the error is found and shared out.",
+  elevations: "The ground's height at each station, from any level that you like as zero.",
+  slopes: "Uphill in the direction of the run counts as plus, downhill as minus.",
+  steps:
+    "Hold a straight board level, its upper end on the ground, and measure from its lower end down to the ground: that " +
+    "is the drop, over the length of the board. Move it down to there and go on; a last step may be " +
+    "shorter. Where the ground rises, the drop is minus. Turn the level end for end at every step: then its own error cancels.",
+  spots: "Heights on a grid or wherever you took them; the ground between is taken as triangles.",
+};
+export const SIGHTS = { BS: "BS back", IS: "IS ground", FS: "FS fore" };
 
 export class Sheets {
   #kind = null;
@@ -82,7 +107,6 @@ export class Sheets {
     this.host.querySelector(`[data-path="${ground}.rows.${Math.max(0, i)}.${column}"]`)?.focus();
   }
 
-  // Let go of the fields that were drawn last.
   #release() {
     for (const part of [this.#kind, tableOf(this.#kind), "known"]) this.form.release(`${part}.`);
   }
@@ -96,15 +120,8 @@ export class Sheets {
   #drawRaster(plan) {
     const focused = document.activeElement?.dataset?.path;
     this.#release();
-    const choice = (path, label, options) => h("div", { class: "field" },
-      h("label", { for: idOf(path) }, label), h("select", { id: idOf(path), "data-choice": path }, optionsOf(options)));
-    this.host.replaceChildren(
-      h("p", { class: "hint" }, RASTER_WORDS),
-      choice("raster.vertical_unit", "Heights in the file are in", HEIGHTS_IN),
-      h("p", { class: "hint", id: "over-raster" }, PINNED_WORDS),
-      ...this.#table(plan, OVER_RASTER),
-      this.#tools(OVER_RASTER),
-      choice("raster.read_with", "Readings taken with", READ_WITH));
+    const { above, below } = rasterFields();
+    this.host.replaceChildren(...above, ...this.#table(plan, OVER_RASTER), this.#tools(OVER_RASTER), below);
     for (const select of this.host.querySelectorAll(".field select")) this.form.bindChoice(select);
     this.form.show();
     this.#focus(focused, OVER_RASTER);
@@ -320,6 +337,7 @@ export class Sheets {
   }
 }
 
+const OVER_RASTER = "over_raster";
 // The table that is typed in for a way to measure; null where there is none.
 const tableOf = (kind) => (kind === "raster" ? OVER_RASTER : TABLELESS.includes(kind) ? null : kind);
 

@@ -8,7 +8,7 @@ import { workedColumns, workedRows } from "../sums/worked.js";
 import { byId, h, say } from "./element.js";
 import { showError } from "./form.js";
 import { NumberPad } from "./pad.js";
-import { HEADS, SIGHTS } from "./sheet_words.js";
+import { HEADS, SIGHTS } from "./sheets.js";
 
 const PLACE = "#in-the-yard";
 const TYPED_BY_LETTERS = ["text"];
