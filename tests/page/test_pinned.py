@@ -35,9 +35,10 @@ def test_a_few_readings_pin_the_raster(open_page: Opener, phone: bool) -> None:
     expect(notices).to_contain_text("Between 0+05 and 0+40 the drop by hand and that of the raster")
     cell(page, f"{ROWS}.1.down").fill("23")
     expect(notices).not_to_contain_text("the drop by hand")
-    expect(page.locator("#assumed-list")).to_contain_text("Accuracy of the readings over the raster")
+    assumed = page.locator("#assumed-list")
+    expect(assumed).to_contain_text("Accuracy of the readings over the raster")
     page.locator("#f-raster-read_with").select_option("rotary_laser")
-    expect(page.locator("#assumed-list")).not_to_contain_text("readings over the raster")
+    expect(assumed).not_to_contain_text("readings over the raster")
 
     page.get_by_role("button", name="Add a row").click()
     type_row(page, 2, "5", "21")
