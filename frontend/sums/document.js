@@ -21,6 +21,7 @@ export const SHEETS = {
   slopes: { from: "distance", to: "distance", percent: "grade" },
   steps: { length: "distance", drop: "depth" },
   spots: { x: "plane", y: "plane", z: "elevation" },
+  over_raster: { at: "distance", down: "depth", line: "text" },
   crossings: {
     on: "choice", at: "distance", what: "text", top_depth: "depth", size: "depth", clearance: "depth", pass: "choice",
   },
@@ -39,6 +40,7 @@ const NEEDED = {
   slopes: ["from", "to", "percent"],
   steps: ["length", "drop"],
   spots: ["x", "y", "z"],
+  over_raster: ["at", "down"],
   crossings: ["at", "what", "top_depth", "size", "clearance"],
   known: ["name", "elevation"],
   branch_readings: ["at", "down"],
@@ -89,6 +91,7 @@ const BY_LEVEL = ["start.value", "outlet.min", "outlet.max", "outlet.prefer"];
 const WATER_LEVEL = "outlet.water";
 
 const ROWS = 5;
+const ROWS_OVER_RASTER = 3;
 const rowOf = (kind) => Object.fromEntries(Object.keys(SHEETS[kind]).map((name) => [name, ""]));
 const blankRows = (kind) => Array.from({ length: ROWS }, () => rowOf(kind));
 
@@ -117,7 +120,8 @@ export function blankDocument(units = "us") {
     length_and_drop: { of: "", drop: "", hump_at: "", hump_height: "" },
     spots: { rows: blankRows("spots") },
     crossings: { rows: [] },
-    raster: { vertical_unit: "" },
+    raster: { vertical_unit: "", read_with: "" },
+    over_raster: { rows: blankRows("over_raster").slice(0, ROWS_OVER_RASTER) },
     pipe: { code: "corrugated-single-4", outside: "", inside: "", wall: "", n: "" },
     start: { by: "cover", value: us ? "8" : "200", shallowest_cover: "" },
     grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "", max_breaks: "1", way: "" },

@@ -73,6 +73,7 @@ const CALLED = {
   "ground/runs/*/percent": ["Slope", "percent"],
   "ground/steps/*/length": ["Length of the step", "distance"],
   "ground/steps/*/drop": ["Drop along the step", "depth"],
+  "ground/read_with": ["Readings over the raster taken with"],
   "ground/reversed": ["Level turned at every step"],
   "ground/of": ["Whose drop it is"],
   "ground/drop": ["Drop from start to end", "depth"],

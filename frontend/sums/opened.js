@@ -96,13 +96,18 @@ function readWorks(plan, request) {
 
 function readGround(plan, { ground }) {
   const kind = ground?.kind;
-  if (kind === "raster") return { ...plan, ground: kind, raster: { vertical_unit: text(ground.vertical_unit) } };
+  if (kind === "raster") return readRaster({ ...plan, ground: kind }, ground);
   if (kind === BY_DROP) return { ...plan, ground: kind, [kind]: dropFields(ground) };
   if (!LISTS[kind]) return plan;
   const sent = ground[LISTS[kind]].map((row) => (kind === "spots" ? { x: row[0], y: row[1], z: row[2] } : row));
   const next = { ...plan, ground: kind, [kind]: { ...plan[kind], rows: sent.map((row) => rowOf(kind, row)) } };
   if (kind === "steps") return { ...next, steps: { ...next.steps, reversed: turnedText(ground.reversed) } };
   return kind === "rod" ? readBook(next, ground) : next;
+}
+
+function readRaster(plan, { vertical_unit: unit, readings, read_with: tool }) {
+  const next = { ...plan, raster: { vertical_unit: text(unit), read_with: text(tool) } };
+  return readings ? { ...next, over_raster: { rows: readings.map((row) => rowOf("over_raster", row)) } } : next;
 }
 
 const dropFields = ({ of, drop, hump }) =>

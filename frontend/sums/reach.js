@@ -3,7 +3,7 @@
 // plane of its own are the units of the page.
 import { isLocal, lineOf, withLine } from "./document.js";
 import { legLength, nearestOn } from "./line.js";
-import { buildRequest } from "./request.js";
+import { buildRequest, rasterAlone } from "./request.js";
 import { Reader } from "./reader.js";
 import { kindOf, outlinesOf, pointsOf, shapesOf as drawnShapes } from "./shapes.js";
 import { lengthUnitM, plain } from "./units.js";
@@ -112,7 +112,7 @@ export function searchRequest(plan, base, features) {
   return {
     ...asked,
     body: {
-      ...shared, outlet, crs: body.route.crs, bands: EDGES[plan.units],
+      ...shared, ground: rasterAlone(shared.ground), outlet, crs: body.route.crs, bands: EDGES[plan.units],
       start: { ...body.start, point: toPlanner(plan, start) },
       ...(clearance !== undefined && { clearance }),
       ...searchedShapes(plan, features),

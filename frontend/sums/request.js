@@ -5,6 +5,7 @@ import { alongOf, readBranches } from "./branches.js";
 import { readCovers } from "./covers.js";
 import { dropOf, turnedOf } from "./drop.js";
 import { OWN_PIPE, isBlankRow, isFinishedRow, isLocal, lineOf } from "./document.js";
+import { textOf } from "./entry.js";
 import { readHead, readInflows, readPumpLeg, readWell } from "./inflows.js";
 import { bookOf } from "./level_book.js";
 import { readCrossings } from "./crossings.js";
@@ -63,7 +64,7 @@ export function buildRequest(plan, base) {
     ...readPrices(plan, reader),
     ...readSupply(plan, reader),
   };
-  if (!route.waiting) Object.assign(body, readBranches(plan, base, ground.body, reader));
+  if (!route.waiting) Object.assign(body, readBranches(plan, base, rasterAlone(ground.body), reader));
   const lineFirst = plan.route.kind === "drawn" && (plan.ground !== "raster" || base.scaled === false) && route.waiting;
   const waiting = lineFirst || ground.waiting || route.waiting || null;
   return {
@@ -83,9 +84,10 @@ function readGround(plan, reader) {
   if (kind === "raster") {
     reader.place("/ground/vertical_unit", "raster.vertical_unit");
     const unit = plan.raster.vertical_unit;
-    const body = { kind, raster: plan.base, ...(unit && { vertical_unit: unit }) };
+    const read = overRaster(plan, reader);
+    const body = { kind, raster: plan.base, ...(unit && { vertical_unit: unit }), ...read.body };
     const waiting = isLocal(plan) ? "Choose an elevation raster, or add your own; or say how else the ground was measured." : null;
-    return { body, waiting, unfinished: [] };
+    return { body, waiting, unfinished: read.unfinished };
   }
   if (kind === BY_DROP) return readDrop(plan, reader);
   const { rows, unfinished } = readRows(plan, kind, reader);
@@ -95,6 +97,36 @@ function readGround(plan, reader) {
   const body = kind === "rod" ? readBook(plan, rows, reader) : { kind, [list]: rows, ...turnedOf(plan[kind]) };
   if (kind === "steps") reader.place("/ground/reversed", "steps.reversed");
   return { body, waiting, unfinished };
+}
+
+// {body, unfinished} of what was read by hand over a raster: `readings`, and `read_with` where that
+// was chosen. A reading alone on its string tells nothing, so it waits for another.
+function overRaster(plan, reader) {
+  const string = (row) => textOf(row.line).trim();
+  const { rows } = plan.over_raster;
+  const finished = rows.filter((row) => isFinishedRow("over_raster", row));
+  const serves = (row) => finished.includes(row) && finished.filter((other) => string(other) === string(row)).length > 1;
+  const [readings, unfinished] = [[], []];
+  rows.forEach((row, i) => {
+    if (isBlankRow(row)) return;
+    const path = `over_raster.rows.${i}`;
+    if (!serves(row)) {
+      unfinished.push(path);
+      return;
+    }
+    reader.place(`/ground/readings/${readings.length}`, path);
+    readings.push(reader.row("over_raster", row, path));
+  });
+  reader.place("/ground/read_with", "raster.read_with");
+  const tool = plan.raster.read_with;
+  return { body: readings.length ? { readings, ...(tool && { read_with: tool }) } : {}, unfinished };
+}
+
+// The same raster for another line: what was read along one is not another's.
+export function rasterAlone(ground) {
+  if (ground?.kind !== "raster") return ground;
+  const { readings: _, read_with: __, ...raster } = ground;
+  return raster;
 }
 
 // Length and drop alone: whose drop it is, the drop, and a hump where there is one.

@@ -1,7 +1,9 @@
-// The fields of a ground that is known by its drop alone, and of a level turned at every step.
+// The fields of a ground that is known by its drop alone, of one from a raster, and of a level
+// turned at every step.
 import { BY_DROP } from "../sums/branch_columns.js";
 import { TURNED } from "../sums/drop.js";
 import { h, idOf, say } from "./element.js";
+import { BY_HAND } from "./finer.js";
 import { optionsOf } from "./things.js";
 
 const OF = [["", "choose"], ["ground", "the ground, from start to end"], ["pipe", "the pipe itself, down to a drain it ties into"]];
@@ -11,6 +13,15 @@ const HINT = {
   pipe: "Whether the pipe has grade enough can be told, but no depth and no cover: the ground over it is not known. " +
     "The start's invert counts as 0 until you give another.",
 };
+
+const RASTER_WORDS =
+  "The ground is read from the raster along your line, cell by cell. A raster from the air is often 4 in (10 cm) off: " +
+  "good for choosing a line, not for the last inch. Check it with a string before you dig.";
+const PINNED_WORDS =
+  "A few readings by hand make it much surer. Hang a level string, or set up a laser, at any height over your line, and " +
+  "measure from it down to the ground at two stations or more. If you move it to another height, give each string a name.";
+const HEIGHTS_IN = [["", "as the file states"], ["m", "metres"], ["ft", "feet"], ["us-ft", "US survey feet"]];
+const READ_WITH = [["", "the usual: string and line level"], ...BY_HAND];
 
 // Draw the fields into `host`. The form keeps them and shows each one's unit.
 export function drawDrop(host, form) {
@@ -46,3 +57,16 @@ export function turnedField() {
   return h("div", { class: "field turned" }, h("label", { for: idOf(path) }, "Level turned end for end"),
     h("select", { id: idOf(path), "data-choice": path }, optionsOf(TURNED)));
 }
+
+const choiceOf = (path, label, options) => h("div", { class: "field" }, h("label", { for: idOf(path) }, label),
+  h("select", { id: idOf(path), "data-choice": path }, optionsOf(options)));
+
+// What stands above and below the table of what was read by hand over a raster.
+export const rasterFields = () => ({
+  above: [
+    h("p", { class: "hint" }, RASTER_WORDS),
+    choiceOf("raster.vertical_unit", "Heights in the file are in", HEIGHTS_IN),
+    h("p", { class: "hint" }, PINNED_WORDS),
+  ],
+  below: choiceOf("raster.read_with", "Readings taken with", READ_WITH),
+});

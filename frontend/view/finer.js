@@ -11,6 +11,7 @@ export const ACCURACY = [
   ["lidar_ql0", "aerial lidar, quality level 0"], ["lidar_ql1", "aerial lidar, quality level 1"],
   ["lidar_ql2", "aerial lidar, quality level 2"], ["lidar_ql3", "aerial lidar, quality level 3"], ["own", "my own figure"],
 ];
+export const BY_HAND = ACCURACY.filter(([name]) => name && name !== "own" && !name.startsWith("lidar_"));
 const ON_GROUND = [
   ...ACCURACY.slice(0, -1), ["dense", "aerial lidar, 8 pulses a square metre or more"],
   ["usual", "aerial lidar as usually flown"], ["spec_only", "aerial lidar, only its specification known"], ...ACCURACY.slice(-1),

@@ -9,7 +9,7 @@ import {
 import { readMeasure } from "../sums/measure.js";
 import { toNumber } from "../sums/rational.js";
 import { workedColumns, workedRows } from "../sums/worked.js";
-import { drawDrop, showDrop, turnedField } from "./drop.js";
+import { drawDrop, rasterFields, showDrop, turnedField } from "./drop.js";
 import { byId, h, idOf, say } from "./element.js";
 import { knownPoints } from "./known_points.js";
 
@@ -20,6 +20,7 @@ export const HEADS = {
   slopes: { from: "From", to: "To", percent: "Slope, falling −" },
   steps: { length: "Length of the step", drop: "Drop along it" },
   spots: { x: "x", y: "y", z: "Height" },
+  over_raster: { at: "Station", down: "String down to ground", line: "Which string" },
 };
 const WORDS = {
   level_line:
@@ -51,19 +52,19 @@ export class Sheets {
 
   show(plan) {
     const kind = plan.ground;
-    const bare = TABLELESS.includes(kind);
-    if (bare) {
-      if (this.#kind !== kind) this.#drawBare(kind);
-    } else if (kind !== this.#kind || rowsOf(plan, kind) !== this.#rows) {
-      this.#drawSheet(plan, kind);
+    const table = tableOf(kind);
+    if (kind !== this.#kind || rowsOf(plan, table) !== this.#rows) {
+      if (kind === BY_DROP) this.#drawDrop();
+      else if (kind === "raster") this.#drawRaster(plan);
+      else this.#drawSheet(plan, kind);
     }
     this.#kind = kind;
-    this.#rows = bare ? "" : rowsOf(plan, kind);
+    this.#rows = rowsOf(plan, table);
     for (const unit of this.host.querySelectorAll("[data-unit]")) {
       const text = unitAt(plan, unit.dataset.unit);
       say(unit, text && ` ${text}`);
     }
-    if (!bare) this.#showWorked(plan, kind);
+    if (table) this.#showWorked(plan, table);
     if (kind === BY_DROP) showDrop(this.host, plan[BY_DROP].of);
   }
 
@@ -83,12 +84,13 @@ export class Sheets {
   tell(plan, unfinished) {
     const note = this.host.querySelector(".unfinished");
     if (!note) return;
-    const kind = plan.ground;
+    const kind = tableOf(plan.ground);
     const here = document.activeElement?.dataset?.path ?? "";
     const told = unfinished.filter((path) => !here.startsWith(`${path}.`)).map((path) => {
       const i = Number(path.split(".")[2]);
       const missing = missingIn(kind, plan[kind].rows[i]).map((name) => `“${HEADS[kind][name]}”`);
-      return `Row ${i + 1} is left out until it has ${missing.join(" and ")}.`;
+      return missing.length ? `Row ${i + 1} is left out until it has ${missing.join(" and ")}.`
+        : `Row ${i + 1} is left out until its string is read at another station too.`;
     });
     say(note, told.join(" "));
     byId("in-order").hidden = !isOutOfOrder(plan, kind);
@@ -105,33 +107,32 @@ export class Sheets {
     this.host.querySelector(`[data-path="${ground}.rows.${Math.max(0, i)}.${column}"]`)?.focus();
   }
 
-  #drawBare(kind) {
-    this.form.release(`${this.#kind}.`);
-    if (kind === "raster") this.#drawRaster();
-    else drawDrop(this.host, this.form);
+  #release() {
+    for (const part of [this.#kind, tableOf(this.#kind), "known"]) this.form.release(`${part}.`);
+  }
+
+  #drawDrop() {
+    this.#release();
+    drawDrop(this.host, this.form);
     this.form.show();
   }
 
-  #drawRaster() {
-    const id = idOf("raster.vertical_unit");
-    const select = h("select", { id, "data-choice": "raster.vertical_unit" },
-      h("option", { value: "" }, "as the file states"),
-      h("option", { value: "m" }, "metres"),
-      h("option", { value: "ft" }, "feet"),
-      h("option", { value: "us-ft" }, "US survey feet"));
-    this.host.replaceChildren(
-      h("p", { class: "hint" }, "The ground is read from the raster along your line, cell by cell. " +
-        "A raster from the air is often 4 in (10 cm) off: good for choosing a line, not for the " +
-        "last inch. Check it with a string before you dig."),
-      h("div", { class: "field" }, h("label", { for: id }, "Heights in the file are in"), select));
-    this.form.bindChoice(select);
+  #drawRaster(plan) {
+    const focused = document.activeElement?.dataset?.path;
+    this.#release();
+    const { above, below } = rasterFields();
+    this.host.replaceChildren(...above, ...this.#table(plan, OVER_RASTER), this.#tools(OVER_RASTER), below);
+    for (const select of this.host.querySelectorAll(".field select")) this.form.bindChoice(select);
+    this.form.show();
+    this.#focus(focused, OVER_RASTER);
   }
 
-  #drawSheet(plan, kind) {
-    const focused = document.activeElement?.dataset?.path;
-    const open = this.host.querySelector("#closing")?.open ?? false;
-    this.form.release(`${this.#kind ?? kind}.`);
-    this.form.release("known.");
+  #focus(path, kind) {
+    if (path?.startsWith(`${kind}.rows`)) this.host.querySelector(`[data-path="${path}"]`)?.focus();
+  }
+
+  // The table of a kind, and what is told below it.
+  #table(plan, kind) {
     const columns = Object.keys(SHEETS[kind]);
     const head = h("tr", null,
       h("th", { scope: "col", class: "number" }, h("span", { class: "unseen" }, "Row")),
@@ -146,9 +147,7 @@ export class Sheets {
     table.addEventListener("keydown", (event) => this.#key(event));
     table.addEventListener("focusin", (event) => this.#carryOn(event.target));
     plan[kind].rows.forEach((_, i) => this.#drawRow(body, kind, columns, i));
-    this.host.replaceChildren(
-      ...(kind === "rod" ? this.#bookHead(plan, open) : []),
-      ...(kind === "steps" ? [turnedField()] : []),
+    return [
       h("div", { class: "table-frame" }, table),
       h("p", { class: "unfinished hint", role: "status" }),
       h("p", { class: "hint", id: "in-order", hidden: true },
@@ -158,14 +157,23 @@ export class Sheets {
           this.focusFirst();
         } },
           "Put the rows in order")),
+    ];
+  }
+
+  #drawSheet(plan, kind) {
+    const focused = document.activeElement?.dataset?.path;
+    const open = this.host.querySelector("#closing")?.open ?? false;
+    this.#release();
+    this.host.replaceChildren(
+      ...(kind === "rod" ? this.#bookHead(plan, open) : []),
+      ...(kind === "steps" ? [turnedField()] : []),
+      ...this.#table(plan, kind),
       this.#tools(kind),
       h("details", { class: "more" }, h("summary", null, "How to read and write these"), h("p", { class: "hint" }, WORDS[kind])));
     for (const input of this.host.querySelectorAll(".book-head .lone > input")) this.form.bind(input);
     for (const choice of this.host.querySelectorAll(".book-head select, .turned select")) this.form.bindChoice(choice);
     this.form.show();
-    if (focused?.startsWith(`${kind}.rows`)) {
-      this.host.querySelector(`[data-path="${focused}"]`)?.focus();
-    }
+    this.#focus(focused, kind);
   }
 
   #drawRow(body, kind, columns, i) {
@@ -287,11 +295,11 @@ export class Sheets {
 
   #paste(event) {
     const path = event.target.dataset?.path;
-    const rows = path && pastedRows(event.clipboardData.getData("text"), this.#kind);
+    const [kind, , i] = path?.split(".") ?? [];
+    const rows = kind && pastedRows(event.clipboardData.getData("text"), kind);
     if (!rows?.length) return;
     event.preventDefault();
-    const i = Number(path.split(".")[2]);
-    this.store.edit((plan) => rowsPasted(plan, this.#kind, i, rows));
+    this.store.edit((plan) => rowsPasted(plan, kind, Number(i), rows));
   }
 
   // Enter goes to the next cell to fill; arrows up and down keep the column.
@@ -329,8 +337,12 @@ export class Sheets {
   }
 }
 
+const OVER_RASTER = "over_raster";
+// The table that is typed in for a way to measure; null where there is none.
+const tableOf = (kind) => (kind === "raster" ? OVER_RASTER : TABLELESS.includes(kind) ? null : kind);
+
 // How many rows stand in what is drawn of a way to measure.
-const rowsOf = (plan, kind) => `${plan[kind].rows.length} ${kind === "rod" ? plan.known.rows.length : ""}`;
+const rowsOf = (plan, kind) => kind && `${plan[kind].rows.length} ${kind === "rod" ? plan.known.rows.length : ""}`;
 
 // A number pad, but for slopes, which take a minus, letters and a colon.
 function inputMode(quantity) {

@@ -67,6 +67,8 @@ def _quality(found: Survey, accuracy: Accuracy | None) -> tuple[list[Readings], 
             return [], None
         case LengthAndDropGround():
             return [], end_errors(accuracy, ground)
+        case RasterGround() if found.pinned is not None:
+            return [], found.pinned.errors()
         case RasterGround() if found.cells is not None:
             return [], cell_errors(accuracy, ground, found.cells)
         case SpotGround() if found.route.xy is not None:

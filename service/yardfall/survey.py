@@ -17,6 +17,7 @@ from yardfall.core.ground import GroundProfile, from_elevations, from_slopes
 from yardfall.core.level_book import from_level_book
 from yardfall.core.level_line import from_level_line
 from yardfall.core.lidar import Cells
+from yardfall.core.pinned import HandReadings, Pinned, pin
 from yardfall.core.request import (
     ElevationGround,
     GroundSpec,
@@ -64,8 +65,8 @@ practice, no source)."""
 class Survey:
     """A route with its ground and the stations asked for (n,).
 
-    `cells` are those of the raster that the ground was read from. `kept`: the next request with
-    the same route and readings gets this very object.
+    `cells` are those of the raster that the ground was read from, `pinned` what hand readings made
+    of it. `kept`: the next request with the same route and readings gets this very object.
     """
 
     asked: SurveyRequest
@@ -74,6 +75,7 @@ class Survey:
     asked_m: Floats
     warnings: tuple[Remark, ...]
     cells: Cells | None = None
+    pinned: Pinned | None = None
     kept: bool = False
 
 
@@ -136,11 +138,23 @@ def _survey(request: SurveyRequest, rasters: RasterStore | None, ditch_m: float 
     with under("/ground"):
         ground, cells = _ground(request, route, crs, asked_m, rasters)
     ground.require_reach(route.length_m)
+    pinned = _pinned(_read_over(request.ground, route), ground, cells)
+    ground = pinned.ground if pinned else ground
     if ditch_m is not None:
         ground = _with_fall_around(request, route, crs, ground, rasters, ditch_m)
-    return Survey(
-        request, route, ground, asked_m, _survey_warnings(route, request.ground, ground), cells
-    )
+    warnings = _survey_warnings(route, request.ground, ground)
+    warnings += pinned.remarks if pinned else ()
+    return Survey(request, route, ground, asked_m, warnings, cells, pinned)
+
+
+def _read_over(spec: GroundSpec, route: Route) -> HandReadings | None:
+    """What was read by hand on a route over a raster; None: nothing."""
+    hand = spec.hand if isinstance(spec, RasterGround) else None
+    return hand.within(route.length_m) if hand else None
+
+
+def _pinned(hand: HandReadings | None, ground: GroundProfile, cells: Cells | None) -> Pinned | None:
+    return pin(ground, cells, hand) if hand and cells else None
 
 
 def _with_fall_around(
@@ -221,6 +235,8 @@ def _ground(
     if isinstance(spec, RasterGround) and (here := find_crs(crs)) is not None:
         record = kept_raster(spec, rasters)
         facts = facts_of(record)
+        hand = _read_over(spec, route)
+        asked_m = merge_stations(asked_m, hand.at_m) if hand else asked_m
         return ground_from_raster(record.path, facts, route, here, asked_m, spec.vertical_unit)
     return _ground_of_readings(request, route, crs, asked_m), None
 
@@ -304,8 +320,11 @@ def _survey_warnings(route: Route, spec: GroundSpec, ground: GroundProfile) -> t
             found.append(
                 Remark("lines_disagree", "/ground/readings", {"line": line, "gap_m": gap_m})
             )
-    if ground.at_m[-1] > route.length_m + BEYOND_M:
-        found.append(Remark("beyond_the_route", "/ground", {"at_m": float(ground.at_m[-1])}))
+    last_m = float(ground.at_m[-1])
+    if isinstance(spec, RasterGround) and spec.hand:
+        last_m = float(spec.hand.at_m.max())
+    if last_m > route.length_m + BEYOND_M:
+        found.append(Remark("beyond_the_route", "/ground", {"at_m": last_m}))
     if isinstance(spec, SlopeGround) and all(run.percent > 0 for run in spec.runs):
         found.append(Remark("slopes_rise", "/ground/runs", {}))
     return (*found, *(doubtful_ground(ground, route.length_m) if ground.known else ()))

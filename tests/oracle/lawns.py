@@ -25,6 +25,7 @@ from yardfall.core.ground import GroundProfile, from_elevations
 from yardfall.core.level_book import Shot, from_level_book, spread_of_book
 from yardfall.core.level_line import LineReading, from_level_line, spread_of_lines
 from yardfall.core.lidar import LIDARS, Cells
+from yardfall.core.pinned import HandReadings, pin
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.place_errors import cell_errors, spot_errors
 from yardfall.core.plan import make_plan
@@ -170,13 +171,24 @@ def spots(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Know
     return Known(at_m, true_m[: len(xy)], ground, errors, route)
 
 
-def raster(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
-    """Cells of 1 m with errors of their own and shared ones, the route across them any way."""
+def _scanned(
+    rng: np.random.Generator, middle_m: float, accuracy: Accuracy, read: int = 0
+) -> tuple[Floats, Floats, GroundProfile, Cells, Floats]:
+    """Cells of 1 m with errors of their own and shared ones, the route across them any way.
+
+    Stations and the true ground there, the ground by the cells, the cells, and so many stations
+    (indices) that are sampled too.
+    """
     at_m, xy = _line(rng, rng.uniform(12, 30))
     turn = rng.uniform(0, np.pi / 2)
     xy = xy @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
     xy = xy + rng.uniform(0, 1, 2)
     samples = np.linspace(0, at_m[-1], int(np.ceil(at_m[-1])) + 1)
+    here = np.empty(0, dtype=int)
+    if read:
+        apart = (len(at_m) - 1) / read
+        here = ((np.arange(read) + rng.uniform(0.1, 0.9, read)) * apart).astype(int)
+        samples = np.unique(np.append(samples, at_m[here]))
     places = np.column_stack([np.interp(samples, at_m, one) for one in xy.T])
     low = np.floor(places)
     corners = low[:, None] + np.array([[0, 0], [1, 0], [0, 1], [1, 1]])
@@ -184,8 +196,8 @@ def raster(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Kno
     both = np.vstack([xy, cells])
     true_m = _true(rng, both, both @ [np.cos(turn), np.sin(turn)], middle_m)
     lidar = LIDARS["usual"] if accuracy.lidar is None else accuracy.lidar
-    apart = np.hypot(*(cells[:, None] - cells[None]).transpose(2, 0, 1))
-    values, vectors = np.linalg.eigh(np.exp(-apart / lidar.reach_m))
+    apart_m = np.hypot(*(cells[:, None] - cells[None]).transpose(2, 0, 1))
+    values, vectors = np.linalg.eigh(np.exp(-apart_m / lidar.reach_m))
     shared = vectors @ (np.sqrt(np.maximum(values, 0)) * rng.standard_normal(len(cells)))
     z_m = true_m[len(xy) :] + lidar.shared_m * shared
     z_m = z_m + lidar.own_m * rng.standard_normal(len(cells))
@@ -193,8 +205,27 @@ def raster(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Kno
     weights = np.column_stack([(1 - x) * (1 - y), x * (1 - y), (1 - x) * y, x * y])
     read_m = (z_m[index.reshape(-1, 4)] * weights).sum(axis=1)
     ground = GroundProfile(samples, read_m, "raster", "cells")
-    errors = cell_errors(accuracy, ground, Cells(cells, z_m, places, np.arange(len(places))))
-    return Known(at_m, true_m[: len(xy)], ground, errors, taped(float(at_m[-1])))
+    about = Cells(cells, z_m, places, np.arange(len(places)))
+    return at_m, true_m[: len(xy)], ground, about, here
+
+
+def raster(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
+    """A raster alone."""
+    at_m, true_m, ground, cells, _ = _scanned(rng, middle_m, accuracy)
+    errors = cell_errors(accuracy, ground, cells)
+    return Known(at_m, true_m, ground, errors, taped(float(at_m[-1])))
+
+
+def pinned(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
+    """A raster and three to five readings down from a string at a height that nobody knows."""
+    count = int(rng.integers(3, 6))
+    at_m, true_m, ground, cells, here = _scanned(rng, middle_m, accuracy, count)
+    sigma_m = float(rng.uniform(0.003, 0.012))
+    string_m = 101 + 0.1 * float(rng.standard_normal())
+    down_m = string_m - true_m[here] + sigma_m * rng.standard_normal(count)
+    readings = tuple(LineReading(x, d) for x, d in zip(at_m[here], down_m, strict=True))
+    found = pin(ground, cells, HandReadings(readings, Accuracy(sigma_m=sigma_m), accuracy))
+    return Known(at_m, true_m, found.ground, found.errors(), taped(float(at_m[-1])))
 
 
 KINDS: dict[str, Callable[[np.random.Generator, float, Accuracy], Known]] = {
@@ -203,13 +234,14 @@ KINDS: dict[str, Callable[[np.random.Generator, float, Accuracy], Known]] = {
     "slopes": slopes,
     "spots": spots,
     "raster": raster,
+    "pinned": pinned,
 }
 
 
 def accuracy_of(kind: str, lawn: str | None) -> Accuracy:
     """The lawn stated, or any of the three."""
     lawns: tuple[Lawn, ...] = tuple(LAWNS.values()) if lawn is None else (LAWNS[lawn],)
-    return Accuracy(lawns=lawns, lidar=LIDARS["usual"] if kind == "raster" else None)
+    return Accuracy(lawns=lawns, lidar=LIDARS["usual"] if kind in ("raster", "pinned") else None)
 
 
 def a_design(rng: np.random.Generator, shape: str) -> Design:

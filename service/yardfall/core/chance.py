@@ -302,7 +302,7 @@ def by_worth(design: Design, band: Band, draws: Draws, margin: Floats) -> list[i
 def _worth(
     design: Design, band: Band, draws: Draws, readings: Sequence[int], told: float
 ) -> dict[int, tuple[float, float]]:
-    """`settled_share` of each reading; what the draws at hand leave out of the chance is made up."""
+    """`settled_share` of each reading; what these draws leave out of the chance is made up."""
     here = share_that_fits(drawn_margins(design, band, draws.change_m))
     among_few, among_all = _deviates([here, told])
     return {

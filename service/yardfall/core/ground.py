@@ -75,6 +75,7 @@ class GroundProfile:
     Between points the ground is a straight line. `references` are the levels to measure down
     from; `closure` and `tie_gaps_m` report how well the readings agree with themselves. `known` is
     false where nobody measured the ground and the elevations are those of the pipe's own line.
+    `read_over_m` are the stations read by hand over a raster.
     """
 
     at_m: Floats
@@ -86,11 +87,12 @@ class GroundProfile:
     tie_gaps_m: dict[str, float] = field(default_factory=dict)
     around: FallAround | None = None
     known: bool = True
+    read_over_m: Floats = field(default_factory=lambda: np.empty(0))
 
     @property
     def reading_at_m(self) -> Floats:
         """Stations where a value was measured by hand: each becomes a station of the plan."""
-        return self.at_m if self.source in ("reading", "given") else np.empty(0)
+        return self.at_m if self.source in ("reading", "given") else self.read_over_m
 
     def elevation(self, at_m: Floats) -> Floats:
         """Ground at stations (n,), straight between points; the ends must be covered."""
@@ -102,7 +104,13 @@ class GroundProfile:
 
     def sources_at(self, at_m: Floats) -> list[Source]:
         """Where the values at stations (n,) come from."""
-        return [self.source if it else "interpolated" for it in same_station(at_m, self.at_m)]
+        found: list[Source] = [
+            self.source if it else "interpolated" for it in same_station(at_m, self.at_m)
+        ]
+        if len(self.read_over_m):
+            for i in np.flatnonzero(same_station(at_m, self.read_over_m)).tolist():
+                found[i] = "reading"
+        return found
 
     def references_at(self, at_m: Floats) -> list[Reference | None]:
         """The level that serves each station (n,): the first that spans it, else the nearest."""

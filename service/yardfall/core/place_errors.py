@@ -34,8 +34,6 @@ def cell_errors(accuracy: Accuracy, ground: GroundProfile, cells: Cells) -> Erro
     if accuracy.certain:
         return point_errors(accuracy, ground, ["/ground/raster"] * len(ground.at_m))
     drawn_m = drawn_stations(ground)
-    count = int(min(max(length_m / RETAKEN_M, 1), len(drawn_m) - 1)) + 1
-    at_m = np.linspace(0.0, length_m, count)
     points_m = straight(ground.at_m, drawn_m, cells.ground_m)
     seen = Seen(
         cells.places_m,
@@ -50,6 +48,17 @@ def cell_errors(accuracy: Accuracy, ground: GroundProfile, cells: Cells) -> Erro
         raster=cells.raster,
         lidars=lidars,
     )
+    return model_of_cells(accuracy, ground, drawn_m, seen)
+
+
+def model_of_cells(
+    accuracy: Accuracy, ground: GroundProfile, drawn_m: Floats, seen: Seen
+) -> ErrorModel:
+    """Errors of ground drawn at stations (n,), told for places RETAKEN_M apart."""
+    length_m = float(ground.at_m[-1])
+    lidars = accuracy.of_cells(length_m)
+    count = int(min(max(length_m / RETAKEN_M, 1), len(drawn_m) - 1)) + 1
+    at_m = np.linspace(0.0, length_m, count)
     sigma_m = [max(lidar.cell_m for lidar in lidars)] * count
     spread = straight(at_m, drawn_m, np.eye(count))
     pointers = ["/ground/raster"] * count

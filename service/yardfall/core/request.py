@@ -15,6 +15,7 @@ from yardfall.core.head import MARGIN_M, Opening
 from yardfall.core.infiltration import Storm
 from yardfall.core.level_book import Shot
 from yardfall.core.level_line import LineReading
+from yardfall.core.pinned import HandReadings
 from yardfall.core.pressure import PumpLeg
 from yardfall.core.route import Floats
 from yardfall.core.steps import Step
@@ -101,10 +102,11 @@ class SpotGround:
 
 @dataclass(frozen=True)
 class RasterGround:
-    """An uploaded elevation raster."""
+    """An uploaded elevation raster, and what was read by hand over it."""
 
     raster: str
     vertical_unit: str | None = None
+    hand: HandReadings | None = None
 
 
 GroundSpec = (

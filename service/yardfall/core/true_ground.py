@@ -93,8 +93,9 @@ class Seen:
     land, since a kerb or a bank between places is no roughness. `carried` (q, k): covariance of q
     readings' own errors with those of `z_m`, and `own_m` (q,) their standard errors. `along`: the
     places are the ground's own points, by station. `raster` names the raster whose cells
-    were read, `lidars` (as many as `errors`) how it was flown. `kinds` keeps what does not change
-    with `z_m`: a copy with other values read shares it.
+    were read, `lidars` (as many as `errors`) how it was flown. `by_hand`: the last so many places
+    were read by hand over a raster; then the ground is drawn about its mean by all that was read.
+    `kinds` keeps what does not change with `z_m`: a copy with other values read shares it.
     """
 
     places_m: Floats
@@ -109,6 +110,7 @@ class Seen:
     along: bool = False
     raster: str | None = None
     lidars: tuple[Lidar, ...] = ()
+    by_hand: int = 0
     kinds: list[Kind] = field(default_factory=list, repr=False)
 
 
@@ -184,7 +186,22 @@ def draw_true_ground(seen: Seen, numbers: Numbers) -> tuple[Floats, Floats]:
         if last > first:
             part = kind.about_the_middle(standard, first, last)
             _put(part, kind.middle_m(rest), order[first:last], drawn)
+    if seen.by_hand:
+        drawn[:n] += (seen.carry @ seen.z_m - seen.read_m)[:, None]
     return drawn[:n], drawn[n:]
+
+
+def mean_change_m(seen: Seen) -> Floats:
+    """How far the true ground lies on average from the one read (n,), places read by hand among
+    what was seen."""
+    kinds = kinds_of(seen)
+    rest = kinds[0].trend.left_of(seen.z_m)
+    shares = _shares([kind.likely for kind in kinds], rest)
+    found: Floats = seen.carry @ seen.z_m - seen.read_m
+    for kind, share in zip(kinds, shares.tolist(), strict=True):
+        if share > 0:
+            found += share * kind.middle_m(rest)[: len(found)]
+    return found
 
 
 class _Layout:
@@ -193,7 +210,8 @@ class _Layout:
     def __init__(self, seen: Seen) -> None:
         self.seen = seen
         self.small = len(seen.places_m) + len(seen.points_m) + len(seen.own_m) <= KEPT_UP_TO
-        told = blake2b(repr((seen.lawns, len(seen.errors), len(seen.own_m))).encode())
+        counts = len(seen.errors), len(seen.own_m), seen.by_hand
+        told = blake2b(repr((seen.lawns, *counts)).encode())
         for part in (seen.places_m, seen.points_m, seen.carry, seen.carried, seen.own_m):
             told.update(part.tobytes())
         for error in seen.errors:
@@ -223,7 +241,9 @@ def _make_kinds(layout: _Layout) -> tuple[Kind, ...]:
     trend = Trend.at(places)
     return tuple(
         Kind(seen, lawn, error, places, points, trend, likely, draws_kept=not layout.small)
-        for (lawn, error), likely in zip(pairs, _likelihoods(pairs, places), strict=True)
+        for (lawn, error), likely in zip(
+            pairs, _likelihoods(pairs, places, seen.by_hand), strict=True
+        )
     )
 
 
@@ -249,7 +269,8 @@ class Kind:
     """The last draws: of which numbers, from which column on."""
 
     @cached_property
-    def _factor(self) -> Floats:
+    def factor(self) -> Floats:
+        """Cholesky's, of the covariance of what was read (k, k), in the lower triangle."""
         return _factor(_covariance(self.places_m, self.places_m, self.lawn) + self.error)
 
     def middle_m(self, rest_m: Floats) -> Floats:
@@ -264,11 +285,12 @@ class Kind:
     def _per_level(self) -> Floats:
         carry = self.seen.carry
         change = -carry @ self.error
-        if self.lawn.land_m:  # it bows between what was read
-            change += _land_covariance(self.points_m, self.places_m, self.lawn)
-            change -= carry @ _land_covariance(self.places_m, self.places_m, self.lawn)
+        if self.lawn.land_m or self.seen.by_hand:  # it bows between what was read
+            bow = _covariance if self.seen.by_hand else _land_covariance
+            change += bow(self.points_m, self.places_m, self.lawn)
+            change -= carry @ bow(self.places_m, self.places_m, self.lawn)
         per_pull = np.vstack([change, self.seen.carried])
-        found: Floats = cho_solve((self._factor, True), per_pull.T, check_finite=False).T
+        found: Floats = cho_solve((self.factor, True), per_pull.T, check_finite=False).T
         return found
 
     @cached_property
@@ -276,7 +298,7 @@ class Kind:
         """Lower triangle R (n + q, n + q): R Rᵀ is the covariance about the mean."""
         seen, n, q = self.seen, len(self.points_m), len(self.seen.own_m)
         across = np.hstack([_covariance(self.places_m, self.points_m, self.lawn), seen.carried.T])
-        reduced = solve_triangular(self._factor, across, lower=True, check_finite=False)
+        reduced = solve_triangular(self.factor, across, lower=True, check_finite=False)
         own = np.zeros((n + q, n + q))
         own[:n, :n] = _covariance(self.points_m, self.points_m, self.lawn)
         own[n:, n:] = np.diag(seen.own_m**2)
@@ -403,10 +425,13 @@ class Likelihood:
         return float(self.log_share - 0.5 * z @ z)
 
 
-def _likelihoods(kinds: list[tuple[Lawn, Floats]], places: Floats) -> list[Likelihood]:
-    """Of each kind, by no more than FIRST_PLACES of the places (k, 2)."""
-    count = len(places)
+def _likelihoods(
+    kinds: list[tuple[Lawn, Floats]], places: Floats, by_hand: int = 0
+) -> list[Likelihood]:
+    """Of each kind, by no more than FIRST_PLACES of the places (k, 2), and the last `by_hand`."""
+    count = len(places) - by_hand
     few = np.unique(np.linspace(0, count - 1, min(count, FIRST_PLACES)).astype(np.intp))
+    few = np.append(few, np.arange(count, len(places)))
     lawns = sum(lawn.share for lawn, _ in kinds if lawn is not BROKEN)
     found = []
     for lawn, error in kinds:

@@ -22,6 +22,9 @@ TEXTS: Final[dict[str, str]] = {
     "accuracy": "Accuracy of the ground: {instrument}",
     "accuracy_reach": "Accuracy of the ground: {instrument}, for every {feet} ft ({metres} m) of "
     "reach",
+    "read_with": "Accuracy of the readings over the raster: {instrument}",
+    "read_with_reach": "Accuracy of the readings over the raster: {instrument}, for every {feet} "
+    "ft ({metres} m) of reach",
     "roof_coefficient": "All rain on a roof runs off",
     "safety_factor": "Safety factor: the soaking rate as measured is divided by it",
     "radius": "No lot line was given: how far from the start was searched",

@@ -15,6 +15,9 @@ TEXTS: Final[dict[str, str]] = {
     "cells": "By this raster the chance that a pipe can be laid so that it drains is {chance}, "
     "with {tool} on {lawn}: one cell is good to about {cell} (standard error), an error that the "
     "cells around it share in part.",
+    "pinned": "By this raster and the readings over it the chance that a pipe can be laid so that "
+    "it drains is {chance}, with {tool} on {lawn}: one cell is good to about {cell} (standard "
+    "error), an error that the cells around it share in part and that the readings correct.",
     "common": "What all of them may be off by alike, {common}, cancels in a fall.",
     "lawn.straight": "ground that runs straight between readings",
     "lawn.graded": "a graded lawn",

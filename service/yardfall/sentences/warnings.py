@@ -32,6 +32,16 @@ TEXTS: Final[dict[str, str]] = {
     "reading_jumps_inches_for_tenths": "The reading at {station_m}, {typed_m}, is {jump_m} off "
     "its neighbours. If inches were typed as tenths of a foot (6.9 for 6 ft 9 in), it would be "
     "{meant_m}.",
+    "reading_above_raster": "The reading at {station_m} puts the ground {off_m} higher than the "
+    "raster and the other readings do, which is more than their errors allow. Read it again; if it "
+    "stands, the ground has changed there since the raster was made: read it on both sides too.",
+    "reading_below_raster": "The reading at {station_m} puts the ground {off_m} lower than the "
+    "raster and the other readings do, which is more than their errors allow. Read it again; if it "
+    "stands, the ground has changed there since the raster was made: read it on both sides too.",
+    "two_readings_off_raster": "Between {from_station_m} and {to_station_m} the drop by hand and "
+    "that of the raster differ by {off_m}, which is more than their errors allow. Read both "
+    "stations again, and one between: the readings hold a slip, or the ground has changed since "
+    "the raster was made.",
     "head_short": "Water would come out at the {opening} before it leaves the outlet: it is "
     "{short_m} short of head.",
     "inlet_drowned": "Water backs up and comes out at {station_m} ({inlet}): when everything runs "

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from yardfall.core.accuracy import INSTRUMENTS, Accuracy
+from yardfall.core.accuracy import INSTRUMENTS, Accuracy, Instrument
 from yardfall.core.backwater import Tailwater
 from yardfall.core.decision import Design, Grading
 from yardfall.core.errors import InputError
@@ -17,6 +17,8 @@ from yardfall.core.pipes import Pipe
 from yardfall.core.request import (
     BranchRequest,
     PlanRequest,
+    RasterGround,
+    SurveyRequest,
 )
 from yardfall.core.trench import Crossing, Start
 from yardfall.core.true_ground import LAWNS, ROUGHNESS_SOURCE, STRAIGHT
@@ -29,13 +31,13 @@ from yardfall.web.limits_reading import read_limits, read_open, read_outlet
 from yardfall.web.pipe_drop import with_pipe_drop
 from yardfall.web.pipe_reading import read_pipe
 from yardfall.web.quantities_reading import read_supply
-from yardfall.web.survey_reading import read_survey
+from yardfall.web.survey_reading import USUAL_RASTER, USUAL_READ_WITH, read_survey
 from yardfall.web.water_reading import read_inflows, read_pump, read_storm
 
 USUAL_INSTRUMENTS: Final = {
     "level_line": "line_level",
     "rod": "builders_level",
-    "raster": "lidar_ql2",
+    "raster": USUAL_RASTER,
     "steps": "board_level",
 }
 
@@ -82,6 +84,8 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
                 COMMON,
             )
         )
+    accuracy = _accuracy(body.get("accuracy"), body["ground"]["kind"], units, assumed)
+    survey = _pinned(survey, accuracy, body["ground"], assumed)
     head = body.get("head", {"openings": []})
     margin = head.get("margin")
     branches = []
@@ -92,7 +96,7 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
         survey,
         design,
         units.tape_step_m,
-        _accuracy(body.get("accuracy"), body["ground"]["kind"], units, assumed),
+        accuracy,
         tuple(
             Opening(o["what"], o["elevation"] * units.length_m, o.get("at", 0.0) * units.length_m)
             for o in head["openings"]
@@ -241,13 +245,40 @@ def _how_read(
     if usual is None:
         return None
     instrument = INSTRUMENTS[usual]
-    words = say("assumptions.accuracy", instrument=instrument.label)
+    assumed.append(_taken("/accuracy", instrument, "accuracy"))
+    return Accuracy(instrument)
+
+
+def _taken(pointer: str, instrument: Instrument, name: str) -> Assumption:
+    """That readings are as good as such an instrument's usually are."""
+    words = say(f"assumptions.{name}", instrument=instrument.label)
     if instrument.per_m:
         feet, metres = f"{instrument.per_m / FOOT_M:.0f}", f"{instrument.per_m:.1f}"
         named = instrument.label
-        words = say("assumptions.accuracy_reach", instrument=named, feet=feet, metres=metres)
-    assumed.append(Assumption("/accuracy", instrument.error_m, "depth", words, instrument.source))
-    return Accuracy(instrument)
+        words = say(f"assumptions.{name}_reach", instrument=named, feet=feet, metres=metres)
+    return Assumption(pointer, instrument.error_m, "depth", words, instrument.source)
+
+
+def _pinned(
+    survey: SurveyRequest,
+    raster: Accuracy | None,
+    ground: dict[str, Any],
+    assumed: list[Assumption],
+) -> SurveyRequest:
+    """Hand readings over a raster that is known so well."""
+    spec = survey.ground
+    if not isinstance(spec, RasterGround) or spec.hand is None or raster is None:
+        return survey
+    if raster.certain:
+        raise InputError.at(
+            "/ground/readings",
+            "The raster is stated to be free of error (accuracy.sigma is 0), so readings over it "
+            "could change nothing. Leave these readings out, or state how far off its cells are.",
+        )
+    if "read_with" not in ground:
+        usual = INSTRUMENTS[USUAL_READ_WITH]
+        assumed.append(_taken("/ground/read_with", usual, "read_with"))
+    return replace(survey, ground=replace(spec, hand=replace(spec.hand, raster=raster)))
 
 
 def _tailwater(body: dict[str, Any], units: UnitSystem) -> Tailwater | None:

@@ -7,10 +7,13 @@ from typing import Any, Final
 
 import numpy as np
 
+from yardfall.core.accuracy import INSTRUMENTS, Accuracy
+from yardfall.core.errors import InputError
 from yardfall.core.even_slope import Hump
 from yardfall.core.ground import SlopeRun
 from yardfall.core.level_book import Shot
 from yardfall.core.level_line import LineReading
+from yardfall.core.pinned import HandReadings
 from yardfall.core.request import (
     ElevationGround,
     GroundSpec,
@@ -25,9 +28,13 @@ from yardfall.core.request import (
     SurveyRequest,
 )
 from yardfall.core.steps import Step
+from yardfall.core.true_ground import LAWNS
 from yardfall.core.units import FOOT_M, ROD_UNITS_M, SYSTEMS, UnitSystem
+from yardfall.survey import under
 
 SPARSE_GROUNDS: Final = ("raster", "spots", "slopes", "length_and_drop")
+USUAL_READ_WITH: Final = "line_level"
+USUAL_RASTER: Final = "lidar_ql2"
 DEFAULT_SPACING_M: Final = {"us": 10 * FOOT_M, "si": 3.0}
 
 
@@ -73,12 +80,7 @@ def _ground(body: dict[str, Any], units: UnitSystem) -> GroundSpec:
     length_m, depth_m = units.length_m, units.depth_m
     match body["kind"]:
         case "level_line":
-            return LevelLineGround(
-                tuple(
-                    LineReading(r["at"] * length_m, r["down"] * depth_m, r.get("line", ""))
-                    for r in body["readings"]
-                )
-            )
+            return LevelLineGround(_lines(body["readings"], units))
         case "rod":
             rod_m = ROD_UNITS_M[body.get("rod_unit", units.rod_unit)]
             distance = body.get("distance")
@@ -129,4 +131,29 @@ def _ground(body: dict[str, Any], units: UnitSystem) -> GroundSpec:
         case "spots":
             spots = np.array(body["points"], dtype=np.float64)
             return SpotGround(spots[:, :2], spots[:, 2] * length_m)
-    return RasterGround(body["raster"], body.get("vertical_unit"))
+    return RasterGround(body["raster"], body.get("vertical_unit"), _read_over(body, units))
+
+
+def _lines(readings: list[dict[str, Any]], units: UnitSystem) -> tuple[LineReading, ...]:
+    return tuple(
+        LineReading(r["at"] * units.length_m, r["down"] * units.depth_m, r.get("line", ""))
+        for r in readings
+    )
+
+
+def _read_over(body: dict[str, Any], units: UnitSystem) -> HandReadings | None:
+    """Hand readings over a raster, which is taken to be as good as is usual."""
+    if "readings" not in body:
+        if "read_with" in body:
+            raise InputError.at(
+                "/ground/read_with",
+                "This says how hand readings were taken, but there are none: give readings too, "
+                "or leave it out.",
+            )
+        return None
+    tool = INSTRUMENTS[body.get("read_with", USUAL_READ_WITH)]
+    usual = Accuracy(INSTRUMENTS[USUAL_RASTER], lawns=tuple(LAWNS.values()))
+    found = HandReadings(_lines(body["readings"], units), Accuracy(tool), usual)
+    with under("/ground"):
+        found.refuse_useless()
+    return found

@@ -7,6 +7,8 @@ from typing import Any, Final
 import marshmallow as ma
 from marshmallow import validate
 
+from yardfall.core.accuracy import INSTRUMENTS
+from yardfall.core.lidar import LIDAR_OF
 from yardfall.core.route import MAX_STATIONS
 from yardfall.web.fields import (
     COORDINATE,
@@ -179,6 +181,10 @@ class SpotsBody(Strict):
     points = ma.fields.List(Point(3), required=True, validate=count(3, MOST_POINTS))
 
 
+MOST_READ_OVER: Final = 100
+READ_WITH: Final = tuple(name for name in INSTRUMENTS if name not in LIDAR_OF)
+
+
 class RasterBody(Strict):
     """An uploaded elevation raster."""
 
@@ -192,6 +198,19 @@ class RasterBody(Strict):
     vertical_unit = ma.fields.String(validate=among("m", "ft", "us-ft"))
 
 
+class ReadRasterBody(RasterBody):
+    """An uploaded elevation raster, and a few readings by hand along the route that pin it.
+
+    A level line may hang at any height over the raster, so one takes two readings or more.
+    """
+
+    readings = rows(LineReadingBody, 2, MOST_READ_OVER)
+    read_with = ma.fields.String(
+        validate=among(*READ_WITH),
+        metadata={"description": "What the readings were taken with; line_level where left out."},
+    )
+
+
 GROUND_FORMS: Final = {
     "level_line": LevelLineBody,
     "rod": LevelBookBody,
@@ -200,9 +219,12 @@ GROUND_FORMS: Final = {
     "steps": StepsBody,
     "length_and_drop": LengthAndDropBody,
     "spots": SpotsBody,
+    "raster": ReadRasterBody,
+}
+BRANCH_GROUND_FORMS: Final = GROUND_FORMS | {
+    "length_and_drop": BranchLengthAndDropBody,
     "raster": RasterBody,
 }
-BRANCH_GROUND_FORMS: Final = GROUND_FORMS | {"length_and_drop": BranchLengthAndDropBody}
 
 
 class StationsBody(Strict):

@@ -214,7 +214,10 @@ def chance_sentence(chance: Chance | None, units: UnitSystem) -> str | None:
         "fall": units.depth_text(math.sqrt(2) * model.typical_m),
         "cell": units.depth_text(model.typical_m),
     }
-    said = [say("chance.cells" if model.of_cells else "chance.readings", **parts)]
+    if seen is not None and seen.by_hand:
+        said = [say("chance.pinned", **parts)]
+    else:
+        said = [say("chance.cells" if model.of_cells else "chance.readings", **parts)]
     if model.common_m > 0:
         said.append(say("chance.common", common=units.depth_text(model.common_m)))
     return " ".join(said)
