@@ -177,10 +177,8 @@ def draw_again(draws: Draws, ground: GroundProfile) -> Draws:
     seen = draws.model.seen
     if seen is None or not seen.along:
         return draws
-    read_m = ground.elevation(draws.at_m)
-    model = replace(
-        draws.model, seen=replace(seen, z_m=ground.elevation(seen.places_m[:, 0]), read_m=read_m)
-    )
+    again = seen.read_again(ground.elevation(seen.places_m[:, 0]), ground.elevation(draws.at_m))
+    model = replace(draws.model, seen=again)
     return draw(model, draws.change_m.shape[1])
 
 

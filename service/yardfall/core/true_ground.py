@@ -95,7 +95,7 @@ class Seen:
     places are the ground's own points, by station. `raster` names the raster whose cells
     were read, `lidars` (as many as `errors`) how it was flown. `by_hand`: the last so many places
     were read by hand over a raster; then the ground is drawn about its mean by all that was read.
-    `kinds` keeps what does not change with `z_m`: a copy with other values read shares it.
+    `kinds` keeps what does not change with `z_m` (`read_again`).
     """
 
     places_m: Floats
@@ -111,7 +111,13 @@ class Seen:
     raster: str | None = None
     lidars: tuple[Lidar, ...] = ()
     by_hand: int = 0
-    kinds: list[Kind] = field(default_factory=list, repr=False)
+    kinds: list[Kind] = field(default_factory=list, repr=False, init=False)
+
+    def read_again(self, z_m: Floats, read_m: Floats) -> Seen:
+        """The same places with other levels read there."""
+        again = replace(self, z_m=z_m, read_m=read_m)
+        again.kinds[:] = self.kinds
+        return again
 
 
 BROKEN: Final = Lawn("broken", 0.15, 0.009)
