@@ -6,6 +6,7 @@ import argparse
 import gc
 import json
 import logging
+import os
 import signal
 import sys
 import threading
@@ -22,6 +23,7 @@ from yardfall.geo import examiner
 from yardfall.keeping import add_commands
 from yardfall.papers import figures
 from yardfall.papers.making import PAPERS, Paper
+from yardfall.serving.memory import hold_memory
 from yardfall.serving.server import Server
 from yardfall.web.bodies import NotJsonError, read_json
 from yardfall.web.journal import start_log
@@ -195,6 +197,7 @@ def run_serve(arguments: argparse.Namespace) -> int:
     """Serve the planner until Ctrl-C or SIGTERM: what is in flight is answered first."""
     near = arguments.host in HERE
     try:
+        hold_memory(os.environ)
         app = create_app(Settings.from_environment(arguments.data))
     except (YardfallError, ValueError, TilesSettingError) as error:
         return complain(str(error))

@@ -25,6 +25,8 @@ from yardfall.geo.lot import Lot
 
 MOST_DRAWN_CELLS: Final = 80_000_000
 """Draws times cells: a larger lot gets fewer draws."""
+DRAWN_AT_ONCE: Final = 4_000_000
+"""Cells of all draws in work at once: each takes 100 bytes or so."""
 Changes = Callable[[int, np.random.SeedSequence], tuple[Floats, ...]]
 """Makes the draws of a pair by its number: how far the ground lies from the one read."""
 
@@ -83,10 +85,12 @@ def share_that_comes_out(
         return comes_out
 
     pairs = -(-count // 2)
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        drawn = pool.map(two, range(pairs), np.random.SeedSequence(SEED).spawn(pairs))
-        share: Floats = np.add.reduce(list(drawn)) / count
-    return share
+    comes_out = np.zeros(grid.z_m.shape, dtype=np.int64)
+    at_once = max(1, min(os.cpu_count() or 1, DRAWN_AT_ONCE // grid.z_m.size))
+    with ThreadPoolExecutor(at_once) as pool:
+        for drawn in pool.map(two, range(pairs), np.random.SeedSequence(SEED).spawn(pairs)):
+            comes_out += drawn
+    return comes_out / count
 
 
 def _changes(

@@ -65,6 +65,34 @@ def test_extremes_in_every_place(client, name) -> None:
     try_all(client, call, json.loads(path.read_text("utf-8")), 10_000)
 
 
+WHOLE_PLANS = Path(__file__).resolve().parents[2] / "fixtures" / "whole_plans"
+
+
+def fields_once() -> Iterator[tuple[dict, tuple]]:
+    """Each number that a plan can hold, once, in a plan that holds it."""
+    seen = set()
+    for path in sorted(WHOLE_PLANS.glob("*.json")):
+        if path.stem == "raster":  # there is none to plan on
+            continue
+        body = json.loads(path.read_text("utf-8"))
+        for place in leaves(body):
+            field = tuple(0 if isinstance(step, int) else step for step in place)
+            if field not in seen:
+                seen.add(field)
+                yield body, place
+
+
+@pytest.mark.parametrize("value", [5e-324, pytest.param(1e300, marks=pytest.mark.long)])
+def test_an_extreme_in_every_field_of_a_plan(client, value) -> None:
+    """So slow a dig that its pace was nothing in SI, and hours were divided by it: once a 500."""
+    tried = 0
+    for body, place in fields_once():
+        answer = client.post("/api/v1/plan", json=put(body, place, value))
+        assert answer.status_code < 500, (place, value)
+        tried += 1
+    assert tried > 150
+
+
 def test_a_length_without_meaning_is_told_so(client, changed) -> None:
     answer = client.post("/api/v1/plan", json=changed("/route/length", 1e300))
     assert answer.status_code == 422

@@ -18,7 +18,8 @@ from yardfall.store.keys import KeyStore
 from yardfall.web.limits import Limits
 
 JOBS = "/api/v1/jobs"
-REACH = Path(__file__).resolve().parents[2] / "openapi" / "examples" / "reach"
+EXAMPLES = Path(__file__).resolve().parents[2] / "openapi" / "examples"
+REACH = EXAMPLES / "reach"
 
 
 @pytest.fixture
@@ -236,6 +237,13 @@ def test_keys_may_share_what_they_keep(examples, tiff, with_key) -> None:
         headers={"If-Match": "*"},
     )
     assert saved.json["saved_by"] == "Ann again"
+
+
+@pytest.mark.parametrize("path", sorted((EXAMPLES / "calls").glob("*.json")), ids=lambda p: p.stem)
+def test_a_key_that_reads_may_have_anything_worked_out(path: Path, with_key) -> None:
+    call, body = path.stem.replace("_", "-"), json.loads(path.read_text("utf-8"))
+    crew = with_key("Crew", scope="read")
+    assert crew.post(f"/api/v1/{call}", json=body).status_code == 200
 
 
 def test_what_was_kept_before_keys_is_adopted(client, examples, tiff, with_key) -> None:

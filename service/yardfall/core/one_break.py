@@ -27,6 +27,8 @@ from yardfall.core.route import Floats
 CLOSE_M: Final = DECISION_SLACK_M / 100
 STEPS: Final = 200
 """Steps of one program at the most, ten are usual; one that takes more counts as no line."""
+TRIED_FIRST: Final = 16
+"""Points that broke a limit last, looked at before all others: they rule out most places."""
 SMALLEST_PIVOT: Final = 1e-11
 
 
@@ -94,7 +96,7 @@ def one_break_margin(  # type: ignore[no-untyped-def]
         cap, left, steep = min(cap, left - start), np.inf, np.inf
     best, at_best = -np.inf, -1
     pinned = np.zeros(last + 1, dtype=np.bool_)
-    v, its = np.empty(4), np.empty(3)
+    v, its, first = np.empty(4), np.empty(3), np.zeros(TRIED_FIRST, dtype=np.int64)
     only = np.full(1, last)
     for b in candidates if len(candidates) > 0 else only:
         if over[0]:
@@ -108,7 +110,8 @@ def one_break_margin(  # type: ignore[no-untyped-def]
                 if not collides[i] and not pinned[i]:
                     floor = min(floor, hi[i] - lo[i] - 2 * CLOSE_M)
             floor = max(floor, found)
-            margin = _at_one(at, hi, lo, pinned, b, start, highest, s, steep, left, cap, floor, v)
+            limits = at, hi, lo, pinned
+            margin = _at_one(*limits, b, start, highest, s, steep, left, cap, floor, v, first)
             if margin > found:
                 found, its[:] = margin, v[:3]
             for i in range(1, last + 1):
@@ -124,11 +127,12 @@ def one_break_margin(  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True)
 def _at_one(  # type: ignore[no-untyped-def]
-    at, hi, lo, pinned, b, start, highest, s, S, left, cap, floor, v
+    at, hi, lo, pinned, b, start, highest, s, S, left, cap, floor, v, first
 ):
     """Margin of the best line that changes at point b; -inf if there is none or not above `floor`.
 
-    Unknowns `v` (4,): the levels at the start, at b and at the end, and the margin.
+    Unknowns `v` (4,): the levels at the start, at b and at the end, and the margin. `first` holds
+    points to look at before all others (0: none), the newest in front.
     """
     last = len(at) - 1
     x_b, run = at[b], at[last] - at[b]
@@ -148,13 +152,24 @@ def _at_one(  # type: ignore[no-untyped-def]
             return -np.inf
         p, r = (v[0] - v[1]) / x_b, (v[1] - v[2]) / run if run > 0 else 0.0
         worst, row, lower = CLOSE_M, 0, False
-        for i in range(1, last + 1):
+        for look in range(TRIED_FIRST + last):
+            if look == TRIED_FIRST and row > 0:
+                break
+            i = first[look] if look < TRIED_FIRST else look - TRIED_FIRST + 1
+            if i == 0:
+                continue
             z = v[0] - p * at[i] if i <= b else v[1] - r * (at[i] - x_b)
             top = hi[i] if not pinned[i] else lo[i] + v[3]
             if z - top > worst:
                 worst, row, lower = z - top, i, False
             if lo[i] + v[3] - z > worst:
                 worst, row, lower = lo[i] + v[3] - z, i, True
+        if row > 0:
+            was = row
+            for k in range(TRIED_FIRST):
+                first[k], was = was, first[k]
+                if was == row:
+                    break
         term[:] = 0.0
         if row > 0:
             way = -1.0 if lower else 1.0

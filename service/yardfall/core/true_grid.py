@@ -127,8 +127,8 @@ def true_grid(
         ground = _ground_waves(lawn, shape, grid)
         error = _error_waves(lidar, shape, grid)
         not_ground = error / (ground + error)
-        off = ifft2(read * not_ground).real
-        off_m.append(off[margin : margin + rows, margin : margin + columns])
+        off = ifft2(read * not_ground).real[margin : margin + rows, margin : margin + columns]
+        off_m.append(off.copy())  # without it the whole transform would be kept
         waves.append(_deviations(ground * not_ground))
     kind_of = np.searchsorted(used, of_draw)
     return TrueGrid(tuple(off_m), RoughGrid((rows, columns), tuple(waves), kind_of))

@@ -22,6 +22,7 @@ from rasterio.windows import Window
 from shapely.geometry import shape as shape_of
 from shapely.geometry.base import BaseGeometry
 
+from yardfall.core import deadline
 from yardfall.core.errors import InputError, TooLargeError
 from yardfall.core.grid import Grid, Indices, Mask
 from yardfall.core.lot import Shape
@@ -30,12 +31,15 @@ from yardfall.core.surface import triangulate
 from yardfall.geo.crs import from_plane_m, leg_lengths_m, to_plane_m, transform
 from yardfall.geo.kept_file import kept_raster
 from yardfall.geo.raster import cell_values, pyproj_crs
+from yardfall.sentences import say
 
 MAX_LOT_CELLS: Final = 4_000_000
 SPOT_CELL_M: Final = 0.5
 MOST_SPOT_CELLS: Final = 60_000
 SKEWED: Final = 1e-3
 STEPS_TIMED: Final = 20
+MOST_CORNERS: Final = 400_000
+"""Of areas in one collection, each of 25 bytes in an answer."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -249,10 +253,14 @@ def areas(
 ) -> Iterator[tuple[int, dict[str, Any], int]]:
     """Each class (0 left out) as one MultiPolygon in the caller's coordinates, and its cells.
 
-    Outlines run along the edges of cells, outer rings anticlockwise (RFC 7946) on the map.
+    Outlines run along the edges of cells, outer rings anticlockwise (RFC 7946) on the map. Raises
+    TooLargeError where they have more than MOST_CORNERS.
     """
+    if _corners(classes) > MOST_CORNERS:
+        raise TooLargeError(say("bounds.corners", most=f"{MOST_CORNERS:,}"))
     found: dict[int, list[list[list[list[float]]]]] = {}
     for outline, value in outlines(classes, mask=classes > 0, transform=lot.transform):
+        deadline.check()
         rings = [lot.to_map(np.array(ring)) for ring in outline["coordinates"]]
         polygon = shape_of({"type": "Polygon", "coordinates": [r.tolist() for r in rings]})
         polygon = shapely.orient_polygons(polygon)
@@ -265,3 +273,12 @@ def areas(
     for value in sorted(found):
         area = {"type": "MultiPolygon", "coordinates": found[value]}
         yield value, area, int((classes == value).sum())
+
+
+def _corners(classes: NDArray[np.uint8]) -> int:
+    """Points where an outline turns, counted once: the four cells about one are then not alike in
+    rows, nor in columns."""
+    padded = np.pad(classes, 1)
+    beside, above = padded[:, 1:] == padded[:, :-1], padded[1:] == padded[:-1]
+    goes_on = (beside[1:] & beside[:-1]) | (above[:, 1:] & above[:, :-1])
+    return int(goes_on.size - np.count_nonzero(goes_on))

@@ -16,6 +16,10 @@ TEXTS: Final = {
     "joined": "A lot line in several parts may have {most} points in all. Draw it as one outline, "
     "or with fewer points.",
     "paper_positions": "A paper shows outlines of {most} points in all. Draw these with fewer.",
+    "branches": "A plan takes {most} branches in all, branches of branches counted too. Plan the "
+    "rest as a plan of their own.",
+    "corners": "The areas of this map have more than {most} corners, too many to send. Draw a "
+    "smaller lot line, or ask for fewer bands.",
     "crosses_itself": "This outline crosses itself. One of more than {most} points must not: draw "
     "it with fewer, or in its order.",
     "pdf_rows": "That is a dig sheet of {rows} stations; a PDF takes {most}. Space them further "

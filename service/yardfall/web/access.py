@@ -29,7 +29,9 @@ from yardfall.web.limits import Limits, Rates
 OPEN: Final = (f"{BASE}/health", f"{BASE}/openapi.json", "/reference", "/static/", "/leaflet/")
 """What holds nobody's data."""
 OPEN_BELOW: Final = tuple(path if path.endswith("/") else path + "/" for path in OPEN)
-COMPUTES: Final = ("plan", "profile", "flow", "reach", "grade-check", "compare", "papers")
+COMPUTES: Final = frozenset(
+    {"plan", "profile", "flow", "reach", "grade-check", "pipe-check", "compare", "papers"}
+)
 """Calls that keep nothing: a read key may POST to them. Any other change needs a write key."""
 ADMIN: Final = ("/metrics", f"{BASE}/keys")
 SAFE: Final = ("GET", "HEAD", "OPTIONS")

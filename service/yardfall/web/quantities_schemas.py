@@ -43,8 +43,8 @@ class SupplyBody(Strict):
     piece_length = Number(LEAST_LENGTH, MOST_LENGTH)
     waste_percent = Number(0, 100)
     swell_percent = Number(0, 100)
-    by_hand = Number(0, MOST_LENGTH, above=True)
-    by_machine = Number(0, MOST_LENGTH, above=True)
+    by_hand = Number(LEAST_LENGTH, MOST_LENGTH)
+    by_machine = Number(LEAST_LENGTH, MOST_LENGTH)
     depth_classes = ma.fields.List(Number(0, 10_000, above=True), validate=count(1, 12))
 
 

@@ -10,6 +10,7 @@ from marshmallow import validate
 
 from yardfall.core.earthwork import DIGGERS_M
 from yardfall.core.pipes import CATALOGUE
+from yardfall.sentences import say
 from yardfall.web.accuracy_schemas import GROUND_ACCURACY
 from yardfall.web.fields import (
     MOST_LENGTH,
@@ -37,14 +38,18 @@ from yardfall.web.survey_schemas import (
 
 MOST_BRANCHES: Final = 12
 MOST_LEVELS: Final = 6
+MOST_LINES: Final = 50
+"""Branches of a plan, those of branches counted too."""
 _level: ContextVar[int] = ContextVar("level", default=0)
 
 
 class Branches(ma.fields.List):
-    """Branches, which may have branches of their own, MOST_LEVELS deep at the most."""
+    """Branches, which may have branches of their own: MOST_LEVELS deep, MOST_LINES in all."""
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> list[Any]:
         level = _level.get()
+        if level == 0 and _has_too_many(value):
+            raise ma.ValidationError(say("bounds.branches", most=str(MOST_LINES)))
         if level >= MOST_LEVELS:
             raise ma.ValidationError(f"Branches go {MOST_LEVELS} levels deep at the most.")
         token = _level.set(level + 1)
@@ -52,6 +57,17 @@ class Branches(ma.fields.List):
             return super()._deserialize(value, attr, data, **kwargs)
         finally:
             _level.reset(token)
+
+
+def _has_too_many(branches: Any) -> bool:
+    """Whether there are more than MOST_LINES, counted before anything in them is read."""
+    waiting, found = [branches], 0
+    while waiting and found <= MOST_LINES:
+        row = waiting.pop()
+        if isinstance(row, list):
+            found += len(row)
+            waiting += [one.get("branches") for one in row[:MOST_LINES] if isinstance(one, dict)]
+    return found > MOST_LINES
 
 
 IN_PERCENT: Final = {

@@ -21,7 +21,7 @@ from werkzeug.exceptions import TooManyRequests
 from yardfall.core import deadline
 from yardfall.core.errors import UnavailableError
 from yardfall.sentences import say
-from yardfall.web.access import SAFE, caller
+from yardfall.web.access import COMPUTES, SAFE, caller
 from yardfall.web.api import BASE
 from yardfall.web.limits import Limits
 
@@ -31,9 +31,7 @@ MOST: Final = USUAL + 6
 """Sums at once when so many keys ask; what each may take of memory is measured in tests/hostile."""
 MOST_WAIT_S: Final = 30.0
 """How long a sum waits for its turn: it holds one of the server's threads."""
-COMPUTED_ON_POST: Final = frozenset(
-    {"plan", "profile", "flow", "reach", "grade-check", "pipe-check", "compare", "papers", "jobs"}
-)
+COMPUTED_ON_POST: Final = COMPUTES | {"jobs"}
 FILES_READ: Final = frozenset({"rasters", "site-plans", "imports"})
 FILES_AT_ONCE: Final = (2, 4)
 """Files from outside read at once, and as many as that when so many keys ask."""
