@@ -227,6 +227,7 @@ def run_serve(arguments: argparse.Namespace) -> int:
     if not app.extensions["keys"].any_made():
         print(NO_KEYS, flush=True)
     server.run()
+    examiner.stop()
     for late in (signal.SIGINT, signal.SIGTERM):  # it is on its way out already
         signal.signal(late, signal.SIG_IGN)
     print("Yardfall has stopped.", flush=True)

@@ -50,7 +50,7 @@ def test_the_same_lawn_with_a_pop_up_is_a_plain_yes_and_with_daylight_a_conditio
     sheet: Page,
 ) -> None:
     a_lawn(sheet, EVEN, "pop_up")
-    expect(sentence(sheet)).to_have_text("Yes: 12.7 in of fall to spare.")
+    expect(sentence(sheet)).to_have_text("Yes: 10.2 in of fall to spare.")
     plain = expect_answer(sheet)
     assert overall(sheet) == "yes"
     expect(sheet.locator("#conditions")).to_be_hidden()
@@ -123,7 +123,7 @@ def test_the_other_way_is_shown_where_it_is_a_yes_and_told_where_it_is_none(
 
 def test_a_stretch_with_its_own_cover_is_held_and_its_error_lands_on_its_row(sheet: Page) -> None:
     a_lawn(sheet, EVEN, "pop_up")
-    expect(sentence(sheet)).to_have_text("Yes: 12.7 in of fall to spare.")
+    expect(sentence(sheet)).to_have_text("Yes: 10.2 in of fall to spare.")
     before = expect_answer(sheet)
     sheet.get_by_role("button", name="Add a stretch that needs cover").click()
     sheet.get_by_role("button", name="A drive, under car wheels: 12 in").click()

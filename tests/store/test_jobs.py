@@ -11,6 +11,7 @@ from yardfall.core.errors import NotFoundError, StaleError, TooLargeError, Unava
 from yardfall.store import jobs as module
 from yardfall.store.job_content import MOST_DEPTH, Content, files_named, is_plain
 from yardfall.store.jobs import JobStore
+from yardfall.store.usage import ROW_BYTES
 
 ODD = 'a\0b \ud800 "quotes" \\ line\nbreak \u202e'
 FILE = "f" * 32
@@ -154,14 +155,14 @@ def test_odd_ids_find_nothing(key: str, store) -> None:
 
 
 def test_an_owner_has_a_share_of_the_disk(engine) -> None:
-    size = content().size_bytes
-    store = JobStore(engine, "ann", most_kept_bytes=2 * size)
+    size = 2 * (content().size_bytes + ROW_BYTES) + ROW_BYTES  # two revisions, and the job's row
+    store = JobStore(engine, "ann", most_kept_bytes=size)
     job = store.create(content())
     store.save(job.id, ["1"], content())
     for call in (lambda: store.create(content()), lambda: store.save(job.id, ["2"], content())):
         with pytest.raises(TooLargeError, match="Delete rasters or jobs"):
             call()
-    assert JobStore(engine, "bob", most_kept_bytes=2 * size).create(content()).tag == "1"
+    assert JobStore(engine, "bob", most_kept_bytes=size).create(content()).tag == "1"
     store.delete(job.id, None)
     assert store.create(content()).tag == "1"
 

@@ -37,13 +37,15 @@ TRIES: Final = 2
 _idle: LifoQueue[ProcessPoolExecutor | None] = LifoQueue()
 for _ in range(AT_ONCE):
     _idle.put(None)
+_begun: list[ProcessPoolExecutor] = []
+_over = threading.Event()
 
 
 def warm() -> None:
     """Start every process and have it load what it reads with, before a caller waits for it."""
     taken: list[ProcessPoolExecutor | None] = []
     with suppress(Empty, RuntimeError, OSError, BrokenProcessPool, CancelledError):
-        while True:
+        while not _over.is_set():
             taken.append(_idle.get_nowait())
             pool = taken[-1] or _started()
             taken[-1] = pool
@@ -72,13 +74,24 @@ def _follow() -> None:
 
 def _started() -> ProcessPoolExecutor:
     context = multiprocessing.get_context("spawn")
-    return ProcessPoolExecutor(1, mp_context=context, initializer=_bound)
+    pool = ProcessPoolExecutor(1, mp_context=context, initializer=_bound)
+    _begun.append(pool)
+    return pool
+
+
+def stop() -> None:
+    """End every process, one that is only starting too; the service ends."""
+    _over.set()
+    for pool in list(_begun):
+        _end(pool)
 
 
 def _end(pool: ProcessPoolExecutor) -> None:
     for process in list((getattr(pool, "_processes", None) or {}).values()):
         process.kill()
     pool.shutdown(wait=False, cancel_futures=True)
+    with suppress(ValueError):
+        _begun.remove(pool)
 
 
 def examine(path: Path) -> RasterFacts:
