@@ -62,7 +62,7 @@ def wait_until_half_in(data: Path, least: int) -> None:
     pytest.fail("the import was over before it could be killed")
 
 
-@pytest.mark.parametrize("least", [1, JOBS // 2])
+@pytest.mark.parametrize("least", [1, pytest.param(JOBS // 2, marks=pytest.mark.long)])
 def test_none_of_it_is_there_by_halves(least: int, tmp_path: Path) -> None:
     (key,) = make_keys(tmp_path, "Ann")
     sent = PART + bundle(JOBS) + b"\r\n--x--\r\n"

@@ -79,6 +79,7 @@ def test_a_key_sends_no_more_large_bodies_at_once_than_it_may(two) -> None:
                 others.recv(1)
 
 
+@pytest.mark.long
 def test_a_body_that_brings_nothing_ends(two) -> None:
     server, eve, _ = two
     with server.connect(head("POST", "/rasters", eve, *UPLOAD) + PART) as opened:

@@ -70,6 +70,7 @@ def test_six_unread_ones_leave_health_and_others_alone(two) -> None:
         assert sum(name.startswith("rasters/") for name in bundle.namelist()) == 3
 
 
+@pytest.mark.long
 def test_what_is_not_taken_is_cut_off(two) -> None:
     """After 20 s, and not while it is read: the bytes of an answer do not run out of time."""
     server, eve, _ = two

@@ -31,7 +31,7 @@ GUARDS: Final = {
     "Referrer-Policy": "no-referrer",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
-    "Permissions-Policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
 }
 """On every answer, beside the policy."""
 
