@@ -10,7 +10,6 @@ from typing import Final
 import numpy as np
 
 from yardfall.core.accuracy import (
-    INSTRUMENTS,
     Accuracy,
     ErrorModel,
     end_errors,
@@ -21,6 +20,7 @@ from yardfall.core.accuracy import (
 from yardfall.core.blunders import Readings, likely_blunders
 from yardfall.core.decision import Remark
 from yardfall.core.ground import GroundProfile
+from yardfall.core.instruments import INSTRUMENTS
 from yardfall.core.level_book import Shot, spread_of_book
 from yardfall.core.level_line import LineReading, spread_of_lines
 from yardfall.core.place_errors import cell_errors, spot_errors

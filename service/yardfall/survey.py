@@ -45,7 +45,8 @@ from yardfall.core.surface import fall_around as spots_around
 from yardfall.core.surface import from_spots
 from yardfall.geo.crs import LOCAL, find_crs, leg_lengths_m, to_plane_m
 from yardfall.geo.lot import SPOT_CELL_M
-from yardfall.geo.raster import RasterFacts, fall_around, ground_from_raster
+from yardfall.geo.raster import RasterFacts
+from yardfall.geo.raster_ground import fall_around, ground_from_raster
 from yardfall.store.rasters import RasterRecord, RasterStore
 
 KEPT: Final = 32

@@ -23,7 +23,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "oracle"))
 import lawns
 from lawns import Told
 
-from yardfall.core.true_ground import LAWNS
+from yardfall.core.lawns import LAWNS
 
 AIM = 0.05
 

@@ -26,14 +26,8 @@ from rasterio.windows import Window
 from yardfall.core.ground import GroundProfile
 from yardfall.core.route import Route, drawn
 from yardfall.geo.crs import find_crs
-from yardfall.geo.raster import (
-    GDAL_OPTIONS,
-    RasterFacts,
-    bilinear,
-    ground_from_raster,
-    inspect_raster,
-    open_raster,
-)
+from yardfall.geo.raster import GDAL_OPTIONS, RasterFacts, bilinear, inspect_raster, open_raster
+from yardfall.geo.raster_ground import ground_from_raster
 
 READ_BAR = 1.3
 SIZE_BAR = 0.2

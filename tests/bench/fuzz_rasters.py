@@ -28,7 +28,8 @@ from rasterio.transform import from_origin
 
 from yardfall.core.errors import YardfallError
 from yardfall.core.route import drawn
-from yardfall.geo.raster import ground_from_raster, inspect_raster
+from yardfall.geo.raster import inspect_raster
+from yardfall.geo.raster_ground import ground_from_raster
 
 LAYOUTS = {
     "plain": {},

@@ -7,10 +7,11 @@ import math
 import numpy as np
 import pytest
 
-from yardfall.core.accuracy import INSTRUMENTS, Accuracy, point_errors, reading_errors
+from yardfall.core.accuracy import Accuracy, point_errors, reading_errors
 from yardfall.core.chance import Draws, draw, drawn_margins, find_chance, share_that_fits
 from yardfall.core.decision import Design, Grading, decide
 from yardfall.core.ground import GroundProfile, from_elevations
+from yardfall.core.instruments import INSTRUMENTS
 from yardfall.core.level_line import LineReading, from_level_line, spread_of_lines
 from yardfall.core.lidar import LIDARS
 from yardfall.core.pipes import CATALOGUE

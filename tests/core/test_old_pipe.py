@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from yardfall.core.accuracy import INSTRUMENTS, Accuracy
+from yardfall.core.accuracy import Accuracy
 from yardfall.core.errors import InputError
+from yardfall.core.instruments import INSTRUMENTS
 from yardfall.core.old_pipe import OldPipe, PipeCheck, PipePoint, check_pipe, is_flat
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.units import FOOT_M, INCH_M

@@ -11,11 +11,12 @@ from yardfall.core.accuracy import Accuracy
 from yardfall.core.chance import draw
 from yardfall.core.errors import InputError
 from yardfall.core.ground import GroundProfile
+from yardfall.core.lawns import LAWNS, Lawn
 from yardfall.core.level_line import LineReading
 from yardfall.core.lidar import LIDARS, Cells
 from yardfall.core.pinned import HandReadings, Pinned, pin
 from yardfall.core.place_errors import cell_errors
-from yardfall.core.true_ground import LAWNS, Lawn, mean_change_m
+from yardfall.core.true_ground import mean_change_m
 
 USUAL, ORDINARY = LIDARS["usual"], LAWNS["ordinary"]
 LENGTH_M = 16

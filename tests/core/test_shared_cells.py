@@ -10,10 +10,10 @@ import pytest
 from yardfall.core.accuracy import Accuracy, ErrorModel
 from yardfall.core.chance import draw
 from yardfall.core.ground import GroundProfile
+from yardfall.core.lawns import LAWNS
 from yardfall.core.lidar import LIDARS, Cells
 from yardfall.core.place_errors import cell_errors
 from yardfall.core.shared_cells import MOST_CELLS, draw_lines
-from yardfall.core.true_ground import LAWNS
 
 COUNT = 4000
 ACCURACY = Accuracy(lidar=LIDARS["usual"], lawns=(LAWNS["ordinary"],))

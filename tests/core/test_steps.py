@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from yardfall.core.accuracy import INSTRUMENTS, Accuracy, end_errors, step_errors
+from yardfall.core.accuracy import Accuracy, end_errors, step_errors
 from yardfall.core.even_slope import Hump, even_slope, raised, spread_of_ends
+from yardfall.core.instruments import INSTRUMENTS
 from yardfall.core.steps import Step, from_steps, spread_of_steps
 
 MM = 0.001

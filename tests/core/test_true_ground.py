@@ -12,10 +12,10 @@ from yardfall.core.accuracy import Accuracy, ErrorModel, point_errors
 from yardfall.core.chance import draw
 from yardfall.core.grid import Grid
 from yardfall.core.ground import GroundProfile, from_elevations
+from yardfall.core.lawns import LAWNS, Lawn
 from yardfall.core.lidar import LIDARS, Cells
 from yardfall.core.place_errors import cell_errors
 from yardfall.core.true_grid import true_grid
-from yardfall.core.true_ground import LAWNS, Lawn
 
 ORDINARY = LAWNS["ordinary"]
 

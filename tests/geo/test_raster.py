@@ -20,7 +20,8 @@ from scipy.ndimage import map_coordinates
 from yardfall.core.errors import FileRefusedError, GroundGap, InputError, TooLargeError
 from yardfall.core.route import drawn
 from yardfall.geo.crs import find_crs, leg_lengths_m, transform
-from yardfall.geo.raster import bilinear, ground_from_raster, inspect_raster, open_raster
+from yardfall.geo.raster import bilinear, inspect_raster, open_raster
+from yardfall.geo.raster_ground import ground_from_raster
 from yardfall.geo.relief import contour_interval, draw_relief
 
 # Computed with scipy.ndimage.map_coordinates, order 1, pixel centres corrected for.

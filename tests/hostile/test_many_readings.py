@@ -9,7 +9,7 @@ from yardfall.core import accuracy
 from yardfall.core.accuracy import Accuracy, point_errors
 from yardfall.core.chance import draw
 from yardfall.core.ground import from_elevations
-from yardfall.core.true_ground import LAWNS
+from yardfall.core.lawns import LAWNS
 
 
 def test_five_thousand_elevations(client, readings, cost) -> None:

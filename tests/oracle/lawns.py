@@ -22,6 +22,7 @@ from yardfall.core.accuracy import (
 from yardfall.core.decision import Design, Grading, decide
 from yardfall.core.grid import Grid, flat_index
 from yardfall.core.ground import GroundProfile, from_elevations
+from yardfall.core.lawns import LAWNS, Lawn
 from yardfall.core.level_book import Shot, from_level_book, spread_of_book
 from yardfall.core.level_line import LineReading, from_level_line, spread_of_lines
 from yardfall.core.lidar import LIDARS, Cells
@@ -34,7 +35,6 @@ from yardfall.core.route import Route, drawn, taped
 from yardfall.core.surface import from_spots
 from yardfall.core.trench import Alignment, Limits, Outlet, Start
 from yardfall.core.true_grid import true_grid
-from yardfall.core.true_ground import LAWNS, Lawn
 from yardfall.yard_chance import share_that_comes_out
 
 Floats = np.ndarray

@@ -27,9 +27,10 @@ from yardfall.core.errors import InputError, Problem
 from yardfall.core.ground import GroundProfile
 from yardfall.core.level_line import LineReading
 from yardfall.core.lidar import Cells
+from yardfall.core.likely_lawns import kinds_by_shares
 from yardfall.core.place_errors import model_of_cells
 from yardfall.core.route import SAME_STATION_M, Floats, merge_stations
-from yardfall.core.true_ground import Seen, kinds_by_shares, kinds_of, mean_change_m
+from yardfall.core.true_ground import Seen, kinds_of, mean_change_m
 
 OFFSET_M: Final = 1.0
 """How far a line's height may lie from where the raster puts it: as good as free. Lidar lies some

@@ -16,10 +16,11 @@ from yardfall.core.accuracy import (
     straight,
 )
 from yardfall.core.ground import GroundProfile
+from yardfall.core.lawns import kinds_of_ground
 from yardfall.core.lidar import Cells
 from yardfall.core.route import Floats
 from yardfall.core.surface import triangulate
-from yardfall.core.true_ground import Seen, kinds_of_ground
+from yardfall.core.true_ground import Seen
 
 RETAKEN_M: Final = 2.0
 

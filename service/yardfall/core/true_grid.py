@@ -20,15 +20,10 @@ from scipy.ndimage import distance_transform_edt
 from scipy.special import gamma
 
 from yardfall.core.grid import Grid
+from yardfall.core.lawns import EXPONENT, LAND_REACH_M, Lawn, per_distance_m2
 from yardfall.core.lidar import Lidar
+from yardfall.core.likely_lawns import kinds_by_shares
 from yardfall.core.route import Floats
-from yardfall.core.true_ground import (
-    EXPONENT,
-    LAND_REACH_M,
-    Lawn,
-    kinds_by_shares,
-    per_distance_m2,
-)
 
 MARGIN_CELLS: Final = 16
 ALIASES: Final = 2

@@ -8,7 +8,7 @@ so the cost does not grow with the size of the file.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
@@ -21,14 +21,9 @@ from rasterio.enums import MaskFlags
 from rasterio.windows import Window
 
 from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
-from yardfall.core.grid import fall_along_ways
-from yardfall.core.ground import FallAround, GroundProfile
-from yardfall.core.lidar import Cells
-from yardfall.core.route import Floats, Route, merge_stations
-from yardfall.core.surface import refuse_holes
+from yardfall.core.route import Floats
 from yardfall.core.units import VERTICAL_UNITS_M
-from yardfall.geo.crs import transform
-from yardfall.geo.kept_file import GDAL_OPTIONS, UNREADABLE, kept_raster, open_raster
+from yardfall.geo.kept_file import GDAL_OPTIONS, UNREADABLE, open_raster
 from yardfall.geo.tiff import DAMAGED, MAX_CELLS, check_structure
 from yardfall.sentences import say
 
@@ -42,9 +37,6 @@ DTYPES: Final = ("float32", "float64", "int16", "uint16", "int32", "uint32", "ui
 COMPRESSIONS: Final = ("", "DEFLATE", "LZW", "PACKBITS", "ZSTD", "LZMA", "LERC")
 MAX_BLOCK_CELLS: Final = 4_194_304
 MAX_WINDOW_CELLS: Final = 16_000_000
-MAX_SAMPLES: Final = 50_000
-MOST_PLACES: Final = 150
-"""Places along a route whose cells the true ground is drawn from."""
 MOST_DEGREES: Final = (361.0, 91.0)
 """Longitude and latitude; a degree more than there are, for cells that reach over the edge."""
 MOST_UNITS: Final = (1e9, 1e9)
@@ -235,10 +227,10 @@ def bilinear(dataset: Any, xy: Floats) -> Floats:
 
     One read of the window under the points. Raises TooLargeError over MAX_WINDOW_CELLS.
     """
-    return _sampled(dataset, xy)[0]
+    return sampled(dataset, xy)[0]
 
 
-def _sampled(dataset: Any, xy: Floats) -> tuple[Floats, Floats, Floats]:
+def sampled(dataset: Any, xy: Floats) -> tuple[Floats, Floats, Floats]:
     """Values as of `bilinear`, the points' column and row (n, 2), and the cells that they were
     found from, (k, 3): column, row and value; a cell as often as it was used."""
     inverse = ~dataset.transform
@@ -312,82 +304,6 @@ def vertical_unit_m(facts: RasterFacts, vertical_unit: str | None) -> float:
             "The raster does not state its vertical unit. Give m, ft or us-ft.",
         )
     return VERTICAL_UNITS_M[unit]
-
-
-def ground_from_raster(
-    path: Path,
-    facts: RasterFacts,
-    route: Route,
-    route_crs: pyproj.CRS,
-    stations_m: Floats,
-    vertical_unit: str | None,
-) -> tuple[GroundProfile, Cells]:
-    """Ground at every station and at no more than a cell's spacing between; the cells about it.
-
-    Raises InputError when the vertical unit is unknown or contradicted, GroundGap where the
-    route runs over a hole or off the raster.
-    """
-    unit_m = vertical_unit_m(facts, vertical_unit)
-    spacing_m = min(facts.cell_m)
-    legs_m = np.diff(route.vertex_at_m)
-    counts = np.ceil(legs_m / spacing_m).astype(np.int64) + 1
-    if counts.sum() > MAX_SAMPLES:
-        raise TooLargeError(
-            f"The route crosses {int(counts.sum()):,} cells; at most {MAX_SAMPLES:,} are sampled."
-        )
-    dense = [
-        np.linspace(a, b, n)
-        for a, b, n in zip(route.vertex_at_m[:-1], route.vertex_at_m[1:], counts, strict=True)
-    ]
-    at_m = merge_stations(stations_m, *dense)
-    xy = route.position(at_m)
-    if xy is None:
-        raise InputError.at("/kind", "A route without a map has no place on a raster.")
-    with kept_raster(path, "/raster") as dataset:
-        raster_crs = pyproj_crs(dataset.crs.to_wkt())
-        values, places, used = _sampled(dataset, transform(xy, route_crs, raster_crs))
-    elevation_m = values * unit_m
-    refuse_holes(at_m, elevation_m, "the raster ends there or has a hole")
-    ground = GroundProfile(at_m, elevation_m, "raster", "elevations of the raster")
-    cells = _cells_about(places, used, unit_m, facts.cell_m)
-    return ground, replace(cells, raster=f"{path.name} {unit_m:g}")
-
-
-def _cells_about(places: Floats, used: Floats, unit_m: float, cell_m: tuple[float, float]) -> Cells:
-    """The cells that the ground at `places` (n, 2) was found from; of a long route, some of them.
-
-    All four about a place are taken, at places spread evenly along the route.
-    """
-    few = np.unique(np.linspace(0, len(places) - 1, MOST_PLACES).astype(int))
-    cells = np.unique(used.reshape(-1, 4, 3)[few].reshape(-1, 3), axis=0)
-    return Cells(cells[:, :2] * cell_m, cells[:, 2] * unit_m, places * cell_m, few, cell_m)
-
-
-def fall_around(
-    path: Path,
-    facts: RasterFacts,
-    route: Route,
-    route_crs: pyproj.CRS,
-    vertical_unit: str | None,
-    within_m: float,
-) -> FallAround | None:
-    """How the ground falls around a route's end, cell by cell along the ways of a grid.
-
-    A way ends at a hole or the raster's edge.
-    """
-    if route.xy is None:
-        return None
-    unit_m = vertical_unit_m(facts, vertical_unit)
-    with kept_raster(path, "/raster") as dataset:
-        own = pyproj_crs(dataset.crs.to_wkt())
-        end, t = transform(route.xy[-1:], route_crs, own)[0], dataset.transform
-
-        def elevation_m(cells: Floats) -> Floats:
-            x = end[0] + t.a * cells[:, 1] + t.b * cells[:, 0]
-            y = end[1] + t.d * cells[:, 1] + t.e * cells[:, 0]
-            return bilinear(dataset, np.column_stack([x, y])) * unit_m
-
-        return fall_along_ways(elevation_m, *facts.cell_m, within_m, route.length_m)
 
 
 def crs_of(path: Path) -> pyproj.CRS:

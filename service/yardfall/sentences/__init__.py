@@ -8,57 +8,34 @@ from pieces of grammar. Parameters come as they are read: numbers with their uni
 from __future__ import annotations
 
 from collections.abc import Mapping
+from importlib import import_module
 from typing import Final
 
-from yardfall.sentences import (
-    assumptions,
-    backwater,
-    bounds,
-    cautions,
-    chance,
-    comparison,
-    conditions,
-    even_slope,
-    fixes,
-    grade_check,
-    grades,
-    level_blocks,
-    old_pipe,
-    papers,
-    quantities,
-    reach,
-    survey,
-    trench,
-    verdict,
-    warnings,
-    water,
-    whole,
+SUBJECTS: Final = (
+    "assumptions",
+    "backwater",
+    "bounds",
+    "cautions",
+    "chance",
+    "comparison",
+    "conditions",
+    "even_slope",
+    "fixes",
+    "grade_check",
+    "grades",
+    "level_blocks",
+    "old_pipe",
+    "papers",
+    "quantities",
+    "reach",
+    "survey",
+    "trench",
+    "verdict",
+    "warnings",
+    "water",
+    "whole",
 )
-
-MODULES: Final = (
-    assumptions,
-    backwater,
-    bounds,
-    cautions,
-    chance,
-    comparison,
-    conditions,
-    even_slope,
-    fixes,
-    grade_check,
-    grades,
-    level_blocks,
-    old_pipe,
-    papers,
-    quantities,
-    reach,
-    survey,
-    trench,
-    verdict,
-    warnings,
-    water,
-    whole,
-)
+MODULES: Final = tuple(import_module(f"{__name__}.{subject}") for subject in SUBJECTS)
 TEXTS: Final[Mapping[str, str]] = {
     f"{module.__name__.rpartition('.')[2]}.{name}": text
     for module in MODULES

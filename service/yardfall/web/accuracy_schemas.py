@@ -6,9 +6,9 @@ from typing import Any, Final
 
 import marshmallow as ma
 
-from yardfall.core.accuracy import INSTRUMENTS
+from yardfall.core.instruments import INSTRUMENTS
+from yardfall.core.lawns import LAWNS, STRAIGHT
 from yardfall.core.lidar import LIDARS
-from yardfall.core.true_ground import LAWNS, STRAIGHT
 from yardfall.web.fields import Number, Strict, among
 
 

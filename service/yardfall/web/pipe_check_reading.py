@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Final
 
-from yardfall.core.accuracy import INSTRUMENTS, Accuracy
+from yardfall.core.accuracy import Accuracy
+from yardfall.core.instruments import INSTRUMENTS
 from yardfall.core.old_pipe import FROM_A_LEVEL, By, OldPipe, PipePoint
 from yardfall.core.units import FOOT_M, ROD_UNITS_M, SYSTEMS, UnitSystem, plain_number
 from yardfall.sentences import say

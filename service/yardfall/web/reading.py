@@ -7,11 +7,13 @@ from typing import Any, Final
 
 import numpy as np
 
-from yardfall.core.accuracy import INSTRUMENTS, Accuracy, Instrument
+from yardfall.core.accuracy import Accuracy
 from yardfall.core.backwater import Tailwater
 from yardfall.core.decision import Design, Grading
 from yardfall.core.errors import InputError
 from yardfall.core.head import MARGIN_M, Opening
+from yardfall.core.instruments import INSTRUMENTS, Instrument
+from yardfall.core.lawns import LAWNS, ROUGHNESS_SOURCE, STRAIGHT
 from yardfall.core.lidar import LIDARS
 from yardfall.core.pipes import Pipe
 from yardfall.core.request import (
@@ -21,7 +23,6 @@ from yardfall.core.request import (
     SurveyRequest,
 )
 from yardfall.core.trench import Crossing, Start
-from yardfall.core.true_ground import LAWNS, ROUGHNESS_SOURCE, STRAIGHT
 from yardfall.core.units import FOOT_M, UnitSystem
 from yardfall.sentences import say
 from yardfall.survey import under

@@ -7,10 +7,12 @@ from typing import Any, Final
 
 import numpy as np
 
-from yardfall.core.accuracy import INSTRUMENTS, Accuracy
+from yardfall.core.accuracy import Accuracy
 from yardfall.core.errors import InputError
 from yardfall.core.even_slope import Hump
 from yardfall.core.ground import SlopeRun
+from yardfall.core.instruments import INSTRUMENTS
+from yardfall.core.lawns import LAWNS
 from yardfall.core.level_book import Shot
 from yardfall.core.level_line import LineReading
 from yardfall.core.pinned import HandReadings
@@ -28,7 +30,6 @@ from yardfall.core.request import (
     SurveyRequest,
 )
 from yardfall.core.steps import Step
-from yardfall.core.true_ground import LAWNS
 from yardfall.core.units import FOOT_M, ROD_UNITS_M, SYSTEMS, UnitSystem
 from yardfall.survey import under
 

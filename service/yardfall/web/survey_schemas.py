@@ -7,7 +7,7 @@ from typing import Any, Final
 import marshmallow as ma
 from marshmallow import validate
 
-from yardfall.core.accuracy import INSTRUMENTS
+from yardfall.core.instruments import INSTRUMENTS
 from yardfall.core.lidar import LIDAR_OF
 from yardfall.core.route import MAX_STATIONS
 from yardfall.web.fields import (

@@ -10,9 +10,9 @@ from yardfall.core.backwater import Backwater
 from yardfall.core.chance import Chance
 from yardfall.core.decision import Decision
 from yardfall.core.grade_line import StandingWater
+from yardfall.core.lawns import BROKEN, STRAIGHT, Lawn
 from yardfall.core.plan import Plan
 from yardfall.core.trench import LEAST_COVER
-from yardfall.core.true_ground import BROKEN, STRAIGHT, Lawn
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.sentences.limits import limit_words
