@@ -125,11 +125,13 @@ def main() -> int:
     """Prepare, run every check, sum up."""
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(128 + signal.SIGTERM))
     python = make_environment("dev")
+    compiling = subprocess.Popen([str(python), "-m", "yardfall.cli", "warm"], cwd=ROOT)
     environment = {
         **os.environ,
         "YARDFALL_BROWSER": find_browser(python),
         "YARDFALL_OPEN_DATA": str(fetch_open_data(python, OPEN_DATA_FOLDER)),
     }
+    compiling.wait()  # once for all of pytest's processes, beside what is downloaded
     commands = [*(check.split() for check in CHECKS), ["pytest", *SHARED_OUT, *sys.argv[1:]]]
     return run_all(commands, python.parent, environment)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import threading
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
@@ -12,7 +11,6 @@ from flask import Flask
 from threadpoolctl import threadpool_limits
 
 from yardfall import workflow
-from yardfall.core import compiled
 from yardfall.geo.raster import inspect_raster
 from yardfall.store.database import open_database
 from yardfall.store.files import private_folder
@@ -115,7 +113,6 @@ def create_app(settings: Settings) -> Flask:
     register_turns(app, settings.limits)
     plans = (planning, searching, checking, papers)
     make_api(app, *plans, rasters, site_plans, page_settings, jobs, record, job_papers, moving)
-    threading.Thread(target=compiled.warm, name="warm", daemon=True).start()
     register_page(app)
     register_problems(app)
     register_compression(app)

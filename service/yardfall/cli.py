@@ -1,4 +1,4 @@
-"""The command line: `yardfall plan`, `serve`, `contract`, and those of `keeping`."""
+"""The command line: `yardfall plan`, `serve`, `contract`, `warm`, and those of `keeping`."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from typing import Any
 import marshmallow as ma
 
 from yardfall.app import Settings, create_app, load_demo, open_rasters, open_site_plans
+from yardfall.core import compiled
 from yardfall.core.errors import InputError, YardfallError
 from yardfall.core.units import SYSTEMS
 from yardfall.geo import examiner
@@ -71,6 +72,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     contract = commands.add_parser("contract", help="print the OpenAPI document")
     contract.add_argument("--data", type=Path, default=Path(".data"))
     contract.set_defaults(run=run_contract)
+
+    warm = commands.add_parser("warm", help="compile the sums now, so that no plan waits for it")
+    warm.set_defaults(run=run_warm)
 
     add_commands(commands)
 
@@ -214,7 +218,8 @@ def run_serve(arguments: argparse.Namespace) -> int:
     start_log(sys.stderr, LEVELS[arguments.log or ("faults" if near else "requests")])
     load_demo(app.extensions["rasters"])
     settle()
-    threading.Thread(target=examiner.warm, name="warm files", daemon=True).start()
+    for ready in (compiled.warm, examiner.warm):
+        threading.Thread(target=ready, name="warm", daemon=True).start()
     server = Server(app, arguments.host, arguments.port)
 
     def stop(_signal: int, _frame: object) -> None:
@@ -245,6 +250,13 @@ def run_contract(arguments: argparse.Namespace) -> int:
     app = create_app(Settings(arguments.data))
     with app.test_client() as client:
         print(json.dumps(client.get("/api/v1/openapi.json").json, indent=2, ensure_ascii=False))
+    return 0
+
+
+def run_warm(_arguments: argparse.Namespace) -> int:
+    """Compile every loop into the folder that keeps them, and say where that is."""
+    compiled.warm()
+    print(f"The sums are compiled, and kept in {compiled.folder()}")
     return 0
 
 

@@ -107,3 +107,36 @@ def test_a_folder_of_another_user_is_not_taken(monkeypatch, tmp_path) -> None:
     assert core._is_ours(tmp_path / "own")
     monkeypatch.setattr(os, "getuid", lambda: tmp_path.stat().st_uid + 1)
     assert not core._is_ours(tmp_path / "own")
+
+
+PRELOADED = """
+import os, sys, threading
+from pathlib import Path
+from yardfall.app import Settings, create_app
+app = create_app(Settings(Path(sys.argv[1])))
+assert threading.active_count() == 1, threading.enumerate()
+child = os.fork()
+if child == 0:
+    body = {
+        "units": "us", "route": {"length": 60},
+        "ground": {"kind": "elevations", "points": [
+            {"at": 0, "elevation": 103}, {"at": 30, "elevation": 102}, {"at": 60, "elevation": 100}]},
+        "pipe": {"code": "pvc-sdr35-4"}, "start": {"cover": 6}, "outlet": {"kind": "daylight"},
+    }
+    answer = app.test_client().post("/api/v1/plan", json=body)
+    print(answer.text[:300], file=sys.stderr, flush=True)
+    os._exit(0 if answer.status_code == 200 else 1)
+sys.exit(os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]))
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="nothing forks there")
+def test_what_was_loaded_before_a_fork_answers_after_it(tmp_path) -> None:
+    """A server that loads the application once and then forks its workers must hang on no lock."""
+    told = subprocess.run(
+        [sys.executable, "-c", PRELOADED, str(tmp_path)],
+        capture_output=True,
+        text=True,
+        timeout=100,
+    )
+    assert told.returncode == 0, told.stderr

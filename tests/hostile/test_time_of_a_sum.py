@@ -7,6 +7,7 @@ import time
 
 import numpy as np
 import pytest
+from numba import njit
 
 from yardfall import workflow
 from yardfall.app import Settings, create_app
@@ -60,6 +61,31 @@ def test_a_flag_is_only_its_own_sums() -> None:
     deadline.end(one)
     assert seen == [0]
     assert deadline.flag()[0] == 0
+
+
+def test_while_a_loop_is_compiled_no_sums_time_runs() -> None:
+    """The first plan on a busy machine would be refused for it."""
+
+    @njit
+    def fresh(values):
+        total = 0.0
+        for value in values:
+            total += value * value
+        return total
+
+    values = np.ones(9)
+    begun = time.monotonic()
+    one = deadline.begin(0.02)
+    try:
+        fresh(values)
+        assert time.monotonic() - begun > 0.02, "or this shows nothing"
+        deadline.check()
+        assert deadline.flag()[0] == 0
+        time.sleep(0.2)
+        with pytest.raises(TooLargeError):
+            deadline.check()
+    finally:
+        deadline.end(one)
 
 
 def test_memory_that_runs_out_is_told_and_is_no_500(client, yard_request, monkeypatch) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from importlib import import_module
 from typing import Final
 
+from numba import config
+
 MODULES: Final = (
     "route",
     "trench",
@@ -30,6 +32,11 @@ MODULES: Final = (
 
 
 def warm() -> None:
-    """Compile the loops, or load what was compiled before; in a background thread at start."""
+    """Compile the loops, or load what was compiled before."""
     for name in MODULES:
         import_module(f"yardfall.core.{name}").warm()
+
+
+def folder() -> str:
+    """Where compiled loops are kept."""
+    return str(config.CACHE_DIR)  # type: ignore[attr-defined]

@@ -2,6 +2,7 @@
 
 A compiled loop cannot read a clock. It is given `flag`, one byte that a thread beside the sums sets
 when the time is over, looks at it on its way and comes back early; its caller then calls `check`.
+While a loop is being compiled, which happens once, no sum's time runs.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from functools import partial
 from typing import Final
 
 import numpy as np
+from numba.core import event as numba_event
 from numpy.typing import NDArray
 
 from yardfall.core.errors import TooLargeError
@@ -43,6 +45,32 @@ _running: set[Deadline] = set()
 _some_run = threading.Condition()
 _watch: threading.Thread | None = None
 _stalled_s = 0.0
+
+
+class _Compiling(numba_event.Listener):
+    """Adds to the time that is no sum's what compiling takes, which may go on within another."""
+
+    def __init__(self) -> None:
+        self.lock = threading.Lock()
+        self.running = 0
+        self.since_s = 0.0
+
+    def on_start(self, event: numba_event.Event) -> None:
+        with self.lock:
+            if self.running == 0:
+                self.since_s = time.monotonic()
+            self.running += 1
+
+    def on_end(self, event: numba_event.Event) -> None:
+        global _stalled_s
+        with self.lock:
+            if self.running == 1:  # first the time, then that it is over: others look meanwhile
+                _stalled_s += time.monotonic() - self.since_s
+            self.running -= 1
+
+
+_compiling: Final = _Compiling()
+numba_event.register("numba:compile", _compiling)
 
 
 def begin(seconds: float) -> Token[Deadline | None]:
@@ -101,6 +129,8 @@ def _look() -> None:
 
 
 def _is_over(one: Deadline) -> bool:
+    if _compiling.running:
+        return False
     return time.monotonic() > one.ends_s + _stalled_s - one.stalled_before_s
 
 
