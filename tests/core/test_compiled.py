@@ -120,7 +120,7 @@ if child == 0:
     body = {
         "units": "us", "route": {"length": 60},
         "ground": {"kind": "elevations", "points": [
-            {"at": 0, "elevation": 103}, {"at": 30, "elevation": 102}, {"at": 60, "elevation": 100}]},
+            {"at": 0, "elevation": 103}, {"at": 60, "elevation": 100}]},
         "pipe": {"code": "pvc-sdr35-4"}, "start": {"cover": 6}, "outlet": {"kind": "daylight"},
     }
     answer = app.test_client().post("/api/v1/plan", json=body)

@@ -55,13 +55,13 @@ class _Compiling(numba_event.Listener):
         self.running = 0
         self.since_s = 0.0
 
-    def on_start(self, event: numba_event.Event) -> None:
+    def on_start(self, event: numba_event.Event) -> None:  # noqa: ARG002 - how a listener is called
         with self.lock:
             if self.running == 0:
                 self.since_s = time.monotonic()
             self.running += 1
 
-    def on_end(self, event: numba_event.Event) -> None:
+    def on_end(self, event: numba_event.Event) -> None:  # noqa: ARG002 - how a listener is called
         global _stalled_s
         with self.lock:
             if self.running == 1:  # first the time, then that it is over: others look meanwhile
@@ -70,7 +70,7 @@ class _Compiling(numba_event.Listener):
 
 
 _compiling: Final = _Compiling()
-numba_event.register("numba:compile", _compiling)
+numba_event.register("numba:compile", _compiling)  # type: ignore[no-untyped-call]
 
 
 def begin(seconds: float) -> Token[Deadline | None]:
