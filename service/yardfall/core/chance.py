@@ -186,9 +186,16 @@ def drawn_on(ground: GroundProfile, draws: Draws | None) -> GroundProfile:
     """The ground as read, with the stations where the true one is drawn among its points."""
     if draws is None or draws.model.seen is None:
         return ground
-    seen = draws.model.seen
+    return _drawn_on(ground, draws.model)
+
+
+@lru_cache(maxsize=KEPT)
+def _drawn_on(ground: GroundProfile, model: ErrorModel) -> GroundProfile:
+    seen = model.seen
+    assert seen is not None
     all_among = seen.along and len(seen.places_m) == len(ground.at_m)
-    at_m = draws.at_m if all_among else np.union1d(ground.at_m, draws.at_m)
+    drawn_m = model.ground_at_m
+    at_m = drawn_m if all_among else np.union1d(ground.at_m, drawn_m)
     return replace(ground, at_m=at_m, elevation_m=ground.elevation(at_m))
 
 
