@@ -16,6 +16,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 from hypothesis import settings
 from playwright.sync_api import Browser, sync_playwright
+from threadpoolctl import threadpool_limits
 
 from yardfall.app import Settings, create_app
 
@@ -24,6 +25,7 @@ EXAMPLES = ROOT / "openapi" / "examples"
 BROWSER_ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 sys.path.insert(0, str(Path(__file__).parent / "sent"))  # so that tests can import what is in it
 
+threadpool_limits(1, "blas")  # as in the service: several processes test at once
 # The same examples on every run of CI; new ones on every run by hand.
 settings.register_profile("ci", derandomize=True)
 if os.environ.get("CI"):
