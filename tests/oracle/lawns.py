@@ -81,7 +81,10 @@ def roughness(xy: Floats, middle_m: float, rng: np.random.Generator) -> Floats:
 
 
 def _drawn(both: Floats, rng: np.random.Generator) -> Floats:
-    """Heights (n,) that vary together so; its diagonal is raised by a thousand-millionth, against rounding."""
+    """Heights (n,) that vary together so.
+
+    Its diagonal is raised by a thousand-millionth, against rounding.
+    """
     most = float(both.diagonal().max())
     heights: Floats = np.linalg.cholesky(both + 1e-9 * most * np.eye(len(both))) @ (
         rng.standard_normal(len(both))
