@@ -8,7 +8,6 @@ from functools import lru_cache
 from typing import Any, Final
 
 import marshmallow as ma
-import orjson
 from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import validate
 
@@ -101,25 +100,36 @@ class Text(ma.fields.String):
         super().__init__(validate=sized, **kwargs)
 
 
-KEPT_PARTS: Final = 256
-LONGEST_KEPT_BYTES: Final = 20_000
-"""Parts of bodies kept as they were read: whoever moves the pipe sends all others as before."""
+KEPT_PARTS: Final = 128
+LONGEST_KEPT: Final = 8_000
+"""Parts of bodies, up to so many characters, kept as they were read: whoever moves the pipe sends
+all others as before."""
+
+
+class _Given:
+    """A part of a body for a schema: equal to another that is written the same."""
+
+    def __init__(self, schema: ma.Schema, value: dict[str, Any], text: str) -> None:
+        self.schema, self.value, self.text = schema, value, text
+
+    def __hash__(self) -> int:
+        return hash(self.text)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Given) and self.schema is other.schema and self.text == other.text
 
 
 def load_part(schema: ma.Schema, value: dict[str, Any]) -> Any:
     """An object as its schema reads it, from what was kept where the same was read before."""
-    try:
-        text = orjson.dumps(value)
-    except TypeError:  # a whole number of more than 64 bits: its field says what is wrong
+    text = repr(value)
+    if len(text) > LONGEST_KEPT:
         return schema.load(value)
-    if len(text) > LONGEST_KEPT_BYTES:
-        return schema.load(value)
-    return _copied(_kept_part(schema, text))
+    return _copied(_kept_part(_Given(schema, value, text)))
 
 
 @lru_cache(maxsize=KEPT_PARTS)
-def _kept_part(schema: ma.Schema, text: bytes) -> Any:
-    return schema.load(orjson.loads(text))
+def _kept_part(given: _Given) -> Any:
+    return given.schema.load(given.value)
 
 
 def _copied(part: Any) -> Any:
