@@ -13,7 +13,6 @@ A machine that does nothing else, please: other work makes the echo faster and t
 from __future__ import annotations
 
 import copy
-import gc
 import http.client
 import itertools
 import json
@@ -29,6 +28,7 @@ from typing import Any
 import flask
 
 from yardfall.app import Settings, create_app
+from yardfall.cli import settle
 from yardfall.serving.server import Server
 
 BAR = 0.25
@@ -70,7 +70,7 @@ def serve(name: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         app = echo_app() if name == "echo" else create_app(Settings(Path(folder)))
         app.extensions.setdefault("admits", lambda _: "here")
-        gc.freeze()
+        settle()
         server = Server(app, "127.0.0.1", 0)
         print(server.port, flush=True)
         server.run()

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
+import numpy as np
+
 from yardfall.core.cautions import PROTECTION_M
 from yardfall.core.decision import Design
 from yardfall.core.earthwork import (
@@ -14,9 +16,9 @@ from yardfall.core.earthwork import (
     WORKING_WIDTHS_M,
     Earthwork,
     Sloped,
-    classes_of,
     earthwork,
     laid_back,
+    no_deeper,
 )
 from yardfall.core.parts import Part, PipeBill, fittings, outlet_parts, pipe_bill
 from yardfall.core.route import Floats
@@ -32,6 +34,7 @@ THROW_M: Final = 1.5
 THROWN_TWICE: Final = 0.57 / 0.38
 """Trenches dug by hand, firm soil: 0.57 m³ an hour to 1.5 m deep, 0.38 below (Guild of Project
 Controls, Excavate and reduce levels, planningplanet.com)."""
+HAND_BOUNDS_M: Final = np.array([HAND_DEPTH_M, THROW_M, np.inf])
 MACHINES_M_H: Final = {
     "trencher_18": 60 * FOOT_M,
     "trencher_24": 60 * FOOT_M,
@@ -175,12 +178,10 @@ def _hours(at_m: Floats, depth_m: Floats, supply: Supply) -> Hours:
 
 def _by_hand_h(at_m: Floats, depth_m: Floats) -> float:
     """Hours of one person at the usual pace, which falls as the trench gets deeper."""
-    hours = 0.0
-    for one in classes_of(at_m, depth_m, (HAND_DEPTH_M, THROW_M), 0.0):
-        shallow = one.to_m is not None and one.to_m <= HAND_DEPTH_M
-        along_m = one.length_m if shallow else one.side_m2 / HAND_DEPTH_M
-        hours += along_m / BY_HAND_M_H * (THROWN_TWICE if one.to_m is None else 1.0)
-    return hours
+    lengths_m, areas_m2 = no_deeper(at_m, depth_m, HAND_BOUNDS_M)
+    shallow_m2, thrown_m2, whole_m2 = areas_m2.tolist()
+    deep_m2 = thrown_m2 - shallow_m2 + THROWN_TWICE * (whole_m2 - thrown_m2)
+    return (float(lengths_m[0]) + deep_m2 / HAND_DEPTH_M) / BY_HAND_M_H
 
 
 def _cost(

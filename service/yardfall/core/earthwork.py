@@ -53,14 +53,13 @@ SHORTEST_M: Final = 1e-9
 class DepthClass:
     """Trench between two depths (`to_m` None: no bound): how long, and its bank volume.
 
-    `side_m2` is its area seen from the side; `width_m` the widest of it.
+    `width_m` is the widest of it.
     """
 
     from_m: float
     to_m: float | None
     length_m: float
     volume_m3: float
-    side_m2: float
     width_m: float
 
 
@@ -123,14 +122,10 @@ def side_area_m2(at_m: Floats, depth_m: Floats) -> float:
     return float(areas_m2[0])
 
 
-def classes_of(
-    at_m: Floats,
-    depth_m: Floats,
-    bounds_m: Sequence[float],
-    width_m: float,
-) -> tuple[DepthClass, ...]:
-    """A trench of depths (n,) at stations (n,), one width throughout, parted at the bounds."""
-    return _classes(at_m, np.maximum(depth_m, 0.0), tuple(bounds_m), width_m, ())
+def no_deeper(at_m: Floats, depth_m: Floats, bounds_m: Floats) -> tuple[Floats, Floats]:
+    """Length and side area (k,) of what lies no deeper than each bound (k,), none below 0."""
+    lengths_m, areas_m2 = _no_deeper(at_m, np.maximum(depth_m, 0.0), bounds_m)
+    return lengths_m, areas_m2
 
 
 def _classes(
@@ -166,7 +161,6 @@ def _classes(
                 None if math.isinf(last) else last,
                 sum(length_m for _, length_m, _ in own),
                 sum(wide * area for wide, (_, _, area) in zip(wide_m, own, strict=True)),
-                sum(area_m2 for _, _, area_m2 in own),
                 max(wide_m),
             )
         )

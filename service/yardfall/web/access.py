@@ -206,11 +206,16 @@ def _require_own_machine() -> None:
     """Without keys: only from this machine, under its own name, and not through a proxy."""
     origin = request.headers.get("Origin")
     near = _is_loopback(request.remote_addr) and _is_at_loopback(f"//{request.host}")
-    if not near or any(name.startswith(FORWARDED) for name in request.environ):
+    if not near or _any_forwards(tuple(request.environ)):
         raise Forbidden(CLOSED)
     if origin is not None and not _is_at_loopback(origin):
         raise Forbidden("Another site's page may ask nothing here.")
     _require_same_site()
+
+
+@lru_cache(maxsize=256)
+def _any_forwards(names: tuple[str, ...]) -> bool:
+    return any(name.startswith(FORWARDED) for name in names)
 
 
 @lru_cache(maxsize=256)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import flask_swagger_ui
 import xstatic.pkg.leaflet
@@ -12,6 +13,9 @@ from flask import Blueprint, Flask, Response, current_app, g, jsonify
 
 from yardfall.web.access import HERE
 from yardfall.web.static_files import KEEP_A_DAY, send_static
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
 ROOT: Final = Path(__file__).resolve().parents[3]
 PAGE: Final = ROOT / "frontend"
@@ -25,15 +29,17 @@ POLICY: Final = (
 )
 REFERENCE_POLICY: Final = POLICY.replace("style-src 'self'", "style-src 'self' 'unsafe-inline'")
 """The reference page is a library's own; it sets styles inline. The planner does not."""
-GUARDS: Final = {
-    "X-Content-Type-Options": "nosniff",
-    "X-Frame-Options": "DENY",
-    "Referrer-Policy": "no-referrer",
-    "Cross-Origin-Opener-Policy": "same-origin",
-    "Cross-Origin-Resource-Policy": "same-origin",
-    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
-}
+GUARDS: Final = [
+    ("X-Content-Type-Options", "nosniff"),
+    ("X-Frame-Options", "DENY"),
+    ("Referrer-Policy", "no-referrer"),
+    ("Cross-Origin-Opener-Policy", "same-origin"),
+    ("Cross-Origin-Resource-Policy", "same-origin"),
+    ("Permissions-Policy", "camera=(), geolocation=(), microphone=()"),
+]
 """On every answer, beside the policy."""
+POLICY_HEADER: Final = "Content-Security-Policy"
+GUARDS_AND_POLICY: Final = [*GUARDS, (POLICY_HEADER, POLICY)]
 
 page = Blueprint("page", __name__)
 
@@ -44,7 +50,7 @@ def index() -> Response:
     answer = send_static(PAGE, "index.html")
     tiles = current_app.extensions["tiles"]
     if tiles is not None:
-        answer.headers["Content-Security-Policy"] = POLICY.replace(
+        answer.headers[POLICY_HEADER] = POLICY.replace(
             "img-src 'self'", f"img-src 'self' {tiles.origin}"
         )
     return answer
@@ -74,7 +80,7 @@ def demo() -> Response:
 def reference() -> Response:
     """The API reference, from local files."""
     answer = send_static(PAGE, "reference.html")
-    answer.headers["Content-Security-Policy"] = REFERENCE_POLICY
+    answer.headers[POLICY_HEADER] = REFERENCE_POLICY
     return answer
 
 
@@ -91,14 +97,26 @@ def register_page(app: Flask) -> None:
     """Serve the page, with the security headers on every answer."""
     app.register_blueprint(page)
 
+    app.wsgi_app = _guarded(app.wsgi_app)  # type: ignore[method-assign, assignment]
+
     @app.after_request
-    def _headers(answer: Response) -> Response:
+    def _keeping(answer: Response) -> Response:
         headers = answer.headers
-        if "Content-Security-Policy" not in headers:
-            headers["Content-Security-Policy"] = POLICY
         if g.get("caller", HERE).key is not None:  # what a key opens, nobody else finds in a cache
             headers["Cache-Control"] = "no-store"
         if answer.mimetype in ("text/html", "application/json") and "Cache-Control" not in headers:
             headers["Cache-Control"] = "no-cache"
-        headers.extend(GUARDS)
         return answer
+
+
+def _guarded(application: WSGIApplication) -> WSGIApplication:
+    """The application, with the guards on whatever it answers."""
+
+    def guarded(environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        def start(status: str, headers: list[tuple[str, str]], *error: Any) -> Any:
+            own = any(name == POLICY_HEADER for name, _ in headers)
+            return start_response(status, headers + (GUARDS if own else GUARDS_AND_POLICY), *error)
+
+        return application(environ, start)
+
+    return guarded
