@@ -3,7 +3,7 @@
 import { BRANCH_COLUMNS } from "./branch_columns.js";
 import { valueAt, withChoice, withValue } from "./document.js";
 import { linesOf } from "./shares.js";
-import { plain, unitOf } from "./units.js";
+import { depthText, plain, unitOf } from "./units.js";
 
 // What one change of grade may spare.
 const BY_GRADE = ["run_out", "riser", "ditch", "bank"];
@@ -66,18 +66,17 @@ export function withOneChange(plan, conditions, key) {
 // What a button says that insists on the usual value; null where there is none to insist on.
 export function insistWords({ code, usual, insists }, units) {
   if (!insists) return null;
-  const depth = (value) => `${plain(value, 2)} ${unitOf("depth", units)}`;
   switch (code) {
     case "run_in":
-      return `Insist on the usual ${depth(usual)} of cover from the start on`;
+      return `Insist on the usual ${depthText(usual, units)} of cover from the start on`;
     case "run_out":
       return `Insist on thin cover over the usual ${plain(usual, 2)} ${unitOf("distance", units)} only`;
     case "grade_change":
       return "Insist on one straight grade";
     case "deep":
-      return `Insist on no deeper than ${depth(insists.limits.max_depth)}`;
+      return `Insist on no deeper than ${depthText(insists.limits.max_depth, units)}`;
     default:
-      return `Insist on the usual depth of ${depth(usual)} at the outlet`;
+      return `Insist on the usual depth of ${depthText(usual, units)} at the outlet`;
   }
 }
 

@@ -66,6 +66,26 @@ def test_known_water_is_judged_by_its_own_speed(plan) -> None:
     assert not [code for code in codes(answer, "warnings") if "fast" in code]
 
 
+def test_a_pipe_that_stays_wet_from_end_to_end_is_called_whole(plan) -> None:
+    """Level ground, 60 ft at 1 %: the start lies 7.2 in over the end and still below the lid."""
+    readings = [{"at": 0, "down": 9}, {"at": 60, "down": 9}]
+    answer = plan(
+        {
+            "units": "us",
+            "route": {"length": 60},
+            "ground": {"kind": "level_line", "readings": readings},
+            "pipe": {"code": "pvc-sdr35-4"},
+            "start": {"cover": 4},
+            "outlet": {"kind": "pop_up"},
+        }
+    )
+    assert answer["outlet"]["left_wet"]["length"] == pytest.approx(60)
+    assert "below the lid, in the whole pipe, until" in answer["outlet"]["left_wet"]["sentence"]
+    riser = next(c["text"] for c in answer["answer"]["conditions"] if c["code"] == "riser")
+    assert "water stays in the whole pipe." in riser
+    assert "the last 60 ft" not in str(answer)
+
+
 def test_water_that_stays_under_a_pop_up(plan, yard_request) -> None:
     """The yard's pipe, 4 in inside, at its grade: the wet length is what lies under the lid by the
     profile, and the water is what a bore of that length could hold at the most (by hand)."""

@@ -43,6 +43,10 @@ TEXTS: Final[dict[str, str]] = {
     # What stays in the pipe.
     "left_wet": "After rain about {volume} of water stays below the lid, in the last {length} of "
     "the pipe, until it soaks away through a weep hole.",
+    "left_wet_whole": "After rain about {volume} of water stays below the lid, in the whole pipe, "
+    "until it soaks away through a weep hole.",
+    "left_wet_of_branch_whole": "After rain about {volume} of water stays in the whole of this "
+    "branch, below the lid of the line it joins.",
     "left_wet_of_branch": "After rain about {volume} of water stays in the last {length} of this "
     "branch, below the lid of the line it joins.",
     # Warnings.

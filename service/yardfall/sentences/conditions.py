@@ -31,6 +31,8 @@ TEXTS: Final[dict[str, str]] = {
     "at the most.",
     "riser_wet": "The pop-up needs a longer riser: the trench is {depth} deep there, usually "
     "{usual} at the most. Without a weep hole, water stays in the last {wet} of the pipe.",
+    "riser_wet_whole": "The pop-up needs a longer riser: the trench is {depth} deep there, usually "
+    "{usual} at the most. Without a weep hole, water stays in the whole pipe.",
     "ditch": "The trench is {depth} deep at the end of the pipe. A level ditch must carry the "
     "water {length} on from there, to where the ground is as low.",
     "ditch_unmeasured": "The trench is {depth} deep at the end of the pipe. A level ditch must "

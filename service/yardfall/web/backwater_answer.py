@@ -110,14 +110,17 @@ def left_wet_answer(plan: Plan, closed_m: float | None, units: UnitSystem) -> di
     wet = wet_after_rain(plan, closed_m)
     if wet is None:
         return None
-    own = plan.design.outlet.kind == "pop_up"
+    length = units.along_text(wet.length_m)
+    name = "left_wet" if plan.design.outlet.kind == "pop_up" else "left_wet_of_branch"
+    if length == units.along_text(plan.route.length_m):
+        name += "_whole"
     return {
         "length": rounded(wet.length_m / units.length_m),
         "depth": rounded(wet.depth_m / units.depth_m),
         "volume": rounded(wet.volume_m3 / units.water_m3),
         "sentence": _say(
-            "left_wet" if own else "left_wet_of_branch",
-            length=units.along_text(wet.length_m),
+            name,
+            length=length,
             volume=units.water_text(wet.volume_m3),
         ),
     }

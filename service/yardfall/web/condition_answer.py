@@ -128,8 +128,12 @@ def _words(condition: Condition, plan: Plan, units: UnitSystem) -> tuple[str, st
             parts |= {"length": length(values["run_out_m"]), "least": depth(values["least_m"])}
             clause = "run_out_whole" if values["whole"] else clause
         case "riser":
-            parts |= {"depth": depth(values["depth_m"]), "wet": units.along_text(values["wet_m"])}
-            name = "riser_wet" if values["wet_m"] > units.length_m / 2 else name
+            wet = units.along_text(values["wet_m"])
+            parts |= {"depth": depth(values["depth_m"]), "wet": wet}
+            if wet == units.along_text(plan.route.length_m):
+                name = "riser_wet_whole"
+            elif values["wet_m"] > units.length_m / 2:
+                name = "riser_wet"
         case "ditch":
             parts |= {"depth": depth(values["depth_m"]), "length": length(values["ditch_m"])}
             name = name if values["measured_m"] >= values["ditch_m"] else "ditch_unmeasured"

@@ -62,6 +62,8 @@ test("one change of grade instead keeps every usual value that it spares", () =>
 test("what the presses say, and what an empty field then holds", () => {
   assert.equal(insistWords(RUN_OUT, "us"), "Insist on thin cover over the usual 10 ft only");
   assert.equal(insistWords(DITCH, "us"), "Insist on the usual depth of 4.8 in at the outlet");
+  const finer = { ...DITCH, usual: 10.21 }; // the sentence beside it says 10.2 in
+  assert.equal(insistWords(finer, "us"), "Insist on the usual depth of 10.2 in at the outlet");
   assert.equal(insistWords(CHANGE, "us"), "Insist on one straight grade");
   const deep = { code: "deep", usual: null, taken: 70, insists: { limits: { max_depth: 60 } }, accepts: { limits: { max_depth: 70 } } };
   assert.equal(insistWords(deep, "us"), "Insist on no deeper than 60 in");
