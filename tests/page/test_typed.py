@@ -14,12 +14,12 @@ from pathlib import Path
 
 import pytest
 
-SUMS = Path(__file__).resolve().parents[2] / "frontend" / "sums"
+MODEL = Path(__file__).resolve().parents[2] / "frontend" / "model"
 MEASURES, PASTES = 4000, 1500
 LETTERS = "0123456789 /.,+-'\"½¼⅛″′−–ftincm%;\t\n\r\\()[]e\u00a0\u2028\ud7ff¾x=<&"
 RUN = """
-import {{ readMeasure }} from "{sums}/measure.js";
-import {{ pastedRows }} from "{sums}/paste.js";
+import {{ readMeasure }} from "{model}/units/parse_measure.js";
+import {{ pastedRows }} from "{model}/changes/paste.js";
 import {{ readFileSync }} from "node:fs";
 const {{ measures, pastes }} = JSON.parse(readFileSync(0, "utf8"));
 const measured = measures.map(([text, unit]) => {{
@@ -37,7 +37,7 @@ def read(measures: list, pastes: list) -> dict:
     if node is None:
         pytest.skip("there is no node here to read them with")
     done = subprocess.run(
-        [node, "--input-type=module", "-e", RUN.format(sums=SUMS.as_uri())],
+        [node, "--input-type=module", "-e", RUN.format(model=MODEL.as_uri())],
         input=json.dumps({"measures": measures, "pastes": pastes}),
         capture_output=True,
         text=True,

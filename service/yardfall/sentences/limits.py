@@ -1,6 +1,6 @@
 """The limits of an answer in words: what the contract calls them stays as it is sent.
 
-`frontend/sums/limit_words.js` holds the same table for the page; a test holds them together.
+`frontend/model/wording/limits.js` holds the same table for the page; a test holds them together.
 """
 
 from __future__ import annotations

@@ -1,10 +1,10 @@
 // Every part of a plan request that this page asks for in its form.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { blankDocument, completed, inUnits, OWN_PIPE, withChoice, withCrossing, withGround, withKnownPoint, withValue } from "../../../frontend/sums/document.js";
-import { withBranch, withoutBranch } from "../../../frontend/sums/works.js";
-import { isOutOfOrder, rowsInOrder } from "../../../frontend/sums/sheet.js";
-import { buildRequest, pathOf } from "../../../frontend/sums/request.js";
+import { blankDocument, completed, inUnits, OWN_PIPE, withChoice, withCrossing, withGround, withKnownPoint, withValue } from "../../../frontend/model/document/document.js";
+import { withBranch, withoutBranch } from "../../../frontend/model/document/line_items.js";
+import { isOutOfOrder, rowsInOrder } from "../../../frontend/model/document/tables.js";
+import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
 
 const BLANK = { id: "blank", route_crs: "local" };
 const READINGS = { "level_line.rows.0.at": "0", "level_line.rows.0.down": "9", "level_line.rows.1.at": "13", "level_line.rows.1.down": "10 1/2" };

@@ -1,10 +1,10 @@
 // What a yes rests on: insisting on a usual value, taking what was taken, and the other way.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { acceptWords, conditionsOf, insistWords, takenValues, withOneChange, withPatch } from "../../../frontend/sums/conditions.js";
-import { blankDocument, withValue } from "../../../frontend/sums/document.js";
-import { buildRequest } from "../../../frontend/sums/request.js";
-import { withBranch } from "../../../frontend/sums/works.js";
+import { acceptWords, conditionsOf, insistWords, takenValues, withOneChange, withPatch } from "../../../frontend/model/changes/conditions.js";
+import { blankDocument, withValue } from "../../../frontend/model/document/document.js";
+import { buildRequest } from "../../../frontend/model/request/request.js";
+import { withBranch } from "../../../frontend/model/document/line_items.js";
 
 const BLANK = { id: "blank", route_crs: "local" };
 const RUN_OUT = {

@@ -1,12 +1,12 @@
 // What bears on the ground above: stretches typed, and areas of the map that become stretches.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { coverLacks, stretchesUnder, uncountedCovers, underWords } from "../../../frontend/sums/covers.js";
-import { blankDocument, completed, inUnits, withGround, withLine, withValue } from "../../../frontend/sums/document.js";
-import { planeOf } from "../../../frontend/sums/line.js";
-import { buildRequest, pathOf } from "../../../frontend/sums/request.js";
-import { onBase, pointsOf, shapesMoved, shapesOf, withoutShape, withPoints, withShape } from "../../../frontend/sums/shapes.js";
-import { withBranch, withCover, withoutBranch } from "../../../frontend/sums/works.js";
+import { coverLacks, stretchesUnder, uncountedCovers, underWords } from "../../../frontend/model/request/covers.js";
+import { blankDocument, completed, inUnits, withGround, withLine, withValue } from "../../../frontend/model/document/document.js";
+import { planeOf } from "../../../frontend/model/geometry/polyline.js";
+import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
+import { onBase, pointsOf, shapesMoved, shapesOf, withoutShape, withPoints, withShape } from "../../../frontend/model/document/shapes.js";
+import { withBranch, withCover, withoutBranch } from "../../../frontend/model/document/line_items.js";
 
 const FT = 0.3048;
 const BASE = { id: "blank", route_crs: "local", origin: [0, 0], metres_per_unit: [1, 1] };

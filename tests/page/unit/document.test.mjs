@@ -3,14 +3,14 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import {
   blankDocument, completed, inUnits, lineOf, measurePaths, unitAt, valueAt, withGround, withLine, withValue,
-} from "../../../frontend/sums/document.js";
-import { convertEntry, readEntry, readList, textOf } from "../../../frontend/sums/entry.js";
-import { edited, fresh, gestureKey, redone, undone } from "../../../frontend/sums/history.js";
+} from "../../../frontend/model/document/document.js";
+import { convertEntry, readEntry, readList, textOf } from "../../../frontend/model/units/entry.js";
+import { edited, fresh, gestureKey, redone, undone } from "../../../frontend/model/changes/history.js";
 import {
   asText, lastStation, nextStation, rowAdded, rowRemoved, rowsPasted, stationsSpaced,
-} from "../../../frontend/sums/sheet.js";
-import { onKnownBase } from "../../../frontend/bases.js";
-import { withFraction } from "../../../frontend/sums/fractions.js";
+} from "../../../frontend/model/document/tables.js";
+import { onKnownBase } from "../../../frontend/view/map/bases.js";
+import { withFraction } from "../../../frontend/model/units/fractions.js";
 
 const typed = () => {
   let plan = blankDocument("us");

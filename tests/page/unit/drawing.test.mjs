@@ -1,10 +1,10 @@
 // Lines on the plane, scales of the drawing and pasted rows.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { bearing, cutAt, distances, inserted, lineLength, moved, offset, planeOf, pointAt, removed, withLeg } from "../../../frontend/sums/line.js";
-import { exaggeration, roundStep, spacedLabels, ticks } from "../../../frontend/sums/scale.js";
-import { pastedRows } from "../../../frontend/sums/paste.js";
-import { stationLabel } from "../../../frontend/sums/units.js";
+import { bearing, cutAt, distances, inserted, lineLength, moved, offset, planeOf, pointAt, removed, withLeg } from "../../../frontend/model/geometry/polyline.js";
+import { exaggeration, roundStep, spacedLabels, ticks } from "../../../frontend/model/units/axis_scale.js";
+import { pastedRows } from "../../../frontend/model/changes/paste.js";
+import { stationLabel } from "../../../frontend/model/units/units.js";
 
 const near = (a, b) => assert.ok(Math.hypot(a[0] - b[0], a[1] - b[1]) < 1e-9, `${a} is not ${b}`);
 

@@ -1,12 +1,12 @@
 // Ground by its drop alone, and by steps: what goes out, what is asked for, and what comes back.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { blankDocument, inUnits, isDiggable, withChoice, withGround, withValue } from "../../../frontend/sums/document.js";
-import { retakeWords } from "../../../frontend/sums/fixes.js";
-import { pastedRows } from "../../../frontend/sums/paste.js";
-import { buildRequest, pathOf } from "../../../frontend/sums/request.js";
-import { nextRow } from "../../../frontend/sums/sheet.js";
-import { workedRows } from "../../../frontend/sums/worked.js";
+import { blankDocument, inUnits, isDiggable, withChoice, withGround, withValue } from "../../../frontend/model/document/document.js";
+import { retakeWords } from "../../../frontend/model/changes/fixes.js";
+import { pastedRows } from "../../../frontend/model/changes/paste.js";
+import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
+import { nextRow } from "../../../frontend/model/document/tables.js";
+import { workedRows } from "../../../frontend/model/wording/reductions.js";
 
 const BLANK = { id: "blank", route_crs: "local" };
 const typed = (kind, values) => Object.entries(values)

@@ -3,13 +3,13 @@
 // 1/8 and 1/4 in per ft, 1:80 and 1 in 40 are the usual ways of the trade (common practice).
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { blankDocument, inUnits, readAt, withTyped, withValue } from "../../../frontend/sums/document.js";
-import { belowWords, coverCell, coverWords, deepWords, digCell, isStrung, outOfGroundWords } from "../../../frontend/sums/depth_words.js";
-import { besideGrade, gradeText, gradeTyped, gradeWords, readGrade, wayTyped } from "../../../frontend/sums/grade.js";
-import { limitWords, theLimit } from "../../../frontend/sums/limit_words.js";
-import { buildRequest } from "../../../frontend/sums/request.js";
-import { SLIDERS, withSlide } from "../../../frontend/sums/sliders.js";
-import { textsOf } from "../../../frontend/sums/typed.js";
+import { blankDocument, inUnits, readAt, withTyped, withValue } from "../../../frontend/model/document/document.js";
+import { belowWords, coverCell, coverWords, deepWords, digCell, isStrung, outOfGroundWords } from "../../../frontend/model/wording/depths.js";
+import { besideGrade, gradeText, gradeTyped, gradeWords, readGrade, wayTyped } from "../../../frontend/model/units/grade.js";
+import { limitWords, theLimit } from "../../../frontend/model/wording/limits.js";
+import { buildRequest } from "../../../frontend/model/request/request.js";
+import { SLIDERS, withSlide } from "../../../frontend/model/changes/sliders.js";
+import { textsOf } from "../../../frontend/model/load/typed.js";
 
 const IS = [
   [100 / 96, "per_foot", ["1/8 in/ft", "1/8 in per ft", "1/8\"/ft", "1/8\" / ft", "1/8 in per foot", "1/8 inch per foot",

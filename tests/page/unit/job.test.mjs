@@ -1,8 +1,8 @@
 // Jobs in words: fingerprints of plans, what differs between two saves, why a planner refused.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { blankDocument, completed, withValue } from "../../../frontend/sums/document.js";
-import { answerRows, differences, fingerprint, refusalWords, standingWords } from "../../../frontend/sums/job.js";
+import { blankDocument, completed, withValue } from "../../../frontend/model/document/document.js";
+import { answerRows, differences, fingerprint, refusalWords, standingWords } from "../../../frontend/model/wording/jobs.js";
 
 test("a plan's fingerprint follows what is typed, not its job nor the order of its parts", () => {
   const plan = blankDocument();

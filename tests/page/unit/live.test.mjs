@@ -1,7 +1,7 @@
 // Answers that arrive out of order, briefly while a hand drags, or not at all.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { AGAIN_MS, LiveAnswer, PAUSE_MS, REST_MS } from "../../../frontend/live.js";
+import { AGAIN_MS, LiveAnswer, PAUSE_MS, REST_MS } from "../../../frontend/api/live_answer.js";
 
 // A clock that only moves when told, and a planner that answers when told.
 function staged() {

@@ -2,8 +2,8 @@
 // foot, 25.4 mm to the inch, a station of 100 ft or 1,000 m.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { readMeasure } from "../../../frontend/sums/measure.js";
-import { fromDecimal, plus, rational, times, toDecimal, toNumber } from "../../../frontend/sums/rational.js";
+import { readMeasure } from "../../../frontend/model/units/parse_measure.js";
+import { fromDecimal, plus, rational, times, toDecimal, toNumber } from "../../../frontend/model/units/rational.js";
 
 const READ = [
   ["17", "in", 17], ["17.5", "in", 17.5], ["17 1/2", "in", 17.5], ["17-1/2", "in", 17.5],

@@ -1,11 +1,11 @@
 // An old pipe: what is typed as a request, and the answer as words and shapes.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { blankDocument, completed, inUnits, valueAt, withValue } from "../../../frontend/sums/document.js";
-import { textOf } from "../../../frontend/sums/entry.js";
-import { pipeCheckRequest, pointWords, waterShapes, WAYS } from "../../../frontend/sums/old_pipe.js";
-import { pastedRows } from "../../../frontend/sums/paste.js";
-import { pathOf } from "../../../frontend/sums/request.js";
+import { blankDocument, completed, inUnits, valueAt, withValue } from "../../../frontend/model/document/document.js";
+import { textOf } from "../../../frontend/model/units/entry.js";
+import { pipeCheckRequest, pointWords, waterShapes, WAYS } from "../../../frontend/model/request/old_pipe.js";
+import { pastedRows } from "../../../frontend/model/changes/paste.js";
+import { pathOf } from "../../../frontend/model/request/request.js";
 
 const typed = (by, rows, more = {}) => {
   let plan = blankDocument("us");

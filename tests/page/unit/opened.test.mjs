@@ -2,8 +2,8 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { opened } from "../../../frontend/sums/opened.js";
-import { buildRequest } from "../../../frontend/sums/request.js";
+import { opened } from "../../../frontend/model/load/load.js";
+import { buildRequest } from "../../../frontend/model/request/request.js";
 
 const BLANK = { id: "blank", route_crs: "local", origin: [0, 0], metres_per_unit: [1, 1] };
 const RASTER = { id: "r", route_crs: "EPSG:26915", origin: [0, 0], metres_per_unit: [1, 1], relief: "x" };

@@ -1,10 +1,10 @@
 // Hand readings over a raster: which go into the request, and which requests have none.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { blankDocument, completed, inUnits, withLine, withValue } from "../../../frontend/sums/document.js";
-import { opened } from "../../../frontend/sums/opened.js";
-import { searchRequest } from "../../../frontend/sums/reach.js";
-import { buildRequest, pathOf } from "../../../frontend/sums/request.js";
+import { blankDocument, completed, inUnits, withLine, withValue } from "../../../frontend/model/document/document.js";
+import { opened } from "../../../frontend/model/load/load.js";
+import { searchRequest } from "../../../frontend/model/request/reach.js";
+import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
 
 const base = { id: "r", route_crs: "EPSG:26915", origin: [0, 0], metres_per_unit: [1, 1], bounds: [0, 0, 60, 60] };
 const row = (at, down, line = "") => ({ at, down, line });

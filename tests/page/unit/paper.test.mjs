@@ -2,10 +2,10 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { blankDocument, inUnits } from "../../../frontend/sums/document.js";
-import { differences } from "../../../frontend/sums/job.js";
-import { withPaper } from "../../../frontend/sums/paper.js";
-import { siteBase } from "../../../frontend/sums/sites.js";
+import { blankDocument, inUnits } from "../../../frontend/model/document/document.js";
+import { differences } from "../../../frontend/model/wording/jobs.js";
+import { withPaper } from "../../../frontend/model/request/paper.js";
+import { siteBase } from "../../../frontend/model/document/site_plans.js";
 
 const DEMO = JSON.parse(readFileSync(new URL("../../../fixtures/demo/yard.json", import.meta.url)));
 const RASTER = { id: "r", route_crs: DEMO.crs, metres_per_unit: [1, 1], bounds: [0, 0, 40, 60], relief: "r.png" };

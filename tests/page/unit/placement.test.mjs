@@ -5,7 +5,7 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import {
   bounds, corners, levelTurn, mapTie, northOnPlan, pictureBearing, placementOf, toPicture, toPlan,
-} from "../../../frontend/sums/placement.js";
+} from "../../../frontend/model/geometry/placement.js";
 
 const PICTURE = { width: 600, height: 400 };
 const near = (found, wanted, within = 1e-9) => found.forEach((value, i) =>

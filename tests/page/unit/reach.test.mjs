@@ -2,12 +2,12 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { blankDocument, completed, inUnits, withLine } from "../../../frontend/sums/document.js";
-import { nameOf, onBase, pointsOf, shapesMoved, shapesOf, withName, withoutShape, withPoints, withShape } from "../../../frontend/sums/shapes.js";
-import { pointName, sizeWords } from "../../../frontend/sums/point_words.js";
-import { snapped } from "../../../frontend/sums/snap.js";
-import { legend, lookOf, LOOKS } from "../../../frontend/sums/reach_looks.js";
-import { aimsOf, ANYWHERE, EDGES, goals, heeded, routeOnto, searchRequest, sources, startOf, toPlace, toTarget, withHeeded, withRoute, withStart } from "../../../frontend/sums/reach.js";
+import { blankDocument, completed, inUnits, withLine } from "../../../frontend/model/document/document.js";
+import { nameOf, onBase, pointsOf, shapesMoved, shapesOf, withName, withoutShape, withPoints, withShape } from "../../../frontend/model/document/shapes.js";
+import { pointName, sizeWords } from "../../../frontend/model/wording/points.js";
+import { snapped } from "../../../frontend/model/geometry/snap.js";
+import { legend, lookOf, LOOKS } from "../../../frontend/model/wording/reach_legend.js";
+import { aimsOf, ANYWHERE, EDGES, goals, heeded, routeOnto, searchRequest, sources, startOf, toPlace, toTarget, withHeeded, withRoute, withStart } from "../../../frontend/model/request/reach.js";
 
 const DEMO = JSON.parse(readFileSync(new URL("../../../fixtures/demo/yard.json", import.meta.url)));
 const YARD = DEMO.features;

@@ -2,10 +2,10 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { blankDocument, inUnits, withGround, withLine, withValue } from "../../../frontend/sums/document.js";
-import { buildRequest, pathOf } from "../../../frontend/sums/request.js";
-import { withFix } from "../../../frontend/sums/fixes.js";
-import { planeOf } from "../../../frontend/sums/line.js";
+import { blankDocument, inUnits, withGround, withLine, withValue } from "../../../frontend/model/document/document.js";
+import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
+import { withFix } from "../../../frontend/model/changes/fixes.js";
+import { planeOf } from "../../../frontend/model/geometry/polyline.js";
 
 const EXAMPLE = JSON.parse(readFileSync(new URL("../../../openapi/examples/level_line.json", import.meta.url)));
 const RASTER = { id: "r", route_crs: "EPSG:32617" };

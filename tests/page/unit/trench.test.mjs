@@ -1,14 +1,14 @@
 // The check in the trench: what is sent, what is read next, what is said; prices and kept plans.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { comparisonOf, freeName, nameFault, rowsOf } from "../../../frontend/sums/alternatives.js";
-import { blankDocument, inUnits, withValue } from "../../../frontend/sums/document.js";
-import { priceFields } from "../../../frontend/sums/prices.js";
-import { buildRequest } from "../../../frontend/sums/request.js";
+import { comparisonOf, freeName, nameFault, rowsOf } from "../../../frontend/model/request/alternatives.js";
+import { blankDocument, inUnits, withValue } from "../../../frontend/model/document/document.js";
+import { priceFields } from "../../../frontend/model/document/prices.js";
+import { buildRequest } from "../../../frontend/model/request/request.js";
 import {
   betweenWords, checkRequest, EMPTY, isChecked, offWords, outcome, placeNow, placesOf, planChanged,
   readingsNow, shouldRead, strayReadings, surfaceAfter, unitBy, waysOf, wayNow, withoutOwn, withReading,
-} from "../../../frontend/sums/trench.js";
+} from "../../../frontend/model/request/trench.js";
 
 const body = (kind, more = {}) => ({ units: "us", ground: { kind, readings: [] }, ...more });
 const STRUNG = body("level_line");

@@ -1,11 +1,11 @@
 // Where a drawn pipe lies in an area to keep out of, or outside the lot.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { blankDocument, withLine } from "../../../frontend/sums/document.js";
-import { planeOf } from "../../../frontend/sums/line.js";
-import { withPoints, withShape } from "../../../frontend/sums/shapes.js";
-import { partsOf, within } from "../../../frontend/sums/rings.js";
-import { trespassWords } from "../../../frontend/sums/trespass.js";
+import { blankDocument, withLine } from "../../../frontend/model/document/document.js";
+import { planeOf } from "../../../frontend/model/geometry/polyline.js";
+import { withPoints, withShape } from "../../../frontend/model/document/shapes.js";
+import { partsOf, within } from "../../../frontend/model/geometry/rings.js";
+import { trespassWords } from "../../../frontend/model/wording/trespass.js";
 
 const PLANE = planeOf({ origin: [0, 0], metres_per_unit: [1, 1] });
 const BOX = [[0, 0], [10, 0], [10, 10], [0, 10]];

@@ -3,11 +3,11 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { blankDocument, inUnits } from "../../../frontend/sums/document.js";
-import { siteBase } from "../../../frontend/sums/sites.js";
-import { withPaper } from "../../../frontend/sums/paper.js";
-import { opened } from "../../../frontend/sums/opened.js";
-import { buildRequest, pathOf } from "../../../frontend/sums/request.js";
+import { blankDocument, inUnits } from "../../../frontend/model/document/document.js";
+import { siteBase } from "../../../frontend/model/document/site_plans.js";
+import { withPaper } from "../../../frontend/model/request/paper.js";
+import { opened } from "../../../frontend/model/load/load.js";
+import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
 
 const read = (path) => JSON.parse(readFileSync(new URL(`../../../${path}`, import.meta.url)));
 const { schemas } = read("openapi/openapi.json").components;

@@ -1,22 +1,22 @@
 // Things drawn and placed: shapes, joins, snapping, what goes into the request, water in words.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { branchLacks } from "../../../frontend/sums/branches.js";
-import { blankDocument, inUnits, valueAt, withLine, withValue } from "../../../frontend/sums/document.js";
-import { readEntry, textOf } from "../../../frontend/sums/entry.js";
-import { nearestOn, partOf, planeOf } from "../../../frontend/sums/line.js";
-import { movingWords, ringArea, sizeWords } from "../../../frontend/sums/point_words.js";
-import { buildRequest } from "../../../frontend/sums/request.js";
-import { bandOf, stretchesOf } from "../../../frontend/sums/shares.js";
+import { branchLacks } from "../../../frontend/model/request/branches.js";
+import { blankDocument, inUnits, valueAt, withLine, withValue } from "../../../frontend/model/document/document.js";
+import { readEntry, textOf } from "../../../frontend/model/units/entry.js";
+import { nearestOn, partOf, planeOf } from "../../../frontend/model/geometry/polyline.js";
+import { movingWords, ringArea, sizeWords } from "../../../frontend/model/wording/points.js";
+import { buildRequest } from "../../../frontend/model/request/request.js";
+import { bandOf, stretchesOf } from "../../../frontend/model/wording/pipe_fill.js";
 import {
   hosts, joinOf, ledIntoNearest, onBase, pipeLine, pointsOf, shapesOf, withoutShape, withPoints, withShape,
-} from "../../../frontend/sums/shapes.js";
-import { carryBetween, keptSite, placed, siteBase, tieAt, tiedAt, withSite } from "../../../frontend/sums/sites.js";
-import { snapped } from "../../../frontend/sums/snap.js";
-import { sizeOf, unitOf } from "../../../frontend/sums/units.js";
-import { toNumber } from "../../../frontend/sums/rational.js";
-import { metresPerDegree, readPlace, tileBase, tilesOver } from "../../../frontend/sums/tiles.js";
-import { withBranch, withInflow, withoutBranch } from "../../../frontend/sums/works.js";
+} from "../../../frontend/model/document/shapes.js";
+import { carryBetween, keptSite, placed, siteBase, tieAt, tiedAt, withSite } from "../../../frontend/model/document/site_plans.js";
+import { snapped } from "../../../frontend/model/geometry/snap.js";
+import { sizeOf, unitOf } from "../../../frontend/model/units/units.js";
+import { toNumber } from "../../../frontend/model/units/rational.js";
+import { metresPerDegree, readPlace, tileBase, tilesOver } from "../../../frontend/model/geometry/tile_grid.js";
+import { withBranch, withInflow, withoutBranch } from "../../../frontend/model/document/line_items.js";
 
 const BLANK = { id: "blank", route_crs: "local", origin: [0, 0], metres_per_unit: [1, 1] };
 const PLANE = planeOf(BLANK);

@@ -1,12 +1,12 @@
 // The number pad, the way from cell to cell, and what is worked out beside the readings.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { blankDocument, inUnits, withValue } from "../../../frontend/sums/document.js";
-import { pressed } from "../../../frontend/sums/pad.js";
-import { nextCell, stationCarriedOn } from "../../../frontend/sums/sheet.js";
-import { sliderAt, SLIDERS, withSlide } from "../../../frontend/sums/sliders.js";
-import { tapeText } from "../../../frontend/sums/tape.js";
-import { workedRows } from "../../../frontend/sums/worked.js";
+import { blankDocument, inUnits, withValue } from "../../../frontend/model/document/document.js";
+import { pressed } from "../../../frontend/model/units/pad_keys.js";
+import { nextCell, stationCarriedOn } from "../../../frontend/model/document/tables.js";
+import { sliderAt, SLIDERS, withSlide } from "../../../frontend/model/changes/sliders.js";
+import { tapeText } from "../../../frontend/model/units/tape.js";
+import { workedRows } from "../../../frontend/model/wording/reductions.js";
 
 const typed = (keys) => keys.reduce(({ text, caret }, key) => pressed(text, caret, caret, key), { text: "", caret: 0 }).text;
 const planOf = (values, units = "us") => Object.entries(values)

@@ -1,0 +1,81 @@
+// The planner's calls of jobs. A key that was typed here goes along; where one is needed it is
+// asked for, and stays with this window only.
+import { refusalWords } from "../model/wording/jobs.js";
+
+const BASE = "/api/v1";
+const KEY = "yardfall.key";
+
+// Why the planner did not do it; `status` 0 where it could not be reached.
+export class Refused extends Error {
+  constructor(status, detail = "", waitS = null) {
+    super(refusalWords(status, detail, waitS));
+    this.status = status;
+  }
+}
+
+export class JobCalls {
+  // `askKey(again)` answers the key that someone types, null where they will not.
+  constructor(storage, askKey) {
+    Object.assign(this, { storage, askKey });
+  }
+
+  list = (page, search, state) =>
+    this.#json(`jobs?${new URLSearchParams({ page, page_size: 20, search, state })}`);
+
+  get = (id, { quiet = false } = {}) => this.#json(`jobs/${id}`, { quiet });
+
+  create = (body) => this.#json("jobs", { method: "POST", body });
+
+  save = (id, etag, body) => this.#json(`jobs/${id}`, { method: "PUT", body, etag });
+
+  copy = (id, name) => this.#json(`jobs/${id}/copies`, { method: "POST", body: { name } });
+
+  archive = (id, archived) => this.#json(`jobs/${id}/archive`, { method: "POST", body: { archived } });
+
+  remove = (id, etag) => this.#send(`jobs/${id}`, { method: "DELETE", etag });
+
+  revisions = (id) => this.#json(`jobs/${id}/revisions?page_size=200`);
+
+  revision = (id, number) => this.#json(`jobs/${id}/revisions/${number}`);
+
+  checks = (id) => this.#json(`jobs/${id}/grade-checks?page_size=200`);
+
+  keepCheck = (id, body) => this.#json(`jobs/${id}/grade-checks`, { method: "POST", body });
+
+  async exportAll() {
+    return (await this.#send("export")).blob();
+  }
+
+  importAll(file) {
+    const form = new FormData();
+    form.append("file", file);
+    return this.#json("imports", { method: "POST", form });
+  }
+
+  async #json(path, options) {
+    return (await this.#send(path, options)).json();
+  }
+
+  async #send(path, options = {}) {
+    for (let asked = false; ; asked = true) {
+      const response = await fetch(`${BASE}/${path}`, this.#request(options)).catch(() => null);
+      if (!response) throw new Refused(0);
+      if (response.ok) return response;
+      const problem = await response.json().catch(() => ({}));
+      const key = response.status === 401 && !options.quiet ? await this.askKey(asked) : null;
+      const wait = response.headers.get("Retry-After");
+      if (!key) throw new Refused(response.status, problem.detail ?? problem.title, wait);
+      this.storage.setItem(KEY, key);
+    }
+  }
+
+  #request({ method = "GET", body, form, etag }) {
+    const key = this.storage.getItem(KEY);
+    const headers = {
+      ...(key && { Authorization: `Bearer ${key}` }),
+      ...(etag && { "If-Match": etag }),
+      ...(body && { "Content-Type": "application/json" }),
+    };
+    return { method, headers, body: form ?? (body && JSON.stringify(body)), cache: "no-store" };
+  }
+}

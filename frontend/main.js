@@ -1,0 +1,274 @@
+// The planner page: wires the plan to its views and to the planner's answer.
+import { ActiveShape } from "./state/active_shape.js";
+import { Answers } from "./view/answer/answers.js";
+import { Bases, onKnownBase } from "./view/map/bases.js";
+import { emptyPlan, examplePlan, examplePlans } from "./state/examples.js";
+import { StationMark } from "./state/station_mark.js";
+import { fetchDemo } from "./api/planner.js";
+import { PlanStore } from "./state/plan_store.js";
+import { inUnits, isDiggable, TABLELESS, withGround, withWayOf } from "./model/document/document.js";
+import { demoDocument } from "./model/document/demo_document.js";
+import { shapeStretch } from "./model/request/branches.js";
+import { lineLength } from "./model/geometry/polyline.js";
+import { withPaper } from "./model/request/paper.js";
+import { sizeWords } from "./model/wording/points.js";
+import { kindOf } from "./model/document/shapes.js";
+import { buildRequest } from "./model/request/request.js";
+import { lastStation } from "./model/document/tables.js";
+import { plain } from "./model/units/units.js";
+import { Alternatives } from "./view/answer/alternatives.js";
+import { Along } from "./view/map/line_markers.js";
+import { AsBuilt } from "./view/trench/as_built.js";
+import { BendTable } from "./view/map/points_table.js";
+import { branchKind } from "./view/form/branches.js";
+import { Choices } from "./view/form/choices.js";
+import { coverKind } from "./view/form/covers.js";
+import { CROSSINGS } from "./view/form/crossings.js";
+import { byId, h, say } from "./view/dom.js";
+import { buildFiner } from "./view/form/advanced.js";
+import { Form } from "./view/form/form.js";
+import { FractionKeys } from "./view/widgets/fraction_keys.js";
+import { buildParts, showParts } from "./view/form/inflow_parts.js";
+import { INFLOWS, OPENINGS, STORMS } from "./view/form/inflows.js";
+import { Jobs } from "./view/jobs/jobs.js";
+import { YardMap } from "./view/map/map.js";
+import { Outlines } from "./view/map/outlines.js";
+import { Papers } from "./view/answer/papers.js";
+import { Pen } from "./view/map/draw.js";
+import { OldPipeCheck } from "./view/old_pipe/form.js";
+import { PipeRuns } from "./view/map/pipe_fill.js";
+import { Reach } from "./view/reach/reach.js";
+import { RouteLine } from "./view/map/active_line.js";
+import { Shapes } from "./view/map/shapes.js";
+import { Site } from "./view/map/site_plan.js";
+import { Sheets } from "./view/form/ground_tables.js";
+import { Snapping } from "./view/map/snapping.js";
+import { ThingList } from "./view/widgets/item_list.js";
+import { MapTools } from "./view/map/toolbar.js";
+import { TrenchCheck } from "./view/trench/trench.js";
+import { Verdict } from "./view/answer/verdict.js";
+import { YardSheet } from "./view/form/field_entry.js";
+
+const NARROW_PX = 992;
+
+class Page {
+  async start() {
+    this.mark = new StationMark();
+    this.store = new PlanStore(localStorage);
+    this.verdict = new Verdict();
+    this.verdict.show("none", "Loading…");
+    buildFiner();
+    this.bases = new Bases(this.store);
+    this.form = new Form(this.store);
+    this.choices = new Choices(this.store, this.form);
+    [this.demo] = await Promise.all([fetchDemo(), this.bases.load(), this.choices.load()]);
+    if (!this.store.restore()) this.store.begin(demoDocument(this.demo, "works"));
+    this.store.edit((plan) => onKnownBase(plan, this.bases, this.demo), { key: "base" });
+
+    this.#buildViews();
+    this.form.bindPage(document);
+    this.#bindTools();
+    this.store.watch((plan, before, origin) => this.#show(plan, before, origin));
+    this.form.show();
+    this.sheets.show(this.store.plan);
+    this.oldPipe.show(this.store.plan);
+    for (const list of Object.values(this.things)) list.show(this.store.plan);
+    this.#show(this.store.plan, null, null);
+    this.yard = new YardSheet(this.store, this.form);
+    this.trench.begin();
+    this.jobs = new Jobs(this, document.querySelector("header.top"));
+    this.asBuilt = new AsBuilt(this.trench, this.jobs);
+    document.documentElement.dataset.ready = "yes";
+    performance.mark("usable");
+  }
+
+  #buildViews() {
+    const again = () => this.#show(this.store.plan, null, null);
+    this.yardMap = new YardMap(this.mark);
+    const planeOf = () => this.yardMap.plane;
+    this.active = new ActiveShape(this.store, planeOf);
+    const snapping = new Snapping(this.yardMap, this.store);
+    this.route = new RouteLine(this.yardMap, this.store, this.mark, this.active, snapping);
+    this.pen = new Pen(this.yardMap, this.store, this.active, snapping, again);
+    buildParts(byId("inflow-parts"));
+    this.things = {
+      crossings: new ThingList(this.store, this.form, CROSSINGS),
+      covers: new ThingList(this.store, this.form, coverKind(this.store, { planeOf, onMove: (id) => this.#corners(id) })),
+      inflows: new ThingList(this.store, this.form, INFLOWS),
+      branches: new ThingList(this.store, this.form, branchKind(this.store)),
+      openings: new ThingList(this.store, this.form, OPENINGS),
+      storms: new ThingList(this.store, this.form, STORMS),
+    };
+    const toForm = (sheet, i) => this.things[sheet].focus(i);
+    this.along = new Along(this.yardMap, this.store, { onPlaced: toForm, onFocus: toForm, onChange: again });
+    this.shapes = new Shapes(this.yardMap, this.store, this.active, {
+      busy: () => this.pen.drawing || this.along.placing || this.site.clicking,
+      onTarget: (id) => this.reach.pickTarget(id),
+    });
+    this.runs = new PipeRuns(this.yardMap);
+    this.site = new Site(this.yardMap, this.store, this.bases, again);
+    this.outlines = new Outlines(this.store, { planeOf, onMove: (id) => this.#take(id) });
+    this.bends = new BendTable(byId("bends"), this.store, this.active, { planeOf, onDraw: () => this.#draw() });
+    this.tools = new MapTools(this.store, this.active, {
+      pen: this.pen, along: this.along, site: this.site, snapping, onDraw: (kind) => this.#draw(kind),
+    });
+    this.reach = new Reach(this, {
+      snapping, busy: () => this.along.placing || this.site.clicking, onDraw: (kind) => this.#draw(kind),
+    });
+    this.active.watch(again);
+    this.sheets = new Sheets(byId("sheets"), this.store, this.form, {
+      onExample: (kind) => this.store.edit((plan) => withWayOf(examplePlan(this.demo, kind, plan.units), plan)),
+    });
+    this.fractions = new FractionKeys(this.store);
+    this.papers = new Papers(byId("papers"), () => isDiggable(this.store.plan) && this.#paperRequest());
+    this.trench = new TrenchCheck(() => (isDiggable(this.store.plan) ? this.#request() : null), byId("cautions"));
+    this.oldPipe = new OldPipeCheck(this.store, this.form, { pipes: this.choices.pipes, before: byId("cautions") });
+    this.answers = new Answers(this, {
+      typeReadings: () => this.#typeReadings(),
+      draw: () => this.#draw(),
+      goOn: () => this.sheets.focusFirst(),
+      setScale: () => this.site.begin(),
+      search: () => this.reach.open(),
+    });
+    this.alternatives = new Alternatives(this.store, this.bases, byId("papers"));
+  }
+
+  #bindTools() {
+    byId("undo").addEventListener("click", () => this.store.undo());
+    byId("redo").addEventListener("click", () => this.store.redo());
+    addEventListener("keydown", (event) => this.#key(event));
+    for (const radio of document.querySelectorAll("input[name=units]")) {
+      radio.addEventListener("change", () => this.store.edit((plan) => inUnits(plan, radio.value)));
+    }
+    const ground = byId("ground-kind");
+    ground.addEventListener("change", () => this.store.edit((plan) => withGround(plan, ground.value)));
+    this.#listExamples();
+  }
+
+  #listExamples() {
+    const menu = byId("examples");
+    byId("example-list").replaceChildren(...examplePlans(this.demo, "us").map(({ text, about }, i) =>
+      h("button", {
+        type: "button",
+        onclick: () => {
+          menu.open = false;
+          menu.querySelector("summary").focus();
+          this.store.edit((plan) => withWayOf(examplePlans(this.demo, plan.units)[i].plan(), plan));
+        },
+      }, h("b", null, text), h("small", null, about))));
+    document.addEventListener("click", (event) => {
+      if (!menu.contains(event.target)) menu.open = false;
+    });
+  }
+
+  #key(event) {
+    if (event.key === "Escape") {
+      byId("examples").open = false;
+      if (!this.pen.drawing) this.mark.clear();
+    }
+    if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
+    const key = event.key.toLowerCase();
+    if (key === "z" || key === "y") {
+      event.preventDefault();
+      if (key === "y" || event.shiftKey) this.store.redo();
+      else this.store.undo();
+    }
+  }
+
+  #draw(kind) {
+    this.pen.begin(kind);
+    byId("map-tools").scrollIntoView({ block: innerWidth < NARROW_PX ? "start" : "nearest" });
+  }
+
+  // Take a shape under the hand, and bring the map into view.
+  #take(id) {
+    this.active.choose(id);
+    byId("map-tools").scrollIntoView({ block: "nearest" });
+  }
+
+  // Draw the corners of an area, or move those that it has.
+  #corners(id) {
+    this.active.choose(id);
+    if (this.active.points.length) this.#take(id);
+    else {
+      this.pen.goOn(id);
+      byId("map-tools").scrollIntoView({ block: "nearest" });
+    }
+  }
+
+  #typeReadings() {
+    this.store.edit((plan) => withWayOf(withGround(emptyPlan(this.demo, plan.units), "level_line"), plan));
+    byId("ground").scrollIntoView({ block: "start" });
+    this.sheets.focusFirst();
+  }
+
+  // Show a plan everywhere it appears, and ask for its answer.
+  #show(plan, before, origin) {
+    byId("undo").disabled = !this.store.canUndo;
+    byId("redo").disabled = !this.store.canRedo;
+    for (const radio of document.querySelectorAll("input[name=units]")) radio.checked = radio.value === plan.units;
+    byId("ground-kind").value = plan.ground;
+    byId("yard-open").hidden = TABLELESS.includes(plan.ground);
+    this.bases.show(plan);
+    this.choices.show(plan);
+    showParts(plan);
+    this.#showRoute(plan, before);
+    this.reach.show(plan);
+    this.answers.ask(plan, origin);
+    this.papers.show(plan);
+    this.alternatives.show(plan);
+    this.trench.show();
+  }
+
+  // The request of the plan as it stands; null while something is missing.
+  #request() {
+    const { plan } = this.store;
+    return buildRequest(plan, this.bases.get(plan.base)).body;
+  }
+
+  #paperRequest() {
+    const { plan } = this.store;
+    const body = this.#request();
+    return body && withPaper(body, plan, this.bases.get(plan.base), this.bases.featuresOf(plan, this.demo));
+  }
+
+  #showRoute(plan, before) {
+    const drawn = plan.route.kind === "drawn";
+    byId("drawn-route").hidden = !drawn;
+    byId("taped-route").hidden = drawn;
+    if (this.pen.drawing && !drawn) this.pen.finish();
+    const last = lastStation(plan, plan.ground);
+    this.form.suggest("route.length", last ? plain(last, 2) : "");
+    if (!drawn) return;
+    const base = this.bases.get(plan.base);
+    const features = this.bases.featuresOf(plan, this.demo);
+    if (this.shownBase !== base) this.yardMap.setBase(base, features, plan.units);
+    else if (before && before.units !== plan.units) this.yardMap.showScale(plan.units);
+    this.shownBase = base;
+    this.pen.heed(plan);
+    this.shapes.show(plan);
+    this.route.show({ quiet: this.pen.drawing });
+    this.along.show(plan);
+    this.runs.show(plan);
+    this.outlines.show(plan);
+    this.bends.show(plan);
+    this.site.show(plan);
+    this.tools.show(plan);
+    say(byId("line-readout"), this.#lineWords(plan));
+  }
+
+  #lineWords(plan) {
+    const { id } = this.active;
+    const line = this.active.shown.map((point) => this.yardMap.plane.toMetres(point));
+    if (line.length < 2) return "";
+    const stretch = shapeStretch(plan, id, lineLength(line));
+    const point = { line: "bend", branch: "bend", target: "point" }[kindOf(id)] ?? "corner";
+    return `${sizeWords(line, { id, units: plan.units, stretch })}. Drag a point, or the small ` +
+      `handles between; right-click or hold a ${point} to remove it.`;
+  }
+}
+
+new Page().start().catch((error) => {
+  byId("sentence").textContent = "The page could not load what it needs. Is the planner running? Then reload.";
+  console.error(error);
+});

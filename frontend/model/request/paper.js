@@ -1,0 +1,28 @@
+// What the papers show around the drain, which no sum depends on: the areas to keep out of, the
+// lot line, and the raster or site plan that the line is drawn on.
+import { around } from "./reach.js";
+import { Reader } from "./reader.js";
+import { placementBody, siteOf } from "../document/site_plans.js";
+
+// A request with its `paper` part; as it is where there is nothing to show. `features` are those
+// of the demo yard while it is the base, or null.
+export function withPaper(body, plan, base, features) {
+  if (!body.route.line) return body;
+  const paper = { ...shut(plan, features), ...beneath(plan, base) };
+  return Object.keys(paper).length ? { ...body, paper } : body;
+}
+
+function shut(plan, features) {
+  const shapes = around(plan, features);
+  const clearance = shapes.avoid && new Reader(plan).number("search.clearance");
+  return { ...shapes, ...(clearance > 0 && { clearance }) };
+}
+
+// The ground's own raster lies beneath unasked.
+function beneath(plan, base) {
+  if (base.sheet) {
+    const placement = placementBody(base.sheet.picture, siteOf(plan, base.id), plan.units);
+    return placement ? { beneath: { site_plan: base.id, scale: placement.scale, turn: placement.turn } } : {};
+  }
+  return base.relief && plan.ground !== "raster" ? { beneath: { raster: base.id } } : {};
+}

@@ -1,0 +1,291 @@
+// Asks for the answer to the plan as it stands and shows it: the answer, what is missing, or
+// what is wrong, each in its place.
+import { examplePlan } from "../../state/examples.js";
+import { LiveAnswer } from "../../api/live_answer.js";
+import { askPlan } from "../../api/planner.js";
+import { isBlankRow, lineOf, withWayOf } from "../../model/document/document.js";
+import { uncountedCovers } from "../../model/request/covers.js";
+import { outOfGroundWords } from "../../model/wording/depths.js";
+import { retakeWords, withFix } from "../../model/changes/fixes.js";
+import { buildRequest, pathOf } from "../../model/request/request.js";
+import { trespassWords } from "../../model/wording/trespass.js";
+import { BillCard } from "./bill.js";
+import { showBranches } from "./branches.js";
+import { Conditions } from "./conditions.js";
+import { uncountedWords } from "../form/crossings.js";
+import { bringUp, byId, say } from "../dom.js";
+import { Profile } from "../profile/profile.js";
+import { Sliders } from "../form/sliders.js";
+import { StationTable } from "./stations.js";
+import { showToMeasure } from "./to_measure.js";
+import { showWater } from "./water.js";
+import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy, waitForFixes } from "./why.js";
+
+const SLOW_MS = 400;
+const OLD = "This answer is from before your last change. Fix what is marked below.";
+const AWAY = "The planner cannot be reached. Below is the last answer, from before your latest change; " +
+  "what you type is kept here and asked again by itself.";
+const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
+const TYPING = "This answer is from before what you are typing now.";
+const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers", "bill"];
+
+// The row that a path lies in, or the path itself.
+const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
+
+// Whether the plan can be dug by: a yes, on conditions or without any.
+const fits = (answer) => ["yes", "conditional"].includes(answer.whole.overall);
+
+export class Answers {
+  #answer = null; // the last one, with the way that its grades are shown in
+  #ground = null; // of the request that it answers
+  #errors = [];
+  #checks = 0;
+  #places = new Map();
+  #asked = null;
+  #held = null;
+
+  // `page` lends its store, form, verdict, bases, sheets, map and demo; `steps` are the next
+  // steps that a button can take: {typeReadings, draw, goOn, setScale, search}.
+  constructor(page, steps) {
+    Object.assign(this, { page, steps });
+    this.profile = new Profile(page.mark);
+    this.table = new StationTable(page.mark);
+    this.sliders = new Sliders(page.store);
+    this.bill = new BillCard(page.store, page.form, byId("papers"));
+    this.conditions = new Conditions(page.store, { ask: (plan) => this.#askQuietly(plan), pipeName: (code) => page.choices.nameOf(code) });
+    this.live = new LiveAnswer({
+      send: askPlan,
+      onAnswer: (answer, about) => this.#answered(answer, about),
+      onProblem: (problem) => this.#refused(problem),
+      onAway: () => this.page.verdict.stand(this.#answer ? AWAY : AWAY_BEFORE_ANY),
+    });
+    addEventListener("online", () => this.live.again());
+    page.form.whenRested(() => this.#rested());
+  }
+
+  // Ask about a plan. `origin` is "drag" while a hand is still moving a point.
+  ask(plan, origin) {
+    const { body, places, problems, waiting, unfinished } = buildRequest(plan, this.page.bases.get(plan.base));
+    this.#places = places;
+    this.page.sheets.tell(plan, unfinished);
+    this.#held = null;
+    const asked = body && JSON.stringify(body);
+    if (!asked) {
+      this.#asked = null;
+      this.live.drop();
+      if (problems.some(({ path }) => path === this.page.form.typing)) this.#hold();
+      else if (problems.length) this.#blame(new Map(problems.map(({ path, text }) => [path, text])));
+      else this.#wait(waiting, plan);
+      return;
+    }
+    if (asked === this.#asked) {
+      if (this.#answer && this.#answer.way !== plan.grade.way) {
+        this.#draw(this.#answer, plan);
+        this.#showUsual();
+      }
+      this.#notice(this.#errors);
+      if (this.#answer && byId("standing").hidden) this.page.verdict.offer(this.#nextStep(this.#answer, plan));
+      return;
+    }
+    this.#asked = asked;
+    this.live.ask(body, { flowing: origin === "drag" });
+    setTimeout(() => {
+      const slow = this.live.pending && this.#asked === asked;
+      if (slow && byId("standing").hidden) this.page.verdict.stand("Working…");
+    }, SLOW_MS);
+  }
+
+  // Half a number stands in the field that is being typed in: nothing is wrong yet.
+  #hold(errors = null) {
+    this.#held = errors;
+    if (this.#answer) this.page.verdict.stand(TYPING);
+  }
+
+  #rested() {
+    if (this.#held) {
+      this.#blame(this.#held);
+      this.#held = null;
+    } else this.ask(this.page.store.plan);
+  }
+
+  // What is amiss with the answer, and with what is drawn but is no part of the request.
+  #notice(errors) {
+    this.#errors = errors;
+    const { store, yardMap } = this.page;
+    const seen = !this.#answer ? [] : [
+      ...trespassWords(store.plan, yardMap.plane), ...uncountedWords(store.plan), ...uncountedCovers(store.plan),
+      ...outOfGroundWords(this.#answer),
+    ];
+    this.#checks = seen.length + (this.#answer?.warnings.length ?? 0);
+    showNotices(errors, this.#answer, seen);
+  }
+
+  // Nothing to answer yet: say what to do instead.
+  #wait(words, plan) {
+    const { form, verdict, store, demo, pen, bases, sheets } = this.page;
+    this.#drop();
+    form.tell(new Map());
+    this.#notice([]);
+    verdict.show("none", words);
+    verdict.stand(null);
+    if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
+      verdict.offer({ actions: [{ text: "Set the scale", act: this.steps.setScale }] });
+    } else if (plan.route.kind === "drawn" && lineOf(plan).length < 2) {
+      verdict.offer({ actions: pen.drawing ? [] : [
+        { text: "Draw your line", act: this.steps.draw },
+        { text: "Where can it come out?", act: this.steps.search },
+      ] });
+    } else if (plan.route.kind === "drawn" && plan.ground !== "raster") {
+      const read = () => {
+        byId("ground").scrollIntoView({ block: "start" });
+        sheets.focusFirst();
+      };
+      verdict.offer({ actions: [{ text: "Type your readings", act: read }] });
+    } else if (["level_line", "rod"].includes(plan.ground)) {
+      const fill = () => {
+        store.edit((now) => withWayOf(examplePlan(demo, plan.ground, now.units), now));
+        this.steps.goOn();
+      };
+      const begun = plan[plan.ground].rows.some((row) => !isBlankRow(row));
+      verdict.offer({
+        actions: [begun ? { text: "Go on to the next reading", act: this.steps.goOn } : { text: "Fill in an example", act: fill }],
+      });
+    } else verdict.offer({});
+  }
+
+  #drop() {
+    this.#answer = null;
+    for (const id of PARTS) byId(id).hidden = true;
+    this.conditions.hide();
+    this.page.yardMap.hideStations();
+    this.page.runs.take(null, this.page.store.plan);
+  }
+
+  // Show errors, a Map from path to sentence; the last good answer stays, marked as old, unless it
+  // is in other units than the form by now.
+  #blame(errors) {
+    const { form, verdict, store } = this.page;
+    if (this.#answer && this.#answer.units !== store.plan.units) this.#drop();
+    const rest = form.tell(errors).map(([, text]) => text);
+    this.#notice(rest);
+    const marked = rest.length < errors.size;
+    verdict.offer({ actions: marked ? [{ text: "Go to what is marked", act: () => form.focusFirstError() }] : [] });
+    if (this.#answer) {
+      verdict.stand(OLD);
+      return;
+    }
+    const [first] = errors.values();
+    verdict.show("none", `This can't be worked out yet: ${first}`);
+    verdict.stand(null);
+  }
+
+  #refused(problem) {
+    const errors = new Map();
+    for (const { pointer, detail } of problem.errors ?? []) {
+      const path = pathOf(pointer, this.#places) ?? pointer;
+      errors.set(path, errors.has(path) ? `${errors.get(path)} ${detail}` : detail);
+    }
+    if (!errors.size) errors.set("", problem.detail || problem.title);
+    const { typing } = this.page.form;
+    if (typing && [...errors.keys()].some((path) => rowOf(path) === rowOf(typing))) this.#hold(errors);
+    else this.#blame(errors);
+  }
+
+  // `newest` is false for an answer that a later change has already overtaken, `brief` is true
+  // for one without what would mend it (both during a drag).
+  #answered(answer, { newest, brief, body }) {
+    const { form, verdict, yardMap, bases, store } = this.page;
+    const { plan } = store;
+    verdict.show(answer.whole.overall, answer.whole.sentence);
+    this.conditions.show(answer);
+    this.#ground = body.ground;
+    this.#draw(answer, plan);
+    waitForFixes(brief);
+    if (body.route.line) yardMap.showStations(answer, bases.get(plan.base));
+    else yardMap.hideStations();
+    this.page.runs.take(answer, plan);
+    if (!newest) return;
+    verdict.stand(null);
+    form.tell(new Map());
+    this.#notice([]);
+    if (brief) return;
+    showChanges(answer);
+    showCautions(answer);
+    showToMeasure(answer);
+    showFixes(answer, (fixes) => this.#applying(fixes, answer.length));
+    say(byId("retake"), retakeWords(answer) ?? "");
+    this.#showUsual();
+    this.sliders.showUsual(answer);
+    this.bill.show(answer);
+    verdict.offer(this.#nextStep(answer, plan));
+  }
+
+  // Show the figures of an answer, its grades in the way that the plan has them.
+  #draw(answer, plan) {
+    this.#answer = { ...answer, way: plan.grade.way };
+    if (answer.ground_known) this.profile.show(this.#answer);
+    byId("profile-card").hidden = !answer.ground_known;
+    showWhy(this.#answer);
+    showWater(this.#answer);
+    showBranches(this.#answer);
+    this.table.show(this.#answer, this.#ground);
+  }
+
+  // What was taken as usual, with a way to the field that would replace it.
+  #showUsual() {
+    const { form, choices } = this.page;
+    const places = this.#places;
+    showAssumptions(this.#answer, (pointer) => {
+      const path = pathOf(pointer, places);
+      return form.has(path) ? () => form.focus(path) : null;
+    });
+    choices.showUsual(this.#answer);
+  }
+
+  // What makes these changes to the plan; null where one has no field on the page.
+  #applying(fixes, length) {
+    const { store, yardMap } = this.page;
+    const mended = (plan) => fixes.reduce((now, fix) => now && withFix(now, fix, {
+      path: pathOf(fix.pointer, this.#places), plane: yardMap.plane, length,
+    }), plan);
+    return mended(store.plan) ? () => {
+      store.edit(mended);
+      byId("verdict").focus({ preventScroll: true }); // the button is gone with the fix
+    } : null;
+  }
+
+  #nextStep(answer, plan) {
+    const mend = { text: "Ways to fix it", act: () => bringUp(byId("fixes").childElementCount ? "fixes" : "why") };
+    const things = this.#checks === 1 ? "1 thing" : `${this.#checks} things`;
+    const check = this.#checks ? [{ text: `See ${things} to check`, act: () => bringUp("notices") }] : [];
+    if (this.#isDemo(plan)) {
+      return {
+        words: "This is a demo yard.",
+        actions: [
+          ...(fits(answer) ? [] : [mend]),
+          { text: "Type your own readings", act: this.steps.typeReadings },
+          { text: "Draw your own line", act: this.steps.draw },
+          ...check,
+        ],
+      };
+    }
+    const dig = { text: "See the stations to dig by", act: () => bringUp("stations") };
+    const measure = { text: "See where to measure next", act: () => bringUp("to-measure") };
+    const next = [...(answer.to_measure.length ? [measure] : []), ...(answer.ground_known ? [dig] : [])];
+    return { actions: [...(fits(answer) ? next : [mend]), ...check] };
+  }
+
+  // What the planner says of a plan, without showing it; null where something in it is wrong.
+  async #askQuietly(plan) {
+    const { body } = buildRequest(plan, this.page.bases.get(plan.base));
+    const result = body && await askPlan(body, undefined, { brief: true });
+    return result?.answer ?? null;
+  }
+
+  #isDemo(plan) {
+    const { demo } = this.page;
+    if (plan.base !== demo.raster || plan.ground !== "raster") return false;
+    const line = JSON.stringify(lineOf(plan));
+    return Object.values(demo.routes).some((route) => JSON.stringify(route.line.coordinates) === line);
+  }
+}

@@ -1,0 +1,72 @@
+// The verdict strip: a sign, one sentence, how the answer stands, and the next step.
+import { byId, h, say, svg } from "../dom.js";
+
+const SIGNS = {
+  yes: ["M12 25l9 9 16-19"],
+  conditional: ["M13 19l8 8 14-16", "M12 37h24"],
+  no: ["M14 14l20 20", "M34 14l-20 20"],
+  too_close: ["M12 20c5-6 8-6 12-2s8 4 12-2", "M12 32c5-6 8-6 12-2s8 4 12-2"],
+  none: ["M24 12v16", "M24 35v1"],
+};
+const FRAMES = { yes: "circle", conditional: "square", no: "octagon", too_close: "diamond", none: "circle" };
+
+const WORDS = { yes: "yes", conditional: "yes, on conditions", no: "no", too_close: "too close to call", none: "none yet" };
+
+export class Verdict {
+  #drawn = null;
+
+  constructor() {
+    this.strip = byId("verdict");
+    this.sentence = byId("sentence");
+    this.standing = byId("standing");
+    this.next = byId("next");
+    this.inYard = byId("yard-verdict");
+  }
+
+  // `verdict` is yes, conditional, no, too_close or none.
+  show(verdict, sentence) {
+    this.strip.dataset.verdict = verdict;
+    this.strip.setAttribute("aria-label", `Verdict: ${WORDS[verdict]}`);
+    say(this.sentence, sentence);
+    this.#tellYard(sentence, "");
+    if (this.#drawn !== verdict) {
+      byId("sign").replaceChildren(frame(FRAMES[verdict]), ...SIGNS[verdict].map((d) => svg("path", { d })));
+      this.#drawn = verdict;
+    }
+  }
+
+  // How the answer stands: null when it is the answer to what stands in the fields now.
+  stand(text) {
+    say(this.standing, text ?? "");
+    this.#tellYard(this.sentence.textContent, text ?? "");
+    this.standing.hidden = !text;
+    this.strip.classList.toggle("old", Boolean(text));
+    byId("result").classList.toggle("old", Boolean(text));
+    byId("conditions").classList.toggle("old", Boolean(text));
+    byId("conditions").inert = Boolean(text);
+  }
+
+  #tellYard(sentence, standing) {
+    this.inYard.dataset.verdict = standing ? "none" : this.strip.dataset.verdict;
+    say(this.inYard, standing ? `${standing} (${sentence})` : sentence);
+  }
+
+  // The next step: {words, actions: [{text, act}]}.
+  offer({ words = null, actions = [] }) {
+    const key = [words, ...actions.map((action) => action.text)].join("|");
+    if (this.next.dataset.key === key) return;
+    this.next.dataset.key = key;
+    this.next.replaceChildren(
+      ...(words ? [h("p", null, words)] : []),
+      ...actions.map(({ text, act }, i) =>
+        h("button", { type: "button", class: i ? null : "primary", onclick: act }, text)),
+    );
+  }
+}
+
+function frame(shape) {
+  if (shape === "octagon") return svg("path", { d: "M15 3h18l12 12v18L33 45H15L3 33V15z" });
+  if (shape === "square") return svg("path", { d: "M9 3h30a6 6 0 0 1 6 6v30a6 6 0 0 1-6 6H9a6 6 0 0 1-6-6V9a6 6 0 0 1 6-6z" });
+  if (shape === "diamond") return svg("path", { d: "M24 2l22 22-22 22L2 24z" });
+  return svg("circle", { cx: 24, cy: 24, r: 21 });
+}

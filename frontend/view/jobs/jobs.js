@@ -1,0 +1,206 @@
+// The bar of the job: its name, how the plan stands to what is kept, save, and the way to all jobs.
+import { JobCalls } from "../../api/jobs.js";
+import { KeptJob } from "../../state/kept_job.js";
+import { differences, standingWords } from "../../model/wording/jobs.js";
+import { sideBySide } from "../widgets/side_by_side.js";
+import { h, say } from "../dom.js";
+import { JobList } from "./list.js";
+import { Question } from "../widgets/dialog.js";
+
+const LOOK_AFTER_MS = 200;
+const LONGEST_NAME = 200;
+
+export class Jobs {
+  #timer = null;
+  #shown = null;
+
+  // `page` lends its store, bases and demo. The bar goes in after `top`.
+  constructor({ store, bases, demo }, top) {
+    this.store = store;
+    this.question = new Question();
+    this.calls = new JobCalls(sessionStorage, (again) => this.question.askKey(again));
+    this.job = new KeptJob({ store, bases, demo, calls: this.calls, storage: localStorage });
+    this.list = new JobList(this.calls, this.job, {
+      question: this.question, open: (id, number) => this.open(id, number), onChange: () => this.show(),
+    });
+    this.#build(top);
+    store.watch(() => { this.#timer ??= setTimeout(() => this.show(), LOOK_AFTER_MS); });
+    this.show();
+    this.job.look().then(() => this.show());
+  }
+
+  #build(top) {
+    this.name = h("input", {
+      id: "job-name", maxlength: LONGEST_NAME, autocomplete: "off", placeholder: "Name it to keep it",
+      oninput: () => this.show(), onkeydown: (event) => event.key === "Enter" && this.save(),
+    });
+    this.standing = h("p", { class: "job-standing", id: "job-standing", role: "status" });
+    this.said = h("p", { class: "job-said", id: "job-said", role: "status", hidden: true });
+    const button = (id, text, act, kind) => h("button", { type: "button", id, class: kind, onclick: act }, text);
+    this.saveNew = button("job-save-new", "Save as a new job", () => this.#try(() => this.#saveNew()));
+    this.bar = h("section", { class: "job-bar", "aria-label": "Job" },
+      h("label", { for: "job-name" }, "Job"), this.name, this.standing,
+      h("div", { class: "job-tools" },
+        button("job-save", "Save", () => this.save()), this.saveNew,
+        button("job-list", "All jobs…", () => this.list.show())),
+      this.said);
+    top.after(this.bar);
+  }
+
+  show() {
+    clearTimeout(this.#timer);
+    this.#timer = null;
+    const { now } = this.job;
+    if (this.#shown !== (now?.id ?? "")) this.name.value = now?.name ?? "";
+    this.#shown = now?.id ?? "";
+    const renamed = now && this.name.value.trim() !== now.name;
+    this.bar.classList.toggle("kept", now !== null);
+    say(this.standing, standingWords(now, this.job.changed || renamed));
+    this.saveNew.hidden = !now;
+  }
+
+  save() {
+    return this.#try(() => (this.job.now ? this.#saveAgain() : this.#saveNew()));
+  }
+
+  // Do it, and tell how it went; a refusal is told in its own sentence.
+  async #try(act, tell = (text) => this.#tell(text)) {
+    if (this.busy) return null;
+    this.busy = true;
+    this.#tell("");
+    let told = null;
+    try {
+      told = await act();
+    } catch (refused) {
+      if (!("status" in refused)) throw refused;
+      told = refused.message;
+    } finally {
+      this.busy = false;
+      this.show();
+    }
+    tell(told);
+    return told;
+  }
+
+  #tell(text) {
+    say(this.said, text ?? "");
+    this.said.hidden = !text;
+  }
+
+  // The name typed; null, and the field shown, while there is none.
+  #named() {
+    const name = this.name.value.trim();
+    this.name.setAttribute("aria-invalid", String(!name));
+    if (name) return name;
+    this.name.focus();
+    return null;
+  }
+
+  async #saveNew() {
+    const name = this.#named();
+    if (!name) return "Give the job a name first: the street and number, say.";
+    return keptWords(await this.job.saveNew(name));
+  }
+
+  async #saveAgain() {
+    const name = this.#named();
+    if (!name) return "A job needs a name.";
+    try {
+      return keptWords(await this.job.save(name));
+    } catch (refused) {
+      if (refused.status === 412) return this.#meet(name);
+      if (refused.status === 404) return this.#gone(name);
+      throw refused;
+    }
+  }
+
+  // Someone else saved first: what differs, and what to do about it.
+  async #meet(name) {
+    const theirs = await this.calls.get(this.job.now.id);
+    const mine = this.job.bodyOf(name);
+    const rows = differences(theirs.request, mine.request);
+    const saved = theirs.revision > this.job.now.revision;
+    const choice = await this.question.ask({
+      title: "Someone else saved first",
+      words: saved
+        ? `“${theirs.name}” is at revision ${theirs.revision} now, saved by ${theirs.saved_by}. You began from revision ${this.job.now.revision}.`
+        : `“${theirs.name}” was put away or taken out by someone else meanwhile.`,
+      parts: rows.length ? [sideBySide(rows, ["Theirs", "Yours"])] : [h("p", null, "What would be planned is the same in both.")],
+      choices: [
+        { text: "Keep mine as a copy", value: "copy" },
+        { text: "Open theirs", value: "theirs" },
+        { text: "Save mine over it", value: "over" },
+      ],
+    });
+    if (choice === "copy") return keptWords(await this.job.saveNew(copyName(name)));
+    if (choice === "over") return keptWords(await this.job.save(name, theirs.etag));
+    if (choice === "theirs") return this.#opened(theirs);
+    await this.job.look();
+    return "Not saved. Your plan is as it was.";
+  }
+
+  async #gone(name) {
+    const choice = await this.question.ask({
+      title: "The job is gone",
+      words: "It was deleted since, or it belongs to another key. Your plan is still on this page.",
+      choices: [{ text: "Keep it as a new job", value: "new" }],
+    });
+    if (!choice) return "Not saved. Your plan is as it was.";
+    return keptWords(await this.job.saveNew(name));
+  }
+
+  // Keep a check of the trench (a body of POST /grade-check) with the job, as its as-built record;
+  // answers how that went, in a sentence.
+  keepCheck({ plan: _, ...readings }) {
+    return this.#try(async () => {
+      const { now } = this.job;
+      if (!now) return "Save the plan as a job first: the check is kept with it.";
+      if (this.job.changed) return `The plan has changed since revision ${now.revision}. Save it first, so that the check is kept with the plan it was held against.`;
+      const { number, revision } = await this.calls.keepCheck(now.id, { ...readings, revision: now.revision });
+      return `Kept as check ${number} of “${now.name}”, against revision ${revision}.`;
+    }, () => {});
+  }
+
+  // Open a job, or one revision of it, once what is on the page may go.
+  open(id, number = null) {
+    return this.#try(async () => {
+      const latest = await this.calls.get(id);
+      const revision = number === null || number === latest.revision ? latest : await this.calls.revision(id, number);
+      if (!await this.#mayGo(latest.name)) return null;
+      this.list.close();
+      await this.#lookFor(revision);
+      return this.#opened(latest, revision);
+    });
+  }
+
+  // A job may name a raster or site plan that came to the planner after this page did.
+  async #lookFor({ form, request }) {
+    const { bases } = this.job;
+    const named = [form?.plan?.base, request?.ground?.raster].filter(Boolean);
+    if (named.some((id) => !bases.has(id))) await bases.lookAgain().catch(() => {}); // then `open` says what is gone
+  }
+
+  async #mayGo(name) {
+    if (!this.job.atRisk) return true;
+    const choice = await this.question.ask({
+      title: "Your plan has changes that no job keeps",
+      words: `“${name}” would take its place. Undo brings it back, as long as this page keeps its history.`,
+      choices: [{ text: "Open it all the same", value: "open" }],
+      back: "Stay with my plan",
+    });
+    return choice === "open";
+  }
+
+  #opened(latest, revision = latest) {
+    const lack = this.job.open(latest, revision);
+    const earlier = revision.revision < latest.revision ? `This is revision ${revision.revision} of ${latest.revision}. ` : "";
+    return `${earlier}${lack ?? ""}` || `“${latest.name}” is open. Undo brings back what was here.`;
+  }
+}
+
+const copyName = (name) => `${name.slice(0, LONGEST_NAME - 7)} (mine)`;
+
+// How it stands is told beside the name; only why there is no answer is left to say.
+function keptWords({ answer, problems }) {
+  return answer || !problems.length ? null : `It has no answer yet: ${problems[0].detail}`;
+}

@@ -1,0 +1,318 @@
+// The check in the trench, made for one thumb: the next station, what it should read, one field,
+// and a tick or what to shave. #in-the-trench in the address opens it, so that a reload comes
+// back to it and the phone's back button leaves it.
+import { LiveAnswer } from "../../api/live_answer.js";
+import { askCheck } from "../../api/planner.js";
+import { convertEntry, textOf } from "../../model/units/entry.js";
+import { readMeasure } from "../../model/units/parse_measure.js";
+import {
+  checkRequest, lineNow, placeNow, placesOf, planChanged, readingsNow, shouldRead, strayReadings,
+  surfaceAfter, SURFACES, unitBy, wayNow, WAYS, withoutOwn, withoutReading, withReading,
+} from "../../model/request/trench.js";
+import { TrenchLog } from "../../state/trench_log.js";
+import { h, say } from "../dom.js";
+import { NumberPad } from "../widgets/number_pad.js";
+import { TrenchChoices } from "./choices.js";
+import { byLevel, placeList, remarks, signOf, wordsOf } from "./parts.js";
+
+const PLACE = "#in-the-trench";
+const AWAY = "The planner cannot be reached. What you type is kept here and checked when it is back.";
+const NO_FIT = "This plan is a “no”: do not dig from it. A pass here would only mean that the trench " +
+  "matches a plan that does not work.";
+const CHANGED = "The plan is not the one of your first reading here. What you read is held against the plan as it stands now.";
+const WANTING = "The plan is not finished, so there is nothing to check against yet. Your readings are kept.";
+
+export class TrenchCheck {
+  #chosen = null;
+  #last = null;
+  #drawn = "";
+  #answers = new Map();
+  #asked = [];
+  #sent = new WeakMap();
+  #away = false;
+  #problem = "";
+
+  // `requestOf()` is the request of the plan as it stands, or null; its card goes `before` a part.
+  constructor(requestOf, before) {
+    this.requestOf = requestOf;
+    this.log = new TrenchLog(localStorage);
+    this.#build(before);
+    this.live = new LiveAnswer({
+      send: askCheck,
+      onAnswer: (answer, { body }) => this.#answered(answer, body),
+      onProblem: (problem) => this.#refused(problem),
+      onAway: () => this.#show({ away: true }),
+    });
+    addEventListener("online", () => this.live.again());
+    addEventListener("hashchange", () => this.#follow());
+  }
+
+  // The plan has changed.
+  show() {
+    this.card.hidden = !this.requestOf();
+    if (this.dialog.open) this.#ask();
+  }
+
+  // Open where the address says so; called when the page is ready.
+  begin() {
+    this.#follow();
+  }
+
+  #build(before) {
+    this.opener = h("button", { type: "button", id: "trench-open", class: "primary", onclick: () => { location.hash = PLACE; } }, "Check the trench");
+    this.summary = h("p", { id: "trench-summary" });
+    this.card = h("section", { class: "card", id: "trench", "aria-labelledby": "trench-card-title", hidden: true },
+      h("div", { class: "card-head" }, h("h2", { id: "trench-card-title" }, "Was it dug right?"), this.opener),
+      h("p", { class: "hint" }, "In the trench, type what each station reads: it says at once whether it is good, or how much to shave or fill. Cover nothing before it passes."),
+      this.summary);
+    before.before(this.card);
+
+    this.verdict = h("p", { id: "trench-verdict", class: "trench-verdict", role: "status" });
+    this.alarm = h("p", { id: "trench-alarm", class: "trench-alarm", role: "alert" });
+    this.label = h("b", { id: "trench-label" });
+    this.should = h("p", { id: "trench-should" });
+    this.input = h("input", {
+      id: "trench-reading", autocomplete: "off", spellcheck: "false", inputmode: "none", enterkeyhint: "next",
+      "aria-describedby": "trench-should trench-error", onkeydown: (event) => event.key === "Enter" && this.#take(event),
+      oninput: () => this.#blame(""), onfocus: () => this.input.select(),
+    });
+    this.unit = h("span", { class: "unit" });
+    this.error = h("p", { class: "error", id: "trench-error", hidden: true });
+    this.remove = h("button", { type: "button", class: "quiet", id: "trench-remove", onclick: () => this.#remove() }, "Remove");
+    this.entry = h("div", { class: "trench-entry" },
+      h("div", { class: "field" }, h("label", { for: "trench-reading" }, "It reads"),
+        h("span", { class: "measure" }, this.input, this.unit, this.remove)), this.error);
+    this.result = h("div", { id: "trench-result", class: "trench-result", role: "status" });
+    this.again = h("button", { type: "button", id: "trench-again", hidden: true, onclick: () => this.#choose(this.#last) });
+    this.onward = h("button", { type: "button", id: "trench-onward", hidden: true, onclick: () => this.#goOn() }, "The pipe is in: check it too");
+    this.list = h("div", { id: "trench-places" });
+    this.notes = h("div", { id: "trench-notes", class: "trench-notes" });
+    this.choices = new TrenchChoices({
+      onChange: (change) => this.#rechoose(change), onClear: () => this.#clear(),
+    });
+    this.now = h("div", { class: "trench-now" },
+      h("div", { class: "trench-head" }, h("p", { class: "trench-next" }, h("span", { id: "trench-which" }, "Next"), " ", this.label), this.should),
+      this.entry, h("div", { class: "trench-last" }, this.result, this.again, this.onward));
+    this.page = h("div", { class: "trench-page", tabindex: "0", role: "group", "aria-label": "Stations and how they are read" },
+      this.list, this.choices.element, this.notes);
+    const pad = h("div", { class: "trench-pad" });
+    this.pad = new NumberPad(pad, { inputOf: () => this.input, next: () => this.#take() });
+    this.dialog = h("dialog", { class: "trench-view", id: "trench-view", "aria-labelledby": "trench-title",
+      oncancel: (event) => {
+        event.preventDefault();
+        this.#leave();
+      } },
+    h("div", { class: "trench-top" }, h("h2", { id: "trench-title" }, "In the trench"),
+      h("button", { type: "button", id: "trench-close", onclick: () => this.#leave() }, "Back to the plan")),
+    h("div", { class: "trench-told" }, this.verdict, this.alarm), this.now, this.page, pad);
+    document.body.append(this.dialog);
+  }
+
+  #follow() {
+    const wanted = location.hash === PLACE;
+    if (wanted && !this.dialog.open) {
+      this.dialog.showModal();
+      this.#ask();
+      this.input.focus();
+    }
+    if (!wanted && this.dialog.open) this.dialog.close();
+  }
+
+  #leave() {
+    history.replaceState(null, "", location.pathname);
+    this.dialog.close();
+    if (!this.card.hidden) this.opener.focus();
+  }
+
+  #ask() {
+    const plan = this.requestOf();
+    if (plan) {
+      const body = checkRequest(this.log.kept, plan);
+      this.#asked = readingsNow(this.log.kept, plan).map(({ entry }) => entry);
+      this.#sent.set(body, this.#asked);
+      this.live.ask(body);
+    } else this.live.drop();
+    this.#show();
+  }
+
+  #answered(answer, body) {
+    this.#answers.set(keyOf(body.branch ?? null, body.next_on), { check: answer, asked: this.#sent.get(body) });
+    this.#problem = "";
+    this.#show({ away: false });
+  }
+
+  #refused({ errors, detail, title }) {
+    const told = (errors ?? []).map((error) => {
+      const entry = this.#asked[/^\/as_dug\/(\d+)/.exec(error.pointer)?.[1]];
+      return entry ? `${entry.label}: ${error.detail}` : error.detail;
+    });
+    this.#problem = `This cannot be checked: ${told.join(" ") || detail || title}`;
+    this.#show({ away: false });
+  }
+
+  #show({ away = this.#away } = {}) {
+    this.#away = away;
+    const plan = this.requestOf();
+    for (const part of [this.now, this.list, this.choices.element, this.notes]) part.hidden = !plan;
+    if (!plan) {
+      this.#tell("none", WANTING);
+      return;
+    }
+    const { kept } = this.log;
+    const { check = null, asked = [] } = this.#answers.get(keyOf(lineNow(kept, plan), kept.on)) ?? {};
+    const places = placesOf(check, kept, plan);
+    const now = placeNow(places, this.#chosen);
+    const way = wayNow(kept, plan);
+    const unit = unitBy(way, kept, plan);
+    const seen = { way, unit, units: plan.units, asked, away, onTake: (place) => this.#choose(place.at) };
+    this.#showVerdict(check, plan);
+    const moved = this.#showNow(now, { way, unit, plan, check });
+    this.#showLast(places, { asked, away });
+    this.onward.hidden = away || Boolean(now) || !surfaceAfter(check, kept);
+    this.#showList(places, now, seen);
+    if (moved) this.#bringUp(this.list.querySelector("[aria-current]"));
+    this.choices.show(this.log, plan, check);
+    this.notes.replaceChildren(...(check ? [...remarks(check), byLevel(check)] : []));
+  }
+
+  // Scroll the list, or the whole sheet where it scrolls as one, to what is read now.
+  #bringUp(row) {
+    this.dialog.scrollTop = 0;
+    const { page } = this;
+    if (!row) return;
+    const below = row.offsetTop + row.offsetHeight - page.clientHeight;
+    if (row.offsetTop < page.scrollTop) page.scrollTop = row.offsetTop;
+    else if (below > page.scrollTop) page.scrollTop = below;
+  }
+
+  #showVerdict(check, plan) {
+    const { kept } = this.log;
+    const stray = strayReadings(kept, plan).length;
+    const besides = [
+      planChanged(kept, plan) && CHANGED,
+      stray > 0 && `${stray} of your readings were taken in a way that this plan's ground does not know: kept, not checked.`,
+    ].filter(Boolean).join(" ");
+    const tone = check?.plan_fits === false ? "fail" : check?.verdict;
+    const last = check ? ` Last answer: ${check.sentence}` : "";
+    if (this.#away) this.#tell("away", `${AWAY}${last} ${besides}`);
+    else if (this.#problem) this.#tell("away", `${this.#problem} ${besides}`);
+    else this.#tell(tone ?? "none", `${check?.sentence ?? "Asking what to read…"} ${besides}`);
+    say(this.alarm, check?.plan_fits === false ? NO_FIT : "");
+    this.alarm.hidden = check?.plan_fits !== false;
+    say(this.summary, check ? check.sentence : "");
+  }
+
+  #tell(tone, text) {
+    this.verdict.dataset.verdict = tone;
+    say(this.verdict, text.trim());
+  }
+
+  // Answers whether another place or way is shown than before.
+  #showNow(place, { way, unit, plan, check }) {
+    this.entry.hidden = !place;
+    say(this.label, place?.label ?? (check ? "All read" : ""));
+    say(this.now.querySelector("#trench-which"), !place ? "" : place.entry ? "Again" : "Next");
+    const should = place && shouldRead(place, way, unit);
+    const surface = SURFACES[this.log.kept.on];
+    const words = should ? [h("span", null, "should read "), h("b", null, should), h("span", null, ` ${WAYS[way].from} to ${surface}`)]
+      : place ? [`${WAYS[way].from} to ${surface}`] : check ? ["Tap a station to read it again."] : [];
+    this.should.replaceChildren(...words);
+    this.remove.hidden = !place?.entry;
+    say(this.unit, unit);
+    this.pad.show(plan.units, unit === "in");
+    const key = `${place?.at} ${way} ${unit}`;
+    if (key === this.#drawn) return false;
+    this.#drawn = key;
+    this.#blame("");
+    this.input.value = place?.entry ? textOf(convertEntry(place.entry.typed, place.entry.unit, unit)) : "";
+    if (place?.entry) this.input.select();
+    return true;
+  }
+
+  // The reading that was typed last, with what is to be done there.
+  #showLast(places, seen) {
+    const place = places.find(({ at }) => at === this.#last);
+    const said = place && wordsOf(place, seen);
+    this.again.hidden = !said || said.sign === "tick" || said.sign === "wait" || this.#chosen === this.#last;
+    say(this.again, place ? `Read ${place.label} again` : "");
+    const key = said ? `${place.label} ${said.sign} ${said.words} ${said.more}` : "";
+    if (this.result.dataset.key === key) return;
+    this.result.dataset.key = key;
+    this.result.className = `trench-result${said ? ` is-${said.sign}` : ""}`;
+    this.result.replaceChildren(...(said ? [signOf(said.sign),
+      h("p", null, h("b", null, `${place.label}: ${said.words}`), said.more && h("small", null, said.more))] : []));
+  }
+
+  #showList(places, now, seen) {
+    const focused = this.list.contains(document.activeElement) ? document.activeElement.dataset.at : null;
+    this.list.replaceChildren(placeList(places, now, seen));
+    if (focused) this.list.querySelector(`[data-at="${focused}"]`)?.focus();
+  }
+
+  #take(event) {
+    event?.preventDefault();
+    const plan = this.requestOf();
+    const { kept } = this.log;
+    const { check = null } = this.#answers.get(keyOf(lineNow(kept, plan), kept.on)) ?? {};
+    const place = plan && placeNow(placesOf(check, kept, plan), this.#chosen);
+    if (!place) return;
+    const by = wayNow(kept, plan);
+    const found = readMeasure(this.input.value, unitBy(by, kept, plan));
+    if (!found.value) {
+      this.#blame(found.error ?? "Type what it reads here.");
+      return;
+    }
+    this.log.change(withReading(kept, plan, { at: place.at, label: place.label, by, typed: this.input.value.trim() }));
+    [this.#last, this.#chosen, this.#drawn] = [place.at, null, ""];
+    this.#ask();
+    this.input.focus();
+  }
+
+  #blame(text) {
+    say(this.error, text);
+    this.error.hidden = !text;
+    if (text) this.input.setAttribute("aria-invalid", "true");
+    else this.input.removeAttribute("aria-invalid");
+  }
+
+  // Take a place up, to read it or to mend what was typed there.
+  #choose(at) {
+    const plan = this.requestOf();
+    const entry = readingsNow(this.log.kept, plan).find((reading) => reading.at === at)?.entry;
+    if (entry) this.log.change({ by: entry.by });
+    [this.#chosen, this.#drawn] = [at, ""];
+    this.#show();
+    this.input.focus();
+  }
+
+  #remove() {
+    this.log.change(withoutReading(this.log.kept, this.requestOf(), this.#chosen));
+    [this.#chosen, this.#drawn] = [null, ""];
+    this.#ask();
+    this.input.focus();
+  }
+
+  // Another line, surface, way of reading or tolerance.
+  #rechoose(change) {
+    this.log.change(change);
+    [this.#chosen, this.#last, this.#drawn, this.#problem] = [null, null, "", ""];
+    this.#ask();
+  }
+
+  // From the trench that passes to the pipe in it.
+  #goOn() {
+    const { kept } = this.log;
+    const { check } = this.#answers.get(keyOf(lineNow(kept, this.requestOf()), kept.on));
+    this.#rechoose({ on: surfaceAfter(check, kept) });
+    this.input.focus();
+  }
+
+  #clear() {
+    this.log.change(withoutOwn(this.log.kept, this.requestOf()));
+    [this.#chosen, this.#last, this.#drawn] = [null, null, ""];
+    this.#ask();
+    this.input.focus();
+  }
+}
+
+const keyOf = (branch, on) => JSON.stringify([branch, on]);
