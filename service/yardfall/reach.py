@@ -6,21 +6,28 @@ planned by the same `workflow.plan` as a drawn one, whose verdict is the one tol
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Final
 
 import numpy as np
+import shapely
 
 from yardfall.core.errors import InputError
 from yardfall.core.grid import Mask, flat_index
 from yardfall.core.lot import XY, ReachRequest, Shape
 from yardfall.core.no_outlet import Loosened, loosenings
 from yardfall.core.reach import NEVER
+from yardfall.core.request import SpotGround
 from yardfall.core.route import Floats
 from yardfall.core.trench import Section
 from yardfall.geo.lot import Lot, cells_of, geometry
 from yardfall.store.rasters import RasterStore
 from yardfall.yard_routes import RouteFound, find_routes, plan_to
 from yardfall.yard_search import ANY_CHANGES, Searched, best_of, kind_of, lot_of, search
+
+MOST_TRIED: Final = 8
+"""So many places are planned, from the best to the least, where the map's best is a no by its plan:
+the map tells spot heights by cells, a plan by triangles."""
 
 
 @dataclass(frozen=True)
@@ -74,13 +81,17 @@ def find_reach(request: ReachRequest, rasters: RasterStore) -> Outcome:
     lot = lot_of(request, rasters)
     found = search(request, lot)
     ends = _worth(found, found.may_end)
-    best_m = best_place = None
     planned = Planned(request, found, rasters)
-    if np.isfinite(ends).any():
-        row, column = np.unravel_index(int(np.nanargmax(ends)), ends.shape)
-        best_m = planned.at(int(row), int(column)).spare_m
-        best_place = _place(lot, int(row), int(column))
-    routes = find_routes(request, found, ends, rasters) if request.routes or request.to else ()
+    best_m, best_at = _best(planned, ends)
+    best_place = None if best_at is None else _place(lot, *best_at)
+    routes: tuple[RouteFound, ...] = ()
+    if request.routes or request.to:
+        routes = find_routes(request, found, ends, best_at, rasters)
+    if best_m is not None and best_m < 0:
+        best_m, best_place = _best_of_routes(routes, best_m, best_place)
+        if best_m < 0:  # the lines laid over cells are no by all their plans
+            never = np.zeros_like(found.comes_out)
+            found = replace(found, comes_out=found.comes_out & ~found.may_end, plain=never)
     loosen: tuple[Loosened, ...] = ()
     if request.routes and not (best_m is not None and best_m >= 0) and not np.any(ends >= 0):
         loosen = loosenings(found.design, lambda design: best_of(found, design), found.spare_m.size)
@@ -119,12 +130,25 @@ class Planned:
             self.told[row, column, end] = self._tell(row, column, end)
         return self.told[row, column, end]
 
+    def _refused(self, end: XY) -> str | None:
+        """Why no pipe may end just there; a cell about it may tell otherwise."""
+        lot, bounds = self.found.lot, self.found.bounds
+        there = lot.to_plane(np.array([end]))
+        if not bounds.allows(np.vstack([there, there])):
+            inside = bounds.within is None or bounds.within.covers(shapely.Point(*there[0]))
+            return "avoided" if inside else "outside"
+        if isinstance(self.request.plan.survey.ground, SpotGround):
+            return None  # the triangles reach further than whole cells
+        return None if np.isfinite(lot.grid.ground_m(there)[0]) else "unknown"
+
     def _tell(self, row: int, column: int, end: XY | None) -> Told:
         found = self.found
         kind, spare_m = kind_of(found, row, column), float(found.spare_m[row, column])
         comes = np.isfinite(spare_m)
-        open_here = found.lot.grid.known[row, column] and not found.shut[row, column]
-        if not open_here or (end is None and not comes):
+        refused = None if end is None else self._refused(end)
+        if refused is not None:
+            return Told(refused, None)
+        if end is None and not comes:
             return Told(kind, spare_m if comes else None)
         plan = plan_to(self.request, found, row, column, self.rasters, end)
         if plan is None:
@@ -134,6 +158,40 @@ class Planned:
         if not plan.yes:
             return Told(kind, spare_m if comes else None)
         return Told("outlet" if plan.plain else "conditional", plan.spare_m)
+
+
+def _best(planned: Planned, ends: Floats) -> tuple[float | None, tuple[int, int] | None]:
+    """The most fall to spare by the plan of a place, and its row and column; None: nowhere."""
+    found = planned.found
+    order = np.argsort(-ends, axis=None)[: np.isfinite(ends).sum()]
+    if not len(order):
+        return None, None
+    promised = order[(ends.flat[order] >= 0) & found.comes_out.flat[order]]
+    tries = promised[np.linspace(0, len(promised) - 1, min(len(promised), MOST_TRIED)).astype(int)]
+    best_m: float | None = None
+    best_at: tuple[int, int] | None = None
+    for at in [order[0], *tries]:
+        row, column = (int(one) for one in np.unravel_index(at, ends.shape))
+        spare_m = planned.at(row, column).spare_m
+        if best_m is None or (spare_m is not None and spare_m > best_m):
+            best_m, best_at = spare_m, (row, column)
+        if best_m is not None and best_m >= 0:
+            break
+    return best_m, best_at
+
+
+def _best_of_routes(
+    routes: tuple[RouteFound, ...], best_m: float, best_place: XY | None
+) -> tuple[float, XY | None]:
+    """The most fall to spare of the routes whose plan is a yes, and where, if there is any."""
+    for route in routes:
+        spare_m = route.tree.plan.judged.decision.margin_m
+        if route.yes and "asked" not in route.kinds and spare_m > best_m:
+            best_m, best_place = (
+                float(spare_m),
+                (float(route.line[-1, 0]), float(route.line[-1, 1])),
+            )
+    return best_m, best_place
 
 
 def _worth(found: Searched, where: Mask) -> Floats:
@@ -188,12 +246,12 @@ def _target(found: Searched, planned: Planned, shape: Shape, i: int) -> TargetFo
 
 def _why_not(found: Searched, cells: Mask) -> str:
     """Why the pipe comes out at none of these cells; off the grid lies outside the lot line."""
-    known, open_here = found.lot.grid.known, ~found.shut
+    known, open_here = found.lot.grid.known, ~found.closed
     reasons = (
         ("near_start", np.isfinite(found.spare_m)),
         ("too_deep", found.deeper),
         ("closed_off", known & open_here),
-        ("avoided", known & found.shut & ~found.outside),
+        ("avoided", known & found.closed & ~found.outside),
         ("unknown", ~known & ~found.outside),
     )
     if not cells.any() and not found.outside.any():

@@ -113,18 +113,23 @@ def _straight_to(found: Searched, at: int, end: XY | None) -> tuple[Floats, ...]
         there = found.lot.to_plane(np.array([end]))
     line = np.vstack([found.start[None], there])
     free = planar_legs(line)[0] > LEAST_LEG_M and found.bounds.allows(line)
-    return (line,) if free and over_known(found.lot.grid, line) else ()
+    return (line,) if free else ()
 
 
 def _way(found: Searched, at: int) -> Indices:
-    """Points (flat) of the way that the search found to one."""
+    """The corners (flat) of the way that the search found to one.
+
+    Points between two steps of one direction are left out, as where the line was laid: a plan's
+    ground is taken from corner to corner.
+    """
     reached = found.reached
     turn = int(reached.turn[at])
     points = back_from(reached.before, turn)
     back = int(found.field.steps.offset[reached.turn_way[at]])
-    if turn == at:
-        return points
-    return np.concatenate([points, np.arange(turn - back, at - back, -back)])
+    if turn != at:
+        points = np.concatenate([points, np.arange(turn - back, at - back, -back)])
+    turns = np.diff(np.diff(points)) != 0
+    return points[np.concatenate([[True], turns, [True]])] if len(points) > 1 else points
 
 
 def _ending_at(design: Design, field: Field, end: int) -> Design:

@@ -66,12 +66,19 @@ class PlacePlan:
 
 
 def find_routes(
-    request: ReachRequest, found: Searched, ends: Floats, rasters: RasterStore
+    request: ReachRequest,
+    found: Searched,
+    ends: Floats,
+    best: tuple[int, int] | None,
+    rasters: RasterStore,
 ) -> tuple[RouteFound, ...]:
-    """The routes asked for; where any is a yes by the readings, none that is a no."""
+    """The routes asked for; where any is a yes by the readings, none that is a no.
+
+    `best` is the place, row and column, with the most fall to spare; None: the pipe comes nowhere.
+    """
     routes: list[RouteFound] = []
     lines: list[shapely.LineString] = []
-    for sought in _sought(request, found, ends):
+    for sought in _sought(request, found, ends, best):
         deadline.check()
         planned = None
         if sought.place is not None:
@@ -180,7 +187,9 @@ def _laid_plan(asked: PlanRequest, rasters: RasterStore) -> PlacePlan:
     return PlacePlan(decision.margin_m, decision.yes, plain and decision.yes, asked)
 
 
-def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[Sought]:
+def _sought(
+    request: ReachRequest, found: Searched, ends: Floats, best_at: tuple[int, int] | None
+) -> list[Sought]:
     """What routes to look for: to the point asked, then the best of each kind."""
     field, grid = found.field, found.lot.grid
     sought: list[Sought] = []
@@ -190,11 +199,10 @@ def _sought(request: ReachRequest, found: Searched, ends: Floats) -> list[Sought
             raise InputError.at("/to", "This point lies off the ground that was searched.")
         at = int(flat_index(grid, row, column)[0])
         sought.append(_to(found, "asked", at, request.to))
-    if not request.routes or not np.isfinite(ends).any():
+    if not request.routes or best_at is None:
         return sought
-    row_, column_ = np.unravel_index(int(np.nanargmax(ends)), ends.shape)
-    best_m = float(ends[row_, column_])
-    best = int(flat_index(grid, np.array([row_]), np.array([column_]))[0])
+    best_m = float(ends[best_at])
+    best = int(flat_index(grid, np.array([best_at[0]]), np.array([best_at[1]]))[0])
     if best_m < 0:
         return [*sought, _to(found, "nearest_miss", best)]
     reserve_m = min(RESERVE_M, best_m / 2)

@@ -16,7 +16,7 @@ from yardfall.core.bends import over_known
 from yardfall.core.decision import Design
 from yardfall.core.errors import InputError, NotFoundError
 from yardfall.core.grid import Grid, Mask, flat_index, unedged
-from yardfall.core.laid_lines import Laid, Ways, lay_lines
+from yardfall.core.laid_lines import NO_LINE, Laid, Ways, lay_lines
 from yardfall.core.lot import ReachRequest
 from yardfall.core.reach import (
     NEVER,
@@ -59,10 +59,11 @@ class Searched:
     NaN where the pipe does not come. `comes_out` is where a line of the shape asked for was found
     and `spare_m` is its own, `plain` where no usual value gives way for it, and `line` which it is
     (`core.laid_lines`); elsewhere the search's any number of changes of grade counts. `marks_m` are
-    the stations a crew sees along any line, `changes` whether its grade may change.
-    `may_end` is where an outlet is looked for; `deeper` is where it would come were there no
-    greatest depth. `chance` is the share of draws in which it comes out, None where no errors
-    were drawn.
+    the stations a crew sees along any line, `changes` whether its grade may change. `closed` is off
+    the lot or avoided; what is `shut` beyond that is the rim of a hole, where no way but a straight
+    line ends. `laid` tells whether lines were laid at all. `may_end` is where an outlet is looked
+    for; `deeper` is where it would come were there no greatest depth. `chance` is the share of
+    draws in which it comes out, None where no errors were drawn.
     """
 
     lot: Lot
@@ -81,7 +82,9 @@ class Searched:
     marks_m: Floats
     changes: bool
     shut: Mask
+    closed: Mask
     outside: Mask
+    laid: bool
     may_end: Mask
     deeper: Mask
     chance: Floats | None
@@ -139,9 +142,12 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
     deadline.check()
     found = reach(field, seeds)
     spare = spare_m(field, found)
-    may_end = _may_end(request, lot, start, field)
-    laid = _laid(request, lot, design, field, shut, near, start, seeds, found, spare)
+    rim = shut & ~closed
+    on_the_way = _may_end(request, lot, start, np.asarray(unedged(field.lo_m < 1e11, grid)))
+    laid = _laid(request, lot, design, field, shut, closed, near, start, seeds, found, spare)
     comes_out = laid.line > 0
+    spare = np.where(comes_out | (rim & (laid.margin_m > NO_LINE)), laid.margin_m, spare)
+    may_end = on_the_way | _may_end(request, lot, start, rim & np.isfinite(spare))
     return Searched(
         lot,
         bounds,
@@ -152,18 +158,20 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
         field,
         seeds,
         found,
-        np.where(comes_out, laid.margin_m, spare),
+        spare,
         comes_out,
         laid.plain,
         laid.line,
         _marks_m(request, grid),
         request.may_bend or _changes(asked),
         shut,
+        closed,
         outside,
+        laid.whole,
         may_end,
         _deeper(field, seeds, found),
         chance_of_cells(
-            request, design, lot, request.plan.accuracy, start, seeds, shut, near, found, may_end
+            request, design, lot, request.plan.accuracy, start, seeds, shut, near, found, on_the_way
         ),
     )
 
@@ -204,26 +212,34 @@ def _laid(
     last: Design,
     field: Field,
     shut: Mask,
+    closed: Mask,
     near: Mask,
     start: Floats,
     seeds: Seeds,
     found: Reached,
     spare: Floats,
 ) -> Laid:
-    """Lines of the shape asked for laid to every place, all (rows, columns)."""
+    """Lines of the shape asked for laid to every place, all (rows, columns).
+
+    A straight one keeps off what is `closed`, and over known ground; a way off what is `shut`.
+    """
     asked, grid = request.plan.design, lot.grid
     far_m = _distance_m(lot, start)
-    wanted = (far_m >= request.least_run_m) & ~shut & grid.known
+    wanted = (far_m >= request.least_run_m) & ~closed & grid.known
     margin = np.full(wanted.shape, np.nan)
     plain, line = np.zeros(wanted.shape, dtype=bool), np.zeros(wanted.shape, dtype=np.int8)
     if far_m[wanted].sum() > MOST_LAID * min(grid.dx_m, grid.dy_m):
-        return Laid(margin, plain, line)
+        return Laid(margin, plain, line, whole=False)
     first = at_first_anywhere(asked, float(grid.ground_m(start[None])[0]))
-    designs = (last, field), (first, field_of(grid, first, shut, near))
+    easier = field_of(grid, first, shut, near)
+    designs = (last, field), (first, easier)
+    if (shut & ~closed).any():  # the limits of ends there too
+        ends_too = field_of(grid, last, closed, near), field_of(grid, first, closed, near)
+        designs = (last, ends_too[0]), (first, ends_too[1])
     ways = Ways(start, found, field.steps.offset, _marks_m(request, grid))
     changes = request.may_bend or _changes(asked), _changes(asked)
     row, column = np.nonzero(wanted)
-    easy = spare_m(designs[1][1], reach(designs[1][1], seeds))
+    easy = spare_m(easier, reach(easier, seeds))
     hopes = (np.nan_to_num(spare, nan=-1.0) >= 0).astype(np.int8)
     hopes += (hopes > 0) & (np.nan_to_num(easy, nan=-1.0) >= 0)
     hoped = hopes[row, column]
@@ -233,7 +249,7 @@ def _laid(
     def some(i: int) -> Laid:
         in_time()
         part = slice(i, i + CHUNK)
-        return lay_lines(ends[part], hoped[part], grid, shut, ways, *designs, changes=changes)
+        return lay_lines(ends[part], hoped[part], grid, closed, ways, *designs, changes=changes)
 
     parts = range(0, len(ends), CHUNK)
     with ThreadPoolExecutor(os.cpu_count()) as pool:
@@ -280,14 +296,14 @@ def _seeds(
     return shared_seeds(grid, r, c, start_m - grade * length_m, length_m)
 
 
-def _may_end(request: ReachRequest, lot: Lot, start: Floats, field: Field) -> Mask:
+def _may_end(request: ReachRequest, lot: Lot, start: Floats, passable: Mask) -> Mask:
     """Where an outlet is looked for: on the targets if there are any, and clear of the house."""
     far = _distance_m(lot, start) >= request.least_run_m
     if request.targets:
         shapes = [geometry(lot, s, f"/targets/{s.index}") for s in request.targets]
         far &= cells_of(lot, shapes)
-    passable: Mask = far & np.asarray(unedged(field.lo_m < 1e11, lot.grid))
-    return passable
+    found: Mask = far & passable
+    return found
 
 
 def _deeper(field: Field, seeds: Seeds, found: Reached) -> Mask:
@@ -322,7 +338,7 @@ def kind_of(found: Searched, row: int, column: int) -> str:
     """What a cell is: outlet, conditional, short, or why no pipe comes there."""
     if not found.lot.grid.known[row, column]:
         return "unknown"
-    if found.shut[row, column]:
+    if found.closed[row, column]:
         return "outside" if found.outside[row, column] else "avoided"
     spare = found.spare_m[row, column]
     if np.isfinite(spare):

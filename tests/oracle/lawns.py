@@ -43,6 +43,8 @@ LOT_DRAWS = 100
 LAY_OF_THE_LAND = True
 """A third of the yards lie in a long wave, which is no roughness."""
 LOT_PLACES = 4
+LOT_DOUBT_M = 0.05
+"""Places of a lot are taken where no more than this is left or lacking: elsewhere all is sure."""
 MIDDLE_M = {"graded": 0.012, "ordinary": 0.028, "rough": 0.045}
 PIPE = CATALOGUE["corrugated-single-4"]
 
@@ -337,7 +339,7 @@ def told_on_a_lot(seed: int, lawn: str, *, stated: bool) -> list[Told]:
         grid, design, start, seeds, shut, shut, ways, changes.change_m, LOT_DRAWS
     )
     truly, *_ = along(grid.on(true_m.reshape(rows, columns)), ways)
-    far = np.argwhere(np.isfinite(spare) & (down > 8))
+    far = np.argwhere((np.abs(spare) <= LOT_DOUBT_M) & (down > 8))
     some = far[rng.permutation(len(far))[:LOT_PLACES]]
     return [
         Told(float(share[r, c]), "too_close", bool(np.nan_to_num(truly[r, c], nan=-1) >= 0))

@@ -36,9 +36,20 @@ def lot(rng: random.Random, service: Any) -> Body:
         levels = 100 - fall * across + rng.uniform(-0.02, 0.02) * down
         levels = levels + rough * draw.standard_normal((count, count))
         if rng.random() < 0.3:
-            row, column = draw.integers(0, count - 2), draw.integers(count * 2 // 5, count - 2)
+            clear = max(count * 2 // 5, count * 3 // 10 + 2)  # of the start, with cells about it
+            row, column = draw.integers(0, count - 2), draw.integers(clear, count - 2)
             levels[row : row + 2, column : column + 3] = -9999
         wide = count * cell
+        rim = [(int(draw.integers(0, count)), (0, count - 1)[int(draw.integers(0, 2))])
+               for _ in range(2)]  # fmt: skip
+        hole = np.argwhere(levels == -9999)
+        if len(hole):
+            rim += [(hole[0, 0] - 1, hole[0, 1]), (hole[-1, 0], hole[-1, 1] + 1)]
+        rim_places = [
+            [500000.0 + (c + 0.5) * cell, 5000000.0 - (r + 0.5) * cell]
+            for r, c in rim
+            if 0 <= r < count and 0 <= c < count
+        ]
         body["ground"] = {
             "kind": "raster", "raster": raster(service, levels, cell), "vertical_unit": "m"
         }  # fmt: skip
@@ -58,6 +69,7 @@ def lot(rng: random.Random, service: Any) -> Body:
         body["ground"] = {"kind": "spots", "points": spots}
         body["crs"] = "local"
         west, north = 0.0, wide
+        rim_places = [[0.0 + wide, wide * float(draw.random())], [wide * float(draw.random()), 0.0]]
     place = [west + wide * rng.uniform(0.1, 0.3), north - wide * rng.uniform(0.2, 0.8)]
     body["start"] = {"point": [round(v, 3) for v in place], "cover": rng.choice((100, 150, 200))}
     kind = rng.choice(("daylight", "pop_up"))
@@ -79,7 +91,14 @@ def lot(rng: random.Random, service: Any) -> Body:
         [round(west + wide * rng.uniform(0.25, 0.95), 3), round(north - wide * rng.random(), 3)]
         for _ in range(3)
     ]
-    body["ask"] = places
+    if draw.random() < 0.25:  # a lot line, and places just inside it
+        far = [west + 0.93 * wide, north - 0.93 * wide]
+        near = [west + 0.05 * wide, north - 0.06 * wide]
+        line = [near, [far[0], near[1]], far, [near[0], far[1]], near]
+        body["within"] = {"type": "Polygon", "coordinates": [line]}
+        beside = float(draw.uniform(far[1], near[1]))
+        rim_places += [[far[0] - 0.02, beside], [near[0] + 0.02, beside]]
+    body["ask"] = [place for place in places + rim_places if not _is_outside(body, place)]
     if rng.random() < 0.3:
         body["targets"] = {"type": "MultiPoint", "coordinates": places[:2]}
         if rng.random() < 0.5:
@@ -147,12 +166,22 @@ def _routes(told: Body, service: Any) -> list[str]:
     return found
 
 
+def _is_outside(body: Body, place: list[float]) -> bool:
+    if "within" not in body:
+        return False
+    line = np.array(body["within"]["coordinates"][0])
+    return not bool(((place >= line.min(axis=0)) & (place <= line.max(axis=0))).all())
+
+
 def _places(body: Body, told: Body, service: Any) -> list[str]:
     """A place told as reached has a route, asked for alone, that says the same."""
     found = []
     places = [*told["asked"], *(t for t in told["targets"] if t["point"] is not None)]
     for place in places:
         one = {k: v for k, v in body.items() if k not in ("targets", "ask")}
+        if place["kind"] in OUT and _is_outside(body, place["point"]):
+            found.append(f"{place['kind']} outside the lot line: {place['point']}")
+            continue
         answered = _search(service, one | {"to": place["point"], "routes": 0})
         if answered.status_code != 200:
             found.append(f"to {place['point']}: {answered.json.get('detail')}")
@@ -167,7 +196,7 @@ def _places(body: Body, told: Body, service: Any) -> list[str]:
                 found.append(f"{place['kind']} {place['spare']}, its route {plan['spare']}")
             if plan["overall"] != ("yes" if place["kind"] == "outlet" else "conditional"):
                 found.append(f"{place['kind']}, its route {plan['overall']}")
-        elif place["kind"] in ("short", "any_changes"):
+        elif place["kind"] not in ("near_start", "unknown"):
             if routes and routes[0]["answer"]["verdict"] == "yes":
                 found.append(f"{place['kind']}, and its route a yes")
             line = {"type": "LineString", "coordinates": [body["start"]["point"], place["point"]]}
@@ -175,6 +204,8 @@ def _places(body: Body, told: Body, service: Any) -> list[str]:
             plan |= {k: body[k] for k in ("limits", "grade") if k in body}
             plan["start"] = {"cover": body["start"]["cover"]}
             plan["route"] = {"line": line, "crs": body["crs"]}
+            if _is_outside(body, place["point"]):
+                continue
             straight = service.client.post("/api/v1/plan", json=plan)
             if straight.status_code == 200 and straight.json["answer"]["verdict"] == "yes":
                 found.append(f"{place['kind']}, and straight there a yes: {place['point']}")

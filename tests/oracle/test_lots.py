@@ -34,6 +34,55 @@ def test_nothing_told_of_a_lot_contradicts_itself(service: Any, seed: int) -> No
         assert not lots.faults(body, service), body
 
 
+@pytest.mark.parametrize("number", [185, 606, 854, 1882])
+def test_what_once_contradicted_itself(service: Any, number: int) -> None:
+    """Lots of the bench: spot heights whose best place by cells is a no by its plan; and a way laid
+    from corner to corner that its plan took point by point, with other ground."""
+    body = lots.lot(random.Random(f"1/{number}"), service)
+    assert not lots.faults(body, service), body
+
+
+def test_the_rim_of_a_hole_is_told_as_its_plan_tells_it(service: Any) -> None:
+    """Even ground with a hole of one cell: the eight about it are no less open than any other, and
+    a straight drain to each of the three nearest is a yes by its plan."""
+    levels = 100 - 0.04 * np.mgrid[:9, :9][1] * CELL
+    levels[4, 5] = -9999
+    ground = {"kind": "raster", "raster": raster(service, levels, CELL), "vertical_unit": "m"}
+    rim = [(r, c) for r in (3, 4, 5) for c in (4, 5, 6) if (r, c) != (4, 5)]
+    ask = [[500000 + (c + 0.5) * CELL, 5000000 - (r + 0.5) * CELL] for r, c in rim]
+    body = PARTS | {
+        "crs": "EPSG:26915", "ground": ground, "start": {"point": [500001, 4999991], "cover": 150},
+        "radius": 30, "draws": 0, "ask": ask,
+    }  # fmt: skip
+    body["outlet"] = {"kind": "daylight", "depth": {"min": 0, "max": 300}}
+    told = service.client.post("/api/v1/reach", json=body).json["asked"]
+    for (row, column), one in zip(rim, told, strict=True):
+        if column == 4:  # this side of it
+            assert one["kind"] == "outlet", (row, column, one)
+        assert one["kind"] in ("outlet", "closed_off"), (row, column, one)
+    assert not lots.faults(body, service)
+
+
+def test_a_lot_too_large_for_lines_says_so(service: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its places are told by the search alone, and the answer does not hide it."""
+    levels = 100 - 0.04 * np.mgrid[:9, :9][1] * CELL
+    ground = {"kind": "raster", "raster": raster(service, levels, CELL), "vertical_unit": "m"}
+    body = PARTS | {
+        "crs": "EPSG:26915", "ground": ground, "start": {"point": [500001, 4999991], "cover": 150},
+        "radius": 30, "draws": 0, "ask": [[500013, 4999991]],
+    }  # fmt: skip
+    laid = service.client.post("/api/v1/reach", json=body).json
+    monkeypatch.setattr("yardfall.yard_search.MOST_LAID", 10)
+    told = service.client.post("/api/v1/reach", json=body).json
+    assert not any("no line was laid" in one["text"] for one in laid["warnings"])
+    assert any("no line was laid" in one["text"] for one in told["warnings"])
+    areas = [one["properties"] for one in told["areas"]["features"]]
+    assert any("no line was laid" in one["text"] for one in areas if one["kind"] == "any_changes")
+    assert told["summary"]["outlet_area"] >= laid["summary"]["outlet_area"] > 0
+    assert told["asked"][0]["kind"] == laid["asked"][0]["kind"] == "outlet"
+    assert not lots.faults(body, service)
+
+
 def straight_line(levels: np.ndarray, start: np.ndarray, end: np.ndarray) -> Body:
     """The plan of a straight line over cells (column, row), its ground bilinear between them."""
     length = float(np.hypot(*(end - start))) * CELL

@@ -39,7 +39,7 @@ KEPT_NUMBERS: Final = 125_000
 SPARSE: Final = 0.1
 FULL_UP_TO: Final = 5000
 """A larger spread with a smaller share of it filled is worked as a sparse matrix."""
-RETAKE_DRAWS: Final = 2000
+RETAKE_DRAWS: Final = 4000
 FIRST_LOOK_DRAWS: Final = 1000
 ERRORS: Final = np.linspace(-2.4, 2.4, 7)
 """What retaking a reading is worth is looked at for so many draws, and errors of so many times its

@@ -34,11 +34,12 @@ STRAIGHT, BY_WAY = 1, 2
 @dataclass(frozen=True, eq=False)
 class Laid:
     """The better line to each end (n,): its margin, whether it needs no usual value to give way,
-    and which it is; 0 where neither has a line of the shape."""
+    and which it is; 0 where neither has a line of the shape. `whole` false: none was laid."""
 
     margin_m: Floats
     plain: NDArray[np.bool_]
     line: NDArray[np.int8]
+    whole: bool = True
 
 
 @dataclass(frozen=True, eq=False)

@@ -164,7 +164,8 @@ def spot_lot(
 ) -> Lot:
     """The triangulated surface between spot heights (n, 2), as a grid of its own.
 
-    Points SPOT_CELL_M apart, or further where that makes more than MOST_SPOT_CELLS.
+    Points SPOT_CELL_M apart, or further where that makes more than MOST_SPOT_CELLS. The last of
+    them lie on the far edge or beyond it, so that every place of the lot has a point near it.
     """
     plane = to_plane_m(xy, crs, local_unit_m, start)
     if not np.isfinite(plane).all():
@@ -177,7 +178,8 @@ def spot_lot(
     low = kept.min(axis=0)
     wide, tall = kept.max(axis=0) - low
     cell_m = max(SPOT_CELL_M, float(np.sqrt(wide * tall / MOST_SPOT_CELLS)), max(wide, tall) / 2000)
-    shape = (max(int(tall / cell_m), 0) + 1, max(int(wide / cell_m), 0) + 1)
+    rows, columns = (int(np.ceil(side / cell_m - 1e-9)) for side in (tall, wide))
+    shape = (rows + 1, columns + 1)
     down, across = np.mgrid[0 : shape[0], 0 : shape[1]]
     grid = Grid(np.full(shape, np.nan), cell_m, cell_m)
     between = _between(plane - low, grid.xy(down.ravel(), across.ravel()))

@@ -36,6 +36,8 @@ TEXTS: Final[dict[str, str]] = {
     "spare.",
     "any_changes": "Comes out here only with more changes of grade than asked for, by all that was "
     "tried.",
+    "not_laid": "Comes out here with as many changes of grade as that takes. On so large a lot no "
+    "line was laid to each place: a route's own plan decides.",
     "not_here": "The pipe comes here too deep to come out: {amount} of fall is missing.",
     "why.near_start": "Too near the start to look for an outlet.",
     "why.too_deep": "The trench would have to be deeper than its limit on the way here.",

@@ -59,6 +59,9 @@ TEXTS: Final[dict[str, str]] = {
     "0.43 m/s at full bore, University of Minnesota Extension, from memory). Plan on flushing it.",
     "starts_too_near": "The start lies closer to something to avoid than its clearance. Around the "
     "start only the area itself is shut, so that the pipe can get away from it.",
+    "not_laid": "On so large a lot no line was laid to each place. The map tells where the pipe "
+    "comes out with as many changes of grade as that takes. Give a smaller lot line in within, or "
+    "ask for the places that matter, to have lines laid.",
     "no_lot_line": "No lot line was given, so the search may cross it. Give one in within.",
     "greatest_grade_on_routes": "The map leaves the maximum grade out; each route's plan has it.",
     "ditch_leads_out": "The pipe ends {depth} deep: a ditch with a level bottom leads on from "

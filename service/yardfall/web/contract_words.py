@@ -304,7 +304,8 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "to": "Most spare, {depth}, negative is missing; of a chance 0 to 1. Null: no bound.",
     },
     "ReachSummary": {
-        "outlet_area": "Where it can come out; {area}.",
+        "outlet_area": "Where it can come out; {area}. Where the warnings tell that no line was "
+        "laid on so large a lot, with any number of changes of grade.",
         "searched_area": "{area}.",
         "cell": "Side of a cell of the search; {distance}.",
         "start_ground": "Elevation; {distance}.",

@@ -16,12 +16,18 @@ from yardfall.web.answer import assumption_answer, caution_answer, outlet_answer
 from yardfall.web.fix_answer import POINTERS
 from yardfall.web.fix_words import change_text, value_answer
 from yardfall.web.numbers import rounded
-from yardfall.web.reach_areas import CLOSED_OFF, REASONS, chance_areas, spare_areas
+from yardfall.web.reach_areas import (
+    CLOSED_OFF,
+    REASONS,
+    any_changes_text,
+    chance_areas,
+    spare_areas,
+)
 from yardfall.web.reach_reading import ReadReach, with_line
 from yardfall.web.verdict import verdict_answer
 from yardfall.web.warnings import warning_answer
 from yardfall.yard_routes import RouteFound
-from yardfall.yard_search import ANY_CHANGES
+from yardfall.yard_search import ANY_CHANGES, Searched
 
 
 def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
@@ -38,7 +44,7 @@ def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
         "areas": spare_areas(outcome.searched, request, units),
         "chance": chance_areas(outcome.searched, units),
         "routes": routes,
-        "targets": [_target(target, units) for target in outcome.targets],
+        "targets": [_target(target, outcome.searched, units) for target in outcome.targets],
         "asked": [_asked(asked, outcome, units) for asked in outcome.asked],
         "loosen": [_loosen(one, request.plan.design, units) for one in outcome.loosen],
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
@@ -58,11 +64,12 @@ def _summary(outcome: Outcome, read: ReadReach, routes: set[str]) -> dict[str, A
     found, units = outcome.searched, read.units
     grid = found.lot.grid
     cell_m2 = grid.dx_m * grid.dy_m
-    outlets_m2 = float((found.may_end & found.comes_out).sum())
+    reached = found.comes_out if found.laid else found.spare_m >= 0
+    outlets_m2 = float((found.may_end & reached).sum())
     searched_m2 = float((grid.known & ~found.outside).sum())
     spare_m = outcome.best_m
     comes_out = spare_m is not None and spare_m >= 0
-    plain = bool((found.may_end & found.plain).any())
+    plain = bool((found.may_end & (found.plain if found.laid else reached)).any())
     if "conditional" in routes:
         plain &= "yes" in routes
     ground_m = float(grid.ground_m(found.start[None])[0])
@@ -129,18 +136,18 @@ def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
     }
 
 
-def _told(kind: str, spare_m: float | None, units: UnitSystem) -> str:
+def _told(found: Searched, kind: str, spare_m: float | None, units: UnitSystem) -> str:
     if spare_m is None:
         return say(f"reach.why.{kind if kind in REASONS else CLOSED_OFF}")
     amount = units.depth_text(abs(spare_m))
     if kind == ANY_CHANGES:
-        return say("reach.any_changes")
+        return say(f"reach.{any_changes_text(found)}")
     if spare_m >= 0:
         return say("reach.here_if" if kind == "conditional" else "reach.here", amount=amount)
     return say("reach.not_here", amount=amount)
 
 
-def _target(target: TargetFound, units: UnitSystem) -> dict[str, Any]:
+def _target(target: TargetFound, found: Searched, units: UnitSystem) -> dict[str, Any]:
     spare_m = target.spare_m
     return {
         "index": target.shape.index,
@@ -148,7 +155,7 @@ def _target(target: TargetFound, units: UnitSystem) -> dict[str, Any]:
         "kind": target.kind,
         "spare": None if spare_m is None else rounded(spare_m / units.depth_m),
         "point": None if target.place is None else list(target.place),
-        "text": _told(target.kind, spare_m, units),
+        "text": _told(found, target.kind, spare_m, units),
     }
 
 
@@ -169,7 +176,7 @@ def _asked(asked: Asked, outcome: Outcome, units: UnitSystem) -> dict[str, Any]:
         "depth": None if depth_m is None else rounded(depth_m / units.depth_m),
         "spare": None if asked.spare_m is None else rounded(asked.spare_m / units.depth_m),
         "chance": None if asked.chance is None else rounded(asked.chance),
-        "text": _told(asked.kind, asked.spare_m, units),
+        "text": _told(outcome.searched, asked.kind, asked.spare_m, units),
     }
 
 
@@ -191,6 +198,8 @@ def _remarks(outcome: Outcome, read: ReadReach) -> list[Remark]:
         found.append(Remark("starts_too_near", "/clearance"))
     if not read.request.within:
         found.append(Remark("no_lot_line", "/within"))
+    if not outcome.searched.laid:
+        found.append(Remark("not_laid", "/within"))
     if np.isfinite(design.grading.max_grade):
         found.append(Remark("greatest_grade_on_routes", "/grade/max_percent"))
     return found

@@ -81,19 +81,24 @@ def _spare_classes(
     rows, columns = grid.z_m.shape
     x, y = np.arange(columns) * grid.dx_m, np.arange(rows) * grid.dy_m
     near = np.hypot(x[None] - found.start[0], y[:, None] - found.start[1]) < request.least_run_m
-    open_here = grid.known & ~found.shut
+    open_here = grid.known & ~found.closed
     for kind, where in (
         (ANY_CHANGES, changing),
         ("near_start", near & open_here),
         ("too_deep", found.deeper & ~near),
         (CLOSED_OFF, open_here & ~np.isfinite(found.spare_m) & ~found.deeper & ~near),
-        ("avoided", found.shut & ~found.outside & grid.known),
+        ("avoided", found.closed & ~found.outside & grid.known),
         ("unknown", ~grid.known & ~found.outside),
     ):
-        name = "any_changes" if kind == ANY_CHANGES else f"why.{kind}"
+        name = any_changes_text(found) if kind == ANY_CHANGES else f"why.{kind}"
         classes.append(_Class(kind, None, None, say(f"reach.{name}")))
         codes[where] = len(classes)
     return classes, codes
+
+
+def any_changes_text(found: Searched) -> str:
+    """The text for where the search alone brings the pipe out."""
+    return "any_changes" if found.laid else "not_laid"
 
 
 def _band(least: float | None, most: float | None, units: UnitSystem) -> _Class:
