@@ -15,9 +15,9 @@ from yardfall.core import deadline
 from yardfall.core.accuracy import Accuracy
 from yardfall.core.chance import SEED
 from yardfall.core.decision import Design
-from yardfall.core.grid import Grid, Mask
+from yardfall.core.grid import Grid, Mask, steps_of
 from yardfall.core.lot import ReachRequest
-from yardfall.core.reach import Reached, Seeds, field_of, follow, spare_m
+from yardfall.core.reach import Reached, Seeds, field_of, follow, spare_m, trail_of
 from yardfall.core.request import SpotGround
 from yardfall.core.route import Floats
 from yardfall.core.true_grid import RoughGrid, true_grid
@@ -69,7 +69,7 @@ def share_that_comes_out(
     count: int,
 ) -> Floats:
     """Share (rows, columns) of so many grounds on which the ways found bring a pipe out."""
-    in_time = deadline.here()
+    in_time, trail = deadline.here(), trail_of(found, steps_of(grid))
 
     def two(pair: int, seed: np.random.SeedSequence) -> NDArray[np.int32]:
         comes_out = np.zeros(grid.z_m.shape, dtype=np.int32)
@@ -80,7 +80,8 @@ def share_that_comes_out(
             level_m = design.start.highest_m(ground_m, design.section)
             field = field_of(other, design, shut, near)
             its = replace(seeds, level_m=level_m - design.grading.min_grade * seeds.length_m)
-            spare = spare_m(field, replace(found, end_m=follow(field, its, found)))
+            ends_m = follow(field, its, found, trail, field.lowest_end_m)
+            spare = spare_m(field, replace(found, end_m=ends_m))
             comes_out += np.nan_to_num(spare, nan=-1.0) >= 0
         return comes_out
 

@@ -17,7 +17,14 @@ from numpy.typing import NDArray
 
 from yardfall.core.decision import Design
 from yardfall.core.grid import Grid, Indices, Mask, Steps, edged, flat_index, steps_of, unedged
-from yardfall.core.levels import ease_ends, falls_within, follow_levels, need_levels, spread_levels
+from yardfall.core.levels import (
+    ease_ends,
+    falls_within,
+    follow_levels,
+    need_levels,
+    order_of_steps,
+    spread_levels,
+)
 from yardfall.core.route import Floats
 from yardfall.core.trench import Limits, highest_at_the_end_m
 
@@ -152,16 +159,42 @@ def reach(field: Field, seeds: Seeds) -> Reached:
     return Reached(level, before, end, turn, turn_way)
 
 
-def follow(field: Field, seeds: Seeds, found: Reached) -> Floats:
+@dataclass(frozen=True, eq=False)
+class Trail:
+    """The steps of a search in an order to take them again, each after the one it goes on from.
+
+    `points` are stepped to by the step `steps` (both (n,)); `back` (flat) is the step of the last
+    stretch to each point, -1 where there is none.
+    """
+
+    points: NDArray[np.int32]
+    steps: NDArray[np.int8]
+    back: NDArray[np.int8]
+
+
+def trail_of(found: Reached, steps: Steps) -> Trail:
+    """The steps of a search, to be taken again on many grounds."""
+    return Trail(
+        *order_of_steps(found.level_m, found.before, found.turn, found.turn_way, steps.offset)
+    )
+
+
+def follow(
+    field: Field, seeds: Seeds, found: Reached, trail: Trail, asked_m: Floats | None = None
+) -> Floats:
     """Highest ends (flat) along the ways of another search, on this field's ground.
 
-    What a route laid out on the one ground brings on the other.
+    What a route laid out on the one ground brings on the other. `trail` is `trail_of` the search.
+    NEVER where a last stretch would end lower than `asked_m` (flat), None: any end is told.
     """
+    asked = np.full(len(field.hi_m), NEVER) if asked_m is None else asked_m
     return follow_levels(
-        np.flatnonzero(found.level_m > NEVER / 2),
-        found.before,
+        trail.points,
+        trail.steps,
+        trail.back,
         found.turn,
-        found.turn_way,
+        found.before,
+        asked,
         seeds.at,
         seeds.level_m,
         field.hi_m,

@@ -29,6 +29,7 @@ from yardfall.core.reach import (
     needed,
     reach,
     shared_seeds,
+    trail_of,
     wanted_ends,
 )
 from yardfall.core.route import Floats
@@ -263,7 +264,8 @@ def warm() -> None:
         field = field_of(grid, design, shut)
         one = np.ones(1, dtype=np.int64)
         seeds = shared_seeds(grid, one, one, np.array([0.7]), np.zeros(1))
-        follow(field, seeds, reach(field, seeds))
+        found = reach(field, seeds)
+        follow(field, seeds, found, trail_of(found, field.steps))
         falls_within(field.lo_m, field.lo_m, field.steps.offset, field.steps.length_m, 1.0)
         wanted = wanted_ends(field, shut)
         cheapest(field, seeds, needed(field, wanted), wanted, 1.0, "length", 0.0)
