@@ -142,6 +142,7 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
     may_end = _may_end(request, lot, start, field)
     laid = _laid(request, lot, design, field, shut, near, start, seeds, found, spare)
     comes_out = laid.line > 0
+    spare[comes_out] = laid.margin_m[comes_out]
     return Searched(
         lot,
         bounds,
@@ -152,7 +153,7 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
         field,
         seeds,
         found,
-        np.where(comes_out, laid.margin_m, spare),
+        spare,
         comes_out,
         laid.plain,
         laid.line,
@@ -214,10 +215,10 @@ def _laid(
     asked, grid = request.plan.design, lot.grid
     far_m = _distance_m(lot, start)
     wanted = (far_m >= request.least_run_m) & ~shut & grid.known
-    margin = np.full(wanted.shape, np.nan)
     plain, line = np.zeros(wanted.shape, dtype=bool), np.zeros(wanted.shape, dtype=np.int8)
     if far_m[wanted].sum() > MOST_LAID * min(grid.dx_m, grid.dy_m):
-        return Laid(margin, plain, line)
+        return Laid(spare, plain, line)
+    margin = np.full(wanted.shape, np.nan)
     first = at_first_anywhere(asked, float(grid.ground_m(start[None])[0]))
     designs = (last, field), (first, field_of(grid, first, shut, near))
     ways = Ways(start, found, field.steps.offset, _marks_m(request, grid))

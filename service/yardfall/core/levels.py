@@ -22,7 +22,7 @@ STRETCH = 512
 def spread_levels(hi, lo, offset, one, two, drop, seed_at, seed_level, top, height, buckets):  # type: ignore[no-untyped-def]
     n = len(hi)
     level = np.full(n, -1e18)
-    before = np.full(n, -1, np.int64)
+    before = np.full(n, -1, np.int32)
     head = np.full(buckets, -1, np.int32)
     after = np.full(n, -1, np.int32)
     ahead = np.full(n, -1, np.int32)
@@ -172,7 +172,7 @@ def ease_ends(level, surface, lo, offset, one, two, length, grade, taper):  # ty
     """
     n = len(level)
     end = level.copy()
-    turn, turn_way = np.arange(n), np.zeros(n, np.int8)
+    turn, turn_way = np.arange(n).astype(np.int32), np.zeros(n, np.int8)
     hope = np.empty((16, STRETCH))
     best, second, way = np.empty(STRETCH), np.empty(STRETCH), np.empty(STRETCH, np.int64)
     for o in range(n):

@@ -79,9 +79,9 @@ class Reached:
     """
 
     level_m: Floats
-    before: Indices
+    before: NDArray[np.int32]
     end_m: Floats
-    turn: Indices
+    turn: NDArray[np.int32]
     turn_way: NDArray[np.int8]
 
 
@@ -99,19 +99,24 @@ def field_of(grid: Grid, design: Design, shut: Mask, near: Mask | None = None) -
     lo[edged(known, 0.0) == 0] = SHUT
     steps = steps_of(grid)
     cover_m, run_out_m = _cover_and_run_out(limits)
-    covers = np.full(len(z), cover_m)
+    hi = np.asarray(section.invert_at_cover(z, 0.0))
     if near is not None and limits.run_in_m:
+        covers = np.full(len(z), cover_m)
         covers[edged(near, 0.0) > 0] = min(cover_m, limits.run_in_cover_m)
+        hi -= covers
+        del covers
+    else:
+        hi -= cover_m
     surface = np.asarray(section.invert_at_depth(z, 0.0))
     return Field(
         grid,
         steps,
-        np.asarray(section.invert_at_cover(z, 0.0)) - covers,
+        hi,
         surface,
         z + highest_at_the_end_m(section, limits),
         lo,
         design.grading.min_grade,
-        np.maximum(_lowest_end(design, z, surface, lo, steps), lo),
+        _lowest_end(design, z, surface, lo, steps),
         run_out_m,
     )
 
@@ -127,20 +132,23 @@ def _cover_and_run_out(limits: Limits) -> tuple[float, float]:
 
 
 def _lowest_end(design: Design, z: Floats, surface: Floats, lo: Floats, steps: Steps) -> Floats:
-    """Lowest invert that the outlet takes at each point, but for the greatest depth.
+    """Lowest invert that the outlet takes at each point; the greatest depth bounds it.
 
     A daylight end whose depth nobody stated lies as deep as a ditch leads out from: of the usual
     length, or, its depth stated as the last there is (`core.easing`), of the last length.
     """
     outlet, free = design.outlet, design.open
     if outlet.by == "invert":
-        return np.full(len(z), outlet.least_m)
+        return np.maximum(lo, outlet.least_m)
     if free is None or not free.outlet_depth or outlet.kind != "daylight":
-        return surface - outlet.most_m
+        lowest: Floats = surface - outlet.most_m
+        return np.maximum(lowest, lo, out=lowest)
     plain = outlet.most_m <= 0.0
     ditch_m = free.values.ditch_m if plain else free.values.last_ditch_m
     falls = falls_within(z, lo, steps.offset, steps.length_m, ditch_m)
-    return surface - np.maximum(falls, outlet.most_m)
+    np.maximum(falls, outlet.most_m, out=falls)
+    np.subtract(surface, falls, out=falls)
+    return np.maximum(falls, lo, out=falls)
 
 
 def reach(field: Field, seeds: Seeds) -> Reached:
@@ -207,12 +215,12 @@ def follow(
     )
 
 
-def spread(field: Field, seeds: Seeds, hi: Floats, lo: Floats) -> tuple[Floats, Indices]:
+def spread(field: Field, seeds: Seeds, hi: Floats, lo: Floats) -> tuple[Floats, NDArray[np.int32]]:
     """Highest levels and the points before, of the limits given (flat)."""
     drop = field.steps.length_m * field.grade
     passable = lo < SHUT / 2
     if not len(seeds.at) or not passable.any():
-        return np.full(len(hi), NEVER), np.full(len(hi), -1, dtype=np.int64)
+        return np.full(len(hi), NEVER), np.full(len(hi), -1, dtype=np.int32)
     top = float(seeds.level_m.max())
     bottom = min(float(hi[passable].min()), top)
     across = sum(field.grid.z_m.shape) * max(field.grid.dx_m, field.grid.dy_m)

@@ -15,6 +15,7 @@ from typing import Final, Literal
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.decision import Design, Grading
@@ -98,7 +99,7 @@ def cheapest(
     return Way(points, len(before_turn))
 
 
-def back_from(before: Indices, point: int) -> Indices:
+def back_from(before: NDArray[np.signedinteger], point: int) -> Indices:
     """The points from the first after the start to `point`."""
     found = [point]
     while before[found[-1]] >= 0:

@@ -11,6 +11,8 @@ TEXTS: Final = {
     "Send it again in a moment.",
     "at_once": "This key has {most} requests being answered, the most at once. Wait for one of "
     "them.",
+    "lot_cells": "This lot is {cells} cells of the raster; at most {most} are searched. Give a "
+    "smaller lot line or radius, or upload a raster with coarser cells.",
     "clearances": "Outlines of more than 200 points may have at most {most} different clearances "
     "among them. Give several the same.",
     "joined": "A lot line in several parts may have {most} points in all. Draw it as one outline, "

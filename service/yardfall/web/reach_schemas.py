@@ -6,6 +6,7 @@ from typing import Any, Final
 
 import marshmallow as ma
 
+from yardfall.geo.lot import MAX_LOT_CELLS
 from yardfall.web.accuracy_schemas import GROUND_ACCURACY
 from yardfall.web.answer_fields import number, part, parts, words
 from yardfall.web.answer_schemas import (
@@ -37,6 +38,7 @@ from yardfall.web.schemas import (
 from yardfall.web.shapes import Shapes
 from yardfall.web.survey_answer_schemas import WarningAnswer
 from yardfall.web.survey_schemas import Point, RasterBody, SpotsBody, StationsBody
+from yardfall.yard_chance import MOST_DRAWN_CELLS
 
 MOST_DRAWS: Final = 200
 MOST_ASKED: Final = 100
@@ -81,7 +83,13 @@ class ReachBody(Strict):
     outlet = ma.fields.Nested(OutletBody, required=True)
     accuracy = OneForm(GROUND_ACCURACY)
     stations = ma.fields.Nested(StationsBody)
-    within = Shapes("area", **_told("The lot line: areas the pipe stays in."))
+    within = Shapes(
+        "area",
+        **_told(
+            "The lot line: areas the pipe stays in. The box about them may hold "
+            f"{MAX_LOT_CELLS:,} cells of a raster."
+        ),
+    )
     avoid = Shapes(
         "point",
         "line",
@@ -109,7 +117,13 @@ class ReachBody(Strict):
     )
     routes = Whole(0, 3, load_default=3, **_told("How many of the best routes; 0: the map only."))
     draws = Whole(
-        0, MOST_DRAWS, load_default=40, **_told("Draws of the ground's errors; 0: no chances.")
+        0,
+        MOST_DRAWS,
+        load_default=40,
+        **_told(
+            "Draws of the ground's errors; 0: no chances. Fewer are made where they and the cells "
+            f"searched come to more than {MOST_DRAWN_CELLS:,}, one multiplied by the other."
+        ),
     )
 
 
