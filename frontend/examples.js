@@ -1,5 +1,6 @@
 // Plans to start from: the demo yard's lines and readings, and an empty plan.
-import { blankDocument, demoDocument, inUnits, SHEETS, withLine } from "./sums/document.js";
+import { blankDocument, inUnits, SHEETS, withLine } from "./sums/document.js";
+import { demoDocument } from "./sums/demo_document.js";
 
 export function examplePlans(demo, units) {
   const lines = Object.entries(demo.routes).map(([key, { name, about }]) => ({

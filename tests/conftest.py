@@ -16,6 +16,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 from hypothesis import settings
 from playwright.sync_api import Browser, sync_playwright
+from threadpoolctl import threadpool_limits
 
 from yardfall.app import Settings, create_app
 
@@ -24,6 +25,7 @@ EXAMPLES = ROOT / "openapi" / "examples"
 BROWSER_ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 sys.path.insert(0, str(Path(__file__).parent / "sent"))  # so that tests can import what is in it
 
+threadpool_limits(1, "blas")  # as in the service: several processes test at once
 # The same examples on every run of CI; new ones on every run by hand.
 settings.register_profile("ci", derandomize=True)
 if os.environ.get("CI"):
@@ -42,9 +44,25 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
                 item.add_marker(left_out)
 
 
+@pytest.fixture(scope="session")
+def empty_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data directory that a service has made and kept nothing in."""
+    folder = tmp_path_factory.mktemp("empty") / "data"
+    create_app(Settings(folder)).extensions["engine"].dispose()
+    return folder
+
+
 @pytest.fixture
-def app(tmp_path: Path) -> Flask:
-    return create_app(Settings(tmp_path / "data"))
+def app(tmp_path: Path, empty_data: Path) -> Flask:
+    """An application on an empty data directory: to make one anew takes longer than most tests."""
+    folder = tmp_path / "data"
+    shutil.copytree(empty_data, folder, copy_function=_copy_or_share)
+    return create_app(Settings(folder))
+
+
+def _copy_or_share(source: str, target: str) -> None:
+    """The room kept back on the disk is only ever replaced as a whole, so it is shared."""
+    (os.link if Path(source).name == "reserve" else shutil.copy2)(source, target)
 
 
 @pytest.fixture

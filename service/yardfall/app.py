@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from flask import Flask
 from threadpoolctl import threadpool_limits
@@ -83,6 +84,14 @@ def load_demo(store: RasterStore) -> None:
             workflow.add_raster(file, DEMO_RASTER, shared, inspect_raster)
 
 
+class Planner(Flask):
+    """The application. No call of it is a coroutine, so flask need not ask each, each time."""
+
+    def ensure_sync(self, func: Callable[..., Any]) -> Callable[..., Any]:
+        """The function itself."""
+        return func
+
+
 def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
     private_folder(settings.data_dir)
@@ -94,7 +103,7 @@ def create_app(settings: Settings) -> Flask:
     for store in (every, every_plan):
         store.sweep()
     keys = KeyStore(engine)
-    app = Flask("yardfall", static_folder=None)
+    app = Planner("yardfall", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = MAX_REQUEST_BYTES
     app.json = AnswerJson(app)
     app.extensions |= {

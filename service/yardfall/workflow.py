@@ -21,9 +21,10 @@ from yardfall.core.errors import InputError, NotFoundError, NotYoursError
 from yardfall.core.hazards import harm_told, special_cautions
 from yardfall.core.head import Head, find_head
 from yardfall.core.infiltration import size_well
+from yardfall.core.laid import Laid, lay, special_stations
 from yardfall.core.pipes import Pipe
 from yardfall.core.placement import MapTie, Placement, check_placement
-from yardfall.core.plan import Laid, Plan, lay, make_plan, special_stations, water_level_m
+from yardfall.core.plan import Plan, make_plan, water_level_m
 from yardfall.core.pressure import check_pump
 from yardfall.core.request import BranchRequest, LengthAndDropGround, PlanRequest
 from yardfall.core.route import SAME_STATION_M, turns_deg

@@ -86,13 +86,15 @@ def start(name: str) -> tuple[subprocess.Popen[str], http.client.HTTPConnection]
 
 
 def bodies(*, anew: bool) -> Iterator[bytes]:
-    """The request again and again; `anew`: the third reading is another each time."""
-    for i in itertools.count():
-        if anew or i == 0:
-            request = copy.deepcopy(REQUEST)
-            request["ground"]["readings"][2]["down"] = 10 + i % 1000 / 1000 if anew else 10
-            body = json.dumps(request).encode()
-        yield body
+    """The request with another start each time; `anew`: and another third reading."""
+    made = []
+    for i in range(1000):
+        request = copy.deepcopy(REQUEST)
+        request["start"]["cover"] = 8 + i / 1000
+        if anew:
+            request["ground"]["readings"][2]["down"] = 10 + i / 1000
+        made.append(json.dumps(request).encode())
+    return itertools.cycle(made)
 
 
 def rate(connection: http.client.HTTPConnection, seconds: float, *, anew: bool = False) -> float:

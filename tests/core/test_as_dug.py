@@ -14,9 +14,9 @@ from yardfall.core.decision import Design, Grading
 from yardfall.core.dug_readings import AsDug, DugReading
 from yardfall.core.errors import InputError
 from yardfall.core.ground import GroundProfile, from_elevations
+from yardfall.core.laid import lay
 from yardfall.core.level_line import LineReading, from_level_line
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.plan import lay
 from yardfall.core.route import taped
 from yardfall.core.trench import Limits, Outlet, Start
 from yardfall.core.units import FOOT_M, INCH_M, US

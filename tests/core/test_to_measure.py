@@ -7,8 +7,8 @@ import pytest
 
 from yardfall.core.decision import Design, Grading
 from yardfall.core.even_slope import even_slope, raised
+from yardfall.core.laid import lay
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.plan import lay
 from yardfall.core.route import regular_stations, taped
 from yardfall.core.to_measure import most_steps, places_to_measure, still_to_measure
 from yardfall.core.trench import Limits, Outlet, Start

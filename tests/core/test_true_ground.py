@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import gc
 import math
+import weakref
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from yardfall.core.accuracy import Accuracy, ErrorModel, point_errors
-from yardfall.core.chance import draw
+from yardfall.core.chance import KEPT_NUMBERS, draw, drawn_on
 from yardfall.core.grid import Grid
 from yardfall.core.ground import GroundProfile, from_elevations
 from yardfall.core.lawns import LAWNS, Lawn
@@ -141,3 +143,18 @@ def test_a_whole_grid_is_drawn_as_its_cells_are() -> None:
         spread = np.std(fields[:, 12, 20] - fields[:, row, column])
         assert spread == pytest.approx(np.std(first - there), rel=0.15)
     assert np.abs(fields[(slice(None), *inner)].mean()) < 0.01
+
+
+@pytest.mark.parametrize(("count", "kept"), [(10, True), (300, False)])
+def test_only_what_few_readings_tell_of_a_ground_is_kept(count: int, kept: bool) -> None:
+    """The covariances of many readings take hundreds of MiB: they go with their request."""
+    at = (2.0 * np.arange(count)).tolist()
+    model = errors_of(at, 0.01, (ORDINARY,))
+    draws = draw(model, 500)
+    assert (draws.change_m.shape[0] + len(model.sigma_m) <= KEPT_NUMBERS / 500) is kept
+    finer = drawn_on(from_elevations(np.array(at), np.zeros(count)), draws)
+    assert set(draws.at_m) <= set(finer.at_m)
+    seen = weakref.ref(model.seen)
+    del model, draws, finer
+    gc.collect()
+    assert (seen() is not None) is kept

@@ -32,7 +32,7 @@ def bomb(packed_as: int, name: str, blanks_mib: int) -> bytes:
 @pytest.mark.parametrize("packed_as", [zipfile.ZIP_BZIP2, zipfile.ZIP_DEFLATED, zipfile.ZIP_LZMA])
 @pytest.mark.parametrize("name", [export.HEAD, export.JOBS, export.RASTERS])
 def test_blanks_are_refused_before_they_are_unpacked(client, cost, packed_as, name) -> None:
-    bundle = bomb(packed_as, name, 200)
+    bundle = bomb(packed_as, name, 100)
     with cost() as spent:
         answer = send(client, bundle)
     assert answer.status_code in (413, 422)
@@ -79,7 +79,8 @@ def test_rows_count_towards_a_keys_share(keyed) -> None:
     """A thousand jobs of nothing take their room all the same."""
     client = keyed("ann", kept_mib=1, requests_per_s=1e6, burst=10**6)[1]["ann"]
     body = {"name": "x", "request": {}, "draft": True}
-    statuses = [client.post("/api/v1/jobs", json=body).status_code for _ in range(700)]
-    assert statuses[0] == 201
-    assert statuses[-1] == 413
-    assert 200 < statuses.count(201) < 600
+    kept = 0
+    while (status := client.post("/api/v1/jobs", json=body).status_code) == 201 and kept < 600:
+        kept += 1
+    assert status == 413
+    assert 200 < kept < 600

@@ -21,8 +21,18 @@ def test_five_thousand_elevations(client, readings, cost) -> None:
     assert spent.grown_mib < 300
 
 
-@pytest.mark.parametrize("count", [400, 2000, 5000])
-@pytest.mark.parametrize("said", [{"instrument": "builders_level"}, {"sigma": 0.1}])
+BY_LEVEL, BY_SIGMA = {"instrument": "builders_level"}, {"sigma": 0.1}
+
+
+@pytest.mark.parametrize(
+    ("count", "said"),
+    [
+        (400, BY_LEVEL),
+        (2000, BY_SIGMA),
+        (5000, BY_LEVEL),
+        pytest.param(5000, BY_SIGMA, marks=pytest.mark.long),
+    ],
+)
 def test_readings_whose_errors_are_drawn(client, readings, cost, count, said) -> None:
     with cost() as spent:
         answer = client.post("/api/v1/plan", json=readings(count, accuracy=said))

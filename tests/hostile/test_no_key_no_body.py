@@ -12,11 +12,19 @@ from front import ends_within, head, make_keys, served
 LARGE = 400 << 20
 
 
+@pytest.fixture(scope="module")
+def crew(tmp_path_factory):
+    """A server with keys, and one that may only read."""
+    folder = tmp_path_factory.mktemp("served")
+    make_keys(folder, "Ann")
+    (key,) = make_keys(folder, "Crew", scope="read")
+    with served(folder) as server:
+        yield server, key
+
+
 @pytest.fixture
-def server(tmp_path: Path):
-    make_keys(tmp_path, "Ann")
-    with served(tmp_path) as server:
-        yield server
+def server(crew):
+    return crew[0]
 
 
 def answer(opened) -> tuple[int, dict]:
@@ -70,18 +78,9 @@ def test_an_open_call_takes_no_body(server) -> None:
         assert answer(opened)[0] == 405
 
 
-def test_a_key_that_may_only_read_uploads_nothing(tmp_path: Path) -> None:
-    from yardfall.store.database import open_database
-    from yardfall.store.keys import KeyStore
-
-    make_keys(tmp_path)
-    engine = open_database(tmp_path / "data")
-    _, key = KeyStore(engine).make("Crew", "read")
-    engine.dispose()
-    with (
-        served(tmp_path) as server,
-        server.connect(head("POST", "/rasters", key, f"Content-Length: {LARGE}")) as opened,
-    ):
+def test_a_key_that_may_only_read_uploads_nothing(crew) -> None:
+    server, key = crew
+    with server.connect(head("POST", "/rasters", key, f"Content-Length: {LARGE}")) as opened:
         assert answer(opened)[0] == 403
 
 

@@ -6,7 +6,6 @@ import contextlib
 import json
 import threading
 import time
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -19,11 +18,18 @@ UPLOAD = ("Content-Length: 50000000", "Content-Type: multipart/form-data; bounda
 PART = b'--x\r\nContent-Disposition: form-data; name="file"; filename="a.tif"\r\n\r\nII*\0'
 
 
+@pytest.fixture(scope="module")
+def server(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("served")
+    make_keys(folder, "Ann")
+    with served(folder) as server:
+        yield server
+
+
 @pytest.fixture
-def two(tmp_path: Path):
-    keys = make_keys(tmp_path, "Eve", "Bob")
-    with served(tmp_path) as server:
-        yield server, *keys
+def two(server):
+    """The server, and two keys that nothing was sent with yet."""
+    return server, *make_keys(server.data.parent, "Eve", "Bob")
 
 
 @contextlib.contextmanager

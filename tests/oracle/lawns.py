@@ -77,9 +77,19 @@ def roughness(xy: Floats, middle_m: float, rng: np.random.Generator) -> Floats:
     apart = np.hypot(*(far[:, None] - far[None]).transpose(2, 0, 1))
     out = np.hypot(*far.T)
     both = per / 2 * (out[:, None] ** 1.4 + out[None] ** 1.4 - apart**1.4)
-    values, vectors = np.linalg.eigh(both)
-    drawn: Floats = vectors @ (np.sqrt(np.maximum(values, 0)) * rng.standard_normal(len(xy)))
-    return drawn
+    return _drawn(both, rng)
+
+
+def _drawn(both: Floats, rng: np.random.Generator) -> Floats:
+    """Heights (n,) that vary together so.
+
+    Its diagonal is raised by a thousand-millionth, against rounding.
+    """
+    most = float(both.diagonal().max())
+    heights: Floats = np.linalg.cholesky(both + 1e-9 * most * np.eye(len(both))) @ (
+        rng.standard_normal(len(both))
+    )
+    return heights
 
 
 def _true(rng: np.random.Generator, xy: Floats, along: Floats, middle_m: float) -> Floats:
@@ -197,8 +207,7 @@ def _scanned(
     true_m = _true(rng, both, both @ [np.cos(turn), np.sin(turn)], middle_m)
     lidar = LIDARS["usual"] if accuracy.lidar is None else accuracy.lidar
     apart_m = np.hypot(*(cells[:, None] - cells[None]).transpose(2, 0, 1))
-    values, vectors = np.linalg.eigh(np.exp(-apart_m / lidar.reach_m))
-    shared = vectors @ (np.sqrt(np.maximum(values, 0)) * rng.standard_normal(len(cells)))
+    shared = _drawn(np.exp(-apart_m / lidar.reach_m), rng)
     z_m = true_m[len(xy) :] + lidar.shared_m * shared
     z_m = z_m + lidar.own_m * rng.standard_normal(len(cells))
     x, y = (places - low).T
@@ -304,8 +313,7 @@ def told_on_a_lot(seed: int, lawn: str, *, stated: bool) -> list[Told]:
     true_m = _true(rng, xy, xy[:, 1], MIDDLE_M[lawn])
     lidar = LIDARS["usual"]
     apart = np.hypot(*(xy[:, None] - xy[None]).transpose(2, 0, 1))
-    values, vectors = np.linalg.eigh(np.exp(-apart / lidar.reach_m))
-    shared = vectors @ (np.sqrt(np.maximum(values, 0)) * rng.standard_normal(len(xy)))
+    shared = _drawn(np.exp(-apart / lidar.reach_m), rng)
     z_m = true_m + lidar.shared_m * shared + lidar.own_m * rng.standard_normal(len(xy))
     grid = Grid(z_m.reshape(rows, columns), 1.0, 1.0)
     design = replace(

@@ -3,53 +3,32 @@
 from __future__ import annotations
 
 import base64
-import re
-import socket
-import subprocess
-import sys
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from front import Served, make_keys, served
 from planner_page import expect_answer
 from playwright.sync_api import Browser
-from serving import wait_for
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def locked(tmp_path: Path) -> Iterator[tuple[str, str, Path]]:
-    """The address of a planner that has a key, the key, and the planner's log of requests."""
-    command = [sys.executable, "-m", "yardfall.cli"]
-    made = subprocess.run(
-        [*command, "key", "new", "Ann's tablet", "--data", str(tmp_path)],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    (key,) = re.findall(r"^\s*(\S{30,})\s*$", made.stdout, re.MULTILINE)
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    log = tmp_path / "planner.log"
-    serve = [*command, "serve", "--port", str(port), "--data", str(tmp_path), "--log", "requests"]
-    with log.open("wb") as out, subprocess.Popen(serve, stdout=out, stderr=out) as process:
-        try:
-            address = f"http://127.0.0.1:{port}"
-            wait_for(address, process, log)
-            yield address, key, log
-        finally:
-            process.terminate()
-            process.wait(20)
+def locked(tmp_path: Path) -> Iterator[tuple[Served, str]]:
+    """A planner that has a key and logs its requests, and the key."""
+    (key,) = make_keys(tmp_path, "Ann's tablet")
+    with served(tmp_path, "--log", "requests") as server:
+        yield server, key
 
 
 def test_a_key_given_to_the_browsers_prompt_serves_page_and_calls(
-    locked: tuple[str, str, Path], browser: Browser
+    locked: tuple[Served, str], browser: Browser
 ) -> None:
-    address, key, log = locked
+    server, key = locked
+    address = f"http://127.0.0.1:{server.port}"
     with pytest.raises(urllib.error.HTTPError) as refused:
         urllib.request.urlopen(address)
     assert refused.value.code == 401
@@ -69,7 +48,7 @@ def test_a_key_given_to_the_browsers_prompt_serves_page_and_calls(
         assert key not in page.content()
         assert page.evaluate("JSON.stringify(localStorage)").find(key) < 0
 
-    text = log.read_text("utf-8")
+    text = server.log
     assert '"path": "/api/v1/plan"' in text, "the log holds the requests"
     assert key not in text
     assert base64.b64encode(f"Ann:{key}".encode()).decode() not in text

@@ -88,11 +88,11 @@ def served(folder: Path, *arguments: str, **environment: str) -> Iterator[Served
             run.wait(20)
 
 
-def make_keys(folder: Path, *names: str) -> list[str]:
-    """The secrets of new keys of the data in `folder/data`."""
+def make_keys(folder: Path, *names: str, scope: str = "write") -> list[str]:
+    """The secrets of new keys of the data in `folder/data`, of a server that runs or not yet."""
     (folder / "data").mkdir(exist_ok=True)
     engine = open_database(folder / "data")
-    secrets = [KeyStore(engine).make(name)[1] for name in names]
+    secrets = [KeyStore(engine).make(name, scope)[1] for name in names]
     engine.dispose()
     return secrets
 

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
+from typing import Final
 
 import numpy as np
 
 from yardfall.core.ground import GroundProfile
 from yardfall.core.route import SAME_STATION_M, Floats, Route, merge_stations, same_station
 from yardfall.core.trench import Alignment, Limits
+
+KEPT: Final = 64
+"""Alignments kept, so that whoever moves the pipe on the same ground gets them at once."""
 
 
 def stations_of(
@@ -25,8 +30,16 @@ def stations_of(
 
 def align(ground: GroundProfile, stations_m: Floats, length_m: float, limits: Limits) -> Alignment:
     """Stations, every point where the ground was sampled, and where a cover limit changes."""
+    return _aligned(ground, stations_m.tobytes(), length_m, limits.edges_m(length_m))
+
+
+@lru_cache(maxsize=KEPT)
+def _aligned(
+    ground: GroundProfile, stations: bytes, length_m: float, edges_m: tuple[float, ...]
+) -> Alignment:
+    stations_m = np.frombuffer(stations).copy()  # compiled loops take what can be written to
     inside = _on_line(ground.at_m, length_m)
-    at_m = merge_stations(stations_m, inside, np.array(limits.edges_m(length_m)))
+    at_m = merge_stations(stations_m, inside, np.array(edges_m))
     return Alignment(at_m, ground.elevation(at_m), same_station(at_m, stations_m))
 
 

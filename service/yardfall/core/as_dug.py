@@ -24,8 +24,8 @@ from yardfall.core.dug_readings import (
     refuse_above_ground,
 )
 from yardfall.core.ground import GroundProfile
+from yardfall.core.laid import Laid
 from yardfall.core.least_work import least_work
-from yardfall.core.plan import Laid
 from yardfall.core.route import SAME_STATION_M, Floats, merge_stations
 from yardfall.core.standing import READING_SLACK_M, Pond, depth_at_points, standing_water
 from yardfall.core.stations import GradeRun, grade_runs

@@ -148,8 +148,11 @@ def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
 
     The first draws of the last few models are kept: the next plan on the same readings asks again.
     """
-    small = (len(model.ground_at_m) + len(model.sigma_m)) * count <= KEPT_NUMBERS
-    return (_kept_draws if small else _draw)(model, count, seed)
+    return (_kept_draws if _is_small(model, count) else _draw)(model, count, seed)
+
+
+def _is_small(model: ErrorModel, count: int) -> bool:
+    return (len(model.ground_at_m) + len(model.sigma_m)) * count <= KEPT_NUMBERS
 
 
 def _draw(model: ErrorModel, count: int, seed: int) -> Draws:
@@ -186,10 +189,19 @@ def drawn_on(ground: GroundProfile, draws: Draws | None) -> GroundProfile:
     """The ground as read, with the stations where the true one is drawn among its points."""
     if draws is None or draws.model.seen is None:
         return ground
-    seen = draws.model.seen
-    all_among = seen.along and len(seen.places_m) == len(ground.at_m)
-    at_m = draws.at_m if all_among else np.union1d(ground.at_m, draws.at_m)
+    small = _is_small(draws.model, draws.change_m.shape[1])
+    return (_kept_finer if small else _finer)(ground, draws.model)
+
+
+def _finer(ground: GroundProfile, model: ErrorModel) -> GroundProfile:
+    seen, at_m = model.seen, model.ground_at_m
+    assert seen is not None
+    if not seen.along or len(seen.places_m) != len(ground.at_m):  # not all of them among these
+        at_m = np.union1d(ground.at_m, at_m)
     return replace(ground, at_m=at_m, elevation_m=ground.elevation(at_m))
+
+
+_kept_finer = lru_cache(maxsize=KEPT)(_finer)
 
 
 @lru_cache(maxsize=8)

@@ -65,7 +65,6 @@ def ease(
     def serves(how: Given) -> bool:
         return tried(how, any_line=True).decision.yes
 
-    open_here = eases_of(design, site, length_m)
     usual_cover_open = design.open is not None and design.open.cover
     branches_give = any(join.last_m > join.highest_m for join in design.joins)
     for branches in (False, True) if branches_give else (False,):
@@ -76,6 +75,7 @@ def ease(
             nominal = tried(Given(nominal=True, branches=branches))
             if nominal.decision.yes:
                 return nominal
+        open_here = eases_of(design, site, length_m)
         for group in GROUPS:
             if not group <= open_here:
                 continue

@@ -153,6 +153,9 @@ def warm() -> None:
         numbers, level, numbers, level, True, False, np.empty(1), np.zeros(1, dtype=np.bool_),
         np.zeros(1, dtype=np.int8), deadline.flag(),
     )  # fmt: skip
+    at, ground, seen, line = np.empty(9), np.empty(9), np.empty(9, dtype=np.bool_), np.eye(2)
+    n = profile_of(line, 2, z, 1.0, 1.0, np.zeros(0), np.empty(2), at, ground, seen)
+    _margin(at[:n], ground[:n], seen[:n], numbers, 0.8, False, deadline.flag())
 
 
 @njit(cache=True, nogil=True)

@@ -11,7 +11,6 @@ from typing import Final
 import numpy as np
 
 from yardfall.core.accuracy import ErrorModel
-from yardfall.core.alignment import align, stations_of
 from yardfall.core.backwater import Tailwater
 from yardfall.core.bill import Bill
 from yardfall.core.carrying_on import carried_on_m
@@ -19,19 +18,10 @@ from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
 from yardfall.core.chance import FIRST_DRAWS, Chance, draw, draws_of
 from yardfall.core.conditions import Condition, conditions_of
-from yardfall.core.decision import (
-    Decision,
-    Design,
-    Remark,
-    band_of,
-    decide,
-    dig_gap,
-    least_dig_line,
-)
+from yardfall.core.decision import Decision, Design, Remark, dig_gap, least_dig_line
 from yardfall.core.doubts import GROUND_CODES, doubtful_grades, doubtful_pipe
 from yardfall.core.earthwork import side_area_m2
-from yardfall.core.easing import Eased, ease
-from yardfall.core.errors import InputError
+from yardfall.core.easing import Eased
 from yardfall.core.even_slope import ToMeasure
 from yardfall.core.fix_pair import best_pair
 from yardfall.core.fixes import Fix, find_fixes, order_of
@@ -39,13 +29,13 @@ from yardfall.core.grade_line import End
 from yardfall.core.ground import GroundProfile
 from yardfall.core.head import Head
 from yardfall.core.infiltration import DryWell
+from yardfall.core.laid import Judged, lay, with_open_end
 from yardfall.core.marks import TapeMarks
 from yardfall.core.pressure import PumpCheck
-from yardfall.core.route import SAME_STATION_M, Floats, Route
+from yardfall.core.route import Floats, Route
 from yardfall.core.soil import soil_fixes
 from yardfall.core.stations import GradeRun, Station, grade_runs, make_stations
 from yardfall.core.trench import Alignment
-from yardfall.core.usual_limits import at_last, site_for
 from yardfall.core.verdict import Verdict, chance_of, on_drawn_points, verdict_of
 from yardfall.core.water import Water
 
@@ -108,69 +98,6 @@ class Plan:
     to_measure: tuple[ToMeasure, ...] = ()
 
 
-@dataclass(frozen=True, eq=False)
-class Judged:
-    """The design that spare, chance and verdict stand on, its points, and the decision there."""
-
-    design: Design
-    points: Alignment
-    decision: Decision
-
-    @property
-    def blocked(self) -> bool:
-        """Whether more changes of grade would mend it, of which a chance counts any number."""
-        exact = self.design.straight or self.design.one_change
-        return self.decision.blocked_by_shape and not exact
-
-
-@dataclass(frozen=True, eq=False)
-class Laid:
-    """A decided line before anything is said about it, and the stations shown (n,)."""
-
-    shown_m: Floats
-    eased: Eased
-    judged: Judged
-
-    @property
-    def design(self) -> Design:
-        """The design with what was taken for its usual values."""
-        return self.eased.design
-
-    @property
-    def points(self) -> Alignment:
-        """The points where its limits are held."""
-        return self.eased.points
-
-    @property
-    def decision(self) -> Decision:
-        """Its line."""
-        return self.eased.decision
-
-
-def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) -> Laid:
-    """Decide the line of `design` on `ground`. Raises what `make_plan` raises."""
-    ground.require_reach(route.length_m)
-    _refuse_beyond(design, route)
-    length_m = route.length_m
-    shown_m = stations_of(route, ground, asked_m, special_stations(design))
-    site = site_for(design, ground, length_m)
-    eased = ease(design, site, length_m, lambda limits: align(ground, shown_m, length_m, limits))
-    return Laid(shown_m, eased, judge_at_last(design, eased, ground, shown_m, length_m))
-
-
-def judge_at_last(
-    design: Design, eased: Eased, ground: GroundProfile, shown_m: Floats, length_m: float
-) -> Judged:
-    """The design judged with every usual value at its last; where none is open, as it is laid."""
-    last = at_last(design, eased.site, length_m)
-    if last == eased.design:
-        return Judged(last, eased.points, eased.decision)
-    points = eased.points
-    if last.limits.edges_m(length_m) != eased.design.limits.edges_m(length_m):
-        points = align(ground, shown_m, length_m, last.limits)
-    return Judged(last, points, decide(last, points, any_line=True))
-
-
 def make_plan(
     route: Route,
     ground: GroundProfile,
@@ -203,7 +130,7 @@ def make_plan(
     draws = None if errors is None else draw(errors, min(FIRST_DRAWS, most))
     free = held
     if judged is not None:
-        free = _with_open_end(judged, laid, ground, route.length_m)
+        free = with_open_end(judged, laid, ground, route.length_m)
     case = Case(
         free.design,
         ground,
@@ -276,22 +203,6 @@ def make_plan(
     )
 
 
-def _with_open_end(judged: Design, laid: Laid, ground: GroundProfile, length_m: float) -> Judged:
-    """A branch judged with its end left open, by the levels of its own line's decision."""
-    held = laid.judged
-    last = at_last(judged, laid.eased.site, length_m)
-    points = held.points
-    if last.limits.edges_m(length_m) != held.design.limits.edges_m(length_m):
-        points = align(ground, laid.shown_m, length_m, last.limits)
-    decision = held.decision
-    return Judged(last, points, replace(decision, band=band_of(last, points, decision.ways)))
-
-
-def special_stations(design: Design) -> list[float]:
-    """Crossings and joins: stations in their own right."""
-    return [c.at_m for c in design.crossings] + [j.at_m for j in design.joins]
-
-
 def lid_m(plan: Plan) -> float | None:
     """The lid of a pop-up, level with the ground; None for an open end."""
     return float(plan.points.ground_m[-1]) if plan.design.outlet.kind == "pop_up" else None
@@ -341,11 +252,3 @@ def compare_breaks(design: Design, points: Alignment, decision: Decision) -> tup
         )
         for k, line in lines
     )
-
-
-def _refuse_beyond(design: Design, route: Route) -> None:
-    for i, crossing in enumerate(design.crossings):
-        if crossing.at_m > route.length_m + SAME_STATION_M:
-            raise InputError.at(
-                f"/crossings/{i}/at", "This crossing lies beyond the end of the route."
-            )

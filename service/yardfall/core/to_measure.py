@@ -18,7 +18,7 @@ from yardfall.core.band import DECISION_SLACK_M, find_pinch
 from yardfall.core.decision import Design, band_of, decide, least_dig_line, ways_to_pass
 from yardfall.core.even_slope import ToMeasure, raised
 from yardfall.core.ground import GroundProfile
-from yardfall.core.plan import special_stations
+from yardfall.core.laid import special_stations
 from yardfall.core.route import Floats, Route
 from yardfall.core.units import FOOT_M
 from yardfall.core.usual_limits import at_last, site_for

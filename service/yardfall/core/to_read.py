@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from yardfall.core.decision import Design
 from yardfall.core.dug_readings import AsDug, Surface, below_invert_m, level_over
 from yardfall.core.ground import GroundProfile
+from yardfall.core.laid import Laid
 from yardfall.core.marks import tape_marks
-from yardfall.core.plan import Laid
 from yardfall.core.route import Floats
 from yardfall.core.units import INCH_M
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from threading import Lock
 from typing import Any, Final
 
-from flask import Flask, request
+from flask import Flask, Response, request
 from flask_smorest import Api, Blueprint
 from werkzeug.exceptions import UnsupportedMediaType
 
@@ -31,9 +33,29 @@ SPEC: Final = {
 
 
 class PlannerApi(Api):
-    """flask-smorest's Api with the project's one shape for errors."""
+    """flask-smorest's Api with the project's one shape for errors.
+
+    What the contract says of each call is written when the contract is first asked for: it takes
+    several times as long as all else that an application needs to start.
+    """
 
     ERROR_SCHEMA = ProblemBody
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._unwritten: list[Callable[[], None]] = []
+        self._writing = Lock()
+
+    def write_later(self, write: Callable[[], None]) -> None:
+        """Keep what writes a part of the contract until somebody asks for it."""
+        self._unwritten.append(write)
+
+    def _openapi_json(self) -> Response:
+        with self._writing:
+            for write in self._unwritten:
+                write()
+            self._unwritten.clear()
+        return super()._openapi_json()
 
     def _register_error_handlers(self) -> None:
         """Errors are answered by `register_problems` for the whole application."""

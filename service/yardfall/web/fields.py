@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any, Final
 
 import marshmallow as ma
@@ -99,6 +100,52 @@ class Text(ma.fields.String):
         super().__init__(validate=sized, **kwargs)
 
 
+KEPT_PARTS: Final = 128
+LONGEST_KEPT: Final = 8_000
+"""Parts of bodies, up to so many characters, kept as they were read: whoever moves the pipe sends
+all others as before."""
+
+
+class _Given:
+    """A part of a body for a schema: equal to another that is written the same."""
+
+    def __init__(self, schema: ma.Schema, value: dict[str, Any], text: str) -> None:
+        self.schema, self.value, self.text = schema, value, text
+
+    def __hash__(self) -> int:
+        return hash(self.text)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Given) and self.schema is other.schema and self.text == other.text
+
+
+def load_part(schema: ma.Schema, value: dict[str, Any]) -> Any:
+    """An object as its schema reads it, from what was kept where the same was read before."""
+    text = repr(value)
+    if len(text) > LONGEST_KEPT:
+        return schema.load(value)
+    return _copied(_kept_part(_Given(schema, value, text)))
+
+
+@lru_cache(maxsize=KEPT_PARTS)
+def _kept_part(given: _Given) -> Any:
+    return given.schema.load(given.value)
+
+
+def _copied(part: Any) -> Any:
+    """A copy that may be changed."""
+    if isinstance(part, dict):
+        return {name: _copied(inner) for name, inner in part.items()}
+    return [_copied(inner) for inner in part] if isinstance(part, list) else part
+
+
+class Part(ma.fields.Nested):
+    """An object within a body."""
+
+    def _load(self, value: Any, partial: Any = None) -> Any:
+        return load_part(self.schema, value) if isinstance(value, dict) else super()._load(value)
+
+
 class OneForm(ma.fields.Field):
     """One of several object forms.
 
@@ -121,12 +168,12 @@ class OneForm(ma.fields.Field):
             name = value.get(self.tell)
             if not isinstance(name, str) or name not in self.forms:
                 raise ma.ValidationError({self.tell: [f"This must be one of {self._listed()}."]})
-            return self.forms[name].load(value)
+            return load_part(self.forms[name], value)
         told = self.forms.keys() & value.keys()
         fitting = [name for name in told if told <= self.forms[name].fields.keys()]
         if len(fitting) != 1:
             raise ma.ValidationError(f"Give exactly one of {self._listed()}.")
-        return self.forms[fitting[0]].load(value)
+        return load_part(self.forms[fitting[0]], value)
 
     def _listed(self) -> str:
         *before, last = self.forms

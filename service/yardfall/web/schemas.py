@@ -16,6 +16,7 @@ from yardfall.web.fields import (
     MOST_LENGTH,
     Number,
     OneForm,
+    Part,
     Strict,
     Text,
     TrueOrFalse,
@@ -243,9 +244,9 @@ class PlanBody(ProfileBody):
     start = OneForm(
         {"cover": StartByCover, "depth": StartByDepth, "invert": StartByInvert}, required=True
     )
-    grade = ma.fields.Nested(GradeBody)
-    limits = ma.fields.Nested(LimitsBody)
-    outlet = ma.fields.Nested(PlanOutletBody, required=True)
+    grade = Part(GradeBody)
+    limits = Part(LimitsBody)
+    outlet = Part(PlanOutletBody, required=True)
     covers = rows(CoverBody, 0, 50)
     crossings = rows(CrossingBody, 0, 50)
     accuracy = OneForm(GROUND_ACCURACY)
@@ -279,8 +280,8 @@ class BranchBody(Strict):
     start = OneForm(
         {"cover": StartByCover, "depth": StartByDepth, "invert": StartByInvert}, required=True
     )
-    grade = ma.fields.Nested(GradeBody)
-    limits = ma.fields.Nested(LimitsBody)
+    grade = Part(GradeBody)
+    limits = Part(LimitsBody)
     covers = rows(CoverBody, 0, 50)
     crossings = rows(CrossingBody, 0, 50)
     head = ma.fields.Nested(BranchHeadBody)
