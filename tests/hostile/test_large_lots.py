@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import os
 from collections.abc import Callable
 from typing import Any
@@ -14,7 +15,7 @@ from rasterio.io import MemoryFile
 from rasterio.transform import from_origin
 from scipy.ndimage import gaussian_filter
 
-from yardfall import workflow, yard_chance
+from yardfall import reach, workflow, yard_chance
 from yardfall.app import Settings, create_app
 from yardfall.geo import lot
 from yardfall.geo.raster import inspect_raster
@@ -94,9 +95,34 @@ def test_a_larger_lot_is_refused_before_it_is_searched(app, client, asking, cost
     assert f"{(LARGEST_SIDE + 1) ** 2:,} cells" in said
     assert "at most 2,000,000" in said
     assert "smaller lot line or radius" in said
-    assert "coarser cells" in said
+    assert "cells are 1.1 times as wide" in said
     assert spent.cpu_s < 1
     assert spent.grown_mib < 50
+
+
+@pytest.mark.parametrize("sides", [(1415, 1415), (20_000, 101), (40_000, 40_000), (1, 2_000_001)])
+def test_cells_as_wide_as_the_refusal_says_would_do(sides) -> None:
+    """The lot itself, without the rows and columns read beside it, laid out in the wider cells."""
+    times = lot.coarser(*sides)
+    fit = [math.ceil((side - 3) / times) + 4 for side in sides]
+    assert times > 1
+    assert math.prod(fit) <= lot.MAX_LOT_CELLS
+    assert math.prod(sides) / (times - 0.1) ** 2 > 0.9 * lot.MAX_LOT_CELLS or min(sides) < 10
+
+
+def test_as_many_places_as_a_large_lot_takes(searched, monkeypatch) -> None:
+    """A line to each is looked for over the whole lot: 100 places on the largest took 25 s."""
+    monkeypatch.setattr(reach, "MOST_PLACE_CELLS", 5 * 60 * 60)
+    far = 60 * CELL_M
+    places = [[WEST + 2 + k, NORTH - far + 3] for k in range(5)]
+    targets = {"type": "MultiPoint", "coordinates": places[:2]}
+    assert searched(60, 0.0, draws=0, ask=places[2:], targets=targets).status_code == 200
+    answer = searched(60, 0.0, draws=0, ask=places[1:], targets=targets)
+    assert answer.status_code == 413
+    said = answer.json["detail"]
+    assert "at most 5 places" in said
+    assert "these are 6" in said
+    assert "in several requests" in said
 
 
 def test_draws_in_work_at_once_are_bounded_by_their_cells(searched, monkeypatch) -> None:

@@ -7,6 +7,7 @@ from typing import Any, Final
 import marshmallow as ma
 
 from yardfall.geo.lot import MAX_LOT_CELLS
+from yardfall.reach import MOST_PLACE_CELLS
 from yardfall.web.accuracy_schemas import GROUND_ACCURACY
 from yardfall.web.answer_fields import number, part, parts, words
 from yardfall.web.answer_schemas import (
@@ -102,7 +103,14 @@ class ReachBody(Strict):
     targets = Shapes(
         "point", "line", "area", **_told("Where an outlet is wanted, such as a ditch or a curb.")
     )
-    ask = ma.fields.List(Point(), validate=count(0, MOST_ASKED))
+    ask = ma.fields.List(
+        Point(),
+        validate=count(0, MOST_ASKED),
+        **_told(
+            "Points to tell about. They and the targets are fewer on a large lot: as many as "
+            f"{MOST_PLACE_CELLS:,} divided by the cells searched."
+        ),
+    )
     to = Point(**_told("A point to which a route is asked for."))
     radius = Number(
         1, MOST_LENGTH, **_told("How far from the start to look, without a lot line; ft or m.")
