@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
@@ -89,7 +88,7 @@ def share_that_comes_out(
 
     pairs = -(-count // 2)
     comes_out = np.zeros(grid.z_m.shape, dtype=np.int32)
-    at_once = max(1, min(os.cpu_count() or 1, DRAWN_AT_ONCE // grid.z_m.size))
+    at_once = max(1, min(deadline.cores(), DRAWN_AT_ONCE // grid.z_m.size))
     with ThreadPoolExecutor(at_once) as pool:
         for drawn in pool.map(two, range(pairs), np.random.SeedSequence(SEED).spawn(pairs)):
             comes_out += drawn

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Final
@@ -237,7 +236,7 @@ def _laid(
         return lay_lines(ends[part], hoped[part], grid, shut, ways, *designs, changes=changes)
 
     parts = range(0, len(ends), CHUNK)
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
+    with ThreadPoolExecutor(deadline.cores()) as pool:
         done = list(pool.map(some, parts))
     if done:
         margin[row, column] = np.concatenate([one.margin_m for one in done])
