@@ -24,7 +24,6 @@ from yardfall.store.rasters import RasterStore
 from yardfall.yard_routes import RouteFound, find_routes, plan_to
 from yardfall.yard_search import ANY_CHANGES, Searched, best_of, kind_of, lot_of, search
 
-
 MOST_PLACE_CELLS: Final = 30_000_000
 """Places asked about times cells of the lot: a line to each is looked for over all of the lot,
 which takes a tenth of a second for a million cells."""
