@@ -98,7 +98,7 @@ def cases() -> Iterator[Case]:
         lambda _: Ask("POST", "reach", spots(draws=200)),
     )
     yield Case(
-        *("reach", "spot heights, 500 places"),
+        *("reach", "spot heights, 480 places"),
         lambda _: Ask("POST", "reach", spots(draws=200, **many_places())),
         statuses=HELD,
     )

@@ -301,8 +301,8 @@ def spots(**more: Any) -> dict[str, Any]:
 
 
 def many_places() -> dict[str, Any]:
-    """100 points to tell about and 400 to reach."""
-    places = np.random.default_rng(9).uniform(5, 695, (500, 2)).round(2).tolist()
+    """100 points to tell about and 380 to reach."""
+    places = np.random.default_rng(9).uniform(5, 695, (480, 2)).round(2).tolist()
     return {"ask": places[:100], "targets": {"type": "MultiPoint", "coordinates": places[100:]}}
 
 
