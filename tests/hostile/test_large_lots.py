@@ -72,7 +72,7 @@ def searched(app, client, asking):
 
 
 def test_the_largest_lot_is_answered_well_within_its_time(asking, cost, tmp_path) -> None:
-    """In default settings: 8 s and 500 MiB; twice as large, once 45 s and 1.3 GiB. Time is the
+    """In default settings: 8 s and 600 MiB; twice as large, once 45 s and 1.3 GiB. Time is the
     processor's: whatever else runs here must not end the sum."""
     app = create_app(Settings(tmp_path / "slow", limits=Limits(sum_s=600)))
     body, client = asking(app, LARGEST_SIDE), app.test_client()
@@ -82,7 +82,7 @@ def test_the_largest_lot_is_answered_well_within_its_time(asking, cost, tmp_path
     assert answer.json["routes"]
     assert answer.json["chance"]["features"]
     assert spent.cpu_s < Limits().sum_s
-    assert spent.grown_mib < 600
+    assert spent.grown_mib < 700
     assert len(answer.data) < 25e6
 
 

@@ -35,7 +35,7 @@ from yardfall.geo.raster import cell_values, pyproj_crs
 from yardfall.sentences import say
 
 MAX_LOT_CELLS: Final = 2_000_000
-"""Searching so many takes 7 to 12 s of processor time and 500 MiB."""
+"""Searching so many takes 7 to 13 s of processor time and 600 MiB."""
 SPOT_CELL_M: Final = 0.5
 MOST_SPOT_CELLS: Final = 60_000
 SKEWED: Final = 1e-3
