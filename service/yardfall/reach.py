@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 import shapely
 
-from yardfall.core.errors import InputError
+from yardfall.core.errors import InputError, TooLargeError
 from yardfall.core.grid import Mask, flat_index
 from yardfall.core.lot import XY, ReachRequest, Shape
 from yardfall.core.no_outlet import Loosened, loosenings
@@ -21,6 +21,7 @@ from yardfall.core.request import SpotGround
 from yardfall.core.route import Floats
 from yardfall.core.trench import Section
 from yardfall.geo.lot import Lot, cells_of, geometry
+from yardfall.sentences import say
 from yardfall.store.rasters import RasterStore
 from yardfall.yard_routes import RouteFound, find_routes, plan_to
 from yardfall.yard_search import ANY_CHANGES, Searched, best_of, kind_of, lot_of, search
@@ -28,6 +29,9 @@ from yardfall.yard_search import ANY_CHANGES, Searched, best_of, kind_of, lot_of
 MOST_TRIED: Final = 8
 """So many places are planned, from the best to the least, where the map's best is a no by its plan:
 the map tells spot heights by cells, a plan by triangles."""
+MOST_PLACE_CELLS: Final = 30_000_000
+"""Places asked about times cells of the lot: a line to each is looked for over all of the lot,
+which takes a tenth of a second for a million cells."""
 
 
 @dataclass(frozen=True)
@@ -76,9 +80,11 @@ class Outcome:
 def find_reach(request: ReachRequest, rasters: RasterStore) -> Outcome:
     """Search the lot, then plan the best routes that differ.
 
-    Raises InputError with pointers into the request.
+    Raises InputError with pointers into the request, TooLargeError for more places asked about
+    than MOST_PLACE_CELLS allows.
     """
     lot = lot_of(request, rasters)
+    _require_few_places(request, lot)
     found = search(request, lot)
     ends = _worth(found, found.may_end)
     planned = Planned(request, found, rasters)
@@ -105,6 +111,16 @@ def find_reach(request: ReachRequest, rasters: RasterStore) -> Outcome:
         loosen,
         request.plan.design.section,
     )
+
+
+def _require_few_places(request: ReachRequest, lot: Lot) -> None:
+    """Raise TooLargeError where too many places are asked about on so large a lot."""
+    given, cells = len(request.targets) + len(request.ask), lot.grid.z_m.size
+    most = MOST_PLACE_CELLS // cells
+    if given > most:
+        raise TooLargeError(
+            say("bounds.lot_places", cells=f"{cells:,}", most=str(most), given=str(given))
+        )
 
 
 @dataclass(frozen=True)

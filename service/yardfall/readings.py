@@ -116,7 +116,7 @@ def _step_quality(
     """Drops of steps of one board are compared; a shorter last one is left out."""
     lengths_m = np.array([step.length_m for step in spec.steps])
     drops_m = np.array([step.drop_m for step in spec.steps])
-    usual_m = float(np.median(lengths_m))
+    usual_m = float(np.sort(lengths_m)[len(lengths_m) // 2])
     alike = np.flatnonzero(np.abs(lengths_m - usual_m) <= SAME_BOARD * usual_m)
     pointers = tuple(f"/ground/steps/{i}/drop" for i in alike)
     groups = [Readings(ground.at_m[1:][alike], drops_m[alike], pointers)]

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import Final
@@ -15,19 +14,19 @@ from yardfall.core import deadline
 from yardfall.core.accuracy import Accuracy
 from yardfall.core.chance import SEED
 from yardfall.core.decision import Design
-from yardfall.core.grid import Grid, Mask
+from yardfall.core.grid import Grid, Mask, steps_of, unedged
 from yardfall.core.lot import ReachRequest
-from yardfall.core.reach import Reached, Seeds, field_of, follow, spare_m
+from yardfall.core.reach import Reached, Seeds, field_of, follow, trail_of
 from yardfall.core.request import SpotGround
 from yardfall.core.route import Floats
 from yardfall.core.true_grid import RoughGrid, true_grid
 from yardfall.geo.lot import Lot
 
-MOST_DRAWN_CELLS: Final = 80_000_000
+MOST_DRAWN_CELLS: Final = 24_000_000
 """Draws times cells: a larger lot gets fewer draws."""
-DRAWN_AT_ONCE: Final = 4_000_000
-"""Cells of all draws in work at once: each takes 100 bytes or so."""
-Changes = Callable[[int, np.random.SeedSequence], tuple[Floats, ...]]
+DRAWN_AT_ONCE: Final = 3_000_000
+"""Cells of all draws in work at once: each takes 80 bytes or so."""
+Changes = Callable[[int, np.random.SeedSequence], Iterable[Floats]]
 """Makes the draws of a pair by its number: how far the ground lies from the one read."""
 
 
@@ -69,24 +68,27 @@ def share_that_comes_out(
     count: int,
 ) -> Floats:
     """Share (rows, columns) of so many grounds on which the ways found bring a pipe out."""
-    in_time = deadline.here()
+    in_time, trail = deadline.here(), trail_of(found, steps_of(grid))
 
-    def two(pair: int, seed: np.random.SeedSequence) -> NDArray[np.int32]:
-        comes_out = np.zeros(grid.z_m.shape, dtype=np.int32)
+    def on(change_m: Floats) -> Mask:
+        other = grid.on(np.add(grid.z_m, change_m, out=change_m))
+        ground_m = float(other.ground_m(start[None])[0])
+        level_m = design.start.highest_m(ground_m, design.section)
+        field = field_of(other, design, shut, near)
+        its = replace(seeds, level_m=level_m - design.grading.min_grade * seeds.length_m)
+        ends_m = follow(field, its, found, trail, field.lowest_end_m)
+        return np.asarray(unedged(ends_m >= field.lowest_end_m, grid))
+
+    def two(pair: int, seed: np.random.SeedSequence) -> NDArray[np.int8]:
+        comes_out = np.zeros(grid.z_m.shape, dtype=np.int8)
         for change_m in change_of(pair, seed):
             in_time()
-            other = grid.on(grid.z_m + change_m)
-            ground_m = float(other.ground_m(start[None])[0])
-            level_m = design.start.highest_m(ground_m, design.section)
-            field = field_of(other, design, shut, near)
-            its = replace(seeds, level_m=level_m - design.grading.min_grade * seeds.length_m)
-            spare = spare_m(field, replace(found, end_m=follow(field, its, found)))
-            comes_out += np.nan_to_num(spare, nan=-1.0) >= 0
+            comes_out += on(change_m)
         return comes_out
 
     pairs = -(-count // 2)
-    comes_out = np.zeros(grid.z_m.shape, dtype=np.int64)
-    at_once = max(1, min(os.cpu_count() or 1, DRAWN_AT_ONCE // grid.z_m.size))
+    comes_out = np.zeros(grid.z_m.shape, dtype=np.int32)
+    at_once = max(1, min(deadline.cores(), DRAWN_AT_ONCE // grid.z_m.size))
     with ThreadPoolExecutor(at_once) as pool:
         for drawn in pool.map(two, range(pairs), np.random.SeedSequence(SEED).spawn(pairs)):
             comes_out += drawn
@@ -99,7 +101,9 @@ def _changes(
     """Makes two draws at a time of how far the true ground lies from the one read."""
     spec, grid = request.plan.survey.ground, lot.grid
     if accuracy.certain:
-        return lambda pair, _: (np.zeros(grid.z_m.shape),) * min(2, count - 2 * pair)
+        return lambda pair, _: (
+            np.zeros(grid.z_m.shape) for _one in range(min(2, count - 2 * pair))
+        )
     if not isinstance(spec, SpotGround):
         lidars = accuracy.of_cells(request.radius_m)
         return true_grid(grid, lidars, accuracy.lawns_of_cells, about, count).change_m
@@ -107,13 +111,11 @@ def _changes(
     spots = lot.spots_on_grid()
     rough = RoughGrid.of(grid, accuracy.lawns, count)
 
-    def change_m(pair: int, seed: np.random.SeedSequence) -> tuple[Floats, ...]:
+    def change_m(pair: int, seed: np.random.SeedSequence) -> Iterator[Floats]:
         own, between = seed.spawn(2)
         read_m = sigma_m * np.random.default_rng(own).standard_normal((2, len(spec.z_m)))
         grounds = rough.draw(pair, between)
-        return tuple(
-            lot.spot_ground(off_m - ground_m[spots]) + ground_m
-            for off_m, ground_m in zip(read_m, grounds, strict=False)
-        )
+        for off_m, ground_m in zip(read_m, grounds, strict=False):
+            yield lot.spot_ground(off_m - ground_m[spots]) + ground_m
 
     return change_m

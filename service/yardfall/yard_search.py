@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Final
@@ -146,7 +145,8 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
     on_the_way = _may_end(request, lot, start, np.asarray(unedged(field.lo_m < 1e11, grid)))
     laid = _laid(request, lot, design, field, shut, closed, near, start, seeds, found, spare)
     comes_out = laid.line > 0
-    spare = np.where(comes_out | (rim & (laid.margin_m > NO_LINE)), laid.margin_m, spare)
+    held = comes_out | (rim & (laid.margin_m > NO_LINE))
+    spare[held] = laid.margin_m[held]
     may_end = on_the_way | _may_end(request, lot, start, rim & np.isfinite(spare))
     return Searched(
         lot,
@@ -226,10 +226,10 @@ def _laid(
     asked, grid = request.plan.design, lot.grid
     far_m = _distance_m(lot, start)
     wanted = (far_m >= request.least_run_m) & ~closed & grid.known
-    margin = np.full(wanted.shape, np.nan)
     plain, line = np.zeros(wanted.shape, dtype=bool), np.zeros(wanted.shape, dtype=np.int8)
     if far_m[wanted].sum() > MOST_LAID * min(grid.dx_m, grid.dy_m):
-        return Laid(margin, plain, line, whole=False)
+        return Laid(spare, plain, line, whole=False)
+    margin = np.full(wanted.shape, np.nan)
     first = at_first_anywhere(asked, float(grid.ground_m(start[None])[0]))
     easier = field_of(grid, first, shut, near)
     designs = (last, field), (first, easier)
@@ -252,7 +252,7 @@ def _laid(
         return lay_lines(ends[part], hoped[part], grid, closed, ways, *designs, changes=changes)
 
     parts = range(0, len(ends), CHUNK)
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
+    with ThreadPoolExecutor(deadline.cores()) as pool:
         done = list(pool.map(some, parts))
     if done:
         margin[row, column] = np.concatenate([one.margin_m for one in done])

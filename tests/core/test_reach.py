@@ -27,6 +27,7 @@ from yardfall.core.reach import (
     reach,
     shared_seeds,
     spare_m,
+    trail_of,
     wanted_ends,
 )
 from yardfall.core.trench import Limits, Outlet, Start
@@ -223,7 +224,14 @@ def test_the_same_ways_on_the_same_ground_end_the_same(yard) -> None:
     grid, design, shut, seeds = yard
     field, its = field_of(grid, design, shut), seeds_of(grid, seeds)
     found = reach(field, its)
-    assert follow(field, its, found) == pytest.approx(found.end_m, abs=1e-9)
+    trail = trail_of(found, field.steps)
+    ends_m = follow(field, its, found, trail)
+    assert ends_m == pytest.approx(found.end_m, abs=1e-9)
+    asked_m = field.lowest_end_m
+    enough = ends_m >= asked_m
+    told_m = follow(field, its, found, trail, asked_m)
+    np.testing.assert_array_equal(told_m >= asked_m, enough)
+    np.testing.assert_array_equal(told_m[enough], ends_m[enough])
 
 
 @settings(max_examples=40, deadline=None)

@@ -106,3 +106,14 @@ def test_a_start_far_off_the_earth(client, yard, point) -> None:
     assert answer.status_code == 422
     assert answer.json["errors"][0]["pointer"] == "/start/point"
     assert "Longitude runs from -180" in answer.json["detail"]
+
+
+@pytest.mark.parametrize("lengths", [(0.5, 20), (20, 0.5), (0.5,), (0.5, 20, 3, 9)])
+def test_steps_none_of_which_is_like_another(client, examples, lengths) -> None:
+    """Found by schemathesis: uphill by two steps of unlike boards, once a 500."""
+    body = examples["steps"]
+    body["ground"]["steps"] = [{"length": length, "drop": -30} for length in lengths]
+    body["route"] = {"length": sum(lengths)}
+    answer = client.post("/api/v1/plan", json=body)
+    assert answer.status_code == 200, answer.json
+    assert "runs_uphill" in [one["code"] for one in answer.json["warnings"]]

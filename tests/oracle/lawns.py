@@ -30,7 +30,7 @@ from yardfall.core.pinned import HandReadings, pin
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.place_errors import cell_errors, spot_errors
 from yardfall.core.plan import make_plan
-from yardfall.core.reach import Reached, Seeds, field_of, follow, reach, spare_m
+from yardfall.core.reach import Reached, Seeds, field_of, follow, reach, spare_m, trail_of
 from yardfall.core.route import Route, drawn, taped
 from yardfall.core.surface import from_spots
 from yardfall.core.trench import Alignment, Limits, Outlet, Start
@@ -332,7 +332,8 @@ def told_on_a_lot(seed: int, lawn: str, *, stated: bool) -> list[Told]:
         seeds = Seeds(at, np.array([level_m]), np.zeros(1))
         field = field_of(ground, design, shut, shut)
         ways = reach(field, seeds) if ways is None else ways
-        return spare_m(field, replace(ways, end_m=follow(field, seeds, ways))), ways, seeds
+        ends_m = follow(field, seeds, ways, trail_of(ways, field.steps))
+        return spare_m(field, replace(ways, end_m=ends_m)), ways, seeds
 
     spare, ways, seeds = along(grid, None)
     share = share_that_comes_out(

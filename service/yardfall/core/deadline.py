@@ -7,6 +7,7 @@ While a loop is being compiled, which happens once, no sum's time runs.
 
 from __future__ import annotations
 
+import os
 import threading
 import time
 from collections.abc import Callable
@@ -106,6 +107,11 @@ def here() -> Callable[[], None]:
     return partial(_hold, _ends.get())
 
 
+def cores() -> int:
+    """How many threads this sum may work with: the cores, shared among all sums that run."""
+    return max(1, (os.cpu_count() or 1) // max(1, len(_running)))
+
+
 def flag() -> Flag:
     """The byte (1,) that turns 1 when the time is over; call `check` after a loop that had it."""
     one = _ends.get()
@@ -139,5 +145,5 @@ def _hold(one: Deadline | None) -> None:
         raise TooLargeError(
             f"This takes longer than the {one.seconds:g} s that one request may. Ask for less at "
             "once: fewer readings or stations, fewer changes of grade, fewer branches, a smaller "
-            "lot or fewer draws."
+            "lot or fewer draws; or a plan without what would mend it, by explain false."
         )

@@ -147,10 +147,10 @@ def warm() -> None:
     numbers = (
         0.1, 1.0, 0.1, 1.0, 0.0, 0.1, np.inf, 0.1, 0.0, 0.0, 0.0, np.inf, 0.01, np.inf, 0.8, 0.8,
     )  # fmt: skip
-    flat, level = np.full(49, -1), np.zeros(49)
+    level, turn = np.zeros(49), np.arange(49, dtype=np.int32)
     _lay(
         one, np.ones(1, dtype=np.int8), z, z < 0, 1.0, 1.0, np.zeros(2), 1.0,
-        flat, np.arange(49), flat, level[:1],
+        np.full(49, -1, dtype=np.int32), turn, np.full(49, -1), level[:1],
         numbers, level, numbers, level, True, False, np.empty(1), np.zeros(1, dtype=np.bool_),
         np.zeros(1, dtype=np.int8), deadline.flag(),
     )  # fmt: skip

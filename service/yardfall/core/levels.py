@@ -22,7 +22,7 @@ STRETCH = 512
 def spread_levels(hi, lo, offset, one, two, drop, seed_at, seed_level, top, height, buckets):  # type: ignore[no-untyped-def]
     n = len(hi)
     level = np.full(n, -1e18)
-    before = np.full(n, -1, np.int64)
+    before = np.full(n, -1, np.int32)
     head = np.full(buckets, -1, np.int32)
     after = np.full(n, -1, np.int32)
     ahead = np.full(n, -1, np.int32)
@@ -93,17 +93,28 @@ def spread_levels(hi, lo, offset, one, two, drop, seed_at, seed_level, top, heig
 @njit(cache=True, nogil=True)
 def falls_within(z, lo, offset, length, within):  # type: ignore[no-untyped-def]
     """The most that the ground falls straight away from each point, along any way, within a
-    distance; a way ends where nothing may pass."""
-    fall = np.zeros(len(z))
-    for o in range(len(z)):
-        if lo[o] > 5e11:
-            continue
+    distance; a way ends where nothing may pass. STRETCH points at a time, a step of all at once."""
+    n = len(z)
+    fall, is_open = np.zeros(n), np.empty(STRETCH)
+    for first in range(0, n, STRETCH):
+        last = min(first + STRETCH, n)
         for k in range(16):
-            p, far = o + offset[k], length[k]
-            while far <= within and lo[p] < 5e11:
-                fall[o] = max(fall[o], z[o] - z[p])
-                p += offset[k]
+            is_open[:] = 1.0
+            shift, far = offset[k], length[k]
+            while far <= within:
+                start, stop = max(first, -shift), min(last, n - shift)
+                if start < stop:
+                    here, there = z[start:stop], z[start + shift : stop + shift]
+                    limit, most = lo[start + shift : stop + shift], fall[start:stop]
+                    way = is_open[start - first :]
+                    for j in range(len(here)):
+                        way[j] = way[j] if limit[j] < 5e11 else 0.0
+                        falls = (here[j] - there[j]) * way[j]
+                        most[j] = falls if falls > most[j] else most[j]
+                shift += offset[k]
                 far += length[k]
+        for o in range(first, last):
+            fall[o] = fall[o] if lo[o] < 5e11 else 0.0
     return fall
 
 
@@ -161,7 +172,7 @@ def ease_ends(level, surface, lo, offset, one, two, length, grade, taper):  # ty
     """
     n = len(level)
     end = level.copy()
-    turn, turn_way = np.arange(n), np.zeros(n, np.int8)
+    turn, turn_way = np.arange(n).astype(np.int32), np.zeros(n, np.int8)
     hope = np.empty((16, STRETCH))
     best, second, way = np.empty(STRETCH), np.empty(STRETCH), np.empty(STRETCH, np.int64)
     for o in range(n):
@@ -263,22 +274,16 @@ def _carry(v, p, k, hi, lo, offset, one, two, length, grade):  # type: ignore[no
 
 
 @njit(cache=True, nogil=True)
-def follow_levels(  # type: ignore[no-untyped-def]
-    reached, before, turn, turn_way, seed_at, seed_level, hi, surface, lo,
-    offset, one, two, length, grade,
-):  # fmt: skip
-    """The same steps taken again to the points `reached`, each after the one it comes from."""
-    n = len(hi)
-    level = np.full(n, -1e18)
-    done = np.zeros(n, np.bool_)
-    waiting = np.empty(n, np.int64)
-    for i in range(len(seed_at)):
-        p = seed_at[i]
-        v = min(seed_level[i], hi[p])
-        if before[p] < 0 and v >= lo[p]:
-            level[p] = max(level[p], v)
-    for end_point in reached:
+def order_of_steps(level, before, turn, turn_way, offset):  # type: ignore[no-untyped-def]
+    """The points stepped to, each after the one it comes from, by which step; and by which step the
+    last stretch to each point is made, -1: there is none."""
+    n = len(level)
+    points, steps = np.empty(n, np.int32), np.empty(n, np.int8)
+    done, waiting, found = np.zeros(n, np.bool_), np.empty(n, np.int32), 0
+    for end_point in range(n):
         p, count = end_point, 0
+        if level[p] < -5e17:
+            continue
         while not done[p]:
             done[p] = True
             if before[p] < 0:
@@ -287,22 +292,47 @@ def follow_levels(  # type: ignore[no-untyped-def]
             count += 1
             p = before[p]
         for i in range(count - 1, -1, -1):
-            q = waiting[i]
-            p = before[q]
-            if level[p] < -5e17:
-                continue
-            for k in range(16):
-                if p + offset[k] == q:
-                    level[q] = _carry(level[p], p, k, hi, lo, offset, one, two, length, grade)
-                    break
-    end = level.copy()
+            q, k = waiting[i], 0
+            while before[q] + offset[k] != q:
+                k += 1
+            points[found], steps[found] = q, k
+            found += 1
+    back = np.full(n, -1, np.int8)
     for o in range(n):
-        p = turn[o]
-        if p == o:
+        if turn[o] != o:
+            k = 0
+            while offset[k] != -offset[turn_way[o]]:
+                k += 1
+            back[o] = k
+    return points[:found].copy(), steps[:found].copy(), back
+
+
+@njit(cache=True, nogil=True)
+def follow_levels(  # type: ignore[no-untyped-def]
+    points, steps, back, turn, before, asked, seed_at, seed_level, hi, surface, lo,
+    offset, one, two, length, grade,
+):  # fmt: skip
+    """The same steps taken again, in the order that `order_of_steps` tells; a last stretch only
+    where it may end as high as is `asked`."""
+    level = np.full(len(hi), -1e18)
+    for i in range(len(seed_at)):
+        p = seed_at[i]
+        v = min(seed_level[i], hi[p])
+        if before[p] < 0 and v >= lo[p]:
+            level[p] = max(level[p], v)
+    for i in range(len(points)):
+        q, k = points[i], steps[i]
+        p = q - offset[k]
+        if level[p] > -5e17:
+            level[q] = _carry(level[p], p, k, hi, lo, offset, one, two, length, grade)
+    end = level.copy()
+    for o in range(len(back)):
+        k, p = back[o], turn[o]
+        if k < 0:
             continue
-        k, v = 0, level[p]
-        while offset[k] != -offset[turn_way[o]]:
-            k += 1
+        v = level[p]
+        if v - (o - p) // offset[k] * length[k] * grade < asked[o] - 1e-9:
+            v = -1e18
         while p != o and v > -5e17:
             v = _carry(v, p, k, surface, lo, offset, one, two, length, grade)
             p += offset[k]

@@ -17,7 +17,14 @@ from numpy.typing import NDArray
 
 from yardfall.core.decision import Design
 from yardfall.core.grid import Grid, Indices, Mask, Steps, edged, flat_index, steps_of, unedged
-from yardfall.core.levels import ease_ends, falls_within, follow_levels, need_levels, spread_levels
+from yardfall.core.levels import (
+    ease_ends,
+    falls_within,
+    follow_levels,
+    need_levels,
+    order_of_steps,
+    spread_levels,
+)
 from yardfall.core.route import Floats
 from yardfall.core.trench import Limits, highest_at_the_end_m
 
@@ -72,9 +79,9 @@ class Reached:
     """
 
     level_m: Floats
-    before: Indices
+    before: NDArray[np.int32]
     end_m: Floats
-    turn: Indices
+    turn: NDArray[np.int32]
     turn_way: NDArray[np.int8]
 
 
@@ -92,19 +99,24 @@ def field_of(grid: Grid, design: Design, shut: Mask, near: Mask | None = None) -
     lo[edged(known, 0.0) == 0] = SHUT
     steps = steps_of(grid)
     cover_m, run_out_m = _cover_and_run_out(limits)
-    covers = np.full(len(z), cover_m)
+    hi = np.asarray(section.invert_at_cover(z, 0.0))
     if near is not None and limits.run_in_m:
+        covers = np.full(len(z), cover_m)
         covers[edged(near, 0.0) > 0] = min(cover_m, limits.run_in_cover_m)
+        hi -= covers
+        del covers
+    else:
+        hi -= cover_m
     surface = np.asarray(section.invert_at_depth(z, 0.0))
     return Field(
         grid,
         steps,
-        np.asarray(section.invert_at_cover(z, 0.0)) - covers,
+        hi,
         surface,
         z + highest_at_the_end_m(section, limits),
         lo,
         design.grading.min_grade,
-        np.maximum(_lowest_end(design, z, surface, lo, steps), lo),
+        _lowest_end(design, z, surface, lo, steps),
         run_out_m,
     )
 
@@ -120,20 +132,23 @@ def _cover_and_run_out(limits: Limits) -> tuple[float, float]:
 
 
 def _lowest_end(design: Design, z: Floats, surface: Floats, lo: Floats, steps: Steps) -> Floats:
-    """Lowest invert that the outlet takes at each point, but for the greatest depth.
+    """Lowest invert that the outlet takes at each point; the greatest depth bounds it.
 
     A daylight end whose depth nobody stated lies as deep as a ditch leads out from: of the usual
     length, or, its depth stated as the last there is (`core.easing`), of the last length.
     """
     outlet, free = design.outlet, design.open
     if outlet.by == "invert":
-        return np.full(len(z), outlet.least_m)
+        return np.maximum(lo, outlet.least_m)
     if free is None or not free.outlet_depth or outlet.kind != "daylight":
-        return surface - outlet.most_m
+        lowest: Floats = surface - outlet.most_m
+        return np.maximum(lowest, lo, out=lowest)
     plain = outlet.most_m <= 0.0
     ditch_m = free.values.ditch_m if plain else free.values.last_ditch_m
     falls = falls_within(z, lo, steps.offset, steps.length_m, ditch_m)
-    return surface - np.maximum(falls, outlet.most_m)
+    np.maximum(falls, outlet.most_m, out=falls)
+    np.subtract(surface, falls, out=falls)
+    return np.maximum(falls, lo, out=falls)
 
 
 def reach(field: Field, seeds: Seeds) -> Reached:
@@ -152,16 +167,42 @@ def reach(field: Field, seeds: Seeds) -> Reached:
     return Reached(level, before, end, turn, turn_way)
 
 
-def follow(field: Field, seeds: Seeds, found: Reached) -> Floats:
+@dataclass(frozen=True, eq=False)
+class Trail:
+    """The steps of a search in an order to take them again, each after the one it goes on from.
+
+    `points` are stepped to by the step `steps` (both (n,)); `back` (flat) is the step of the last
+    stretch to each point, -1 where there is none.
+    """
+
+    points: NDArray[np.int32]
+    steps: NDArray[np.int8]
+    back: NDArray[np.int8]
+
+
+def trail_of(found: Reached, steps: Steps) -> Trail:
+    """The steps of a search, to be taken again on many grounds."""
+    return Trail(
+        *order_of_steps(found.level_m, found.before, found.turn, found.turn_way, steps.offset)
+    )
+
+
+def follow(
+    field: Field, seeds: Seeds, found: Reached, trail: Trail, asked_m: Floats | None = None
+) -> Floats:
     """Highest ends (flat) along the ways of another search, on this field's ground.
 
-    What a route laid out on the one ground brings on the other.
+    What a route laid out on the one ground brings on the other. `trail` is `trail_of` the search.
+    NEVER where a last stretch would end lower than `asked_m` (flat), None: any end is told.
     """
+    asked = np.full(len(field.hi_m), NEVER) if asked_m is None else asked_m
     return follow_levels(
-        np.flatnonzero(found.level_m > NEVER / 2),
-        found.before,
+        trail.points,
+        trail.steps,
+        trail.back,
         found.turn,
-        found.turn_way,
+        found.before,
+        asked,
         seeds.at,
         seeds.level_m,
         field.hi_m,
@@ -174,12 +215,12 @@ def follow(field: Field, seeds: Seeds, found: Reached) -> Floats:
     )
 
 
-def spread(field: Field, seeds: Seeds, hi: Floats, lo: Floats) -> tuple[Floats, Indices]:
+def spread(field: Field, seeds: Seeds, hi: Floats, lo: Floats) -> tuple[Floats, NDArray[np.int32]]:
     """Highest levels and the points before, of the limits given (flat)."""
     drop = field.steps.length_m * field.grade
     passable = lo < SHUT / 2
     if not len(seeds.at) or not passable.any():
-        return np.full(len(hi), NEVER), np.full(len(hi), -1, dtype=np.int64)
+        return np.full(len(hi), NEVER), np.full(len(hi), -1, dtype=np.int32)
     top = float(seeds.level_m.max())
     bottom = min(float(hi[passable].min()), top)
     across = sum(field.grid.z_m.shape) * max(field.grid.dx_m, field.grid.dy_m)

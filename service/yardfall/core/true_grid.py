@@ -10,6 +10,7 @@ from memory). The edge is mirrored, and a hole filled with the nearest cell, for
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -56,16 +57,16 @@ class RoughGrid:
         ends = np.rint(shares / shares[-1] * count).astype(int)
         return cls((rows, columns), waves, np.repeat(np.arange(len(lawns)), np.diff([0, *ends])))
 
-    def draw(self, pair: int, seed: np.random.SeedSequence) -> tuple[Floats, ...]:
-        """Fields 2·pair and, where there is one, the next."""
+    def draw(self, pair: int, seed: np.random.SeedSequence) -> Iterator[Floats]:
+        """Fields 2·pair and, where there is one, the next, each drawn when it is asked for."""
         rng, rows, columns = np.random.default_rng(seed), *self.shape
         white = rng.standard_normal((*self.waves[0].shape, 2), dtype=np.float32)
         waves = white.view(np.complex64)[..., 0]
-        found: list[Floats] = []
         for one, kind in enumerate(self.kind_of[2 * pair : 2 * pair + 2]):
-            field = ifft2(waves * self.waves[kind])[:rows, :columns]
-            found.append((field.imag if one else field.real).astype(np.float64))
-        return tuple(found)
+            both = ifft2(waves * self.waves[kind], overwrite_x=True)[:rows, :columns]
+            field = (both.imag if one else both.real).astype(np.float64)
+            del both  # while its half is worked on
+            yield field
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,11 +77,12 @@ class TrueGrid:
     off_m: tuple[Floats, ...]
     unknown: RoughGrid
 
-    def change_m(self, pair: int, seed: np.random.SeedSequence) -> tuple[Floats, ...]:
+    def change_m(self, pair: int, seed: np.random.SeedSequence) -> Iterator[Floats]:
         """Draws 2·pair and, where there is one, the next: ground less ground as read."""
         kinds = self.unknown.kind_of[2 * pair : 2 * pair + 2]
         fields = self.unknown.draw(pair, seed)
-        return tuple(field - self.off_m[k] for field, k in zip(fields, kinds, strict=True))
+        for field, k in zip(fields, kinds, strict=True):
+            yield np.subtract(field, self.off_m[k], out=field)
 
 
 def _padded(rows: int, columns: int) -> tuple[int, int]:
@@ -106,27 +108,34 @@ def true_grid(
     covariances = [(lawn, lidar.covariance(places)) for lawn, lidar in kinds]
     of_draw = kinds_by_shares(covariances, places, z_m, count)
     used = np.unique(of_draw)
-    whole, trend = _filled(grid)
-    rows, columns = whole.shape
+    rows, columns = grid.z_m.shape
     margin = min(MARGIN_CELLS, rows - 1, columns - 1)
     shape = _padded(rows, columns)
-    padded = np.pad(
-        whole - trend,
-        [(margin, full - side - margin) for side, full in zip((rows, columns), shape, strict=True)],
-        mode="reflect",
-    )
-    read = fft2(padded)
+    read = fft2(_mirrored(grid, margin, shape))
     off_m, waves = [], []
     for k in used:
         lawn, lidar = kinds[k]
         ground = _ground_waves(lawn, shape, grid)
         error = _error_waves(lidar, shape, grid)
         not_ground = error / (ground + error)
-        off = ifft2(read * not_ground).real[margin : margin + rows, margin : margin + columns]
+        off = ifft2(read * not_ground, overwrite_x=True).real[
+            margin : margin + rows, margin : margin + columns
+        ]
         off_m.append(off.copy())  # without it the whole transform would be kept
         waves.append(_deviations(ground * not_ground))
     kind_of = np.searchsorted(used, of_draw)
     return TrueGrid(tuple(off_m), RoughGrid((rows, columns), tuple(waves), kind_of))
+
+
+def _mirrored(grid: Grid, margin: int, shape: tuple[int, int]) -> Floats:
+    """Elevations less their plane, mirrored at the edges to fill the shape padded."""
+    whole, trend = _filled(grid)
+    sides = zip(whole.shape, shape, strict=True)
+    return np.pad(
+        np.subtract(whole, trend, out=trend),
+        [(margin, full - side - margin) for side, full in sides],
+        mode="reflect",
+    )
 
 
 def _patch(grid: Grid, about: tuple[int, int]) -> tuple[Floats, Floats]:

@@ -15,6 +15,7 @@ from typing import Final, Literal
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from yardfall.core.band import DECISION_SLACK_M
 from yardfall.core.decision import Design, Grading
@@ -29,6 +30,7 @@ from yardfall.core.reach import (
     needed,
     reach,
     shared_seeds,
+    trail_of,
     wanted_ends,
 )
 from yardfall.core.route import Floats
@@ -97,7 +99,7 @@ def cheapest(
     return Way(points, len(before_turn))
 
 
-def back_from(before: Indices, point: int) -> Indices:
+def back_from(before: NDArray[np.signedinteger], point: int) -> Indices:
     """The points from the first after the start to `point`."""
     found = [point]
     while before[found[-1]] >= 0:
@@ -263,7 +265,8 @@ def warm() -> None:
         field = field_of(grid, design, shut)
         one = np.ones(1, dtype=np.int64)
         seeds = shared_seeds(grid, one, one, np.array([0.7]), np.zeros(1))
-        follow(field, seeds, reach(field, seeds))
+        found = reach(field, seeds)
+        follow(field, seeds, found, trail_of(found, field.steps))
         falls_within(field.lo_m, field.lo_m, field.steps.offset, field.steps.length_m, 1.0)
         wanted = wanted_ends(field, shut)
         cheapest(field, seeds, needed(field, wanted), wanted, 1.0, "length", 0.0)

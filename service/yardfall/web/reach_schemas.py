@@ -6,6 +6,8 @@ from typing import Any, Final
 
 import marshmallow as ma
 
+from yardfall.geo.lot import MAX_LOT_CELLS
+from yardfall.reach import MOST_PLACE_CELLS
 from yardfall.web.accuracy_schemas import GROUND_ACCURACY
 from yardfall.web.answer_fields import number, part, parts, words
 from yardfall.web.answer_schemas import (
@@ -37,6 +39,7 @@ from yardfall.web.schemas import (
 from yardfall.web.shapes import Shapes
 from yardfall.web.survey_answer_schemas import WarningAnswer
 from yardfall.web.survey_schemas import Point, RasterBody, SpotsBody, StationsBody
+from yardfall.yard_chance import MOST_DRAWN_CELLS
 
 MOST_DRAWS: Final = 200
 MOST_ASKED: Final = 100
@@ -81,7 +84,13 @@ class ReachBody(Strict):
     outlet = ma.fields.Nested(OutletBody, required=True)
     accuracy = OneForm(GROUND_ACCURACY)
     stations = ma.fields.Nested(StationsBody)
-    within = Shapes("area", **_told("The lot line: areas the pipe stays in."))
+    within = Shapes(
+        "area",
+        **_told(
+            "The lot line: areas the pipe stays in. The box about them may hold "
+            f"{MAX_LOT_CELLS:,} cells of a raster."
+        ),
+    )
     avoid = Shapes(
         "point",
         "line",
@@ -94,7 +103,14 @@ class ReachBody(Strict):
     targets = Shapes(
         "point", "line", "area", **_told("Where an outlet is wanted, such as a ditch or a curb.")
     )
-    ask = ma.fields.List(Point(), validate=count(0, MOST_ASKED))
+    ask = ma.fields.List(
+        Point(),
+        validate=count(0, MOST_ASKED),
+        **_told(
+            "Points to tell about. They and the targets are fewer on a large lot: as many as "
+            f"{MOST_PLACE_CELLS:,} divided by the cells searched."
+        ),
+    )
     to = Point(**_told("A point to which a route is asked for."))
     radius = Number(
         1, MOST_LENGTH, **_told("How far from the start to look, without a lot line; ft or m.")
@@ -109,7 +125,13 @@ class ReachBody(Strict):
     )
     routes = Whole(0, 3, load_default=3, **_told("How many of the best routes; 0: the map only."))
     draws = Whole(
-        0, MOST_DRAWS, load_default=40, **_told("Draws of the ground's errors; 0: no chances.")
+        0,
+        MOST_DRAWS,
+        load_default=40,
+        **_told(
+            "Draws of the ground's errors; 0: no chances. Fewer are made where they and the cells "
+            f"searched come to more than {MOST_DRAWN_CELLS:,}, one multiplied by the other."
+        ),
     )
 
 
