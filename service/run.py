@@ -66,7 +66,7 @@ def main() -> int:
     check_port(given.host, given.port)
     python = make_environment()
     options = ["--host", given.host, "--port", str(given.port), "--data", str(given.data.resolve())]
-    return serve([str(python), "-m", "yardfall.cli", "serve", *options])
+    return serve([str(python), "-m", "yardfall", "serve", *options])
 
 
 def check_folder(folder: Path) -> None:

@@ -125,7 +125,7 @@ def main() -> int:
     """Prepare, run every check, sum up."""
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(128 + signal.SIGTERM))
     python = make_environment("dev")
-    compiling = subprocess.Popen([str(python), "-m", "yardfall.cli", "warm"], cwd=ROOT)
+    compiling = subprocess.Popen([str(python), "-m", "yardfall", "warm"], cwd=ROOT)
     environment = {
         **os.environ,
         "YARDFALL_BROWSER": find_browser(python),

@@ -17,7 +17,7 @@ from pathlib import Path
 
 import pytest
 
-from yardfall.cli import main
+from yardfall.cli.main import main
 
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLE = ROOT / "openapi" / "examples" / "level_line.json"
@@ -150,7 +150,7 @@ def fetch(url: str) -> dict:
 def test_it_serves_until_told_to_stop(stop: signal.Signals, tmp_path) -> None:
     """Told five times: told once, see tests/hostile/test_stop."""
     port = free_port()
-    command = [sys.executable, "-m", "yardfall.cli", "serve"]
+    command = [sys.executable, "-m", "yardfall", "serve"]
     command += ["--port", str(port), "--data", str(tmp_path / "data")]
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8"
@@ -216,7 +216,7 @@ def test_others_are_served_with_a_key_alone(run, capsys, tmp_path) -> None:
 def test_a_proxys_requests_are_told_and_a_kill_leaves_no_process(tmp_path) -> None:
     """Without keys: a request with a proxy's header is refused, by the server as it really runs."""
     port = free_port()
-    command = [sys.executable, "-m", "yardfall.cli", "serve", "--log", "requests"]
+    command = [sys.executable, "-m", "yardfall", "serve", "--log", "requests"]
     command += ["--port", str(port), "--data", str(tmp_path / "data")]
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True

@@ -10,13 +10,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from yardfall import workflow
 from yardfall.app import open_rasters
-from yardfall.core.accuracy import Accuracy
-from yardfall.core.band import find_pinch
-from yardfall.core.lot import ReachRequest
-from yardfall.reach import find_reach
-from yardfall.web.reading import read_plan
+from yardfall.core.grading.band import find_pinch
+from yardfall.core.reach.request import ReachRequest
+from yardfall.core.uncertainty.accuracy import Accuracy
+from yardfall.use_cases import workflow
+from yardfall.use_cases.reach import find_reach
+from yardfall.web.asked.parse import read_plan
 
 STARTS = [(429330.2, 5150800.4), (429455.0, 5150640.7), (429560.3, 5150560.2)]
 SAMPLED = 5

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from yardfall import sums
+from yardfall import engine_version
 
 CODE = '''
 """A module."""
@@ -32,7 +32,7 @@ class Body(Strict):
 )
 def test_what_is_only_said_changes_nothing(old: str, new: str) -> None:
     assert CODE.replace(old, new) != CODE
-    assert sums.normal_form(CODE.replace(old, new)) == sums.normal_form(CODE)
+    assert engine_version.normal_form(CODE.replace(old, new)) == engine_version.normal_form(CODE)
 
 
 @pytest.mark.parametrize(
@@ -41,17 +41,17 @@ def test_what_is_only_said_changes_nothing(old: str, new: str) -> None:
     ids=["a constant", "a formula", "a default of a field"],
 )
 def test_what_an_answer_rests_on_counts(old: str, new: str) -> None:
-    assert sums.normal_form(CODE.replace(old, new)) != sums.normal_form(CODE)
+    assert engine_version.normal_form(CODE.replace(old, new)) != engine_version.normal_form(CODE)
 
 
 def test_a_library_counts(monkeypatch) -> None:
-    before = sums.sums()
-    monkeypatch.setattr(sums, "version", lambda _: "0")
-    assert sums.sums.__wrapped__() != before
+    before = engine_version.sums()
+    monkeypatch.setattr(engine_version, "version", lambda _: "0")
+    assert engine_version.sums.__wrapped__() != before
 
 
 def test_a_part_that_is_not_there_is_told(monkeypatch) -> None:
     """A move must not empty the version silently."""
-    monkeypatch.setattr(sums, "PARTS", ("moved/*.py",))
+    monkeypatch.setattr(engine_version, "PARTS", ("moved/*.py",))
     with pytest.raises(FileNotFoundError, match="moved"):
-        sums.sums.__wrapped__()
+        engine_version.sums.__wrapped__()

@@ -11,7 +11,6 @@ from typing import Any, Final
 from flask import Flask
 from threadpoolctl import threadpool_limits
 
-from yardfall import workflow
 from yardfall.geo.raster import inspect_raster
 from yardfall.store.database import open_database
 from yardfall.store.files import private_folder
@@ -21,28 +20,29 @@ from yardfall.store.owners import SHARED
 from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
 from yardfall.store.reserve import Reserve
 from yardfall.store.site_plans import SitePlanStore
-from yardfall.web.access import register_access
-from yardfall.web.api import make_api
-from yardfall.web.calls import planning, rasters
-from yardfall.web.checking_calls import checking
-from yardfall.web.compression import register_compression
-from yardfall.web.export_calls import moving
-from yardfall.web.job_calls import jobs
-from yardfall.web.job_paper_calls import job_papers
-from yardfall.web.journal import register_journal
-from yardfall.web.json_answers import AnswerJson
-from yardfall.web.kept_check_calls import record
-from yardfall.web.limits import Limits
-from yardfall.web.metrics import register_metrics
-from yardfall.web.page import DEMO, DEMO_RASTER, register_page
-from yardfall.web.page_settings import page_settings
-from yardfall.web.paper_calls import papers
-from yardfall.web.problems import register_problems
-from yardfall.web.reach_calls import searching
-from yardfall.web.room import register_room
-from yardfall.web.site_plan_calls import site_plans
-from yardfall.web.tiles import Tiles, tiles_from
-from yardfall.web.turns import register_turns
+from yardfall.use_cases import workflow
+from yardfall.web.checks.views import checking
+from yardfall.web.http.access import register_access
+from yardfall.web.http.compression import register_compression
+from yardfall.web.http.json_provider import AnswerJson
+from yardfall.web.http.limits import Limits
+from yardfall.web.http.metrics import register_metrics
+from yardfall.web.http.problems import register_problems
+from yardfall.web.http.request_log import register_journal
+from yardfall.web.http.room import register_room
+from yardfall.web.http.turns import register_turns
+from yardfall.web.jobs.check_views import record
+from yardfall.web.jobs.paper_views import job_papers
+from yardfall.web.jobs.transfer_views import moving
+from yardfall.web.jobs.views import jobs
+from yardfall.web.openapi.api import make_api
+from yardfall.web.page.page import DEMO, DEMO_RASTER, register_page
+from yardfall.web.page.settings import page_settings
+from yardfall.web.page.tiles import Tiles, tiles_from
+from yardfall.web.papers.views import papers
+from yardfall.web.plan.views import planning, rasters
+from yardfall.web.reach.views import searching
+from yardfall.web.uploads.site_plan_views import site_plans
 
 MAX_REQUEST_BYTES: Final = MAX_UPLOAD_BYTES + (1 << 20)
 

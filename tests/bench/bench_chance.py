@@ -25,7 +25,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "oracle"))
 import lawns
 from lawns import Told
 
-from yardfall.core.lawns import LAWNS
+from yardfall.core.uncertainty.lawns import LAWNS
 
 AIM = 0.05
 BATCH = 1000

@@ -15,13 +15,13 @@ import numpy as np
 from scipy.optimize import linprog
 from scipy.sparse import diags, vstack
 
-from yardfall.core.accuracy import Accuracy, point_errors
-from yardfall.core.band import Band, find_pinch
-from yardfall.core.chance import draw, find_chance
-from yardfall.core.decision import Design, Grading, decide
-from yardfall.core.ground import from_elevations
+from yardfall.core.chance.chance import draw, find_chance
+from yardfall.core.grading.band import Band, find_pinch
+from yardfall.core.grading.decision import Design, Grading, decide
+from yardfall.core.grading.limits import Alignment, Limits, Outlet, Start
+from yardfall.core.ground.profile import from_elevations
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.trench import Alignment, Limits, Outlet, Start
+from yardfall.core.uncertainty.accuracy import Accuracy, point_errors
 
 ROUNDS = 7
 

@@ -23,8 +23,9 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from flask.testing import FlaskClient
 
 from yardfall import app as service
-from yardfall.core import knots, many_grounds
-from yardfall.web.page import DEMO, DEMO_RASTER
+from yardfall.core.chance import monte_carlo
+from yardfall.core.grading import break_lp
+from yardfall.web.page.page import DEMO, DEMO_RASTER
 
 ROUNDS = 6
 AIM_MS = {False: 30, True: 150}
@@ -121,8 +122,8 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         app = service.create_app(service.Settings(Path(folder)))
         service.load_demo(app.extensions["rasters"])
-        many_grounds.warm()
-        knots.warm()
+        monte_carlo.warm()
+        break_lp.warm()
         found = app.extensions["rasters"].find_named(DEMO_RASTER)
         plans, client = cases(yard, found.id), app.test_client()
         least = dict.fromkeys(plans, float("inf"))

@@ -23,8 +23,8 @@ import rasterio
 from rasterio.transform import from_origin
 from rasterio.windows import Window
 
-from yardfall.core.ground import GroundProfile
-from yardfall.core.route import Route, drawn
+from yardfall.core.ground.profile import GroundProfile
+from yardfall.core.ground.route import Route, drawn
 from yardfall.geo.crs import find_crs
 from yardfall.geo.raster import GDAL_OPTIONS, RasterFacts, bilinear, inspect_raster, open_raster
 from yardfall.geo.raster_ground import ground_from_raster

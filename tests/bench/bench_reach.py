@@ -21,11 +21,10 @@ import numpy as np
 from scipy.ndimage import gaussian_filter
 from skimage.graph import MCP_Geometric
 
-from yardfall.core.decision import Design, Grading
-from yardfall.core.grid import Grid, flat_index
-from yardfall.core.laid_lines import Ways, lay_lines
+from yardfall.core.grading.decision import Design, Grading
+from yardfall.core.grading.limits import Limits, Outlet, Start
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.reach import (
+from yardfall.core.reach.field import (
     NEVER,
     Field,
     Seeds,
@@ -35,7 +34,8 @@ from yardfall.core.reach import (
     spare_m,
     spread,
 )
-from yardfall.core.trench import Limits, Outlet, Start
+from yardfall.core.reach.grid import Grid, flat_index
+from yardfall.core.reach.laid_lines import Ways, lay_lines
 
 RATIO_BAR = 0.5
 LOT_BAR_MS = 50.0

@@ -27,7 +27,7 @@ import rasterio
 from rasterio.transform import from_origin
 
 from yardfall.core.errors import YardfallError
-from yardfall.core.route import drawn
+from yardfall.core.ground.route import drawn
 from yardfall.geo.raster import inspect_raster
 from yardfall.geo.raster_ground import ground_from_raster
 

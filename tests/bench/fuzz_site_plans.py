@@ -18,7 +18,7 @@ sys.path[:0] = [str(ROOT / "bench"), str(ROOT / "sent")]
 import paper  # noqa: E402 - from the tests' own folders
 from fuzz_rasters import Kind, run  # noqa: E402
 
-from yardfall.geo import sheet_reader  # noqa: E402
+from yardfall.geo import site_plan_worker  # noqa: E402
 
 SMALL = (72, 72)
 
@@ -38,16 +38,16 @@ def sound_files(_folder: Path) -> dict[str, bytes]:
 
 def outcome(path: Path) -> str:
     """What the reader says of a file."""
-    sheet_reader.limit_this_process = lambda: None  # the child is bounded, and reads many
-    told = sheet_reader.main(path, path.with_suffix(".drawn"), None)
+    site_plan_worker.limit_this_process = lambda: None  # the child is bounded, and reads many
+    told = site_plan_worker.main(path, path.with_suffix(".drawn"), None)
     if "refused" in told:
         return f"refused as {told['about']}"
     assert set(told) == {"width", "height", "media_type", "page", "pages"}, told
-    assert max(told["width"], told["height"]) <= sheet_reader.MOST_SIDE_PX
+    assert max(told["width"], told["height"]) <= site_plan_worker.MOST_SIDE_PX
     return "drawn"
 
 
-SITE_PLANS = Kind(sound_files, outcome, sheet_reader.MOST_MEMORY_BYTES, 30.0)
+SITE_PLANS = Kind(sound_files, outcome, site_plan_worker.MOST_MEMORY_BYTES, 30.0)
 
 if __name__ == "__main__":
     sys.exit(run(SITE_PLANS))

@@ -25,9 +25,9 @@ from contextlib import suppress
 from pathlib import Path
 
 from yardfall.store.database import open_database
-from yardfall.store.job_content import Content
 from yardfall.store.jobs import JobStore
 from yardfall.store.rasters import RasterStore
+from yardfall.store.revision import Content
 
 LONGEST_S = 0.15
 

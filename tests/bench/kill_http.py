@@ -39,7 +39,7 @@ GONE = (OSError, http.client.HTTPException)
 
 def serve(port: int, data: str) -> None:
     """What `yardfall serve` does, told of on no screen."""
-    from yardfall.cli import main
+    from yardfall.cli.main import main
 
     with Path(os.devnull).open("w") as nowhere, contextlib.redirect_stdout(nowhere):
         os.dup2(nowhere.fileno(), 2)  # an examiner that loses its server while it starts complains
@@ -160,7 +160,7 @@ class Serving:
 def run(rounds: int, seed: int) -> tuple[Ledger, int, list[str]]:
     """What was acknowledged, how many rasters of it, and faults."""
     context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["yardfall.cli"])
+    context.set_forkserver_preload(["yardfall.cli.main"])
     ledger, faults, uploads = Ledger(), [], 0
     with tempfile.TemporaryDirectory() as name:
         data = Path(name)

@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from yardfall.core.accuracy import Accuracy, point_errors
-from yardfall.core.band import DECISION_SLACK_M
-from yardfall.core.case import Case, judge, proven
-from yardfall.core.chance import draw
-from yardfall.core.decision import Design, Grading, decide
-from yardfall.core.ground import from_elevations
+from yardfall.core.chance.chance import draw
+from yardfall.core.chance.scenario import Case, judge, proven
+from yardfall.core.grading.band import DECISION_SLACK_M
+from yardfall.core.grading.decision import Design, Grading, decide
+from yardfall.core.grading.limits import Alignment, Limits, Outlet, Start
+from yardfall.core.ground.profile import from_elevations
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.trench import Alignment, Limits, Outlet, Start
+from yardfall.core.uncertainty.accuracy import Accuracy, point_errors
 from yardfall.core.units import INCH_M
 
 

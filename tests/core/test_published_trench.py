@@ -13,14 +13,14 @@ import itertools
 import numpy as np
 import pytest
 
-from yardfall.core.decision import Design, Grading
-from yardfall.core.ground import GroundProfile
-from yardfall.core.least_dig import least_dig_with_breaks
-from yardfall.core.level_line import LineReading, from_level_line
+from yardfall.core.grading.decision import Design, Grading
+from yardfall.core.grading.least_dig import least_dig_with_breaks
+from yardfall.core.grading.limits import Limits, Outlet, Start
+from yardfall.core.ground.level_line import LineReading, from_level_line
+from yardfall.core.ground.profile import GroundProfile
+from yardfall.core.ground.route import taped
 from yardfall.core.pipes import Pipe
 from yardfall.core.plan import make_plan
-from yardfall.core.route import taped
-from yardfall.core.trench import Limits, Outlet, Start
 from yardfall.core.units import FOOT_M
 
 # stake, distance from the one before, down to the ground, depth as printed

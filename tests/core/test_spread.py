@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from yardfall.core.level_book import Shot, from_level_book, spread_of_book
-from yardfall.core.level_line import LineReading, from_level_line, spread_of_lines
+from yardfall.core.ground.level_book import Shot, from_level_book, spread_of_book
+from yardfall.core.ground.level_line import LineReading, from_level_line, spread_of_lines
 
 
 def by_moving(values: Sequence[float], reduce: Callable[[list[float]], np.ndarray]) -> np.ndarray:

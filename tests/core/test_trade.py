@@ -8,12 +8,12 @@ from fluids.piping import nearest_pipe
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from yardfall.core.decision import Design, Grading
-from yardfall.core.ground import GroundProfile, from_elevations
+from yardfall.core.grading.decision import Design, Grading
+from yardfall.core.grading.limits import Limits, Outlet, Start
+from yardfall.core.ground.profile import GroundProfile, from_elevations
+from yardfall.core.ground.route import taped
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.plan import Plan, make_plan
-from yardfall.core.route import taped
-from yardfall.core.trench import Limits, Outlet, Start
 from yardfall.core.units import FOOT_M, INCH_M, US
 
 PIPE = CATALOGUE["corrugated-single-4"]

@@ -15,7 +15,7 @@ import rasterio
 from rasterio.transform import from_origin
 
 from yardfall.core.errors import FileRefusedError, TooLargeError
-from yardfall.geo import examiner
+from yardfall.geo import sandbox
 from yardfall.geo.raster import inspect_raster
 from yardfall.geo.tiff import check_structure
 
@@ -150,7 +150,7 @@ def crash(_path: Path) -> None:
 
 
 def eat_memory(_path: Path) -> None:
-    bytearray(examiner.MOST_MEMORY_BYTES)
+    bytearray(sandbox.MOST_MEMORY_BYTES)
 
 
 def take_long(_path: Path) -> None:
@@ -167,14 +167,14 @@ def take_long(_path: Path) -> None:
 )
 def test_what_a_file_does_to_the_other_process(harm, error, words, sound, monkeypatch) -> None:
     """The one that reads files dies, or is bounded; the next file is read as ever."""
-    assert examiner.examine(sound) == inspect_raster(sound)
+    assert sandbox.examine(sound) == inspect_raster(sound)
     with monkeypatch.context() as patch:
         patch.syspath_prepend(ROOT)  # where the other process finds `harm`
-        patch.setattr(examiner, "inspect_raster", harm)
-        patch.setattr(examiner, "MOST_S", 20 if harm is not take_long else 1)
+        patch.setattr(sandbox, "inspect_raster", harm)
+        patch.setattr(sandbox, "MOST_S", 20 if harm is not take_long else 1)
         with pytest.raises(error, match=words):
-            examiner.examine(sound)
-    assert examiner.examine(sound) == inspect_raster(sound)
+            sandbox.examine(sound)
+    assert sandbox.examine(sound) == inspect_raster(sound)
 
 
 def test_flipped_bytes_never_crash_or_hang(tmp_path) -> None:

@@ -18,7 +18,7 @@ from rasterio.warp import Resampling, calculate_default_transform, reproject
 from scipy.ndimage import map_coordinates
 
 from yardfall.core.errors import FileRefusedError, GroundGap, InputError, TooLargeError
-from yardfall.core.route import drawn
+from yardfall.core.ground.route import drawn
 from yardfall.geo.crs import find_crs, leg_lengths_m, transform
 from yardfall.geo.raster import bilinear, inspect_raster, open_raster
 from yardfall.geo.raster_ground import ground_from_raster

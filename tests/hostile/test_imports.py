@@ -8,9 +8,9 @@ import zipfile
 
 import pytest
 
-from yardfall import export
+from yardfall.use_cases import transfer
 
-HEAD = json.dumps(export.FORMAT)
+HEAD = json.dumps(transfer.FORMAT)
 
 
 def send(client, bundle: bytes):
@@ -20,7 +20,12 @@ def send(client, bundle: bytes):
 def bomb(packed_as: int, name: str, blanks_mib: int) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", packed_as) as bundle:
-        parts = {export.HEAD: HEAD, export.RASTERS: "", export.SITE_PLANS: "", export.JOBS: ""}
+        parts = {
+            transfer.HEAD: HEAD,
+            transfer.RASTERS: "",
+            transfer.SITE_PLANS: "",
+            transfer.JOBS: "",
+        }
         for part, text in parts.items():
             with bundle.open(part, "w", force_zip64=True) as file:
                 file.write(text.encode())
@@ -30,7 +35,7 @@ def bomb(packed_as: int, name: str, blanks_mib: int) -> bytes:
 
 
 @pytest.mark.parametrize("packed_as", [zipfile.ZIP_BZIP2, zipfile.ZIP_DEFLATED, zipfile.ZIP_LZMA])
-@pytest.mark.parametrize("name", [export.HEAD, export.JOBS, export.RASTERS])
+@pytest.mark.parametrize("name", [transfer.HEAD, transfer.JOBS, transfer.RASTERS])
 def test_blanks_are_refused_before_they_are_unpacked(client, cost, packed_as, name) -> None:
     bundle = bomb(packed_as, name, 100)
     with cost() as spent:
@@ -42,7 +47,7 @@ def test_blanks_are_refused_before_they_are_unpacked(client, cost, packed_as, na
 
 @pytest.mark.long
 def test_a_gigabyte_and_a_half_of_blanks_in_bzip2(client, cost) -> None:
-    bundle = bomb(zipfile.ZIP_BZIP2, export.JOBS, 1536)
+    bundle = bomb(zipfile.ZIP_BZIP2, transfer.JOBS, 1536)
     assert len(bundle) < 10_000
     with cost() as spent:
         assert send(client, bundle).status_code == 422
@@ -58,7 +63,7 @@ def test_lines_and_jobs_are_counted(client, yard_request, monkeypatch) -> None:
         bundle = answer.data
     for name, most in (("MOST_JOBS", 2), ("MOST_LINES", 2)):
         with monkeypatch.context() as patch:
-            patch.setattr(export, name, most)
+            patch.setattr(transfer, name, most)
             assert send(client, bundle).status_code == 413
         assert client.get("/api/v1/jobs").json["page"]["total"] == 3, "all of it or nothing"
     assert send(client, bundle).status_code == 201
@@ -68,8 +73,8 @@ def test_an_import_has_a_time(client, yard_request, monkeypatch) -> None:
     client.post("/api/v1/jobs", json={"name": "a", "request": yard_request})
     with client.get("/api/v1/export") as answer:
         bundle = answer.data
-    monkeypatch.setattr("yardfall.web.turns.IMPORT_S", 0.0)
-    monkeypatch.setattr("yardfall.web.turns.max", lambda *_: 1e-9, raising=False)
+    monkeypatch.setattr("yardfall.web.http.turns.IMPORT_S", 0.0)
+    monkeypatch.setattr("yardfall.web.http.turns.max", lambda *_: 1e-9, raising=False)
     answer = send(client, bundle)
     assert answer.status_code == 413
     assert client.get("/api/v1/jobs").json["page"]["total"] == 1

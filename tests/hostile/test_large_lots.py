@@ -15,12 +15,12 @@ from rasterio.io import MemoryFile
 from rasterio.transform import from_origin
 from scipy.ndimage import gaussian_filter
 
-from yardfall import reach, workflow, yard_chance
 from yardfall.app import Settings, create_app
-from yardfall.geo import lot
+from yardfall.geo import search_grid
 from yardfall.geo.raster import inspect_raster
 from yardfall.store.owners import LOCAL
-from yardfall.web.limits import Limits
+from yardfall.use_cases import reach, reach_chance, workflow
+from yardfall.web.http.limits import Limits
 
 WEST, NORTH, CELL_M = 5e5, 47e5, 0.5
 LARGEST_SIDE = 1414
@@ -103,11 +103,13 @@ def test_a_larger_lot_is_refused_before_it_is_searched(app, client, asking, cost
 @pytest.mark.parametrize("sides", [(1415, 1415), (20_000, 101), (40_000, 40_000), (1, 2_000_001)])
 def test_cells_as_wide_as_the_refusal_says_would_do(sides) -> None:
     """The lot itself, without the rows and columns read beside it, laid out in the wider cells."""
-    times = lot.coarser(*sides)
+    times = search_grid.coarser(*sides)
     fit = [math.ceil((side - 3) / times) + 4 for side in sides]
     assert times > 1
-    assert math.prod(fit) <= lot.MAX_LOT_CELLS
-    assert math.prod(sides) / (times - 0.1) ** 2 > 0.9 * lot.MAX_LOT_CELLS or min(sides) < 10
+    assert math.prod(fit) <= search_grid.MAX_LOT_CELLS
+    assert (
+        math.prod(sides) / (times - 0.1) ** 2 > 0.9 * search_grid.MAX_LOT_CELLS or min(sides) < 10
+    )
 
 
 def test_as_many_places_as_a_large_lot_takes(searched, monkeypatch) -> None:
@@ -127,11 +129,11 @@ def test_as_many_places_as_a_large_lot_takes(searched, monkeypatch) -> None:
 
 def test_draws_in_work_at_once_are_bounded_by_their_cells(searched, monkeypatch) -> None:
     threads = []
-    pool = yard_chance.ThreadPoolExecutor
+    pool = reach_chance.ThreadPoolExecutor
     monkeypatch.setattr(os, "cpu_count", lambda: 64)
-    monkeypatch.setattr(yard_chance, "DRAWN_AT_ONCE", 3 * 60 * 60)
+    monkeypatch.setattr(reach_chance, "DRAWN_AT_ONCE", 3 * 60 * 60)
     monkeypatch.setattr(
-        yard_chance, "ThreadPoolExecutor", lambda most: threads.append(most) or pool(most)
+        reach_chance, "ThreadPoolExecutor", lambda most: threads.append(most) or pool(most)
     )
     assert searched(60, 0.0).status_code == 200
     assert len(threads) == 1
@@ -139,7 +141,7 @@ def test_draws_in_work_at_once_are_bounded_by_their_cells(searched, monkeypatch)
 
 
 def test_a_map_of_too_many_corners_is_refused_before_it_is_drawn(searched, monkeypatch) -> None:
-    monkeypatch.setattr(lot, "MOST_CORNERS", 2_000)
+    monkeypatch.setattr(search_grid, "MOST_CORNERS", 2_000)
     answer = searched(120, 1.0, bands=[50, 100, 200, 400, 800], draws=0)
     assert answer.status_code == 413
     assert "more than 2,000 corners" in answer.json["detail"]
@@ -149,9 +151,9 @@ def test_a_map_of_too_many_corners_is_refused_before_it_is_drawn(searched, monke
 def test_corners_are_those_of_the_outlines() -> None:
     plain = np.zeros((6, 7), dtype=np.uint8)
     plain[2:4, 2:5] = 1
-    assert lot._corners(plain) == 4
+    assert search_grid._corners(plain) == 4
     plain[4, 2] = 1  # an L
-    assert lot._corners(plain) == 6
-    assert lot._corners(np.ones((3, 3), dtype=np.uint8)) == 4
+    assert search_grid._corners(plain) == 6
+    assert search_grid._corners(np.ones((3, 3), dtype=np.uint8)) == 4
     board = np.indices((4, 4)).sum(axis=0).astype(np.uint8) % 2 + 1
-    assert lot._corners(board) == 25, "each point of a chequered board"
+    assert search_grid._corners(board) == 25, "each point of a chequered board"

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from yardfall.core import accuracy
-from yardfall.core.accuracy import Accuracy, point_errors
-from yardfall.core.chance import draw
-from yardfall.core.ground import from_elevations
-from yardfall.core.lawns import LAWNS
+from yardfall.core.chance.chance import draw
+from yardfall.core.ground.profile import from_elevations
+from yardfall.core.uncertainty import accuracy
+from yardfall.core.uncertainty.accuracy import Accuracy, point_errors
+from yardfall.core.uncertainty.lawns import LAWNS
 
 
 def test_five_thousand_elevations(client, readings, cost) -> None:

@@ -26,7 +26,7 @@ def serve(folder: Path) -> tuple[int, str]:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    command = [sys.executable, "-m", "yardfall.cli", "serve", "--port", str(port)]
+    command = [sys.executable, "-m", "yardfall", "serve", "--port", str(port)]
     command += ["--data", str(folder)]
     done = subprocess.run(command, capture_output=True, text=True, timeout=60)
     return done.returncode, done.stdout + done.stderr

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from numba import njit
 
-from yardfall import workflow
 from yardfall.app import Settings, create_app
 from yardfall.core import deadline
 from yardfall.core.errors import TooLargeError
-from yardfall.core.fewest_breaks import fewest_breaks
-from yardfall.core.knots import make_rows
-from yardfall.web.limits import Limits
+from yardfall.core.grading.break_lp import make_rows
+from yardfall.core.grading.fewest_breaks import fewest_breaks
+from yardfall.use_cases import workflow
+from yardfall.web.http.limits import Limits
 
 
 @pytest.mark.parametrize("whose", ["key", "nobody"])

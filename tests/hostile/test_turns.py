@@ -10,10 +10,10 @@ import pytest
 import rasterio
 from rasterio.transform import from_origin
 
-from yardfall import workflow
 from yardfall.core.errors import UnavailableError
-from yardfall.geo import examiner
-from yardfall.web.turns import Turns
+from yardfall.geo import sandbox
+from yardfall.use_cases import workflow
+from yardfall.web.http.turns import Turns
 
 
 def test_a_key_without_a_sum_is_let_in_before_one_with_many() -> None:
@@ -107,8 +107,8 @@ def test_a_key_has_so_many_requests_at_once(keyed, yard_request, monkeypatch) ->
 
 def test_time_spent_waiting_is_no_time_of_the_sum(keyed, yard_request, monkeypatch) -> None:
     _, clients = keyed("ann", sum_s=1.0)
-    monkeypatch.setattr("yardfall.web.turns.Turns.take", lambda *_: time.sleep(1.5))
-    monkeypatch.setattr("yardfall.web.turns.Turns.give_back", lambda *_: None)
+    monkeypatch.setattr("yardfall.web.http.turns.Turns.take", lambda *_: time.sleep(1.5))
+    monkeypatch.setattr("yardfall.web.http.turns.Turns.give_back", lambda *_: None)
     assert clients["ann"].post("/api/v1/plan", json=yard_request).status_code == 200
 
 
@@ -119,14 +119,14 @@ def test_files_whose_reader_ends_are_read_by_another(tmp_path) -> None:
     profile |= {"crs": "EPSG:26915", "transform": from_origin(5e5, 47e5, 1, 1)}
     with rasterio.open(sound, "w", **profile) as out:
         out.write(np.full((9, 9), 100, np.float32), 1)
-    examiner.warm()
-    facts = examiner.examine(sound)
-    for pool in list(examiner._idle.queue):
+    sandbox.warm()
+    facts = sandbox.examine(sound)
+    for pool in list(sandbox._idle.queue):
         for process in list((getattr(pool, "_processes", None) or {}).values()):
             process.kill()
     found: list[object] = []
     threads = [
-        threading.Thread(target=lambda: found.append(examiner.examine(sound))) for _ in range(4)
+        threading.Thread(target=lambda: found.append(sandbox.examine(sound))) for _ in range(4)
     ]
     for thread in threads:
         thread.start()

@@ -13,29 +13,24 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from yardfall.core.accuracy import (
-    Accuracy,
-    ErrorModel,
-    point_errors,
-    reading_errors,
-)
-from yardfall.core.decision import Design, Grading, decide
-from yardfall.core.grid import Grid, flat_index
-from yardfall.core.ground import GroundProfile, from_elevations
-from yardfall.core.lawns import LAWNS, Lawn
-from yardfall.core.level_book import Shot, from_level_book, spread_of_book
-from yardfall.core.level_line import LineReading, from_level_line, spread_of_lines
-from yardfall.core.lidar import LIDARS, Cells
-from yardfall.core.pinned import HandReadings, pin
+from yardfall.core.grading.decision import Design, Grading, decide
+from yardfall.core.grading.limits import Alignment, Limits, Outlet, Start
+from yardfall.core.ground.level_book import Shot, from_level_book, spread_of_book
+from yardfall.core.ground.level_line import LineReading, from_level_line, spread_of_lines
+from yardfall.core.ground.profile import GroundProfile, from_elevations
+from yardfall.core.ground.route import Route, drawn, taped
+from yardfall.core.ground.tin import from_spots
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.place_errors import cell_errors, spot_errors
 from yardfall.core.plan import make_plan
-from yardfall.core.reach import Reached, Seeds, field_of, follow, reach, spare_m, trail_of
-from yardfall.core.route import Route, drawn, taped
-from yardfall.core.surface import from_spots
-from yardfall.core.trench import Alignment, Limits, Outlet, Start
-from yardfall.core.true_grid import true_grid
-from yardfall.yard_chance import share_that_comes_out
+from yardfall.core.reach.field import Reached, Seeds, field_of, follow, reach, spare_m, trail_of
+from yardfall.core.reach.grid import Grid, flat_index
+from yardfall.core.reach.true_grid import true_grid
+from yardfall.core.uncertainty.accuracy import Accuracy, ErrorModel, point_errors, reading_errors
+from yardfall.core.uncertainty.lawns import LAWNS, Lawn
+from yardfall.core.uncertainty.lidar import LIDARS, Cells
+from yardfall.core.uncertainty.pinned import HandReadings, pin
+from yardfall.core.uncertainty.place_errors import cell_errors, spot_errors
+from yardfall.use_cases.reach_chance import share_that_comes_out
 
 Floats = np.ndarray
 STEP_M = 0.25

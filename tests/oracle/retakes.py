@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 import lawns
 import numpy as np
 
-from yardfall.core.chance import by_worth, draw, drawn_margins, share_that_fits
-from yardfall.core.decision import Design, decide
-from yardfall.core.trench import Alignment
+from yardfall.core.chance.chance import by_worth, draw, drawn_margins, share_that_fits
+from yardfall.core.grading.decision import Design, decide
+from yardfall.core.grading.limits import Alignment
 
 Floats = np.ndarray
 SETTLED = (0.05, 0.95)

@@ -32,7 +32,7 @@ def planner(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     compiled.warm()  # into the cache on disk: no story waits for a loop to be compiled
     data = tmp_path_factory.mktemp("planner")
     log = data / "planner.log"
-    command = [sys.executable, "-m", "yardfall.cli", "serve", "--port", str(port), "--data", data]
+    command = [sys.executable, "-m", "yardfall", "serve", "--port", str(port), "--data", data]
     with log.open("wb") as out, subprocess.Popen(command, stdout=out, stderr=out) as process:
         try:
             address = f"http://127.0.0.1:{port}"

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Browser, Route
 
 from yardfall.app import Settings, create_app
-from yardfall.web.tiles import Tiles
+from yardfall.web.page.tiles import Tiles
 
 pytestmark = pytest.mark.browser
 

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from yardfall.core.units import SI, US
-from yardfall.papers.drawing import apart, overlap
-from yardfall.papers.job import DrainLine, Job, TitleBlock
-from yardfall.papers.plan_sketch import draw_plan
+from yardfall.papers.drawing.drawing import apart, overlap
+from yardfall.papers.drawing.plan_sketch import draw_plan
+from yardfall.papers.model import DrainLine, Job, TitleBlock
 
 SVG = "{http://www.w3.org/2000/svg}"
 

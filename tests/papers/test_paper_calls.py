@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from yardfall import paperwork
-from yardfall.cli import main
+from yardfall.cli.main import main
 from yardfall.core.errors import InputError
-from yardfall.papers.making import PAPERS
+from yardfall.papers.registry import PAPERS
+from yardfall.use_cases import papers
 
 
 @pytest.mark.parametrize("name", sorted(PAPERS))
@@ -131,7 +131,7 @@ def test_a_raster_deleted_since_takes_only_the_relief_along(client, planned, dra
     stores = [client.application.extensions[name] for name in ("rasters", "site_plans")]
 
     def page(**options: bool) -> str:
-        made = paperwork.paper("map.html", drawn_request, answer, *stores, **options)
+        made = papers.paper("map.html", drawn_request, answer, *stores, **options)
         return made.content.decode()
 
     before = page()

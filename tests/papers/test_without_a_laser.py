@@ -8,8 +8,8 @@ from typing import Any
 from read_paper import pdf_pages, squeezed
 
 from yardfall.core.units import US
-from yardfall.papers.job import MAIN, DrainLine, Job, TitleBlock
-from yardfall.papers.sheet import write_sheet
+from yardfall.papers.dig_sheet.sheet_text import write_sheet
+from yardfall.papers.model import MAIN, DrainLine, Job, TitleBlock
 
 
 def sheet_of(answer: dict[str, Any]):

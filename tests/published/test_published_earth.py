@@ -7,11 +7,11 @@ import itertools
 import numpy as np
 import pytest
 
-from yardfall.core.bill import HAND_DEPTH_M, THROW_M, THROWN_TWICE, Supply, make_bill
-from yardfall.core.decision import Design, Grading
-from yardfall.core.earthwork import TYPE_C_SLOPE, WORKING_WIDTHS_M, earthwork, laid_back
+from yardfall.core.grading.decision import Design, Grading
+from yardfall.core.grading.limits import Alignment, Limits, Outlet, Start
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.trench import Alignment, Limits, Outlet, Start
+from yardfall.core.quantities.bill import HAND_DEPTH_M, THROW_M, THROWN_TWICE, Supply, make_bill
+from yardfall.core.quantities.earthwork import TYPE_C_SLOPE, WORKING_WIDTHS_M, earthwork, laid_back
 from yardfall.core.units import FOOT_M, INCH_M
 from yardfall.core.usual import US_USUAL, Open
 

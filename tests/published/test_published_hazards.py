@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from yardfall.core.decision import Design, Grading
+from yardfall.core.grading.decision import Design, Grading
+from yardfall.core.grading.limits import Alignment, CoverStretch, Limits, Outlet, Start
 from yardfall.core.hazards import (
     ANCHORS,
     FAST_M_S,
@@ -15,12 +16,11 @@ from yardfall.core.hazards import (
     steep_runs,
     thin_under_wheels,
 )
+from yardfall.core.hydraulics.capacity import Inflow, water_in
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.stations import GradeRun
-from yardfall.core.trench import Alignment, CoverStretch, Limits, Outlet, Start
+from yardfall.core.stakeout.stations import GradeRun
 from yardfall.core.units import FOOT_M, INCH_M
 from yardfall.core.usual import SI_USUAL, US_USUAL, Open, Usual
-from yardfall.core.water import Inflow, water_in
 
 PIPE = CATALOGUE["pvc-sch40-4"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from yardfall.core.level_book import LevelBook, Shot, reduce_levels
+from yardfall.core.ground.level_book import LevelBook, Shot, reduce_levels
 from yardfall.core.units import FOOT_M
 
 

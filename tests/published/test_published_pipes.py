@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from yardfall.core.flow import (
+from yardfall.core.hydraulics.capacity import OLDER_CODE_N
+from yardfall.core.hydraulics.manning import (
     capacity_full,
     depth_at_flow,
     flow_at_depth,
@@ -16,9 +17,8 @@ from yardfall.core.flow import (
     velocity_full,
     wetted_area,
 )
-from yardfall.core.pressure import friction_loss
+from yardfall.core.hydraulics.pump_leg import friction_loss
 from yardfall.core.units import FOOT_M, INCH_M
-from yardfall.core.water import OLDER_CODE_N
 
 CFS = FOOT_M**3
 GPM = 231 * INCH_M**3 / 60

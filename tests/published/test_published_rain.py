@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from yardfall.core.infiltration import (
+from yardfall.core.hydraulics.dry_well import (
     SAFETY_FACTOR,
     Rain,
     Storm,
@@ -16,7 +16,7 @@ from yardfall.core.infiltration import (
     size_well,
     storage_needed,
 )
-from yardfall.core.runoff import rational_flow, roof_with_wall
+from yardfall.core.hydraulics.rational_method import rational_flow, roof_with_wall
 from yardfall.core.units import FOOT_M, INCH_M
 
 ACRE = 43560 * FOOT_M**2

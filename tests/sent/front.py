@@ -76,7 +76,7 @@ def served(folder: Path, *arguments: str, **environment: str) -> Iterator[Served
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     data, log = folder / "data", folder / "server.log"
-    command = [sys.executable, "-m", "yardfall.cli", "serve", "--port", str(port)]
+    command = [sys.executable, "-m", "yardfall", "serve", "--port", str(port)]
     command += ["--data", str(data), *arguments]
     env = {**os.environ, **environment}
     with log.open("ab") as out, subprocess.Popen(command, stdout=out, stderr=out, env=env) as run:

@@ -9,9 +9,9 @@ import pytest
 
 from yardfall.core.errors import NotFoundError, StaleError, TooLargeError, UnavailableError
 from yardfall.store import jobs as module
-from yardfall.store.job_content import MOST_DEPTH, Content, files_named, is_plain
 from yardfall.store.jobs import JobStore
-from yardfall.store.usage import ROW_BYTES
+from yardfall.store.quota import ROW_BYTES
+from yardfall.store.revision import MOST_DEPTH, Content, files_named, is_plain
 
 ODD = 'a\0b \ud800 "quotes" \\ line\nbreak \u202e'
 FILE = "f" * 32

@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from yardfall import yard_chance
 from yardfall.app import Settings, create_app, load_demo
 from yardfall.store.keys import KeyStore
-from yardfall.web.limits import Limits
+from yardfall.use_cases import reach_chance
+from yardfall.web.http.limits import Limits
 
 JOBS = "/api/v1/jobs"
 EXAMPLES = Path(__file__).resolve().parents[2] / "openapi" / "examples"
@@ -286,7 +286,7 @@ def limited(tmp_path, yard_request):
 
 def test_a_rate_is_kept_and_the_wait_told(limited, monkeypatch) -> None:
     now = 1000.0
-    monkeypatch.setattr("yardfall.web.limits.time.monotonic", lambda: now)
+    monkeypatch.setattr("yardfall.web.http.limits.time.monotonic", lambda: now)
     ann = limited(requests_per_s=0.5, burst=3)
     assert [ann.get("/api/v1/pipes").status_code for _ in range(4)] == [200, 200, 200, 429]
     answer = ann.get("/api/v1/pipes")
@@ -322,14 +322,14 @@ def test_a_search_of_a_yard_asks_for_its_time_between_draws(limited, monkeypatch
     body |= {"draws": 200, "accuracy": {"sigma": 1}}
     now, drawn = [1000.0], []
     monkeypatch.setattr("yardfall.core.deadline.time.monotonic", lambda: now[0])
-    follow = yard_chance.follow
+    follow = reach_chance.follow
 
     def slow(*given):
         drawn.append(1)
         now[0] += 1.0
         return follow(*given)
 
-    monkeypatch.setattr(yard_chance, "follow", slow)
+    monkeypatch.setattr(reach_chance, "follow", slow)
     answer = limited(sum_s=5).post("/api/v1/reach", json=body)
     assert answer.status_code == 413
     assert "fewer draws" in answer.json["detail"]

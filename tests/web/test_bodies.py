@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from yardfall.web.bodies import MAX_JSON_BYTES
+from yardfall.web.http.parsing import MAX_JSON_BYTES
 
 NO_JSON = {
     "empty": b"",

@@ -11,8 +11,8 @@ import marshmallow as ma
 import pytest
 
 from yardfall.core.units import FOOT_M, INCH_M, SYSTEMS
-from yardfall.web.contract_measures import ABOUT, COUNTS, QUANTITIES
-from yardfall.web.contract_words import ANYWHERE, FIELDS
+from yardfall.web.openapi.descriptions import ANYWHERE, FIELDS
+from yardfall.web.openapi.units import ABOUT, COUNTS, QUANTITIES
 
 CONTRACT = json.loads(
     (Path(__file__).resolve().parents[2] / "openapi" / "openapi.json").read_text("utf-8")

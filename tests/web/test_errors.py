@@ -90,7 +90,7 @@ def test_a_fault_of_ours_is_a_500_that_tells_nothing(app, client, monkeypatch) -
     def fail(*_: object) -> None:
         raise RuntimeError("a secret")
 
-    monkeypatch.setattr("yardfall.web.calls.raster_page", fail)
+    monkeypatch.setattr("yardfall.web.plan.views.raster_page", fail)
     answer = client.get("/api/v1/rasters")
     assert (answer.status_code, answer.mimetype) == (500, "application/problem+json")
     assert "secret" not in answer.get_data(as_text=True)

@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
-from yardfall import workflow
 from yardfall.core.units import US
-from yardfall.web.even_slope_answer import even_slope_condition
-from yardfall.web.reading import read_plan
-from yardfall.web.schemas import PlanBody
+from yardfall.use_cases import workflow
+from yardfall.web.asked.parse import read_plan
+from yardfall.web.asked.schemas import PlanBody
+from yardfall.web.told.even_slope_answer import even_slope_condition
 
 
 @pytest.mark.parametrize(

@@ -212,7 +212,7 @@ def test_what_is_no_export_changes_nothing(breaking, other, tmp_path) -> None:
 
 
 def test_a_file_that_unpacks_to_more_than_it_may(other, monkeypatch) -> None:
-    monkeypatch.setattr("yardfall.export.MOST_BYTES", 1 << 20)
+    monkeypatch.setattr("yardfall.use_cases.transfer.MOST_BYTES", 1 << 20)
     bomb = rewritten(small_bundle(), jobs=b" " * (2 << 20))
     assert take_in(other, bomb).status_code == 413
 

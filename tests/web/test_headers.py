@@ -59,7 +59,7 @@ def test_a_file_not_sent_again_is_guarded(client) -> None:
 
 
 def test_a_made_up_fault_is_guarded_too(client, monkeypatch) -> None:
-    monkeypatch.setattr("yardfall.web.calls.raster_page", lambda *_, **__: 1 / 0)
+    monkeypatch.setattr("yardfall.web.plan.views.raster_page", lambda *_, **__: 1 / 0)
     answer = client.get("/api/v1/rasters")
     assert answer.status_code == 500
     assert policy(answer)["default-src"] == ["'none'"]

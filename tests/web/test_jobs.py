@@ -7,7 +7,7 @@ import io
 import paper
 import pytest
 
-from yardfall.sums import sums
+from yardfall.engine_version import sums
 
 JOBS = "/api/v1/jobs"
 
@@ -114,7 +114,7 @@ def test_an_if_match_that_is_no_tag_is_not_taken_for_a_stale_one(
 
 def test_a_stale_save_is_told_before_the_sums_are_done(client, kept, monkeypatch) -> None:
     path = f"{JOBS}/{kept().json['id']}"
-    monkeypatch.setattr("yardfall.web.job_calls.content_of", lambda *_: 1 / 0)
+    monkeypatch.setattr("yardfall.web.jobs.views.content_of", lambda *_: 1 / 0)
     body = {"name": "mine", "request": {}}
     assert client.put(path, json=body, headers={"If-Match": '"7"'}).status_code == 412
 

@@ -8,7 +8,7 @@ import logging
 
 import pytest
 
-from yardfall.web.journal import start_log
+from yardfall.web.http.request_log import start_log
 
 LOGGERS = [logging.getLogger(name) for name in ("yardfall", "waitress", "waitress.queue")]
 
@@ -81,7 +81,7 @@ def test_no_secret_is_logged_or_told(app, client, log) -> None:
 
 
 def test_a_bug_is_logged_under_the_requests_id(client, log, monkeypatch) -> None:
-    monkeypatch.setattr("yardfall.web.calls.raster_page", lambda *_, **__: 1 / 0)
+    monkeypatch.setattr("yardfall.web.plan.views.raster_page", lambda *_, **__: 1 / 0)
     answer = client.get("/api/v1/rasters")
     bug, request = log()
     assert answer.status_code == request["status"] == 500

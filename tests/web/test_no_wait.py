@@ -44,8 +44,8 @@ def kinds() -> dict[str, int]:
     """How many kinds of arguments each loop is ready for."""
     return {
         f"{module.name}.{name}": len(value.signatures)
-        for module in pkgutil.iter_modules(core.__path__)
-        for name, value in vars(importlib.import_module(f"yardfall.core.{module.name}")).items()
+        for module in pkgutil.walk_packages(core.__path__, "yardfall.core.")
+        for name, value in vars(importlib.import_module(module.name)).items()
         if isinstance(value, CPUDispatcher)
     }
 

@@ -6,7 +6,7 @@ import copy
 
 import pytest
 
-from yardfall.web.examples import PIPE_CHECK
+from yardfall.web.openapi.examples import PIPE_CHECK
 
 
 @pytest.fixture

@@ -8,8 +8,8 @@ from pathlib import Path
 import marshmallow as ma
 import pytest
 
-from yardfall.web import problems
-from yardfall.web.problems import SAID_PLAINLY
+from yardfall.web.http import problems
+from yardfall.web.http.problems import SAID_PLAINLY
 
 USED = ("Boolean", "Dict", "Field", "Float", "Integer", "List", "Nested", "Raw", "String")
 WEB = Path(problems.__file__).parent

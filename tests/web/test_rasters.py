@@ -11,8 +11,8 @@ import pytest
 from PIL import Image
 from rasterio.transform import from_origin
 
-from yardfall import workflow
 from yardfall.store import rasters
+from yardfall.use_cases import workflow
 
 
 def kept(tmp_path: Path) -> list[str]:
@@ -236,7 +236,7 @@ def test_a_relief_asked_for_by_many_at_once(app, monkeypatch, tiff, upload, tmp_
     """All draw at the same moment; each must answer with the whole picture."""
     facts = upload(tiff()).json
     for step in ("take", "give_back"):  # more at once than have a turn
-        monkeypatch.setattr(f"yardfall.web.turns.Turns.{step}", lambda *_: None)
+        monkeypatch.setattr(f"yardfall.web.http.turns.Turns.{step}", lambda *_: None)
     together = threading.Barrier(6)
     picture = b"\x89PNG" + bytes(20_000_000)
 

@@ -14,7 +14,7 @@ from rasterio.transform import from_origin
 from rasterio.windows import Window
 from shapely.geometry import shape
 
-from yardfall.geo import lot
+from yardfall.geo import search_grid
 from yardfall.geo.raster import cell_values
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -386,7 +386,7 @@ def test_only_the_lots_window_of_a_large_raster_is_read(reach, yard, tmp_path, c
         read.append((window.width, window.height))
         return cell_values(dataset, window)
 
-    monkeypatch.setattr(lot, "cell_values", spy)
+    monkeypatch.setattr(search_grid, "cell_values", spy)
     assert reach(body)["summary"]["verdict"] == "yes"
     ((wide, tall),) = read
     assert wide <= 60 + 4

@@ -6,9 +6,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from yardfall.papers.making import PAPERS
-from yardfall.sums import sums
-from yardfall.web.limits import Limits
+from yardfall.engine_version import sums
+from yardfall.papers.registry import PAPERS
+from yardfall.web.http.limits import Limits
 
 JOBS = "/api/v1/jobs"
 READ = [{"at": 52, "line_to_bottom": 29.5}, {"at": 39, "line_to_bottom": 27.5}]

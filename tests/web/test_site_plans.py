@@ -13,8 +13,8 @@ import pytest
 from PIL import Image
 from werkzeug.test import TestResponse
 
-from yardfall.geo import sheet
-from yardfall.store import kept_files, site_plans
+from yardfall.geo import site_plan
+from yardfall.store import file_store, site_plans
 
 SCALE = {"points": [[0, 0], [300, 400]], "distance": 100}
 """500 pixels apart: 0.2 ft a pixel."""
@@ -125,7 +125,7 @@ def test_refused_files_leave_nothing(content, client, conforms, send, tmp_path) 
 
 def test_what_cannot_be_kept_leaves_nothing(app, send, monkeypatch, tmp_path) -> None:
     """The picture is drawn, and then the database is gone."""
-    monkeypatch.setattr(kept_files, "insert", lambda _: 1 / 0)
+    monkeypatch.setattr(file_store, "insert", lambda _: 1 / 0)
     assert send(paper.picture()).status_code == 500
     assert kept(tmp_path) == []
 
@@ -239,9 +239,9 @@ def test_a_placement_that_is_none_is_refused_by_its_pointer(change, pointer, pla
 def test_who_waits_too_long_for_a_turn_is_told_to_come_again(
     conforms, monkeypatch, send, tmp_path
 ) -> None:
-    monkeypatch.setattr(sheet, "MOST_WAITING_S", 0.05)
-    monkeypatch.setattr(sheet, "_turns", threading.BoundedSemaphore(1))
-    with sheet._turns:
+    monkeypatch.setattr(site_plan, "MOST_WAITING_S", 0.05)
+    monkeypatch.setattr(site_plan, "_turns", threading.BoundedSemaphore(1))
+    with site_plan._turns:
         answer = send(paper.picture())
     assert (answer.status_code, answer.mimetype) == (503, "application/problem+json")
     conforms("POST /site-plans", answer)
@@ -252,7 +252,7 @@ def test_who_waits_too_long_for_a_turn_is_told_to_come_again(
 def test_many_at_once_take_their_turns(app, monkeypatch, tmp_path) -> None:
     """Five uploads; never more readers at a time than are allowed, and each is kept."""
     running, most, counting = 0, 0, threading.Lock()
-    real = sheet.subprocess.run
+    real = site_plan.subprocess.run
 
     def counted(*args, **kwargs):
         nonlocal running, most
@@ -265,8 +265,8 @@ def test_many_at_once_take_their_turns(app, monkeypatch, tmp_path) -> None:
             with counting:
                 running -= 1
 
-    monkeypatch.setattr(sheet.subprocess, "run", counted)
-    monkeypatch.setattr(sheet, "MOST_WAITING_S", 60.0)
+    monkeypatch.setattr(site_plan.subprocess, "run", counted)
+    monkeypatch.setattr(site_plan, "MOST_WAITING_S", 60.0)
     codes: list[int] = []
 
     def one() -> None:
@@ -280,5 +280,5 @@ def test_many_at_once_take_their_turns(app, monkeypatch, tmp_path) -> None:
     for thread in threads:
         thread.join()
     assert codes == [201] * 5
-    assert 1 <= most <= sheet.AT_ONCE
+    assert 1 <= most <= site_plan.AT_ONCE
     assert len(kept(tmp_path)) == 5

@@ -7,7 +7,8 @@ import os
 
 import pytest
 
-from yardfall.web import page, static_files
+from yardfall.web.http import static_files
+from yardfall.web.page import page
 
 GZIP = {"Accept-Encoding": "gzip, deflate, br"}
 FILES = [

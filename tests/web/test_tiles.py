@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from yardfall import cli
 from yardfall.app import Settings, create_app
-from yardfall.web.tiles import Tiles, TilesSettingError, tiles_from
+from yardfall.cli import main
+from yardfall.web.page.tiles import Tiles, TilesSettingError, tiles_from
 
 URL = "https://tiles.example.org:8443/map/{z}/{x}/{y}.png?key=a-b"
 CREDIT = "© the mappers <of> everywhere"
@@ -81,5 +81,5 @@ def test_the_credit_and_the_zoom_are_asked_for() -> None:
 
 def test_a_planner_set_wrongly_does_not_start(capsys, monkeypatch, tmp_path: Path) -> None:
     monkeypatch.setenv("YARDFALL_TILES_URL", "tiles.example.org")
-    assert cli.main(["serve", "--data", str(tmp_path)]) == 2
+    assert main.main(["serve", "--data", str(tmp_path)]) == 2
     assert "YARDFALL_TILES_URL must be" in capsys.readouterr().err

@@ -28,7 +28,7 @@ _CONSTANT = re.compile(rb"\b[A-Z][A-Z0-9_]+\b")
 
 def state_of_loops(folder: Path) -> str:
     """A digest of every file of a folder that holds a compiled loop, or that one takes from."""
-    files = {path.stem: path.read_bytes() for path in sorted(folder.rglob("*.py"))}
+    files = {_module(path, folder): path.read_bytes() for path in sorted(folder.rglob("*.py"))}
     looped = {name for name, content in files.items() if b"@njit" in content}
     if not looped:
         raise FileNotFoundError(f"No file with a compiled loop is in {folder}.")
@@ -43,10 +43,15 @@ def state_of_loops(folder: Path) -> str:
     return found.hexdigest()[:12]
 
 
+def _module(path: Path, folder: Path) -> str:
+    """What a file of the core is called in it: `grading.band`."""
+    return ".".join(path.relative_to(folder).with_suffix("").parts)
+
+
 def _taken_from(content: bytes) -> set[str]:
-    """The modules, by their last name, that a file takes constants from."""
+    """The modules of the core that a file takes constants from."""
     return {
-        module.decode().rpartition(".")[2]
+        module.decode().partition(".core.")[2]
         for module, names in _IMPORT.findall(content)
         if _CONSTANT.search(names)
     }

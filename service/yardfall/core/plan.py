@@ -10,34 +10,34 @@ from typing import Final
 
 import numpy as np
 
-from yardfall.core.accuracy import ErrorModel
-from yardfall.core.backwater import Tailwater
-from yardfall.core.bill import Bill
-from yardfall.core.carrying_on import carried_on_m
-from yardfall.core.case import Case
 from yardfall.core.cautions import Caution, cautions_for
-from yardfall.core.chance import FIRST_DRAWS, Chance, draw, draws_of
-from yardfall.core.conditions import Condition, conditions_of
-from yardfall.core.decision import Decision, Design, Remark, dig_gap, least_dig_line
-from yardfall.core.doubts import GROUND_CODES, doubtful_grades, doubtful_pipe
-from yardfall.core.earthwork import side_area_m2
-from yardfall.core.easing import Eased
-from yardfall.core.even_slope import ToMeasure
-from yardfall.core.fix_pair import best_pair
-from yardfall.core.fixes import Fix, find_fixes, order_of
-from yardfall.core.grade_line import End
-from yardfall.core.ground import GroundProfile
-from yardfall.core.head import Head
-from yardfall.core.infiltration import DryWell
-from yardfall.core.laid import Judged, lay, with_open_end
-from yardfall.core.marks import TapeMarks
-from yardfall.core.pressure import PumpCheck
-from yardfall.core.route import Floats, Route
-from yardfall.core.soil import soil_fixes
-from yardfall.core.stations import GradeRun, Station, grade_runs, make_stations
-from yardfall.core.trench import Alignment
-from yardfall.core.verdict import Verdict, chance_of, on_drawn_points, verdict_of
-from yardfall.core.water import Water
+from yardfall.core.chance.chance import FIRST_DRAWS, Chance, draw, draws_of
+from yardfall.core.chance.scenario import Case
+from yardfall.core.chance.verdict import Verdict, chance_of, on_drawn_points, verdict_of
+from yardfall.core.easing.conditions import Condition, conditions_of
+from yardfall.core.easing.easing import Eased
+from yardfall.core.easing.lay import Judged, lay, with_open_end
+from yardfall.core.fixes.carrying_on import carried_on_m
+from yardfall.core.fixes.fix_pair import best_pair
+from yardfall.core.fixes.fixes import Fix, find_fixes, order_of
+from yardfall.core.fixes.soil import soil_fixes
+from yardfall.core.grading.decision import Decision, Design, Remark, dig_gap, least_dig_line
+from yardfall.core.grading.limits import Alignment
+from yardfall.core.ground.even_slope import ToMeasure
+from yardfall.core.ground.profile import GroundProfile
+from yardfall.core.ground.route import Floats, Route
+from yardfall.core.hydraulics.backwater import Tailwater
+from yardfall.core.hydraulics.capacity import Water
+from yardfall.core.hydraulics.dry_well import DryWell
+from yardfall.core.hydraulics.head import Head
+from yardfall.core.hydraulics.hydraulic_grade_line import End
+from yardfall.core.hydraulics.pump_leg import PumpCheck
+from yardfall.core.plausibility import GROUND_CODES, doubtful_grades, doubtful_pipe
+from yardfall.core.quantities.bill import Bill
+from yardfall.core.quantities.earthwork import side_area_m2
+from yardfall.core.stakeout.stations import GradeRun, Station, grade_runs, make_stations
+from yardfall.core.stakeout.tape_marks import TapeMarks
+from yardfall.core.uncertainty.accuracy import ErrorModel
 
 BREAKS_SHOWN: Final = (0, 1, 2, 3)
 

@@ -5,21 +5,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from yardfall.core.accuracy import Accuracy
-from yardfall.core.backwater import Tailwater
-from yardfall.core.bill import USUAL_SUPPLY, Supply
-from yardfall.core.decision import Design
-from yardfall.core.even_slope import DropOf, Hump
-from yardfall.core.ground import SlopeRun
-from yardfall.core.head import MARGIN_M, Opening
-from yardfall.core.infiltration import Storm
-from yardfall.core.level_book import Shot
-from yardfall.core.level_line import LineReading
-from yardfall.core.pinned import HandReadings
-from yardfall.core.pressure import PumpLeg
-from yardfall.core.route import Floats
-from yardfall.core.steps import Step
-from yardfall.core.water import Inflow
+from yardfall.core.grading.decision import Design
+from yardfall.core.ground.even_slope import DropOf, Hump
+from yardfall.core.ground.level_book import Shot
+from yardfall.core.ground.level_line import LineReading
+from yardfall.core.ground.profile import SlopeRun
+from yardfall.core.ground.route import Floats
+from yardfall.core.ground.steps import Step
+from yardfall.core.hydraulics.backwater import Tailwater
+from yardfall.core.hydraulics.capacity import Inflow
+from yardfall.core.hydraulics.dry_well import Storm
+from yardfall.core.hydraulics.head import MARGIN_M, Opening
+from yardfall.core.hydraulics.pump_leg import PumpLeg
+from yardfall.core.quantities.bill import USUAL_SUPPLY, Supply
+from yardfall.core.uncertainty.accuracy import Accuracy
+from yardfall.core.uncertainty.pinned import HandReadings
 
 LOCAL = "local"
 """Name of the coordinates of a site plan."""

@@ -18,10 +18,10 @@ from shapely.geometry.base import BaseGeometry
 
 from yardfall.core import deadline
 from yardfall.core.errors import InputError
-from yardfall.core.grid import Mask
-from yardfall.core.lot import Shape
-from yardfall.core.route import Floats
-from yardfall.geo.lot import Lot, cells_of, geometry
+from yardfall.core.ground.route import Floats
+from yardfall.core.reach.grid import Mask
+from yardfall.core.reach.request import Shape
+from yardfall.geo.search_grid import Lot, cells_of, geometry
 from yardfall.sentences import say
 
 AT_THE_WALL_M: Final = 0.3

@@ -15,8 +15,8 @@ import pyproj
 from pyproj.exceptions import CRSError
 
 from yardfall.core.errors import InputError
+from yardfall.core.ground.route import Floats, planar_legs
 from yardfall.core.request import LOCAL
-from yardfall.core.route import Floats, planar_legs
 
 CRS84: Final = "OGC:CRS84"
 NO_PLACE: Final = "Longitude runs from -180 to 180 and latitude from -90 to 90, in that order."

@@ -10,13 +10,13 @@ import numpy as np
 import pyproj
 
 from yardfall.core.errors import InputError, TooLargeError
-from yardfall.core.grid import fall_along_ways
-from yardfall.core.ground import FallAround, GroundProfile
-from yardfall.core.lidar import Cells
-from yardfall.core.route import Floats, Route, merge_stations
-from yardfall.core.surface import refuse_holes
+from yardfall.core.ground.profile import FallAround, GroundProfile
+from yardfall.core.ground.route import Floats, Route, merge_stations
+from yardfall.core.ground.tin import refuse_holes
+from yardfall.core.reach.grid import fall_along_ways
+from yardfall.core.uncertainty.lidar import Cells
 from yardfall.geo.crs import transform
-from yardfall.geo.kept_file import kept_raster
+from yardfall.geo.geotiff import kept_raster
 from yardfall.geo.raster import (
     RasterFacts,
     bilinear,

@@ -16,9 +16,9 @@ from rasterio.enums import Resampling
 from rasterio.vrt import WarpedVRT
 
 from yardfall.core.errors import NotFoundError
-from yardfall.core.route import Floats
+from yardfall.core.ground.route import Floats
 from yardfall.core.units import plain_number
-from yardfall.geo.kept_file import GDAL_OPTIONS, GONE, UNREADABLE, open_raster
+from yardfall.geo.geotiff import GDAL_OPTIONS, GONE, UNREADABLE, open_raster
 from yardfall.geo.raster import RasterFacts
 
 LONG_SIDE_PX: Final = 1000

@@ -8,8 +8,8 @@ from typing import Any, Final
 
 from yardfall.core.units import ROD_UNITS_M
 from yardfall.papers import figures
-from yardfall.papers.job import DrainLine, Job
-from yardfall.papers.sheet import overall_of
+from yardfall.papers.dig_sheet.sheet_text import overall_of
+from yardfall.papers.model import DrainLine, Job
 
 FORMULA_STARTS: Final = "=+-@＝＋－＠|%\t\r"
 """A cell of text that begins with one of these, after blanks, could be run as a formula."""

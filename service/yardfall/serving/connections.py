@@ -23,7 +23,7 @@ from waitress.server import TcpWSGIServer
 from waitress.task import WSGITask
 
 from yardfall.serving.turns import OPEN, STRANGERS
-from yardfall.web.access import LATE, UNREAD, WHOSE, is_open
+from yardfall.web.http.access import LATE, UNREAD, WHOSE, is_open
 
 MOST_CONNECTIONS: Final = 400 if sys.platform == "win32" else 500
 """Beyond them the one that has been quiet longest makes room. select() on Windows holds 512."""

@@ -37,7 +37,7 @@ class Server:
             max_request_body_size=MAX_REQUEST_BYTES,
             inbuf_overflow=ON_DISK_BYTES,
             asyncore_use_poll=True,
-            # A proxy's headers tell that a request came through one; see web/access.py.
+            # A proxy's headers tell that a request came through one; see web/http/access.py.
             clear_untrusted_proxy_headers=False,
         )
         self._doors = [

@@ -13,8 +13,8 @@ from yardfall.core.errors import NotFoundError
 from yardfall.store.database import reading, writing
 from yardfall.store.jobs import MOST_REVISIONS, now
 from yardfall.store.owners import LOCAL, Owner, is_id, owned
+from yardfall.store.quota import MAX_KEPT_BYTES, require_room
 from yardfall.store.tables import grade_checks, jobs
-from yardfall.store.usage import MAX_KEPT_BYTES, require_room
 
 
 @dataclass(frozen=True)

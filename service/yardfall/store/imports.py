@@ -17,8 +17,8 @@ from sqlalchemy import Engine, Table, delete, select, update
 
 from yardfall.store.database import reading, writing
 from yardfall.store.files import STILL_S
+from yardfall.store.quota import require_room, stored_bytes
 from yardfall.store.tables import metadata
-from yardfall.store.usage import require_room, stored_bytes
 
 HOLDER: Final = "import-"
 

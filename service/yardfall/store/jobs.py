@@ -12,10 +12,10 @@ from sqlalchemy import ColumnElement, Connection, Engine, delete, func, insert, 
 
 from yardfall.core.errors import NotFoundError, StaleError
 from yardfall.store.database import reading, writing
-from yardfall.store.job_content import Content
 from yardfall.store.owners import LOCAL, Owner, is_id, owned
+from yardfall.store.quota import MAX_KEPT_BYTES, require_room
+from yardfall.store.revision import Content
 from yardfall.store.tables import MOST_NAME, job_files, jobs, revisions
-from yardfall.store.usage import MAX_KEPT_BYTES, require_room
 
 State = Literal["open", "archived", "all"]
 MOST_REVISIONS: Final = 2**31 - 1

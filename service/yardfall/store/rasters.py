@@ -13,8 +13,8 @@ from sqlalchemy import ColumnElement, select
 
 from yardfall.core.errors import NotYoursError
 from yardfall.store.database import reading
+from yardfall.store.file_store import KeptFiles
 from yardfall.store.files import incoming
-from yardfall.store.kept_files import KeptFiles
 from yardfall.store.owners import SHARED, readable
 from yardfall.store.tables import rasters
 

@@ -12,8 +12,8 @@ from typing import IO, Any, Final
 from sqlalchemy import update
 
 from yardfall.store.database import writing
+from yardfall.store.file_store import KeptFiles
 from yardfall.store.files import incoming
-from yardfall.store.kept_files import KeptFiles
 from yardfall.store.owners import owned
 from yardfall.store.tables import site_plans
 

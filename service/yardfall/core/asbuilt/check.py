@@ -1,0 +1,296 @@
+"""The trench as it was dug, or the pipe as it lies, held against the plan.
+
+A reading gives the level of the trench bottom, of the pipe's top or of its invert; each is carried
+to the invert by the pipe's section. A check passes when every reading is within the tolerance of
+the plan, nothing falls back, the first and the last reading keep the needed fall less the
+tolerance, and every station of the plan has been read on the surface that is asked for: a trench
+that passes says nothing of the pipe.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+import numpy as np
+
+from yardfall.core.asbuilt.dug_readings import (
+    AsDug,
+    DugReading,
+    Surface,
+    inverts_read,
+    refuse_above_ground,
+)
+from yardfall.core.asbuilt.least_work import least_work
+from yardfall.core.asbuilt.next_readings import Wanted, still_to_read
+from yardfall.core.asbuilt.ponding import READING_SLACK_M, Pond, depth_at_points, standing_water
+from yardfall.core.easing.lay import Laid
+from yardfall.core.grading.alignment import align
+from yardfall.core.grading.decision import Design, Remark, band_of
+from yardfall.core.grading.limits import Start
+from yardfall.core.ground.profile import GroundProfile
+from yardfall.core.ground.route import SAME_STATION_M, Floats, merge_stations
+from yardfall.core.stakeout.stations import GradeRun, grade_runs
+from yardfall.core.units import INCH_M
+
+GradeVerdict = Literal["pass", "fail", "more_readings"]
+
+TOLERANCE_M: Final = INCH_M / 4
+"""One city's figure for grade, 1/4 in; line 1/2 in (common practice, no source)."""
+FAR_OFF_M: Final = 6 * INCH_M
+"""So far off the plan a slip of the tape is likelier than of the spade (common practice, no
+source)."""
+
+
+@dataclass(frozen=True)
+class Dug:
+    """One reading against the plan; levels are inverts.
+
+    `off_m` is positive where it lies high. `change_m` is the least work, negative to take off;
+    `marked_m` the same in whole marks. `water_m` stands here.
+    """
+
+    index: int
+    reading: DugReading
+    should_read_m: float
+    invert_m: float
+    planned_m: float
+    cover_m: float
+    ground_known: bool
+    off_m: float
+    within: bool
+    change_m: float
+    marked_m: float
+    water_m: float
+
+
+@dataclass(frozen=True)
+class FallKept:
+    """Fall from the first to the last reading, and the least that is needed of it."""
+
+    from_m: float
+    to_m: float
+    fall_m: float
+    needed_m: float
+    enough: bool
+
+
+@dataclass(frozen=True)
+class Lies:
+    """Whether the trench keeps every limit of the plan as it lies, forgetting the planned line.
+
+    `change_m` (n,) is the least work that makes it so; None where no work does.
+    """
+
+    kept: bool
+    change_m: tuple[float, ...] | None
+
+
+@dataclass(frozen=True, eq=False)
+class Check:
+    """The whole check in SI. `dug` and `runs` go downstream, `wanted` from the outlet up;
+    `planned` are the plan's own grades.
+
+    `on` is the surface read next, to which `wanted` refers. `lies` is for a trench that fails.
+    """
+
+    design: Design
+    plan_fits: bool
+    verdict: GradeVerdict
+    tolerance_m: float
+    dug: tuple[Dug, ...]
+    runs: tuple[tuple[GradeRun, float], ...]
+    ponds: tuple[Pond, ...]
+    fall: FallKept | None
+    lies: Lies | None
+    wanted: tuple[Wanted, ...]
+    on: Surface
+    work_m3: float
+    remarks: tuple[Remark, ...]
+    planned: tuple[GradeRun, ...] = ()
+
+
+def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDug) -> Check:
+    """Hold readings against the plan laid on this ground.
+
+    Raises InputError with pointers into the readings for one beyond the route, on a line or from
+    an instrument that the plan does not have, for two of one kind at one station, and for a depth
+    above the ground.
+    """
+    at_m, invert_m, readings = inverts_read(
+        design, ground, float(laid.points.at_m[-1]), as_dug.readings
+    )
+    points, tolerance_m = laid.points, as_dug.tolerance_m
+    every_m = np.array([reading.at_m for reading in as_dug.readings])
+    bottom_m = np.interp(every_m, points.at_m, laid.decision.invert_m)
+    bottom_m -= design.section.below_invert_m
+    refuse_above_ground(design.section, as_dug.readings, ground.elevation(every_m) - bottom_m)
+    planned_m = np.interp(at_m, points.at_m, laid.decision.invert_m)
+    off_m = invert_m - planned_m
+    within = np.abs(off_m) <= tolerance_m + READING_SLACK_M
+    fall = _fall(design, at_m, invert_m, tolerance_m)
+    backs = bool((np.diff(invert_m) > READING_SLACK_M).any())
+    failed = bool((~within).any()) or backs or not (fall is None or fall.enough)
+    on, wanted = still_to_read(design, ground, laid, as_dug)
+
+    change_m, marked_m, work_m2, lies = np.zeros(len(at_m)), np.zeros(len(at_m)), 0.0, None
+    if failed:
+        needed_m = fall.needed_m if fall else -np.inf
+        lowest_m, highest_m = planned_m - tolerance_m, planned_m + tolerance_m
+        found = _least(at_m, invert_m, lowest_m, highest_m, np.zeros(len(at_m) - 1), needed_m)
+        # without a way the plan itself falls back: only its own line is left to aim at
+        change_m = (planned_m if found is None else found) - invert_m
+        marked_m = _in_marks(change_m, invert_m, planned_m, as_dug, needed_m)
+        work_m2 = float(np.abs(change_m) @ _lengths(at_m))
+        lies = _as_it_lies(design, ground, laid, at_m, invert_m, tolerance_m, needed_m)
+    ground_m = ground.elevation(at_m)
+    sources, water_m = ground.sources_at(at_m), depth_at_points(invert_m)
+    dug = tuple(
+        Dug(
+            index=index,
+            reading=reading,
+            should_read_m=reading.value_m + float(off_m[k]),
+            invert_m=float(invert_m[k]),
+            planned_m=float(planned_m[k]),
+            cover_m=float(ground_m[k] - invert_m[k]) - design.section.above_invert_m,
+            ground_known=sources[k] in ("reading", "given"),
+            off_m=float(off_m[k]),
+            within=bool(within[k]),
+            change_m=float(change_m[k]),
+            marked_m=float(marked_m[k]),
+            water_m=float(water_m[k]),
+        )
+        for k, (index, reading) in enumerate(readings)
+    )
+    verdict: GradeVerdict = "fail" if failed else "more_readings" if wanted else "pass"
+    return Check(
+        design=design,
+        plan_fits=laid.decision.yes,
+        verdict=verdict,
+        tolerance_m=tolerance_m,
+        dug=dug,
+        runs=_runs(at_m, invert_m, planned_m),
+        ponds=standing_water(at_m, invert_m),
+        fall=fall,
+        lies=lies,
+        wanted=wanted,
+        on=on,
+        work_m3=work_m2 * design.limits.trench_width_m,
+        remarks=_remarks(dug, laid.decision.yes),
+        planned=grade_runs(laid.points.at_m, laid.decision.invert_m),
+    )
+
+
+def _fall(design: Design, at_m: Floats, invert_m: Floats, tolerance_m: float) -> FallKept | None:
+    if len(at_m) < 2:
+        return None
+    fall_m = float(invert_m[0] - invert_m[-1])
+    whole_m = design.grading.min_grade * float(at_m[-1] - at_m[0])
+    needed_m = max(0.0, whole_m - tolerance_m)
+    enough = fall_m >= needed_m - READING_SLACK_M
+    return FallKept(float(at_m[0]), float(at_m[-1]), fall_m, needed_m, enough)
+
+
+def _lengths(at_m: Floats) -> Floats:
+    """The length of trench (n,) that goes with each reading: half way to its neighbours."""
+    if len(at_m) < 2:
+        return np.ones(len(at_m))
+    half_m, length_m = np.diff(at_m) / 2, np.zeros(len(at_m))
+    length_m[:-1] += half_m
+    length_m[1:] += half_m
+    return length_m
+
+
+def _least(
+    at_m: Floats,
+    invert_m: Floats,
+    lo_m: Floats,
+    hi_m: Floats,
+    drop_m: Floats,
+    needed_m: float,
+) -> Floats | None:
+    """The least work, without what is finer than readings are judged by."""
+    found_m = least_work(invert_m, lo_m, hi_m, _lengths(at_m), drop_m, needed_m)
+    if found_m is None:
+        return None
+    return np.where(np.abs(found_m - invert_m) <= READING_SLACK_M, invert_m, found_m)
+
+
+def _in_marks(
+    change_m: Floats, invert_m: Floats, planned_m: Floats, as_dug: AsDug, needed_m: float
+) -> Floats:
+    """The work in whole marks, rounded up, where the trench then still passes; else as it is."""
+    step_m = as_dug.mark_m
+    steps = np.ceil(np.abs(change_m) / step_m - 1e-6)
+    marked_m = np.sign(change_m) * steps * step_m
+    left_m = invert_m + marked_m
+    slack_m = READING_SLACK_M
+    passes = (
+        (np.abs(left_m - planned_m) <= as_dug.tolerance_m + slack_m).all()
+        and (np.diff(left_m) <= slack_m).all()
+        and left_m[0] - left_m[-1] >= needed_m - slack_m
+    )
+    return marked_m if passes else change_m
+
+
+def _as_it_lies(
+    design: Design,
+    ground: GroundProfile,
+    laid: Laid,
+    at_m: Floats,
+    invert_m: Floats,
+    tolerance_m: float,
+    needed_m: float,
+) -> Lies:
+    """The limits of the plan, a tolerance wider, in place of its line.
+
+    Between neighbours the least grade counts, less the tolerance. A start given by its cover or
+    depth may lie anywhere that the other limits allow.
+    """
+    limits, start = design.limits, design.start
+    if start.by != "invert":
+        deepest_m = 1e6 if limits.max_depth_m is None else limits.max_depth_m
+        first_m = float(laid.points.ground_m[0])
+        stated_m = start.invert_m(first_m, design.section)
+        stated_cover_m = first_m - stated_m - design.section.above_invert_m
+        shallowest_m = min(limits.min_cover_m, stated_cover_m)
+        design = replace(design, start=Start("depth", deepest_m, shallowest_m))
+    length_m = float(laid.points.at_m[-1])
+    points = align(ground, merge_stations(laid.shown_m, at_m), length_m, limits)
+    band = band_of(design, points, laid.decision.ways)
+    where = np.searchsorted(points.at_m, at_m - SAME_STATION_M)
+    lo_m, hi_m = band.lo_m[where] - tolerance_m, band.hi_m[where] + tolerance_m
+    drop_m = np.maximum(0.0, design.grading.min_grade * np.diff(at_m) - tolerance_m)
+    found = _least(at_m, invert_m, lo_m, hi_m, drop_m, needed_m)
+    if found is None:
+        return Lies(False, None)
+    change_m = found - invert_m
+    return Lies(bool((change_m == 0).all()), tuple(change_m.tolist()))
+
+
+def _runs(at_m: Floats, invert_m: Floats, planned_m: Floats) -> tuple[tuple[GradeRun, float], ...]:
+    """Each stretch between neighbouring readings with the grade that was planned for it."""
+    length_m = np.diff(at_m)
+    fall_m, wanted_m = -np.diff(invert_m), -np.diff(planned_m)
+    return tuple(
+        (
+            GradeRun(float(at_m[k]), float(at_m[k + 1]), float(fall_m[k] / d), float(fall_m[k])),
+            float(wanted_m[k] / d),
+        )
+        for k, d in enumerate(length_m)
+    )
+
+
+def _remarks(dug: tuple[Dug, ...], plan_fits: bool) -> tuple[Remark, ...]:
+    """What a careful foreman would look at again."""
+    found = [] if plan_fits else [Remark("plan_does_not_fit", "/plan", {})]
+    for one in dug:
+        pointer, station_m = f"/as_dug/{one.index}", one.reading.at_m
+        if abs(one.off_m) > FAR_OFF_M:
+            values: dict[str, float | str] = {"station_m": station_m, "off_m": abs(one.off_m)}
+            found.append(Remark("far_off_the_plan", f"{pointer}/{one.reading.by}", values))
+    unread = [one for one in dug if one.reading.by == "depth" and not one.ground_known]
+    if unread:
+        pointer, station_m = f"/as_dug/{unread[0].index}/depth", unread[0].reading.at_m
+        found.append(Remark("depth_from_unread_ground", pointer, {"station_m": station_m}))
+    return tuple(found)

@@ -1,0 +1,106 @@
+"""What is still to be read in a trench, and what a tape or rod should show there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from yardfall.core.asbuilt.dug_readings import AsDug, Surface, below_invert_m, level_over
+from yardfall.core.easing.lay import Laid
+from yardfall.core.grading.decision import Design
+from yardfall.core.ground.profile import GroundProfile
+from yardfall.core.ground.route import Floats
+from yardfall.core.stakeout.tape_marks import tape_marks
+from yardfall.core.units import INCH_M
+
+NEAR_M: Final = 6 * INCH_M
+"""A reading so near a station of the plan counts as its own (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A station of the plan not read yet, and what each way of measuring should show there.
+
+    Marks are the plan's own, in whole tape steps, where its trench bottom is to be read.
+    """
+
+    at_m: float
+    depth_m: float
+    line_to_bottom_m: float | None
+    rod_m: float | None
+    depth_mark: int | None
+    line_mark: int | None
+
+
+def still_to_read(
+    design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDug
+) -> tuple[Surface, tuple[Wanted, ...]]:
+    """The surface to read next, and the stations of the plan where it was not, from the outlet up.
+
+    A surface left open is the one that was read last; when that is all read, a pipe that was begun.
+    """
+    at_m, on = laid.shown_m, as_dug.on
+    if on is None:
+        on = as_dug.readings[-1].on if as_dug.readings else "trench_bottom"
+        if not _unread(at_m, as_dug.read_at_m(on)).any():
+            on = as_dug.last_on_pipe or on
+    left = _unread(at_m, as_dug.read_at_m(on))
+    return on, _wanted(design, ground, laid, as_dug, on, left) if left.any() else ()
+
+
+def _unread(at_m: Floats, read_at_m: Floats) -> NDArray[np.bool_]:
+    """Which stations (n,) no reading (m,) is near."""
+    if not len(read_at_m):
+        return np.ones(len(at_m), dtype=bool)
+    far: NDArray[np.bool_] = np.abs(at_m[:, None] - read_at_m).min(axis=1) > NEAR_M
+    return far
+
+
+def _wanted(
+    design: Design,
+    ground: GroundProfile,
+    laid: Laid,
+    as_dug: AsDug,
+    on: Surface,
+    left: NDArray[np.bool_],
+) -> tuple[Wanted, ...]:
+    at_m = laid.shown_m
+    surface_m = np.interp(at_m, laid.points.at_m, laid.decision.invert_m)
+    surface_m = surface_m - below_invert_m(design.section, on)
+    depth_m = ground.elevation(at_m) - surface_m
+    line_m = _levels_m(ground, "line", at_m, as_dug.last_height_m("line_to_bottom"))
+    rod_m = _levels_m(ground, "instrument", at_m, as_dug.last_height_m("rod"))
+    from_line_m = None if line_m is None else line_m - surface_m
+    depth_marks = line_marks = None
+    if on == "trench_bottom":
+        needed_m = design.grading.min_grade * float(at_m[-1])
+        step_m = as_dug.tape_step_m
+        depth_marks = tape_marks(at_m, depth_m, surface_m, step_m, needed_m).steps
+        if from_line_m is not None:
+            line_marks = tape_marks(at_m, from_line_m, surface_m, step_m, needed_m).steps
+    return tuple(
+        Wanted(
+            float(at_m[k]),
+            float(depth_m[k]),
+            None if from_line_m is None else float(from_line_m[k]),
+            None if rod_m is None else float(rod_m[k] - surface_m[k]),
+            None if depth_marks is None else int(depth_marks[k]),
+            None if line_marks is None else int(line_marks[k]),
+        )
+        for k in np.flatnonzero(left)[::-1].tolist()
+    )
+
+
+def _levels_m(
+    ground: GroundProfile, kind: str, at_m: Floats, height_m: float | None
+) -> Floats | None:
+    """The level (n,) that serves each station: one stated, else the plan's; None: none."""
+    if height_m is not None:
+        return np.full(len(at_m), height_m)
+    levels = [level_over(ground, kind, x, None) for x in at_m.tolist()]
+    if any(level is None for level in levels):
+        return None
+    return np.array([level.elevation_m for level in levels if level is not None])

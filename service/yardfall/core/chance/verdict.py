@@ -1,0 +1,46 @@
+"""How sure a judged line is, and what that makes of it: yes, no or too close."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Literal
+
+from yardfall.core.chance.chance import TOO_CLOSE, Chance, drawn_on, find_chance
+from yardfall.core.chance.scenario import Case
+from yardfall.core.grading.alignment import align
+from yardfall.core.grading.decision import Decision, band_of
+
+Verdict = Literal["yes", "no", "too_close"]
+
+
+def on_drawn_points(case: Case, length_m: float) -> Case:
+    """The case with the stations where the true ground is drawn among its points."""
+    finer = drawn_on(case.ground, case.draws)
+    if finer is case.ground:
+        return case
+    return replace(case, points=align(finer, case.stations_m, length_m, case.design.limits))
+
+
+def chance_of(case: Case, decision: Decision, *, retake: bool) -> Chance:
+    """The chance of the case's design, its crossings passed as decided."""
+    assert case.draws_on_points is not None
+    band = decision.band
+    if len(band.at_m) != len(case.points.at_m):
+        band = band_of(case.design, case.points, decision.ways)
+    return find_chance(case.design, band, case.draws_on_points, yes=decision.yes, retake=retake)
+
+
+def verdict_of(yes: bool, chance: float | None, *, blocked: bool) -> Verdict:
+    """Yes or no by the readings as they stand, unless their errors cannot settle it.
+
+    Readings that leave no line on ground that most likely has one do not settle it either: there is
+    none to lay. Where they leave one on ground that hardly has one, it is a no; and so it is where
+    the shape asked for blocks it (`blocked`), which the chance does not count.
+    """
+    if chance is None:
+        return "yes" if yes else "no"
+    if TOO_CLOSE[0] < chance < TOO_CLOSE[1]:
+        return "too_close"
+    if chance <= TOO_CLOSE[0] or blocked:
+        return "no"
+    return "yes" if yes else "too_close"

@@ -1,0 +1,101 @@
+"""A line decided and judged, before anything is said about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from yardfall.core.easing.easing import Eased, ease
+from yardfall.core.easing.usual_limits import at_last, site_for
+from yardfall.core.errors import InputError
+from yardfall.core.grading.alignment import align, stations_of
+from yardfall.core.grading.decision import Decision, Design, band_of, decide
+from yardfall.core.grading.limits import Alignment
+from yardfall.core.ground.profile import GroundProfile
+from yardfall.core.ground.route import SAME_STATION_M, Floats, Route
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """The design that spare, chance and verdict stand on, its points, and the decision there."""
+
+    design: Design
+    points: Alignment
+    decision: Decision
+
+    @property
+    def blocked(self) -> bool:
+        """Whether more changes of grade would mend it, of which a chance counts any number."""
+        exact = self.design.straight or self.design.one_change
+        return self.decision.blocked_by_shape and not exact
+
+
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """A decided line before anything is said about it, and the stations shown (n,)."""
+
+    shown_m: Floats
+    eased: Eased
+    judged: Judged
+
+    @property
+    def design(self) -> Design:
+        """The design with what was taken for its usual values."""
+        return self.eased.design
+
+    @property
+    def points(self) -> Alignment:
+        """The points where its limits are held."""
+        return self.eased.points
+
+    @property
+    def decision(self) -> Decision:
+        """Its line."""
+        return self.eased.decision
+
+
+def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) -> Laid:
+    """Decide the line of `design` on `ground`. Raises what `make_plan` raises."""
+    ground.require_reach(route.length_m)
+    _refuse_beyond(design, route)
+    length_m = route.length_m
+    shown_m = stations_of(route, ground, asked_m, special_stations(design))
+    site = site_for(design, ground, length_m)
+    eased = ease(design, site, length_m, lambda limits: align(ground, shown_m, length_m, limits))
+    return Laid(shown_m, eased, judge_at_last(design, eased, ground, shown_m, length_m))
+
+
+def judge_at_last(
+    design: Design, eased: Eased, ground: GroundProfile, shown_m: Floats, length_m: float
+) -> Judged:
+    """The design judged with every usual value at its last; where none is open, as it is laid."""
+    last = at_last(design, eased.site, length_m)
+    if last == eased.design:
+        return Judged(last, eased.points, eased.decision)
+    points = eased.points
+    if last.limits.edges_m(length_m) != eased.design.limits.edges_m(length_m):
+        points = align(ground, shown_m, length_m, last.limits)
+    return Judged(last, points, decide(last, points, any_line=True))
+
+
+def with_open_end(judged: Design, laid: Laid, ground: GroundProfile, length_m: float) -> Judged:
+    """A branch judged with its end left open, by the levels of its own line's decision."""
+    held = laid.judged
+    last = at_last(judged, laid.eased.site, length_m)
+    points = held.points
+    if last.limits.edges_m(length_m) != held.design.limits.edges_m(length_m):
+        points = align(ground, laid.shown_m, length_m, last.limits)
+    decision = held.decision
+    return Judged(last, points, replace(decision, band=band_of(last, points, decision.ways)))
+
+
+def special_stations(design: Design) -> list[float]:
+    """Crossings and joins: stations in their own right."""
+    return [c.at_m for c in design.crossings] + [j.at_m for j in design.joins]
+
+
+def _refuse_beyond(design: Design, route: Route) -> None:
+    for i, crossing in enumerate(design.crossings):
+        if crossing.at_m > route.length_m + SAME_STATION_M:
+            raise InputError.at(
+                f"/crossings/{i}/at", "This crossing lies beyond the end of the route."
+            )

@@ -1,0 +1,305 @@
+"""Every single change that alone turns a "no" into a "yes", each proven by running it again.
+
+A no has every usual value at its last, so each change is to something stated, to the ground or to
+the pipe, or goes past a last value. The margin of a plan is the optimum of a linear program in its
+limits, so it is concave in each of them: from a failing value there is one first value that works,
+and false position finds it. It is then rounded to what a person would say, and proven so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+import numpy as np
+
+from yardfall.core.chance.scenario import Case, judge, proven
+from yardfall.core.easing.usual_limits import ending_in, usual_outlet, values_of
+from yardfall.core.fixes.loosening import QUANTITIES, Change, Knob, knobs
+from yardfall.core.fixes.outward import outward
+from yardfall.core.grading.decision import Decision, Design, decide
+from yardfall.core.grading.limits import OutletKind
+from yardfall.core.ground.route import Floats
+from yardfall.core.pipes import CATALOGUE, Pipe
+from yardfall.core.root_finding import first_that_works
+from yardfall.core.units import FOOT_M
+
+NEAREST_OUTLET_M: Final = 10 * FOOT_M
+"""No fix ends the pipe nearer to its start. IRC R801.3 asks 5 ft from the foundation; the ground
+beside a house falls over its first 10 ft (IRC R401.3)."""
+DRAWN_ROOT_M: Final = 1e-5
+"""How close a fix that is judged by draws is found: the draws themselves are no finer."""
+DRAWN_STEPS: Final = 12
+MOST_BREAKS: Final = 5
+ANYWHERE: Final = ("daylight", "pop_up", "dry_well")
+"""Outlets that need no place and no level of their own."""
+RANKS: Final = {"end_at": 1, "outlet_kind": 1, "crossing": 0, "grade_changes": 3, "pipe": 3}
+"""Places in the order; which way something is passed is a choice that costs nothing to change."""
+WELL_RANK: Final = 8
+
+
+@dataclass(frozen=True)
+class Fix:
+    """One change: what, from and to (metres, a ratio, or a name), and what it costs in digging.
+
+    `rank` is its place in the order a contractor tries. `spare_m` is the spare after it, `area_m2`
+    the trench's area along the route and `deepest_m` its deepest place. `where_m` is the station
+    of a crossing that is passed the other way. `asked` is the design with the change in it, as
+    someone would ask for it; `ground_m` (n,) what the ground's own points are raised by.
+    """
+
+    change: Change
+    rank: int
+    before: float | str
+    after: float | str
+    spare_m: float
+    area_m2: float
+    deepest_m: float
+    asked: Design
+    where_m: float | None = None
+    ground_m: Floats | None = None
+    values: dict[str, float] = field(default_factory=dict)
+
+
+def find_fixes(case: Case) -> tuple[Fix, ...]:
+    """Every single change that alone settles it, in a contractor's order, least digging first."""
+    found = [
+        *(fix for knob in knobs_of(case) if (fix := turned(case, knob)) is not None),
+        *_other_pipes(case),
+        *_other_outlets(case),
+        *_other_ends(case),
+        *_other_passings(case),
+        *_more_breaks(case),
+    ]
+    return tuple(sorted(found, key=order_of))
+
+
+def order_of(fix: Fix) -> tuple[bool, int, float]:
+    """As a contractor tries them: what takes an uncommon effort last."""
+    return is_much(fix), fix.rank, fix.area_m2
+
+
+DEEP_M: Final = 4 * FOOT_M
+"""Digging deeper takes uncommon effort (common practice, no source; 29 CFR 1926.651(c)(2) asks
+for a ladder from 4 ft on)."""
+
+
+def is_much(fix: Fix) -> bool:
+    """Whether it takes an uncommon effort."""
+    deeper = fix.change in ("start_cover", "start_depth", "start_invert") and fix.rank > 2
+    digs = deeper or fix.change in ("max_depth", "outlet_depth", "outlet_invert")
+    return digs and fix.deepest_m > DEEP_M
+
+
+def knobs_of(case: Case) -> list[Knob]:
+    """The limits of a case that may be loosened."""
+    length_m = float(case.points.at_m[-1])
+    return knobs(case.as_it_is, case.design, case.site, length_m, ends_free=case.ends_free)
+
+
+def turned(case: Case, knob: Knob) -> Fix | None:
+    """The least turn of a knob that settles it, rounded outward and run again to prove it."""
+    value = least_turn(case, knob)
+    if value is None:
+        return None
+    quantity, units = QUANTITIES.get(knob.change, "depth"), values_of(case.design).units
+    for after in outward(value, knob.before, knob.last, quantity, units):
+        asked = knob.turned(after)
+        fix = proven_fix(case.as_asked(asked), knob.change, knob.rank, knob.before, after)
+        if fix is not None:
+            return fix
+    return None
+
+
+def least_turn(case: Case, knob: Knob) -> float | None:
+    """The least turn that settles it; None where none does.
+
+    Found on the readings as they stand, then from there on some of the draws, then on all.
+    """
+    way = np.sign(knob.last - knob.before)
+    most = abs(knob.last - knob.before)
+
+    def at(x: float, here: Case) -> Case:
+        return here.as_asked(knob.turned(float(knob.before + way * x)))
+
+    def margin(x: float) -> float:
+        there = at(x, case)
+        return decide(there.design, there.points, any_line=True).margin_m
+
+    if not knob.widens and not _some_start_fits(case, knob):
+        return None
+    x = first_that_works(margin, 0.0, most, rises=knob.widens)
+    if x is not None and case.draws is not None:
+        for tried in (case.roughly, case):
+            if x is not None and judge(at(x, tried))[0] < 0:
+                x = first_that_works(
+                    lambda x, tried=tried: judge(at(x, tried))[0],  # type: ignore[misc]
+                    x,
+                    most,
+                    DRAWN_ROOT_M,
+                    DRAWN_STEPS,
+                    rises=knob.widens,
+                )
+    return None if x is None else float(knob.before + way * x)
+
+
+def _some_start_fits(case: Case, knob: Knob) -> bool:
+    """Whether a line exists from any start between the ends of the knob of a start."""
+    free = with_free_start(case, [knob.turned(knob.before), knob.turned(knob.last)])
+    return decide(free.design, free.points, any_line=True).yes
+
+
+def with_free_start(case: Case, ends: list[Design]) -> Case:
+    """The case with any start between the lowest and the highest of some designs'."""
+    ground_m, section = float(case.points.ground_m[0]), case.design.section
+    inverts_m = [end.start.invert_m(ground_m, section) for end in ends]
+    lowest = ends[int(np.argmin(inverts_m))].start
+    cover_m = ground_m - max(inverts_m) - section.above_invert_m
+    start = replace(lowest, shallowest_cover_m=cover_m)
+    return case.as_asked(replace(case.as_it_is, start=start))
+
+
+def proven_fix(
+    case: Case,
+    change: Change,
+    rank: int,
+    before: float | str,
+    after: float | str,
+    where_m: float | None = None,
+) -> Fix | None:
+    """The fix if the case as changed passes; None otherwise."""
+    decision = proven(case)
+    return (
+        None if decision is None else fix_of(case, decision, change, rank, before, after, where_m)
+    )
+
+
+def fix_of(
+    case: Case,
+    decision: Decision,
+    change: Change,
+    rank: int,
+    before: float | str,
+    after: float | str,
+    where_m: float | None = None,
+) -> Fix:
+    """A fix by the case as changed, and its line."""
+    depth_m = case.points.ground_m - decision.invert_m + case.design.section.below_invert_m
+    area_m2 = float(np.trapezoid(depth_m, case.points.at_m))
+    deepest_m = float(depth_m.max())
+    spare_m, asked = decision.margin_m, case.as_it_is
+    return Fix(change, rank, before, after, spare_m, area_m2, deepest_m, asked, where_m)
+
+
+def flatter_pipes(design: Design) -> Iterator[Pipe]:
+    """Other pipes of the same nominal size that may lie flatter."""
+    now = design.pipe
+    if now.nominal_in is None:
+        return
+    for pipe in CATALOGUE.values():
+        other = pipe.nominal_in == now.nominal_in and pipe.code != now.code
+        if other and pipe.min_grade < design.grading.min_grade:
+            yield pipe
+
+
+def with_pipe(design: Design, pipe: Pipe) -> Design:
+    """The design with another pipe, at that pipe's own minimum grade."""
+    grading = replace(design.grading, min_grade=pipe.min_grade)
+    changed = replace(design, pipe=pipe, grading=grading)
+    free, outlet = design.open, design.outlet
+    if free is None or not free.outlet_depth:
+        return changed
+    usual = usual_outlet(outlet.kind, pipe.outside_m, free.values)
+    return changed if usual is None else replace(changed, outlet=usual)
+
+
+def _other_pipes(case: Case) -> Iterator[Fix]:
+    now = case.as_it_is
+    for pipe in flatter_pipes(now):
+        changed = case.as_asked(with_pipe(now, pipe))
+        fix = proven_fix(
+            changed, "pipe", RANKS["pipe"], now.pipe.code or now.pipe.name, pipe.code or pipe.name
+        )
+        if fix is not None:
+            yield fix
+
+
+def outlets_of(case: Case) -> Iterator[tuple[OutletKind, int]]:
+    """Other outlets that need no level of their own, with their ranks."""
+    kinds: tuple[OutletKind, ...] = ANYWHERE
+    for kind in kinds if case.ends_free else ():
+        if kind != case.as_it_is.outlet.kind:
+            yield kind, WELL_RANK if kind == "dry_well" else RANKS["outlet_kind"]
+
+
+def _other_outlets(case: Case) -> Iterator[Fix]:
+    """Other outlets, at their usual depths."""
+    now = case.as_it_is
+    for kind, rank in outlets_of(case):
+        asked = ending_in(now, kind)
+        if asked is None:
+            continue
+        fix = proven_fix(case.as_asked(asked), "outlet_kind", rank, now.outlet.kind, kind)
+        if fix is not None:
+            yield fix
+
+
+def _other_ends(case: Case) -> Iterator[Fix]:
+    """Ending the line at an earlier station, or going on over ground that is known."""
+    end_m, outlet = float(case.points.at_m[-1]), case.as_it_is.outlet
+    if outlet.by == "invert" or outlet.kind not in ANYWHERE or not case.ends_free:
+        return  # a curb or a drain stands where it stands
+    joins_m = [join.at_m for join in case.design.joins]
+    least_m = max([NEAREST_OUTLET_M, case.served_m, *joins_m])  # no end that cuts a branch off
+    earlier = [x for x in case.stations_m[::-1] if least_m <= x < end_m - 1e-6]
+    later = [x for x in case.ground.at_m if x > end_m + 1e-6 and case.may_go_on]
+    for candidates in (earlier, later):
+        for at_m in candidates:
+            there = case.ended_at(float(at_m))
+            fix = proven_fix(there, "end_at", RANKS["end_at"], end_m, float(at_m))
+            if fix is not None:
+                yield fix
+                break
+
+
+def _other_passings(case: Case) -> Iterator[Fix]:
+    """Passing one crossing the other way."""
+    crossings = case.as_it_is.crossings
+    for i, crossing in enumerate(crossings):
+        if crossing.passing == "either":
+            continue
+        other = replace(crossing, passing="over" if crossing.passing == "under" else "under")
+        changed = replace(case.as_it_is, crossings=(*crossings[:i], other, *crossings[i + 1 :]))
+        fix = proven_fix(
+            case.as_asked(changed),
+            "crossing",
+            RANKS["crossing"],
+            crossing.passing,
+            other.passing,
+            crossing.at_m,
+        )
+        if fix is not None:
+            yield fix
+
+
+def _more_breaks(case: Case) -> Iterator[Fix]:
+    """Letting the grade change on the way, with the fewest changes that do."""
+    grading, now = case.design.grading, case.as_it_is
+    before = 0 if grading.shape == "straight" else grading.max_breaks
+
+    def changing(breaks: int) -> Case:
+        changed = replace(now.grading, shape="least_dig", max_breaks=breaks)
+        free = now.open and replace(now.open, shape=False)
+        return case.as_asked(replace(now, grading=changed, open=free))
+
+    most = changing(MOST_BREAKS)
+    if before >= MOST_BREAKS or not decide(most.design, most.points, any_line=True).yes:
+        return
+    for breaks in range(before + 1, MOST_BREAKS + 1):
+        fix = proven_fix(
+            changing(breaks), "grade_changes", RANKS["grade_changes"], float(before), float(breaks)
+        )
+        if fix is not None:
+            yield fix
+            return

@@ -1,0 +1,172 @@
+"""The checkpoints a crew digs by: depths, marks, and the grade at each."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+from yardfall.core.grading.decision import Design
+from yardfall.core.grading.limits import Alignment
+from yardfall.core.ground.profile import GroundProfile, Reference, Source
+from yardfall.core.ground.route import SAME_STATION_M, Floats, Route
+from yardfall.core.stakeout.tape_marks import TapeMarks, tape_marks
+
+
+class Station(NamedTuple):
+    """One checkpoint, in metres. `marks` in whole tape steps; None where nothing is read from."""
+
+    at_m: float
+    xy: tuple[float, float] | None
+    ground_m: float
+    source: Source
+    invert_m: float
+    dig_depth_m: float
+    cover_m: float
+    reference: Reference | None
+    from_reference_m: float | None
+    grade: float
+    why: tuple[str, ...]
+    dig_mark: int
+    line_mark: int | None
+
+
+@dataclass(frozen=True)
+class GradeRun:
+    """A stretch of one grade (a ratio)."""
+
+    from_m: float
+    to_m: float
+    grade: float
+    fall_m: float
+
+    @property
+    def slope_length_m(self) -> float:
+        """Length along the slope."""
+        return math.hypot(self.to_m - self.from_m, self.fall_m)
+
+
+def grade_runs(at_m: Floats, invert_m: Floats) -> tuple[GradeRun, ...]:
+    """Stretches of one grade, joined where the grade changes by no more than 1e-7."""
+    knots = _knots(at_m, invert_m)
+    at, inverts = at_m[knots].tolist(), invert_m[knots].tolist()
+    return tuple(
+        GradeRun(x, next_x, (z - next_z) / (next_x - x), z - next_z)
+        for (x, z), (next_x, next_z) in itertools.pairwise(zip(at, inverts, strict=True))
+    )
+
+
+def make_stations(
+    route: Route,
+    ground: GroundProfile,
+    design: Design,
+    shown_m: Floats,
+    points: Alignment,
+    invert_m: Floats,
+    runs: Sequence[GradeRun],
+    asked_m: Floats,
+    tape_step_m: float,
+) -> tuple[tuple[Station, ...], TapeMarks]:
+    """Every checkpoint with its depths and tape marks.
+
+    The marks returned are those a crew digs by: from the line where there is one, else depths.
+    """
+    section, at_m = design.section, points.at_m
+    where = np.searchsorted(at_m, shown_m - SAME_STATION_M)
+    shown, ground_m, shown_invert_m = shown_m.tolist(), points.ground_m[where], invert_m[where]
+    bottom_m = shown_invert_m - section.below_invert_m
+    depth_m = ground_m - bottom_m
+    cover_m = ground_m - shown_invert_m - section.above_invert_m
+    positions = route.position(shown_m)
+    xy = [None] * len(shown) if positions is None else [(x, y) for x, y in positions.tolist()]
+    references, sources = ground.references_at(shown_m), ground.sources_at(shown_m)
+    from_m = np.array([r.elevation_m if r else np.nan for r in references]) - bottom_m
+    needed_m = design.grading.min_grade * route.length_m
+    dig = tape_marks(shown_m, depth_m, bottom_m, tape_step_m, needed_m)
+    strung = all(r is not None and r.kind == "line" for r in references)
+    line = tape_marks(shown_m, from_m, bottom_m, tape_step_m, needed_m) if strung else None
+    line_marks = line.steps.tolist() if line else [None] * len(shown)
+    reasons = _reasons(
+        shown_m,
+        route.length_m,
+        {
+            "reading": ground.reading_at_m,
+            "bend": route.vertex_at_m[1:-1],
+            "crossing": np.array([c.at_m for c in design.crossings]),
+            "join": np.array([j.at_m for j in design.joins]),
+            "grade break": np.array([run.from_m for run in runs[1:]]),
+            "asked": asked_m[
+                (asked_m > SAME_STATION_M) & (asked_m < route.length_m - SAME_STATION_M)
+            ],
+        },
+    )
+    columns = zip(
+        shown,
+        xy,
+        ground_m.tolist(),
+        sources,
+        shown_invert_m.tolist(),
+        depth_m.tolist(),
+        cover_m.tolist(),
+        references,
+        [x if r else None for x, r in zip(from_m.tolist(), references, strict=True)],
+        _grades_from(shown, runs),
+        reasons,
+        dig.steps.tolist(),
+        line_marks,
+        strict=True,
+    )
+    stations = tuple(Station(*column) for column in columns)
+    return stations, line or dig
+
+
+def _grades_from(stations_m: Sequence[float], runs: Sequence[GradeRun]) -> list[float]:
+    """The grade downstream of each station, in order; at the end, the grade it arrives with."""
+    left = list(reversed(runs))
+    grades = []
+    for x in stations_m:
+        while len(left) > 1 and x >= left[-1].to_m - SAME_STATION_M:
+            left.pop()
+        grades.append(left[-1].grade)
+    return grades
+
+
+def _reasons(at_m: Floats, length_m: float, places: dict[str, Floats]) -> list[tuple[str, ...]]:
+    """Why each station (n,) stands where it does, in the order of `places`."""
+    at = at_m.tolist()
+    ends = {"start": np.zeros(1), **places, "outlet": np.array([length_m])}
+    found: list[list[str]] = [[] for _ in at]
+    for name, stations_m in ends.items():
+        for x in stations_m.tolist():
+            here = bisect_left(at, x - SAME_STATION_M)
+            while here < len(at) and at[here] <= x + SAME_STATION_M:
+                if name not in found[here]:
+                    found[here].append(name)
+                here += 1
+    return [tuple(names) for names in found]
+
+
+def warm() -> None:
+    """Compile the loop below, or load what was compiled before, so that no caller waits."""
+    one = np.array([0.0, 1.0])
+    _knots(one, one)
+
+
+@njit(cache=True, nogil=True)
+def _knots(at, invert):  # type: ignore[no-untyped-def]
+    """The ends, and where the grade changes between."""
+    last = len(at) - 1
+    found = [0]
+    for i in range(1, last):
+        before = (invert[i - 1] - invert[i]) / (at[i] - at[i - 1])
+        after = (invert[i] - invert[i + 1]) / (at[i + 1] - at[i])
+        if abs(after - before) > 1e-7:
+            found.append(i)
+    found.append(last)
+    return np.array(found)

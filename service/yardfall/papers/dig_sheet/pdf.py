@@ -1,0 +1,267 @@
+"""The dig sheet as PDF, by reportlab alone."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from functools import partial
+from typing import Any, Final
+
+from reportlab.lib.colors import black, white
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.units import inch
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import (
+    BaseDocTemplate,
+    Flowable,
+    Frame,
+    KeepTogether,
+    PageBreak,
+    PageTemplate,
+    Spacer,
+    TableStyle,
+)
+from reportlab.platypus import Table as Grid
+
+from yardfall.core import deadline
+from yardfall.core.errors import InputError, TooLargeError
+from yardfall.papers.dig_sheet.page import sheet_drawings
+from yardfall.papers.dig_sheet.sheet_text import LineSheet, Sheet, write_sheet
+from yardfall.papers.drawing.drawing import shortened
+from yardfall.papers.drawing.pdf_drawing import BOLD, REGULAR, DrawnOn, inked
+from yardfall.papers.drawing.pdf_text import (
+    BIG,
+    BODY,
+    BODY_BOLD,
+    HEADING,
+    LONG_TITLE,
+    SMALL,
+    TITLE,
+    labelled_block,
+    table_block,
+    text_block,
+)
+from yardfall.papers.model import Job
+from yardfall.sentences import say
+
+PAGES: Final = {"letter": LETTER, "a4": A4}
+MARGIN: Final = 0.5 * inch
+HEAD: Final = 18.0
+NOTES_HIGH: Final = 36.0
+MOST_NOTES_HIGH: Final = 150.0
+MOST_ROWS: Final = 4000
+"""Stations on one PDF: a hundred pages, some five seconds."""
+
+
+FRAME: Final = [("BOX", (0, 0), (-1, -1), 1.5, black), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
+
+
+def dig_sheet_pdf(job: Job) -> bytes:
+    """The sheet's pages, each numbered out of how many. The same plan makes the same bytes."""
+    sheet = write_sheet(job)
+    rows = sum(len(line.stations.rows) for line in sheet.lines)
+    if rows > MOST_ROWS:
+        raise InputError.at(
+            "/stations", say("bounds.pdf_rows", rows=f"{rows:,}", most=f"{MOST_ROWS:,}")
+        )
+    size = PAGES[job.title.page]
+    wide = size[0] - 2 * MARGIN
+    out = io.BytesIO()
+    document = BaseDocTemplate(
+        out,
+        pagesize=size,
+        title=inked(sheet.name),
+        subject="Dig sheet",
+        creator="Yardfall",
+        invariant=1,
+    )
+
+    def frame(name: str, head: float) -> Frame:
+        return Frame(MARGIN, MARGIN, wide, size[1] - 2 * MARGIN - head, 0, 0, 0, 0, id=name)
+
+    def first(_canvas: Canvas, _: Any) -> None:
+        deadline.check()
+
+    def later(canvas: Canvas, _: Any) -> None:
+        deadline.check()
+        canvas.setFont(BOLD, 10)
+        canvas.drawString(MARGIN, size[1] - MARGIN - 9, inked(shortened(sheet.name, 60)))
+        canvas.setLineWidth(1.5)
+        canvas.line(MARGIN, size[1] - MARGIN - 13, size[0] - MARGIN, size[1] - MARGIN - 13)
+
+    document.addPageTemplates(
+        [
+            PageTemplate("first", frame("first", 0), autoNextPageTemplate="later", onPage=first),
+            PageTemplate("later", frame("later", HEAD), onPage=later),
+        ]
+    )
+
+    def foot(canvas: Canvas, pages: int) -> None:
+        _foot(canvas, sheet, size, pages)
+
+    try:
+        document.build(_story(job, sheet, wide), canvasmaker=partial(Numbered, foot))
+    except TooLargeError:
+        deadline.check()  # raised anew: reportlab has written into the other's sentence
+        raise
+    return out.getvalue()
+
+
+class Numbered(Canvas):
+    """Pages that get their foot when it is known how many there are."""
+
+    def __init__(self, foot: Callable[[Canvas, int], None], *given: Any, **named: Any) -> None:
+        super().__init__(*given, **named)
+        self._draw_foot = foot
+        self._drawn: list[dict[str, Any]] = []
+
+    def showPage(self) -> None:  # noqa: N802 - reportlab's own name
+        """Keep the page until all are drawn."""
+        self._drawn.append(dict(self.__dict__))
+        self._startPage()
+
+    def save(self) -> None:
+        """Write every page with its foot."""
+        for state in self._drawn:
+            self.__dict__.update(state)
+            self._draw_foot(self, len(self._drawn))
+            super().showPage()
+        super().save()
+
+
+def _story(job: Job, sheet: Sheet, wide: float) -> list[Flowable]:
+    story: list[Flowable] = [_title(sheet, wide), _answer(sheet, wide), Spacer(1, 5)]
+    for i, (line, drawings) in enumerate(zip(sheet.lines, sheet_drawings(job), strict=True)):
+        if i:
+            story.append(PageBreak())
+        story += _line(job, sheet, line, wide, [DrawnOn(d) for d in drawings], first=i == 0)
+    if sheet.quantities:
+        story.append(KeepTogether([text_block("Quantities", HEADING), *_bills(sheet)]))
+    heads = (sheet.name, *(text for _, text in sheet.facts), *(line.name for line in sheet.lines))
+    if any(inked(text) != text for text in heads):
+        story.append(text_block(say("papers.no_glyph"), SMALL))
+    return [*story, _cautions(sheet, wide), Spacer(1, 5), Notes(wide)]
+
+
+def _foot(canvas: Canvas, sheet: Sheet, size: tuple[float, float], pages: int) -> None:
+    canvas.setFont(REGULAR, 7.5)
+    canvas.drawRightString(
+        size[0] - MARGIN, MARGIN * 0.55, f"Page {canvas.getPageNumber()} of {pages}"
+    )
+    if sheet.stop:
+        canvas.setFont(BOLD, 8)
+        canvas.drawString(MARGIN, MARGIN * 0.55, sheet.sign)
+
+
+def _title(sheet: Sheet, wide: float) -> Grid:
+    facts = Grid(
+        [[text_block(label, BODY_BOLD), text_block(text, BODY)] for label, text in sheet.facts],
+        colWidths=[38, wide * 0.42 - 38],
+        style=TableStyle(
+            [
+                ("LINEBELOW", (1, 0), (1, -1), 0.75, black),
+                ("TOPPADDING", (0, 0), (-1, -1), 0.5),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
+                ("LEFTPADDING", (0, 0), (-1, -1), 2),
+            ]
+        ),
+    )
+    cells = [[text_block(sheet.name, TITLE if len(sheet.name) <= 50 else LONG_TITLE), facts]]
+    padding = [("TOPPADDING", (0, 0), (-1, -1), 2), ("BOTTOMPADDING", (0, 0), (-1, -1), 4)]
+    return Grid(cells, colWidths=[wide * 0.56, wide * 0.44], style=TableStyle(FRAME + padding))
+
+
+def _answer(sheet: Sheet, wide: float) -> Grid:
+    said = [text_block(sheet.sentence, BIG)]
+    if sheet.stop:
+        said.append(text_block(f"{sheet.sign}.", BIG))
+    if sheet.conditions:
+        said.append(text_block(f"{sheet.sign}:", BODY_BOLD))
+        said += [text_block(f"\u2022 {text}", BODY_BOLD) for text in sheet.conditions]
+    said.append(text_block(sheet.pipe, BODY))
+    frame = [("BOX", (0, 0), (-1, -1), 4 if sheet.stop else 1.5, black)]
+    padding = [("TOPPADDING", (0, 0), (-1, -1), 3), ("BOTTOMPADDING", (0, 0), (-1, -1), 4)]
+    return Grid([[said]], colWidths=[wide], style=TableStyle(frame + padding))
+
+
+def _line(
+    job: Job, sheet: Sheet, line: LineSheet, wide: float, drawings: list[DrawnOn], *, first: bool
+) -> list[Flowable]:
+    story: list[Flowable] = []
+    if len(sheet.lines) > 1:
+        said = line.joins if first else f"{line.joins} {line.sentence}"
+        story.append(text_block(line.name, BIG))
+        if said:
+            story.append(text_block(said, BODY))
+    story += [text_block(f"! {text}", BODY_BOLD) for text in line.warnings]
+    story.append(Spacer(1, 3))
+    widths = [d.width + 6 for d in drawings[:-1]] + [drawings[-1].width]
+    story.append(
+        Grid(
+            [drawings],
+            colWidths=widths,
+            style=TableStyle(
+                [("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+                 ("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 2)]
+            ),
+            hAlign="LEFT",
+        )
+    )  # fmt: skip
+    if first and not any(True for _ in job.placed()):
+        story.append(text_block(say("papers.no_sketch"), SMALL))
+    story += table_block(line.grades, wide)
+    story += table_block(line.stations, wide)
+    if line.covers:
+        story += table_block(line.covers, wide)
+    if line.crossings:
+        story += table_block(line.crossings, wide)
+    end = "Outlet" if first else "End of the branch"
+    story.append(KeepTogether([text_block(end, HEADING), text_block(line.end, BODY), Spacer(1, 3)]))
+    return story
+
+
+def _bills(sheet: Sheet) -> list[Flowable]:
+    several = len(sheet.lines) > 1
+    return [
+        labelled_block(([("", f"{name}.")] if several else []) + [(a, f"{b}.") for a, b in items])
+        for name, items in sheet.quantities
+    ]
+
+
+def _cautions(sheet: Sheet, wide: float) -> Flowable:
+    half = (len(sheet.cautions) + 1) // 2
+    numbered = [text_block(f"{i}. {text}", SMALL) for i, text in enumerate(sheet.cautions, 1)]
+    columns = Grid(
+        [[numbered[:half], numbered[half:]]],
+        colWidths=[wide / 2] * 2,
+        style=TableStyle(
+            [("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0),
+             ("RIGHTPADDING", (0, 0), (-1, -1), 6), ("TOPPADDING", (0, 0), (-1, -1), 1),
+             ("BOTTOMPADDING", (0, 0), (-1, -1), 0)]
+        ),
+    )  # fmt: skip
+    return KeepTogether([text_block("Before you dig", HEADING), columns])
+
+
+class Notes(Flowable):
+    """An empty frame to write in, as high as the page has room for."""
+
+    def __init__(self, wide: float) -> None:
+        super().__init__()
+        self.width, self.height = wide, NOTES_HIGH
+
+    def wrap(self, _wide: float, high: float) -> tuple[float, float]:
+        """Take what is left of the page, up to a limit."""
+        if high >= NOTES_HIGH:
+            self.height = min(high - 1, MOST_NOTES_HIGH)
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """The frame and its name."""
+        self.canv.setStrokeColor(black)
+        self.canv.setFillColor(white)
+        self.canv.setLineWidth(0.75)
+        self.canv.rect(0, 0, self.width, self.height)
+        self.canv.setFillColor(black)
+        self.canv.setFont(BOLD, 9)
+        self.canv.drawString(4, self.height - 12, "Notes")

@@ -1,0 +1,350 @@
+"""A lot searched for places where a pipe can come out."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import binary_dilation
+
+from yardfall.core import deadline
+from yardfall.core.easing.usual_limits import at_first_anywhere, at_last_anywhere
+from yardfall.core.errors import InputError, NotFoundError
+from yardfall.core.grading.decision import Design
+from yardfall.core.ground.route import Floats, merge_stations
+from yardfall.core.reach.field import (
+    NEVER,
+    Field,
+    Reached,
+    Seeds,
+    field_of,
+    reach,
+    shared_seeds,
+    spare_m,
+    spread,
+)
+from yardfall.core.reach.grid import Grid, Mask, flat_index, unedged
+from yardfall.core.reach.laid_lines import NO_LINE, Laid, Ways, lay_lines
+from yardfall.core.reach.request import ReachRequest
+from yardfall.core.reach.simplify import over_known
+from yardfall.core.request import RasterGround, SpotGround
+from yardfall.geo.bounds import Bounds, bounds_of
+from yardfall.geo.crs import NO_PLACE, find_crs, is_on_earth
+from yardfall.geo.raster import vertical_unit_m
+from yardfall.geo.search_grid import Lot, cells_of, geometry, raster_lot, spot_lot
+from yardfall.store.rasters import RasterStore
+from yardfall.use_cases.reach_chance import chance_of_cells
+from yardfall.use_cases.survey import facts_of, under
+
+ANY_CHANGES: Final = "any_changes"
+"""A place where the pipe comes out, but by no line of the shape asked for that was tried."""
+MOST_LAID: Final = 6_000_000
+"""Points of all lines together: on a larger lot the search alone tells of its places."""
+CHUNK: Final = 512
+LONGEST: Final = 4
+"""No line is longer than so many times the way round a corner of the lot."""
+SEED_CELLS: Final = 2
+"""The start reaches points up to this many cells away straight."""
+
+
+@dataclass(frozen=True, eq=False)
+class Searched:
+    """A lot with what was found on it, all (rows, columns).
+
+    `design` is what was asked with every usual value at its last, and `spare_m` what is left then,
+    NaN where the pipe does not come. `comes_out` is where a line of the shape asked for was found
+    and `spare_m` is its own, `plain` where no usual value gives way for it, and `line` which it is
+    (`core.laid_lines`); elsewhere the search's any number of changes of grade counts. `marks_m` are
+    the stations a crew sees along any line, `changes` whether its grade may change. `closed` is off
+    the lot or avoided; what is `shut` beyond that is the rim of a hole, where no way but a straight
+    line ends. `laid` tells whether lines were laid at all. `may_end` is where an outlet is looked
+    for; `deeper` is where it would come were there no greatest depth. `chance` is the share of
+    draws in which it comes out, None where no errors were drawn.
+    """
+
+    lot: Lot
+    bounds: Bounds
+    design: Design
+    near: Mask
+    start: Floats
+    start_m: float
+    field: Field
+    seeds: Seeds
+    reached: Reached
+    spare_m: Floats
+    comes_out: Mask
+    plain: Mask
+    line: NDArray[np.int8]
+    marks_m: Floats
+    changes: bool
+    shut: Mask
+    closed: Mask
+    outside: Mask
+    laid: bool
+    may_end: Mask
+    deeper: Mask
+    chance: Floats | None
+
+
+def lot_of(request: ReachRequest, rasters: RasterStore) -> Lot:
+    """The ground of the lot."""
+    plan, start = request.plan, np.array(request.start)
+    route = plan.survey.route
+    crs = find_crs(route.crs)
+    if not is_on_earth(start, crs):
+        raise InputError.at("/start/point", NO_PLACE)
+    corners = None
+    if request.within:
+        corners = np.vstack([ring for shape in request.within for ring in shape.rings])
+    spec = plan.survey.ground
+    if isinstance(spec, SpotGround):
+        with under("/ground"):
+            return spot_lot(spec.xy, spec.z_m, crs, route.local_unit_m, start, corners)
+    if not isinstance(spec, RasterGround) or crs is None:
+        raise InputError.at(
+            "/crs", "A raster lies on the map: give OGC:CRS84 or EPSG:<number>, not local."
+        )
+    try:
+        record = rasters.get(spec.raster)
+    except NotFoundError as error:
+        raise InputError.at(
+            "/ground/raster", f"{error} Upload it first, or pick one of those kept."
+        ) from error
+    with under("/ground"):
+        unit_m = vertical_unit_m(facts_of(record), spec.vertical_unit)
+    wanted = None if corners is None else np.vstack([corners, start[None]])
+    return raster_lot(record.path, crs, unit_m, start, wanted, request.radius_m)
+
+
+def search(request: ReachRequest, lot: Lot) -> Searched:
+    asked, grid = request.plan.design, lot.grid
+    start = lot.to_plane(np.array([request.start]))[0]
+    start_ground = grid.ground_m(start[None])[0] if np.isfinite(start).all() else np.nan
+    if not np.isfinite(start_ground):
+        raise InputError.at("/start/point", "The ground is not known at the start; move it.")
+    design = at_last_anywhere(asked, float(start_ground))
+    bounds = bounds_of(lot, start, request.within, request.avoid, request.clearance_m)
+    outside = bounds.outside_cells()
+    closed = outside | bounds.avoided_cells()
+    beside = _beside_holes(lot)
+    shut = closed | beside
+    near = _distance_m(lot, start) < design.limits.run_in_m
+    start_m = design.start.highest_m(float(start_ground), design.section)
+    seeds = _seeds(lot, bounds, shut, start, start_m, design.grading.min_grade)
+    if not len(seeds.at):
+        shut = closed | (beside & ~_about(lot, start))
+        seeds = _seeds(lot, bounds, shut, start, start_m, design.grading.min_grade)
+    field = field_of(grid, design, shut, near)
+    deadline.check()
+    found = reach(field, seeds)
+    spare = spare_m(field, found)
+    rim = shut & ~closed
+    on_the_way = _may_end(request, lot, start, np.asarray(unedged(field.lo_m < 1e11, grid)))
+    laid = _laid(request, lot, design, field, shut, closed, near, start, seeds, found, spare)
+    comes_out = laid.line > 0
+    held = comes_out | (rim & (laid.margin_m > NO_LINE))
+    spare[held] = laid.margin_m[held]
+    may_end = on_the_way | _may_end(request, lot, start, rim & np.isfinite(spare))
+    return Searched(
+        lot,
+        bounds,
+        design,
+        near,
+        start,
+        start_m,
+        field,
+        seeds,
+        found,
+        spare,
+        comes_out,
+        laid.plain,
+        laid.line,
+        _marks_m(request, grid),
+        request.may_bend or _changes(asked),
+        shut,
+        closed,
+        outside,
+        laid.whole,
+        may_end,
+        _deeper(field, seeds, found),
+        chance_of_cells(
+            request, design, lot, request.plan.accuracy, start, seeds, shut, near, found, on_the_way
+        ),
+    )
+
+
+def _beside_holes(lot: Lot) -> Mask:
+    """Known points beside a hole in the ground.
+
+    Ground between points is known only where all four about it are: a way that keeps a point off
+    a hole can be pulled straight there.
+    """
+    known = lot.grid.known
+    if known.all():
+        return np.zeros(known.shape, dtype=bool)
+    beside: Mask = binary_dilation(~known, np.ones((3, 3), dtype=bool)) & known
+    return beside
+
+
+def _about(lot: Lot, start: Floats) -> Mask:
+    """Points about the start, which open where holes leave it no other way."""
+    rows, columns = lot.grid.known.shape
+    row, column, _ = lot.grid.nearest(start[None])
+    down, across = np.ogrid[:rows, :columns]
+    near: Mask = (abs(down - row[0]) <= SEED_CELLS) & (abs(across - column[0]) <= SEED_CELLS)
+    return near
+
+
+def _distance_m(lot: Lot, start: Floats) -> Floats:
+    """From the start to each point (rows, columns)."""
+    rows, columns = lot.grid.z_m.shape
+    x, y = np.arange(columns) * lot.grid.dx_m, np.arange(rows) * lot.grid.dy_m
+    distance_m: Floats = np.hypot(x[None] - start[0], y[:, None] - start[1])
+    return distance_m
+
+
+def _laid(
+    request: ReachRequest,
+    lot: Lot,
+    last: Design,
+    field: Field,
+    shut: Mask,
+    closed: Mask,
+    near: Mask,
+    start: Floats,
+    seeds: Seeds,
+    found: Reached,
+    spare: Floats,
+) -> Laid:
+    """Lines of the shape asked for laid to every place, all (rows, columns).
+
+    A straight one keeps off what is `closed`, and over known ground; a way off what is `shut`.
+    """
+    asked, grid = request.plan.design, lot.grid
+    far_m = _distance_m(lot, start)
+    wanted = (far_m >= request.least_run_m) & ~closed & grid.known
+    plain, line = np.zeros(wanted.shape, dtype=bool), np.zeros(wanted.shape, dtype=np.int8)
+    if far_m[wanted].sum() > MOST_LAID * min(grid.dx_m, grid.dy_m):
+        return Laid(spare, plain, line, whole=False)
+    margin = np.full(wanted.shape, np.nan)
+    first = at_first_anywhere(asked, float(grid.ground_m(start[None])[0]))
+    easier = field_of(grid, first, shut, near)
+    designs = (last, field), (first, easier)
+    if (shut & ~closed).any():  # the limits of ends there too
+        ends_too = field_of(grid, last, closed, near), field_of(grid, first, closed, near)
+        designs = (last, ends_too[0]), (first, ends_too[1])
+    ways = Ways(start, found, field.steps.offset, _marks_m(request, grid))
+    changes = request.may_bend or _changes(asked), _changes(asked)
+    row, column = np.nonzero(wanted)
+    easy = spare_m(easier, reach(easier, seeds))
+    hopes = (np.nan_to_num(spare, nan=-1.0) >= 0).astype(np.int8)
+    hopes += (hopes > 0) & (np.nan_to_num(easy, nan=-1.0) >= 0)
+    hoped = hopes[row, column]
+    ends = flat_index(grid, row, column)
+    in_time = deadline.here()
+
+    def some(i: int) -> Laid:
+        in_time()
+        part = slice(i, i + CHUNK)
+        return lay_lines(ends[part], hoped[part], grid, closed, ways, *designs, changes=changes)
+
+    parts = range(0, len(ends), CHUNK)
+    with ThreadPoolExecutor(deadline.cores()) as pool:
+        done = list(pool.map(some, parts))
+    if done:
+        margin[row, column] = np.concatenate([one.margin_m for one in done])
+        plain[row, column] = np.concatenate([one.plain for one in done])
+        line[row, column] = np.concatenate([one.line for one in done])
+    if first.limits.run_in_m:  # a start so shallow must be said wherever the pipe ends
+        plain[:] = False
+    return Laid(margin, plain, line)
+
+
+def _changes(design: Design) -> bool:
+    return not design.straight and design.grading.max_breaks > 0
+
+
+def _marks_m(request: ReachRequest, grid: Grid) -> Floats:
+    """The stations that a crew sees along a line of any length here, but for its bends."""
+    survey, (rows, columns) = request.plan.survey, grid.z_m.shape
+    most_m = LONGEST * (rows * grid.dy_m + columns * grid.dx_m)
+    every_m = survey.every_m or most_m
+    return merge_stations(np.arange(0.0, most_m, every_m), np.array(survey.at_m))
+
+
+def _seeds(
+    lot: Lot, bounds: Bounds, shut: Mask, start: Floats, start_m: float, grade: float
+) -> Seeds:
+    """The points around the start that it reaches straight."""
+    grid = lot.grid
+    rows, columns = grid.z_m.shape
+    row, column, _ = grid.nearest(start[None])
+    down, across = np.mgrid[-SEED_CELLS : SEED_CELLS + 1, -SEED_CELLS : SEED_CELLS + 1]
+    r, c = row[0] + down.ravel(), column[0] + across.ravel()
+    on = (r >= 0) & (r < rows) & (c >= 0) & (c < columns)
+    r, c = r[on], c[on]
+    ok = ~shut[r, c] & grid.known[r, c]
+    r, c = r[ok], c[ok]
+    xy = grid.xy(r, c)
+    ways = (np.stack([start, there]) for there in xy)
+    free = np.array([bounds.allows(way) and over_known(grid, way) for way in ways], dtype=bool)
+    r, c, xy = r[free], c[free], xy[free]
+    length_m = np.hypot(*(xy - start).T) if len(xy) else np.zeros(0)
+    return shared_seeds(grid, r, c, start_m - grade * length_m, length_m)
+
+
+def _may_end(request: ReachRequest, lot: Lot, start: Floats, passable: Mask) -> Mask:
+    """Where an outlet is looked for: on the targets if there are any, and clear of the house."""
+    far = _distance_m(lot, start) >= request.least_run_m
+    if request.targets:
+        shapes = [geometry(lot, s, f"/targets/{s.index}") for s in request.targets]
+        far &= cells_of(lot, shapes)
+    found: Mask = far & passable
+    return found
+
+
+def _deeper(field: Field, seeds: Seeds, found: Reached) -> Mask:
+    """Points not reached that would be, were there no greatest depth."""
+    missed = (found.end_m < NEVER / 2) & (field.lo_m < 1e11)
+    if not missed.any():
+        return np.asarray(unedged(missed, field.grid))
+    level, _ = spread(field, seeds, field.hi_m, np.where(field.lo_m < 1e11, -1e9, field.lo_m))
+    return np.asarray(unedged(missed & (level > NEVER / 2), field.grid))
+
+
+def best_of(found: Searched, design: Design) -> float:
+    """The most spare anywhere, under another design; -inf where the pipe comes nowhere.
+
+    A usual value of it that has not been taken yet, as that of another outlet, is at its last.
+    """
+    deadline.check()
+    grid = found.lot.grid
+    ground_m = float(grid.ground_m(found.start[None])[0])
+    if design.outlet.kind != found.design.outlet.kind:
+        design = at_last_anywhere(design, ground_m)
+    level_m = design.start.highest_m(ground_m, design.section)
+    grade = design.grading.min_grade
+    seeds = replace(found.seeds, level_m=level_m - grade * found.seeds.length_m)
+    field = field_of(grid, design, found.shut, found.near)
+    spare = spare_m(field, reach(field, seeds))
+    ends = spare[found.may_end & np.isfinite(spare)]
+    return float(ends.max()) if ends.size else -np.inf
+
+
+def kind_of(found: Searched, row: int, column: int) -> str:
+    """What a cell is: outlet, conditional, short, or why no pipe comes there."""
+    if not found.lot.grid.known[row, column]:
+        return "unknown"
+    if found.closed[row, column]:
+        return "outside" if found.outside[row, column] else "avoided"
+    spare = found.spare_m[row, column]
+    if np.isfinite(spare):
+        if spare < 0:
+            return "short"
+        if not found.comes_out[row, column]:
+            return ANY_CHANGES
+        return "outlet" if found.plain[row, column] else "conditional"
+    return "too_deep" if found.deeper[row, column] else "closed_off"

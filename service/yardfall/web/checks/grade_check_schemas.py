@@ -1,0 +1,227 @@
+"""A trench held against its plan: what callers send, and what they get back."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import marshmallow as ma
+
+from yardfall.web.asked.grade_run_schemas import GradeRun
+from yardfall.web.asked.schemas import PlanBody
+from yardfall.web.openapi.answer_fields import number, part, parts, words
+from yardfall.web.openapi.fields import (
+    MOST_LENGTH,
+    Number,
+    OneForm,
+    Strict,
+    Text,
+    among,
+    count,
+    rod_unit_field,
+)
+from yardfall.web.told.answer_schemas import AssumptionAnswer, CautionAnswer
+from yardfall.web.told.survey_answer_schemas import WarningAnswer
+
+MOST_DUG: Final = 500
+SURFACES: Final = ("trench_bottom", "pipe_top", "invert")
+
+
+class DugBody(Strict):
+    """One reading in the trench; `on` is what the tape or rod stands on."""
+
+    at = Number(0, MOST_LENGTH, required=True)
+    on = ma.fields.String(load_default="trench_bottom", validate=among(*SURFACES))
+
+
+class DugByDepth(DugBody):
+    """Down from the ground; negative only for a pipe that comes out of it."""
+
+    depth = Number(required=True)
+
+
+class DugByLine(DugBody):
+    """Down from a level line: the plan's own, or one strung anew at elevation `height`."""
+
+    line_to_bottom = Number(required=True)
+    line = Text()
+    height = Number()
+
+
+class DugByRod(DugBody):
+    """A rod reading: from the plan's own set-up, or a new one with its `height` of instrument."""
+
+    rod = Number(required=True)
+    height = Number()
+
+
+def dug_readings(least: int) -> ma.fields.List:
+    """At least so many readings."""
+    forms = {"depth": DugByDepth, "line_to_bottom": DugByLine, "rod": DugByRod}
+    return ma.fields.List(OneForm(forms), required=True, validate=count(least, MOST_DUG))
+
+
+class AsDugBody(Strict):
+    """What the trench or the pipe reads, in the plan's units.
+
+    `branch` names the line that was read; left out, the main line. `next_on` is the surface to be
+    read next, and every station must be read on it for a pass; left out, the one that was read
+    last, or the pipe where that is all read and the pipe begun.
+    """
+
+    as_dug = dug_readings(0)
+    tolerance = Number(0, 10_000)
+    rod_unit = rod_unit_field("as in the plan")
+    branch = Text()
+    next_on = ma.fields.String(validate=among(*SURFACES))
+
+
+class GradeCheckBody(AsDugBody):
+    """A plan request, and what the trench or the pipe reads, in the plan's units.
+
+    `branch` names the line that was read; left out, the main line. `next_on` is the surface to be
+    read next, and every station must be read on it for a pass; left out, the one that was read
+    last, or the pipe where that is all read and the pipe begun.
+    """
+
+    plan = ma.fields.Nested(PlanBody, required=True)
+
+
+class DugAnswer(ma.Schema):
+    """One station. `off` is positive where it lies high; `change` negative where to take off.
+
+    `change` is the least work that makes the whole trench pass; `to_the_line` would put this
+    station on the planned line.
+    """
+
+    at = number()
+    label = words()
+    reading = ma.fields.Integer(required=True, metadata={"description": "Its index in as_dug."})
+    by = words()
+    on = words()
+    reads = number()
+    should_read = number()
+    off = number()
+    state = words(metadata={"enum": ["high", "low", "within"]})
+    invert = number()
+    planned_invert = number()
+    cover = number()
+    standing_water = number()
+    change = number()
+    to_the_line = number()
+    do = words(metadata={"enum": ["nothing", "shave", "fill", "lower", "raise"]})
+    mark = words(nullable=True, metadata={"description": "How much, as a tape shows it."})
+    sentence = words()
+
+
+class DugRun(ma.Schema):
+    """Between neighbouring readings."""
+
+    from_ = number(data_key="from")
+    to = number()
+    fall = number()
+    percent = number()
+    planned_percent = number()
+    falls_back = ma.fields.Boolean(required=True)
+    under_least = ma.fields.Boolean(required=True)
+
+
+class PondAnswer(ma.Schema):
+    """Standing water, from upstream; `held_by` is the station whose invert holds it."""
+
+    from_ = number(data_key="from")
+    to = number()
+    length = number()
+    depth = number()
+    deepest_at = number()
+    held_by = number()
+    fills_pipe = ma.fields.Boolean(required=True)
+    sentence = words()
+
+
+class FallAnswer(ma.Schema):
+    """From first to last reading; `needed` is the minimum grade's fall less the tolerance."""
+
+    from_ = number(data_key="from")
+    to = number()
+    fall = number()
+    needed = number()
+
+
+class Checks(ma.Schema):
+    """What a pass is made of."""
+
+    within_tolerance = ma.fields.Boolean(required=True)
+    nothing_falls_back = ma.fields.Boolean(required=True)
+    fall_enough = ma.fields.Boolean(required=True)
+    all_read = ma.fields.Boolean(required=True)
+
+
+class Change(ma.Schema):
+    at = number()
+    label = words()
+    change = number()
+
+
+class AsItLies(ma.Schema):
+    """Whether the plan's limits are kept off its line, give or take the tolerance.
+
+    `changes` null: no work at these stations does it.
+    """
+
+    keeps_limits = ma.fields.Boolean(required=True)
+    changes = ma.fields.List(ma.fields.Nested(Change), required=True, allow_none=True)
+    sentence = words()
+
+
+class Work(ma.Schema):
+    """The least volume to take off and fill that makes the trench pass."""
+
+    stations = ma.fields.Integer(required=True)
+    volume = number()
+    basis = words()
+
+
+class WantedTexts(ma.Schema):
+    """As a tape shows it: the plan's own marks, or 1/8 in (1 mm) for the pipe."""
+
+    depth = words()
+    line_to_bottom = words(nullable=True)
+
+
+class WantedAnswer(ma.Schema):
+    """A station not read yet, and what each way of measuring should show there."""
+
+    at = number()
+    label = words()
+    on = words()
+    depth = number()
+    line_to_bottom = number(nullable=True)
+    rod = number(nullable=True)
+    marks = part(WantedTexts)
+    sentence = words()
+
+
+class GradeCheckAnswer(ma.Schema):
+    """`to_read` goes from the outlet up, as a crew works; `next` is its first. Both are of one
+    surface, and so is a `pass`: a trench that passes says nothing of the pipe in it."""
+
+    units = words()
+    verdict = words(metadata={"enum": ["pass", "fail", "more_readings"]})
+    sentence = words()
+    plan_fits = ma.fields.Boolean(
+        required=True, metadata={"description": "False where the plan itself is a no."}
+    )
+    tolerance = number()
+    checks = part(Checks)
+    stations = parts(DugAnswer)
+    runs = parts(DugRun)
+    grade_runs = parts(GradeRun)
+    standing_water = parts(PondAnswer)
+    fall = part(FallAnswer, allow_none=True)
+    as_it_lies = part(AsItLies, allow_none=True)
+    work = part(Work)
+    next = part(WantedAnswer, allow_none=True)
+    to_read = parts(WantedAnswer)
+    assumptions = parts(AssumptionAnswer)
+    cautions = parts(CautionAnswer)
+    warnings = parts(WarningAnswer)

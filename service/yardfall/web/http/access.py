@@ -1,0 +1,234 @@
+"""Who calls, and what they may: a key, or the one user of a machine without keys."""
+
+from __future__ import annotations
+
+import ipaddress
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any, Final
+from urllib.parse import urlsplit
+
+from flask import Flask, g, request
+from werkzeug.datastructures import WWWAuthenticate
+from werkzeug.exceptions import (
+    Forbidden,
+    HTTPException,
+    ServiceUnavailable,
+    TooManyRequests,
+    Unauthorized,
+)
+
+from yardfall.core.errors import YardfallError
+from yardfall.store.keys import Key, KeyStore
+from yardfall.store.owners import LOCAL
+from yardfall.web.http.limits import Limits, Rates
+from yardfall.web.openapi.api import BASE
+
+OPEN: Final = (f"{BASE}/health", f"{BASE}/openapi.json", "/reference", "/static/", "/leaflet/")
+"""What holds nobody's data."""
+OPEN_BELOW: Final = tuple(path if path.endswith("/") else path + "/" for path in OPEN)
+COMPUTES: Final = frozenset(
+    {"plan", "profile", "flow", "reach", "grade-check", "pipe-check", "compare", "papers"}
+)
+"""Calls that keep nothing: a read key may POST to them. Any other change needs a write key."""
+ADMIN: Final = ("/metrics", f"{BASE}/keys")
+SAFE: Final = ("GET", "HEAD", "OPTIONS")
+FORWARDED: Final = tuple(
+    f"HTTP_{name}"
+    for name in (
+        *("VIA", "FORWARDED", "X_FORWARDED", "X_REAL_IP", "X_CLIENT_IP", "X_CLUSTER_CLIENT_IP"),
+        *("X_ORIGINAL_", "X_PROXY", "X_ENVOY_", "X_AMZN_", "X_AZURE_", "X_VERCEL_", "TRUE_CLIENT"),
+        *("CLIENT_IP", "CF_", "CDN_LOOP", "FASTLY_", "FLY_", "TAILSCALE_", "NGROK_", "X_TUNNEL"),
+    )
+)
+"""How what a proxy or a tunnel adds begins, by its name in the WSGI environment (PEP 3333)."""
+LATE: Final = "yardfall.late"
+"""In the environment: the request came after the service was told to stop."""
+UNREAD: Final = "yardfall.unread"
+"""In the environment: the front door asked `admits`, was told no, and did not read the body."""
+WHOSE: Final = "yardfall.whose"
+"""In the environment, from here on: whose key the request was served for."""
+LATE_RETRY_S: Final = 10
+ASK: Final = tuple(WWWAuthenticate(kind, {"realm": "Yardfall"}) for kind in ("basic", "bearer"))
+CLOSED: Final = (
+    "This service has no keys yet, so it serves only its own machine. Make one there: "
+    "yardfall key new NAME"
+)
+
+
+@dataclass(frozen=True)
+class Caller:
+    """Whose things a request may see, under which name it saves, and the key that says so."""
+
+    owner: str
+    name: str
+    key: Key | None = None
+
+
+HERE: Final = Caller(LOCAL, "this machine")
+
+
+def caller() -> Caller:
+    """Who makes the request at hand."""
+    found: Caller = g.caller
+    return found
+
+
+def is_open(path: str) -> bool:
+    """Whether what stands at a path is for everybody."""
+    return path in OPEN or path.startswith(OPEN_BELOW)
+
+
+def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
+    """Let nobody in who may not; keep each key to its rate.
+
+    The application's extension `admits` tells from a header alone whose body may be read.
+    """
+    rates = Rates(limits.requests_per_s, limits.burst)
+
+    def admits(environ: Mapping[str, Any]) -> str | None:
+        """Whose the body of a request is; None where it is not to be read."""
+        with app.request_context(dict(environ)):
+            if is_open(request.path):  # nothing there takes a body
+                return None
+            try:
+                return _group(_judged(keys))
+            except (HTTPException, YardfallError):  # the request itself will be told
+                return None
+
+    app.extensions["admits"] = admits
+
+    @app.before_request
+    def _admit() -> None:
+        g.caller = HERE
+        if LATE in request.environ:
+            raise ServiceUnavailable(
+                "The service is being stopped. Nothing was changed; try again soon.",
+                retry_after=LATE_RETRY_S,
+            )
+        if is_open(request.path):
+            return
+        g.caller = who = _judged(keys)
+        request.environ[WHOSE] = _group(who)
+        wait_s = rates.wait_s(who.key.id) if who.key else 0.0
+        if wait_s > 0:
+            raise TooManyRequests(
+                f"This key may make {limits.requests_per_s:g} requests a second, "
+                f"{limits.burst} at once. Wait {wait_s:.1f} s and send fewer at a time.",
+                retry_after=math.ceil(wait_s),
+            )
+        if UNREAD in request.environ:
+            raise TooManyRequests(
+                "As many large bodies are coming in with this key as may at once. Wait until one "
+                "has come in whole.",
+                retry_after=LATE_RETRY_S,
+            )
+
+
+def _group(who: Caller) -> str:
+    return f"key {who.key.id}" if who.key else "here"
+
+
+def _judged(keys: KeyStore) -> Caller:
+    """Who makes the request at hand. Raises Unauthorized, Forbidden where they may not."""
+    key = _key(keys)
+    if key is None:
+        if keys.any_made():
+            raise Unauthorized(
+                "Send a key of this service: Authorization: Bearer <key>. A browser asks for "
+                "it: any name, and the key as the password.",
+                www_authenticate=ASK,
+            )
+        _require_own_machine()
+        return HERE
+    needed = _scope()
+    if not key.may(needed):
+        raise Forbidden(
+            f"The key {key.name!r} is for {key.scope} only; this takes a key made with "
+            f"--scope {needed}."
+        )
+    return Caller(key.owner, key.name, key)
+
+
+def _key(keys: KeyStore) -> Key | None:
+    given = request.authorization
+    if given is None:
+        return None
+    if given.type == "bearer":
+        return keys.holder(given.token or "")
+    if given.type == "basic":
+        _require_same_site()
+        return keys.holder(given.password or "")
+    return None
+
+
+def _scope() -> str:
+    if any(request.path == path or request.path.startswith(path + "/") for path in ADMIN):
+        return "admin"
+    call = request.path.removeprefix(BASE + "/").split("/", 1)[0]
+    return "read" if request.method in SAFE or call in COMPUTES else "write"
+
+
+def _require_same_site() -> None:
+    """A browser sends what it knows along with requests that another site's page makes.
+
+    Over plain http it tells the origin alone: a form of another origin cannot leave it out
+    (Fetch standard, "append a request `Origin` header").
+    """
+    if request.method in SAFE:
+        return
+    site = request.headers.get("Sec-Fetch-Site", "none")
+    origin = request.headers.get("Origin")
+    if site not in ("none", "same-origin") or not (origin is None or _is_of_this_host(origin)):
+        raise Forbidden("Another site's page may change nothing here.")
+
+
+def _is_of_this_host(origin: str) -> bool:
+    """Whether an origin is this service, by the name that it was called by.
+
+    What ends TLS for it may leave out the port that its scheme implies.
+    """
+    try:
+        given = urlsplit(origin)
+        called = urlsplit(f"//{request.host}")
+        ports = given.port, called.port
+    except ValueError:
+        return False
+    implied = {"http": 80, "https": 443}.get(given.scheme)
+    if implied is None or given.hostname is None or given.hostname != called.hostname:
+        return False
+    return (ports[0] or implied) == (ports[1] or implied)
+
+
+def _require_own_machine() -> None:
+    """Without keys: only from this machine, under its own name, and not through a proxy."""
+    origin = request.headers.get("Origin")
+    near = _is_loopback(request.remote_addr) and _is_at_loopback(f"//{request.host}")
+    if not near or _any_forwards(tuple(request.environ)):
+        raise Forbidden(CLOSED)
+    if origin is not None and not _is_at_loopback(origin):
+        raise Forbidden("Another site's page may ask nothing here.")
+    _require_same_site()
+
+
+@lru_cache(maxsize=256)
+def _any_forwards(names: tuple[str, ...]) -> bool:
+    return any(name.startswith(FORWARDED) for name in names)
+
+
+@lru_cache(maxsize=256)
+def _is_at_loopback(address: str) -> bool:
+    try:
+        return _is_loopback(urlsplit(address).hostname)
+    except ValueError:
+        return False
+
+
+@lru_cache(maxsize=256)
+def _is_loopback(name: str | None) -> bool:
+    try:
+        return name == "localhost" or ipaddress.ip_address(name or "").is_loopback
+    except ValueError:
+        return False

@@ -1,0 +1,164 @@
+"""Whose heavy sum runs next: few at once, fair between keys, and the time counts from the turn on.
+
+A sum is one request that computes. Every key that has none running gets one begun at once, up to
+`most`; what a key wants beyond that shares the `usual` turns. When one is over, the key with the
+fewest running goes next, and among those who has waited longest.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import threading
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Final
+
+from flask import Flask, g, request
+from werkzeug.exceptions import TooManyRequests
+
+from yardfall.core import deadline
+from yardfall.core.errors import UnavailableError
+from yardfall.sentences import say
+from yardfall.web.http.access import COMPUTES, SAFE, caller
+from yardfall.web.http.limits import Limits
+from yardfall.web.openapi.api import BASE
+
+USUAL: Final = max(2, os.cpu_count() or 1)
+"""Sums at once that share the processor's cores."""
+MOST: Final = USUAL + 6
+"""Sums at once when so many keys ask; what each may take of memory is measured in tests/hostile."""
+MOST_WAIT_S: Final = 30.0
+"""How long a sum waits for its turn: it holds one of the server's threads."""
+COMPUTED_ON_POST: Final = COMPUTES | {"jobs"}
+FILES_READ: Final = frozenset({"rasters", "site-plans", "imports"})
+FILES_AT_ONCE: Final = (2, 4)
+"""Files from outside read at once, and as many as that when so many keys ask."""
+IMPORT_S: Final = 120.0
+"""How long an import may take: it reads and checks many files."""
+COMPUTED_ON_GET: Final = re.compile(rf"{BASE}/(jobs/[^/]+/papers/|rasters/[^/]+/relief\.png)")
+
+
+@dataclass(eq=False)
+class _Waiting:
+    key: str
+    let_in: threading.Event = field(default_factory=threading.Event)
+
+
+class Turns:
+    """Turns of one process."""
+
+    def __init__(self, usual: int = USUAL, most: int = MOST) -> None:
+        self._usual, self._most = usual, most
+        self._running: Counter[str] = Counter()
+        self._queue: list[_Waiting] = []
+        self._lock = threading.Lock()
+
+    def take(self, key: str, most_wait_s: float = MOST_WAIT_S) -> None:
+        """Wait for a turn. Raises UnavailableError after `most_wait_s`."""
+        with self._lock:
+            if not self._queue and self._has_room(key):
+                self._running[key] += 1
+                return
+            one = _Waiting(key)
+            self._queue.append(one)
+            self._let_in()
+        if one.let_in.is_set() or one.let_in.wait(most_wait_s):
+            return
+        with self._lock:
+            if one.let_in.is_set():  # between the wait's end and the lock
+                return
+            self._queue.remove(one)
+        raise UnavailableError(say("bounds.waited", seconds=f"{most_wait_s:g}"))
+
+    def give_back(self, key: str) -> None:
+        """One sum of a key is over."""
+        with self._lock:
+            _less(self._running, key)
+            self._let_in()
+
+    def _has_room(self, key: str) -> bool:
+        room = self._most if self._running[key] == 0 else self._usual
+        return self._running.total() < room
+
+    def _let_in(self) -> None:
+        while self._queue:
+            one = min(self._queue, key=lambda waiting: self._running[waiting.key])
+            if not self._has_room(one.key):
+                return
+            self._queue.remove(one)
+            self._running[one.key] += 1
+            one.let_in.set()
+
+
+def _less(counted: Counter[str], key: str) -> None:
+    """One less of a key; one with none left goes."""
+    counted[key] -= 1
+    if counted[key] <= 0:
+        del counted[key]
+
+
+class AtOnce:
+    """How many requests of each key are being answered. One process's own."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._now: Counter[str] = Counter()
+        self._lock = threading.Lock()
+
+    def enter(self, key: str) -> bool:
+        """Count one more; False, and not counted, where there are as many as may be."""
+        with self._lock:
+            if self._now[key] >= self._most:
+                return False
+            self._now[key] += 1
+            return True
+
+    def leave(self, key: str) -> None:
+        """One less."""
+        with self._lock:
+            _less(self._now, key)
+
+
+def register_turns(app: Flask, limits: Limits) -> None:
+    """Admit each request of those whom `register_access` let in, and give each sum its time."""
+    turns, file_turns, at_once = Turns(), Turns(*FILES_AT_ONCE), AtOnce(limits.at_once)
+
+    @app.before_request
+    def _admit() -> None:
+        key = caller().key
+        if key is not None:
+            if not at_once.enter(key.id):
+                raise TooManyRequests(
+                    say("bounds.at_once", most=str(limits.at_once)), retry_after=1
+                )
+            _at_the_end(lambda: at_once.leave(key.id))
+        call = "" if request.method in SAFE else _call()
+        computes = call in COMPUTED_ON_POST or _draws()
+        if not computes and call not in FILES_READ:
+            return
+        whose = caller().owner if key is None else key.id
+        queue = turns if computes else file_turns
+        queue.take(whose)
+        _at_the_end(lambda: queue.give_back(whose))
+        if computes or call == "imports":
+            began = deadline.begin(limits.sum_s if computes else max(limits.sum_s, IMPORT_S))
+            _at_the_end(lambda: deadline.end(began))
+
+    @app.teardown_request
+    def _over(_error: BaseException | None) -> None:
+        for step in reversed(g.pop("at_the_end", [])):
+            step()
+
+
+def _at_the_end(step: Callable[[], None]) -> None:
+    g.setdefault("at_the_end", []).append(step)
+
+
+def _call() -> str:
+    return request.path.removeprefix(f"{BASE}/").split("/", 1)[0]
+
+
+def _draws() -> bool:
+    return request.method in SAFE and COMPUTED_ON_GET.match(request.path) is not None

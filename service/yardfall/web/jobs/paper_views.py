@@ -1,0 +1,55 @@
+"""The papers of a kept job, each at an address of its own."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Response
+
+from yardfall.core.errors import InputError, Problem
+from yardfall.papers.registry import PAPERS, Paper
+from yardfall.store.jobs import Revision
+from yardfall.use_cases.papers import paper
+from yardfall.web.asked.paper_schemas import KeptPaperQuery
+from yardfall.web.http.parsing import Calls
+from yardfall.web.http.problems import told
+from yardfall.web.jobs.job_answer import plan_body
+from yardfall.web.jobs.views import kept_jobs
+from yardfall.web.papers.views import paper_content, paper_response
+from yardfall.web.plan.views import kept_rasters
+from yardfall.web.uploads.site_plan_views import kept_site_plans
+
+job_papers = Calls("job papers", __name__, description="The papers of the jobs kept")
+
+
+def _offer(name: str) -> None:
+    """Serve one paper of every job."""
+
+    @job_papers.get(f"/jobs/<string:id>/{name}", endpoint=name.replace(".", "_"))
+    @job_papers.arguments(KeptPaperQuery(), location="query")
+    @job_papers.doc(
+        summary=f"The paper {name} of a job as it was last saved, or of one revision of it.",
+        description="Left out, each is as the request's `paper` says; `title` else the job's name.",
+        responses={"200": {"description": "A file to keep.", "content": paper_content(name)}},
+    )
+    @job_papers.alt_response(404, "DEFAULT_ERROR")
+    def job_paper(query: dict[str, Any], id: str) -> Response:
+        revision = kept_jobs().at(id, query.pop("revision", None))
+        return paper_response(_paper(name, revision, query))
+
+
+def _paper(name: str, revision: Revision, title: dict[str, Any]) -> Paper:
+    """A paper of what was kept, without working it out anew. Raises InputError for a draft."""
+    kept = revision.content
+    assert kept is not None
+    if kept.answer is None:
+        why = told([Problem(**problem) for problem in kept.problems])
+        raise InputError.at("", f"This was kept as a draft and has no answer to print. {why}")
+    body = plan_body(kept.request)
+    shown = {"title": kept.name} | body.get("paper", {}) | title
+    files = kept_rasters(), kept_site_plans()
+    return paper(name, body | {"paper": shown}, kept.answer, *files, gone_is_told=True)
+
+
+for _name in PAPERS:
+    _offer(_name)

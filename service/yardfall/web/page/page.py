@@ -1,0 +1,122 @@
+"""The planner page, the API reference, and the static files of both."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import flask_swagger_ui
+import xstatic.pkg.leaflet
+from flask import Blueprint, Flask, Response, current_app, g, jsonify
+
+from yardfall.web.http.access import HERE
+from yardfall.web.http.static_files import KEEP_A_DAY, send_static
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
+
+ROOT: Final = Path(__file__).resolve().parents[4]
+PAGE: Final = ROOT / "frontend"
+DEMO: Final = ROOT / "fixtures" / "demo"
+LEAFLET: Final = Path(xstatic.pkg.leaflet.BASE_DIR)
+REFERENCE: Final = Path(flask_swagger_ui.__file__).parent / "dist"
+POLICY: Final = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; "
+    "connect-src 'self'; font-src 'self'; base-uri 'none'; form-action 'none'; "
+    "frame-ancestors 'none'"
+)
+REFERENCE_POLICY: Final = POLICY.replace("style-src 'self'", "style-src 'self' 'unsafe-inline'")
+"""The reference page is a library's own; it sets styles inline. The planner does not."""
+GUARDS: Final = [
+    ("X-Content-Type-Options", "nosniff"),
+    ("X-Frame-Options", "DENY"),
+    ("Referrer-Policy", "no-referrer"),
+    ("Cross-Origin-Opener-Policy", "same-origin"),
+    ("Cross-Origin-Resource-Policy", "same-origin"),
+    ("Permissions-Policy", "camera=(), geolocation=(), microphone=()"),
+]
+"""On every answer, beside the policy."""
+POLICY_HEADER: Final = "Content-Security-Policy"
+GUARDS_AND_POLICY: Final = [*GUARDS, (POLICY_HEADER, POLICY)]
+
+page = Blueprint("page", __name__)
+
+
+@page.get("/")
+def index() -> Response:
+    """The planner."""
+    answer = send_static(PAGE, "index.html")
+    tiles = current_app.extensions["tiles"]
+    if tiles is not None:
+        answer.headers[POLICY_HEADER] = POLICY.replace(
+            "img-src 'self'", f"img-src 'self' {tiles.origin}"
+        )
+    return answer
+
+
+@page.get("/static/<path:name>")
+def static_file(name: str) -> Response:
+    """A file of the planner."""
+    return send_static(PAGE, name)
+
+
+@page.get("/leaflet/<path:name>")
+def leaflet_file(name: str) -> Response:
+    """A file of the map library."""
+    return send_static(LEAFLET, name, KEEP_A_DAY)
+
+
+@page.get("/demo.json")
+def demo() -> Response:
+    """The demo yard, with the id of its raster here."""
+    yard: dict[str, Any] = json.loads((DEMO / "yard.json").read_text("utf-8"))
+    record = current_app.extensions["rasters"].find_named(DEMO_RASTER)
+    return jsonify(yard | {"raster": record.id if record else None})
+
+
+@page.get("/reference")
+def reference() -> Response:
+    """The API reference, from local files."""
+    answer = send_static(PAGE, "reference.html")
+    answer.headers[POLICY_HEADER] = REFERENCE_POLICY
+    return answer
+
+
+@page.get("/reference/<path:name>")
+def reference_file(name: str) -> Response:
+    """A file of the reference page's library."""
+    return send_static(REFERENCE, name, KEEP_A_DAY)
+
+
+DEMO_RASTER: Final = "The demo yard"
+
+
+def register_page(app: Flask) -> None:
+    """Serve the page, with the security headers on every answer."""
+    app.register_blueprint(page)
+
+    app.wsgi_app = _guarded(app.wsgi_app)  # type: ignore[method-assign, assignment]
+
+    @app.after_request
+    def _keeping(answer: Response) -> Response:
+        headers = answer.headers
+        if g.get("caller", HERE).key is not None:  # what a key opens, nobody else finds in a cache
+            headers["Cache-Control"] = "no-store"
+        if answer.mimetype in ("text/html", "application/json") and "Cache-Control" not in headers:
+            headers["Cache-Control"] = "no-cache"
+        return answer
+
+
+def _guarded(application: WSGIApplication) -> WSGIApplication:
+    """The application, with the guards on whatever it answers."""
+
+    def guarded(environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        def start(status: str, headers: list[tuple[str, str]], *error: Any) -> Any:
+            own = any(name == POLICY_HEADER for name, _ in headers)
+            return start_response(status, headers + (GUARDS if own else GUARDS_AND_POLICY), *error)
+
+        return application(environ, start)
+
+    return guarded

@@ -1,0 +1,57 @@
+"""The papers of a plan that nobody has saved."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from flask import Response
+
+from yardfall.papers.registry import PAPERS, Paper
+from yardfall.web.asked.schemas import PlanBody
+from yardfall.web.http.parsing import Calls
+from yardfall.web.openapi import examples
+from yardfall.web.plan.handlers import answer_paper
+from yardfall.web.plan.views import kept_rasters
+from yardfall.web.uploads.site_plan_views import kept_site_plans
+
+papers = Calls("papers", __name__, description="What leaves the screen for the trench")
+COLLECTION: Final = {
+    "type": "object",
+    "required": ["type", "features"],
+    "properties": {"type": {"const": "FeatureCollection"}, "features": {"type": "array"}},
+}
+NAME: Final = {"in": "path", "name": "name", "required": True, "schema": {"enum": sorted(PAPERS)}}
+
+
+def paper_content(name: str) -> dict[str, Any]:
+    """What the contract says of a paper's file."""
+    media_type = PAPERS[name].media_type
+    if media_type == "application/geo+json":
+        return {media_type: {"schema": COLLECTION}}
+    return {media_type: {"schema": {"type": "string", "contentMediaType": media_type}}}
+
+
+ANSWERS: Final = {
+    "200": {
+        "description": "The paper, as a file to keep.",
+        "content": {kind: form for name in PAPERS for kind, form in paper_content(name).items()},
+    }
+}
+
+
+@papers.post("/papers/<string:name>", parameters=[NAME])
+@papers.arguments(PlanBody(), example=examples.PAPER)
+@papers.doc(responses=ANSWERS)
+@papers.alt_response(404, "DEFAULT_ERROR")
+def make_paper(body: dict[str, Any], name: str) -> Response:
+    """One paper of a plan: dig sheet, map, stations, layers or profile."""
+    return paper_response(answer_paper(name, body, kept_rasters(), kept_site_plans()))
+
+
+def paper_response(paper: Paper) -> Response:
+    """A paper as a file, under the policy it carries itself."""
+    response = Response(paper.content, mimetype=paper.media_type)
+    response.headers["Content-Disposition"] = f'attachment; filename="{paper.name}"'
+    if paper.policy:
+        response.headers["Content-Security-Policy"] = f"{paper.policy}; frame-ancestors 'none'"
+    return response

@@ -1,0 +1,286 @@
+"""The conditions of a yes in the caller's units: what gave way, where, and how to insist."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from yardfall.core.easing.conditions import Condition
+from yardfall.core.easing.usual_limits import first_depth_m
+from yardfall.core.grading.limits import SURFACE_OUTLETS
+from yardfall.core.hydraulics.backwater import Backwater
+from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
+from yardfall.core.plan import Plan
+from yardfall.core.units import UnitSystem, plain_number
+from yardfall.core.usual import Usual
+from yardfall.sentences import say
+from yardfall.web.told.even_slope_answer import even_slope_condition
+from yardfall.web.told.numbers import rounded
+from yardfall.web.water.backwater_answer import POINTER, over_sentence
+
+POINTERS: Final = {
+    "run_in": "/limits/min_cover",
+    "run_out": "/limits/outlet_taper",
+    "riser": "/outlet/depth/max",
+    "ditch": "/outlet/depth/max",
+    "bank": "/outlet/depth/max",
+    "grade_change": "/grade/shape",
+    "deep": "/limits/max_depth",
+}
+
+
+@dataclass(frozen=True)
+class Said:
+    """A condition as it is told; `clause` follows "Yes, if", None: it asks for more than the fall.
+
+    `accepts` states what was taken, `insists` the usual value: JSON merge patches (RFC 7396) of
+    the request.
+    """
+
+    code: str
+    pointer: str
+    text: str
+    clause: str | None
+    usual: float | str | None = None
+    taken: float | str | None = None
+    from_m: float | None = None
+    to_m: float | None = None
+    accepts: dict[str, Any] = field(default_factory=dict)
+    insists: dict[str, Any] = field(default_factory=dict)
+
+
+def conditions_said(
+    plan: Plan,
+    inlets: Sequence[StandingWater],
+    units: UnitSystem,
+    backwater: Backwater | None = None,
+) -> tuple[Said, ...]:
+    """What a line's yes rests on: what gave way, then the outlet and the water.
+
+    `inlets` is the water at its inlets, `backwater` that at its outlet, where either is known.
+    """
+    if not plan.judged.decision.yes:
+        return ()
+    return (
+        *(_said(condition, plan, units) for condition in plan.conditions),
+        *_even_slope(plan, units),
+        *_end_open(plan, units),
+        *_soil_test(plan),
+        *_water(plan, inlets, units),
+        *_backwater(backwater, units),
+    )
+
+
+def condition_answer(said: Said, units: UnitSystem) -> dict[str, Any]:
+    """One condition of the answer."""
+    length_m = units.length_m
+    return {
+        "code": said.code,
+        "pointer": said.pointer,
+        "usual": said.usual,
+        "taken": said.taken,
+        "from_at": None if said.from_m is None else rounded(said.from_m / length_m),
+        "to_at": None if said.to_m is None else rounded(said.to_m / length_m),
+        "text": said.text,
+        "accepts": said.accepts or None,
+        "insists": said.insists or None,
+    }
+
+
+def _said(condition: Condition, plan: Plan, units: UnitSystem) -> Said:
+    unit_m = units.length_m if condition.quantity == "length" else units.depth_m
+    usual, taken = (
+        value if value is None or isinstance(value, str) else rounded(value / unit_m)
+        for value in (condition.usual, condition.taken)
+    )
+    name, clause, parts = _words(condition, plan, units)
+    accepts, insists = _patches(condition, plan, units)
+    return Said(
+        condition.code,
+        POINTERS[condition.code],
+        say(f"conditions.{name}", **parts),
+        say(f"conditions.if.{clause}", **parts),
+        usual,
+        taken,
+        condition.from_m,
+        condition.to_m,
+        accepts,
+        insists,
+    )
+
+
+def _words(condition: Condition, plan: Plan, units: UnitSystem) -> tuple[str, str, dict[str, str]]:
+    """Names of a condition's text and clause, and their parameters."""
+    values, code = condition.values, condition.code
+    depth, length, label = units.depth_text, units.length_text, units.station_label
+    parts = {"from_at": label(condition.from_m), "to_at": label(condition.to_m)}
+    if isinstance(condition.usual, float) and condition.quantity == "depth":
+        parts["usual"] = depth(condition.usual)
+    name = clause = str(code)
+    match code:
+        case "run_in":
+            least_m = values["least_m"]
+            parts |= {"length": length(values["run_in_m"]), "least": depth(abs(least_m))}
+            name = clause = "run_in_bare" if least_m < 0 else "run_in"
+        case "run_out":
+            parts |= {"length": length(values["run_out_m"]), "least": depth(values["least_m"])}
+            clause = "run_out_whole" if values["whole"] else clause
+        case "riser":
+            wet = units.along_text(values["wet_m"])
+            parts |= {"depth": depth(values["depth_m"]), "wet": wet}
+            if wet == units.along_text(plan.route.length_m):
+                name = "riser_wet_whole"
+            elif values["wet_m"] > units.length_m / 2:
+                name = "riser_wet"
+        case "ditch":
+            parts |= {"depth": depth(values["depth_m"]), "length": length(values["ditch_m"])}
+            name = name if values["measured_m"] >= values["ditch_m"] else "ditch_unmeasured"
+        case "bank":
+            parts["depth"] = depth(values["depth_m"])
+        case "grade_change":
+            parts["at"] = label(values["at_m"])
+            parts |= {key: _percent(values[key]) for key in ("before", "after")}
+        case "deep":
+            limit_m = _usual(plan).deep_m
+            parts |= {"depth": depth(values["deepest_m"]), "limit": length(limit_m)}
+    return name, clause, parts
+
+
+def _usual(plan: Plan) -> Usual:
+    free = plan.eased.design.open
+    assert free is not None, "only open limits have conditions"
+    return free.values
+
+
+def _percent(grade: float) -> str:
+    return f"{plain_number(grade * 100, 2)} %"
+
+
+def _patches(
+    condition: Condition, plan: Plan, units: UnitSystem
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """What states the value taken, and what states the usual one."""
+    eased, usual = plan.eased, _usual(plan)
+    limits, outlet = eased.design.limits, eased.design.outlet
+
+    def depth(value_m: float) -> float | None:
+        return rounded(value_m / units.depth_m)
+
+    def length(value_m: float) -> float | None:
+        return rounded(value_m / units.length_m)
+
+    match condition.code:
+        case "run_in":
+            cover = {"min_cover": depth(limits.min_cover_m)}
+            run_in = {
+                "run_in": length(limits.run_in_m),
+                "run_in_cover": depth(limits.run_in_cover_m),
+            }
+            return {"limits": {**cover, **run_in}}, {"limits": cover}
+        case "run_out":
+            kept = depth(limits.run_out_cover_m or 0.0)
+            taken = {"outlet_taper": length(limits.outlet_taper_m), "run_out_cover": kept}
+            return {"limits": taken}, {"limits": {"outlet_taper": length(usual.run_out_m)}}
+        case "riser" | "ditch" | "bank":
+            least = depth(outlet.least_m)
+            first_m = first_depth_m(plan.asked, eased.site)
+            return (
+                {"outlet": {"depth": {"min": least, "max": depth(outlet.most_m)}}},
+                {"outlet": {"depth": {"min": least, "max": depth(max(first_m, outlet.least_m))}}},
+            )
+        case "grade_change":
+            taken_shape = {"shape": "least_dig", "max_breaks": 1}
+            return {"grade": taken_shape}, {"grade": {"shape": "straight"}}
+    deepest_m = condition.values["deepest_m"]
+    return (
+        {"limits": {"max_depth": depth(deepest_m)}},
+        {"limits": {"max_depth": depth(usual.deep_m)}},
+    )
+
+
+def _even_slope(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
+    """Ground that nobody measured, taken to lie even."""
+    told = even_slope_condition(plan, units)
+    if told is None:
+        return ()
+    known = plan.ground.known
+    clause = say("conditions.if.even_slope" if known else "conditions.if.ground_not_known")
+    return (
+        Said(
+            "even_slope" if known else "ground_not_known",
+            told["pointer"],
+            told["text"],
+            clause,
+            from_m=told["from_at"] * units.length_m,
+            to_m=told["to_at"] * units.length_m,
+        ),
+    )
+
+
+def _end_open(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
+    """An outlet at the surface that nothing keeps from lying deep: how deep it then lies."""
+    outlet = plan.design.outlet
+    lowest_m, _ = outlet.invert_range_m(0.0, plan.design.section)
+    if outlet.kind not in SURFACE_OUTLETS or math.isfinite(lowest_m):
+        return ()
+    depth = units.depth_text(plan.stations[-1].dig_depth_m)
+    pointer = f"/outlet/{outlet.by}/{'max' if outlet.by == 'depth' else 'min'}"
+    text, clause = (say(f"conditions.{name}", depth=depth) for name in ("end_open", "if.end_open"))
+    return (Said("end_open", pointer, text, clause),)
+
+
+def _soil_test(plan: Plan) -> tuple[Said, ...]:
+    """A dry well is no yes before the soil was tested."""
+    if plan.design.outlet.kind != "dry_well" or plan.well is not None:
+        return ()
+    text, clause = say("conditions.soil_test"), say("conditions.if.soil_test")
+    return (Said("soil_test", "/dry_well", text, clause),)
+
+
+def _water(plan: Plan, inlets: Sequence[StandingWater], units: UnitSystem) -> tuple[Said, ...]:
+    found: list[tuple[str, str, dict[str, str], dict[str, Any]]] = []
+    if plan.water is not None and not plan.water.carries:
+        worst = max(plan.water.runs, key=lambda run: run.ruling.state.share or 0.0)
+        parts = {"pipe": plan.design.pipe.name}
+        if worst.serves is None:
+            found.append(("pipe_too_small_none", "/pipe", parts, {}))
+        else:
+            parts["serves"] = worst.serves.name
+            patch = {"pipe": {"code": worst.serves.code}}
+            found.append(("pipe_too_small", "/pipe", parts, patch))
+    if plan.head is not None and plan.head.spare_m < 0:
+        amount = units.depth_text(-plan.head.spare_m)
+        parts = {"opening": plan.head.opening.what, "amount": amount}
+        found.append(("water_at_house", "/head/openings", parts, {}))
+    for one in inlets:
+        if one.spare_m < 0:
+            parts = {
+                "inlet": one.inlet.what,
+                "at": units.station_label(one.inlet.at_m),
+                "amount": units.depth_text(-one.spare_m),
+            }
+            pointer = "/head/openings" if one.inlet.stated else "/inflows"
+            rising = one.level_m > one.still_m
+            found.append(("inlet_backs_up" if rising else "opening_too_low", pointer, parts, {}))
+    return tuple(
+        Said(
+            name.removesuffix("_none"),
+            pointer,
+            say(f"conditions.{name}", **parts),
+            None,
+            accepts=patch,
+        )
+        for name, pointer, parts, patch in found
+    )
+
+
+def _backwater(backwater: Backwater | None, units: UnitSystem) -> tuple[Said, ...]:
+    """Water that stands at the outlet and could come out at the house; the worst place."""
+    if backwater is None:
+        return ()
+    return tuple(
+        Said("water_at_house", POINTER, over_sentence(one, units), None)
+        for one in backwater.at_house[:1]
+    )

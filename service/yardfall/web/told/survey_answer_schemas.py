@@ -1,0 +1,56 @@
+"""What is told of the ground along a route."""
+
+from __future__ import annotations
+
+import marshmallow as ma
+
+from yardfall.web.openapi.answer_fields import number, numbers, part, parts, words
+
+
+class WarningAnswer(ma.Schema):
+    code = words()
+    pointer = words()
+    text = words()
+
+
+class Closure(ma.Schema):
+    """Misclosure of levelling notes = computed − known."""
+
+    on = words()
+    misclosure = number()
+    limit = number()
+    set_ups = ma.fields.Integer(required=True)
+    distance = number()
+    distance_known = ma.fields.Boolean(required=True)
+    within = ma.fields.Boolean(required=True)
+    source = words()
+
+
+class GroundPoint(ma.Schema):
+    at = number()
+    label = words()
+    ground = number()
+
+
+class ProfileStation(GroundPoint):
+    x = number(nullable=True)
+    y = number(nullable=True)
+    source = words()
+
+
+class GroundLine(ma.Schema):
+    at = numbers()
+    ground = numbers()
+
+
+class Profile(ma.Schema):
+    units = words()
+    length = number()
+    datum = words()
+    stations = parts(ProfileStation)
+    low_point = part(GroundPoint)
+    high_point = part(GroundPoint)
+    overall_fall = number(metadata={"description": "Ground at the start less ground at the end."})
+    profile = part(GroundLine)
+    closure = part(Closure, allow_none=True)
+    warnings = parts(WarningAnswer)

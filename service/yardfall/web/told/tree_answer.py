@@ -1,0 +1,114 @@
+"""A line and its branches as one, in the caller's units and in sentences."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from yardfall.core.grading.band import DECISION_SLACK_M
+from yardfall.core.network.tree import Place, TreePinch
+from yardfall.core.units import UnitSystem
+from yardfall.sentences import say
+from yardfall.sentences.limits import limit_words
+from yardfall.use_cases.trees import Tree
+from yardfall.web.told.condition_answer import conditions_said
+from yardfall.web.told.numbers import percent_words, rounded
+from yardfall.web.told.verdict import verdict_sentence
+
+
+@dataclass(frozen=True)
+class Summary:
+    """A line with its branches in a word and in sentences."""
+
+    overall: str
+    sentence: str
+
+
+def summary_of(tree: Tree, units: UnitSystem) -> Summary:
+    """The verdict on a line with its branches, naming each that is no plain yes, and why."""
+    plan = tree.plan
+    conditions = conditions_said(plan, tree.inlets or (), units, tree.backwater)
+    own = verdict_sentence(plan, conditions, units)
+    branches = [(b.request.name, summary_of(b.tree, units)) for b in tree.branches]
+    conditional = bool(conditions) or any(b.overall == "conditional" for _, b in branches)
+    verdict = tree.verdict
+    overall = "conditional" if verdict == "yes" and conditional else verdict
+    return Summary(overall, _sentence(tree, own, branches, units) if branches else own)
+
+
+def whole_answer(tree: Tree, units: UnitSystem) -> dict[str, Any]:
+    """The `whole` part of a plan."""
+    summary = summary_of(tree, units)
+    return {
+        "verdict": tree.verdict,
+        "overall": summary.overall,
+        "sentence": summary.sentence,
+        "chance": None if tree.chance is None else rounded(tree.chance),
+        "spare": None if tree.pinch is None else rounded(tree.pinch.margin_m / units.depth_m),
+        "pinch": None if tree.pinch is None else _pinch(tree.pinch, units),
+    }
+
+
+def _sentence(tree: Tree, own: str, branches: list[tuple[str, Summary]], units: UnitSystem) -> str:
+    said = [say("whole.main", sentence=own)]
+    said += [
+        say("whole.branch", name=name, sentence=branch.sentence)
+        for name, branch in branches
+        if branch.overall != "yes"
+    ]
+    if len(said) == 1 and tree.fits:
+        said.append(say("whole.every_branch_joins"))
+    if tree.pinch is not None and tree.pinch.across_a_join:
+        said.append(_pinch_sentence(tree.pinch, units))
+    if tree.chance is not None:
+        said.append(say("whole.chance", chance=percent_words(tree.chance)))
+    return " ".join(said)
+
+
+def _pinch(pinch: TreePinch, units: UnitSystem) -> dict[str, Any]:
+    return {
+        "upstream": _place(pinch.upstream, units),
+        "downstream": _place(pinch.downstream, units),
+        "turns_on": None if pinch.turns_on is None else _place(pinch.turns_on, units),
+        "across_a_join": pinch.across_a_join,
+        "raise_branch": None if pinch.raise_m is None else rounded(pinch.raise_m / units.depth_m),
+    }
+
+
+def _place(place: Place, units: UnitSystem) -> dict[str, Any]:
+    return {
+        "line": list(place.line),
+        "at": rounded(place.at_m / units.length_m),
+        "label": units.station_label(place.at_m),
+        "limit": place.limit,
+    }
+
+
+def _pinch_sentence(pinch: TreePinch, units: UnitSystem) -> str:
+    short = "" if pinch.margin_m >= -DECISION_SLACK_M else "_short"
+    parts = {
+        "amount": units.depth_text(abs(pinch.margin_m)),
+        "upstream": _place_words(pinch.upstream, units),
+        "downstream": _place_words(pinch.downstream, units),
+    }
+    turned = ""
+    if pinch.turns_on is not None:
+        turned = "_turned"
+        parts["turn"] = _place_words(pinch.turns_on, units)
+    said = say(f"whole.tightest{short}{turned}", **parts)
+    if pinch.raise_m is not None:
+        source = pinch.turns_on if pinch.turns_on and pinch.turns_on.line else pinch.upstream
+        name = source.line[len(pinch.downstream.line)]
+        higher = say("whole.branch_higher", name=name, amount=units.depth_text(pinch.raise_m))
+        said = f"{said} {higher}"
+    return said
+
+
+def _place_words(place: Place, units: UnitSystem) -> str:
+    parts = {"limit": limit_words(place.limit), "station": units.station_label(place.at_m)}
+    if not place.line:
+        return say("whole.place", **parts)
+    branch = say("whole.place.branch", name=place.line[0])
+    for name in place.line[1:]:
+        branch = say("whole.place.branch_of_branch", outer=branch, name=name)
+    return say("whole.place_of_branch", branch=branch, **parts)
