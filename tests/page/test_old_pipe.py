@@ -10,7 +10,8 @@ from test_access import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 pytestmark = pytest.mark.browser
 
 READ = (("0", "20"), ("15", "22 1/2"), ("30", "26.5"), ("45", "25"), ("60", "29 1/2"))
-"""The pipe worked by hand in tests/core/asbuilt/test_old_pipe.py: a belly of 1.5 in over 20.625 ft."""
+"""The pipe worked by hand in tests/core/asbuilt/test_old_pipe.py: a belly of 1.5 in over
+20.625 ft."""
 
 
 def read_along(page: Page) -> None:
