@@ -16,9 +16,9 @@ from scipy.optimize import linprog
 from scipy.sparse import diags, vstack
 
 from yardfall.core.chance.chance import draw, find_chance
+from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
 from yardfall.core.grading.band import Band, find_pinch
-from yardfall.core.grading.decision import Design, Grading, decide
-from yardfall.core.grading.limits import Alignment, Limits, Outlet, Start
+from yardfall.core.grading.decision import decide
 from yardfall.core.ground.profile import from_elevations
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.uncertainty.accuracy import Accuracy, point_errors

@@ -22,10 +22,10 @@ from typing import NamedTuple, TypeVar
 import numpy as np
 
 from yardfall.core import compiled
+from yardfall.core.arrays import Floats
 from yardfall.core.grading.break_lp import best_levels, make_rows
 from yardfall.core.grading.least_dig import GradedLine, least_dig
 from yardfall.core.grading.one_break import fits_one_break, one_break_margin
-from yardfall.core.ground.route import Floats
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "core" / "grading"))
 from test_least_dig import reference_lp, reference_milp

@@ -21,8 +21,7 @@ import numpy as np
 from scipy.ndimage import gaussian_filter
 from skimage.graph import MCP_Geometric
 
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.grading.limits import Limits, Outlet, Start
+from yardfall.core.design import Design, Grading, Limits, Outlet, Start
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.reach.field import (
     NEVER,

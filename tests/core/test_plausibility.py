@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from yardfall.core.grading.decision import Grading
+from yardfall.core.design import Grading
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.ground.profile import from_elevations
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.plausibility import doubtful_grades, doubtful_ground, doubtful_pipe, other_way
-from yardfall.core.stakeout.stations import GradeRun
 
 PIPE = CATALOGUE["pvc-sdr35-4"]
 

@@ -11,9 +11,9 @@ from scipy.optimize import linprog
 
 from yardfall.core.chance.chance import draw
 from yardfall.core.chance.scenario import Case, judge, proven
+from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
 from yardfall.core.grading.band import DECISION_SLACK_M
-from yardfall.core.grading.decision import Design, Grading, decide
-from yardfall.core.grading.limits import Alignment, Limits, Outlet, Start
+from yardfall.core.grading.decision import decide
 from yardfall.core.ground.profile import from_elevations
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.uncertainty.accuracy import Accuracy, point_errors

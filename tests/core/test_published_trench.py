@@ -13,9 +13,8 @@ import itertools
 import numpy as np
 import pytest
 
-from yardfall.core.grading.decision import Design, Grading
+from yardfall.core.design import Design, Grading, Limits, Outlet, Start
 from yardfall.core.grading.least_dig import least_dig_with_breaks
-from yardfall.core.grading.limits import Limits, Outlet, Start
 from yardfall.core.ground.level_line import LineReading, from_level_line
 from yardfall.core.ground.profile import GroundProfile
 from yardfall.core.ground.route import taped

@@ -8,8 +8,7 @@ from fluids.piping import nearest_pipe
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.grading.limits import Limits, Outlet, Start
+from yardfall.core.design import Design, Grading, Limits, Outlet, Start
 from yardfall.core.ground.profile import GroundProfile, from_elevations
 from yardfall.core.ground.route import taped
 from yardfall.core.pipes import CATALOGUE

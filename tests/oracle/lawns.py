@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from yardfall.core.grading.decision import Design, Grading, decide
-from yardfall.core.grading.limits import Alignment, Limits, Outlet, Start
+from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
+from yardfall.core.grading.decision import decide
 from yardfall.core.ground.level_book import Shot, from_level_book, spread_of_book
 from yardfall.core.ground.level_line import LineReading, from_level_line, spread_of_lines
 from yardfall.core.ground.profile import GroundProfile, from_elevations

@@ -13,8 +13,8 @@ import lawns
 import numpy as np
 
 from yardfall.core.chance.chance import by_worth, draw, drawn_margins, share_that_fits
-from yardfall.core.grading.decision import Design, decide
-from yardfall.core.grading.limits import Alignment
+from yardfall.core.design import Alignment, Design
+from yardfall.core.grading.decision import decide
 
 Floats = np.ndarray
 SETTLED = (0.05, 0.95)

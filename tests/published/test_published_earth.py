@@ -7,8 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.grading.limits import Alignment, Limits, Outlet, Start
+from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.quantities.bill import HAND_DEPTH_M, THROW_M, THROWN_TWICE, Supply, make_bill
 from yardfall.core.quantities.earthwork import TYPE_C_SLOPE, WORKING_WIDTHS_M, earthwork, laid_back

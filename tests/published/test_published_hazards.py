@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.grading.limits import Alignment, CoverStretch, Limits, Outlet, Start
+from yardfall.core.design import Alignment, CoverStretch, Design, Grading, Limits, Outlet, Start
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.hazards import (
     ANCHORS,
     FAST_M_S,
@@ -18,7 +18,6 @@ from yardfall.core.hazards import (
 )
 from yardfall.core.hydraulics.capacity import Inflow, water_in
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.stakeout.stations import GradeRun
 from yardfall.core.units import FOOT_M, INCH_M
 from yardfall.core.usual import SI_USUAL, US_USUAL, Open, Usual
 

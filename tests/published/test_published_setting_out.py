@@ -5,15 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.grading.limits import Limits, Outlet, Start
+from yardfall.core.design import Design, Grading, Limits, Outlet, Start
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.ground.blunders import string_sag_m
 from yardfall.core.ground.level_book import Shot, from_level_book, reduce_levels
 from yardfall.core.ground.profile import from_elevations
 from yardfall.core.ground.route import taped
 from yardfall.core.pipes import Pipe
 from yardfall.core.plan import Plan, make_plan
-from yardfall.core.stakeout.stations import GradeRun
 from yardfall.core.units import FOOT_M, US
 
 THIN = Pipe(None, "a line", "", None, 1e-9, 0.0, 0.0, 0.01, (0.01, 0.01), 0.0, "")

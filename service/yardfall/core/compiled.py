@@ -12,7 +12,7 @@ MODULES: Final = (
     "grading.limits",
     "grading.band",
     "grading.straight",
-    "stakeout.stations",
+    "grade_runs",
     "stakeout.tape_marks",
     "quantities.earthwork",
     "asbuilt.ponding",

@@ -16,6 +16,8 @@ A "no" is a result, not an error. Anything else that is raised is a bug.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 
@@ -79,3 +81,14 @@ class UnavailableError(YardfallError):
 
 class StorageFullError(YardfallError):
     """No room is left to keep anything."""
+
+
+@contextmanager
+def under(prefix: str) -> Iterator[None]:
+    """Turn the pointers of an InputError raised inside into pointers below `prefix`."""
+    try:
+        yield
+    except InputError as error:
+        raise InputError(
+            *(Problem(prefix + p.pointer, p.detail) for p in error.problems)
+        ) from error

@@ -11,18 +11,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from yardfall.core.arrays import Floats
 from yardfall.core.asbuilt.ponding import LeftWet, left_wet
 from yardfall.core.cautions import HAUNCHING, WAY_OUT_M, Caution
+from yardfall.core.design import Alignment, Design
 from yardfall.core.easing.site import SAME_M
 from yardfall.core.easing.usual_limits import values_of
-from yardfall.core.grading.decision import Design, Remark
-from yardfall.core.grading.limits import Alignment
-from yardfall.core.ground.route import SAME_STATION_M, Floats
+from yardfall.core.grade_runs import GradeRun
+from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.hydraulics.capacity import Water, bases_of
 from yardfall.core.hydraulics.manning import velocity_full
 from yardfall.core.pipes import Pipe
 from yardfall.core.plan import Plan
-from yardfall.core.stakeout.stations import GradeRun
+from yardfall.core.remarks import Remark
 from yardfall.core.units import FOOT_M
 
 FAST_M_S: Final = 10 * FOOT_M

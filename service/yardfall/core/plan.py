@@ -10,10 +10,12 @@ from typing import Final
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.cautions import Caution, cautions_for
 from yardfall.core.chance.chance import FIRST_DRAWS, Chance, draw, draws_of
 from yardfall.core.chance.scenario import Case
 from yardfall.core.chance.verdict import Verdict, chance_of, on_drawn_points, verdict_of
+from yardfall.core.design import Alignment, Design
 from yardfall.core.easing.conditions import Condition, conditions_of
 from yardfall.core.easing.easing import Eased
 from yardfall.core.easing.lay import Judged, lay, with_open_end
@@ -21,11 +23,11 @@ from yardfall.core.fixes.carrying_on import carried_on_m
 from yardfall.core.fixes.fix_pair import best_pair
 from yardfall.core.fixes.fixes import Fix, find_fixes, order_of
 from yardfall.core.fixes.soil import soil_fixes
-from yardfall.core.grading.decision import Decision, Design, Remark, dig_gap, least_dig_line
-from yardfall.core.grading.limits import Alignment
+from yardfall.core.grade_runs import GradeRun, grade_runs
+from yardfall.core.grading.decision import Decision, dig_gap, least_dig_line
 from yardfall.core.ground.even_slope import ToMeasure
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import Floats, Route
+from yardfall.core.ground.route import Route
 from yardfall.core.hydraulics.backwater import Tailwater
 from yardfall.core.hydraulics.capacity import Water
 from yardfall.core.hydraulics.dry_well import DryWell
@@ -35,7 +37,8 @@ from yardfall.core.hydraulics.pump_leg import PumpCheck
 from yardfall.core.plausibility import GROUND_CODES, doubtful_grades, doubtful_pipe
 from yardfall.core.quantities.bill import Bill
 from yardfall.core.quantities.earthwork import side_area_m2
-from yardfall.core.stakeout.stations import GradeRun, Station, grade_runs, make_stations
+from yardfall.core.remarks import Remark
+from yardfall.core.stakeout.stations import Station, make_stations
 from yardfall.core.stakeout.tape_marks import TapeMarks
 from yardfall.core.uncertainty.accuracy import ErrorModel
 

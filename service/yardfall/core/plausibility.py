@@ -13,11 +13,12 @@ from typing import Final
 import numpy as np
 from numba import njit
 
-from yardfall.core.grading.decision import Grading, Remark
+from yardfall.core.design import Grading
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.ground.profile import GroundProfile
 from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.pipes import CATALOGUE, Pipe
-from yardfall.core.stakeout.stations import GradeRun
+from yardfall.core.remarks import Remark
 from yardfall.core.units import FOOT_M, plain_number
 
 STEEP_OVERALL: Final = 0.30

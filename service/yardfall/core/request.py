@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from yardfall.core.grading.decision import Design
+from yardfall.core.arrays import Floats
+from yardfall.core.design import Design
 from yardfall.core.ground.even_slope import DropOf, Hump
 from yardfall.core.ground.level_book import Shot
 from yardfall.core.ground.level_line import LineReading
 from yardfall.core.ground.profile import SlopeRun
-from yardfall.core.ground.route import Floats
 from yardfall.core.ground.steps import Step
 from yardfall.core.hydraulics.backwater import Tailwater
 from yardfall.core.hydraulics.capacity import Inflow

@@ -17,9 +17,8 @@ from scipy.ndimage import distance_transform_edt
 from shapely.geometry.base import BaseGeometry
 
 from yardfall.core import deadline
+from yardfall.core.arrays import Floats, Mask
 from yardfall.core.errors import InputError
-from yardfall.core.ground.route import Floats
-from yardfall.core.reach.grid import Mask
 from yardfall.core.reach.request import Shape
 from yardfall.geo.search_grid import Lot, cells_of, geometry
 from yardfall.sentences import say

@@ -14,8 +14,9 @@ import numpy as np
 import pyproj
 from pyproj.exceptions import CRSError
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError
-from yardfall.core.ground.route import Floats, planar_legs
+from yardfall.core.ground.route import planar_legs
 from yardfall.core.request import LOCAL
 
 CRS84: Final = "OGC:CRS84"

@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 from rasterio.enums import MaskFlags
 from rasterio.windows import Window
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
-from yardfall.core.ground.route import Floats
 from yardfall.core.units import VERTICAL_UNITS_M
 from yardfall.geo.geotiff import GDAL_OPTIONS, UNREADABLE, open_raster
 from yardfall.geo.tiff import DAMAGED, MAX_CELLS, check_structure

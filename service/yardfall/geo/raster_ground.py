@@ -9,11 +9,12 @@ from typing import Final
 import numpy as np
 import pyproj
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError, TooLargeError
+from yardfall.core.ground.fall_around import fall_along_ways
 from yardfall.core.ground.profile import FallAround, GroundProfile
-from yardfall.core.ground.route import Floats, Route, merge_stations
+from yardfall.core.ground.route import Route, merge_stations
 from yardfall.core.ground.tin import refuse_holes
-from yardfall.core.reach.grid import fall_along_ways
 from yardfall.core.uncertainty.lidar import Cells
 from yardfall.geo.crs import transform
 from yardfall.geo.geotiff import kept_raster

@@ -15,8 +15,8 @@ from PIL import Image, ImageDraw, ImageFont
 from rasterio.enums import Resampling
 from rasterio.vrt import WarpedVRT
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import NotFoundError
-from yardfall.core.ground.route import Floats
 from yardfall.core.units import plain_number
 from yardfall.geo.geotiff import GDAL_OPTIONS, GONE, UNREADABLE, open_raster
 from yardfall.geo.raster import RasterFacts

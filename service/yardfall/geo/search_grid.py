@@ -24,10 +24,10 @@ from shapely.geometry import shape as shape_of
 from shapely.geometry.base import BaseGeometry
 
 from yardfall.core import deadline
+from yardfall.core.arrays import Floats, Indices, Mask
 from yardfall.core.errors import InputError, TooLargeError
-from yardfall.core.ground.route import Floats
 from yardfall.core.ground.tin import triangulate
-from yardfall.core.reach.grid import Grid, Indices, Mask
+from yardfall.core.reach.grid import Grid
 from yardfall.core.reach.request import Shape
 from yardfall.geo.crs import from_plane_m, leg_lengths_m, to_plane_m, transform
 from yardfall.geo.geotiff import kept_raster

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 from yardfall.core.reach.request import ShapeKind
 from yardfall.core.units import UnitSystem
 

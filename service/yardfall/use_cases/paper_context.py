@@ -11,9 +11,9 @@ import numpy as np
 import shapely
 
 from yardfall.core import deadline
-from yardfall.core.errors import InputError, NotFoundError
+from yardfall.core.arrays import Floats
+from yardfall.core.errors import InputError, NotFoundError, under
 from yardfall.core.ground.placement import Placement, check_placement
-from yardfall.core.ground.route import Floats
 from yardfall.core.reach.request import Shape, ShapeKind
 from yardfall.core.request import LOCAL
 from yardfall.core.units import UnitSystem
@@ -22,7 +22,7 @@ from yardfall.papers.model import Outline, Picture, printable
 from yardfall.sentences import say
 from yardfall.store.rasters import RasterRecord, RasterStore
 from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
-from yardfall.use_cases.survey import facts_of, under
+from yardfall.use_cases.survey import facts_of
 from yardfall.use_cases.workflow import placement_of_record, relief
 
 Part = Mapping[str, Any]

@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 import pyproj
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError
-from yardfall.core.ground.route import Floats
 from yardfall.core.units import SYSTEMS, UnitSystem
 from yardfall.geo.crs import CRS84, LOCAL, find_crs, to_plane_m, transform
 from yardfall.geo.raster import RasterFacts, crs_of

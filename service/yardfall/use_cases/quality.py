@@ -9,11 +9,11 @@ from typing import Final
 
 import numpy as np
 
-from yardfall.core.grading.decision import Remark
 from yardfall.core.ground.blunders import Readings, likely_blunders
 from yardfall.core.ground.level_book import Shot, spread_of_book
 from yardfall.core.ground.level_line import LineReading, spread_of_lines
 from yardfall.core.ground.profile import GroundProfile
+from yardfall.core.remarks import Remark
 from yardfall.core.request import (
     ElevationGround,
     LengthAndDropGround,

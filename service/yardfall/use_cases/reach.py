@@ -12,11 +12,11 @@ from typing import Final
 import numpy as np
 import shapely
 
+from yardfall.core.arrays import Floats, Mask
+from yardfall.core.design import Section
 from yardfall.core.errors import InputError, TooLargeError
-from yardfall.core.grading.limits import Section
-from yardfall.core.ground.route import Floats
 from yardfall.core.reach.field import NEVER
-from yardfall.core.reach.grid import Mask, flat_index
+from yardfall.core.reach.grid import flat_index
 from yardfall.core.reach.no_outlet import Loosened, loosenings
 from yardfall.core.reach.request import XY, ReachRequest, Shape
 from yardfall.core.request import SpotGround

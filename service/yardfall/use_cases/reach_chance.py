@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from yardfall.core import deadline
+from yardfall.core.arrays import Floats, Mask
 from yardfall.core.chance.chance import SEED
-from yardfall.core.grading.decision import Design
-from yardfall.core.ground.route import Floats
+from yardfall.core.design import Design
 from yardfall.core.reach.field import Reached, Seeds, field_of, follow, trail_of
-from yardfall.core.reach.grid import Grid, Mask, steps_of, unedged
+from yardfall.core.reach.grid import Grid, steps_of, unedged
 from yardfall.core.reach.request import ReachRequest
 from yardfall.core.reach.true_grid import RoughGrid, true_grid
 from yardfall.core.request import SpotGround

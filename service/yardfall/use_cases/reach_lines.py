@@ -9,10 +9,11 @@ from typing import Final
 import numpy as np
 
 from yardfall.core import deadline
-from yardfall.core.grading.decision import Design
-from yardfall.core.ground.route import Floats, planar_legs
+from yardfall.core.arrays import Floats, Indices
+from yardfall.core.design import Design
+from yardfall.core.ground.route import planar_legs
 from yardfall.core.reach.field import NEVER, Field, needed
-from yardfall.core.reach.grid import Indices, row_and_column
+from yardfall.core.reach.grid import row_and_column
 from yardfall.core.reach.laid_lines import STRAIGHT, margin_along
 from yardfall.core.reach.least_cost_path import Aim, back_from, cheapest
 from yardfall.core.reach.request import XY

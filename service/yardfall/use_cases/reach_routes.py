@@ -10,10 +10,11 @@ import numpy as np
 import shapely
 
 from yardfall.core import deadline
+from yardfall.core.arrays import Floats
+from yardfall.core.design import Design, Grading
 from yardfall.core.easing.conditions import conditions_of
 from yardfall.core.errors import GroundGap, InputError
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.ground.route import Floats, planar_legs
+from yardfall.core.ground.route import planar_legs
 from yardfall.core.reach.field import wanted_ends
 from yardfall.core.reach.grid import flat_index, row_and_column
 from yardfall.core.reach.request import XY, ReachRequest

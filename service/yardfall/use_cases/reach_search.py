@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from scipy.ndimage import binary_dilation
 
 from yardfall.core import deadline
+from yardfall.core.arrays import Floats, Mask
+from yardfall.core.design import Design
 from yardfall.core.easing.usual_limits import at_first_anywhere, at_last_anywhere
-from yardfall.core.errors import InputError, NotFoundError
-from yardfall.core.grading.decision import Design
-from yardfall.core.ground.route import Floats, merge_stations
+from yardfall.core.errors import InputError, NotFoundError, under
+from yardfall.core.ground.route import merge_stations
 from yardfall.core.reach.field import (
     NEVER,
     Field,
@@ -26,7 +27,7 @@ from yardfall.core.reach.field import (
     spare_m,
     spread,
 )
-from yardfall.core.reach.grid import Grid, Mask, flat_index, unedged
+from yardfall.core.reach.grid import Grid, flat_index, unedged
 from yardfall.core.reach.laid_lines import NO_LINE, Laid, Ways, lay_lines
 from yardfall.core.reach.request import ReachRequest
 from yardfall.core.reach.simplify import over_known
@@ -37,7 +38,7 @@ from yardfall.geo.raster import vertical_unit_m
 from yardfall.geo.search_grid import Lot, cells_of, geometry, raster_lot, spot_lot
 from yardfall.store.rasters import RasterStore
 from yardfall.use_cases.reach_chance import chance_of_cells
-from yardfall.use_cases.survey import facts_of, under
+from yardfall.use_cases.survey import facts_of
 
 ANY_CHANGES: Final = "any_changes"
 """A place where the pipe comes out, but by no line of the shape asked for that was tried."""

@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from yardfall.core.errors import InputError, NotFoundError, Problem
-from yardfall.core.grading.decision import Remark
+from yardfall.core.arrays import Floats
+from yardfall.core.errors import InputError, NotFoundError, Problem, under
 from yardfall.core.ground.closure import closing_remarks
 from yardfall.core.ground.even_slope import even_slope, pipe_line
 from yardfall.core.ground.level_book import from_level_book
@@ -17,7 +17,6 @@ from yardfall.core.ground.level_line import from_level_line
 from yardfall.core.ground.profile import GroundProfile, from_elevations, from_slopes
 from yardfall.core.ground.route import (
     SAME_STATION_M,
-    Floats,
     Route,
     drawn,
     merge_stations,
@@ -28,6 +27,7 @@ from yardfall.core.ground.steps import from_steps
 from yardfall.core.ground.tin import fall_around as spots_around
 from yardfall.core.ground.tin import from_spots
 from yardfall.core.plausibility import doubtful_ground
+from yardfall.core.remarks import Remark
 from yardfall.core.request import (
     ElevationGround,
     GroundSpec,
@@ -190,22 +190,6 @@ def _require_ground(
     with under("/ground"):
         ground, _ = _ground(request, route, crs, ends_m, rasters)
     ground.require_reach(route.length_m)
-
-
-class under:  # noqa: N801 - reads as a phrase where it is used
-    """Turn the pointers of an InputError raised inside into pointers below `prefix`."""
-
-    def __init__(self, prefix: str) -> None:
-        self.prefix = prefix
-
-    def __enter__(self) -> None:
-        return None
-
-    def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
-        if isinstance(error, InputError):
-            raise InputError(
-                *(Problem(self.prefix + p.pointer, p.detail) for p in error.problems)
-            ) from error
 
 
 def _route(spec: RouteSpec) -> tuple[Route, str]:

@@ -11,7 +11,6 @@ from yardfall.core.cautions import BUOYANCY, FROST
 from yardfall.core.chance.verdict import Verdict, verdict_of
 from yardfall.core.easing.usual_limits import at_last
 from yardfall.core.errors import InputError, Problem
-from yardfall.core.grading.decision import Remark
 from yardfall.core.ground.route import SAME_STATION_M, Route
 from yardfall.core.hydraulics.backwater import Backwater, back_up
 from yardfall.core.hydraulics.capacity import Inflow
@@ -27,6 +26,7 @@ from yardfall.core.hydraulics.hydraulic_grade_line import (
 from yardfall.core.network.tree import Joined, Line, Place, TreePinch, tree_pinch
 from yardfall.core.network.tree_chance import DrawnLine, draw_tree
 from yardfall.core.plan import Plan, lid_m, tailwater_m
+from yardfall.core.remarks import Remark
 from yardfall.core.request import BranchRequest, PlanRequest
 from yardfall.core.uncertainty.accuracy import ErrorModel
 from yardfall.use_cases.survey import Survey

@@ -14,13 +14,14 @@ import numpy as np
 from yardfall.core.asbuilt.check import Check, check_trench
 from yardfall.core.asbuilt.dug_readings import AsDug
 from yardfall.core.cautions import PUMP
+from yardfall.core.design import Alignment, Design, Join, Outlet
 from yardfall.core.easing.lay import Laid, lay, special_stations
 from yardfall.core.easing.usual_limits import Given, given, site_for
-from yardfall.core.errors import InputError, NotFoundError, NotYoursError
+from yardfall.core.errors import InputError, NotFoundError, NotYoursError, under
 from yardfall.core.fixes.to_measure import still_to_measure
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.grading.alignment import align, stations_of
-from yardfall.core.grading.decision import Decision, Design, Remark
-from yardfall.core.grading.limits import Alignment, Join, Outlet
+from yardfall.core.grading.decision import Decision
 from yardfall.core.ground.placement import MapTie, Placement, check_placement
 from yardfall.core.ground.route import SAME_STATION_M, turns_deg
 from yardfall.core.hazards import harm_told, special_cautions
@@ -32,8 +33,8 @@ from yardfall.core.network.tree import highest_end_m, usual_drop_m
 from yardfall.core.pipes import Pipe
 from yardfall.core.plan import Plan, make_plan, water_level_m
 from yardfall.core.quantities.bill import Bill, make_bill
+from yardfall.core.remarks import Remark
 from yardfall.core.request import BranchRequest, LengthAndDropGround, PlanRequest
-from yardfall.core.stakeout.stations import GradeRun
 from yardfall.core.units import UnitName
 from yardfall.geo.crs import CRS84, find_crs
 from yardfall.geo.raster import RasterFacts
@@ -45,7 +46,7 @@ from yardfall.store.jobs import JobStore
 from yardfall.store.rasters import RasterRecord, RasterStore
 from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.use_cases.quality import quality_of
-from yardfall.use_cases.survey import facts_of, survey, under
+from yardfall.use_cases.survey import facts_of, survey
 from yardfall.use_cases.trees import (
     BranchTree,
     Surveyed,

@@ -11,10 +11,9 @@ from hypothesis import strategies as st
 
 from yardfall.core.asbuilt.check import Check, check_trench
 from yardfall.core.asbuilt.dug_readings import AsDug, DugReading
+from yardfall.core.design import Design, Grading, Limits, Outlet, Start
 from yardfall.core.easing.lay import lay
 from yardfall.core.errors import InputError
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.grading.limits import Limits, Outlet, Start
 from yardfall.core.ground.level_line import LineReading, from_level_line
 from yardfall.core.ground.profile import GroundProfile, from_elevations
 from yardfall.core.ground.route import taped

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from yardfall.core.chance.chance import Draws, draw, drawn_margins, find_chance, share_that_fits
-from yardfall.core.grading.decision import Design, Grading, decide
-from yardfall.core.grading.limits import Alignment, Limits, Outlet, Start
+from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
+from yardfall.core.grading.decision import decide
 from yardfall.core.ground.level_line import LineReading, from_level_line, spread_of_lines
 from yardfall.core.ground.profile import GroundProfile, from_elevations
 from yardfall.core.pipes import CATALOGUE

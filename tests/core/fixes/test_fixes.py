@@ -9,6 +9,7 @@ import pytest
 
 from yardfall.core.chance.chance import Draws, draw
 from yardfall.core.chance.scenario import Case
+from yardfall.core.design import Crossing, Design, Grading, Limits, Outlet, Start
 from yardfall.core.easing.site import site_of
 from yardfall.core.easing.usual_limits import at_last
 from yardfall.core.fixes.carrying_on import carried_on_m
@@ -16,8 +17,7 @@ from yardfall.core.fixes.fix_pair import best_pair
 from yardfall.core.fixes.fixes import find_fixes, order_of
 from yardfall.core.fixes.soil import soil_fixes
 from yardfall.core.grading.alignment import align
-from yardfall.core.grading.decision import Design, Grading, decide
-from yardfall.core.grading.limits import Crossing, Limits, Outlet, Start
+from yardfall.core.grading.decision import decide
 from yardfall.core.ground.profile import GroundProfile, from_elevations
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.root_finding import first_that_works

@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from yardfall.core.design import Design, Grading, Limits, Outlet, Start
 from yardfall.core.easing.lay import lay
 from yardfall.core.fixes.to_measure import most_steps, places_to_measure, still_to_measure
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.grading.limits import Limits, Outlet, Start
 from yardfall.core.ground.even_slope import even_slope, raised
 from yardfall.core.ground.route import regular_stations, taped
 from yardfall.core.pipes import CATALOGUE

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
+from yardfall.core.design import Alignment, Crossing, Design, Grading, Limits, Outlet, Start
 from yardfall.core.errors import InputError
-from yardfall.core.grading.decision import Design, Grading, decide
-from yardfall.core.grading.limits import Alignment, Crossing, Limits, Outlet, Start
+from yardfall.core.grading.decision import decide
 from yardfall.core.pipes import CATALOGUE
 
 PIPE = CATALOGUE["corrugated-single-4"]

@@ -7,6 +7,7 @@ import pytest
 from fluids.core import head_from_K
 from fluids.open_flow import n_Manning_to_C_Chezy
 
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.hydraulics.backwater import Backwater, Tailwater, back_up
 from yardfall.core.hydraulics.capacity import Inflow, cautious
 from yardfall.core.hydraulics.hydraulic_grade_line import (
@@ -18,7 +19,6 @@ from yardfall.core.hydraulics.hydraulic_grade_line import (
 )
 from yardfall.core.hydraulics.manning import capacity_full, depth_at_flow
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.stakeout.stations import GradeRun
 
 PIPE = CATALOGUE["pvc-sdr35-4"]
 D, N = PIPE.inside_m, cautious(PIPE).n

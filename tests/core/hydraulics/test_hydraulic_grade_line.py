@@ -7,6 +7,7 @@ import pytest
 from fluids.open_flow import V_Manning
 from scipy.integrate import solve_ivp
 
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.hydraulics.capacity import Inflow, cautious
 from yardfall.core.hydraulics.hydraulic_grade_line import (
     End,
@@ -17,7 +18,6 @@ from yardfall.core.hydraulics.hydraulic_grade_line import (
 )
 from yardfall.core.hydraulics.manning import capacity_full, flow_at_depth
 from yardfall.core.pipes import CATALOGUE, Pipe
-from yardfall.core.stakeout.stations import GradeRun
 from yardfall.core.units import INCH_M
 
 PIPE = CATALOGUE["corrugated-single-4"]

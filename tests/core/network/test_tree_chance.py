@@ -9,8 +9,7 @@ import pytest
 from scipy.optimize import linprog
 
 from yardfall.core.chance.chance import SEED, draw
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.grading.limits import Alignment, Limits, Outlet, Start
+from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
 from yardfall.core.ground.profile import from_elevations
 from yardfall.core.network.tree import Joined, Line
 from yardfall.core.network.tree_chance import draw_tree, on_changed_ground

@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.grading.limits import Alignment, Limits, Outlet, Start
+from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
 from yardfall.core.ground.route import turns_deg
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.quantities.bill import Prices, Supply, make_bill

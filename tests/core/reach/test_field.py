@@ -16,8 +16,7 @@ from hypothesis import strategies as st
 from scipy.sparse import lil_array
 from scipy.sparse.csgraph import dijkstra
 
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.grading.limits import Limits, Outlet, Start
+from yardfall.core.design import Design, Grading, Limits, Outlet, Start
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.reach.field import (
     NEVER,

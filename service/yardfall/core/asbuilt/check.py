@@ -14,6 +14,7 @@ from typing import Final, Literal
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.asbuilt.dug_readings import (
     AsDug,
     DugReading,
@@ -24,13 +25,14 @@ from yardfall.core.asbuilt.dug_readings import (
 from yardfall.core.asbuilt.least_work import least_work
 from yardfall.core.asbuilt.next_readings import Wanted, still_to_read
 from yardfall.core.asbuilt.ponding import READING_SLACK_M, Pond, depth_at_points, standing_water
+from yardfall.core.design import Design, Start
 from yardfall.core.easing.lay import Laid
+from yardfall.core.grade_runs import GradeRun, grade_runs
 from yardfall.core.grading.alignment import align
-from yardfall.core.grading.decision import Design, Remark, band_of
-from yardfall.core.grading.limits import Start
+from yardfall.core.grading.decision import band_of
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import SAME_STATION_M, Floats, merge_stations
-from yardfall.core.stakeout.stations import GradeRun, grade_runs
+from yardfall.core.ground.route import SAME_STATION_M, merge_stations
+from yardfall.core.remarks import Remark
 from yardfall.core.units import INCH_M
 
 GradeVerdict = Literal["pass", "fail", "more_readings"]

@@ -12,12 +12,12 @@ from typing import Final, Literal
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.asbuilt.ponding import READING_SLACK_M
+from yardfall.core.design import Design, Section
 from yardfall.core.errors import InputError, Problem
-from yardfall.core.grading.decision import Design
-from yardfall.core.grading.limits import Section
 from yardfall.core.ground.profile import GroundProfile, Reference
-from yardfall.core.ground.route import SAME_STATION_M, Floats
+from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.units import INCH_M
 
 By = Literal["depth", "line_to_bottom", "rod"]

@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 
 GRID_DECIMALS: Final = 9
 """Levels are compared in whole nanometres, so that equal levels are equal."""

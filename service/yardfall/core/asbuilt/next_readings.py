@@ -8,11 +8,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from yardfall.core.arrays import Floats
 from yardfall.core.asbuilt.dug_readings import AsDug, Surface, below_invert_m, level_over
+from yardfall.core.design import Design
 from yardfall.core.easing.lay import Laid
-from yardfall.core.grading.decision import Design
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import Floats
 from yardfall.core.stakeout.tape_marks import tape_marks
 from yardfall.core.units import INCH_M
 

@@ -17,15 +17,16 @@ from typing import Final, Literal
 import numpy as np
 from scipy.special import ndtri
 
+from yardfall.core.arrays import Floats
 from yardfall.core.asbuilt.least_work import least_work
 from yardfall.core.asbuilt.ponding import READING_SLACK_M, Pond, depth_at_points, standing_water
 from yardfall.core.chance.chance import TOO_CLOSE
 from yardfall.core.errors import InputError, Problem
-from yardfall.core.grading.decision import Remark
-from yardfall.core.ground.route import SAME_STATION_M, Floats
+from yardfall.core.grade_runs import GradeRun
+from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.pipes import Pipe
 from yardfall.core.plausibility import LEVEL, STEEP_OVERALL, doubtful_pipe
-from yardfall.core.stakeout.stations import GradeRun
+from yardfall.core.remarks import Remark
 from yardfall.core.uncertainty.accuracy import Accuracy
 
 By = Literal["invert", "depth", "down", "rod"]

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numba import njit
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 
 READING_SLACK_M: Final = 1e-6
 """A micron: answers are given to a millionth of a unit, and nobody reads a tape so fine."""

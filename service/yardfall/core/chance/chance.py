@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.special import ndtr, ndtri
 
-from yardfall.core.chance.monte_carlo import fitting_and_spread, on_many_grounds, straight_between
+from yardfall.core.arrays import Floats
+from yardfall.core.chance.monte_carlo import fitting_and_spread, on_many_grounds
+from yardfall.core.design import Design
 from yardfall.core.grading.band import Band
-from yardfall.core.grading.decision import Design
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import Floats
+from yardfall.core.interpolation import straight_between
 from yardfall.core.uncertainty.accuracy import ErrorModel
 from yardfall.core.uncertainty.true_ground import Numbers, draw_true_ground
 

@@ -14,10 +14,11 @@ from numba import njit
 from numpy.typing import NDArray
 
 from yardfall.core import deadline
+from yardfall.core.arrays import Floats
 from yardfall.core.grading.band import DECISION_SLACK_M, Band
 from yardfall.core.grading.one_break import one_break_margin
 from yardfall.core.grading.straight import raised_start
-from yardfall.core.ground.route import Floats
+from yardfall.core.interpolation import straight_between
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,17 +80,6 @@ def on_many_grounds(
         lowest_m = np.maximum(layers.lo_ground_m[-1] + change_m[-1], layers.lo_level_m[-1])
         margin_m = np.minimum(margin_m, highest_m + change_m[-1] - lowest_m)
     return margin_m, end_m
-
-
-@njit(cache=True, nogil=True)
-def straight_between(rows, known, at):  # type: ignore[no-untyped-def]
-    """Rows (n, k) at stations (n,), straight between them, at other stations (m,); ends held."""
-    found = np.empty((len(at), rows.shape[1]))
-    for i, right in enumerate(np.searchsorted(known, at)):
-        j = min(max(right, 1), len(known) - 1)
-        share = min(max((at[i] - known[j - 1]) / (known[j] - known[j - 1]), 0.0), 1.0)
-        found[i] = rows[j - 1] * (1 - share) + rows[j] * share
-    return found
 
 
 @njit(cache=True, nogil=True)

@@ -9,15 +9,15 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from yardfall.core.arrays import Floats
 from yardfall.core.chance.chance import TOO_CLOSE, Draws, draw_again, drawn_margins, drawn_on
+from yardfall.core.design import Alignment, Design, Limits
 from yardfall.core.easing.site import SAME_M, Site, level_site, site_of
 from yardfall.core.easing.usual_limits import at_last, values_of
 from yardfall.core.grading.alignment import shortened
 from yardfall.core.grading.band import DECISION_SLACK_M
-from yardfall.core.grading.decision import Decision, Design, decide
-from yardfall.core.grading.limits import Alignment, Limits
+from yardfall.core.grading.decision import Decision, decide
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import Floats
 
 ROUGH_DRAWS: Final = 800
 TIGHTEST: Final = 6

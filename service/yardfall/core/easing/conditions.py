@@ -7,12 +7,12 @@ from typing import Any, Final, Literal
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
+from yardfall.core.design import Alignment, Design
 from yardfall.core.easing.easing import Eased
 from yardfall.core.easing.site import SAME_M
 from yardfall.core.easing.usual_limits import first_depth_m, usual_cover
-from yardfall.core.grading.decision import Decision, Design
-from yardfall.core.grading.limits import Alignment
-from yardfall.core.ground.route import Floats
+from yardfall.core.grading.decision import Decision
 
 Quantity = Literal["length", "depth", "shape"]
 ConditionCode = Literal["run_in", "run_out", "riser", "ditch", "bank", "grade_change", "deep"]

@@ -16,6 +16,7 @@ from typing import Final
 
 import numpy as np
 
+from yardfall.core.design import Alignment, Design, Limits
 from yardfall.core.easing.site import SAME_M, Site
 from yardfall.core.easing.usual_limits import (
     Eases,
@@ -25,8 +26,7 @@ from yardfall.core.easing.usual_limits import (
     given,
     last_given,
 )
-from yardfall.core.grading.decision import Decision, Design, decide, least_dig_line
-from yardfall.core.grading.limits import Alignment, Limits
+from yardfall.core.grading.decision import Decision, decide, least_dig_line
 from yardfall.core.usual import Usual
 
 GROUPS: Final[tuple[frozenset[Eases], ...]] = (

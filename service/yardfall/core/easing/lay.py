@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from yardfall.core.arrays import Floats
+from yardfall.core.design import Alignment, Design
 from yardfall.core.easing.easing import Eased, ease
 from yardfall.core.easing.usual_limits import at_last, site_for
 from yardfall.core.errors import InputError
 from yardfall.core.grading.alignment import align, stations_of
-from yardfall.core.grading.decision import Decision, Design, band_of, decide
-from yardfall.core.grading.limits import Alignment
+from yardfall.core.grading.decision import Decision, band_of, decide
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import SAME_STATION_M, Floats, Route
+from yardfall.core.ground.route import SAME_STATION_M, Route
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import Floats
 
 SAME_M: Final = 1e-9
 

@@ -6,9 +6,8 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
 
+from yardfall.core.design import SURFACE_OUTLETS, Design, Limits, Outlet, OutletKind
 from yardfall.core.easing.site import SAME_M, Site, level_site, site_of
-from yardfall.core.grading.decision import Design
-from yardfall.core.grading.limits import SURFACE_OUTLETS, Limits, Outlet, OutletKind
 from yardfall.core.ground.profile import GroundProfile
 from yardfall.core.usual import US_USUAL, Open, Usual
 

@@ -11,9 +11,9 @@ from typing import Final
 import numpy as np
 
 from yardfall.core.chance.scenario import Case
+from yardfall.core.design import SURFACE_OUTLETS
 from yardfall.core.easing.usual_limits import values_of
 from yardfall.core.grading.decision import decide
-from yardfall.core.grading.limits import SURFACE_OUTLETS
 
 FURTHEST_M: Final = 90.0
 STEPS_AT_ONCE: Final = 5

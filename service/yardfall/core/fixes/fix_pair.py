@@ -9,11 +9,12 @@ from functools import partial
 from typing import Final
 
 from yardfall.core.chance.scenario import Case
+from yardfall.core.design import Design
 from yardfall.core.easing.usual_limits import ending_in
 from yardfall.core.fixes.fixes import Fix, is_much, knobs_of, outlets_of, turned, with_free_start
 from yardfall.core.fixes.loosening import Knob, same_knob
 from yardfall.core.grading.band import DECISION_SLACK_M
-from yardfall.core.grading.decision import Design, decide
+from yardfall.core.grading.decision import decide
 
 PAIRS_PROVEN: Final = 4
 Pair = tuple[Fix, Fix]

@@ -14,13 +14,13 @@ from typing import Final
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.chance.scenario import Case, judge, proven
+from yardfall.core.design import Design, OutletKind
 from yardfall.core.easing.usual_limits import ending_in, usual_outlet, values_of
 from yardfall.core.fixes.loosening import QUANTITIES, Change, Knob, knobs
 from yardfall.core.fixes.outward import outward
-from yardfall.core.grading.decision import Decision, Design, decide
-from yardfall.core.grading.limits import OutletKind
-from yardfall.core.ground.route import Floats
+from yardfall.core.grading.decision import Decision, decide
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.root_finding import first_that_works
 from yardfall.core.units import FOOT_M

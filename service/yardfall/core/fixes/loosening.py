@@ -8,11 +8,10 @@ from typing import Any, Final, Literal
 
 import numpy as np
 
+from yardfall.core.design import SURFACE_OUTLETS, Design, Outlet, Start
 from yardfall.core.easing.site import Site
 from yardfall.core.easing.usual_limits import usual_outlet, values_of
 from yardfall.core.grading.band import DECISION_SLACK_M
-from yardfall.core.grading.decision import Design
-from yardfall.core.grading.limits import SURFACE_OUTLETS, Outlet, Start
 from yardfall.core.units import FOOT_M, INCH_M
 from yardfall.core.usual import Usual
 

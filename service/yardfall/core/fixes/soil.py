@@ -12,14 +12,14 @@ from typing import Final
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.chance.scenario import Case, judge, proven
+from yardfall.core.design import LEAST_COVER
 from yardfall.core.easing.usual_limits import values_of
 from yardfall.core.fixes.fixes import DRAWN_ROOT_M, DRAWN_STEPS, Fix, fix_of
 from yardfall.core.fixes.loosening import Change
 from yardfall.core.fixes.outward import STEPS, outward, unit_of
 from yardfall.core.grading.decision import decide
-from yardfall.core.grading.limits import LEAST_COVER
-from yardfall.core.ground.route import Floats
 from yardfall.core.root_finding import first_that_works
 from yardfall.core.units import FOOT_M, INCH_M, UnitName
 

@@ -13,14 +13,16 @@ import math
 from collections.abc import Callable
 from typing import Final
 
+from yardfall.core.arrays import Floats
+from yardfall.core.design import Design
 from yardfall.core.easing.lay import special_stations
 from yardfall.core.easing.usual_limits import at_last, site_for
 from yardfall.core.grading.alignment import align, stations_of
 from yardfall.core.grading.band import DECISION_SLACK_M, find_pinch
-from yardfall.core.grading.decision import Design, band_of, decide, least_dig_line, ways_to_pass
+from yardfall.core.grading.decision import band_of, decide, least_dig_line, ways_to_pass
 from yardfall.core.ground.even_slope import ToMeasure, raised
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import Floats, Route
+from yardfall.core.ground.route import Route
 from yardfall.core.units import FOOT_M
 
 MOST_PLACES: Final = 24

@@ -8,9 +8,10 @@ from typing import Final
 
 import numpy as np
 
-from yardfall.core.grading.limits import Alignment, Limits
+from yardfall.core.arrays import Floats
+from yardfall.core.design import Alignment, Limits
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import SAME_STATION_M, Floats, Route, merge_stations, same_station
+from yardfall.core.ground.route import SAME_STATION_M, Route, merge_stations, same_station
 
 KEPT: Final = 64
 """Alignments kept, so that whoever moves the pipe on the same ground gets them at once."""

@@ -21,7 +21,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 
 DECISION_SLACK_M: Final = 1e-9
 """A margin above minus this counts as met: a nanometre, for floating-point rounding only."""

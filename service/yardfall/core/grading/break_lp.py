@@ -24,10 +24,8 @@ from numba import njit
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
+from yardfall.core.arrays import Floats, Ints
 from yardfall.core.grading.band import DECISION_SLACK_M, highest_line
-from yardfall.core.ground.route import Floats
-
-Ints = NDArray[np.int64]
 
 GRADE_SLACK_M: Final = DECISION_SLACK_M / 1000
 """Grades are held closer than the band, so that the rows they imply need not be looked at."""

@@ -6,9 +6,9 @@ from typing import Final
 
 import numpy as np
 
+from yardfall.core.design import Alignment
 from yardfall.core.grading.band import Band
 from yardfall.core.grading.least_dig import GradedLine, least_dig, least_give
-from yardfall.core.grading.limits import Alignment
 
 SHORTAGE_STEPS: Final = 30
 MOST_GIVE_M: Final = 1.0

@@ -4,95 +4,36 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
-from functools import cached_property
-from typing import Final, Literal
+from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
 from yardfall.core import deadline
+from yardfall.core.arrays import Floats
+from yardfall.core.design import (
+    Alignment,
+    Crossing,
+    Design,
+    Grading,
+    Section,
+)
 from yardfall.core.errors import InputError
 from yardfall.core.grading.band import DECISION_SLACK_M, Band, Pinch, find_pinch, highest_line
 from yardfall.core.grading.break_shortage import break_shortage
 from yardfall.core.grading.least_dig import GradedLine, least_dig
-from yardfall.core.grading.limits import (
-    Alignment,
-    Crossing,
-    Join,
-    Limits,
-    Outlet,
-    Section,
-    Start,
-    make_band,
-)
+from yardfall.core.grading.limits import make_band
 from yardfall.core.grading.one_break import best_one_break
 from yardfall.core.grading.straight import StraightRange, least_raise, straight_from
-from yardfall.core.ground.route import Floats
-from yardfall.core.pipes import Pipe
 from yardfall.core.quantities.earthwork import side_area_m2
-from yardfall.core.usual import Open
+from yardfall.core.remarks import Remark
 
-Shape = Literal["straight", "least_dig"]
 MOST_EITHER: Final = 6
 """Crossings that may be passed either way: each doubles the lines that are tried."""
 GAP_STEPS: Final = 10_000
 STEEPEST_LAID: Final = 0.30
 """No line that digs least falls more steeply where one that does not fits: a foot of pipe at 150 %
 beside a crossing is laid by nobody (common practice, no source)."""
-
-
-@dataclass(frozen=True)
-class Grading:
-    """How the grade is chosen. Grades are ratios; `fall_step_m` rounds the whole fall up."""
-
-    min_grade: float
-    max_grade: float = np.inf
-    shape: Shape = "straight"
-    max_breaks: int = 2
-    fall_step_m: float | None = None
-    aim: Literal["least_fall", "outlet_depth"] = "least_fall"
-
-
-@dataclass(frozen=True)
-class Design:
-    """What is to be planned on a known ground.
-
-    `open` names the limits that nobody stated: their values here only hold a place until
-    `core.easing` has seen the ground. None: every limit stands as it is.
-    """
-
-    pipe: Pipe
-    start: Start
-    grading: Grading
-    limits: Limits
-    outlet: Outlet
-    crossings: tuple[Crossing, ...] = ()
-    joins: tuple[Join, ...] = ()
-    open: Open | None = None
-
-    @property
-    def straight(self) -> bool:
-        """Whether it is held to one straight grade."""
-        return self.grading.shape == "straight"
-
-    @property
-    def one_change(self) -> bool:
-        """Whether it may change grade once at the most, so that its margin is told exactly."""
-        return not self.straight and self.grading.max_breaks <= 1
-
-    @cached_property
-    def section(self) -> Section:
-        """The pipe's section in the trench."""
-        return Section(self.pipe.outside_m, self.pipe.wall_m, self.limits.bedding_m)
-
-
-@dataclass(frozen=True)
-class Remark:
-    """A warning: stable code, pointer to the field it is about, and values for the sentence."""
-
-    code: str
-    pointer: str
-    values: dict[str, float | str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)

@@ -17,8 +17,9 @@ import numpy as np
 from numba import njit
 
 from yardfall.core import deadline
+from yardfall.core.arrays import Ints
 from yardfall.core.grading.band import DECISION_SLACK_M
-from yardfall.core.grading.break_lp import Ints, Rows, make_rows
+from yardfall.core.grading.break_lp import Rows, make_rows
 
 SLACK_M: Final = DECISION_SLACK_M / 2
 """Half of what the levels are then solved with, so that rounding cannot part the two."""

@@ -18,11 +18,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from yardfall.core.arrays import Floats, Ints
 from yardfall.core.grading.band import DECISION_SLACK_M, highest_line
-from yardfall.core.grading.break_lp import Ints, Rows, best_levels, make_rows, more_give
+from yardfall.core.grading.break_lp import Rows, best_levels, make_rows, more_give
 from yardfall.core.grading.fewest_breaks import fewest_breaks
 from yardfall.core.grading.range_search import search
-from yardfall.core.ground.route import Floats
 
 MOST_WORK: Final = 500_000_000
 """Rows looked at: about a second. Most sites of 2,000 stations and 5 breaks take half of it."""

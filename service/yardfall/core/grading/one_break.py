@@ -21,8 +21,8 @@ from numba import njit
 from numpy.typing import NDArray
 
 from yardfall.core import deadline
+from yardfall.core.arrays import Floats
 from yardfall.core.grading.band import DECISION_SLACK_M, Band
-from yardfall.core.ground.route import Floats
 
 CLOSE_M: Final = DECISION_SLACK_M / 100
 STEPS: Final = 200

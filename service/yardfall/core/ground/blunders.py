@@ -9,9 +9,9 @@ from typing import Final
 import numpy as np
 from numba import njit
 
-from yardfall.core.grading.decision import Remark
+from yardfall.core.arrays import Floats
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import Floats
+from yardfall.core.remarks import Remark
 from yardfall.core.units import FOOT_M, INCH_M
 
 JUMP_M: Final = 6 * INCH_M

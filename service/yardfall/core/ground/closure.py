@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from difflib import get_close_matches
 
-from yardfall.core.grading.decision import Remark
 from yardfall.core.ground.level_book import Shot
 from yardfall.core.ground.profile import Closure
+from yardfall.core.remarks import Remark
 
 
 def closing_remarks(

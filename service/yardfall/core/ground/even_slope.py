@@ -13,9 +13,10 @@ from typing import Literal
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError
 from yardfall.core.ground.profile import ASSUMED_DATUM, GroundProfile
-from yardfall.core.ground.route import SAME_STATION_M, Floats
+from yardfall.core.ground.route import SAME_STATION_M
 
 DropOf = Literal["ground", "pipe"]
 

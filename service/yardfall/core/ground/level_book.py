@@ -16,9 +16,9 @@ from typing import Final, Generic, Literal, TypeVar
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.ground.profile import Closure, GroundProfile, Reference, refuse_repeats
-from yardfall.core.ground.route import Floats
 
 Level = TypeVar("Level", float, Floats)
 """A level, or how far each reading moves it (k,): the sums are the same."""

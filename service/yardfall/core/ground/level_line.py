@@ -14,9 +14,10 @@ from typing import TypeVar
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.ground.profile import GroundProfile, Reference
-from yardfall.core.ground.route import SAME_STATION_M, Floats
+from yardfall.core.ground.route import SAME_STATION_M
 
 Level = TypeVar("Level", float, Floats)
 """A level, or how far each reading moves it (k,): the sums are the same."""

@@ -20,8 +20,8 @@ from typing import Final
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError
-from yardfall.core.ground.route import Floats
 
 LEAST_SPAN_PX: Final = 10.0
 """Two points closer than this set no scale: a click is only good to a pixel or so."""

@@ -9,8 +9,9 @@ from typing import Final, Literal
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import GroundGap, InputError, Problem
-from yardfall.core.ground.route import SAME_STATION_M, Floats, same_station
+from yardfall.core.ground.route import SAME_STATION_M, same_station
 
 Source = Literal["reading", "interpolated", "raster", "spots", "given"]
 

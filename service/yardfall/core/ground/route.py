@@ -12,9 +12,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError
-
-Floats = NDArray[np.float64]
 
 MAX_STATIONS: Final = 2000
 SAME_STATION_M: Final = 1e-6

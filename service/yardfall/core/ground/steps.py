@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.ground.profile import ASSUMED_DATUM, GroundProfile
-from yardfall.core.ground.route import Floats
 
 
 @dataclass(frozen=True)

@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from scipy.interpolate import LinearNDInterpolator
 from scipy.spatial import Delaunay, QhullError
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import GroundGap, InputError
+from yardfall.core.ground.fall_around import fall_along_ways
 from yardfall.core.ground.profile import FallAround, GroundProfile
-from yardfall.core.ground.route import Floats, Route, merge_stations
-from yardfall.core.reach.grid import fall_along_ways
+from yardfall.core.ground.route import Route, merge_stations
 
 
 def from_spots(route: Route, route_xy: Floats, spots: Floats, stations_m: Floats) -> GroundProfile:

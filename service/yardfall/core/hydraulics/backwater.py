@@ -16,7 +16,8 @@ from typing import Final, Literal
 
 import numpy as np
 
-from yardfall.core.ground.route import SAME_STATION_M, Floats
+from yardfall.core.arrays import Floats
+from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.hydraulics.capacity import cautious, stretches
 from yardfall.core.hydraulics.hydraulic_grade_line import Inlet, WetLine, grade_line
 from yardfall.core.hydraulics.manning import depth_at_flow, grade_for_flow

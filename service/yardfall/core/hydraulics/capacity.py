@@ -8,11 +8,11 @@ from typing import Final, Literal
 
 import numpy as np
 
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.ground.route import SAME_STATION_M, merge_stations
 from yardfall.core.hydraulics.manning import FlowState, flow_state
 from yardfall.core.hydraulics.rational_method import flow_in_runs, largest_roof, long_rain
 from yardfall.core.pipes import CATALOGUE, Pipe
-from yardfall.core.stakeout.stations import GradeRun
 
 InflowKind = Literal["roof", "yard", "pump", "other"]
 OLDER_CODE_N: Final = 0.015

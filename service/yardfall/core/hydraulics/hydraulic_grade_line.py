@@ -24,11 +24,11 @@ from typing import Final
 
 import numpy as np
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.hydraulics.capacity import Inflow, cautious, stretches
 from yardfall.core.hydraulics.manning import depth_at_flow, grade_for_flow
 from yardfall.core.pipes import CATALOGUE, Pipe
-from yardfall.core.stakeout.stations import GradeRun
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from typing import Final, TypeVar
 import numpy as np
 from scipy.optimize import brentq
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 from yardfall.core.units import FOOT_M
 
 Depth = TypeVar("Depth", float, Floats)

@@ -11,8 +11,9 @@ from typing import Final
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError, Problem
-from yardfall.core.ground.route import SAME_STATION_M, Floats
+from yardfall.core.ground.route import SAME_STATION_M
 
 ROOF_COEFFICIENT: Final = 1.0
 """All rain on a roof runs off: the plumbing codes' figure. FHWA HEC-22 Table 3-1 gives 0.75 to

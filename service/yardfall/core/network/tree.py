@@ -12,9 +12,9 @@ from typing import Final
 
 import numpy as np
 
+from yardfall.core.design import Alignment, Design
 from yardfall.core.grading.band import DECISION_SLACK_M, Band, Pinch, find_pinch, highest_line
-from yardfall.core.grading.decision import Design, band_of, ways_to_pass
-from yardfall.core.grading.limits import Alignment
+from yardfall.core.grading.decision import band_of, ways_to_pass
 from yardfall.core.grading.straight import StraightRange, least_raise
 from yardfall.core.pipes import Pipe
 from yardfall.core.root_finding import first_that_works

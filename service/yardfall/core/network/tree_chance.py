@@ -15,12 +15,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from yardfall.core.arrays import Floats
 from yardfall.core.chance.chance import DRAWS, SEED, draws_of, share_that_fits
 from yardfall.core.chance.monte_carlo import Caps, on_many_grounds
 from yardfall.core.chance.shared_cells import draw_lines
 from yardfall.core.grading.band import Band
 from yardfall.core.grading.decision import band_of
-from yardfall.core.ground.route import Floats
 from yardfall.core.network.tree import Line
 from yardfall.core.uncertainty.accuracy import ErrorModel
 

@@ -8,10 +8,9 @@ from typing import Final
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.cautions import PROTECTION_M
-from yardfall.core.grading.decision import Design
-from yardfall.core.grading.limits import Alignment
-from yardfall.core.ground.route import Floats
+from yardfall.core.design import Alignment, Design
 from yardfall.core.quantities.earthwork import (
     COMMON_EARTH_SWELL,
     DIGGERS_M,

@@ -20,7 +20,7 @@ from typing import Final
 import numpy as np
 from numba import njit
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 from yardfall.core.units import INCH_M
 
 COMMON_EARTH_SWELL: Final = 0.25

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from yardfall.core.grading.limits import OutletKind
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
+from yardfall.core.design import OutletKind
 from yardfall.core.pipes import Pipe
 from yardfall.core.units import FOOT_M
 

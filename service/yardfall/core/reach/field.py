@@ -15,19 +15,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from yardfall.core.grading.decision import Design
-from yardfall.core.grading.limits import Limits, highest_at_the_end_m
-from yardfall.core.ground.route import Floats
-from yardfall.core.reach.grid import (
-    Grid,
-    Indices,
-    Mask,
-    Steps,
-    edged,
-    flat_index,
-    steps_of,
-    unedged,
-)
+from yardfall.core.arrays import Floats, Indices, Mask
+from yardfall.core.design import Design, Limits
+from yardfall.core.grading.limits import highest_at_the_end_m
+from yardfall.core.reach.grid import Grid, Steps, edged, flat_index, steps_of, unedged
 from yardfall.core.reach.kernels import (
     ease_ends,
     falls_within,

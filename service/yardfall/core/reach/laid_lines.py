@@ -16,14 +16,15 @@ from numba import njit
 from numpy.typing import NDArray
 
 from yardfall.core import deadline
+from yardfall.core.arrays import Floats, Indices, Mask
+from yardfall.core.design import Design
 from yardfall.core.grading.band import DECISION_SLACK_M
-from yardfall.core.grading.decision import Design
 from yardfall.core.grading.limits import highest_at_the_end_m, limits_of_ground
 from yardfall.core.grading.one_break import one_break_margin
 from yardfall.core.grading.straight import raised_start
-from yardfall.core.ground.route import SAME_STATION_M, Floats
+from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.reach.field import Field, Reached
-from yardfall.core.reach.grid import Grid, Indices, Mask
+from yardfall.core.reach.grid import Grid
 from yardfall.core.reach.line_profile import corners_of_way, is_open, profile_of
 
 NO_LINE: Final = -1e18

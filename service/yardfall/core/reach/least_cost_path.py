@@ -17,10 +17,9 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from yardfall.core.arrays import Floats, Indices
+from yardfall.core.design import Design, Grading, Limits, Outlet, Start
 from yardfall.core.grading.band import DECISION_SLACK_M
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.grading.limits import Limits, Outlet, Start
-from yardfall.core.ground.route import Floats
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.reach.field import (
     Field,
@@ -33,7 +32,7 @@ from yardfall.core.reach.field import (
     trail_of,
     wanted_ends,
 )
-from yardfall.core.reach.grid import Grid, Indices
+from yardfall.core.reach.grid import Grid
 from yardfall.core.reach.kernels import falls_within, half_way
 
 Aim = Literal["length", "dig"]

@@ -6,11 +6,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from yardfall.core.design import Design, OutletKind
 from yardfall.core.easing.usual_limits import ending_in
 from yardfall.core.fixes.fixes import flatter_pipes, with_pipe
 from yardfall.core.fixes.loosening import Change, knobs
-from yardfall.core.grading.decision import Design
-from yardfall.core.grading.limits import OutletKind
 
 HALVINGS: Final = 12
 HALVINGS_LARGE: Final = 5

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from yardfall.core.arrays import Floats
 from yardfall.core.fixes.fixes import NEAREST_OUTLET_M
-from yardfall.core.ground.route import Floats
 from yardfall.core.request import PlanRequest
 
 ShapeKind = Literal["point", "line", "area"]

@@ -9,10 +9,11 @@ from typing import Final
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
+from yardfall.core.design import Alignment, Design
 from yardfall.core.grading.band import DECISION_SLACK_M, find_pinch, highest_line
-from yardfall.core.grading.decision import Design, band_of
-from yardfall.core.grading.limits import Alignment
-from yardfall.core.ground.route import Floats, planar_legs
+from yardfall.core.grading.decision import band_of
+from yardfall.core.ground.route import planar_legs
 from yardfall.core.reach.grid import Grid
 
 MOST_TRIALS: Final = 600

@@ -20,7 +20,7 @@ from scipy.fft import fft2, ifft2, next_fast_len
 from scipy.ndimage import distance_transform_edt
 from scipy.special import gamma
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 from yardfall.core.reach.grid import Grid
 from yardfall.core.uncertainty.lawns import EXPONENT, LAND_REACH_M, Lawn, per_distance_m2
 from yardfall.core.uncertainty.lidar import Lidar

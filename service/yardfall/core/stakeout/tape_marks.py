@@ -16,7 +16,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 
 ROUNDING: float = 1e-6
 """Share of a step by which a measure may miss a whole mark through floating point."""

@@ -20,7 +20,7 @@ from typing import Final
 
 import numpy as np
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 
 EXPONENT: Final = 1.4
 LEVEL_M: Final = 1.0

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 
 LIDAR_SPACING_M: Final = 1.0
 """Cell size of USGS 3DEP quality level 2 rasters; finer cells hold no more of the ground."""

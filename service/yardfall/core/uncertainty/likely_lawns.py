@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import LinAlgError, cho_factor, solve_triangular
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError
-from yardfall.core.ground.route import Floats
 from yardfall.core.uncertainty.lawns import BROKEN, Lawn, covariance
 
 TINY_M2: Final = 1e-10

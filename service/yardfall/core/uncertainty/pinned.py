@@ -21,11 +21,12 @@ from typing import Final
 import numpy as np
 from scipy.linalg import block_diag, solve_triangular
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError, Problem
-from yardfall.core.grading.decision import Remark
 from yardfall.core.ground.level_line import LineReading
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import SAME_STATION_M, Floats, merge_stations
+from yardfall.core.ground.route import SAME_STATION_M, merge_stations
+from yardfall.core.remarks import Remark
 from yardfall.core.uncertainty.accuracy import Accuracy, ErrorModel, drawn_stations, straight
 from yardfall.core.uncertainty.lidar import Cells
 from yardfall.core.uncertainty.likely_lawns import kinds_by_shares

@@ -7,8 +7,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from yardfall.core.arrays import Floats
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import Floats
 from yardfall.core.ground.tin import triangulate
 from yardfall.core.uncertainty.accuracy import (
     Accuracy,

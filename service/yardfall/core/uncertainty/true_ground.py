@@ -26,7 +26,7 @@ from numba import njit
 from numpy.typing import NDArray
 from scipy.linalg import cho_solve, solve_triangular
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 from yardfall.core.uncertainty.lawns import Lawn, covariance, land_covariance
 from yardfall.core.uncertainty.lidar import Lidar
 from yardfall.core.uncertainty.likely_lawns import (

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 from yardfall.papers.drawing.drawing import Drawing, apart, shortened
 from yardfall.papers.drawing.profile_cover import draw_borne, draw_ditch, draw_thin, thin_stretches
 from yardfall.papers.figures import dig

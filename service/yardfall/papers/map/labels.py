@@ -9,7 +9,7 @@ from typing import Final
 import folium
 import numpy as np
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 
 INK, BRANCH, PAPER = "#06283d", "#0b5c8a", "#ffffff"
 PHONE_PX: Final = (300.0, 480.0)

@@ -12,7 +12,7 @@ import pandas as pd
 import pyogrio
 from shapely.geometry import LineString, Point
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 from yardfall.papers import figures
 from yardfall.papers.dig_sheet.sheet_text import overall_of
 from yardfall.papers.model import DrainLine, Job

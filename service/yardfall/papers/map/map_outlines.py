@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 from yardfall.papers.drawing.drawing import shortened
 from yardfall.papers.map.labels import PAPER, Room, inert, leaflet, tip
 from yardfall.papers.map.outlines import geometry, hatches, told, trespasses

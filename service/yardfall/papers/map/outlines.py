@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from yardfall.core.ground.route import Floats
+from yardfall.core.arrays import Floats
 from yardfall.papers import figures
 from yardfall.papers.model import DrainLine, Job, Outline
 from yardfall.sentences import say

@@ -19,8 +19,8 @@ import xstatic.pkg.leaflet
 from branca.element import Element, Figure, MacroElement
 from jinja2 import Template
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError
-from yardfall.core.ground.route import Floats
 from yardfall.papers.dig_sheet.sheet_text import write_sheet
 from yardfall.papers.dig_sheet.station_table import station_table
 from yardfall.papers.drawing.drawing import shortened

@@ -7,9 +7,8 @@ from typing import Any, Final
 
 import numpy as np
 
-from yardfall.core.errors import InputError
-from yardfall.core.grading.decision import Design, Grading
-from yardfall.core.grading.limits import Crossing, Start
+from yardfall.core.design import Crossing, Design, Grading, Start
+from yardfall.core.errors import InputError, under
 from yardfall.core.hydraulics.backwater import Tailwater
 from yardfall.core.hydraulics.head import MARGIN_M, Opening
 from yardfall.core.pipes import Pipe
@@ -25,7 +24,6 @@ from yardfall.core.uncertainty.lawns import LAWNS, ROUGHNESS_SOURCE, STRAIGHT
 from yardfall.core.uncertainty.lidar import LIDARS
 from yardfall.core.units import FOOT_M, UnitSystem
 from yardfall.sentences import say
-from yardfall.use_cases.survey import under
 from yardfall.web.asked.assumption import COMMON, Assumption
 from yardfall.web.asked.parse_limits import read_limits, read_open, read_outlet
 from yardfall.web.asked.parse_pipe import read_pipe

@@ -6,15 +6,9 @@ from typing import Any, Final
 
 import numpy as np
 
+from yardfall.core.design import LIDDED_OUTLETS, SURFACE_OUTLETS, CoverStretch, Limits, Outlet
 from yardfall.core.easing.usual_limits import usual_outlet
 from yardfall.core.errors import InputError, Problem
-from yardfall.core.grading.limits import (
-    LIDDED_OUTLETS,
-    SURFACE_OUTLETS,
-    CoverStretch,
-    Limits,
-    Outlet,
-)
 from yardfall.core.pipes import Pipe
 from yardfall.core.quantities.earthwork import DIGGERS_M, TRENCH_BESIDE_PIPE_M
 from yardfall.core.units import UnitSystem, plain_number

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from yardfall.core.errors import InputError
+from yardfall.core.errors import InputError, under
 from yardfall.core.ground.even_slope import Hump
 from yardfall.core.ground.level_book import Shot
 from yardfall.core.ground.level_line import LineReading
@@ -31,7 +31,6 @@ from yardfall.core.uncertainty.instruments import INSTRUMENTS
 from yardfall.core.uncertainty.lawns import LAWNS
 from yardfall.core.uncertainty.pinned import HandReadings
 from yardfall.core.units import FOOT_M, ROD_UNITS_M, SYSTEMS, UnitSystem
-from yardfall.use_cases.survey import under
 
 SPARSE_GROUNDS: Final = ("raster", "spots", "slopes", "length_and_drop")
 USUAL_READ_WITH: Final = "line_level"

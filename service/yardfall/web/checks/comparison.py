@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from yardfall.core.errors import InputError
+from yardfall.core.errors import InputError, under
 from yardfall.core.quantities.bill import Bill
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.store.rasters import RasterStore
 from yardfall.use_cases import workflow
-from yardfall.use_cases.survey import under
 from yardfall.use_cases.trees import Tree
 from yardfall.web.asked.parse import read_plan
 from yardfall.web.plan.handlers import gaps_told_in

@@ -7,9 +7,9 @@ from typing import Any, Final
 
 from yardfall.core.asbuilt.check import TOLERANCE_M
 from yardfall.core.asbuilt.dug_readings import AsDug, By, DugReading
+from yardfall.core.errors import under
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.sentences import say
-from yardfall.use_cases.survey import under
 from yardfall.web.asked.assumption import Assumption
 from yardfall.web.asked.parse import ReadPlan, read_plan
 

@@ -6,8 +6,8 @@ from typing import Any, Final
 
 from yardfall.core.asbuilt.old_pipe import Belly, PipeCheck, falls_back, is_flat, lies_level
 from yardfall.core.cautions import CALL_FIRST, COMMON, LOCAL_RULES, Caution
-from yardfall.core.grading.decision import Remark
-from yardfall.core.stakeout.stations import GradeRun
+from yardfall.core.grade_runs import GradeRun
+from yardfall.core.remarks import Remark
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.sentences import TEXTS, say
 from yardfall.web.checks.parse_pipe_check import ReadPipeCheck

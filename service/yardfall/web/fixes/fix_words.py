@@ -6,12 +6,11 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
+from yardfall.core.design import Design, OutletKind
 from yardfall.core.easing.site import Site
 from yardfall.core.easing.usual_limits import values_of
 from yardfall.core.fixes.loosening import QUANTITIES, Change
 from yardfall.core.fixes.outward import FINEST
-from yardfall.core.grading.decision import Design
-from yardfall.core.grading.limits import OutletKind
 from yardfall.core.hydraulics.manning import SELF_CLEANING_M_S, capacity_full, velocity_full
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.units import FOOT_M, UnitSystem, plain_number

@@ -7,12 +7,11 @@ from typing import Any
 
 import marshmallow as ma
 
-from yardfall.core.errors import InputError
+from yardfall.core.errors import InputError, under
 from yardfall.engine_version import sums
 from yardfall.store.jobs import Job, Revision
 from yardfall.store.rasters import RasterStore
 from yardfall.store.revision import Content, files_named
-from yardfall.use_cases.survey import under
 from yardfall.web.asked.schemas import PlanBody
 from yardfall.web.http.problems import bounded, flatten
 from yardfall.web.plan.handlers import answer_plan

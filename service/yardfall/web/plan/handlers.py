@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from yardfall.core.asbuilt.old_pipe import check_pipe
-from yardfall.core.errors import GroundGap, InputError
+from yardfall.core.errors import GroundGap, InputError, under
 from yardfall.core.units import UnitSystem
 from yardfall.papers.registry import Paper, require_paper
 from yardfall.sentences import say
@@ -15,7 +15,7 @@ from yardfall.store.rasters import RasterStore
 from yardfall.store.site_plans import SitePlanStore
 from yardfall.use_cases import workflow
 from yardfall.use_cases.papers import paper
-from yardfall.use_cases.survey import survey, under
+from yardfall.use_cases.survey import survey
 from yardfall.web.asked.parse import read_plan
 from yardfall.web.asked.parse_survey import read_survey
 from yardfall.web.checks.grade_check_answer import check_answer

@@ -7,8 +7,9 @@ from typing import Any
 import numpy as np
 
 from yardfall.core.cautions import cautions_for
-from yardfall.core.grading.decision import Design, Remark
+from yardfall.core.design import Design
 from yardfall.core.reach.no_outlet import Loosened
+from yardfall.core.remarks import Remark
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.use_cases.reach import Asked, Outcome, TargetFound

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from yardfall.core.design import SURFACE_OUTLETS
 from yardfall.core.easing.conditions import Condition
 from yardfall.core.easing.usual_limits import first_depth_m
-from yardfall.core.grading.limits import SURFACE_OUTLETS
 from yardfall.core.hydraulics.backwater import Backwater
 from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
 from yardfall.core.plan import Plan

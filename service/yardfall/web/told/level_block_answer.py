@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.stakeout.level_blocks import FINE_M, board_gap, level_blocks
-from yardfall.core.stakeout.stations import GradeRun
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.web.told.numbers import rounded

@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.core.errors import GroundGap, InputError
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import Floats
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.use_cases.survey import Survey

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
+from yardfall.core.design import SURFACE_OUTLETS
 from yardfall.core.easing.site import SAME_M
-from yardfall.core.grading.limits import SURFACE_OUTLETS
 from yardfall.core.plan import Plan
 from yardfall.sentences import say
 from yardfall.web.asked.assumption import COMMON, Assumption

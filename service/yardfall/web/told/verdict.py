@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from yardfall.core.chance.chance import Chance
+from yardfall.core.design import LEAST_COVER
 from yardfall.core.grading.decision import Decision
-from yardfall.core.grading.limits import LEAST_COVER
 from yardfall.core.hydraulics.backwater import Backwater
 from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
 from yardfall.core.plan import Plan

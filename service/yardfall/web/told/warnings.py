@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from yardfall.core.grading.decision import Remark
+from yardfall.core.remarks import Remark
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.sentences import TEXTS, say
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from yardfall.core.grading.decision import Remark
 from yardfall.core.hydraulics.capacity import Carried, Water
 from yardfall.core.hydraulics.dry_well import DryWell
 from yardfall.core.hydraulics.manning import FlowState
 from yardfall.core.hydraulics.pump_leg import PumpCheck
+from yardfall.core.remarks import Remark
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.sentences import say
 from yardfall.web.told.numbers import rounded
