@@ -16,7 +16,7 @@ from yardfall.core.reach.request import ReachRequest
 from yardfall.core.uncertainty.accuracy import Accuracy
 from yardfall.use_cases import workflow
 from yardfall.use_cases.reach import find_reach
-from yardfall.web.asked.parse import read_plan
+from yardfall.web.parse.parse_plan import read_plan
 
 STARTS = [(429330.2, 5150800.4), (429455.0, 5150640.7), (429560.3, 5150560.2)]
 SAMPLED = 5

@@ -35,7 +35,7 @@ NO_ANSWERS = {
     "use_cases/transfer.py": "refusals",
     "cli/admin.py": "what the command line says",
     "web/http/access.py": "refusals",
-    "web/openapi/api.py": "refusals, and the contract",
+    "web/http/api.py": "refusals, and the contract",
     "web/http/parsing.py": "refusals",
     "web/openapi/security.py": "what the contract says of keys",
     "web/openapi/ground_descriptions.py": "what the contract says of fields",

@@ -23,6 +23,7 @@ from yardfall.store.site_plans import SitePlanStore
 from yardfall.use_cases import workflow
 from yardfall.web.checks.views import checking
 from yardfall.web.http.access import register_access
+from yardfall.web.http.api import make_api
 from yardfall.web.http.compression import register_compression
 from yardfall.web.http.json_provider import AnswerJson
 from yardfall.web.http.limits import Limits
@@ -35,7 +36,6 @@ from yardfall.web.jobs.check_views import record
 from yardfall.web.jobs.paper_views import job_papers
 from yardfall.web.jobs.transfer_views import moving
 from yardfall.web.jobs.views import jobs
-from yardfall.web.openapi.api import make_api
 from yardfall.web.page.page import DEMO, DEMO_RASTER, register_page
 from yardfall.web.page.settings import page_settings
 from yardfall.web.page.tiles import Tiles, tiles_from

@@ -19,8 +19,8 @@ HERE: Final = Path(__file__).parent
 PARTS: Final = (
     "core/**/*.py",
     "geo/*.py",
-    "web/**/parse*.py",
-    "web/asked/pipe_drop.py",
+    "web/parse/*.py",
+    "web/*/parse_*.py",
     "web/**/*schemas.py",
     "web/openapi/fields.py",
     "use_cases/survey.py",

@@ -8,9 +8,9 @@ import pytest
 
 from yardfall.core.units import US
 from yardfall.use_cases import workflow
-from yardfall.web.asked.parse import read_plan
-from yardfall.web.asked.schemas import PlanBody
-from yardfall.web.told.even_slope_answer import even_slope_condition
+from yardfall.web.answers.even_slope_answer import even_slope_condition
+from yardfall.web.parse.parse_plan import read_plan
+from yardfall.web.schemas.plan_schemas import PlanBody
 
 
 @pytest.mark.parametrize(

@@ -8,9 +8,9 @@ from typing import Any
 import marshmallow as ma
 import pytest
 
-from yardfall.web.asked.schemas import LimitsBody
-from yardfall.web.asked.survey_schemas import StationsBody
 from yardfall.web.openapi.fields import KEPT_PARTS, LONGEST_KEPT, _kept_part, load_part
+from yardfall.web.schemas.plan_schemas import LimitsBody
+from yardfall.web.schemas.survey_schemas import StationsBody
 
 
 @pytest.fixture

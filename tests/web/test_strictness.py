@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from yardfall.web.asked.schemas import BranchBody, PlanBody
+from yardfall.web.schemas.plan_schemas import BranchBody, PlanBody
 
 LINE: dict[str, Any] = {
     "route": {"length": 52},

@@ -26,12 +26,12 @@ from yardfall.papers import figures
 from yardfall.papers.registry import PAPERS, Paper
 from yardfall.serving.memory import hold_memory
 from yardfall.serving.server import Server
-from yardfall.web.asked.schemas import PlanBody
 from yardfall.web.http.parsing import NotJsonError, read_json
 from yardfall.web.http.problems import flatten
 from yardfall.web.http.request_log import start_log
 from yardfall.web.page.tiles import TilesSettingError
 from yardfall.web.plan.handlers import answer_paper, answer_plan
+from yardfall.web.schemas.plan_schemas import PlanBody
 
 HERE = ("127.0.0.1", "localhost", "::1")
 OVERALL = {

@@ -15,8 +15,9 @@ import pyproj
 
 from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError
+from yardfall.core.request import LOCAL
 from yardfall.core.units import SYSTEMS, UnitSystem
-from yardfall.geo.crs import CRS84, LOCAL, find_crs, to_plane_m, transform
+from yardfall.geo.crs import CRS84, find_crs, to_plane_m, transform
 from yardfall.geo.raster import RasterFacts, crs_of
 from yardfall.papers.model import MAIN, DrainLine, Inlet, Job, TitleBlock, printable
 from yardfall.papers.registry import Paper, make_paper, require_paper

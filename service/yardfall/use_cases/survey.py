@@ -29,6 +29,7 @@ from yardfall.core.ground.tin import from_spots
 from yardfall.core.plausibility import doubtful_ground
 from yardfall.core.remarks import Remark
 from yardfall.core.request import (
+    LOCAL,
     ElevationGround,
     GroundSpec,
     LengthAndDropGround,
@@ -43,7 +44,7 @@ from yardfall.core.request import (
 )
 from yardfall.core.uncertainty.lidar import Cells
 from yardfall.core.uncertainty.pinned import HandReadings, Pinned, pin
-from yardfall.geo.crs import LOCAL, find_crs, leg_lengths_m, to_plane_m
+from yardfall.geo.crs import find_crs, leg_lengths_m, to_plane_m
 from yardfall.geo.raster import RasterFacts
 from yardfall.geo.raster_ground import fall_around, ground_from_raster
 from yardfall.geo.search_grid import SPOT_CELL_M

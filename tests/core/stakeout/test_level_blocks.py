@@ -8,7 +8,7 @@ import pytest
 from yardfall.core.asbuilt.ponding import standing_water
 from yardfall.core.stakeout.level_blocks import BOARD_M, board_gap, level_blocks
 from yardfall.core.units import FOOT_M, INCH_M, SI, US
-from yardfall.web.told.level_block_answer import mark_text
+from yardfall.web.answers.level_block_answer import mark_text
 
 MM = 0.001
 

@@ -8,12 +8,12 @@ from typing import Final
 import jinja2
 from markupsafe import Markup
 
+from yardfall.papers.csp import style_policy
 from yardfall.papers.dig_sheet.sheet_text import write_sheet
 from yardfall.papers.drawing.drawing import Drawing
 from yardfall.papers.drawing.plan_sketch import draw_plan
 from yardfall.papers.drawing.profile_drawing import draw_profile
 from yardfall.papers.drawing.svg import to_svg
-from yardfall.papers.map.csp import style_policy
 from yardfall.papers.model import Job
 
 TEMPLATES: Final = Path(__file__).parents[1] / "templates"

@@ -8,9 +8,9 @@ from typing import Any, Final
 from yardfall.core.units import UnitSystem
 from yardfall.papers import figures
 from yardfall.papers.dig_sheet.station_table import station_table
-from yardfall.papers.dig_sheet.table import Column, Table
 from yardfall.papers.drawing.drawing import shortened
-from yardfall.papers.map.outlines import trespasses
+from yardfall.papers.drawing.outlines import trespasses
+from yardfall.papers.drawing.table import Column, Table
 from yardfall.papers.model import DrainLine, Job
 from yardfall.papers.quantities import Item, bill_items
 from yardfall.sentences import say

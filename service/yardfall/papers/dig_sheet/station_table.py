@@ -6,7 +6,7 @@ from typing import Any
 
 from yardfall.core.units import UnitSystem
 from yardfall.papers import figures
-from yardfall.papers.dig_sheet.table import Column, Table
+from yardfall.papers.drawing.table import Column, Table
 from yardfall.papers.model import DrainLine, Job
 from yardfall.sentences import say
 

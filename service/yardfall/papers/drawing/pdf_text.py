@@ -12,8 +12,8 @@ from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, TableS
 from reportlab.platypus import Table as Grid
 
 from yardfall.core import deadline
-from yardfall.papers.dig_sheet.table import Column, Table
 from yardfall.papers.drawing.pdf_drawing import BOLD, REGULAR, inked
+from yardfall.papers.drawing.table import Column, Table
 
 
 def _style(size: float, *, bold: bool = False, align: int = TA_LEFT) -> ParagraphStyle:

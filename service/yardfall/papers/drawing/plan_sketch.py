@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from yardfall.core.units import FOOT_M, INCH_M
 from yardfall.papers.drawing.drawing import Anchor, Box, Drawing, overlap, shortened, text_box
-from yardfall.papers.map.outlines import edge, geometry, hatches, lines_in
+from yardfall.papers.drawing.outlines import edge, geometry, hatches, lines_in
 from yardfall.papers.model import DrainLine, Job, Outline
 from yardfall.sentences import say
 

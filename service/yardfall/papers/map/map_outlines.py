@@ -12,8 +12,8 @@ from shapely.geometry.base import BaseGeometry
 
 from yardfall.core.arrays import Floats
 from yardfall.papers.drawing.drawing import shortened
+from yardfall.papers.drawing.outlines import geometry, hatches, told, trespasses
 from yardfall.papers.map.labels import PAPER, Room, inert, leaflet, tip
-from yardfall.papers.map.outlines import geometry, hatches, told, trespasses
 from yardfall.papers.model import Job, Outline
 from yardfall.sentences import say
 

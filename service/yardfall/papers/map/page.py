@@ -21,11 +21,11 @@ from jinja2 import Template
 
 from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError
+from yardfall.papers.csp import page_policy
 from yardfall.papers.dig_sheet.sheet_text import write_sheet
 from yardfall.papers.dig_sheet.station_table import station_table
 from yardfall.papers.drawing.drawing import shortened
 from yardfall.papers.figures import dig
-from yardfall.papers.map.csp import page_policy
 from yardfall.papers.map.labels import BRANCH, INK, PAPER, Room, inert, mark, tip
 from yardfall.papers.map.map_outlines import draw_outlines, label_outlines, outline_words
 from yardfall.papers.model import DrainLine, Job, Picture

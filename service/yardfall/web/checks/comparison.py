@@ -12,10 +12,10 @@ from yardfall.sentences import say
 from yardfall.store.rasters import RasterStore
 from yardfall.use_cases import workflow
 from yardfall.use_cases.trees import Tree
-from yardfall.web.asked.parse import read_plan
+from yardfall.web.answers.tree_answer import summary_of
+from yardfall.web.openapi.numbers import rounded
+from yardfall.web.parse.parse_plan import read_plan
 from yardfall.web.plan.handlers import gaps_told_in
-from yardfall.web.told.numbers import rounded
-from yardfall.web.told.tree_answer import summary_of
 
 
 def answer_comparison(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:

@@ -6,9 +6,9 @@ from typing import Final
 
 import marshmallow as ma
 
-from yardfall.web.asked.schemas import PlanBody
 from yardfall.web.openapi.answer_fields import number, part, parts, words
 from yardfall.web.openapi.fields import Strict, Text, count
+from yardfall.web.schemas.plan_schemas import PlanBody
 
 MOST_PLANS: Final = 6
 

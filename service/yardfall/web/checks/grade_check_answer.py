@@ -12,11 +12,11 @@ from yardfall.core.asbuilt.ponding import READING_SLACK_M, Pond
 from yardfall.core.cautions import COMMON, Caution
 from yardfall.core.units import ROD_UNITS_M, UnitSystem, plain_number
 from yardfall.sentences import say
+from yardfall.web.answers.level_block_answer import run_answer
+from yardfall.web.answers.plan_answer import assumption_answer, caution_answer
+from yardfall.web.answers.warnings import warning_answer
 from yardfall.web.checks.parse_grade_check import ReadCheck
-from yardfall.web.told.answer import assumption_answer, caution_answer
-from yardfall.web.told.level_block_answer import run_answer
-from yardfall.web.told.numbers import rounded
-from yardfall.web.told.warnings import warning_answer
+from yardfall.web.openapi.numbers import rounded
 
 NAMED: Final = 3
 """Stations that the sentence names; the rest are counted."""

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 import marshmallow as ma
 
-from yardfall.web.asked.grade_run_schemas import GradeRun
-from yardfall.web.asked.schemas import PlanBody
 from yardfall.web.openapi.answer_fields import number, part, parts, words
 from yardfall.web.openapi.fields import (
     MOST_LENGTH,
@@ -19,8 +17,10 @@ from yardfall.web.openapi.fields import (
     count,
     rod_unit_field,
 )
-from yardfall.web.told.answer_schemas import AssumptionAnswer, CautionAnswer
-from yardfall.web.told.survey_answer_schemas import WarningAnswer
+from yardfall.web.schemas.answer_schemas import AssumptionAnswer, CautionAnswer
+from yardfall.web.schemas.grade_run_schemas import GradeRun
+from yardfall.web.schemas.plan_schemas import PlanBody
+from yardfall.web.schemas.survey_answer_schemas import WarningAnswer
 
 MOST_DUG: Final = 500
 SURFACES: Final = ("trench_bottom", "pipe_top", "invert")
@@ -54,7 +54,7 @@ class DugByRod(DugBody):
     height = Number()
 
 
-def dug_readings(least: int) -> ma.fields.List:
+def dug_readings(least: int) -> ma.fields.List[Any]:
     """At least so many readings."""
     forms = {"depth": DugByDepth, "line_to_bottom": DugByLine, "rod": DugByRod}
     return ma.fields.List(OneForm(forms), required=True, validate=count(least, MOST_DUG))

@@ -10,8 +10,8 @@ from yardfall.core.asbuilt.dug_readings import AsDug, By, DugReading
 from yardfall.core.errors import under
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.sentences import say
-from yardfall.web.asked.assumption import Assumption
-from yardfall.web.asked.parse import ReadPlan, read_plan
+from yardfall.web.parse.assumption import Assumption
+from yardfall.web.parse.parse_plan import ReadPlan, read_plan
 
 BY: Final[tuple[By, ...]] = ("depth", "line_to_bottom", "rod")
 

@@ -10,8 +10,8 @@ from yardfall.core.uncertainty.accuracy import Accuracy
 from yardfall.core.uncertainty.instruments import INSTRUMENTS
 from yardfall.core.units import FOOT_M, ROD_UNITS_M, SYSTEMS, UnitSystem, plain_number
 from yardfall.sentences import say
-from yardfall.web.asked.assumption import COMMON, Assumption
-from yardfall.web.asked.parse_pipe import read_pipe
+from yardfall.web.parse.assumption import COMMON, Assumption
+from yardfall.web.parse.parse_pipe import read_pipe
 
 BY: Final[tuple[By, ...]] = ("invert", "depth", "down", "rod")
 USUAL_INSTRUMENT: Final = {"down": "line_level", "rod": "builders_level"}

@@ -10,10 +10,10 @@ from yardfall.core.grade_runs import GradeRun
 from yardfall.core.remarks import Remark
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.sentences import TEXTS, say
+from yardfall.web.answers.plan_answer import assumption_answer, caution_answer
+from yardfall.web.answers.warnings import warning_answer
 from yardfall.web.checks.parse_pipe_check import ReadPipeCheck
-from yardfall.web.told.answer import assumption_answer, caution_answer
-from yardfall.web.told.numbers import rounded
-from yardfall.web.told.warnings import warning_answer
+from yardfall.web.openapi.numbers import rounded
 
 CAUTIONS: Final = (
     CALL_FIRST,

@@ -6,8 +6,6 @@ from typing import Final
 
 import marshmallow as ma
 
-from yardfall.web.asked.accuracy_schemas import ByInstrument, BySigma
-from yardfall.web.asked.schemas import CataloguePipe, OwnPipe
 from yardfall.web.checks.grade_check_schemas import PondAnswer
 from yardfall.web.openapi.answer_fields import number, part, parts, words
 from yardfall.web.openapi.fields import (
@@ -21,8 +19,10 @@ from yardfall.web.openapi.fields import (
     rod_unit_field,
     units_field,
 )
-from yardfall.web.told.answer_schemas import AssumptionAnswer, CautionAnswer
-from yardfall.web.told.survey_answer_schemas import WarningAnswer
+from yardfall.web.schemas.accuracy_schemas import ByInstrument, BySigma
+from yardfall.web.schemas.answer_schemas import AssumptionAnswer, CautionAnswer
+from yardfall.web.schemas.plan_schemas import CataloguePipe, OwnPipe
+from yardfall.web.schemas.survey_answer_schemas import WarningAnswer
 
 MOST_READ: Final = 500
 

@@ -9,10 +9,10 @@ from flask import Response, jsonify
 from yardfall.web.checks.comparison import answer_comparison
 from yardfall.web.checks.comparison_schemas import Comparison, ComparisonBody
 from yardfall.web.checks.grade_check_schemas import GradeCheckAnswer, GradeCheckBody
+from yardfall.web.checks.handlers import answer_grade_check, answer_pipe_check
 from yardfall.web.checks.pipe_check_schemas import PipeCheckAnswer, PipeCheckBody
 from yardfall.web.http.parsing import Calls
 from yardfall.web.openapi import examples
-from yardfall.web.plan.handlers import answer_grade_check, answer_pipe_check
 from yardfall.web.plan.views import kept_rasters
 
 checking = Calls("checking", __name__, description="Check a trench or an old pipe; compare plans")

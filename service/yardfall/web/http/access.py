@@ -23,8 +23,8 @@ from werkzeug.exceptions import (
 from yardfall.core.errors import YardfallError
 from yardfall.store.keys import Key, KeyStore
 from yardfall.store.owners import LOCAL
+from yardfall.web.http.api import BASE
 from yardfall.web.http.limits import Limits, Rates
-from yardfall.web.openapi.api import BASE
 
 OPEN: Final = (f"{BASE}/health", f"{BASE}/openapi.json", "/reference", "/static/", "/leaflet/")
 """What holds nobody's data."""

@@ -22,8 +22,8 @@ from yardfall.core import deadline
 from yardfall.core.errors import UnavailableError
 from yardfall.sentences import say
 from yardfall.web.http.access import COMPUTES, SAFE, caller
+from yardfall.web.http.api import BASE
 from yardfall.web.http.limits import Limits
-from yardfall.web.openapi.api import BASE
 
 USUAL: Final = max(2, os.cpu_count() or 1)
 """Sums at once that share the processor's cores."""

@@ -9,8 +9,8 @@ from yardfall.engine_version import sums
 from yardfall.store.grade_checks import KeptCheck, Outcome
 from yardfall.store.jobs import Revision
 from yardfall.store.rasters import RasterStore
+from yardfall.web.checks.handlers import answer_grade_check
 from yardfall.web.jobs.job_answer import plan_body
-from yardfall.web.plan.handlers import answer_grade_check
 
 PLAN = "/plan"
 

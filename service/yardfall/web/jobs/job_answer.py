@@ -12,9 +12,9 @@ from yardfall.engine_version import sums
 from yardfall.store.jobs import Job, Revision
 from yardfall.store.rasters import RasterStore
 from yardfall.store.revision import Content, files_named
-from yardfall.web.asked.schemas import PlanBody
 from yardfall.web.http.problems import bounded, flatten
 from yardfall.web.plan.handlers import answer_plan
+from yardfall.web.schemas.plan_schemas import PlanBody
 
 
 def content_of(body: dict[str, Any], rasters: RasterStore) -> Content:

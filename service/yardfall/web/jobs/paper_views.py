@@ -10,13 +10,13 @@ from yardfall.core.errors import InputError, Problem
 from yardfall.papers.registry import PAPERS, Paper
 from yardfall.store.jobs import Revision
 from yardfall.use_cases.papers import paper
-from yardfall.web.asked.paper_schemas import KeptPaperQuery
 from yardfall.web.http.parsing import Calls
 from yardfall.web.http.problems import told
 from yardfall.web.jobs.job_answer import plan_body
 from yardfall.web.jobs.views import kept_jobs
 from yardfall.web.papers.views import paper_content, paper_response
 from yardfall.web.plan.views import kept_rasters
+from yardfall.web.schemas.paper_schemas import KeptPaperQuery
 from yardfall.web.uploads.site_plan_views import kept_site_plans
 
 job_papers = Calls("job papers", __name__, description="The papers of the jobs kept")

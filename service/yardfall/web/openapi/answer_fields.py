@@ -17,7 +17,7 @@ def words(*, nullable: bool = False, **kwargs: Any) -> ma.fields.String:
     return ma.fields.String(required=True, allow_none=nullable, **kwargs)
 
 
-def numbers() -> ma.fields.List:
+def numbers() -> ma.fields.List[Any]:
     """A list of numbers."""
     return ma.fields.List(ma.fields.Float(), required=True)
 
@@ -27,6 +27,6 @@ def part(schema: type[ma.Schema], **kwargs: Any) -> ma.fields.Nested:
     return ma.fields.Nested(schema, required=True, **kwargs)
 
 
-def parts(schema: type[ma.Schema]) -> ma.fields.List:
+def parts(schema: type[ma.Schema]) -> ma.fields.List[Any]:
     """A list of objects."""
     return ma.fields.List(ma.fields.Nested(schema), required=True)

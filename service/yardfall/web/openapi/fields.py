@@ -19,7 +19,7 @@ NOTHING: Final = 1e-12
 """What is nearer to 0 is 0 in any unit taken: left over from a sum, or sent to break one."""
 
 
-class Number(ma.fields.Field):
+class Number(ma.fields.Field[Any]):
     """A finite JSON number between `least` and `most`; strings, booleans and NaN are refused."""
 
     default_error_messages = {  # noqa: RUF012 - marshmallow's own form
@@ -146,7 +146,7 @@ class Part(ma.fields.Nested):
         return load_part(self.schema, value) if isinstance(value, dict) else super()._load(value)
 
 
-class OneForm(ma.fields.Field):
+class OneForm(ma.fields.Field[Any]):
     """One of several object forms.
 
     `forms` maps a name to a schema. The form is told by the value of `tell` where that is

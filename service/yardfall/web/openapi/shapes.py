@@ -27,7 +27,7 @@ _clearance = Number(0, MOST_LENGTH)
 _name = Text()
 
 
-class Shapes(ma.fields.Field):
+class Shapes(ma.fields.Field[Any]):
     """Shapes of the kinds taken, as a tuple of `Shape`; `clearance_m` still in the caller's units.
 
     A Feature's `properties` may carry `name` and `clearance`; others are not read.

@@ -98,7 +98,7 @@ UNITS: Final = {
 def document_measures(plugin: MarshmallowPlugin) -> None:
     """Teach the generated contract what each number means, and in which unit."""
 
-    def meaning(_self: Any, field: ma.fields.Field, **_: Any) -> dict[str, str]:
+    def meaning(_self: Any, field: ma.fields.Field[Any], **_: Any) -> dict[str, str]:
         told = told_of(field) if is_number(field) or is_whole(field) else None
         return {} if told is None else {"description": told}
 
@@ -106,7 +106,7 @@ def document_measures(plugin: MarshmallowPlugin) -> None:
     plugin.converter.add_attribute_function(meaning)
 
 
-def told_of(field: ma.fields.Field) -> str | None:
+def told_of(field: ma.fields.Field[Any]) -> str | None:
     """What is said of a number: in its schema's words, in its own, by its name alone; None where
     nothing is."""
     name = str(field.data_key or field.name)
@@ -127,12 +127,12 @@ def _worded(words: str) -> str:
     return told[:1].upper() + told[1:] if words[0] != "{" else told
 
 
-def is_whole(field: ma.fields.Field) -> bool:
+def is_whole(field: ma.fields.Field[Any]) -> bool:
     """Whether it holds a count, a number in a row, or bytes."""
     return isinstance(field, ma.fields.Integer) or field.metadata.get("type") == "integer"
 
 
-def is_number(field: ma.fields.Field) -> bool:
+def is_number(field: ma.fields.Field[Any]) -> bool:
     """Whether it holds a measure, or a list of them."""
     if isinstance(field, ma.fields.List):
         return is_number(field.inner)

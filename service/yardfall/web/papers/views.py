@@ -7,11 +7,11 @@ from typing import Any, Final
 from flask import Response
 
 from yardfall.papers.registry import PAPERS, Paper
-from yardfall.web.asked.schemas import PlanBody
 from yardfall.web.http.parsing import Calls
 from yardfall.web.openapi import examples
 from yardfall.web.plan.handlers import answer_paper
 from yardfall.web.plan.views import kept_rasters
+from yardfall.web.schemas.plan_schemas import PlanBody
 from yardfall.web.uploads.site_plan_views import kept_site_plans
 
 papers = Calls("papers", __name__, description="What leaves the screen for the trench")

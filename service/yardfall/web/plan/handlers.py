@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from yardfall.core.asbuilt.old_pipe import check_pipe
 from yardfall.core.errors import GroundGap, InputError, under
 from yardfall.core.units import UnitSystem
 from yardfall.papers.registry import Paper, require_paper
@@ -16,16 +15,12 @@ from yardfall.store.site_plans import SitePlanStore
 from yardfall.use_cases import workflow
 from yardfall.use_cases.papers import paper
 from yardfall.use_cases.survey import survey
-from yardfall.web.asked.parse import read_plan
-from yardfall.web.asked.parse_survey import read_survey
-from yardfall.web.checks.grade_check_answer import check_answer
-from yardfall.web.checks.parse_grade_check import read_check
-from yardfall.web.checks.parse_pipe_check import read_pipe_check
-from yardfall.web.checks.pipe_check_answer import pipe_check_answer
-from yardfall.web.told.answer import tree_answer
-from yardfall.web.told.survey_answer import gap_error, survey_answer
-from yardfall.web.water.flow_answer import flow_answer
-from yardfall.web.water.parse_water import read_flow
+from yardfall.web.answers.flow_answer import flow_answer
+from yardfall.web.answers.plan_answer import tree_answer
+from yardfall.web.answers.survey_answer import gap_error, survey_answer
+from yardfall.web.parse.parse_plan import read_plan
+from yardfall.web.parse.parse_survey import read_survey
+from yardfall.web.parse.parse_water import read_flow
 
 
 @contextmanager
@@ -67,17 +62,3 @@ def answer_flow(body: dict[str, Any]) -> dict[str, Any]:
     """The answer to a checked flow body. Raises InputError."""
     read = read_flow(body)
     return flow_answer(workflow.carry(read.inflows, read.pipe, read.grade), read)
-
-
-def answer_grade_check(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:
-    """The answer to a checked grade-check body. Raises InputError."""
-    read = read_check(body)
-    with gaps_told_in(read.plan.units, "/plan"):
-        check = workflow.check_grade(read.plan.request, read.as_dug, rasters)
-    return check_answer(check, read)
-
-
-def answer_pipe_check(body: dict[str, Any]) -> dict[str, Any]:
-    """The answer to a checked pipe-check body. Raises InputError."""
-    read = read_pipe_check(body)
-    return pipe_check_answer(check_pipe(read.old), read)

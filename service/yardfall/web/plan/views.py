@@ -10,16 +10,16 @@ from yardfall.core.units import SYSTEMS
 from yardfall.store.health import look_over
 from yardfall.store.rasters import RasterStore
 from yardfall.use_cases import workflow
-from yardfall.web.asked import schemas, survey_schemas
+from yardfall.web.answers.plan_answer import catalogue_answer
 from yardfall.web.http.access import caller
 from yardfall.web.http.health_answer import health_answer
 from yardfall.web.http.parsing import Calls
 from yardfall.web.openapi import examples
 from yardfall.web.openapi.security import NONE_NEEDED
 from yardfall.web.plan.handlers import answer_flow, answer_plan, answer_profile
-from yardfall.web.told import answer_schemas as answers
-from yardfall.web.told import survey_answer_schemas as survey_answers
-from yardfall.web.told.answer import catalogue_answer
+from yardfall.web.schemas import answer_schemas as answers
+from yardfall.web.schemas import plan_schemas, survey_schemas
+from yardfall.web.schemas import survey_answer_schemas as survey_answers
 from yardfall.web.uploads import raster_schemas
 from yardfall.web.uploads.raster_answer import raster_answer, raster_page
 
@@ -44,7 +44,7 @@ def health() -> tuple[Response, int]:
 
 
 @planning.get("/pipes")
-@planning.arguments(schemas.UnitsQuery(), location="query")
+@planning.arguments(plan_schemas.UnitsQuery(), location="query")
 @planning.response(200, answers.Catalogue)
 @planning.alt_response(422, "UNPROCESSABLE_ENTITY")
 def pipes(query: dict[str, Any]) -> Response:
@@ -61,7 +61,7 @@ def profile(body: dict[str, Any]) -> Response:
 
 
 @planning.post("/plan")
-@planning.arguments(schemas.PlanBody(), example=examples.PLAN)
+@planning.arguments(plan_schemas.PlanBody(), example=examples.PLAN)
 @planning.response(200, answers.TreeAnswer)
 def plan(body: dict[str, Any]) -> Response:
     """The main job: stations, depths and the outlet answer. A "no" is an answer, status 200."""
@@ -69,7 +69,7 @@ def plan(body: dict[str, Any]) -> Response:
 
 
 @planning.post("/flow")
-@planning.arguments(schemas.FlowBody(), example=examples.FLOW)
+@planning.arguments(plan_schemas.FlowBody(), example=examples.FLOW)
 @planning.response(200, answers.FlowAnswer)
 def flow(body: dict[str, Any]) -> Response:
     """Whether a pipe at a grade carries the water, and the smallest pipe that does."""

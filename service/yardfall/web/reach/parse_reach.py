@@ -13,8 +13,8 @@ from yardfall.core.fixes.fixes import NEAREST_OUTLET_M
 from yardfall.core.reach.request import ReachRequest, Shape
 from yardfall.core.units import FOOT_M, UnitSystem
 from yardfall.sentences import say
-from yardfall.web.asked.assumption import COMMON, Assumption
-from yardfall.web.asked.parse import ReadPlan, read_plan
+from yardfall.web.parse.assumption import COMMON, Assumption
+from yardfall.web.parse.parse_plan import ReadPlan, read_plan
 
 PLAN_PARTS: Final = ("units", "ground", "pipe", "grade", "limits", "outlet", "accuracy", "stations")
 """What a reach and the plans of its routes share."""

@@ -15,8 +15,12 @@ from yardfall.sentences import say
 from yardfall.use_cases.reach import Asked, Outcome, TargetFound
 from yardfall.use_cases.reach_routes import RouteFound
 from yardfall.use_cases.reach_search import ANY_CHANGES, Searched
-from yardfall.web.fixes.fix_answer import POINTERS
-from yardfall.web.fixes.fix_words import change_text, value_answer
+from yardfall.web.answers.fix_answer import POINTERS
+from yardfall.web.answers.fix_words import change_text, value_answer
+from yardfall.web.answers.plan_answer import assumption_answer, caution_answer, outlet_answer
+from yardfall.web.answers.verdict import verdict_answer
+from yardfall.web.answers.warnings import warning_answer
+from yardfall.web.openapi.numbers import rounded
 from yardfall.web.reach.parse_reach import ReadReach, with_line
 from yardfall.web.reach.reach_areas import (
     CLOSED_OFF,
@@ -25,10 +29,6 @@ from yardfall.web.reach.reach_areas import (
     chance_areas,
     spare_areas,
 )
-from yardfall.web.told.answer import assumption_answer, caution_answer, outlet_answer
-from yardfall.web.told.numbers import rounded
-from yardfall.web.told.verdict import verdict_answer
-from yardfall.web.told.warnings import warning_answer
 
 
 def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from yardfall.geo.search_grid import areas
 from yardfall.sentences import say
 from yardfall.use_cases.reach_routes import map_digits
 from yardfall.use_cases.reach_search import ANY_CHANGES, Searched
-from yardfall.web.told.numbers import rounded
+from yardfall.web.openapi.numbers import rounded
 
 CLOSED_OFF: Final = "closed_off"
 REASONS: Final = ("near_start", "too_deep", CLOSED_OFF, "avoided", "unknown", "outside")

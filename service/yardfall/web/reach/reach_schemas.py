@@ -9,18 +9,6 @@ import marshmallow as ma
 from yardfall.geo.search_grid import MAX_LOT_CELLS
 from yardfall.use_cases.reach import MOST_PLACE_CELLS
 from yardfall.use_cases.reach_chance import MOST_DRAWN_CELLS
-from yardfall.web.asked.accuracy_schemas import GROUND_ACCURACY
-from yardfall.web.asked.schemas import (
-    CataloguePipe,
-    GradeBody,
-    LimitsBody,
-    OutletBody,
-    OwnPipe,
-    StartByCover,
-    StartByDepth,
-    StartByInvert,
-)
-from yardfall.web.asked.survey_schemas import Point, RasterBody, SpotsBody, StationsBody
 from yardfall.web.openapi.answer_fields import number, part, parts, words
 from yardfall.web.openapi.fields import (
     MOST_LENGTH,
@@ -33,8 +21,25 @@ from yardfall.web.openapi.fields import (
     units_field,
 )
 from yardfall.web.openapi.shapes import Shapes
-from yardfall.web.told.answer_schemas import AssumptionAnswer, CautionAnswer, OutletAnswer, Verdict
-from yardfall.web.told.survey_answer_schemas import WarningAnswer
+from yardfall.web.schemas.accuracy_schemas import GROUND_ACCURACY
+from yardfall.web.schemas.answer_schemas import (
+    AssumptionAnswer,
+    CautionAnswer,
+    OutletAnswer,
+)
+from yardfall.web.schemas.plan_schemas import (
+    CataloguePipe,
+    GradeBody,
+    LimitsBody,
+    OutletBody,
+    OwnPipe,
+    StartByCover,
+    StartByDepth,
+    StartByInvert,
+)
+from yardfall.web.schemas.survey_answer_schemas import WarningAnswer
+from yardfall.web.schemas.survey_schemas import Point, RasterBody, SpotsBody, StationsBody
+from yardfall.web.schemas.verdict_schemas import Verdict
 
 MOST_DRAWS: Final = 200
 MOST_ASKED: Final = 100
@@ -165,7 +170,7 @@ class Areas(ma.Schema):
     features = parts(AreaFeature)
 
 
-def _place() -> ma.fields.List:
+def _place() -> ma.fields.List[Any]:
     return ma.fields.List(ma.fields.Float(), required=True, allow_none=True)
 
 

@@ -8,7 +8,7 @@ from yardfall.core.ground.placement import MapTie, Placement
 from yardfall.core.units import SYSTEMS
 from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.use_cases.workflow import placement_of_record
-from yardfall.web.told.numbers import rounded
+from yardfall.web.openapi.numbers import rounded
 
 EXACT = 12
 """Digits kept of a scale: a site plan is placed once and multiplied ever after."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import marshmallow as ma
 from marshmallow import validate
 
@@ -34,7 +36,7 @@ class SheetQuery(ma.Schema):
     page = ma.fields.Integer(load_default=None, validate=between(1, 10_000))
 
 
-def pixel() -> ma.fields.List:
+def pixel() -> ma.fields.List[Any]:
     """A picture point [u, v]: pixels to the right and down from the upper left corner."""
     return ma.fields.List(
         Number(-FAR_PX, FAR_PX),

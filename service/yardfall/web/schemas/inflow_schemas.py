@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 import marshmallow as ma
 
@@ -64,7 +64,7 @@ class OtherBody(InflowBody):
 INFLOW_FORMS: Final = {"roof": RoofBody, "yard": YardBody, "pump": PumpBody, "other": OtherBody}
 
 
-def inflows_field(*, required: bool = False) -> ma.fields.List:
+def inflows_field(*, required: bool = False) -> ma.fields.List[Any]:
     """A list of inflows."""
     return ma.fields.List(
         OneForm(INFLOW_FORMS, tell="kind"), validate=count(1, 100), required=required

@@ -8,7 +8,7 @@ from yardfall.core.design import SURFACE_OUTLETS
 from yardfall.core.easing.site import SAME_M
 from yardfall.core.plan import Plan
 from yardfall.sentences import say
-from yardfall.web.asked.assumption import COMMON, Assumption
+from yardfall.web.parse.assumption import COMMON, Assumption
 
 
 def usual_assumptions(plan: Plan) -> list[Assumption]:

@@ -6,20 +6,13 @@ from typing import Any
 
 import numpy as np
 
-from yardfall.core.arrays import Floats
 from yardfall.core.errors import GroundGap, InputError
 from yardfall.core.ground.profile import GroundProfile
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.use_cases.survey import Survey
-from yardfall.web.told.numbers import STEPS, rounded
-from yardfall.web.told.warnings import warning_answer
-
-
-def scaled(values: Floats, unit_m: float | Floats) -> list[Any]:
-    """An array (n,) in another unit, for JSON; or (n, k), each column in its own (k,)."""
-    in_steps: Floats = np.rint(values * (STEPS / unit_m)) + 0.0
-    return (in_steps / STEPS).tolist()
+from yardfall.web.answers.warnings import warning_answer
+from yardfall.web.openapi.numbers import rounded, scaled
 
 
 def survey_answer(survey: Survey, units: UnitSystem) -> dict[str, Any]:

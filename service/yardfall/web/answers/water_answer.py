@@ -11,7 +11,7 @@ from yardfall.core.hydraulics.pump_leg import PumpCheck
 from yardfall.core.remarks import Remark
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.sentences import say
-from yardfall.web.told.numbers import rounded
+from yardfall.web.openapi.numbers import rounded
 
 WELL_HOURS: Final = 48
 """A dry well is commonly asked to empty in 24 to 48 hours (common practice, no source)."""

@@ -9,7 +9,7 @@ from yardfall.core.quantities.earthwork import Sloped
 from yardfall.core.quantities.parts import FIGURES, MACHINES, PARTS, Part
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.sentences import say
-from yardfall.web.told.numbers import rounded
+from yardfall.web.openapi.numbers import rounded
 
 NAMES: Final = {
     "us": {"volume": "cu yd", "area": "sq ft"},

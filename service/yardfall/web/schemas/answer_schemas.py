@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import marshmallow as ma
 
-from yardfall.web.asked.even_slope_schemas import ToMeasureAnswer
-from yardfall.web.asked.grade_run_schemas import GradeRun
 from yardfall.web.openapi.answer_fields import number, numbers, part, parts, words
-from yardfall.web.quantities.quantities_schemas import Quantities
-from yardfall.web.told.survey_answer_schemas import (
+from yardfall.web.schemas.even_slope_schemas import ToMeasureAnswer
+from yardfall.web.schemas.grade_run_schemas import GradeRun
+from yardfall.web.schemas.quantities_schemas import Quantities
+from yardfall.web.schemas.survey_answer_schemas import (
     Closure,
     GroundLine,
     ProfileStation,
     WarningAnswer,
 )
-from yardfall.web.told.verdict_schemas import OVERALL, Verdict
-from yardfall.web.water.water_schemas import (
+from yardfall.web.schemas.verdict_schemas import OVERALL, Verdict
+from yardfall.web.schemas.water_schemas import (
     CarriedAnswer,
     InletAnswer,
     OutletWater,

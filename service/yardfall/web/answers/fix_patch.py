@@ -12,9 +12,9 @@ from yardfall.core.fixes.outward import FINEST
 from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem
-from yardfall.web.asked.pipe_drop import is_pipe_drop
-from yardfall.web.fixes.fix_words import value_answer
-from yardfall.web.told.numbers import rounded
+from yardfall.web.answers.fix_words import value_answer
+from yardfall.web.openapi.numbers import rounded
+from yardfall.web.parse.pipe_drop import is_pipe_drop
 
 Patch = dict[str, Any]
 WITHOUT_GROUND: Final = ("min_grade", "max_grade", "pipe")

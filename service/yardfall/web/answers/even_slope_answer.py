@@ -9,8 +9,8 @@ from yardfall.core.ground.even_slope import ToMeasure
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
-from yardfall.web.told.numbers import rounded
-from yardfall.web.told.warnings import warning_answer
+from yardfall.web.answers.warnings import warning_answer
+from yardfall.web.openapi.numbers import rounded
 
 TAKEN: Final = ("even_slope_taken", "even_slopes_taken", "ground_not_known")
 """Codes of the warnings that say so."""

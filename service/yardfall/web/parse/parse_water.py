@@ -13,8 +13,8 @@ from yardfall.core.pipes import Pipe
 from yardfall.core.request import PumpDuty
 from yardfall.core.units import SYSTEMS, UnitSystem
 from yardfall.sentences import say
-from yardfall.web.asked.assumption import Assumption
-from yardfall.web.asked.parse_pipe import read_pipe
+from yardfall.web.parse.assumption import Assumption
+from yardfall.web.parse.parse_pipe import read_pipe
 
 
 @dataclass(frozen=True)

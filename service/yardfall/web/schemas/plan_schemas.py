@@ -11,15 +11,6 @@ from marshmallow import validate
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.quantities.earthwork import DIGGERS_M
 from yardfall.sentences import say
-from yardfall.web.asked.accuracy_schemas import GROUND_ACCURACY
-from yardfall.web.asked.paper_schemas import PaperPart
-from yardfall.web.asked.survey_schemas import (
-    BRANCH_GROUND_FORMS,
-    DrawnRoute,
-    ProfileBody,
-    StationsBody,
-    TapedRoute,
-)
 from yardfall.web.openapi.fields import (
     MOST_LENGTH,
     Number,
@@ -34,8 +25,17 @@ from yardfall.web.openapi.fields import (
     rows,
     units_field,
 )
-from yardfall.web.quantities.quantities_schemas import PricesBody, SupplyBody
-from yardfall.web.water.inflow_schemas import DryWellBody, PumpLegBody, inflows_field
+from yardfall.web.schemas.accuracy_schemas import GROUND_ACCURACY
+from yardfall.web.schemas.inflow_schemas import DryWellBody, PumpLegBody, inflows_field
+from yardfall.web.schemas.paper_schemas import PaperPart
+from yardfall.web.schemas.quantities_schemas import PricesBody, SupplyBody
+from yardfall.web.schemas.survey_schemas import (
+    BRANCH_GROUND_FORMS,
+    DrawnRoute,
+    ProfileBody,
+    StationsBody,
+    TapedRoute,
+)
 
 MOST_BRANCHES: Final = 12
 MOST_LEVELS: Final = 6
@@ -44,7 +44,7 @@ MOST_LINES: Final = 50
 _level: ContextVar[int] = ContextVar("level", default=0)
 
 
-class Branches(ma.fields.List):
+class Branches(ma.fields.List[Any]):
     """Branches, which may have branches of their own: MOST_LEVELS deep, MOST_LINES in all."""
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> list[Any]:

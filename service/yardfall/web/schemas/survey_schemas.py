@@ -28,7 +28,7 @@ from yardfall.web.openapi.fields import (
 )
 
 
-class Point(ma.fields.List):
+class Point(ma.fields.List[Any]):
     """Two coordinates, x then y."""
 
     def __init__(self, size: int = 2, **kwargs: Any) -> None:

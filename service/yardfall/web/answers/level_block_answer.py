@@ -8,7 +8,7 @@ from yardfall.core.grade_runs import GradeRun
 from yardfall.core.stakeout.level_blocks import FINE_M, board_gap, level_blocks
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
-from yardfall.web.told.numbers import rounded
+from yardfall.web.openapi.numbers import rounded
 
 SIXTEENTHS: Final = 16
 

@@ -11,9 +11,9 @@ from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.sentences.limits import limit_words
 from yardfall.use_cases.trees import Tree
-from yardfall.web.told.condition_answer import conditions_said
-from yardfall.web.told.numbers import percent_words, rounded
-from yardfall.web.told.verdict import verdict_sentence
+from yardfall.web.answers.condition_answer import conditions_said
+from yardfall.web.answers.verdict import verdict_sentence
+from yardfall.web.openapi.numbers import percent_words, rounded
 
 
 @dataclass(frozen=True)

@@ -24,14 +24,14 @@ from yardfall.core.uncertainty.lawns import LAWNS, ROUGHNESS_SOURCE, STRAIGHT
 from yardfall.core.uncertainty.lidar import LIDARS
 from yardfall.core.units import FOOT_M, UnitSystem
 from yardfall.sentences import say
-from yardfall.web.asked.assumption import COMMON, Assumption
-from yardfall.web.asked.parse_limits import read_limits, read_open, read_outlet
-from yardfall.web.asked.parse_pipe import read_pipe
-from yardfall.web.asked.parse_survey import USUAL_RASTER, USUAL_READ_WITH, read_survey
-from yardfall.web.asked.pipe_drop import with_pipe_drop
 from yardfall.web.openapi.fields import BIG
-from yardfall.web.quantities.parse_quantities import read_supply
-from yardfall.web.water.parse_water import read_inflows, read_pump, read_storm
+from yardfall.web.parse.assumption import COMMON, Assumption
+from yardfall.web.parse.parse_limits import read_limits, read_open, read_outlet
+from yardfall.web.parse.parse_pipe import read_pipe
+from yardfall.web.parse.parse_quantities import read_supply
+from yardfall.web.parse.parse_survey import USUAL_RASTER, USUAL_READ_WITH, read_survey
+from yardfall.web.parse.parse_water import read_inflows, read_pump, read_storm
+from yardfall.web.parse.pipe_drop import with_pipe_drop
 
 USUAL_INSTRUMENTS: Final = {
     "level_line": "line_level",

@@ -21,31 +21,31 @@ from yardfall.core.stakeout.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.sentences import say
 from yardfall.use_cases.trees import Tree
-from yardfall.web.asked.assumption import Assumption
-from yardfall.web.asked.parse import ReadPlan
-from yardfall.web.quantities.quantities_answer import bill_answer
-from yardfall.web.told.even_slope_answer import to_measure_answer, without_ground
-from yardfall.web.told.level_block_answer import run_answer
-from yardfall.web.told.numbers import rounded
-from yardfall.web.told.survey_answer import closure_answer, scaled
-from yardfall.web.told.tree_answer import whole_answer
-from yardfall.web.told.usual_answer import usual_assumptions
-from yardfall.web.told.verdict import verdict_answer
-from yardfall.web.told.warnings import warning_answer
-from yardfall.web.water.backwater_answer import (
+from yardfall.web.answers.backwater_answer import (
     head_sentence,
     inlet_answer,
     left_wet_answer,
     outlet_water_answer,
     outlet_water_warnings,
 )
-from yardfall.web.water.water_answer import (
+from yardfall.web.answers.even_slope_answer import to_measure_answer, without_ground
+from yardfall.web.answers.level_block_answer import run_answer
+from yardfall.web.answers.quantities_answer import bill_answer
+from yardfall.web.answers.survey_answer import closure_answer
+from yardfall.web.answers.tree_answer import whole_answer
+from yardfall.web.answers.usual_answer import usual_assumptions
+from yardfall.web.answers.verdict import verdict_answer
+from yardfall.web.answers.warnings import warning_answer
+from yardfall.web.answers.water_answer import (
     pump_answer,
     water_answer,
     water_warnings,
     well_answer,
     well_warnings,
 )
+from yardfall.web.openapi.numbers import rounded, scaled
+from yardfall.web.parse.assumption import Assumption
+from yardfall.web.parse.parse_plan import ReadPlan
 
 
 def tree_answer(

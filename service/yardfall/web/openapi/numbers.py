@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import Any, Final
 
+import numpy as np
+
+from yardfall.core.arrays import Floats
 from yardfall.sentences import say
 
 DIGITS: Final = 6
@@ -23,3 +26,9 @@ def percent_words(chance: float) -> str:
     if percent > 99:
         return say("chance.most")
     return say("chance.least") if percent < 1 else say("chance.about", percent=f"{percent:.0f}")
+
+
+def scaled(values: Floats, unit_m: float | Floats) -> list[Any]:
+    """An array (n,) in another unit, for JSON; or (n, k), each column in its own (k,)."""
+    in_steps: Floats = np.rint(values * (STEPS / unit_m)) + 0.0
+    return (in_steps / STEPS).tolist()

@@ -14,7 +14,7 @@ from yardfall.core.quantities.earthwork import DIGGERS_M, TRENCH_BESIDE_PIPE_M
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import USUAL, Open
 from yardfall.sentences import say
-from yardfall.web.asked.assumption import COMMON, Assumption
+from yardfall.web.parse.assumption import COMMON, Assumption
 
 SAME_WIDTH_M: Final = 1e-6
 """A trench so much narrower than its pipe is as wide: numbers are told to a millionth."""

@@ -11,8 +11,7 @@ from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
-from yardfall.web.told.numbers import rounded
-from yardfall.web.told.survey_answer import scaled
+from yardfall.web.openapi.numbers import rounded, scaled
 
 POINTER = "/outlet/water_level"
 
