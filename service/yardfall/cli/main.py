@@ -16,6 +16,7 @@ from typing import Any, Final
 
 import marshmallow as ma
 
+from yardfall import __version__
 from yardfall.app import Settings, create_app, load_demo, open_rasters, open_site_plans
 from yardfall.cli.admin import add_commands
 from yardfall.core import compiled
@@ -50,6 +51,7 @@ LEVELS = {"faults": logging.WARNING, "requests": logging.INFO}
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; 0 when it worked, 2 when the input cannot be computed."""
     parser = argparse.ArgumentParser(prog="yardfall", description=__doc__)
+    parser.add_argument("--version", action="version", version=f"Yardfall {__version__}")
     commands = parser.add_subparsers(required=True)
 
     plan = commands.add_parser("plan", help="plan a request file and print the answer")

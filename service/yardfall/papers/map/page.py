@@ -63,7 +63,7 @@ class Scale(MacroElement):
     )
 
     def __init__(self, *, us: bool) -> None:
-        super().__init__()
+        super().__init__()  # type: ignore[no-untyped-call]
         self.metric, self.imperial = ("false", "true") if us else ("true", "false")
 
 

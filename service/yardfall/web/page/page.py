@@ -11,15 +11,15 @@ import flask_swagger_ui
 import xstatic.pkg.leaflet
 from flask import Blueprint, Flask, Response, current_app, g, jsonify
 
+from yardfall.shipped import folder
 from yardfall.web.http.access import HERE
 from yardfall.web.http.static_files import KEEP_A_DAY, send_static
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
-ROOT: Final = Path(__file__).resolve().parents[4]
-PAGE: Final = ROOT / "frontend"
-DEMO: Final = ROOT / "fixtures" / "demo"
+PAGE: Final = folder("page")
+DEMO: Final = folder("demo")
 LEAFLET: Final = Path(xstatic.pkg.leaflet.BASE_DIR)
 REFERENCE: Final = Path(flask_swagger_ui.__file__).parent / "dist"
 POLICY: Final = (
