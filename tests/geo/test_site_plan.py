@@ -232,7 +232,7 @@ def test_the_reader_bounds_its_own_memory() -> None:
     """It takes from itself, before it reads, what it may use; asked for in a process of its own."""
     greedy = (
         f"import sys; sys.path.insert(0, {str(Path(site_plan_worker.__file__).parent)!r})\n"
-        "import sheet_reader; sheet_reader.limit_this_process()\n"
+        "import site_plan_worker; site_plan_worker.limit_this_process()\n"
         f"bytearray({site_plan_worker.MOST_MEMORY_BYTES})"
     )
     done = subprocess.run([sys.executable, "-c", greedy], capture_output=True, text=True)

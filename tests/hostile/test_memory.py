@@ -21,7 +21,7 @@ LARGE_AND_SMALL = """
 import json, sys
 from pathlib import Path
 import numpy as np
-from yardfall import workflow
+from yardfall.use_cases import workflow
 from yardfall.app import Settings, create_app
 from yardfall.core import compiled
 from yardfall.serving.memory import hold_memory

@@ -73,5 +73,5 @@ def test_no_cache_keeps_what_a_key_opens(app) -> None:
     for path in [*(f"/api/v1/{path}" for path in paths), "/demo.json", "/"]:
         answer = client.get(path, headers=headers, buffered=True)
         assert (answer.status_code, answer.headers["Cache-Control"]) == (200, "no-store"), path
-    for path in ("/static/page.js", "/reference"):
+    for path in ("/static/main.js", "/reference"):
         assert client.get(path).headers["Cache-Control"] != "no-store", "holds nobody's data"

@@ -24,8 +24,8 @@ CONTRACT = json.loads((ROOT / "openapi" / "openapi.json").read_text("utf-8"))
 NO_RASTER = "0" * 32
 
 OPEN_WHOLE = """async ([request, base]) => {
-    const { opened } = await import('/static/sums/opened.js');
-    const { buildRequest, pathOf } = await import('/static/sums/request.js');
+    const { opened } = await import('/static/model/load/load.js');
+    const { buildRequest, pathOf } = await import('/static/model/request/request.js');
     const local = { id: 'blank', route_crs: 'local', origin: [0, 0], metres_per_unit: [1, 1] };
     const bases = { blank: local, [base.id]: base };
     const { plan, left } = opened(request, (id) => bases[id] ?? null);

@@ -51,8 +51,8 @@ def test_every_answer_is_guarded(method: str, path: str, client) -> None:
 
 
 def test_a_file_not_sent_again_is_guarded(client) -> None:
-    tag = client.get("/static/page.js", buffered=True).headers["ETag"]
-    answer = client.get("/static/page.js", headers={"If-None-Match": tag})
+    tag = client.get("/static/main.js", buffered=True).headers["ETag"]
+    answer = client.get("/static/main.js", headers={"If-None-Match": tag})
     assert answer.status_code == 304
     assert policy(answer)["default-src"] == ["'none'"]
     assert answer.headers["X-Content-Type-Options"] == "nosniff"

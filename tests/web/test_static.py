@@ -13,7 +13,7 @@ from yardfall.web.page import page
 GZIP = {"Accept-Encoding": "gzip, deflate, br"}
 FILES = [
     ("/", page.PAGE / "index.html", "text/html"),
-    ("/static/page.js", page.PAGE / "page.js", "text/javascript"),
+    ("/static/main.js", page.PAGE / "main.js", "text/javascript"),
     ("/static/style/page.css", page.PAGE / "style" / "page.css", "text/css"),
     ("/leaflet/leaflet.js", page.LEAFLET / "leaflet.js", "text/javascript"),
     ("/reference/swagger-ui.css", page.REFERENCE / "swagger-ui.css", "text/css"),
@@ -37,29 +37,29 @@ def test_a_file_comes_packed_to_those_who_take_it(url, path, mimetype, client) -
 
 @pytest.mark.parametrize("takes", ["", "identity", "gzip;q=0", "br"])
 def test_those_who_do_not_take_gzip_get_the_file(takes: str, client) -> None:
-    answer = client.get("/static/page.js", headers={"Accept-Encoding": takes})
-    assert answer.data == (page.PAGE / "page.js").read_bytes()
+    answer = client.get("/static/main.js", headers={"Accept-Encoding": takes})
+    assert answer.data == (page.PAGE / "main.js").read_bytes()
 
 
 @pytest.mark.parametrize("headers", [{}, GZIP], ids=["plain", "packed"])
 def test_a_file_is_not_sent_twice(headers: dict, client) -> None:
-    tag = client.get("/static/page.js", headers=headers).headers["ETag"]
-    again = client.get("/static/page.js", headers=headers | {"If-None-Match": tag})
+    tag = client.get("/static/main.js", headers=headers).headers["ETag"]
+    again = client.get("/static/main.js", headers=headers | {"If-None-Match": tag})
     assert (again.status_code, again.data) == (304, b"")
     assert again.headers["ETag"] == tag
     assert "Accept-Encoding" in again.headers["Vary"]
-    other = client.get("/static/page.js", headers=headers | {"If-None-Match": '"another"'})
+    other = client.get("/static/main.js", headers=headers | {"If-None-Match": '"another"'})
     assert other.status_code == 200
 
 
 def test_a_changed_file_is_sent_anew(client, monkeypatch, tmp_path) -> None:
     monkeypatch.setattr(page, "PAGE", tmp_path)
-    file = tmp_path / "page.js"
+    file = tmp_path / "main.js"
     file.write_text("// one\n" * 400)
-    first = client.get("/static/page.js", headers=GZIP)
+    first = client.get("/static/main.js", headers=GZIP)
     file.write_text("// two\n" * 400)
     os.utime(file, ns=(1, 1))  # of one size, and written within a clock's tick or at another time
-    second = client.get("/static/page.js", headers=GZIP | {"If-None-Match": first.headers["ETag"]})
+    second = client.get("/static/main.js", headers=GZIP | {"If-None-Match": first.headers["ETag"]})
     assert second.status_code == 200
     assert gzip.decompress(second.data) == file.read_bytes()
 
@@ -67,7 +67,7 @@ def test_a_changed_file_is_sent_anew(client, monkeypatch, tmp_path) -> None:
 def test_how_long_a_browser_may_keep_files(client) -> None:
     """Our modules are asked for again, so that those of two versions never run together."""
     assert client.get("/").headers["Cache-Control"] == "no-cache"
-    assert client.get("/static/page.js").headers["Cache-Control"] == "no-cache"
+    assert client.get("/static/main.js").headers["Cache-Control"] == "no-cache"
     assert client.get("/leaflet/leaflet.js").headers["Cache-Control"] == static_files.KEEP_A_DAY
 
 
