@@ -86,7 +86,8 @@ def ours(path: Path, xy: np.ndarray) -> np.ndarray:
 def whole_ground(path: Path, facts: RasterFacts, route: Route) -> GroundProfile:
     """The ground of a route, as a plan finds it."""
     ends_m = route.vertex_at_m[[0, -1]]
-    return ground_from_raster(path, facts, route, find_crs(CRS), ends_m, "m")
+    ground, _ = ground_from_raster(path, facts, route, find_crs(CRS), ends_m, "m")
+    return ground
 
 
 def milliseconds(call: Callable[[], object]) -> float:

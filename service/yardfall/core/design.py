@@ -261,3 +261,8 @@ class Alignment:
     at_m: Floats
     ground_m: Floats
     is_station: NDArray[np.bool_]
+
+    @cached_property
+    def changes_at(self) -> NDArray[np.int64]:
+        """The points (k,) where the grade may change."""
+        return np.flatnonzero(self.is_station[1:-1]) + 1

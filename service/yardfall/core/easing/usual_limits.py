@@ -73,7 +73,7 @@ def usual_cover(design: Design, values: Usual, site: Site) -> UsualCover:
 
 def given(design: Design, site: Site, how: Given) -> Design:
     """The design with the values that nobody stated put in, as far as they have given way."""
-    if how.branches:
+    if how.branches and design.joins:
         joins = (replace(j, highest_m=max(j.highest_m, j.last_m)) for j in design.joins)
         design = replace(design, joins=tuple(joins))
     free = design.open

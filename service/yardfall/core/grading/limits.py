@@ -104,7 +104,7 @@ def make_band(
         Layers(hi, lo, hi_level, lo_level),
         first_lo,
         over_end,
-        np.flatnonzero(points.is_station[1:-1]) + 1,
+        points.changes_at,
     )
 
 

@@ -75,7 +75,7 @@ def tree_answer(
     return own | {
         "branches": branches,
         "inlets": [inlet_answer(water, below, units) for water in tree.inlets or ()],
-        "whole": whole_answer(tree, units),
+        "whole": whole_answer(tree, own["answer"], units),
     }
 
 

@@ -36,9 +36,10 @@ def summary_of(tree: Tree, units: UnitSystem) -> Summary:
     return Summary(overall, _sentence(tree, own, branches, units) if branches else own)
 
 
-def whole_answer(tree: Tree, units: UnitSystem) -> dict[str, Any]:
-    """The `whole` part of a plan."""
-    summary = summary_of(tree, units)
+def whole_answer(tree: Tree, own: dict[str, Any], units: UnitSystem) -> dict[str, Any]:
+    """The `whole` part of a plan; `own` is the answer of its main line, the whole of one alone."""
+    alone = not tree.branches and tree.verdict == tree.plan.verdict
+    summary = Summary(own["overall"], own["sentence"]) if alone else summary_of(tree, units)
     return {
         "verdict": tree.verdict,
         "overall": summary.overall,

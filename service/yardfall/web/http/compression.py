@@ -32,7 +32,11 @@ def register_compression(app: Flask) -> None:
 
     @app.after_request
     def _pack(answer: Response) -> Response:
-        if answer.mimetype not in PACKED or answer.is_streamed or answer.direct_passthrough:
+        if (
+            answer.headers.get("Content-Type") not in PACKED
+            or answer.is_streamed
+            or answer.direct_passthrough
+        ):
             return answer
         answer.headers.add("Vary", "Accept-Encoding")
         if "ETag" in answer.headers or "Content-Encoding" in answer.headers:

@@ -68,7 +68,7 @@ def register_journal(app: Flask) -> None:
     @app.before_request
     def _begin() -> None:
         given = request.headers.get(HEADER, "")
-        g.request_id = given if ID.fullmatch(given) else secrets.token_hex(8)
+        g.request_id = given if given and ID.fullmatch(given) else secrets.token_hex(8)
         g.began = time.perf_counter()
 
     @app.after_request

@@ -104,7 +104,8 @@ def register_page(app: Flask) -> None:
         headers = answer.headers
         if g.get("caller", HERE).key is not None:  # what a key opens, nobody else finds in a cache
             headers["Cache-Control"] = "no-store"
-        if answer.mimetype in ("text/html", "application/json") and "Cache-Control" not in headers:
+        kind = headers.get("Content-Type", "")
+        if kind.startswith(("text/html", "application/json")) and "Cache-Control" not in headers:
             headers["Cache-Control"] = "no-cache"
         return answer
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -248,6 +249,7 @@ def _how_read(
     return Accuracy(instrument)
 
 
+@lru_cache(maxsize=64)
 def _taken(pointer: str, instrument: Instrument, name: str) -> Assumption:
     """That readings are as good as such an instrument's usually are."""
     words = say(f"assumptions.{name}", instrument=instrument.label)
