@@ -10,7 +10,8 @@ from __future__ import annotations
 import os
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from contextvars import ContextVar, Token
 from dataclasses import dataclass, field
 from functools import partial
@@ -95,6 +96,24 @@ def end(token: Token[Deadline | None]) -> None:
     with _some_run:
         if one is not None:
             _running.discard(one)
+
+
+@contextmanager
+def at_most(share: float) -> Iterator[None]:
+    """Let what is computed within take no more than a share of the time that is left.
+
+    What it raises once that is over (TooLargeError) its caller may catch, and go on with the rest.
+    """
+    one = _ends.get()
+    if one is None:
+        yield
+        return
+    left_s = one.ends_s + _stalled_s - one.stalled_before_s - time.monotonic()
+    token = begin(max(left_s, 0.0) * share)
+    try:
+        yield
+    finally:
+        end(token)
 
 
 def check() -> None:

@@ -10,6 +10,7 @@ from typing import Final
 
 import numpy as np
 
+from yardfall.core import deadline
 from yardfall.core.arrays import Floats
 from yardfall.core.cautions import Caution, cautions_for
 from yardfall.core.chance.chance import FIRST_DRAWS, Chance, draw, draws_of
@@ -19,9 +20,10 @@ from yardfall.core.design import Alignment, Design
 from yardfall.core.easing.conditions import Condition, conditions_of
 from yardfall.core.easing.easing import Eased
 from yardfall.core.easing.lay import Judged, lay, with_open_end
+from yardfall.core.errors import TooLargeError
 from yardfall.core.fixes.carrying_on import carried_on_m
 from yardfall.core.fixes.fix_pair import best_pair
-from yardfall.core.fixes.fixes import Fix, find_fixes, order_of
+from yardfall.core.fixes.fixes import Fix, order_of, single_fixes
 from yardfall.core.fixes.soil import soil_fixes
 from yardfall.core.grade_runs import GradeRun, grade_runs
 from yardfall.core.grading.decision import Decision, dig_gap, least_dig_line
@@ -43,6 +45,8 @@ from yardfall.core.stakeout.tape_marks import TapeMarks
 from yardfall.core.uncertainty.accuracy import ErrorModel
 
 BREAKS_SHOWN: Final = (0, 1, 2, 3)
+MENDING: Final = 0.5
+"""What would mend a "no" is searched for in this share of the time that is left for an answer."""
 
 
 @dataclass(frozen=True)
@@ -159,9 +163,7 @@ def make_plan(
         blocked=held.blocked,
     )
     mend = explain and verdict != "yes"
-    fixes = sorted([*find_fixes(case), *soil_fixes(case)], key=order_of) if mend else ()
-    pair = best_pair(case) if mend and not fixes else None
-    further_m = carried_on_m(case) if mend and not decision.yes else None
+    mended = _mended(case, decision) if mend else Mended()
     runs = grade_runs(points.at_m, decision.invert_m)
     stations, marks = make_stations(
         route, ground, design, shown_m, points, decision.invert_m, runs, asked_m, tape_step_m
@@ -181,9 +183,9 @@ def make_plan(
         conditions=conditions_of(asked, laid.eased),
         verdict=verdict,
         chance=chance,
-        fixes=tuple(fixes),
-        pair=pair,
-        further_m=further_m,
+        fixes=mended.fixes,
+        pair=mended.pair,
+        further_m=mended.further_m,
         comparisons=compare_breaks(design, points, decision) if explain else (),
         volume_m3=volume_of(design, points, decision.invert_m),
         head=None,
@@ -194,7 +196,7 @@ def make_plan(
         stations=stations,
         runs=runs,
         marks=marks,
-        warnings=(*warnings, *slips, *decision.remarks),
+        warnings=(*warnings, *slips, *decision.remarks, *mended.remarks),
         cautions=cautions_for(
             design.outlet.kind,
             max(s.dig_depth_m for s in stations),
@@ -204,6 +206,35 @@ def make_plan(
         drawn_on=None if draws is None else case.points,
         explained=explain,
     )
+
+
+@dataclass(frozen=True)
+class Mended:
+    """What would mend an answer that is no plain yes, and what must be said of the search."""
+
+    fixes: tuple[Fix, ...] = ()
+    pair: tuple[Fix, Fix] | None = None
+    further_m: float | None = None
+    remarks: tuple[Remark, ...] = ()
+
+
+def _mended(case: Case, decision: Decision) -> Mended:
+    """What would mend it; what was found by then, where the time does not reach to try all."""
+    fixes: list[Fix] = []
+    pair = further_m = None
+    remarks: tuple[Remark, ...] = ()
+    try:
+        with deadline.at_most(MENDING):
+            for fix in itertools.chain(single_fixes(case), soil_fixes(case)):
+                fixes.append(fix)
+            if not fixes:
+                pair = best_pair(case)
+            if not decision.yes:
+                further_m = carried_on_m(case)
+    except TooLargeError:
+        deadline.check()
+        remarks = (Remark("not_all_tried", "/explain"),)
+    return Mended(tuple(sorted(fixes, key=order_of)), pair, further_m, remarks)
 
 
 def lid_m(plan: Plan) -> float | None:

@@ -64,6 +64,8 @@ TEXTS: Final[dict[str, str]] = {
     "ask for the places that matter, to have lines laid.",
     "no_lot_line": "No lot line was given, so the search may cross it. Give one in within.",
     "greatest_grade_on_routes": "The map leaves the maximum grade out; each route's plan has it.",
+    "not_all_tried": "There was no time to try everything that could mend this. Ask with fewer "
+    "readings, stations or changes of grade to have it all tried.",
     "ditch_leads_out": "The pipe ends {depth} deep: a ditch with a level bottom leads on from "
     "there, about {length} long.",
     "slopes_rise": "Every slope given rises toward the outlet. Where the ground falls, give its "

@@ -64,15 +64,14 @@ class Fix:
 
 def find_fixes(case: Case) -> tuple[Fix, ...]:
     """Every single change that alone settles it, in a contractor's order, least digging first."""
-    found = [
-        *(fix for knob in knobs_of(case) if (fix := turned(case, knob)) is not None),
-        *_other_pipes(case),
-        *_other_outlets(case),
-        *_other_ends(case),
-        *_other_passings(case),
-        *_more_breaks(case),
-    ]
-    return tuple(sorted(found, key=order_of))
+    return tuple(sorted(single_fixes(case), key=order_of))
+
+
+def single_fixes(case: Case) -> Iterator[Fix]:
+    """The same as each is found."""
+    yield from (fix for knob in knobs_of(case) if (fix := turned(case, knob)) is not None)
+    for kind in (_other_pipes, _other_outlets, _other_ends, _other_passings, _more_breaks):
+        yield from kind(case)
 
 
 def order_of(fix: Fix) -> tuple[bool, int, float]:
