@@ -30,7 +30,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "service"))
 from run import ROOT, advise, make_environment, say  # stops at once on an old Python
 
 OPEN_DATA_FOLDER = ROOT / ".cache" / "open-data"
-CHECKS = ("ruff format --check .", "ruff check .", "mypy", "lint-imports")
+CHECKS = ("ruff format --check .", "ruff check .", "codespell", "mypy", "lint-imports")
 BROWSERS = (
     "chromium",
     "chromium-browser",
