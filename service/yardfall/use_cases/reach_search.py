@@ -58,11 +58,11 @@ class Searched:
     `design` is what was asked with every usual value at its last, and `spare_m` what is left then,
     NaN where the pipe does not come. `comes_out` is where a line of the shape asked for was found
     and `spare_m` is its own, `plain` where no usual value gives way for it, and `line` which it is
-    (`core.laid_lines`); elsewhere the search's any number of changes of grade counts. `marks_m` are
-    the stations a crew sees along any line, `changes` whether its grade may change. `closed` is off
-    the lot or avoided; what is `shut` beyond that is the rim of a hole, where no way but a straight
-    line ends. `laid` tells whether lines were laid at all. `may_end` is where an outlet is looked
-    for; `deeper` is where it would come were there no greatest depth. `chance` is the share of
+    (`core/reach/laid_lines`); elsewhere the search's any number of changes of grade counts.
+    `marks_m` are the stations a crew sees along any line, `changes` whether its grade may change.
+    `closed` is off the lot or avoided, `shut` also the rim of a hole, where only a straight line
+    ends; `laid`: whether lines were laid at all. `may_end` is where an outlet is looked for,
+    `deeper` where it would come were there no greatest depth. `chance` is the share of the
     draws in which it comes out, None where no errors were drawn.
     """
 
