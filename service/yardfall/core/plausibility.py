@@ -1,7 +1,7 @@
-"""What is hardly meant as it was sent: units and ways of saying a grade taken for others, and a
-pipe with hardly any fall.
+"""Values that look like a slip: a unit or a notation of grades taken for another, a pipe with
+hardly any fall.
 
-Said as warnings: a steep bank, a culvert and a level pipe there are, but seldom in a yard.
+They are told as warnings, for steep banks, culverts and level pipes exist, if seldom in a yard.
 """
 
 from __future__ import annotations

@@ -228,7 +228,7 @@ def _least_change(
 
 
 def _remarks(old: OldPipe, stretches: Sequence[GradeRun], fall_m: float) -> list[Remark]:
-    """What is hardly meant, or worth another look."""
+    """Readings that look like a slip, or are worth another look."""
     found = doubtful_pipe(old.pipe) if old.pipe is not None else []
     if fall_m < -READING_SLACK_M:
         found.append(Remark("pipe_rises", "/points", {"rise_m": -fall_m}))
