@@ -40,6 +40,9 @@ GROUPS: Final[tuple[frozenset[Eases], ...]] = (
 )
 """What gives way, the least burden to whoever lives there first (common practice, no source)."""
 DRAWN_BREAKS: Final = 3
+MOST_DRAWN: Final = 1000
+"""On more points a line that is only drawn changes its grade seldom, and may dig more than it must:
+to find the one that digs least takes a second there."""
 FREE_M: Final = 100.0
 """So far below its upper limits a line is not held by lower ones."""
 
@@ -108,7 +111,7 @@ def _changing_grade(nearest: Eased) -> Eased:
     )
     free_m = np.where(np.arange(len(band.at_m)) > 0, band.hi_m - FREE_M, band.lo_m)
     free = replace(band, lo_m=np.minimum(free_m, band.hi_m))
-    line = least_dig_line(grading, free, nearest.points)
+    line = least_dig_line(grading, free, nearest.points, any_line=len(band.at_m) > MOST_DRAWN)
     if line is None:
         return nearest
     return replace(nearest, decision=replace(decision, invert_m=line.invert_m))

@@ -13,7 +13,8 @@ import numpy as np
 from yardfall.core.chance.scenario import Case
 from yardfall.core.design import SURFACE_OUTLETS
 from yardfall.core.easing.usual_limits import values_of
-from yardfall.core.grading.decision import decide, fits_with_any_breaks
+from yardfall.core.grading.band import DECISION_SLACK_M
+from yardfall.core.grading.decision import decide, margin_with_any_breaks
 
 FURTHEST_M: Final = 90.0
 STEPS_AT_ONCE: Final = 5
@@ -41,8 +42,8 @@ def carried_on_m(case: Case) -> float | None:
 
     def serves(further_m: float) -> bool:
         there = longer.ended_at(end_m + further_m)
-        if not fits_with_any_breaks(there.design, there.points):  # told at once, and most often
-            return False
+        if margin_with_any_breaks(there.design, there.points) < -DECISION_SLACK_M:
+            return False  # told at once, and most often
         return decide(there.design, there.points, any_line=True).yes
 
     step_m = values.length_step_m * STEPS_AT_ONCE

@@ -19,7 +19,7 @@ from yardfall.core.easing.usual_limits import values_of
 from yardfall.core.fixes.fixes import DRAWN_ROOT_M, DRAWN_STEPS, Fix, fix_of
 from yardfall.core.fixes.loosening import Change
 from yardfall.core.fixes.outward import STEPS, outward, unit_of
-from yardfall.core.grading.decision import decide
+from yardfall.core.grading.decision import decide, margin_with_any_breaks
 from yardfall.core.root_finding import first_that_works
 from yardfall.core.units import FOOT_M, INCH_M, UnitName
 
@@ -112,11 +112,17 @@ def _moved(case: Case, heap: Heap) -> Fix | None:
         raised_m = here.ground.elevation_m + heap.sign * depth_m * heap.share
         return here.on_ground(replace(here.ground, elevation_m=raised_m))
 
+    def most_margin(depth_m: float) -> float:
+        there = at(depth_m, case)
+        return margin_with_any_breaks(there.design, there.points)
+
     def margin(depth_m: float) -> float:
         there = at(depth_m, case)
         return decide(there.design, there.points, any_line=True).margin_m
 
-    depth_m = first_that_works(margin, 0.0, most_m, DRAWN_ROOT_M)
+    depth_m = first_that_works(most_margin, 0.0, most_m, DRAWN_ROOT_M)  # told at once
+    if depth_m is not None:
+        depth_m = first_that_works(margin, max(depth_m - DRAWN_ROOT_M, 0.0), most_m, DRAWN_ROOT_M)
     if depth_m is not None and case.draws is not None and judge(at(depth_m, case))[0] < 0:
         depth_m = first_that_works(
             lambda d: judge(at(d, case))[0], depth_m, most_m, DRAWN_ROOT_M, DRAWN_STEPS

@@ -108,12 +108,10 @@ def band_of(design: Design, points: Alignment, ways: tuple[str, ...]) -> Band:
     return replace(band, changes_at=np.empty(0, dtype=np.int64))
 
 
-def fits_with_any_breaks(design: Design, points: Alignment) -> bool:
-    """Whether a line exists that may change its grade anywhere: none of another shape does else."""
-    return any(
-        find_pinch(band_of(design, points, ways)).margin_m >= -DECISION_SLACK_M
-        for ways in ways_to_pass(design.crossings)
-    )
+def margin_with_any_breaks(design: Design, points: Alignment) -> float:
+    """Margin of a line that may change its grade anywhere: none of another shape has more."""
+    ways = ways_to_pass(design.crossings)
+    return max(find_pinch(band_of(design, points, each)).margin_m for each in ways)
 
 
 def _decide_passing(
