@@ -219,20 +219,6 @@ def ease_ends(level, surface, lo, offset, one, two, length, grade, taper):  # ty
 
 
 @njit(cache=True, nogil=True)
-def floor_half_way(p, k, far, floor, surface, lo, offset, one, two, length, grade):  # type: ignore[no-untyped-def]
-    """The lowest end of a last stretch that goes one more step back, from `far` behind its end: at
-    least `floor` and what lies half way asks; 1e18 where no stretch goes on."""
-    q = p + offset[k]
-    if k < 4:
-        return floor if lo[q] <= 5e11 else 1e18
-    s, w = half_way(surface, lo, p, q, p + one[k], p + two[k], k < 8)
-    back = (far + 0.5 * length[k]) * grade
-    if lo[q] > 5e11 or w > 1e11 or s - back < floor:
-        return 1e18
-    return max(floor, w - back)
-
-
-@njit(cache=True, nogil=True)
 def need_levels(wanted, hi, surface, lo, offset, one, two, length, grade, taper):  # type: ignore[no-untyped-def]
     """Lowest level at each covered point from which an end wanted is met straight ahead."""
     n = len(wanted)
@@ -248,12 +234,17 @@ def need_levels(wanted, hi, surface, lo, offset, one, two, length, grade, taper)
         for k in range(16):
             p, far, floor = o, 0.0, asked
             while far + length[k] <= taper + 1e-9:
-                floor = floor_half_way(
-                    p, k, far, floor, surface, lo, offset, one, two, length, grade
-                )
-                if floor > 5e17:
-                    break
                 q = p + offset[k]
+                if lo[q] > 5e11:
+                    break
+                if k >= 4:
+                    s, w = half_way(surface, lo, p, q, p + one[k], p + two[k], k < 8)
+                    if w > 1e11:
+                        break
+                    back = (far + 0.5 * length[k]) * grade
+                    if s - back < floor:
+                        break
+                    floor = max(floor, w - back)
                 far += length[k]
                 back = far * grade
                 asks = max(floor + back, lo[q])

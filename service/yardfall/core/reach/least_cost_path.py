@@ -33,7 +33,7 @@ from yardfall.core.reach.field import (
     wanted_ends,
 )
 from yardfall.core.reach.grid import Grid
-from yardfall.core.reach.kernels import falls_within, floor_half_way, half_way
+from yardfall.core.reach.kernels import falls_within, half_way
 
 Aim = Literal["length", "dig"]
 WEIGHTS: Final[dict[Aim, tuple[float, float]]] = {"length": (1.0, 0.0), "dig": (0.01, 1.0)}
@@ -217,12 +217,17 @@ def _finish(  # type: ignore[no-untyped-def]
         for k in range(16):
             p, far, floor = o, 0.0, asked
             while far + length[k] <= taper + 1e-9:
-                floor = floor_half_way(
-                    p, k, far, floor, surface, lo, offset, one, two, length, grade
-                )
-                if floor > 5e17:
-                    break
                 q = p + offset[k]
+                if lo[q] > 5e11:
+                    break
+                if k >= 4:
+                    s, w = half_way(surface, lo, p, q, p + one[k], p + two[k], k < 8)
+                    if w > 1e11:
+                        break
+                    back = (far + 0.5 * length[k]) * grade
+                    if s - back < floor:
+                        break
+                    floor = max(floor, w - back)
                 far += length[k]
                 back = far * grade
                 if level[q] - back >= floor:
