@@ -23,8 +23,9 @@ from yardfall.core.request import SpotGround
 from yardfall.geo.search_grid import Lot, cells_of, geometry
 from yardfall.sentences import say
 from yardfall.store.rasters import RasterStore
+from yardfall.use_cases.reach_lot import lot_of
 from yardfall.use_cases.reach_routes import RouteFound, find_routes, plan_to
-from yardfall.use_cases.reach_search import ANY_CHANGES, Searched, best_of, kind_of, lot_of, search
+from yardfall.use_cases.reach_search import ANY_CHANGES, Searched, best_of, kind_of, search
 
 MOST_TRIED: Final = 8
 """So many places are planned, from the best to the least, where the map's best is a no by its plan:

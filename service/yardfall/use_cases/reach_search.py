@@ -8,13 +8,12 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import binary_dilation
 
 from yardfall.core import deadline
 from yardfall.core.arrays import Floats, Mask
 from yardfall.core.design import Design
 from yardfall.core.easing.usual_limits import at_first_anywhere, at_last_anywhere
-from yardfall.core.errors import InputError, NotFoundError, under
+from yardfall.core.errors import InputError
 from yardfall.core.ground.route import merge_stations
 from yardfall.core.reach.field import (
     NEVER,
@@ -31,14 +30,10 @@ from yardfall.core.reach.grid import Grid, flat_index, unedged
 from yardfall.core.reach.laid_lines import NO_LINE, Laid, Ways, lay_lines
 from yardfall.core.reach.request import ReachRequest
 from yardfall.core.reach.simplify import over_known
-from yardfall.core.request import RasterGround, SpotGround
 from yardfall.geo.bounds import Bounds, bounds_of
-from yardfall.geo.crs import NO_PLACE, find_crs, is_on_earth
-from yardfall.geo.raster import vertical_unit_m
-from yardfall.geo.search_grid import Lot, cells_of, geometry, raster_lot, spot_lot
-from yardfall.store.rasters import RasterStore
+from yardfall.geo.search_grid import Lot, cells_of, geometry
 from yardfall.use_cases.reach_chance import chance_of_cells
-from yardfall.use_cases.survey import facts_of
+from yardfall.use_cases.reach_lot import SEED_CELLS, about, beside_holes, distance_m
 
 ANY_CHANGES: Final = "any_changes"
 """A place where the pipe comes out, but by no line of the shape asked for that was tried."""
@@ -47,8 +42,6 @@ MOST_LAID: Final = 6_000_000
 CHUNK: Final = 512
 LONGEST: Final = 4
 """No line is longer than so many times the way round a corner of the lot."""
-SEED_CELLS: Final = 2
-"""The start reaches points up to this many cells away straight."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,36 +83,6 @@ class Searched:
     chance: Floats | None
 
 
-def lot_of(request: ReachRequest, rasters: RasterStore) -> Lot:
-    """The ground of the lot."""
-    plan, start = request.plan, np.array(request.start)
-    route = plan.survey.route
-    crs = find_crs(route.crs)
-    if not is_on_earth(start, crs):
-        raise InputError.at("/start/point", NO_PLACE)
-    corners = None
-    if request.within:
-        corners = np.vstack([ring for shape in request.within for ring in shape.rings])
-    spec = plan.survey.ground
-    if isinstance(spec, SpotGround):
-        with under("/ground"):
-            return spot_lot(spec.xy, spec.z_m, crs, route.local_unit_m, start, corners)
-    if not isinstance(spec, RasterGround) or crs is None:
-        raise InputError.at(
-            "/crs", "A raster lies on the map: give OGC:CRS84 or EPSG:<number>, not local."
-        )
-    try:
-        record = rasters.get(spec.raster)
-    except NotFoundError as error:
-        raise InputError.at(
-            "/ground/raster", f"{error} Upload it first, or pick one of those kept."
-        ) from error
-    with under("/ground"):
-        unit_m = vertical_unit_m(facts_of(record), spec.vertical_unit)
-    wanted = None if corners is None else np.vstack([corners, start[None]])
-    return raster_lot(record.path, crs, unit_m, start, wanted, request.radius_m)
-
-
 def search(request: ReachRequest, lot: Lot) -> Searched:
     asked, grid = request.plan.design, lot.grid
     start = lot.to_plane(np.array([request.start]))[0]
@@ -130,13 +93,13 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
     bounds = bounds_of(lot, start, request.within, request.avoid, request.clearance_m)
     outside = bounds.outside_cells()
     closed = outside | bounds.avoided_cells()
-    beside = _beside_holes(lot)
+    beside = beside_holes(lot)
     shut = closed | beside
-    near = _distance_m(lot, start) < design.limits.run_in_m
+    near = distance_m(lot, start) < design.limits.run_in_m
     start_m = design.start.highest_m(float(start_ground), design.section)
     seeds = _seeds(lot, bounds, shut, start, start_m, design.grading.min_grade)
     if not len(seeds.at):
-        shut = closed | (beside & ~_about(lot, start))
+        shut = closed | (beside & ~about(lot, start))
         seeds = _seeds(lot, bounds, shut, start, start_m, design.grading.min_grade)
     field = field_of(grid, design, shut, near)
     deadline.check()
@@ -177,36 +140,6 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
     )
 
 
-def _beside_holes(lot: Lot) -> Mask:
-    """Known points beside a hole in the ground.
-
-    Ground between points is known only where all four about it are: a way that keeps a point off
-    a hole can be pulled straight there.
-    """
-    known = lot.grid.known
-    if known.all():
-        return np.zeros(known.shape, dtype=bool)
-    beside: Mask = binary_dilation(~known, np.ones((3, 3), dtype=bool)) & known
-    return beside
-
-
-def _about(lot: Lot, start: Floats) -> Mask:
-    """Points about the start, which open where holes leave it no other way."""
-    rows, columns = lot.grid.known.shape
-    row, column, _ = lot.grid.nearest(start[None])
-    down, across = np.ogrid[:rows, :columns]
-    near: Mask = (abs(down - row[0]) <= SEED_CELLS) & (abs(across - column[0]) <= SEED_CELLS)
-    return near
-
-
-def _distance_m(lot: Lot, start: Floats) -> Floats:
-    """From the start to each point (rows, columns)."""
-    rows, columns = lot.grid.z_m.shape
-    x, y = np.arange(columns) * lot.grid.dx_m, np.arange(rows) * lot.grid.dy_m
-    distance_m: Floats = np.hypot(x[None] - start[0], y[:, None] - start[1])
-    return distance_m
-
-
 def _laid(
     request: ReachRequest,
     lot: Lot,
@@ -225,7 +158,7 @@ def _laid(
     A straight one keeps off what is `closed`, and over known ground; a way off what is `shut`.
     """
     asked, grid = request.plan.design, lot.grid
-    far_m = _distance_m(lot, start)
+    far_m = distance_m(lot, start)
     wanted = (far_m >= request.least_run_m) & ~closed & grid.known
     plain, line = np.zeros(wanted.shape, dtype=bool), np.zeros(wanted.shape, dtype=np.int8)
     if far_m[wanted].sum() > MOST_LAID * min(grid.dx_m, grid.dy_m):
@@ -299,7 +232,7 @@ def _seeds(
 
 def _may_end(request: ReachRequest, lot: Lot, start: Floats, passable: Mask) -> Mask:
     """Where an outlet is looked for: on the targets if there are any, and clear of the house."""
-    far = _distance_m(lot, start) >= request.least_run_m
+    far = distance_m(lot, start) >= request.least_run_m
     if request.targets:
         shapes = [geometry(lot, s, f"/targets/{s.index}") for s in request.targets]
         far &= cells_of(lot, shapes)
