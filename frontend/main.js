@@ -25,6 +25,7 @@ import { Choices } from "./view/form/choices.js";
 import { coverKind } from "./view/form/covers.js";
 import { CROSSINGS } from "./view/form/crossings.js";
 import { byId, h, say } from "./view/dom.js";
+import { bringUp, Layout, reveal } from "./view/layout.js";
 import { buildFiner } from "./view/form/advanced.js";
 import { Form } from "./view/form/form.js";
 import { FractionKeys } from "./view/widgets/fraction_keys.js";
@@ -49,11 +50,10 @@ import { TrenchCheck } from "./view/trench/trench.js";
 import { Verdict } from "./view/answer/verdict.js";
 import { YardSheet } from "./view/form/field_entry.js";
 
-const NARROW_PX = 992;
-
 class Page {
   async start() {
     this.mark = new StationMark();
+    this.layout = new Layout();
     this.store = new PlanStore(localStorage);
     this.verdict = new Verdict();
     this.verdict.show("none", "Loading…");
@@ -76,7 +76,7 @@ class Page {
     this.#show(this.store.plan, null, null);
     this.yard = new YardSheet(this.store, this.form);
     this.trench.begin();
-    this.jobs = new Jobs(this, document.querySelector("header.top"));
+    this.jobs = new Jobs(this, document.querySelector("header.top h1"));
     this.asBuilt = new AsBuilt(this.trench, this.jobs);
     document.documentElement.dataset.ready = "yes";
     performance.mark("usable");
@@ -177,13 +177,13 @@ class Page {
 
   #draw(kind) {
     this.pen.begin(kind);
-    byId("map-tools").scrollIntoView({ block: innerWidth < NARROW_PX ? "start" : "nearest" });
+    reveal(byId("map"));
   }
 
   // Take a shape under the hand, and bring the map into view.
   #take(id) {
     this.active.choose(id);
-    byId("map-tools").scrollIntoView({ block: "nearest" });
+    reveal(byId("map"));
   }
 
   // Draw the corners of an area, or move those that it has.
@@ -192,13 +192,13 @@ class Page {
     if (this.active.points.length) this.#take(id);
     else {
       this.pen.goOn(id);
-      byId("map-tools").scrollIntoView({ block: "nearest" });
+      reveal(byId("map"));
     }
   }
 
   #typeReadings() {
     this.store.edit((plan) => withWayOf(withGround(emptyPlan(this.demo, plan.units), "level_line"), plan));
-    byId("ground").scrollIntoView({ block: "start" });
+    bringUp("ground");
     this.sheets.focusFirst();
   }
 
@@ -234,6 +234,7 @@ class Page {
 
   #showRoute(plan, before) {
     const drawn = plan.route.kind === "drawn";
+    byId("desk").classList.toggle("taped", !drawn);
     byId("drawn-route").hidden = !drawn;
     byId("taped-route").hidden = drawn;
     if (this.pen.drawing && !drawn) this.pen.finish();
@@ -254,17 +255,22 @@ class Page {
     this.bends.show(plan);
     this.site.show(plan);
     this.tools.show(plan);
-    say(byId("line-readout"), this.#lineWords(plan));
+    this.#showLine(plan);
   }
 
-  #lineWords(plan) {
+  // How long the line in hand is, over the yard; how its points are moved, among the entries.
+  #showLine(plan) {
     const { id } = this.active;
     const line = this.active.shown.map((point) => this.yardMap.plane.toMetres(point));
-    if (line.length < 2) return "";
+    byId("drag-words").hidden = line.length < 2;
+    if (line.length < 2) {
+      say(byId("line-readout"), "");
+      return;
+    }
     const stretch = shapeStretch(plan, id, lineLength(line));
     const point = { line: "bend", branch: "bend", target: "point" }[kindOf(id)] ?? "corner";
-    return `${sizeWords(line, { id, units: plan.units, stretch })}. Drag a point, or the small ` +
-      `handles between; right-click or hold a ${point} to remove it.`;
+    say(byId("line-readout"), sizeWords(line, { id, units: plan.units, stretch }));
+    say(byId("drag-words"), `Drag a point, or the small handles between; right-click or hold a ${point} to remove it.`);
   }
 }
 

@@ -21,12 +21,6 @@ function filled(element, attributes, children) {
 
 export const byId = (id) => document.getElementById(id);
 
-// Bring a part of the page into view and under the keys, so that Tab goes on from there.
-export function bringUp(id) {
-  byId(id).scrollIntoView({ block: "start" });
-  byId(id).focus({ preventScroll: true });
-}
-
 // Set text only when it changes, so that a live region does not speak twice.
 export function say(element, text) {
   if (element.textContent !== text) element.textContent = text;

@@ -13,7 +13,8 @@ import { BillCard } from "./bill.js";
 import { showBranches } from "./branches.js";
 import { Conditions } from "./conditions.js";
 import { uncountedWords } from "../form/crossings.js";
-import { bringUp, byId, say } from "../dom.js";
+import { byId, say } from "../dom.js";
+import { bringUp } from "../layout.js";
 import { Profile } from "../profile/profile.js";
 import { Sliders } from "../form/sliders.js";
 import { StationTable } from "./stations.js";
@@ -137,7 +138,7 @@ export class Answers {
       ] });
     } else if (plan.route.kind === "drawn" && plan.ground !== "raster") {
       const read = () => {
-        byId("ground").scrollIntoView({ block: "start" });
+        bringUp("ground");
         sheets.focusFirst();
       };
       verdict.offer({ actions: [{ text: "Type your readings", act: read }] });

@@ -15,18 +15,33 @@ export class Conditions {
     this.list = h("ul", { class: "condition-list" });
     this.said = h("p", { class: "condition-said", role: "status" });
     this.section = byId("conditions");
+    this.opener = byId("conditions-toggle");
+    this.opener.addEventListener("click", () => this.#open(this.section.hidden));
+    this.section.addEventListener("keydown", (event) => {
+      if (event.key !== "Escape") return;
+      this.#open(false);
+      this.opener.focus();
+    });
     this.section.append(h("h2", { class: "unseen", id: "conditions-title" }, "What this yes rests on"), this.list, this.said);
   }
 
+  #open(open) {
+    this.section.hidden = !open;
+    this.opener.setAttribute("aria-expanded", String(open));
+  }
+
   hide() {
-    this.section.hidden = true;
+    this.#open(false);
+    this.opener.hidden = true;
     this.#asked = null;
   }
 
   show(answer) {
     const { plan } = this.store;
     const found = conditionsOf(answer, plan);
-    this.section.hidden = found.length === 0;
+    this.opener.hidden = found.length === 0;
+    if (!found.length) this.#open(false);
+    say(this.opener, found.length === 1 ? "1 condition" : `${found.length} conditions`);
     const drawn = JSON.stringify([found, this.store.plan.grade.shape, answer.units]);
     if (drawn === this.#asked) return;
     this.#asked = drawn;

@@ -12,6 +12,8 @@ const FRAMES = { yes: "circle", conditional: "square", no: "octagon", too_close:
 
 const WORDS = { yes: "yes", conditional: "yes, on conditions", no: "no", too_close: "too close to call", none: "none yet" };
 
+const LONG = 70;
+
 export class Verdict {
   #drawn = null;
 
@@ -28,6 +30,7 @@ export class Verdict {
     this.strip.dataset.verdict = verdict;
     this.strip.setAttribute("aria-label", `Verdict: ${WORDS[verdict]}`);
     say(this.sentence, sentence);
+    this.sentence.classList.toggle("long", sentence.length > LONG);
     this.#tellYard(sentence, "");
     if (this.#drawn !== verdict) {
       byId("sign").replaceChildren(frame(FRAMES[verdict]), ...SIGNS[verdict].map((d) => svg("path", { d })));

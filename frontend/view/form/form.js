@@ -4,6 +4,7 @@ import { textOf, typedAs } from "../../model/units/entry.js";
 import { besideGrade } from "../../model/units/grade.js";
 import { quantityAt, readAt, unitAt, valueAt, withChoice, withTyped } from "../../model/document/document.js";
 import { h, say } from "../dom.js";
+import { reveal } from "../layout.js";
 
 const REST_MS = 1500;
 export const APART = "old_"; // paths of an old pipe
@@ -222,7 +223,7 @@ export class Form {
 }
 
 function bringUp(target) {
-  target?.closest("details")?.setAttribute("open", "");
+  reveal(target);
   target?.focus();
 }
 

@@ -6,6 +6,7 @@ import { siteOf, tieAt, tiedAt, withSite } from "../../model/document/site_plans
 import { readEntry } from "../../model/units/entry.js";
 import { plain } from "../../model/units/units.js";
 import { byId, h, say } from "../dom.js";
+import { reveal } from "../layout.js";
 
 const WAYS = ["east (X)", "north (Y)"];
 
@@ -68,7 +69,7 @@ export class Tie {
     this.frame.classList.add("drawing");
     this.store.edit((plan) => ({ ...plan, base: this.select.value }), { key: this.#busy.key });
     say(byId("draw-words"), "Click or tap where point A of your site plan lies on this raster.");
-    byId("map-tools").scrollIntoView({ block: "nearest" });
+    reveal(byId("map"));
   }
 
   stop() {

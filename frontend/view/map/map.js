@@ -21,7 +21,7 @@ export class YardMap {
   constructor(mark) {
     this.mark = mark;
     this.map = L.map(byId("map"), {
-      crs: L.CRS.Simple, zoomSnap: 0.25, zoomDelta: 0.5, minZoom: -3, maxZoom: 8,
+      crs: L.CRS.Simple, zoomSnap: 0, zoomDelta: 0.5, minZoom: -3, maxZoom: 8,
       attributionControl: false, scrollWheelZoom: false, doubleClickZoom: false, fadeAnimation: false,
       zoomAnimation: !matchMedia("(prefers-reduced-motion: reduce)").matches,
     });
@@ -99,8 +99,14 @@ export class YardMap {
     return L.latLngBounds(this.toMap([xmin, ymin]), this.toMap([xmax, ymax]));
   }
 
+  // The lot, where its line is known.
+  #lotBounds() {
+    const lot = this.features?.features.find(({ properties }) => properties.kind === "lot");
+    return lot ? L.latLngBounds(lot.geometry.coordinates[0].map((point) => this.toMap(point))) : null;
+  }
+
   #fit(base) {
-    this.map.fitBounds(this.#boundsOf(base), { padding: [6, 6], animate: false });
+    this.map.fitBounds(this.#lotBounds() ?? this.#boundsOf(base), { padding: [2, 2], animate: false });
     this.#fitted = { id: base.id, wide: base.bounds[2] - base.bounds[0] };
   }
 

@@ -7,6 +7,7 @@ import { toPicture, toPlan } from "../../model/geometry/placement.js";
 import { levelled, placementBody, siteOf, withSite } from "../../model/document/site_plans.js";
 import { plain, unitOf } from "../../model/units/units.js";
 import { byId, h, say } from "../dom.js";
+import { reveal } from "../layout.js";
 import { Tie } from "./georeference.js";
 
 const SAVE_AFTER_MS = 700;
@@ -44,7 +45,7 @@ export class Site {
     this.frame.classList.add("drawing");
     this.onChange();
     say(byId("draw-words"), `${WORDS[0]} By keys: type the points in pixels below.`);
-    byId("map-tools").scrollIntoView({ block: "nearest" });
+    reveal(byId("map"));
   }
 
   stop() {

@@ -6,9 +6,8 @@ import { plain, unitOf } from "../../model/units/units.js";
 import { svg } from "../dom.js";
 import { drawBorne, drawDitch, drawThin, ditchOf } from "./cover.js";
 
-const EDGE = { left: 58, right: 32, top: 34, bottom: 46 };
+const EDGE = { left: 58, right: 32, top: 26, bottom: 46 };
 const LETTER_PX = 7;
-const LEAST_TALL = 90;
 const OUTLETS = {
   daylight: "daylight", pop_up: "pop-up lid", curb: "curb", dry_well: "dry well", tie_in: "tie-in",
 };
@@ -25,7 +24,7 @@ export function frameOf(plan, wide, tall) {
   const roomTall = tall - EDGE.top - EDGE.bottom;
   const stretch = exaggeration(length, high - low, roomWide, roomTall);
   const perUnit = roomWide / length;
-  const drawn = Math.max((high - low) * perUnit * stretch, LEAST_TALL);
+  const drawn = Math.max((high - low) * perUnit * stretch, roomTall);
   const slack = (drawn - (high - low) * perUnit * stretch) / 2;
   return {
     wide, tall: drawn + EDGE.top + EDGE.bottom, stretch, high, low, strings,

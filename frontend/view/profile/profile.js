@@ -41,7 +41,7 @@ export class Profile {
   #draw() {
     const wide = Math.round(this.host.clientWidth);
     if (!this.#plan || wide < 100) return;
-    this.#frame = frameOf(this.#plan, wide, wide < 500 ? 260 : 320);
+    this.#frame = frameOf(this.#plan, wide, Math.max(150, Math.round(this.host.clientHeight)));
     const { tall, stretch } = this.#frame;
     this.drawing.setAttribute("viewBox", `0 0 ${wide} ${tall}`);
     this.drawing.setAttribute("width", wide);

@@ -11,6 +11,7 @@ import { ReachAnswer } from "./answer.js";
 import { patterns, ReachMap } from "./map.js";
 import { ReachSetup } from "./setup.js";
 import { byId, h, say } from "../dom.js";
+import { leave, reveal } from "../layout.js";
 
 const OPEN = "Where can it come out?";
 const CLOSE = "Back to your line";
@@ -45,12 +46,12 @@ export class Reach {
       this.#view = view;
       this.#showAreas();
     });
-    this.frame = byId("drawn-route");
+    this.frame = byId("desk");
     this.opener = h("button", { type: "button", id: "reach-open", "aria-expanded": "false", onclick: () => this.#toggle() }, OPEN);
     byId("draw").after(this.opener);
     this.lost = h("p", { class: "hint", hidden: true }, "A route that you use takes the place of your line. What the old one had to pass goes with it, inlets keep their stations; Undo brings all back.");
     this.host = this.#build();
-    byId("map").parentElement.after(this.host);
+    byId("cautions").before(this.host);
     document.body.append(patterns());
     page.yardMap.map.on("click", ({ latlng }) => {
       if (this.searching && !busy()) this.#toPlace(page.yardMap.fromMap(latlng));
@@ -71,7 +72,7 @@ export class Reach {
 
   #build() {
     const { words, views, key, asked, found, to, more } = this.words;
-    return h("section", { class: "reach", id: "reach", "aria-labelledby": "reach-title", hidden: true },
+    return h("section", { class: "card reach", id: "reach", "aria-labelledby": "reach-title", hidden: true },
       h("h3", { id: "reach-title" }, "Where gravity can bring it out"),
       words, views, key,
       h("p", { class: "hint" }, "Drag the square start on the map: the colours follow. Click or tap a place for the best route to it, or give it by its measures."),
@@ -88,7 +89,10 @@ export class Reach {
     this.opener.setAttribute("aria-expanded", String(this.#open));
     say(this.opener, this.#open ? CLOSE : OPEN);
     this.show(this.store.plan);
-    if (this.#open) byId("map-tools").scrollIntoView({ block: "nearest" });
+    if (this.#open) {
+      reveal(this.host);
+      reveal(byId("map"));
+    } else leave(this.host);
   }
 
   // Follow the plan.
