@@ -262,14 +262,9 @@ class Page {
   #showLine(plan) {
     const { id } = this.active;
     const line = this.active.shown.map((point) => this.yardMap.plane.toMetres(point));
-    byId("drag-words").hidden = line.length < 2;
-    if (line.length < 2) {
-      say(byId("line-readout"), "");
-      return;
-    }
-    const stretch = shapeStretch(plan, id, lineLength(line));
+    const stretch = line.length < 2 ? 1 : shapeStretch(plan, id, lineLength(line));
     const point = { line: "bend", branch: "bend", target: "point" }[kindOf(id)] ?? "corner";
-    say(byId("line-readout"), sizeWords(line, { id, units: plan.units, stretch }));
+    say(byId("line-readout"), line.length < 2 ? "" : sizeWords(line, { id, units: plan.units, stretch }));
     say(byId("drag-words"), `Drag a point, or the small handles between; right-click or hold a ${point} to remove it.`);
   }
 }

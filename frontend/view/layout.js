@@ -148,7 +148,8 @@ export class Layout {
     for (const [name, ids] of SHEETS) {
       const open = this.#open === name;
       const button = this.#buttons.get(name);
-      button.hidden = !holds(ids) && !open;
+      button.disabled = !holds(ids) && !open;
+      if (name === "Outlets") button.hidden = button.disabled;
       button.setAttribute("aria-expanded", String(open));
       for (const card of cards(ids)) card.classList.toggle("elsewhere", !open);
     }

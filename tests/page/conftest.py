@@ -81,10 +81,16 @@ def open_page(planner: str, browser: Browser) -> Iterator[Callable[..., Page]]:
     contexts: list[BrowserContext] = []
     watched = Watched(planner)
 
-    def open_it(*, phone: bool = False, dark: bool = False, empty: bool = False) -> Page:
-        size = {"width": 390, "height": 844} if phone else {"width": 1280, "height": 900}
+    def open_it(
+        *,
+        phone: bool = False,
+        dark: bool = False,
+        empty: bool = False,
+        size: tuple[int, int] | None = None,
+    ) -> Page:
+        wide, tall = size or ((390, 844) if phone else (1280, 900))
         context = browser.new_context(
-            viewport=size,  # type: ignore[arg-type]
+            viewport={"width": wide, "height": tall},
             color_scheme="dark" if dark else "light",
             has_touch=phone,
             is_mobile=phone,

@@ -73,6 +73,23 @@ def start_from(page: Page, name: str) -> None:
     page.locator("#example-list").get_by_role("button", name=name).click()
 
 
+def see(page: Page, name: str) -> None:
+    """Open a sheet of the answer by its name."""
+    answer = page.locator("#screens").get_by_role("button", name="Answer")
+    if answer.is_visible():
+        answer.click()
+    button = page.locator("#rail").get_by_role("button", name=name, exact=True)
+    if button.get_attribute("aria-expanded") != "true":
+        button.click()
+
+
+def screen(page: Page, name: str) -> None:
+    """Go to a screen of a phone: Entries, Yard, Trench or Answer. On a desk all are there."""
+    button = page.locator("#screens").get_by_role("button", name=name)
+    if button.is_visible():
+        button.click()
+
+
 def map_place(page: Page, right: float, down: float) -> tuple[float, float]:
     """A place on the map, in shares of its width and height, as page coordinates."""
     page.locator("#map").scroll_into_view_if_needed()

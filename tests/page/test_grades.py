@@ -49,7 +49,8 @@ def test_every_way_to_say_a_grade_is_taken_and_shown(sheet: Page) -> None:
         percent = float(shown.rstrip(" %)").split("(")[-1])
         expect_asked(sheet, percent, partial(field.fill, typed), near=0.006)
         expect(sheet.locator("#min-percent-unit")).to_have_text(beside)
-        expect(sheet.locator(".slider output").first).to_have_text(shown.split(" (")[0])
+        grip = sheet.get_by_role("slider", name="Minimum grade")
+        expect(grip).to_have_attribute("aria-valuetext", shown.split(" (")[0])
         grade = sheet.locator("#facts > div").filter(has_text=re.compile("^Grade"))  # as laid
         expect(grade).to_contain_text(unit)
     field.fill("1/8 in per ft")

@@ -6,8 +6,16 @@ import statistics
 from collections.abc import Iterator
 
 import pytest
-from planner_page import Opener, expect_answer, hold_first, middle_of, sentence, type_readings
-from playwright.sync_api import Page, expect
+from planner_page import (
+    Opener,
+    drag,
+    expect_answer,
+    hold_first,
+    middle_of,
+    sentence,
+    type_readings,
+)
+from playwright.sync_api import Locator, Page, expect
 
 pytestmark = pytest.mark.browser
 
@@ -38,22 +46,13 @@ NEXT = """count => new Promise((done, fail) => {
 })"""
 
 
-def places(slider: Page, path: str) -> Iterator[tuple[float, float]]:
-    """Places to drag a slider's knob to, to and fro over a tenth of its track."""
-    knob = slider.locator(f"#slide-f-{path}")
-    knob.scroll_into_view_if_needed()
-    box = knob.bounding_box()
-    assert box is not None
-    least, most, value = (
-        float(knob.evaluate(f"e => e.{name}")) for name in ("min", "max", "value")
-    )
-    # A knob's middle keeps half its width (8 px) from both ends of the track.
-    x = box["x"] + 8 + (value - least) / (most - least) * (box["width"] - 16)
-    y = box["y"] + box["height"] / 2
+def places(grip: Locator) -> Iterator[tuple[float, float]]:
+    """Places to drag a grip of the drawing to, up and down by some pixels."""
+    x, y = middle_of(grip)
     yield x, y
     while True:
-        for share in (0.04, 0.1, 0.06, 0.02):
-            yield x + share * box["width"], y
+        for down in (3, 8, 5, 2):
+            yield x, y + down
 
 
 def timed(page: Page, moves: Iterator[tuple[float, float]], count: int) -> list[float]:
@@ -72,41 +71,55 @@ def timed(page: Page, moves: Iterator[tuple[float, float]], count: int) -> list[
     return took
 
 
-def test_a_dragged_bend_and_slider_redraw_at_once(page: Page) -> None:
+def test_a_dragged_bend_and_grip_redraw_at_once(page: Page) -> None:
     expect_answer(page)
     page.evaluate(WATCH)
     x, y = middle_of(page.locator(".point-end"))
     spiral = iter([(x, y), *((x - 6 - i % 10, y + i // 5) for i in range(MOVES + 2))])
     bend = timed(page, spiral, MOVES)
     expect_answer(page)
-    slide = []
-    page.locator("#max-depth").fill("36")  # without a limit its knob stands at the end of the track
-    expect_answer(page)
-    for path in ("grade-min_percent", "start-value", "limits-max_depth", "outlet-max"):
-        slide += timed(page, places(page, path), MOVES // 4 + 1)
+    gripped = []
+    for name in ("Minimum grade", "Start cover", "Outlet depth"):
+        gripped += timed(page, places(page.get_by_role("slider", name=name)), MOVES // 3 + 1)
         expect_answer(page)
-    for what, took in (("bend", bend), ("slider", slide)):
+    for what, took in (("bend", bend), ("grip", gripped)):
         median = statistics.median(took)
         print(f"\n{what}: {median:.0f} ms median of {len(took)} moves (aim {AIM_MS} ms)")
         assert median <= BOUND_MS
 
 
-def test_a_slider_is_its_field_and_one_drag_is_one_step_back(page: Page) -> None:
+def test_a_grip_is_its_field_and_one_drag_is_one_step_back(page: Page) -> None:
     before = expect_answer(page)
-    slider = page.get_by_role("slider", name="Start cover")
-    slider.focus()
-    for _ in range(20):
-        page.keyboard.press("ArrowRight")
-    expect(page.locator("#start-value")).to_have_value("18")
+    start = page.get_by_role("slider", name="Start cover")
+    start.focus()
+    for _ in range(4):
+        page.keyboard.press("PageDown")
+    expect(page.locator("#start-value")).to_have_value("18")  # by 10 steps of 1/4 in
     expect(sentence(page)).to_contain_text("No:")
     expect(page.locator("#fixes button").first).to_be_enabled()
     page.locator("#undo").click()
     expect(page.locator("#start-value")).to_have_value("8")
     expect(sentence(page)).to_have_text(before)
-    deepest = page.get_by_role("slider", name="Deepest dig")
-    deepest.press("End")
-    expect(page.locator("#max-depth")).to_have_value("")
-    expect(deepest).to_have_attribute("aria-valuetext", "no limit")
+
+
+def test_the_pipe_follows_the_hand(page: Page) -> None:
+    """Each grip is dragged down 20 px; the field moves by what 20 px are in the drawing."""
+    for name, field in (("Start cover", "#start-value"), ("Outlet depth", "#outlet-max")):
+        expect_answer(page)
+        grip = page.get_by_role("slider", name=name)
+        was = float(grip.get_attribute("aria-valuenow") or "nan")
+        height = page.locator("#profile svg").evaluate("drawing => drawing.clientHeight")
+        assert height > 100
+        drag(page, grip, 0, 20)
+        expect(page.locator(field)).not_to_have_value("")
+        moved = float(page.locator(field).input_value()) - was
+        assert 0.5 < moved < 12, name
+        expect_answer(page)
+        page.locator("#undo").click()
+        expect_answer(page)
+    grade = page.get_by_role("slider", name="Minimum grade")
+    drag(page, grade, 0, 10)
+    assert float(page.locator("#min-percent").input_value()) > 1.25
 
 
 def test_an_answer_that_comes_late_never_stands_over_a_newer_one(sheet: Page) -> None:

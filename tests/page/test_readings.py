@@ -11,6 +11,7 @@ from planner_page import (
     cell,
     expect_answer,
     expect_other_answer,
+    see,
     sentence,
     start_from,
     type_readings,
@@ -241,13 +242,15 @@ def test_a_pipe_of_the_list_takes_its_own_measures(sheet: Page) -> None:
     expect_answer(sheet)
 
 
-def test_a_slider_keeps_its_length_when_units_switch_under_an_old_answer(sheet: Page) -> None:
+def test_nothing_in_inches_stands_beside_millimetres_when_units_switch(sheet: Page) -> None:
     type_readings(sheet)
-    outlet = sheet.locator(".slider", has=sheet.locator("#slide-f-outlet-max")).locator("output")
-    expect(outlet).to_have_text("10.6 in")  # 6 in of cover and 4.6 in of pipe
+    expect_answer(sheet)
+    see(sheet, "Dig table")
+    outlet = sheet.get_by_role("slider", name="Outlet depth")
+    expect(outlet).to_have_attribute("aria-valuetext", re.compile(r" in$"))
     cell(sheet, "start.value").fill("deep")  # no fresh answer can come
     sheet.locator("input[name=units][value=si]").check()
-    expect(outlet).to_have_text("269.24 mm")  # 10.6 × 25.4
+    expect(outlet).to_be_hidden()
     expect(sheet.locator("#stations")).to_be_hidden()  # its inches would stand beside millimetres
     expect(sentence(sheet)).to_contain_text("can't be worked out yet")
     cell(sheet, "start.value").fill("203")

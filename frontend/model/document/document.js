@@ -188,8 +188,8 @@ export const withLine = (plan, line) => ({
 // Choose how the ground is known. A surface needs a line on the map; readings along a tape need
 // only its length. How well it is known is asked anew.
 export function withGround(plan, kind) {
-  const needsLine = DRAWN_ONLY.includes(kind);
-  const route = { ...plan.route, kind: needsLine ? "drawn" : "taped" };
+  const drawn = DRAWN_ONLY.includes(kind) || (plan.route.kind === "drawn" && lineOf(plan).length > 1);
+  const route = { ...plan.route, kind: drawn ? "drawn" : "taped" };
   const accuracy = { instrument: "", sigma: "", common: "", lawn: "" };
   return { ...plan, ground: kind, route, accuracy };
 }

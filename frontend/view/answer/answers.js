@@ -16,7 +16,7 @@ import { uncountedWords } from "../form/crossings.js";
 import { byId, say } from "../dom.js";
 import { bringUp } from "../layout.js";
 import { Profile } from "../profile/profile.js";
-import { Sliders } from "../form/sliders.js";
+import { Grips } from "../profile/grips.js";
 import { StationTable } from "./stations.js";
 import { showToMeasure } from "./to_measure.js";
 import { showWater } from "./water.js";
@@ -49,9 +49,9 @@ export class Answers {
   // steps that a button can take: {typeReadings, draw, goOn, setScale, search}.
   constructor(page, steps) {
     Object.assign(this, { page, steps });
-    this.profile = new Profile(page.mark);
+    this.grips = new Grips(page.store);
+    this.profile = new Profile(page.mark, (answer, frame) => this.grips.draw(answer, frame));
     this.table = new StationTable(page.mark);
-    this.sliders = new Sliders(page.store);
     this.bill = new BillCard(page.store, page.form, byId("papers"));
     this.conditions = new Conditions(page.store, { ask: (plan) => this.#askQuietly(plan), pipeName: (code) => page.choices.nameOf(code) });
     this.live = new LiveAnswer({
@@ -216,7 +216,7 @@ export class Answers {
     showFixes(answer, (fixes) => this.#applying(fixes, answer.length));
     say(byId("retake"), retakeWords(answer) ?? "");
     this.#showUsual();
-    this.sliders.showUsual(answer);
+    this.grips.showUsual(answer);
     this.bill.show(answer);
     verdict.offer(this.#nextStep(answer, plan));
   }

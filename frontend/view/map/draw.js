@@ -10,7 +10,7 @@ const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0], ArrowLe
 const FAST = 10;
 const TWICE_MS = 500;
 const TWICE_PX = 14;
-const BY_KEYS = " By keys: arrows move the pen, S snaps it to what is near, Enter sets a point.";
+const BY_KEYS = matchMedia("(pointer: coarse)").matches ? "" : " By keys: arrows move the pen, S snaps it to what is near, Enter sets a point.";
 const WORDS = {
   line: [
     "Click or tap where the water goes in, at the house.",

@@ -49,6 +49,7 @@ export class MapTools {
     const placing = this.along.placing || this.site.clicking;
     const shapes = shapesOf(plan);
     byId("draw").hidden = drawing || placing;
+    byId("map-tools").classList.toggle("busy", drawing || placing);
     this.menu.hidden = drawing || placing;
     this.choice.hidden = drawing || placing || shapes.length < 2;
     this.snap.hidden = placing;

@@ -31,6 +31,7 @@ export function frameOf(plan, wide, tall) {
     floor: EDGE.top + drawn,
     x: (distance) => EDGE.left + distance * perUnit,
     y: (elevation) => EDGE.top + slack + (high - elevation) * perUnit * stretch,
+    level: (y) => high - (y - EDGE.top - slack) / (perUnit * stretch),
   };
 }
 

@@ -10,14 +10,15 @@ export class Profile {
   #plan = null;
   #frame = null;
 
-  constructor(mark) {
-    this.mark = mark;
+  // `onDraw(plan, frame)` is called with every drawing.
+  constructor(mark, onDraw) {
+    Object.assign(this, { mark, onDraw });
     this.host = byId("profile");
     this.drawing = svg("svg", {
       tabindex: 0, role: "slider", "aria-label": "Stations on the profile",
       "aria-orientation": "horizontal", "aria-valuemin": 0,
     });
-    this.host.append(this.drawing);
+    this.host.prepend(this.drawing);
     this.cursor = svg("g", { class: "cursor" });
     this.drawing.addEventListener("pointermove", (event) => {
       if (event.pointerType !== "touch") mark.point(this.#nearest(event));
@@ -57,6 +58,7 @@ export class Profile {
     byId("key-ditch").hidden = !ditchOf(this.#plan);
     byId("key-water").hidden = !waterLine(this.#plan);
     this.#showMark();
+    this.onDraw(this.#plan, this.#frame);
   }
 
   #nearest(event) {
@@ -88,7 +90,7 @@ export class Profile {
     this.drawing.setAttribute("aria-valuenow", Math.max(0, i));
     const words = station ? stationWords(station, this.#plan) : "";
     this.drawing.setAttribute("aria-valuetext", words || "no station marked");
-    say(byId("station-readout"), words || "Point at, tap or tab to a station to read it here.");
+    say(byId("station-readout"), words);
     this.cursor.replaceChildren(...(station ? cursorAt(station, this.#frame, this.#plan) : []));
   }
 }

@@ -8,7 +8,7 @@ import { belowWords, coverCell, coverWords, deepWords, digCell, isStrung, outOfG
 import { besideGrade, gradeText, gradeTyped, gradeWords, readGrade, wayTyped } from "../../../frontend/model/units/grade.js";
 import { limitWords, theLimit } from "../../../frontend/model/wording/limits.js";
 import { buildRequest } from "../../../frontend/model/request/request.js";
-import { SLIDERS, withSlide } from "../../../frontend/model/changes/sliders.js";
+import { GRIPS, withGrip } from "../../../frontend/model/changes/grips.js";
 import { textsOf } from "../../../frontend/model/load/typed.js";
 
 const IS = [
@@ -123,11 +123,11 @@ test("what the page writes into a grade's field is never asked about", () => {
   assert.equal(gradeTyped(1.25), "1.25");
   assert.deepEqual(textsOf({ min_percent: 0.2, max_percent: 40, fall_step: 0.25 }, ["min_percent", "max_percent", "fall_step"]),
     { min_percent: "0.2 %", max_percent: "40 %", fall_step: "0.25" });
-  const slide = SLIDERS.find(({ path }) => path === "grade.min_percent");
+  const grip = GRIPS.find(({ path }) => path === "grade.min_percent");
   for (const way of ["", "per_foot", "ratio", "per_metre", "degrees"]) {
     const plan = withValue(blankDocument("us"), "grade.way", way);
     for (const value of [0.25, 1.05, 5]) {
-      const { value: read } = readAt(withSlide(plan, slide, value), "grade.min_percent");
+      const { value: read } = readAt(withGrip(plan, grip, value), "grade.min_percent");
       assert.ok(Math.abs(read - value) < 1e-9, `${way} ${value}: ${read}`);
     }
   }

@@ -4,7 +4,7 @@ import { test } from "node:test";
 import { blankDocument, inUnits, withValue } from "../../../frontend/model/document/document.js";
 import { pressed } from "../../../frontend/model/units/pad_keys.js";
 import { nextCell, stationCarriedOn } from "../../../frontend/model/document/tables.js";
-import { sliderAt, SLIDERS, withSlide } from "../../../frontend/model/changes/sliders.js";
+import { gripAt, GRIPS, withGrip } from "../../../frontend/model/changes/grips.js";
 import { tapeText } from "../../../frontend/model/units/tape.js";
 import { workedRows } from "../../../frontend/model/wording/reductions.js";
 
@@ -68,18 +68,24 @@ test("a level book is worked out line by line, through its turning point", () =>
   ]);
 });
 
-test("a slider stands at its field's value, at the usual one, or at no limit", () => {
+test("a grip stands on the pipe, moves by its step, and a moved outlet lies there", () => {
   const plan = planOf({});
-  const usual = new Map([["/grade/min_percent", 1.25], ["/outlet/depth/max", 10], ["/outlet/depth/min", 7]]);
-  const [grade, start, depth, outlet] = SLIDERS;
-  assert.equal(sliderAt(plan, grade, usual).value, 1.25);
-  assert.equal(sliderAt(plan, grade, new Map()), null);
-  assert.equal(sliderAt(plan, start, usual).value, 8);
-  assert.equal(sliderAt(plan, outlet, usual).least, 7);
-  assert.equal(withSlide(plan, grade, 2.35).grade.min_percent, "2.35");
-  const open = withSlide(plan, depth, 72);
-  assert.equal(open.limits.max_depth, "");
-  assert.equal(sliderAt(open, depth, usual).open, true);
-  assert.equal(sliderAt(withValue(plan, "start.by", "invert"), start, usual), null);
-  assert.equal(sliderAt(inUnits(plan, "si"), start, usual).unit, "mm");
+  const usual = new Map([["/grade/min_percent", 1.25]]);
+  const [start, grade, outlet] = GRIPS;
+  // 100 ft at 1.25 %: 15 in of fall from an invert at 99 ft to one at 97.75 ft.
+  const answer = {
+    profile: { at: [0, 100], invert: [99, 97.75] }, stations: [{ dig_depth: 12.5 }, { dig_depth: 10 }],
+    grade_runs: [{ from: 0, to: 100, percent: 1.25 }],
+  };
+  assert.deepEqual([grade, start, outlet].map((grip) => gripAt(plan, grip, usual, answer).at), [50, 0, 100]);
+  assert.equal(gripAt(plan, grade, new Map(), answer), null);
+  assert.equal(gripAt(plan, grade, usual, answer).valueAt(99 - 50 * 0.02), 2);
+  assert.ok(Math.abs(gripAt(plan, start, usual, answer).valueAt(99 - 2 / 12) - 10) < 1e-9);
+  assert.ok(Math.abs(gripAt(plan, outlet, usual, answer).valueAt(97.75 + 1 / 12) - 9) < 1e-9);
+  assert.equal(withGrip(plan, grade, 2.36).grade.min_percent, "2.35");
+  assert.equal(withGrip(plan, start, -3).start.value, "0");
+  const moved = withGrip(plan, outlet, 9.1);
+  assert.deepEqual([moved.outlet.min, moved.outlet.max], ["9", "9"]);
+  assert.equal(gripAt(withValue(plan, "start.by", "invert"), start, usual, answer), null);
+  assert.equal(gripAt(inUnits(plan, "si"), start, usual, answer).unit, "mm");
 });
