@@ -53,7 +53,7 @@ import { YardSheet } from "./view/form/field_entry.js";
 class Page {
   async start() {
     this.mark = new StationMark();
-    this.layout = new Layout();
+    this.layout = new Layout(() => this.yardMap?.showAll());
     this.store = new PlanStore(localStorage);
     this.verdict = new Verdict();
     this.verdict.show("none", "Loading…");
@@ -70,6 +70,7 @@ class Page {
     this.#bindTools();
     this.store.watch((plan, before, origin) => this.#show(plan, before, origin));
     this.form.show();
+    this.layout.screen(this.store.plan.route.kind === "drawn" ? "place" : "entries");
     this.sheets.show(this.store.plan);
     this.oldPipe.show(this.store.plan);
     for (const list of Object.values(this.things)) list.show(this.store.plan);

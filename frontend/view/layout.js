@@ -17,7 +17,8 @@ const SHEETS = [
   ["Defaults used", ["assumed"]],
   ["Outlets", ["reach"]],
 ];
-const SCREENS = [["entries", "Entries", "yard"], ["place", "Yard", "place"], ["dock", "Trench", "dock"], ["answer", "Answer", "result"]];
+const SCREENS = [["entries", "Entries", "yard"], ["place", "Yard", "map-place"], ["dock", "Trench", "dock"], ["answer", "Answer", "result"]];
+const BESIDE = "Outlets";
 const ENTRIES_PUT_AWAY = "yardfall.entries-put-away";
 const NARROW = matchMedia("(max-width: 61.99rem)");
 const WIDE = matchMedia("(min-width: 107.5rem)");
@@ -56,9 +57,12 @@ export class Layout {
   #open = WIDE.matches ? "Why" : null;
   #buttons = new Map();
   #frame = null;
+  #asideWas = null; // whether the entries were put away before a sheet asked for their room
 
-  constructor() {
+  // `onRoom` is called where the yard has another width all at once.
+  constructor(onRoom) {
     layout = this;
+    this.onRoom = onRoom;
     this.rail = byId("rail");
     this.result = byId("result");
     this.rail.append(...SHEETS.map(([name]) => this.#button(name)));
@@ -111,6 +115,21 @@ export class Layout {
     button?.focus({ preventScroll: true });
   }
 
+  // The search is worked on the map itself: its sheet takes the room of the entries.
+  #makeRoom(beside) {
+    if (beside === (this.#asideWas !== null)) return;
+    document.body.classList.toggle("sheet-beside", beside);
+    if (beside) {
+      this.#asideWas = document.body.classList.contains("entries-away");
+      document.body.classList.add("entries-away");
+    } else {
+      document.body.classList.toggle("entries-away", this.#asideWas);
+      this.#asideWas = null;
+    }
+    this.toggle.setAttribute("aria-expanded", String(!document.body.classList.contains("entries-away")));
+    this.onRoom();
+  }
+
   // Show one of the screens of a narrow window: entries, place, dock or answer.
   screen(name) {
     document.body.dataset.screen = name;
@@ -154,6 +173,7 @@ export class Layout {
       for (const card of cards(ids)) card.classList.toggle("elsewhere", !open);
     }
     document.body.classList.toggle("sheet-open", this.#open !== null);
+    this.#makeRoom(this.#open === BESIDE && !NARROW.matches && !WIDE.matches);
     const open = SHEETS.find(([name]) => name === this.#open);
     hide(byId("sheet-empty"), !open || holds(open[1]));
     hide(byId("no-profile"), !byId("profile-card").hidden);

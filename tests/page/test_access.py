@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from planner_page import Opener, cell, expect_answer, type_readings
+from planner_page import Opener, cell, expect_answer, screen, see, type_readings
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -63,7 +63,15 @@ def demo(open_page: Opener, **look: bool) -> Page:
 
 def demo_with_all_open(open_page: Opener, **look: bool) -> Page:
     page = demo(open_page, **look)
+    return with_all_open(page)
+
+
+def with_all_open(page: Page) -> Page:
+    """Every fold and every sheet of the answer open at once."""
+    see(page, "Why")
     page.evaluate("document.querySelectorAll('.more').forEach(d => d.open = true)")
+    page.wait_for_timeout(100)  # the layout looks once more at what has changed
+    page.evaluate("document.querySelectorAll('.elsewhere').forEach(c => c.className = 'card')")
     return page
 
 
@@ -81,9 +89,11 @@ def conditional(open_page: Opener, **look: bool) -> Page:
     page.locator("#examples > summary").click()
     page.locator("#example-list").get_by_role("button", name="Demo line").nth(1).click()
     expect(page.locator("#verdict")).to_have_attribute("data-verdict", "conditional")
-    expect(page.locator("#conditions li").first).to_be_visible()
+    screen(page, "Entries")
     page.get_by_role("button", name="Add a stretch that needs cover").click()
     page.get_by_role("button", name="A walk").click()
+    page.locator("#conditions-toggle").click()
+    expect(page.locator("#conditions li").first).to_be_visible()
     return page
 
 
@@ -104,8 +114,7 @@ def yes_with_all_open(open_page: Opener, **look: bool) -> Page:
     page = empty(open_page, **look)
     type_readings(page)
     expect(page.locator("#verdict")).to_have_attribute("data-verdict", "yes")
-    page.evaluate("document.querySelectorAll('.more').forEach(d => d.open = true)")
-    return page
+    return with_all_open(page)
 
 
 def wrong(open_page: Opener, **look: bool) -> Page:
@@ -171,8 +180,12 @@ def test_on_a_phone_axe_is_clean_and_nothing_is_small_or_off_the_side(
 ) -> None:
     page = state(open_page, phone=True)
     expect_clean(page)
-    assert page.evaluate(SMALL_TARGETS, YARD_TARGET_PX) == []
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    for name in ("Entries", "Yard", "Trench", "Answer"):
+        if page.locator("#conditions").is_visible():
+            page.locator("#conditions-toggle").click()
+        screen(page, name)
+        assert page.evaluate(SMALL_TARGETS, YARD_TARGET_PX) == [], name
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
 
 
 def test_at_200_percent_nothing_is_off_the_side(page: Page) -> None:

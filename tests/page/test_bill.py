@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from planner_page import Opener, expect_answer, type_readings
+from planner_page import Opener, expect_answer, screen, see, type_readings
 from playwright.sync_api import Page, expect
 from test_access import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 
@@ -14,6 +14,7 @@ pytestmark = pytest.mark.browser
 def yes(open_page: Opener) -> Page:
     """A yes by five readings from a string, on a phone."""
     page = open_page(empty=True, phone=True)
+    screen(page, "Entries")
     type_readings(page)
     expect_answer(page)
     return page
@@ -25,6 +26,7 @@ def test_a_cost_comes_only_from_prices_given(yes: Page) -> None:
     expect(bill).to_contain_text("with a trencher to 18 in (460 mm)")
     expect(bill).not_to_contain_text("_")
     expect(yes.locator("#bill-cost")).to_be_empty()
+    see(yes, "To buy")
     yes.locator("#prices > summary").click()
     yes.get_by_label("Pipe, a coil").fill("68")
     expect(yes.locator("#bill-total")).to_have_text("68.00")
@@ -49,10 +51,13 @@ def test_a_cost_comes_only_from_prices_given(yes: Page) -> None:
 
 
 def test_kept_plans_stand_side_by_side_and_can_be_taken_up_again(yes: Page) -> None:
+    see(yes, "Compare")
     yes.locator("#keep-plan").click()
     expect(yes.locator("#compared")).to_contain_text("Kept. Now change")
+    screen(yes, "Entries")
     yes.locator("#pipe-code").select_option("pvc-sdr35-4")
     yes.locator("#outlet-kind").select_option("daylight")
+    screen(yes, "Answer")
     yes.locator("#keep-name").fill("smooth </script>")
     yes.locator("#keep-plan").click()
     head = yes.locator(".side-by-side thead th")
@@ -64,7 +69,9 @@ def test_kept_plans_stand_side_by_side_and_can_be_taken_up_again(yes: Page) -> N
     yes.get_by_label("Its name", exact=True).fill("Plan A")
     yes.locator("#keep-plan").click()
     expect(yes.locator("#keep-error")).to_contain_text("taken")
+    screen(yes, "Entries")
     yes.locator("#start-value").fill("9")
+    screen(yes, "Answer")
     yes.locator("#compare-again").click()
     expect(head).to_have_text(["Plan A", "smooth </script>", "As it stands now"])
     expect_clean(yes)
@@ -72,6 +79,7 @@ def test_kept_plans_stand_side_by_side_and_can_be_taken_up_again(yes: Page) -> N
     assert yes.evaluate("document.documentElement.scrollWidth") <= 390
     yes.reload()
     expect_answer(yes)
+    see(yes, "Compare")
     yes.get_by_role("button", name="Use this plan: Plan A").click()
     expect(yes.locator("#pipe-code")).to_have_value("corrugated-single-4")
     expect(yes.locator("#start-value")).to_have_value("8")

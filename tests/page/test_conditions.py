@@ -12,6 +12,7 @@ from planner_page import (
     expect_other_answer,
     has_focus,
     map_place,
+    screen,
     sentence,
     tab_to,
 )
@@ -61,6 +62,8 @@ def test_the_same_lawn_with_a_pop_up_is_a_plain_yes_and_with_daylight_a_conditio
     assert overall(sheet) == "conditional"
     assert sign_colour(sheet) != green
     assert sheet.locator("#sign").inner_html() != drawn, "told by colour alone"
+    expect(sheet.locator("#conditions-toggle")).to_have_text("1 condition")
+    sheet.locator("#conditions-toggle").click()
     expect(sheet.get_by_role("group", name="Verdict: yes, on conditions")).to_be_visible()
     expect(sheet.locator("#conditions li").first).to_contain_text("The trench is 9.4 in deep")
     expect(sheet.locator("#profile .ditch")).to_have_count(1)
@@ -73,8 +76,9 @@ def test_insisting_and_taking_state_the_value_and_undo_brings_it_back(sheet: Pag
     expect(sentence(sheet)).to_contain_text("if a 20 ft ditch")
     before = expect_answer(sheet)
     insist = sheet.get_by_role("button", name="Insist on the usual depth of 4.8 in")
-    cell(sheet, "start.value").focus()
-    tab_to(sheet, insist, back=True)
+    sheet.locator("#conditions-toggle").focus()
+    sheet.keyboard.press("Enter")
+    tab_to(sheet, insist)
     sheet.keyboard.press("Enter")
     assert expect_other_answer(sheet, before).startswith("No: ")
     expect(cell(sheet, "outlet.max")).to_have_value("4.8")
@@ -83,6 +87,7 @@ def test_insisting_and_taking_state_the_value_and_undo_brings_it_back(sheet: Pag
 
     sheet.locator("#undo").click()
     expect(sentence(sheet)).to_have_text(before)
+    sheet.locator("#conditions-toggle").click()
     sheet.get_by_role("button", name="Take it as it is").click()
     assert expect_other_answer(sheet, before).startswith("Yes: ")
     assert overall(sheet) == "yes"
@@ -98,8 +103,10 @@ def test_the_other_way_is_shown_where_it_is_a_yes_and_told_where_it_is_none(
     a_lawn(page, HOLLOW, "pop_up")
     expect(sentence(page)).to_contain_text("over the last 48 ft")
     before = expect_answer(page)
+    screen(page, "Trench")
     expect(page.locator("#profile .thin")).to_have_count(1)
     other = page.get_by_role("button", name="See it with one change of grade instead")
+    page.locator("#conditions-toggle").tap()
     other.tap()
     expect_other_answer(page, before)
     assert overall(page) in ("yes", "conditional")
@@ -109,11 +116,13 @@ def test_the_other_way_is_shown_where_it_is_a_yes_and_told_where_it_is_none(
     expect(sentence(page)).to_have_text(before)
     expect(page.locator("#grade-shape")).to_have_value("")
 
+    screen(page, "Entries")
     a_lawn(page, EVEN, "daylight")
     cell(page, "elevations.rows.2.at").fill("")
     cell(page, "elevations.rows.2.elevation").fill("")
     expect(sentence(page)).to_contain_text("if a 20 ft ditch")
     stands = expect_answer(page)
+    page.locator("#conditions-toggle").tap()
     other.tap()
     expect(page.locator(".condition-said")).to_contain_text(
         "One change of grade does not do it instead. No: "

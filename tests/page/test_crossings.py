@@ -8,6 +8,7 @@ from planner_page import (
     cell,
     expect_answer,
     expect_other_answer,
+    see,
     sentence,
     tab_to,
     type_readings,
@@ -68,6 +69,7 @@ def test_changes_of_grade_side_by_side(page: Page) -> None:
     expect_answer(page)
     page.locator("#limits summary").first.click()
     page.locator("#grade-shape").select_option("least_dig")
+    see(page, "Why")
     expect(page.locator("#changes")).to_be_visible()
     expect(page.locator("#changes tr").first.locator("td")).to_have_text(["0", "1", "2", "3"])
     expect(page.locator("#changes")).to_contain_text("cu yd")

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from planner_page import Opener, cell, expect_answer, start_from, type_readings
+from planner_page import Opener, cell, expect_answer, see, start_from, type_readings
 from playwright.sync_api import Locator, Page, Route, expect
 from test_access import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 
@@ -84,6 +84,7 @@ def test_a_job_is_kept_changed_and_compared(sheet: Page) -> None:
     expect(said(page)).to_contain_text("Give the job a name first")
     expect(page.locator("#job-name")).to_be_focused()
     job = yard(page, "Elm St 4")
+    see(page, "Trench check")
     page.locator("#trench-open").click()
     page.locator("#trench-reading").fill("29 1/2")
     page.keyboard.press("Enter")

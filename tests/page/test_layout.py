@@ -1,4 +1,4 @@
-"""Where things stand: the yard fills the window, nothing moves under the hand, screens on a phone."""
+"""Where things stand: the yard fills the window, nothing moves under the hand; phone screens."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def test_the_lot_is_600_px_high_at_1280_by_900(open_page: Opener) -> None:
 def test_nothing_is_blank_at_1920_by_1080(open_page: Opener) -> None:
     page = open_page(size=(1920, 1080))
     expect_answer(page)
-    parts = [size_of(page, part) for part in ("#yard", "#place", "#dock", "#rail", "#result")]
+    parts = [size_of(page, part) for part in ("#yard", "#map-place", "#dock", "#rail", "#result")]
     area = sum(part["width"] * part["height"] for part in parts)
     head = size_of(page, ".top")["height"] + size_of(page, ".strip")["height"]
     assert area == pytest.approx(1920 * (1080 - head), rel=0.01)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from planner_page import cell
+from planner_page import cell, see
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -29,6 +29,7 @@ def test_a_yes_on_an_even_slope_says_what_would_spoil_it(sheet: Page) -> None:
     expect(sheet.locator("#to-measure li.first")).to_contain_text("would spoil it")
     sheet.get_by_role("button", name="See where to measure next").click()
     expect(sheet.locator("#to-measure")).to_be_focused()
+    see(sheet, "Dig table")
     sheet.locator("#by-level summary").click()
     expect(sheet.locator("#by-level")).to_contain_text("Under the low end of a 4 ft level")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from planner_page import Opener, cell, expect_answer
+from planner_page import Opener, cell, expect_answer, see
 from playwright.sync_api import Page, expect
 from test_access import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 
@@ -16,6 +16,7 @@ READ = (("0", "20"), ("15", "22 1/2"), ("30", "26.5"), ("45", "25"), ("60", "29 
 
 def read_along(page: Page) -> None:
     """Open the fold and type the points by keys alone, from the first field on."""
+    see(page, "Old pipe")
     page.locator("#old-pipe-fold > summary").click()
     cell(page, "old_points.rows.0.at").click()
     for i, reading in enumerate(READ):
@@ -67,6 +68,7 @@ def test_it_is_part_of_what_is_kept_undone_and_switched(sheet: Page) -> None:
     expect(said).to_contain_text("38 mm deep at 0+009.14")
     expect(cell(sheet, "old_points.rows.1.down")).to_have_value("572")
     sheet.reload()
+    see(sheet, "Old pipe")
     expect(cell(sheet, "old_points.rows.1.down")).to_be_visible()
     expect(said).to_contain_text("38 mm deep at 0+009.14")
 
@@ -108,6 +110,7 @@ def test_what_is_wrong_is_told_where_it_stands(sheet: Page) -> None:
 
 
 def test_another_way_to_read_has_its_own_columns(sheet: Page) -> None:
+    see(sheet, "Old pipe")
     sheet.locator("#old-pipe-fold > summary").click()
     sheet.locator("#f-old_pipe-by").select_option("depth from ground of known height")
     for i, (at, ground, depth) in enumerate((("0", "100", "24"), ("20", "99.5", "30"))):

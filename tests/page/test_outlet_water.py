@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from planner_page import cell, expect_answer, type_readings
+from planner_page import cell, expect_answer, see, type_readings
 from playwright.sync_api import Page, expect
 from test_access import expect_clean
 
@@ -15,6 +15,7 @@ def test_water_at_the_outlet_is_typed_told_and_drawn(sheet: Page) -> None:
     type_readings(page)
     expect_answer(page)
     expect(page.locator(".water-line")).to_have_count(0)
+    page.locator("#key-toggle").click()
     expect(page.locator("#key-water")).to_be_hidden()
     water = cell(page, "outlet.water")
     expect(page.locator("#outlet-water-unit")).to_have_text("in")
@@ -37,9 +38,11 @@ def test_water_at_the_outlet_is_typed_told_and_drawn(sheet: Page) -> None:
     expect(worst).to_contain_text("Water could come out at the house")
     expect(worst).to_contain_text("3 in above the ground at the start of the line")
     expect(told.locator(".drowned")).to_contain_text("Water could come out at the house")
+    see(page, "Why")
     expect_clean(page)
     page.reload()
     expect(water).to_have_value("-0.5")
+    see(page, "Why")
     expect(worst).to_be_visible()
 
     water.fill("2000000")

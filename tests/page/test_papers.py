@@ -8,7 +8,7 @@ import re
 from pathlib import Path
 
 import pytest
-from planner_page import cell, expect_answer, type_readings
+from planner_page import cell, expect_answer, see, type_readings
 from playwright.sync_api import Page, expect
 from test_site_plan import click_picture, upload_to_scale
 
@@ -17,6 +17,7 @@ pytestmark = pytest.mark.browser
 
 def take(page: Page, name: str) -> bytes:
     """Click a paper and read the file that the browser keeps."""
+    see(page, "Papers")
     with page.expect_download() as kept:
         page.locator(f'[data-paper="{name}"]').click()
     assert kept.value.suggested_filename == name
@@ -25,6 +26,7 @@ def take(page: Page, name: str) -> bytes:
 
 def test_papers_of_the_plan_that_is_shown(page: Page) -> None:
     shown = expect_answer(page)
+    see(page, "Papers")
     page.locator("#papers summary").click()
     page.get_by_label("Job name").fill("Mrs. O'Neil </script>")
     page.get_by_label("Paper", exact=True).select_option("a4")

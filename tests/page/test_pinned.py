@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from planner_page import Opener, cell, expect_answer, expect_other_answer
+from planner_page import Opener, cell, expect_answer, expect_other_answer, screen
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -20,6 +20,7 @@ def test_a_few_readings_pin_the_raster(open_page: Opener, phone: bool) -> None:
     """The raster of the demo yard falls 2.9 in from 0+05 to 0+40."""
     page = open_page(phone=phone)
     before = expect_answer(page)
+    screen(page, "Entries")
     type_row(page, 0, "5", "20")
     note = page.locator("#sheets .unfinished")
     cell(page, f"{ROWS}.2.at").focus()

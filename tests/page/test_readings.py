@@ -26,8 +26,13 @@ SPARE = "Yes: 8.6 in of fall to spare."
 
 def test_a_first_visit_shows_a_whole_answer_and_the_next_step(page: Page) -> None:
     expect_answer(page)
-    for part in ("#profile svg .pipe", "#stations", "#cautions", "#assumed", ".relief"):
+    for part in ("#profile svg .pipe", ".relief", "#caution-press"):
         expect(page.locator(part)).to_be_visible()
+    for name, part in (("Dig table", "#stations"), ("Defaults used", "#assumed")):
+        see(page, name)
+        expect(page.locator(part)).to_be_visible()
+    page.locator("#caution-press").click()
+    expect(page.locator("#cautions")).to_contain_text("Call the utility marking service")
     expect(page.locator("#next")).to_contain_text("demo yard")
     expect(page.locator("#notices")).to_contain_text("Before you dig")
     assert page.locator("#station-table tbody tr").count() >= 5
@@ -42,7 +47,7 @@ def test_five_typed_readings_give_the_verdict(page: Page) -> None:
     assert [
         cell(page, f"level_line.rows.{i}.at").input_value() for i in range(len(FIVE_READINGS))
     ] == [str(at) for at, _ in FIVE_READINGS]
-    digs = page.locator("#station-table tbody tr td:nth-child(3) b").all_inner_texts()
+    digs = page.locator("#station-table tbody tr td:nth-child(3) b").all_text_contents()
     assert digs[0] == "12 1/2"  # 8 in of cover and 4.6 in of pipe
     assert page.locator("#verdict").get_attribute("data-verdict") == "yes"
 
@@ -177,6 +182,7 @@ def test_a_no_is_mended_by_one_of_its_fixes_and_undone(sheet: Page) -> None:
     )
     assert sheet.locator("#verdict").get_attribute("data-verdict") == "no"
     expect(sheet.locator("#profile .gap-label")).to_have_text("1.4 in short")
+    sheet.get_by_role("button", name="Ways to fix it").click()
     sheet.locator("#fixes").get_by_role("button", name="Do this").first.click()
     expect(sentence(sheet)).not_to_contain_text("No:")
     expect_answer(sheet)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from planner_page import Opener, expect_answer, middle_of, tab_to
+from planner_page import Opener, expect_answer, middle_of, screen, see, tab_to
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -20,11 +20,11 @@ def expect_marked(page: Page, label: str) -> None:
 
 def test_by_pointing_at_the_table_the_profile_or_the_map(page: Page) -> None:
     expect_answer(page)
+    see(page, "Dig table")
     row = page.locator("#station-table tbody tr").nth(2)
     row.hover()
     expect_marked(page, row.locator(".station").inner_text())
     last = page.locator("#station-table .station").last.inner_text()
-    page.locator("#profile").scroll_into_view_if_needed()
     box = page.locator("#profile svg").bounding_box()
     assert box is not None
     page.mouse.move(box["x"] + box["width"] - 10, box["y"] + box["height"] / 2)
@@ -37,7 +37,7 @@ def test_by_pointing_at_the_table_the_profile_or_the_map(page: Page) -> None:
 
 def test_by_keys(page: Page) -> None:
     expect_answer(page)
-    labels = page.locator("#station-table .station").all_inner_texts()
+    labels = page.locator("#station-table .station").all_text_contents()
     slider = page.get_by_role("slider", name="Stations on the profile")
     tab_to(page, slider)  # past the points on the map, the last of which stays marked
     expect_marked(page, labels[-1])
@@ -52,6 +52,8 @@ def test_by_keys(page: Page) -> None:
     )
     page.keyboard.press("Escape")
     expect(page.locator("#station-table tr.marked")).to_have_count(0)
+    tab_to(page, page.locator("#rail").get_by_role("button", name="Dig table"))
+    page.keyboard.press("Enter")
     tab_to(page, page.locator("#station-table .station").nth(1))
     expect_marked(page, labels[1])
     tab_to(page, page.locator(".point-start"), back=True)
@@ -61,6 +63,9 @@ def test_by_keys(page: Page) -> None:
 def test_by_touch(open_page: Opener) -> None:
     page = open_page(phone=True)
     expect_answer(page)
+    see(page, "Dig table")
     third = page.locator("#station-table .station").nth(2)
     third.tap()
-    expect_marked(page, third.inner_text())
+    label = third.inner_text()
+    screen(page, "Trench")
+    expect_marked(page, label)

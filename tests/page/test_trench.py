@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from planner_page import Opener, expect_answer, type_readings
+from planner_page import Opener, expect_answer, screen, see, type_readings
 from playwright.sync_api import Page, expect
 from test_access import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 
@@ -13,8 +13,10 @@ pytestmark = pytest.mark.browser
 def in_the_trench(open_page: Opener, **look: bool) -> Page:
     """A yes by five readings from a string; its check open."""
     page = open_page(empty=True, **look)
+    screen(page, "Entries")
     type_readings(page)
     expect_answer(page)
+    see(page, "Trench check")
     page.locator("#trench-open").click()
     expect(page.locator("#trench-label")).to_have_text("0+52")
     return page
@@ -109,9 +111,11 @@ def test_a_plan_that_is_a_no_is_told_loudly_and_metres_by_depth(open_page: Opene
     page = open_page(phone=True)
     page.locator("#examples > summary").click()
     page.locator("#example-list").get_by_role("button", name="Demo line").nth(1).click()
+    screen(page, "Entries")
     page.locator("#start-value").fill("48")
     expect(page.locator("#verdict")).to_have_attribute("data-verdict", "no")
     page.locator("input[name=units][value=si]").dispatch_event("click")
+    see(page, "Trench check")
     page.locator("#trench-open").click()
     expect(page.locator("#trench-alarm")).to_contain_text("do not dig from it")
     expect(page.locator("#trench-should")).to_contain_text("mm from the ground")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from planner_page import Opener, cell, expect_answer
+from planner_page import Opener, cell, expect_answer, screen
 from playwright.sync_api import Page, expect
 from test_access import SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 
@@ -19,9 +19,14 @@ def tap(page: Page, keys: str) -> None:
         page.locator("#yard-pad").get_by_role("button", name=key, exact=True).tap()
 
 
+def open_big(page: Page) -> None:
+    screen(page, "Entries")
+    page.get_by_role("button", name="Big fields for the yard").tap()
+
+
 def test_five_readings_by_thumb_and_a_reload_in_the_middle(open_page: Opener) -> None:
     page = open_page(phone=True, empty=True)
-    page.get_by_role("button", name="Big fields for the yard").tap()
+    open_big(page)
     expect(page.locator("#yard-down")).to_be_focused()
     first, rest = KEYS.split(" Next 9 . 5")
     tap(page, first)
@@ -44,7 +49,7 @@ def test_five_readings_by_thumb_and_a_reload_in_the_middle(open_page: Opener) ->
 
 def test_a_row_taken_up_again_is_typed_over(open_page: Opener) -> None:
     page = open_page(phone=True, empty=True)
-    page.get_by_role("button", name="Big fields for the yard").tap()
+    open_big(page)
     tap(page, KEYS)
     page.get_by_role("button", name="Take up row 5").tap()
     tap(page, "2 2 1/2")
@@ -59,7 +64,7 @@ def test_a_level_book_in_the_dark(open_page: Opener) -> None:
     page.locator("#examples > summary").tap()
     page.get_by_role("button", name="Example level book").tap()
     expect_answer(page)
-    page.get_by_role("button", name="Big fields for the yard").tap()
+    open_big(page)
     page.get_by_role("button", name="Take up row 1", exact=True).tap()
     expect(page.get_by_role("radio", name="BS back")).to_be_checked()
     expect(page.locator(".yard-table tr").nth(1).locator("td.worked").last).not_to_be_empty()
@@ -86,7 +91,7 @@ def test_on_its_side_every_field_and_key_is_in_sight(
 ) -> None:
     page = open_page(phone=True, empty=True)
     page.set_viewport_size({"width": width, "height": height})
-    page.get_by_role("button", name="Big fields for the yard").tap()
+    open_big(page)
     expect(page.locator("#yard-down")).to_be_focused()
     assert page.evaluate(BELOW, YARD_TARGET_PX) == []
     tap(page, KEYS)
@@ -103,6 +108,6 @@ def test_a_level_book_on_its_side(open_page: Opener) -> None:
     page.get_by_role("button", name="Example level book").tap()
     expect_answer(page)
     page.set_viewport_size({"width": 740, "height": 360})
-    page.get_by_role("button", name="Big fields for the yard").tap()
+    open_big(page)
     page.get_by_role("button", name="Take up row 1", exact=True).tap()
     assert page.evaluate(BELOW, YARD_TARGET_PX) == []

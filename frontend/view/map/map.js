@@ -33,6 +33,7 @@ export class YardMap {
     this.map.createPane("stations").style.zIndex = 450;
     this.map.createPane("numbers").style.zIndex = 460;
     this.#addNorth();
+    this.#addShowAll();
     const ring = { className: "station-ring", interactive: false, pane: "stations", radius: 13 };
     this.ring = L.circleMarker([0, 0], ring);
     this.label = L.tooltip({ direction: "top", offset: [0, -12], className: "mark-label", permanent: true });
@@ -52,6 +53,7 @@ export class YardMap {
 
   // Show a base: a raster's facts, or the blank sheet; `features` is a GeoJSON collection or null.
   setBase(base, features, units) {
+    this.base = base;
     this.plane = planeOf(base);
     this.features = features;
     this.map.invalidateSize({ animate: false });
@@ -105,7 +107,13 @@ export class YardMap {
     return lot ? L.latLngBounds(lot.geometry.coordinates[0].map((point) => this.toMap(point))) : null;
   }
 
+  // Bring the whole yard into view.
+  showAll() {
+    if (this.base) this.#fit(this.base);
+  }
+
   #fit(base) {
+    this.map.invalidateSize({ animate: false });
     this.map.fitBounds(this.#lotBounds() ?? this.#boundsOf(base), { padding: [2, 2], animate: false });
     this.#fitted = { id: base.id, wide: base.bounds[2] - base.bounds[0] };
   }
@@ -180,6 +188,18 @@ export class YardMap {
       this.ring.remove();
       this.label.remove();
     }
+  }
+
+  #addShowAll() {
+    const control = L.control({ position: "topleft" });
+    const press = h("a", { href: "#", role: "button", title: "Show the whole yard", "aria-label": "Show the whole yard" }, "⛶");
+    control.onAdd = () => h("div", { class: "leaflet-bar" }, press);
+    L.DomEvent.disableClickPropagation(press);
+    press.addEventListener("click", (event) => {
+      event.preventDefault();
+      this.showAll();
+    });
+    control.addTo(this.map);
   }
 
   #addNorth() {

@@ -157,6 +157,7 @@ export class Site {
     const points = this.#clicked;
     this.stop();
     this.#edit({ points });
+    reveal(this.fields.distance);
     this.fields.distance.focus();
   }
 
