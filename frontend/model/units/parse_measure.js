@@ -10,7 +10,7 @@ const NUMBER = String.raw`(?:\d+(?:\.\d*)?|\.\d+)`;
 export const AMOUNT = String.raw`(?:\d+[ -]+\d+\/\d+|\d+\/\d+|${NUMBER})`;
 const PLAIN = new RegExp(`^(${AMOUNT}) ?(ft|in|mm|cm|m|%)?$`);
 const FEET_INCHES = new RegExp(`^(${NUMBER}) ?ft[ ,-]*(?:(${AMOUNT}) ?(?:in)?)?$`);
-const STATION = new RegExp(String.raw`^(\d+)\+(\d+(?:\.\d+)?)$`);
+const STATION = /^(\d+)\+(\d+(?:\.\d+)?)$/;
 const STATION_LENGTH = { ft: 100n, m: 1000n };
 
 // Reads `text` for a field in `unit` ("ft", "in", "m", "mm", "%" or ""). Answers
@@ -44,7 +44,7 @@ function readUnsigned(text, unit) {
     return { error: `Leave the comma out of “${text}”: is it a thousand, or a decimal point?` };
   }
   const both = FEET_INCHES.exec(decimal);
-  if (both && both[2]) {
+  if (both?.[2]) {
     const inches = amount(both[2]);
     if (!inches) return { error: "A fraction needs a bottom other than 0." };
     return inUnit(plus(times(amount(both[1]), rational(12)), inches), "in", unit);

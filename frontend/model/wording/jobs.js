@@ -149,14 +149,14 @@ const WHOLE = [
   "route/line/coordinates", "stations/at", "supply/depth_classes", "paper/avoid", "paper/within", "paper/beneath",
 ];
 
-// What differs between two requests: [{what, then, now}], "—" where there was nothing.
+// What differs between two requests: [{what, was, now}], "—" where there was nothing.
 export function differences(then, now) {
   const [before, after] = [leavesOf(then), leavesOf(now)];
   const paths = [...new Set([...before.keys(), ...after.keys()])];
   return paths
     .filter((path) => JSON.stringify(before.get(path)) !== JSON.stringify(after.get(path)))
     .map((path) => ({
-      what: nameOf(path, now.units ?? then.units), then: shown(path, before.get(path), then), now: shown(path, after.get(path), now),
+      what: nameOf(path, now.units ?? then.units), was: shown(path, before.get(path), then), now: shown(path, after.get(path), now),
     }));
 }
 
@@ -221,7 +221,7 @@ const beneathText = ({ site_plan: site, scale, turn = 0 }, { units }) => (!site 
 
 const place = ([x, y]) => `${plain(x, 5)}, ${plain(y, 5)}`;
 
-// What two saves were answered, side by side: [{what, then, now}].
+// What two saves were answered, side by side: [{what, was, now}].
 export function answerRows(then, now) {
   const rows = [
     ["Answer", ({ answer }) => VERDICT_WORDS[overallOf(answer)]],
@@ -230,7 +230,7 @@ export function answerRows(then, now) {
     ["Depth at the outlet", ({ answer }) => depth(answer.outlet.dig_depth, answer)],
     ["Dirt to dig", ({ answer }) => dirt(answer)],
   ];
-  return rows.map(([what, tell]) => ({ what, then: told(then, tell), now: told(now, tell) }));
+  return rows.map(([what, tell]) => ({ what, was: told(then, tell), now: told(now, tell) }));
 }
 
 // An answer kept before there were conditions has its verdict alone.

@@ -92,7 +92,7 @@ export class ThingList {
     const slot = h("p", { class: "error", id: `${id}-error`, hidden: true });
     const input = h("input", {
       id, "data-path": path, autocomplete: "off", inputmode: !["text", "distances", "grade", "elevation"].includes(quantity) && "decimal",
-      "aria-describedby": hint && hint.id,
+      "aria-describedby": hint?.id,
     });
     const note = this.form.bindCell(input, slot);
     return h("div", { class: "field" }, h("label", { for: id }, labels[name], unit), input, note, slot, hint);

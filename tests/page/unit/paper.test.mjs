@@ -52,10 +52,10 @@ test("an area moved between two saves is told by its name and corners", () => {
     paper: { avoid: { type: "FeatureCollection", features: [{ properties: { name: "Oak" }, geometry: { type: "Polygon", coordinates: [[[0, 0], [x, 0], [0, 1], [0, 0]]] } }] } },
   });
   assert.deepEqual(differences(request(1), request(2)), [
-    { what: "Areas to keep out of", then: "Oak: 0, 0; 1, 0; 0, 1; 0, 0", now: "Oak: 0, 0; 2, 0; 0, 1; 0, 0" },
+    { what: "Areas to keep out of", was: "Oak: 0, 0; 1, 0; 0, 1; 0, 0", now: "Oak: 0, 0; 2, 0; 0, 1; 0, 0" },
   ]);
   const site = (turn) => ({ ...LINE, units: "us", paper: { beneath: { site_plan: "s", scale: { points: [], distance: 40 }, turn } } });
   assert.deepEqual(differences(site(0), site(17)), [
-    { what: "What the line is drawn on", then: "a site plan, A to B 40 ft, turned by 0°", now: "a site plan, A to B 40 ft, turned by 17°" },
+    { what: "What the line is drawn on", was: "a site plan, A to B 40 ft, turned by 0°", now: "a site plan, A to B 40 ft, turned by 17°" },
   ]);
 });
