@@ -19,8 +19,7 @@ export class JobCalls {
     Object.assign(this, { storage, askKey });
   }
 
-  list = (page, search, state) =>
-    this.#json(`jobs?${new URLSearchParams({ page, page_size: 20, search, state })}`);
+  list = (page, search, state) => this.#json(`jobs?${new URLSearchParams({ page, page_size: 20, search, state })}`);
 
   get = (id, { quiet = false } = {}) => this.#json(`jobs/${id}`, { quiet });
 

@@ -55,9 +55,12 @@ export const uploadRaster = (file) => upload("rasters", file);
 export const uploadSitePlan = (file, page) => upload(page ? `site-plans?page=${page}` : "site-plans", file);
 
 // Tell the planner how a site plan lies. Throws with the reason where it refuses.
-export const placeSitePlan = (id, placement) => send(`site-plans/${id}/placement`, {
-  method: "PUT", headers: { "Content-Type": "application/json" }, body: JSON.stringify(placement),
-});
+export const placeSitePlan = (id, placement) =>
+  send(`site-plans/${id}/placement`, {
+    method: "PUT",
+    headers: { "Content-Type": "application/json" },
+    body: JSON.stringify(placement),
+  });
 
 function upload(path, file) {
   const form = new FormData();

@@ -2,8 +2,8 @@
 // of the request, made in the plan as it is typed.
 import { BRANCH_COLUMNS } from "../document/branch_columns.js";
 import { valueAt, withChoice, withValue } from "../document/document.js";
-import { linesOf } from "../wording/pipe_fill.js";
 import { depthText, plain, unitOf } from "../units/units.js";
+import { linesOf } from "../wording/pipe_fill.js";
 
 // What one change of grade may spare.
 const BY_GRADE = ["run_out", "riser", "ditch", "bank"];
@@ -13,12 +13,17 @@ const UNSAID = ["run_in", "deep"]; // what they took is no value that an empty f
 // [{line, key, condition}] of every line: `line` is the branch's name, null for the main line, and
 // `key` is the plan's for it; null where the plan has no such branch.
 export function conditionsOf(answer, plan) {
-  return linesOf(answer).flatMap(({ name, answer: { answer: { conditions = [] } } }) =>
-    conditions.map((condition) => ({ line: name, key: keyOf(plan, name), condition })));
+  return linesOf(answer).flatMap(
+    ({
+      name,
+      answer: {
+        answer: { conditions = [] },
+      },
+    }) => conditions.map((condition) => ({ line: name, key: keyOf(plan, name), condition })),
+  );
 }
 
-const keyOf = (plan, name) => (name === null ? ""
-  : plan.branches.rows.find((row) => row.name.trim() === name)?.key ?? null);
+const keyOf = (plan, name) => (name === null ? "" : (plan.branches.rows.find((row) => row.name.trim() === name)?.key ?? null));
 
 // The plan with a patch of a line's request made in its fields; null where one has no field.
 export function withPatch(plan, patch, key = "") {
@@ -28,7 +33,8 @@ export function withPatch(plan, patch, key = "") {
 
 function leavesOf(patch, at = []) {
   return Object.entries(patch).flatMap(([name, value]) =>
-    (value !== null && typeof value === "object" ? leavesOf(value, [...at, name]) : [[[...at, name], value]]));
+    value !== null && typeof value === "object" ? leavesOf(value, [...at, name]) : [[[...at, name], value]],
+  );
 }
 
 function withLeaf(plan, steps, value, key) {
@@ -48,8 +54,7 @@ function mainPath([part, name, end]) {
 function branchPath(plan, [part, name], key) {
   const i = plan.branches.rows.findIndex((row) => row.key === key);
   const column = part === "pipe" ? "pipe" : name;
-  return i >= 0 && ["limits", "grade", "pipe"].includes(part) && column in BRANCH_COLUMNS
-    ? `branches.rows.${i}.${column}` : null;
+  return i >= 0 && ["limits", "grade", "pipe"].includes(part) && column in BRANCH_COLUMNS ? `branches.rows.${i}.${column}` : null;
 }
 
 // The plan with the usual values that gave way at a line insisted on, and one change of grade
@@ -59,8 +64,7 @@ export function withOneChange(plan, conditions, key) {
   const spared = conditions.filter(({ code }) => BY_GRADE.includes(code));
   const shape = key ? plan.branches.rows.find((row) => row.key === key)?.shape : plan.grade.shape;
   if (!spared.length || shape !== "" || codes.includes("grade_change")) return null;
-  return [...spared.map(({ insists }) => insists), ONE_CHANGE]
-    .reduce((now, patch) => now && withPatch(now, patch, key), plan);
+  return [...spared.map(({ insists }) => insists), ONE_CHANGE].reduce((now, patch) => now && withPatch(now, patch, key), plan);
 }
 
 // What a button says that insists on the usual value; null where there is none to insist on.
@@ -88,6 +92,5 @@ export function acceptWords({ code, accepts }, pipeName) {
 }
 
 // What a field that is left empty holds, where its usual value gave way: [[pointer, value], …].
-export const takenValues = ({ conditions = [] }) => conditions
-  .filter(({ code, taken }) => typeof taken === "number" && !UNSAID.includes(code))
-  .map(({ pointer, taken }) => [pointer, taken]);
+export const takenValues = ({ conditions = [] }) =>
+  conditions.filter(({ code, taken }) => typeof taken === "number" && !UNSAID.includes(code)).map(({ pointer, taken }) => [pointer, taken]);

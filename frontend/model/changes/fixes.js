@@ -1,8 +1,8 @@
 // Applying a change that the planner offers to mend a plan.
 import { isBlankRow, isFinishedRow, lineOf, unitAt, withChoice, withLine, withValue } from "../document/document.js";
-import { readEntry } from "../units/entry.js";
 import { cutAt, distances } from "../geometry/polyline.js";
 import { listText, text } from "../load/typed.js";
+import { readEntry } from "../units/entry.js";
 import { plain, stationLabel } from "../units/units.js";
 
 // As fine as a tape is read; a change is rounded away from where it starts, so it still works.
@@ -34,8 +34,11 @@ function withPart(plan, part, members) {
     case "pipe":
       return withChoice(plan, "pipe.code", members.code);
     case "start":
-      return withMembers(plan, "start", Object.fromEntries(Object.entries(members).map(([name, value]) =>
-        (name === plan.start.by ? ["value", value] : [name, value]))));
+      return withMembers(
+        plan,
+        "start",
+        Object.fromEntries(Object.entries(members).map(([name, value]) => (name === plan.start.by ? ["value", value] : [name, value]))),
+      );
     case "outlet":
       return withOutlet(plan, members);
     case "crossings":
@@ -102,8 +105,9 @@ function byPointer(plan, fix, { path, plane, length }) {
     case "grade_changes":
       return { ...plan, grade: { ...plan.grade, shape: "least_dig", max_breaks: String(fix.to) } };
     case "crossing": {
-      const i = plan.crossings.rows.findIndex((row) => row.on === "" &&
-        Math.abs(readEntry(row.at, unitAt(plan, "crossings.rows.0.at")).value - fix.at) < 1e-4);
+      const i = plan.crossings.rows.findIndex(
+        (row) => row.on === "" && Math.abs(readEntry(row.at, unitAt(plan, "crossings.rows.0.at")).value - fix.at) < 1e-4,
+      );
       return i < 0 ? null : withValue(plan, `crossings.rows.${i}.pass`, fix.to);
     }
     case "end_at":
@@ -137,9 +141,14 @@ export function retakeWords({ answer, units }) {
   const isTilt = ({ pointer }) => pointer.endsWith("/ground/reversed");
   const doubt = ({ share }) => `${Math.round(share * 100)} % of the doubt`;
   const tilt = answer.retake.find(isTilt);
-  const places = answer.retake.filter((one) => !isTilt(one)).slice(0, 3).map((one) => `${stationLabel(one.at, units)} (${doubt(one)})`);
+  const places = answer.retake
+    .filter((one) => !isTilt(one))
+    .slice(0, 3)
+    .map((one) => `${stationLabel(one.at, units)} (${doubt(one)})`);
   return [
     tilt && `Turn the level end for end at every step: what it reads wrong by itself is ${doubt(tilt)}.`,
     places.length > 0 && `The readings that matter most: ${places.join(", ")}. Take these again first.`,
-  ].filter(Boolean).join(" ");
+  ]
+    .filter(Boolean)
+    .join(" ");
 }

@@ -58,7 +58,12 @@ function separator(lines) {
 
 // The meaning of each column, from a first row that holds words; null where it holds readings.
 function headingOf(cells, kind, names) {
-  const words = cells.map((cell) => cell.toLowerCase().replace(/[([].*$/, "").trim());
+  const words = cells.map((cell) =>
+    cell
+      .toLowerCase()
+      .replace(/[([].*$/, "")
+      .trim(),
+  );
   if (words.some((word) => word && readMeasure(word, "").value)) return null;
   const known = kind === "rod" ? [...Object.keys(SHEETS.rod), "bs", "is", "fs"] : names;
   const taken = new Set();
@@ -74,9 +79,8 @@ function headingOf(cells, kind, names) {
 }
 
 // How much of a heading stands at the start of a word of the first row; 0 for none.
-const headingSize = (word, headings) => Math.max(0, ...headings
-  .filter((heading) => word === heading || word.startsWith(`${heading} `))
-  .map((heading) => heading.length));
+const headingSize = (word, headings) =>
+  Math.max(0, ...headings.filter((heading) => word === heading || word.startsWith(`${heading} `)).map((heading) => heading.length));
 
 function plainColumns(kind, body, names) {
   if (kind !== "rod") return names;

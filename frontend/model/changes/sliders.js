@@ -1,6 +1,7 @@
 // What can be tried with a slider: its field, range and step in each unit system.
-import { isBlank, readEntry } from "../units/entry.js";
+
 import { quantityAt, readAt, unitAt, valueAt, withValue } from "../document/document.js";
+import { isBlank, readEntry } from "../units/entry.js";
 import { gradeTyped } from "../units/grade.js";
 import { plain } from "../units/units.js";
 
@@ -21,9 +22,9 @@ export function sliderAt(plan, { path, by, usual: pointer, floor, openTop, ...ra
   const typed = readAt(plan, path);
   if (typed.error) return null;
   const open = Boolean(openTop && isBlank(valueAt(plan, path)));
-  const value = open ? high : typed.value ?? usual.get(pointer);
+  const value = open ? high : (typed.value ?? usual.get(pointer));
   if (value === undefined) return null;
-  const least = floor ? leastOf(plan, floor, usual) ?? low : low;
+  const least = floor ? (leastOf(plan, floor, usual) ?? low) : low;
   return { least: Math.min(least, value), most: Math.max(high, value), step, value, unit, open };
 }
 

@@ -4,15 +4,47 @@
 // Columns of a branch, each with the quantity typed in it. A `level` is a depth or an elevation,
 // as the choice beside it says.
 export const BRANCH_COLUMNS = {
-  name: "text", into: "choice", run: "choice", joins_at: "distance", length: "distance", tape_length: "distance",
-  drop: "depth", pipe: "choice", outside: "depth", inside: "depth", wall: "depth", n: "number",
-  start_by: "choice", start_value: "level", shallowest_cover: "depth",
-  min_percent: "grade", max_percent: "grade", fall_step: "depth", shape: "choice", max_breaks: "number", aim: "choice",
-  min_cover: "depth", max_depth: "depth", dig_by: "choice", outlet_taper: "distance",
-  run_out_cover: "depth", run_in: "distance", run_in_cover: "depth", bedding: "depth", trench_width: "depth",
-  every: "distance", stations: "distances",
-  ground: "choice", rod_unit: "choice", benchmark: "text", benchmark_elevation: "elevation", levelled: "distance",
-  reversed: "choice", ground_drop: "depth", hump_at: "distance", hump_height: "depth",
+  name: "text",
+  into: "choice",
+  run: "choice",
+  joins_at: "distance",
+  length: "distance",
+  tape_length: "distance",
+  drop: "depth",
+  pipe: "choice",
+  outside: "depth",
+  inside: "depth",
+  wall: "depth",
+  n: "number",
+  start_by: "choice",
+  start_value: "level",
+  shallowest_cover: "depth",
+  min_percent: "grade",
+  max_percent: "grade",
+  fall_step: "depth",
+  shape: "choice",
+  max_breaks: "number",
+  aim: "choice",
+  min_cover: "depth",
+  max_depth: "depth",
+  dig_by: "choice",
+  outlet_taper: "distance",
+  run_out_cover: "depth",
+  run_in: "distance",
+  run_in_cover: "depth",
+  bedding: "depth",
+  trench_width: "depth",
+  every: "distance",
+  stations: "distances",
+  ground: "choice",
+  rod_unit: "choice",
+  benchmark: "text",
+  benchmark_elevation: "elevation",
+  levelled: "distance",
+  reversed: "choice",
+  ground_drop: "depth",
+  hump_at: "distance",
+  hump_height: "depth",
 };
 
 // Where a column that holds a measure stands in a branch of the request, by its part.
@@ -50,10 +82,17 @@ export const BRANCH_SHEETS = {
 // A branch with the usual choices made and nothing measured.
 export const blankBranch = (units) => ({
   ...Object.fromEntries(Object.keys(BRANCH_COLUMNS).map((name) => [name, ""])),
-  start_by: "cover", shape: "", aim: "least_fall", rod_unit: units === "us" ? "ft" : "m",
-  benchmark: "BM", benchmark_elevation: "100", lines: {},
+  start_by: "cover",
+  shape: "",
+  aim: "least_fall",
+  rod_unit: units === "us" ? "ft" : "m",
+  benchmark: "BM",
+  benchmark_elevation: "100",
+  lines: {},
 });
 
 // A row with nothing in it for a branch's table.
-export const blankBranchRow = (sheet, key) =>
-  ({ ...Object.fromEntries(Object.keys(BRANCH_SHEETS[sheet]).map((name) => [name, ""])), branch: key });
+export const blankBranchRow = (sheet, key) => ({
+  ...Object.fromEntries(Object.keys(BRANCH_SHEETS[sheet]).map((name) => [name, ""])),
+  branch: key,
+});

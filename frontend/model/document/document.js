@@ -1,12 +1,13 @@
 // The plan as the user has it: everything typed and drawn, kept as typed. Plain data, never
 // changed in place. Paths such as "level_line.rows.2.down" name every value in it.
-import { BY_DROP, blankBranch } from "./branch_columns.js";
+
 import { convertEntry, convertList, isBlank, readEntry, textOf } from "../units/entry.js";
 import { readGrade, wayTyped } from "../units/grade.js";
-import { blankPrices, PRICE_QUANTITIES } from "./prices.js";
-import { SUPPLY_QUANTITIES, blankSupply } from "./supply.js";
-import { blankCover, DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts, withBranchTable } from "./line_items.js";
 import { rodCounterpart, unitOf } from "../units/units.js";
+import { BY_DROP, blankBranch } from "./branch_columns.js";
+import { blankCover, DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts, withBranchTable } from "./line_items.js";
+import { blankPrices, PRICE_QUANTITIES } from "./prices.js";
+import { blankSupply, SUPPLY_QUANTITIES } from "./supply.js";
 
 export const BLANK = "blank";
 export const DRAWN_ONLY = ["raster", "spots"];
@@ -23,11 +24,23 @@ export const SHEETS = {
   spots: { x: "plane", y: "plane", z: "elevation" },
   over_raster: { at: "distance", down: "depth", line: "text" },
   crossings: {
-    on: "choice", at: "distance", what: "text", top_depth: "depth", size: "depth", clearance: "depth", pass: "choice",
+    on: "choice",
+    at: "distance",
+    what: "text",
+    top_depth: "depth",
+    size: "depth",
+    clearance: "depth",
+    pass: "choice",
   },
   known: { name: "text", elevation: "elevation" },
   old_points: {
-    at: "distance", invert: "elevation", ground: "elevation", depth: "depth", down: "depth", rod: "elevation", on: "choice",
+    at: "distance",
+    invert: "elevation",
+    ground: "elevation",
+    depth: "depth",
+    down: "depth",
+    rod: "elevation",
+    on: "choice",
   },
   ...DRAWN_SHEETS,
 };
@@ -126,8 +139,15 @@ export function blankDocument(units = "us") {
     start: { by: "cover", value: us ? "8" : "200", shallowest_cover: "" },
     grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "", max_breaks: "1", way: "" },
     limits: {
-      min_cover: "", max_depth: "", dig_by: "", outlet_taper: "", run_out_cover: "", run_in: "", run_in_cover: "",
-      bedding: "", trench_width: "",
+      min_cover: "",
+      max_depth: "",
+      dig_by: "",
+      outlet_taper: "",
+      run_out_cover: "",
+      run_in: "",
+      run_in_cover: "",
+      bedding: "",
+      trench_width: "",
     },
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "", water_by: "depth", water: "" },
     stations: { every: "", at: "" },
@@ -157,7 +177,12 @@ export function completed(plan) {
   const { known, ...rod } = whole.rod; // the one point that a book could close on before there was a list
   const rows = known && !isBlank(known.name) ? [known] : whole.known.rows;
   return {
-    ...whole, rod, known: { rows }, branches: { rows: branches }, crossings: { rows: crossings }, covers: { rows: covers },
+    ...whole,
+    rod,
+    known: { rows },
+    branches: { rows: branches },
+    crossings: { rows: crossings },
+    covers: { rows: covers },
   };
 }
 
@@ -268,17 +293,26 @@ function withBranchChoice(plan, i, column, value) {
 export function withCrossing(plan, { at = "", on = "" } = {}) {
   const us = plan.units === "us";
   const row = {
-    on, at, what: "gas line", top_depth: "", size: us ? "1" : "25", clearance: us ? "6" : "150", pass: "either",
+    on,
+    at,
+    what: "gas line",
+    top_depth: "",
+    size: us ? "1" : "25",
+    clearance: us ? "6" : "150",
+    pass: "either",
   };
   return withValue(plan, "crossings.rows", [...plan.crossings.rows, row]);
 }
 
 // One more point of known level for the level book to close on.
-export const withKnownPoint = (plan) =>
-  withValue(plan, "known.rows", [...plan.known.rows, { name: "", elevation: "" }]);
+export const withKnownPoint = (plan) => withValue(plan, "known.rows", [...plan.known.rows, { name: "", elevation: "" }]);
 
 export const withoutRow = (plan, sheet, i) =>
-  withValue(plan, `${sheet}.rows`, plan[sheet].rows.filter((_, k) => k !== i));
+  withValue(
+    plan,
+    `${sheet}.rows`,
+    plan[sheet].rows.filter((_, k) => k !== i),
+  );
 
 // The unit a value is typed in; "" where it has none.
 export function unitAt(plan, path) {
@@ -335,8 +369,7 @@ export function inUnits(plan, units) {
   }, target);
 }
 
-export const isBlankRow = (row) =>
-  Object.entries(row).every(([name, entry]) => name === "sight" || isBlank(entry));
+export const isBlankRow = (row) => Object.entries(row).every(([name, entry]) => name === "sight" || isBlank(entry));
 
 // The columns that an unfinished row still lacks.
 export const missingIn = (kind, row) => NEEDED[kind].filter((name) => isBlank(row[name]));

@@ -1,9 +1,10 @@
 // Site plans as a base: a picture with its scale, its turn and its north. What is drawn on it is
 // kept in metres on its plane, and follows the picture when scale or turn change.
-import { convertEntry, readEntry } from "../units/entry.js";
+
 import { bounds, levelTurn, mapTie, northOnPlan, placementOf, toPicture, toPlan } from "../geometry/placement.js";
-import { shapesMoved } from "./shapes.js";
+import { convertEntry, readEntry } from "../units/entry.js";
 import { lengthUnitM, plain, unitOf } from "../units/units.js";
+import { shapesMoved } from "./shapes.js";
 
 export const EMPTY_SITE = { points: [], distance: "", turn: "", north: "", tie: null };
 const PROVISIONAL_M = 50;
@@ -21,11 +22,16 @@ export function placed(picture, site, units) {
   const turn = degrees(site.turn) ?? 0;
   const north = degrees(site.north) ?? null;
   const distance = readEntry(site.distance, unitOf("distance", units)).value;
-  const known = site.points.length === 2 && distance > 0
-    ? placementOf(picture, { points: site.points, distance_m: distance * lengthUnitM(units), turn, north }) : null;
+  const known =
+    site.points.length === 2 && distance > 0
+      ? placementOf(picture, { points: site.points, distance_m: distance * lengthUnitM(units), turn, north })
+      : null;
   if (known) return { placement: known, scaled: true };
   const side = Math.max(picture.width, picture.height);
-  const points = [[0, 0], [side, 0]];
+  const points = [
+    [0, 0],
+    [side, 0],
+  ];
   return { placement: placementOf(picture, { points, distance_m: PROVISIONAL_M, turn, north }), scaled: false };
 }
 
@@ -33,8 +39,16 @@ export function placed(picture, site, units) {
 export function siteBase(picture, site, units) {
   const { placement, scaled } = placed(picture, site, units);
   return {
-    id: picture.id, name: picture.name, origin: [0, 0], metres_per_unit: [1, 1], route_crs: "local",
-    relief: null, bounds: bounds(placement), sheet: { picture, placement }, north: northOnPlan(placement), scaled,
+    id: picture.id,
+    name: picture.name,
+    origin: [0, 0],
+    metres_per_unit: [1, 1],
+    route_crs: "local",
+    relief: null,
+    bounds: bounds(placement),
+    sheet: { picture, placement },
+    north: northOnPlan(placement),
+    scaled,
     tie: scaled ? (site.tie ?? null) : null,
   };
 }
@@ -80,8 +94,7 @@ export function tieAt({ north }, point, at, { route_crs: crs, metres_per_unit: s
 }
 
 // Where a point of a tied site plan lies on a raster.
-export const tiedAt = ({ tie, north }, point, raster) =>
-  mapTie(tie.origin, north, raster.metres_per_unit).toMap(point);
+export const tiedAt = ({ tie, north }, point, raster) => mapTie(tie.origin, north, raster.metres_per_unit).toMap(point);
 
 // What turns a point of one base into the same place on another; null where they are not both
 // placed in one coordinate system.

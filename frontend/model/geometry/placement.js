@@ -42,7 +42,12 @@ export function toPicture({ transform: [a, b, , d, e], metresPerPixel, origin: [
 // Upper left, upper right, lower right, lower left corner on the plan.
 export function corners(placement) {
   const { width, height } = placement;
-  return [[0, 0], [width, 0], [width, height], [0, height]].map((uv) => toPlan(placement, uv));
+  return [
+    [0, 0],
+    [width, 0],
+    [width, height],
+    [0, height],
+  ].map((uv) => toPlan(placement, uv));
 }
 
 // [xmin, ymin, xmax, ymax] of the picture as it lies.
@@ -58,8 +63,7 @@ const within = (degrees) => ((degrees % 360) + 360) % 360;
 export const northOnPlan = ({ north, turn }) => (north === null ? null : within(north + turn));
 
 // Direction from one picture point to another, clockwise from the picture's upper edge, 0 to 360.
-export const pictureBearing = ([u1, v1], [u2, v2]) =>
-  within((Math.atan2(u2 - u1, v1 - v2) * 180) / Math.PI);
+export const pictureBearing = ([u1, v1], [u2, v2]) => within((Math.atan2(u2 - u1, v1 - v2) * 180) / Math.PI);
 
 // The turn, from -45 to 45, that lays the picture's line from one point to another along the
 // plan's nearest axis.

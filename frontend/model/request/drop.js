@@ -21,5 +21,9 @@ export function dropOf(reader, paths, of, place) {
 // Whether the level was turned at every step, where that was said.
 export const turnedOf = ({ reversed }) => (reversed ? { reversed: reversed === "yes" } : {});
 
-export const TURNED = [["", "not said"], ["yes", "yes, at every step"], ["no", "no"]];
+export const TURNED = [
+  ["", "not said"],
+  ["yes", "yes, at every step"],
+  ["no", "no"],
+];
 export const turnedText = (value) => (value === undefined ? "" : value ? "yes" : "no");

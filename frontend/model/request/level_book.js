@@ -15,10 +15,12 @@ export function bookOf(reader, shots, paths, known, pointer) {
     reader.problems.push({ path: paths.elevation, text: "Give the benchmark a level; 100 will do if none is known." });
   }
   const distance = reader.number(paths.distance);
-  const points = known.filter(({ row }) => isFinishedRow("known", row)).map(({ row, path }, i) => {
-    reader.place(`${pointer}/ground/known/${i}`, path);
-    return { name: textOf(row.name).trim(), elevation: reader.number(`${path}.elevation`) };
-  });
+  const points = known
+    .filter(({ row }) => isFinishedRow("known", row))
+    .map(({ row, path }, i) => {
+      reader.place(`${pointer}/ground/known/${i}`, path);
+      return { name: textOf(row.name).trim(), elevation: reader.number(`${path}.elevation`) };
+    });
   return {
     kind: "rod",
     rod_unit: valueAt(reader.plan, paths.unit),

@@ -3,8 +3,15 @@ import { fromDecimal, negated, over, plus, rational, times } from "./rational.js
 import { METRES } from "./units.js";
 
 const VULGAR = {
-  "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
-  "⅓": "1/3", "⅔": "2/3",
+  "½": "1/2",
+  "¼": "1/4",
+  "¾": "3/4",
+  "⅛": "1/8",
+  "⅜": "3/8",
+  "⅝": "5/8",
+  "⅞": "7/8",
+  "⅓": "1/3",
+  "⅔": "2/3",
 };
 const NUMBER = String.raw`(?:\d+(?:\.\d*)?|\.\d+)`;
 export const AMOUNT = String.raw`(?:\d+[ -]+\d+\/\d+|\d+\/\d+|${NUMBER})`;
@@ -25,9 +32,15 @@ export function readMeasure(text, unit) {
 
 // Text with its signs, fractions and units of feet and inches written alike.
 export function normalise(text) {
-  let tidy = text.replace(/[\u00a0\u2009\u202f]/g, " ").replace(/[−–]/g, "-").trim();
+  let tidy = text
+    .replace(/[\u00a0\u2009\u202f]/g, " ")
+    .replace(/[−–]/g, "-")
+    .trim();
   tidy = tidy.replace(/[½¼¾⅛⅜⅝⅞⅓⅔]/g, (sign) => ` ${VULGAR[sign]}`);
-  tidy = tidy.toLowerCase().replace(/⁄/g, "/").replace(/\s*\/\s*/g, "/");
+  tidy = tidy
+    .toLowerCase()
+    .replace(/⁄/g, "/")
+    .replace(/\s*\/\s*/g, "/");
   tidy = tidy.replace(/''|[″”“"]|inch(?:es)?\b|in\b\.?/g, " in ");
   tidy = tidy.replace(/[′’‘']|f(?:oo|ee)t\b|ft\b\.?/g, " ft ");
   return tidy.replace(/\s+/g, " ").trim();

@@ -58,8 +58,7 @@ export class Verdict {
     this.next.dataset.key = key;
     this.next.replaceChildren(
       ...(words ? [h("p", null, words)] : []),
-      ...actions.map(({ text, act }, i) =>
-        h("button", { type: "button", class: i ? null : "primary", onclick: act }, text)),
+      ...actions.map(({ text, act }, i) => h("button", { type: "button", class: i ? null : "primary", onclick: act }, text)),
     );
   }
 }

@@ -1,8 +1,9 @@
 // Binds every field of the page to its place in the plan: typing edits the plan, a changed plan
 // (undo, units, an example) shows in the fields. Errors appear at the field they are about.
+
+import { quantityAt, readAt, unitAt, valueAt, withChoice, withTyped } from "../../model/document/document.js";
 import { textOf, typedAs } from "../../model/units/entry.js";
 import { besideGrade } from "../../model/units/grade.js";
-import { quantityAt, readAt, unitAt, valueAt, withChoice, withTyped } from "../../model/document/document.js";
 import { h, say } from "../dom.js";
 
 const REST_MS = 1500;
@@ -20,8 +21,7 @@ export class Form {
   constructor(store) {
     this.store = store;
     store.watch(() => this.show());
-    document.addEventListener("focusout", ({ target: { dataset } }) =>
-      setTimeout(() => this.#left(dataset.path ?? dataset.yard)));
+    document.addEventListener("focusout", ({ target: { dataset } }) => setTimeout(() => this.#left(dataset.path ?? dataset.yard)));
   }
 
   // The path of the field that is being typed in at this moment; null when the hand rests or
@@ -161,9 +161,7 @@ export class Form {
 
   // The pointers of values that hold while a field is empty, as [path, pointer].
   usualPlaces() {
-    return [...this.#fields]
-      .filter(([, { input }]) => input.dataset.usual)
-      .map(([path, { input }]) => [path, input.dataset.usual]);
+    return [...this.#fields].filter(([, { input }]) => input.dataset.usual).map(([path, { input }]) => [path, input.dataset.usual]);
   }
 
   // Show `errors`, a Map from path to sentence, each at its field; answers those with no field
@@ -236,8 +234,18 @@ export function showError(error, text, readings, onMean) {
   error.hidden = !text;
   if (error.dataset.key === key) return;
   error.dataset.key = key;
-  error.replaceChildren(text, ...(readings.length ? [h("span", { class: "readings" }, readings.map(({ text: typed, words }) =>
-    h("button", { type: "button", onclick: () => onMean(typed) }, words)))] : []));
+  error.replaceChildren(
+    text,
+    ...(readings.length
+      ? [
+          h(
+            "span",
+            { class: "readings" },
+            readings.map(({ text: typed, words }) => h("button", { type: "button", onclick: () => onMean(typed) }, words)),
+          ),
+        ]
+      : []),
+  );
 }
 
 function mark(control, text, error, described) {

@@ -1,8 +1,9 @@
 // Sliders beside the drawing: four figures to try, each the same as its field in the form.
-import { gestureKey } from "../../model/changes/history.js";
+
 import { takenValues } from "../../model/changes/conditions.js";
-import { gradeWords } from "../../model/units/grade.js";
+import { gestureKey } from "../../model/changes/history.js";
 import { SLIDERS, sliderAt, withSlide } from "../../model/changes/sliders.js";
+import { gradeWords } from "../../model/units/grade.js";
 import { plain } from "../../model/units/units.js";
 import { byId, h, idOf, say } from "../dom.js";
 
@@ -30,11 +31,18 @@ export class Sliders {
     const [name, reading] = [h("span"), h("output", { for: id })];
     const range = h("input", { type: "range", id });
     const element = h("div", { class: "slider" }, h("label", { for: id }, name, reading), range);
-    range.addEventListener("pointerdown", () => { this.#gesture = gestureKey(); });
-    range.addEventListener("input", () => this.store.edit(
-      (plan) => withSlide(plan, slider, Number(range.value)),
-      { key: this.#gesture ?? `slide ${slider.path}`, origin: "drag" }));
-    range.addEventListener("change", () => { this.#gesture = null; });
+    range.addEventListener("pointerdown", () => {
+      this.#gesture = gestureKey();
+    });
+    range.addEventListener("input", () =>
+      this.store.edit((plan) => withSlide(plan, slider, Number(range.value)), {
+        key: this.#gesture ?? `slide ${slider.path}`,
+        origin: "drag",
+      }),
+    );
+    range.addEventListener("change", () => {
+      this.#gesture = null;
+    });
     return { slider, element, name, reading, range };
   }
 
@@ -49,8 +57,12 @@ export class Sliders {
   #usualIn(units) {
     const { units: told, values } = this.#usual;
     if (told === units) return values;
-    return new Map([...values].map(([pointer, value]) =>
-      [pointer, pointer.endsWith("percent") ? value : value * (units === "si" ? MM_PER_IN : 1 / MM_PER_IN)]));
+    return new Map(
+      [...values].map(([pointer, value]) => [
+        pointer,
+        pointer.endsWith("percent") ? value : value * (units === "si" ? MM_PER_IN : 1 / MM_PER_IN),
+      ]),
+    );
   }
 
   show(plan) {
@@ -60,11 +72,18 @@ export class Sliders {
       element.hidden = !stand;
       if (!stand) continue;
       say(name, NAMES[slider.path](plan));
-      const text = stand.open ? "no limit" : slider.path === "grade.min_percent"
-        ? gradeWords(stand.value, plan.grade.way) : `${plain(stand.value, 2)} ${stand.unit}`;
+      const text = stand.open
+        ? "no limit"
+        : slider.path === "grade.min_percent"
+          ? gradeWords(stand.value, plan.grade.way)
+          : `${plain(stand.value, 2)} ${stand.unit}`;
       say(reading, text);
       range.setAttribute("aria-valuetext", text);
-      for (const [key, value] of [["min", stand.least], ["max", stand.most], ["step", stand.step]]) {
+      for (const [key, value] of [
+        ["min", stand.least],
+        ["max", stand.most],
+        ["step", stand.step],
+      ]) {
         if (range[key] !== String(value)) range[key] = value;
       }
       if (Number(range.value) !== stand.value) range.value = stand.value;

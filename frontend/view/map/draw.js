@@ -1,10 +1,21 @@
 // Drawing a new shape: by clicks or taps, or by a pen that the arrow keys move.
 /* global L */
-import { lineLength, legLength } from "../../model/geometry/polyline.js";
-import { hasShape, isClosed, kindOf, ledIntoNearest, leastPoints, pointsOf, withoutShape, withPoints, withShape } from "../../model/document/shapes.js";
+
+import {
+  hasShape,
+  isClosed,
+  kindOf,
+  leastPoints,
+  ledIntoNearest,
+  pointsOf,
+  withoutShape,
+  withPoints,
+  withShape,
+} from "../../model/document/shapes.js";
+import { legLength, lineLength } from "../../model/geometry/polyline.js";
 import { distanceText } from "../../model/units/units.js";
-import { stepM } from "./active_line.js";
 import { byId, h, say } from "../dom.js";
+import { stepM } from "./active_line.js";
 
 const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0], ArrowLeft: [-1, 0] };
 const FAST = 10;
@@ -27,11 +38,7 @@ const WORDS = {
     "Finish if that point is all; or go on along the ditch or curb with its next point.",
     "long. Go on along it, or finish.",
   ],
-  lot: [
-    "Click or tap a corner of your lot.",
-    "Now the next corner.",
-    "so far. Go on round the lot; Finish closes it.",
-  ],
+  lot: ["Click or tap a corner of your lot.", "Now the next corner.", "so far. Go on round the lot; Finish closes it."],
   cover: [
     "Click or tap a corner of the walk, drive or bed that the pipe may run under.",
     "Now the next corner.",
@@ -198,8 +205,10 @@ export class Pen {
     const { units } = this.store.plan;
     const far = distanceText(lineLength(this.#metres()) + legLength(from, to), units);
     const words = isClosed(this.active.id) ? "" : `, ${far} in all`;
-    this.tip.setLatLng(onto).setContent(h("span", null,
-      `${distanceText(legLength(from, to), units)}${words}${name ? `, on ${name}` : ""}`)).addTo(this.map);
+    this.tip
+      .setLatLng(onto)
+      .setContent(h("span", null, `${distanceText(legLength(from, to), units)}${words}${name ? `, on ${name}` : ""}`))
+      .addTo(this.map);
   }
 
   #key(event) {
@@ -237,7 +246,9 @@ export class Pen {
   #putPen(place, found = "") {
     this.#place = place;
     this.#shown ??= L.marker(this.#place, {
-      interactive: false, keyboard: false, icon: L.divIcon({ className: "pen", iconSize: [30, 30] }),
+      interactive: false,
+      keyboard: false,
+      icon: L.divIcon({ className: "pen", iconSize: [30, 30] }),
     }).addTo(this.map);
     this.#shown.setLatLng(this.#place);
     this.map.panInside(this.#place, { padding: [30, 30], animate: false });

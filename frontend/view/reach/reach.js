@@ -3,14 +3,14 @@
 import { LiveAnswer } from "../../api/live_answer.js";
 import { askReach } from "../../api/planner.js";
 import { withFix } from "../../model/changes/fixes.js";
+import { kindOf, MAIN } from "../../model/document/shapes.js";
 import { aimsOf, fromPlanner, routeOnto, searchRequest, toPlace, toPlanner, withRoute } from "../../model/request/reach.js";
 import { pathOf } from "../../model/request/request.js";
-import { kindOf, MAIN } from "../../model/document/shapes.js";
 import { lengthUnitM } from "../../model/units/units.js";
+import { byId, h, say } from "../dom.js";
 import { ReachAnswer } from "./answer.js";
 import { patterns, ReachMap } from "./map.js";
 import { ReachSetup } from "./setup.js";
-import { byId, h, say } from "../dom.js";
 
 const OPEN = "Where can it come out?";
 const CLOSE = "Back to your line";
@@ -36,19 +36,27 @@ export class Reach {
     Object.assign(this, { page, store: page.store, busy });
     this.map = new ReachMap(page.yardMap, page.store, snapping, (i) => this.#pick(i));
     this.setup = new ReachSetup(page, onDraw);
-    this.words = new ReachAnswer(page.store, {
-      pick: (i) => this.#pick(i),
-      use: (i) => this.#use(i),
-      toPlace: (metres) => this.#toPlace(page.yardMap.plane.fromMetres(metres)),
-      loosen: (one) => this.#loosening(one),
-    }, (view) => {
-      this.#view = view;
-      this.#showAreas();
-    });
+    this.words = new ReachAnswer(
+      page.store,
+      {
+        pick: (i) => this.#pick(i),
+        use: (i) => this.#use(i),
+        toPlace: (metres) => this.#toPlace(page.yardMap.plane.fromMetres(metres)),
+        loosen: (one) => this.#loosening(one),
+      },
+      (view) => {
+        this.#view = view;
+        this.#showAreas();
+      },
+    );
     this.frame = byId("drawn-route");
     this.opener = h("button", { type: "button", id: "reach-open", "aria-expanded": "false", onclick: () => this.#toggle() }, OPEN);
     byId("draw").after(this.opener);
-    this.lost = h("p", { class: "hint", hidden: true }, "A route that you use takes the place of your line. What the old one had to pass goes with it, inlets keep their stations; Undo brings all back.");
+    this.lost = h(
+      "p",
+      { class: "hint", hidden: true },
+      "A route that you use takes the place of your line. What the old one had to pass goes with it, inlets keep their stations; Undo brings all back.",
+    );
     this.host = this.#build();
     byId("map").parentElement.after(this.host);
     document.body.append(patterns());
@@ -71,11 +79,25 @@ export class Reach {
 
   #build() {
     const { words, views, key, asked, found, to, more } = this.words;
-    return h("section", { class: "reach", id: "reach", "aria-labelledby": "reach-title", hidden: true },
+    return h(
+      "section",
+      { class: "reach", id: "reach", "aria-labelledby": "reach-title", hidden: true },
       h("h3", { id: "reach-title" }, "Where gravity can bring it out"),
-      words, views, key,
-      h("p", { class: "hint" }, "Drag the square start on the map: the colours follow. Click or tap a place for the best route to it, or give it by its measures."),
-      asked, found, this.lost, to, this.setup.element, more);
+      words,
+      views,
+      key,
+      h(
+        "p",
+        { class: "hint" },
+        "Drag the square start on the map: the colours follow. Click or tap a place for the best route to it, or give it by its measures.",
+      ),
+      asked,
+      found,
+      this.lost,
+      to,
+      this.setup.element,
+      more,
+    );
   }
 
   open() {
@@ -177,7 +199,13 @@ export class Reach {
     if (brief) return;
     this.words.showAll(answer);
     this.words.targets.drop();
-    if (newest) this.words.targets.ask(body, answer, (i) => this.#routeTo(i), () => this.#showRoutes());
+    if (newest)
+      this.words.targets.ask(
+        body,
+        answer,
+        (i) => this.#routeTo(i),
+        () => this.#showRoutes(),
+      );
     this.#showRoutes();
     if (this.#place && newest) this.#toPlace(this.#place);
   }
@@ -253,8 +281,9 @@ export class Reach {
     this.#flight = control;
     this.words.place.show(this.page.yardMap.plane.toMetres(point), plan.units);
     say(asked, "Looking for a way there…");
-    const result = await askReach(toPlace(body, toPlanner(plan, point)), control.signal, { brief: false })
-      .catch(() => ({ problem: { detail: "The planner cannot be reached; try that place again." } }));
+    const result = await askReach(toPlace(body, toPlanner(plan, point)), control.signal, { brief: false }).catch(() => ({
+      problem: { detail: "The planner cannot be reached; try that place again." },
+    }));
     if (control.signal.aborted || body !== this.#body || !this.#answer) return;
     if (result.problem) {
       say(asked, result.problem.errors?.[0]?.detail ?? result.problem.detail);
@@ -278,9 +307,12 @@ export class Reach {
   // What makes a change that would open the yard, or null where the page has no field for it.
   #loosening(one) {
     const how = { path: pathOf(one.pointer, this.#places), plane: this.page.yardMap.plane, length: 0 };
-    return withFix(this.store.plan, one, how) && (() => {
-      this.store.edit((plan) => withFix(plan, one, how));
-      byId("reach-open").focus({ preventScroll: true }); // the button is gone with the change
-    });
+    return (
+      withFix(this.store.plan, one, how) &&
+      (() => {
+        this.store.edit((plan) => withFix(plan, one, how));
+        byId("reach-open").focus({ preventScroll: true }); // the button is gone with the change
+      })
+    );
   }
 }

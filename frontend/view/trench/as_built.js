@@ -8,7 +8,9 @@ export class AsBuilt {
     Object.assign(this, { trench, jobs });
     this.said = h("p", { class: "job-said", id: "trench-kept", role: "status" });
     trench.card.append(
-      h("button", { type: "button", id: "trench-keep", onclick: () => this.#keep() }, "Keep this check with the job"), this.said);
+      h("button", { type: "button", id: "trench-keep", onclick: () => this.#keep() }, "Keep this check with the job"),
+      this.said,
+    );
   }
 
   async #keep() {
