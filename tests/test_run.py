@@ -8,6 +8,7 @@ import importlib.util
 import io
 import json
 import os
+import re
 import signal
 import socket
 import subprocess
@@ -540,3 +541,25 @@ def test_every_check_runs_and_one_failure_fails_all(
     ]
     assert checks.run_all([["good"]], tmp_path, environment) == 0
     assert capfd.readouterr().out.endswith("\nAll checks passed.\n")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="the stand-ins are POSIX scripts")
+def test_without_node_the_page_is_told_to_be_unchecked(
+    bare_path: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    script(tmp_path / "good", "")
+    commands, environment = [["npx", "tool", "check"], ["good"]], dict(os.environ)
+    assert checks.run_all(commands, tmp_path, environment) == 0
+    assert capfd.readouterr().out.splitlines()[-2:] == [
+        "Not checked, as there is no npx here (it comes with node): npx tool check",
+        "All other checks passed.",
+    ]
+    script(bare_path / "npx", "exit(5)")
+    assert checks.run_all(commands, tmp_path, environment) == 1
+    assert "Failed: npx tool check" in capfd.readouterr().out
+
+
+def test_every_check_is_run_before_a_commit_too() -> None:
+    hooks = (ROOT / ".pre-commit-config.yaml").read_text("utf-8")
+    before = re.findall(r"entry: (.*)", hooks)
+    assert before == [*checks.CHECKS, checks.PAGE_CHECK]
