@@ -6,12 +6,12 @@ The first run makes `.venv` beside the project and installs the project into it,
 of `service/requirements.lock`; later runs start at once, until that file or pyproject.toml changes.
 Ctrl-C stops the planner.
 
-Standard library only; Python 3.6 can read it, as far as the sentence that asks for a newer one.
+Standard library only. Python 3.6 can read it too, and gets the sentence that asks for a newer one.
 """
 
 import sys
 
-if sys.version_info < (3, 11):  # noqa: UP036 - this is what tells so
+if sys.version_info < (3, 11):  # noqa: UP036 - this is the check
     sys.exit(
         f"Yardfall needs Python 3.11 or newer, and this is {sys.version.split()[0]}. "
         f"Run it with a newer one, for example: python3.11 {sys.argv[0]}"

@@ -9,7 +9,7 @@ open ground data once into `.cache/open-data`, then runs the format, lint, type 
 pytest. All run even when one fails; the exit code is 0 when all passed. What the page is written in
 is checked by a tool from the npm registry, where there is npx (it comes with node).
 
-Standard library only, and readable by Python 3.6 as far as the sentence that asks for a newer one.
+Standard library only. Python 3.6 can read it too, and gets the sentence that asks for a newer one.
 """
 
 import contextlib
@@ -120,7 +120,8 @@ OPEN_DATA = (
 
 
 SHARED_OUT = ("-n", "auto", "--maxprocesses", "4", "--dist", "worksteal")
-"""A process a core, up to four. By file would lose tests: all of the contract's have one name."""
+"""A process a core, up to four. Not shared out by file: all tests of the contract have one name,
+and some would be lost."""
 
 
 def main() -> int:
@@ -191,7 +192,7 @@ def installed_browser() -> str:
 
 
 def runs(browser: str) -> bool:
-    """Whether a browser tells its version; on Windows, where it opens a window, whether it is."""
+    """Whether a browser tells its version; on Windows that opens a window: whether it exists."""
     if os.name == "nt":
         return Path(browser).is_file()
     with contextlib.suppress(OSError, subprocess.TimeoutExpired):

@@ -1,11 +1,11 @@
-// The planner's calls of jobs. A key that was typed here goes along; where one is needed it is
-// asked for, and stays with this window only.
+// The planner's calls of jobs. They send the key typed here, ask for one where the planner needs
+// it, and keep it in this window only.
 import { refusalWords } from "../model/wording/jobs.js";
 
 const BASE = "/api/v1";
 const KEY = "yardfall.key";
 
-// Why the planner did not do it; `status` 0 where it could not be reached.
+// Why the planner refused; `status` is 0 where it could not be reached.
 export class Refused extends Error {
   constructor(status, detail = "", waitS = null) {
     super(refusalWords(status, detail, waitS));
@@ -14,7 +14,7 @@ export class Refused extends Error {
 }
 
 export class JobCalls {
-  // `askKey(again)` answers the key that someone types, null where they will not.
+  // `askKey(again)` gives the key that someone types, or null if they cancel.
   constructor(storage, askKey) {
     Object.assign(this, { storage, askKey });
   }

@@ -71,7 +71,7 @@ export class KeptJob {
   }
 
   // Put a kept revision in the plan's place; undo brings back what was there. Answers what of it
-  // is not there any more, in a sentence, or null. `latest` is its job's newest revision.
+  // is gone, in a sentence, or null. `latest` is its job's newest revision.
   open(latest, revision = latest) {
     const { plan, lack } = this.#planOf(revision);
     this.#keep(latest, revision.revision === latest.revision && !lack ? fingerprint(plan) : "");

@@ -5,10 +5,10 @@ import { valueAt, withChoice, withValue } from "../document/document.js";
 import { depthText, plain, unitOf } from "../units/units.js";
 import { linesOf } from "../wording/pipe_fill.js";
 
-// What one change of grade may spare.
+// Conditions that one change of grade may make unnecessary.
 const BY_GRADE = ["run_out", "riser", "ditch", "bank"];
 const ONE_CHANGE = { grade: { shape: "least_dig", max_breaks: 1 } };
-const UNSAID = ["run_in", "deep"]; // what they took is no value that an empty field stands for
+const UNSAID = ["run_in", "deep"]; // the value taken for these is not what an empty field stands for
 
 // [{line, key, condition}] of every line: `line` is the branch's name, null for the main line, and
 // `key` is the plan's for it; null where the plan has no such branch.
@@ -57,8 +57,8 @@ function branchPath(plan, [part, name], key) {
   return i >= 0 && ["limits", "grade", "pipe"].includes(part) && column in BRANCH_COLUMNS ? `branches.rows.${i}.${column}` : null;
 }
 
-// The plan with the usual values that gave way at a line insisted on, and one change of grade
-// instead; null where no condition of that line can be spared so, or its shape was stated.
+// The plan with one change of grade allowed in a line, and with the usual values kept that gave
+// way there; null where that spares the line no condition, or where its shape was stated.
 export function withOneChange(plan, conditions, key) {
   const codes = conditions.map(({ code }) => code);
   const spared = conditions.filter(({ code }) => BY_GRADE.includes(code));
@@ -67,7 +67,7 @@ export function withOneChange(plan, conditions, key) {
   return [...spared.map(({ insists }) => insists), ONE_CHANGE].reduce((now, patch) => now && withPatch(now, patch, key), plan);
 }
 
-// What a button says that insists on the usual value; null where there is none to insist on.
+// The words of the button that insists on the usual value; null where there is no such value.
 export function insistWords({ code, usual, insists }, units) {
   if (!insists) return null;
   switch (code) {
@@ -84,13 +84,13 @@ export function insistWords({ code, usual, insists }, units) {
   }
 }
 
-// What a button says that states what was taken; null where there is nothing to state. `pipeName`
-// answers a pipe's name by its code.
+// The words of the button that states what was taken; null where there is nothing to state.
+// `pipeName` gives a pipe's name by its code.
 export function acceptWords({ code, accepts }, pipeName) {
   if (!accepts) return null;
   return code === "pipe_too_small" ? `Try ${pipeName(accepts.pipe.code)}` : "Take it as it is";
 }
 
-// What a field that is left empty holds, where its usual value gave way: [[pointer, value], …].
+// The values taken for empty fields whose usual value gave way: [[pointer, value], …].
 export const takenValues = ({ conditions = [] }) =>
   conditions.filter(({ code, taken }) => typeof taken === "number" && !UNSAID.includes(code)).map(({ pointer, taken }) => [pointer, taken]);

@@ -5,7 +5,8 @@ import { listText, text } from "../load/typed.js";
 import { readEntry } from "../units/entry.js";
 import { plain, stationLabel } from "../units/units.js";
 
-// As fine as a tape is read; a change is rounded away from where it starts, so it still works.
+// The finest step read on a tape. A change is rounded away from the old value, so that it still
+// works.
 const TAPE_DIGITS = { in: 1, mm: 0, ft: 2, m: 3, "%": 3 };
 
 const ROWS = { points: ["elevations", "elevation"], readings: ["level_line", "down"] };
@@ -55,7 +56,7 @@ function withPart(plan, part, members) {
   }
 }
 
-// What is removed needs no field.
+// A member that is removed needs no field.
 function withMembers(plan, part, members) {
   return Object.entries(members).reduce((now, [name, value]) => {
     if (!now || (value === null && !(name in now[part]))) return now;
@@ -70,7 +71,7 @@ function withOutlet(plan, { kind, depth, invert }) {
   return { ...plan, outlet: { ...now, ...span } };
 }
 
-// Those crossings of the line that are still there, passed as they are sent.
+// The crossings of the main line that the fix still holds, each passed as the fix says.
 function withCrossings(plan, sent) {
   const rows = plan.crossings.rows.flatMap((row) => {
     if (row.on !== "" || !isFinishedRow("crossings", row)) return [row];

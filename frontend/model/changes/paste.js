@@ -52,7 +52,7 @@ function separator(lines) {
   if (lines.every((line) => /\S {2,}\S/.test(line.trim()) || line.trim() === "")) {
     return (line) => line.trim().split(/ {2,}/);
   }
-  // One space between columns: a fraction such as "10 1/2" stays whole.
+  // Columns are parted by one space, but a fraction such as "10 1/2" stays whole.
   return (line) => line.trim().split(/ (?!\d+\/\d)/);
 }
 
@@ -78,7 +78,7 @@ function headingOf(cells, kind, names) {
   return taken.size ? columns : null;
 }
 
-// How much of a heading stands at the start of a word of the first row; 0 for none.
+// The length of the longest heading that a word of the first row starts with; 0 for none.
 const headingSize = (word, headings) =>
   Math.max(0, ...headings.filter((heading) => word === heading || word.startsWith(`${heading} `)).map((heading) => heading.length));
 

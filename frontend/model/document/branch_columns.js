@@ -47,7 +47,7 @@ export const BRANCH_COLUMNS = {
   hump_height: "depth",
 };
 
-// Where a column that holds a measure stands in a branch of the request, by its part.
+// Where each column that holds a measure goes in a branch of the request, by its part.
 export const BRANCH_PARTS = {
   pipe: ["outside", "inside", "wall", "n"],
   start: ["shallowest_cover"],
@@ -57,7 +57,7 @@ export const BRANCH_PARTS = {
 };
 
 // The ways to measure the ground along a branch: the table typed in, the list in the request that
-// its rows go to, and the least rows that make a ground.
+// its rows go to, and the fewest rows that make a ground.
 export const BRANCH_GROUNDS = {
   level_line: { sheet: "branch_readings", list: "readings", least: 2 },
   rod: { sheet: "branch_shots", list: "shots", least: 3 },
@@ -69,7 +69,7 @@ export const BRANCH_GROUNDS = {
 // Known by its drop alone: columns of the branch, no table.
 export const BY_DROP = "length_and_drop";
 
-// Tables whose rows say in `branch` which one they belong to.
+// Tables whose rows say in `branch` which branch they belong to.
 export const BRANCH_SHEETS = {
   branch_readings: { branch: "choice", at: "distance", down: "depth", line: "text" },
   branch_shots: { branch: "choice", sight: "choice", on: "text", at: "distance", rod: "rod" },
@@ -91,7 +91,7 @@ export const blankBranch = (units) => ({
   lines: {},
 });
 
-// A row with nothing in it for a branch's table.
+// An empty row of a branch's table.
 export const blankBranchRow = (sheet, key) => ({
   ...Object.fromEntries(Object.keys(BRANCH_SHEETS[sheet]).map((name) => [name, ""])),
   branch: key,

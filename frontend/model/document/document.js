@@ -161,7 +161,7 @@ export function blankDocument(units = "us") {
   };
 }
 
-// A kept plan with the usual choice in every field that it does not know of yet.
+// A kept plan, with the usual choice in every field that was added since it was kept.
 export function completed(plan) {
   const kept = plan.covers ? plan : withOpenShape(plan);
   const usual = blankDocument(kept.units);
@@ -174,7 +174,7 @@ export function completed(plan) {
   const branches = whole.branches.rows.map((row) => ({ ...blankBranch(kept.units), ...row }));
   const crossings = whole.crossings.rows.map((row) => ({ on: "", ...row }));
   const covers = whole.covers.rows.map((row) => ({ ...blankCover(), ...row }));
-  const { known, ...rod } = whole.rod; // the one point that a book could close on before there was a list
+  const { known, ...rod } = whole.rod; // before there was a list, a book could close on one point
   const rows = known && !isBlank(known.name) ? [known] : whole.known.rows;
   return {
     ...whole,
@@ -186,7 +186,8 @@ export function completed(plan) {
   };
 }
 
-// A plan kept before a straight grade could be insisted on said "straight" for what it left open.
+// Plans kept before a straight grade could be insisted on say "straight" where the shape was left
+// open.
 function withOpenShape(plan) {
   const open = (part) => (part?.shape === "straight" ? { ...part, shape: "" } : part);
   const { grade, branches } = plan;
@@ -200,7 +201,7 @@ function withOpenShape(plan) {
 // Whether the plan is drawn on a plane of its own, a blank sheet or a site plan, in metres.
 export const isLocal = (plan) => plan.base === BLANK || plan.base in plan.sites;
 
-// Whether there is a trench to dig by it: not where only the pipe's own two ends are known.
+// Whether a trench can be dug by the plan: not where only the pipe's two ends are known.
 export const isDiggable = (plan) => plan.ground !== BY_DROP || plan[BY_DROP].of !== "pipe";
 
 export const lineOf = (plan) => plan.lines[plan.base] ?? [];
@@ -211,7 +212,7 @@ export const withLine = (plan, line) => ({
 });
 
 // Choose how the ground is known. A surface needs a line on the map; readings along a tape need
-// only its length. How well it is known is asked anew.
+// only its length. How well it is known is asked again.
 export function withGround(plan, kind) {
   const needsLine = DRAWN_ONLY.includes(kind);
   const route = { ...plan.route, kind: needsLine ? "drawn" : "taped" };
@@ -244,23 +245,23 @@ export function readAt(plan, path) {
 
 const BELOW = / below(?: the (?:string|line))?\s*$/i;
 
-// A plan that goes on showing grades in the way of the one before it.
+// The plan, showing grades in the same way as the plan before it.
 export const withWayOf = (plan, { grade: { way } }) => withValue(plan, "grade.way", way);
 
 const PIPE_GRADES = /^(grade|branches\.rows\.\d+)\.(min|max)_percent$/;
 
-// The plan with a text typed. The way in which a pipe's grade was typed is the one it is shown in.
+// The plan with a text typed. A pipe's grade is shown in the way that it was typed.
 export function withTyped(plan, path, text) {
   const next = withValue(plan, path, text);
   const way = PIPE_GRADES.test(path) ? wayTyped(text) : null;
   return way === null ? next : withValue(next, "grade.way", way);
 }
 
-// A pipe of one's own, by its measures, instead of one of the catalogue.
+// A pipe described by its own measures, instead of one from the catalogue.
 export const OWN_PIPE = "own";
 
-// The plan with a choice made. Sizes typed for one pipe are not another's; a way of digging
-// gives the greatest depth, so none is typed beside it.
+// The plan with a choice made. Another pipe clears the sizes typed for the one before; a way of
+// digging sets the greatest depth, so it clears the depth typed.
 export function withChoice(plan, path, value) {
   const next = withValue(plan, path, value);
   if (path === "pipe.code") return { ...next, pipe: { code: value, outside: "", inside: "", wall: "", n: "" } };

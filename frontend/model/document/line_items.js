@@ -126,7 +126,7 @@ export const blankCover = () => ({
   rings: {},
 });
 
-// One more of them. Answers {plan, key}.
+// One more such stretch. Answers {plan, key}.
 export function withCover(plan, part = {}) {
   const key = nextCoverKey(plan);
   return { plan: added(plan, "covers", { ...blankCover(), ...part, key }), key };
@@ -185,7 +185,7 @@ export const branchName = ({ name }) => (name.trim() ? `Branch ${name.trim()}` :
 // The lines that a thing can lie on, as [key, name].
 export const lineNames = (plan) => [["", "the main line"], ...plan.branches.rows.map((row) => [row.key, branchName(row)])];
 
-// Without a branch, what flows into it, and what joins it.
+// The plan without a branch, what flows into it, and what joins it.
 export function withoutBranch(plan, key) {
   const gone = new Set([key, ...heirs(plan, key)]);
   const kept = (sheet, column) => ({ rows: plan[sheet].rows.filter((row) => !gone.has(row[column])) });

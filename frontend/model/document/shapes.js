@@ -9,7 +9,8 @@ import { branchName, coverName, heirs, withBranch, withCover, withoutBranch } fr
 export const MAIN = "line";
 const LEAST_POINTS = { line: 2, branch: 2, lot: 3, avoid: 3, target: 1, cover: 3 };
 
-// The kinds of which there may be many on a base: their list, its points, a name until one is given.
+// The kinds that a base may hold many of: the list they are in, the points of one, its name until
+// one is given.
 const LISTS = {
   avoid: { list: "avoid", points: "ring", word: "Area" },
   target: { list: "targets", points: "points", word: "Place" },
@@ -66,7 +67,7 @@ export function withPoints(plan, id, points) {
   return changed(plan, id, { [LISTS[kind].points]: points });
 }
 
-// One of many changed; `change` holds its fields that change.
+// The plan with one of many shapes changed; `change` holds the fields that change.
 function changed(plan, id, change) {
   const outlines = outlinesOf(plan);
   const { list } = LISTS[kindOf(id)];
@@ -109,7 +110,7 @@ export function withoutShape(plan, id) {
   const { list } = LISTS[kind];
   const rest = outlines[list].filter((_, i) => i !== Number(keyOf(id)));
   const next = withOutlines(plan, { ...outlines, [list]: rest });
-  const { goal } = plan.search; // one sought alone may be gone, or have another number
+  const { goal } = plan.search; // a place searched for alone may be gone, or have another number
   return kindOf(goal) === kind ? { ...next, search: { ...plan.search, goal: "" } } : next;
 }
 

@@ -53,7 +53,8 @@ export function siteBase(picture, site, units) {
   };
 }
 
-// The plan with a site plan laid otherwise; `change` holds the fields of its site that change.
+// The plan with a site plan placed differently; `change` holds the fields of its site that
+// change.
 export function withSite(plan, picture, change) {
   const before = siteOf(plan, picture.id);
   const after = { ...before, ...change };
@@ -63,7 +64,7 @@ export function withSite(plan, picture, change) {
   return shapesMoved(next, picture.id, (point) => toPlan(to, toPicture(from, point)));
 }
 
-// What a planner keeps of a site plan's lie, as typed fields in the units of the page.
+// How a site plan lies, as the planner keeps it, in typed fields and the units of the page.
 export function keptSite({ placement }, units) {
   if (!placement) return EMPTY_SITE;
   const [from, to] = [placement.units, units].map((system) => unitOf("distance", system));

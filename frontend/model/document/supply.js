@@ -1,4 +1,4 @@
-// How the user buys pipe and digs, where the usual does not hold.
+// How the user buys pipe and digs, where that differs from the usual.
 const QUANTITY = {
   piece_length: "distance",
   waste_percent: "percent",

@@ -72,8 +72,8 @@ export const rowRemoved = (plan, kind, i) =>
     plan[kind].rows.filter((_, k) => k !== i),
   );
 
-// Pasted rows go in from row `i` on. On the first row they replace a sheet with nothing below
-// that was typed; else they overwrite row by row.
+// Pasted rows go in from row `i` on. On the first row they replace the whole sheet, if nothing is
+// typed below it; else they overwrite row by row.
 export function rowsPasted(plan, kind, i, pasted) {
   const rows = plan[kind].rows;
   const empty = Object.fromEntries(Object.keys(SHEETS[kind]).map((name) => [name, ""]));
@@ -84,7 +84,7 @@ export function rowsPasted(plan, kind, i, pasted) {
   return withRows(plan, kind, [...rows.slice(0, i), ...next, ...rest]);
 }
 
-// Stations every `spacing` from 0 over the sheet's rows, leaving what was read.
+// Stations every `spacing` from 0 for the sheet's rows; readings stay.
 export function stationsSpaced(plan, kind, spacing) {
   const rows = plan[kind].rows.map((row, i) => ({ ...row, at: tapeText(i * spacing, unitAt(plan, `${kind}.rows.0.at`)) }));
   return withRows(plan, kind, rows);
@@ -103,7 +103,7 @@ export function lastStation(plan, kind) {
   return stations.length ? Math.max(...stations) : null;
 }
 
-// How far finished steps go, end to end; null where there is none.
+// The length of the finished steps, end to end; null where there is none.
 export function stepsLength(rows, unit) {
   const lengths = rows.filter((row) => isFinishedRow("steps", row)).map((row) => readEntry(row.length, unit).value ?? 0);
   return lengths.length ? Number(lengths.reduce((a, b) => a + b, 0).toFixed(9)) : null;
@@ -116,7 +116,7 @@ export function asText(plan, kind) {
   return [columns, ...rows.map((row) => columns.map((name) => textOf(row[name])))].map((cells) => cells.join("\t")).join("\n");
 }
 
-// Which rows stand before one of a smaller station: sheets read in order along the run.
+// Which rows come before one with a smaller station: sheets are read in order along the run.
 const IN_ORDER = ["level_line", "elevations"];
 
 const stationsOf = (plan, kind) => plan[kind].rows.map((row) => readEntry(row.at, unitAt(plan, `${kind}.rows.0.at`)).value);

@@ -14,8 +14,8 @@ import { listText, rowOf, text, textsOf } from "./typed.js";
 const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs", steps: "steps", spots: "points" };
 const USUAL = { grade: { aim: "least_fall" }, route: { crs: "OGC:CRS84" } };
 
-// {plan, left}: `left` names what would be asked otherwise by the page. `baseOf(id)` is a base
-// that the page knows, or null.
+// {plan, left}: `left` names what the page would ask differently. `baseOf(id)` is a base that the
+// page knows, or null.
 export function opened(kept, baseOf) {
   const request = withLeastGrade(kept);
   const base = baseFor(request, baseOf);
@@ -28,14 +28,15 @@ export function opened(kept, baseOf) {
   return { plan, left: differences(plain(request), plain(asked)).map(({ what }) => what) };
 }
 
-// A least grade said with the pipe is the plan's own, where that says none; a branch's as well.
+// A least grade given with the pipe becomes the plan's, where the plan gives none; the same for a
+// branch.
 function withLeastGrade({ pipe: { min_percent: least, ...pipe } = {}, branches, ...request }) {
   const grade = least === undefined ? request.grade : { min_percent: least, ...request.grade };
   return { ...request, pipe, ...(grade && { grade }), ...(branches && { branches: branches.map(withLeastGrade) }) };
 }
 
-// What the planner takes as usual is the same said or left out; a line is to a millionth, and a
-// join to a thousandth, since the page works it out from the lines.
+// A usual value counts as the same whether stated or left out. Lines are compared to a millionth,
+// joins to a thousandth, since the page works joins out from the lines.
 function plain({ branches, ...request }, units = request.units) {
   const ground = { rod_unit: units === "us" ? "ft" : "m" };
   const line = request.route?.line;

@@ -29,7 +29,7 @@ export function withOutlines(plan, { paper, route = {}, units }, base) {
   };
 }
 
-// A request's paper with its shapes said in one way, every area by its name, to a millionth.
+// A request's paper with its shapes written in one way: every area by its name, to a millionth.
 export function evenPaper(paper) {
   const even = (value) => (typeof value === "number" ? Math.round(value * 1e6) / 1e6 : value.map(even));
   const said = Object.keys(NAMES)

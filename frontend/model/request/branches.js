@@ -170,7 +170,7 @@ function drawnRoute(plan, key, base, plane) {
   return { line: { type: "LineString", coordinates }, crs: base.route_crs };
 }
 
-// The station of a drawn branch's join; a taped length of the line it ends in stretches its stations.
+// The station where a drawn branch joins, by the tape where the line that it ends in was taped.
 export function joinStation(plan, key, plane) {
   const { along, length } = joinOf(plan, key, plane);
   const row = plan.branches.rows.find((other) => other.key === key);
@@ -194,7 +194,7 @@ export function alongOf(plan, key, plane) {
   return { line, scale: tapeStretch(plan, lineLength(line), key) / lengthUnitM(plan.units), toMetres: plane.toMetres };
 }
 
-// How much longer any shape on the map, by its id, is by tape: what is no pipe has none.
+// How much longer a shape on the map is by tape, by its id; 1 for one that is no pipe.
 export function shapeStretch(plan, id, lengthM) {
   const [kind, key] = id.split(":");
   return ["line", "branch"].includes(kind) ? tapeStretch(plan, lengthM, key ?? "") : 1;

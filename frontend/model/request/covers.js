@@ -40,8 +40,8 @@ export function coverLacks(plan, row) {
   ];
 }
 
-// The stretches of a line under an area, [[from, to], …] in stations, outward to what a tape shows.
-// `ring` and `line` in metres; `scale` is stations to a metre of the line.
+// The stretches of a line under an area, [[from, to], …] in stations, rounded outward to what a
+// tape shows. `ring` and `line` in metres; `scale` is stations to a metre of the line.
 export function stretchesUnder(ring, { line, scale }, units) {
   const step = 10 ** DIGITS[units];
   return partsOf(line, ring, true, TOUCH_M).map(([from, to]) => [
@@ -89,7 +89,7 @@ export function underWords(plan, row, lines) {
   return found.length ? `Above ${found.join("; ")}.` : "No pipe runs under it.";
 }
 
-// What each row that the plan cannot count yet still needs, in sentences.
+// What each row still needs before the plan can count it, in sentences.
 export const uncountedCovers = (plan) =>
   plan.covers.rows.flatMap((row, i) => {
     const lacks = coverLacks(plan, row);

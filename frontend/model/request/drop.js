@@ -1,8 +1,8 @@
 // Ground by its drop alone, and steps of a turned level, in the request: of the line or a branch.
 import { BY_DROP } from "../document/branch_columns.js";
 
-// The ground by its drop. `paths` say where drop, hump_at and hump_height are typed. Half a hump
-// is said to lack its other half.
+// The ground by its drop. `paths` say where drop, hump_at and hump_height are typed. A hump with
+// only its place or its height is a problem.
 export function dropOf(reader, paths, of, place) {
   reader.place(`${place}/ground/drop`, paths.drop);
   reader.place(`${place}/ground/hump`, paths.hump_at);

@@ -68,7 +68,7 @@ const POINTERS = {
   sigma: "/accuracy/sigma",
 };
 
-// The points with the ends that cannot be moved marked so.
+// The points, with the ends that cannot be moved marked.
 function held(points, hold) {
   const at = points.map((point) => point.at);
   const ends = { "": [], start: [Math.min(...at)], end: [Math.max(...at)], both: [Math.min(...at), Math.max(...at)] }[hold];

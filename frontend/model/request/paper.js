@@ -19,7 +19,7 @@ function shut(plan, features) {
   return { ...shapes, ...(clearance > 0 && { clearance }) };
 }
 
-// The ground's own raster lies beneath unasked.
+// The raster that the ground is read from need not be named: the planner shows it anyway.
 function beneath(plan, base) {
   if (base.sheet) {
     const placement = placementBody(base.sheet.picture, siteOf(plan, base.id), plan.units);

@@ -9,7 +9,7 @@ import { lengthUnitM, plain } from "../units/units.js";
 import { Reader } from "./reader.js";
 import { buildRequest, rasterAlone } from "./request.js";
 
-// Edges between bands of spare fall, in or mm; the looks of the bands count on them.
+// Edges between bands of spare fall, in or mm; the looks of the bands depend on them.
 export const EDGES = { us: [1, 3, 6, 12], si: [25, 75, 150, 300] };
 const SLACK_M = 0.01; // points of a route come rounded
 const SHARED = ["units", "ground", "pipe", "grade", "limits", "outlet", "accuracy", "stations"];
@@ -85,8 +85,8 @@ function drawnGoals(plan) {
     });
 }
 
-// What the search aims at, in the order it is sent: the one chosen, else all that is drawn; none:
-// anywhere in the yard.
+// What the search aims at, in the order it is sent: the one chosen, else all that are drawn;
+// empty for anywhere in the yard.
 export function aimsOf(plan, features) {
   const { goal } = plan.search;
   if (goal === ANYWHERE) return [];
@@ -109,7 +109,7 @@ export function searchRequest(plan, base, features) {
   const { body } = asked;
   if (!body || problems.length) return { ...asked, body: null, problems };
   const shared = Object.fromEntries(SHARED.filter((key) => body[key] !== undefined).map((key) => [key, body[key]]));
-  const { water_level: _, ...outlet } = body.outlet; // of one place; the plan of a route takes it up again
+  const { water_level: _, ...outlet } = body.outlet; // it belongs to one place; the plan of a route takes it up again
   return {
     ...asked,
     body: {

@@ -122,7 +122,7 @@ function overRaster(plan, reader) {
   return { body: readings.length ? { readings, ...(tool && { read_with: tool }) } : {}, unfinished };
 }
 
-// The same raster for another line: what was read along one is not another's.
+// The same raster for another line, without what was read by hand along this one.
 export function rasterAlone(ground) {
   if (ground?.kind !== "raster") return ground;
   const { readings: _, read_with: __, ...raster } = ground;

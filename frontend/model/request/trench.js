@@ -53,17 +53,17 @@ export function unitBy(by, kept, body) {
   return groundOf(body, lineNow(kept, body)).rod_unit ?? (body.units === "us" ? "ft" : "m");
 }
 
-// What a change of prices leaves as it is: the trench.
+// A request without what does not change the trench: prices, and how things are bought.
 export const planKey = ({ prices, supply, ...trench }) => JSON.stringify(trench);
 
-// Whether the trench of the plan is another than when the first reading was typed. A switch of
-// units is no change that could be told so.
+// Whether the plan's trench has changed since the first reading was typed. Requests in other
+// units cannot be compared, so they count as unchanged.
 export function planChanged(kept, body) {
   if (!kept.entries.length || !kept.began || kept.began === planKey(body)) return false;
   return JSON.parse(kept.began).units === body.units;
 }
 
-// Readings kept of this line and surface that this plan has no string or rod for.
+// Kept readings of this line and surface that were taken in a way this plan does not allow.
 export const strayReadings = (kept, body) => ownEntries(kept, body).filter(({ by }) => !waysOf(kept, body).includes(by));
 
 function ownEntries(kept, body) {
@@ -143,11 +143,12 @@ export function placeNow(places, chosen) {
   return taken ?? places.find((place) => !place.entry) ?? null;
 }
 
-// The surface to go on with when this one passes: the pipe, after its trench; null: none.
+// The surface to go on with when this one passes: the pipe, after its trench; null where there is
+// none.
 export const surfaceAfter = (check, kept) =>
   check?.verdict === "pass" && check.plan_fits && kept.on === "trench_bottom" ? "pipe_top" : null;
 
-// Whether an answer to `asked`, the entries that were sent, speaks of what is typed here now.
+// Whether an answer to `asked`, the entries that were sent, still fits what is typed here now.
 export const isChecked = ({ station, entry }, asked) => Boolean(station && entry) && asked[station.reading] === entry;
 
 // What a place should read by this way, as a tape or a rod shows it; null where it cannot be read so.

@@ -18,7 +18,7 @@ export const GRADE_WAYS = [
 // Bare numbers outside of these are asked about (common practice, no source).
 const LEAST_BARE = rational(3, 10);
 const MOST_BARE = rational(30);
-// The most that a bare number is also offered as fall over run, as in 0.0125.
+// Bare numbers up to this are also offered as fall over run, as in 0.0125.
 const MOST_SHARE = rational(5, 100);
 const TAPE_BOTTOMS = [2n, 4n, 8n, 16n, 32n, 64n];
 
@@ -34,8 +34,8 @@ const BARE = new RegExp(`^(${AMOUNT})$`);
 const RUN_OF = { in: ["in", "ft"], ft: ["ft", "100 ft"], mm: ["mm", "m"], cm: ["cm", "m"], m: ["m", "100 m"] };
 
 // Reads a grade: {value: percent, way}, {empty: true} or {error}. A question is an error that has
-// `readings`, [{text, words}]: what to type for each way that it could be meant, and that in words.
-// `bare` says that no unit was typed.
+// `readings`, [{text, words}]: what to type for each way that it could be meant, and the same in
+// words. `bare` says that no unit was typed.
 export function readGrade(entry) {
   const typed = textOf(entry);
   const text = tidied(typed);

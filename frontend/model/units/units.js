@@ -27,7 +27,7 @@ const SI = {
   "per m²": rational(1),
 };
 
-// What a unit of the pages is in SI, as a fraction; undefined for a bare number.
+// One of a unit in SI, as a fraction; undefined for a bare number.
 export const sizeOf = (unit) => METRES[unit] ?? SI[unit];
 
 const SYSTEMS = {

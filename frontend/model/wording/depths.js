@@ -3,7 +3,7 @@ import { depthText, plain } from "../units/units.js";
 
 const digitsOf = (units) => (units === "us" ? 1 : 0);
 
-// Whether a depth, as it is told, lies on the other side of the ground.
+// Whether a depth, as it is rounded for people, is above the ground.
 const isAbove = (depth, units) => Number(plain(depth, digitsOf(units))) < 0;
 
 // "12 in deep"; "3 in above the ground" for a trench bottom that does not reach it.
@@ -35,7 +35,7 @@ export const belowWords = (elevation, units) => {
 // Whether levels count from a string: then they are told as above or below it.
 export const isStrung = ({ references = [] }) => references.length > 0 && references.every(({ kind }) => kind === "line");
 
-// Where the pipe would lie wholly above the trench that is left: the worst station in a sentence.
+// Where the trench bottom would be above the ground: the worst station, in a sentence.
 export function outOfGroundWords({ stations, units }) {
   const out = stations.filter(({ dig_depth: depth }) => depth !== null && isAbove(depth, units));
   if (!out.length) return [];

@@ -2,8 +2,8 @@
 // saves, why the planner refused.
 import { plain, unitOf } from "../units/units.js";
 
-// A short text that differs when a plan differs. Which job it belongs to is no part of that, and
-// the order in which its parts were typed neither.
+// A short text that differs when a plan differs. It depends neither on the job that the plan
+// belongs to nor on the order in which its parts were typed.
 export function fingerprint(plan) {
   const text = JSON.stringify(sorted({ ...plan, job: "" }));
   let [a, b] = [0x811c9dc5, 0x1b873593];
@@ -39,7 +39,7 @@ export function standingWords(kept, changed) {
 
 export const VERDICT_WORDS = { yes: "Yes", conditional: "Yes, on conditions", no: "No", too_close: "Too close to call" };
 
-// Why the planner did not do it, in a sentence. `status` 0: it could not be reached.
+// Why the planner refused, in a sentence. `status` is 0 where it could not be reached.
 export function refusalWords(status, detail, waitS) {
   const soon = waitS ? `in ${waitS} s` : "in a moment";
   switch (status) {

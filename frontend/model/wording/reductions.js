@@ -1,5 +1,6 @@
 // What a crew works out beside its readings: how far the ground lies below where it began, or a
-// level book's line of sight and levels, or where steps end. As read: nothing is closed or spread here.
+// level book's line of sight and levels, or where steps end. From the readings as they are: no
+// misclosure is spread here.
 import { unitAt } from "../document/document.js";
 import { readEntry, textOf } from "../units/entry.js";
 import { toNumber } from "../units/rational.js";
@@ -32,7 +33,7 @@ export function workedRows(plan, kind) {
 
 const read = (plan, kind, i, column) => readEntry(plan[kind].rows[i][column], unitAt(plan, `${kind}.rows.${i}.${column}`)).value;
 
-// Strings are tied where two of them read one station.
+// Two strings are tied together where both were read at one station.
 function belowFirst(plan) {
   const rows = plan.level_line.rows.map((row, i) => ({
     line: textOf(row.line).trim(),

@@ -48,7 +48,7 @@ export class Alternatives {
     before.before(this.section);
   }
 
-  // The plan has changed; told when it has come to rest.
+  // Called when the plan has changed and come to rest.
   show(plan) {
     clearTimeout(this.#timer);
     this.#timer = setTimeout(() => this.#show(plan), REST_MS);

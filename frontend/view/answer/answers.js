@@ -252,7 +252,7 @@ export class Answers {
     choices.showUsual(this.#answer);
   }
 
-  // What makes these changes to the plan; null where one has no field on the page.
+  // The function that makes these changes to the plan; null where one has no field on the page.
   #applying(fixes, length) {
     const { store, yardMap } = this.page;
     const mended = (plan) =>

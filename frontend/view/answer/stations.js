@@ -90,7 +90,7 @@ function noteOf({ why, source }) {
   return source === "interpolated" ? "between readings" : null;
 }
 
-// What is left where the ground is not known: the pipe's own levels.
+// The columns left where the ground is not known: the pipe's own levels.
 const levels = (units, grade) => [
   {
     head: "Below the start",

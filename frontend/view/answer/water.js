@@ -52,7 +52,7 @@ function leftWet(answer) {
     : [];
 }
 
-// What the water at the outlet does. Inlets that water runs into are told of with their line.
+// What the water at the outlet does. Inlets that water runs into are named with their line.
 function outletWater(answer) {
   const { sentence, places, running, floods_house: floods } = answer.outlet.water;
   const more = places.filter((place) => !sentence.includes(place.sentence) && (!running || place.kind === "start"));
@@ -177,7 +177,7 @@ const area = (value) => plain(value, value < 20 ? 1 : 0);
 
 const hours = (value) => (value === null ? "never" : `${plain(value, value < 10 ? 1 : 0)} h`);
 
-// Each storm that was tried, the worst of them marked; none in a plan kept from before.
+// Each storm that was tried, the worst of them marked; none in a plan kept before there were any.
 function storms({ storms: tried = [] }, units) {
   if (tried.length < 2) return null;
   const heads = [`Rain, ${unitOf("depth", units)}`, `Stores, ${unitOf("volume", units)}`, `Bottom, ${unitOf("area", units)}`];

@@ -20,7 +20,7 @@ export function showWhy(answer) {
 const spareWords = (spare, units) =>
   spare === null ? "(then nothing limits how deep it may lie)" : `(leaves at least ${depthText(spare, units)} to spare)`;
 
-// `apply(fixes)` answers what makes these changes, or null where the page cannot.
+// `apply(fixes)` answers the function that makes these changes, or null where the page cannot.
 export function showFixes({ answer, units }, apply) {
   const { fixes = [], fix_pair: pair, advice = [] } = answer;
   say(byId("chance"), answer.chance_sentence ?? "");
@@ -49,7 +49,7 @@ export function showFixes({ answer, units }, apply) {
   );
 }
 
-// While a hand drags, what would mend the plan is from before: it steps back until it is known.
+// During a drag the fixes shown are out of date: they are dimmed until new ones are known.
 export function waitForFixes(waiting) {
   for (const id of ["fixes", "changes", "retake", "to-measure"]) {
     byId(id).classList.toggle("waiting", waiting);
@@ -173,7 +173,7 @@ export function showCautions(answer) {
   );
 }
 
-// `change(pointer)` answers what leads to the field that would replace an assumption, or null.
+// `change(pointer)` answers the function that goes to the field for an assumption, or null.
 export function showAssumptions(answer, change) {
   byId("assumed").hidden = answer.assumptions.length === 0;
   const { way } = answer;

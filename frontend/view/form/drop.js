@@ -65,7 +65,7 @@ export function drawDrop(host, form) {
   for (const input of host.querySelectorAll("input")) form.bind(input);
 }
 
-// What is said and asked by whose drop it is.
+// The words and fields for each choice of whose drop it is.
 export function showDrop(host, of) {
   say(host.querySelector("#drop-hint"), HINT[of] ?? "");
   host.querySelector("#drop-hump").hidden = of !== "ground";

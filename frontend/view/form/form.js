@@ -164,9 +164,10 @@ export class Form {
     return [...this.#fields].filter(([, { input }]) => input.dataset.usual).map(([path, { input }]) => [path, input.dataset.usual]);
   }
 
-  // Show `errors`, a Map from path to sentence, each at its field; answers those with no field
-  // of their own as [path, sentence]. What is asked about apart from the plan is told apart: only
-  // the fields whose paths begin with `part`, and none of them with the plan's.
+  // Show `errors`, a Map from path to sentence, each at its field; answers those with no field of
+  // their own as [path, sentence]. Parts that are asked about apart from the plan have errors of
+  // their own: with `part`, only fields whose paths begin with it are marked; without, none of
+  // theirs.
   tell(errors, part = null) {
     const told = (path) => (part === null ? !path.startsWith(APART) : path.startsWith(part));
     const rest = new Map(errors);
@@ -212,7 +213,7 @@ export class Form {
     bringUp(this.#fields.get(path)?.input ?? this.#choices.get(path)?.[0].choice);
   }
 
-  // Go to the first field, or else the first part, that an error is told at.
+  // Go to the first field, or else the first part, that shows an error.
   focusFirstError() {
     const part = document.querySelector("main .invalid");
     bringUp(document.querySelector("main [aria-invalid=true]") ?? part?.querySelector("input, select") ?? part);

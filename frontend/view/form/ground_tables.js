@@ -90,7 +90,7 @@ export class Sheets {
   }
 
   // Say which rows are left out because a part is missing, but for the one being typed in, and
-  // offer to put rows in order that stand out of it.
+  // offer to sort rows that are out of order.
   tell(plan, unfinished) {
     const note = this.host.querySelector(".unfinished");
     if (!note) return;
@@ -407,7 +407,7 @@ export class Sheets {
     else this.host.querySelector(`[data-path="${kind}.rows.${next.row}.${next.column}"]`)?.focus();
   }
 
-  // A reading typed beside an empty station takes the station that goes on the spacing.
+  // A reading typed beside an empty station gets the next station by the spacing.
   #carryOn(input) {
     const path = input.dataset?.path;
     if (!path) return;
@@ -421,7 +421,7 @@ const OVER_RASTER = "over_raster";
 // The table that is typed in for a way to measure; null where there is none.
 const tableOf = (kind) => (kind === "raster" ? OVER_RASTER : TABLELESS.includes(kind) ? null : kind);
 
-// How many rows stand in what is drawn of a way to measure.
+// How many rows the drawn tables of a way to measure have.
 const rowsOf = (plan, kind) => kind && `${plan[kind].rows.length} ${kind === "rod" ? plan.known.rows.length : ""}`;
 
 // A number pad, but for slopes, which take a minus, letters and a colon.

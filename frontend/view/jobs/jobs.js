@@ -80,7 +80,7 @@ export class Jobs {
     return this.#try(() => (this.job.now ? this.#saveAgain() : this.#saveNew()));
   }
 
-  // Do it, and tell how it went; a refusal is told in its own sentence.
+  // Do something and say how it went; a refusal comes with its own sentence.
   async #try(act, tell = (text) => this.#tell(text)) {
     if (this.busy) return null;
     this.busy = true;
@@ -182,7 +182,7 @@ export class Jobs {
     );
   }
 
-  // Open a job, or one revision of it, once what is on the page may go.
+  // Open a job, or one revision of it, once the user agrees to lose what is on the page.
   open(id, number = null) {
     return this.#try(async () => {
       const latest = await this.calls.get(id);

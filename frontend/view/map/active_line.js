@@ -69,7 +69,7 @@ export class RouteLine {
     if (focused >= 0) this.focus(Math.min(focused, places.length - 1));
   }
 
-  // Handles stand only on legs long enough on the screen for a finger; a closer look brings them.
+  // Handles appear only on legs long enough on the screen for a finger; zooming in brings more.
   #thin() {
     const at = this.#bends.map((bend) => this.yardMap.map.latLngToLayerPoint(bend.getLatLng()));
     this.#handles.forEach((handle, i) => {

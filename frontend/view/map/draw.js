@@ -77,8 +77,8 @@ export class Pen {
     return this.#before !== null;
   }
 
-  // Draw a shape of a kind: the main line and the lot line anew (one of a single point is drawn
-  // on), a branch or an area as one more.
+  // Draw a shape of a kind: the main line and the lot line anew (one with a single point is
+  // continued), a branch or an area as one more.
   begin(kind = "line") {
     if (this.drawing) this.finish();
     const { plan, id } = withShape(this.store.plan, kind);
@@ -107,7 +107,7 @@ export class Pen {
     this.tell();
   }
 
-  // End drawing. What has too few points to be a shape is given up, but for a main line begun.
+  // End drawing. A shape with too few points is given up, except a main line that was begun.
   finish() {
     if (!this.drawing) return;
     const { id } = this.active;
@@ -131,7 +131,7 @@ export class Pen {
     this.onChange();
   }
 
-  // Stop where the shape under the pen is gone from the plan, undone for instance.
+  // Stop if the shape being drawn is gone from the plan, by undo for instance.
   heed(plan) {
     if (!this.drawing || hasShape(plan, this.#id)) return;
     this.#end();

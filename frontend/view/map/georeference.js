@@ -1,5 +1,5 @@
-// Where a site plan lies on a raster: its point A shown on both, north known. Then what is drawn
-// goes along from one to the other.
+// Where a site plan lies on a raster. Once its point A is shown on both and north is known, what
+// is drawn can be carried from one to the other.
 import { gestureKey } from "../../model/changes/history.js";
 import { siteOf, tieAt, tiedAt, withSite } from "../../model/document/site_plans.js";
 import { toPlan } from "../../model/geometry/placement.js";

@@ -19,7 +19,7 @@ export class Outlines {
     this.home = this.host.previousElementSibling.previousElementSibling;
   }
 
-  // Stand in another part of the page; null: back where the list stands by itself.
+  // Move the list into another part of the page; null: back to its own place.
   standIn(part) {
     if (part) part.append(this.about, this.host);
     else this.home.after(this.about, this.host);

@@ -1,4 +1,5 @@
-// The points of the shape under the hand as a table: the equal of every map action for keys and speech.
+// The points of the shape under the hand as a table: every map action, for keyboards and screen
+// readers.
 
 import { isClosed, kindOf, leastPoints } from "../../model/document/shapes.js";
 import { bearing, inserted, legLength, middle, moved, removed, withLeg } from "../../model/geometry/polyline.js";

@@ -1,5 +1,6 @@
-// An old pipe, no plan: points read along it, typed as a table, and at once where water stands in it
-// and what to lift or lower. It is asked about apart from the plan.
+// An old pipe without a plan: points read along it are typed in a table, and the page says at
+// once where water stands in it and what to lift or lower. The planner is asked about it apart
+// from the plan.
 import { LiveAnswer } from "../../api/live_answer.js";
 import { askPipeCheck } from "../../api/planner.js";
 import { pastedRows } from "../../model/changes/paste.js";

@@ -94,7 +94,7 @@ export function drawBorne(plan, frame) {
     .filter(Boolean);
 }
 
-// How long the ditch is, as its condition tells it where it has one.
+// The length of the ditch, in its condition's words where it has one.
 function toldLength({ answer, outlet, units }) {
   const told = answer.conditions?.find(({ code }) => code === "ditch");
   const length = told ? told.to_at - told.from_at : outlet.ditch;

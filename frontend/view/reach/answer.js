@@ -16,8 +16,8 @@ export class ReachAnswer {
   #legend = null;
   #rows = [];
 
-  // `steps`: {pick(i), use(i), toPlace(metres), loosen(change)}; `loosen`
-  // answers what makes a change, or null. `onView(view)` switches between spare and chance.
+  // `steps`: {pick(i), use(i), toPlace(metres), loosen(change)}; `loosen` answers the function
+  // that makes a change, or null. `onView(view)` switches between spare and chance.
   constructor(store, steps, onView) {
     Object.assign(this, { store, steps });
     this.words = h("p", { class: "reach-words", id: "reach-words", role: "status" });
@@ -88,7 +88,7 @@ export class ReachAnswer {
     rows.forEach((row, i) => say(this.key.children[i].querySelector("small"), area(row)));
   }
 
-  // While a hand drags, what a brief answer does not hold steps back until it is known.
+  // During a drag, what a brief answer leaves out is dimmed until it is known.
   wait(waiting) {
     for (const element of [this.found, this.more]) {
       element.classList.toggle("waiting", waiting);
@@ -97,7 +97,7 @@ export class ReachAnswer {
   }
 
   showAll({ targets, loosen, warnings, assumptions, cautions, units }) {
-    this.mend.hidden = !loosen.length || targets.length > 0; // each place to reach tells its own
+    this.mend.hidden = !loosen.length || targets.length > 0; // each place to reach has its own
     this.loosen.replaceChildren(
       ...loosen.map((one) => {
         const act = this.steps.loosen(one);

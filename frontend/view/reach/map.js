@@ -118,7 +118,7 @@ export class ReachMap {
     }
   }
 
-  // What is from before steps back: the routes while the start moves, all while a field is wrong.
+  // Dim what is out of date: the routes while the start moves, everything while a field is wrong.
   fade({ areas = false, routes }) {
     this.map.getPane("reach").classList.toggle("old", areas);
     for (const layer of this.#routes) layer.getElement()?.classList.toggle("old", routes);

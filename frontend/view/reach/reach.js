@@ -172,7 +172,7 @@ export class Reach {
     this.map.hide();
   }
 
-  // What stands on the map is from before what cannot be read now.
+  // A field cannot be read: dim what the map shows, which is from before.
   #hold(words) {
     this.words.wait(true);
     this.map.fade({ areas: true, routes: true });
@@ -234,8 +234,8 @@ export class Reach {
     return routeOnto(lines, points, this.#answer.summary.cell * lengthUnitM(plan.units));
   }
 
-  // A place to reach was clicked on the map: show its route, and say how it stands. Answers whether
-  // the search was there to take it.
+  // A place to reach was clicked on the map: show its route, and say how it stands. Answers
+  // whether the search is open.
   pickTarget(id) {
     if (this.searching) this.#pickTarget(id);
     return this.searching;
@@ -304,7 +304,8 @@ export class Reach {
     this.page.verdict.strip.focus({ preventScroll: true });
   }
 
-  // What makes a change that would open the yard, or null where the page has no field for it.
+  // The function that makes a change that would open the yard; null where the page has no field
+  // for it.
   #loosening(one) {
     const how = { path: pathOf(one.pointer, this.#places), plane: this.page.yardMap.plane, length: 0 };
     return (

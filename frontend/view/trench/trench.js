@@ -288,7 +288,7 @@ export class TrenchCheck {
     say(this.verdict, text.trim());
   }
 
-  // Answers whether another place or way is shown than before.
+  // Answers whether the place or the way shown has changed.
   #showNow(place, { way, unit, plan, check }) {
     this.entry.hidden = !place;
     say(this.label, place?.label ?? (check ? "All read" : ""));
@@ -388,7 +388,7 @@ export class TrenchCheck {
     this.#ask();
   }
 
-  // From the trench that passes to the pipe in it.
+  // Go on from the trench, now that it passes, to the pipe in it.
   #goOn() {
     const { kept } = this.log;
     const { check } = this.#answers.get(keyOf(lineNow(kept, this.requestOf()), kept.on));

@@ -32,7 +32,7 @@ export class Question {
     });
   }
 
-  // A key of the planner, as typed; null where none is given. `again`: the last one opened nothing.
+  // A key of the planner, as typed; null where none is given. `again`: the last one was refused.
   async askKey(again) {
     const input = h("input", {
       id: "planner-key",

@@ -1,4 +1,4 @@
-// Two things side by side, a row for each part that is told of them.
+// Two things side by side, a row for each part.
 import { h } from "../dom.js";
 
 // `rows` are {what, was, now}; `heads` name the two.
