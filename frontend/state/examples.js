@@ -1,7 +1,8 @@
 // Plans to start from: the demo yard's lines and readings, and an empty plan.
 
+import { SHEETS } from "../model/document/columns.js";
 import { demoDocument } from "../model/document/demo_document.js";
-import { blankDocument, inUnits, SHEETS, withLine } from "../model/document/document.js";
+import { blankDocument, inUnits, withLine } from "../model/document/document.js";
 
 export function examplePlans(demo, units) {
   const lines = Object.entries(demo.routes).map(([key, { name, about }]) => ({

@@ -1,5 +1,6 @@
 // Applying a change that the planner offers to mend a plan.
-import { isBlankRow, isFinishedRow, lineOf, unitAt, withChoice, withLine, withValue } from "../document/document.js";
+import { isBlankRow, isFinishedRow } from "../document/columns.js";
+import { lineOf, unitAt, withChoice, withLine, withValue } from "../document/document.js";
 import { cutAt, distances } from "../geometry/polyline.js";
 import { listText, text } from "../load/typed.js";
 import { readEntry } from "../units/entry.js";

@@ -1,5 +1,5 @@
 // Rows pasted from a spreadsheet or a text file, with or without a header row.
-import { SHEETS } from "../document/document.js";
+import { SHEETS } from "../document/columns.js";
 import { readMeasure } from "../units/parse_measure.js";
 
 // Words that head a column, by the column they mean.

@@ -1,7 +1,8 @@
 // Tables of readings: rows added, removed, filled on, pasted over.
 import { isBlank, readEntry, textOf } from "../units/entry.js";
 import { tapeText } from "../units/tape.js";
-import { isBlankRow, isFinishedRow, SHEETS, unitAt, withValue } from "./document.js";
+import { isBlankRow, isFinishedRow, SHEETS } from "./columns.js";
+import { unitAt, withValue } from "./document.js";
 
 // A new row for a sheet, its station carried on by the spacing of the two rows before.
 export function nextRow(plan, kind) {

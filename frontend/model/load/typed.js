@@ -1,5 +1,5 @@
 // What would be typed for the values of a request.
-import { SHEETS } from "../document/document.js";
+import { SHEETS } from "../document/columns.js";
 import { gradeTyped } from "../units/grade.js";
 
 const GRADES = ["percent", "min_percent", "max_percent"];

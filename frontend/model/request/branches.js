@@ -1,6 +1,7 @@
 // Branches in the request: each a line with its own ground, pipe and start that ends in another.
 import { BRANCH_GROUNDS, BRANCH_PARTS, BY_DROP } from "../document/branch_columns.js";
-import { DRAWN_ONLY, isFinishedRow, OWN_PIPE, SHEETS, unitAt } from "../document/document.js";
+import { isFinishedRow, SHEETS } from "../document/columns.js";
+import { DRAWN_ONLY, OWN_PIPE, unitAt } from "../document/document.js";
 import { joinOf, MAIN, pipeLine, pointsOf } from "../document/shapes.js";
 import { stepsLength } from "../document/tables.js";
 import { lineLength, planeOf } from "../geometry/polyline.js";

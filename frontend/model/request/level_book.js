@@ -1,5 +1,6 @@
 // A level book in the request: the main line's, or a branch's.
-import { isFinishedRow, valueAt } from "../document/document.js";
+import { isFinishedRow } from "../document/columns.js";
+import { valueAt } from "../document/document.js";
 import { textOf } from "../units/entry.js";
 
 // The ground by `shots` already read. `paths` name the fields {name, elevation, unit, distance},

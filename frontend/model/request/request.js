@@ -1,7 +1,8 @@
 // From the plan as typed to the body of POST /plan, and back from an error's pointer to the
 // field it is about.
 import { BY_DROP } from "../document/branch_columns.js";
-import { isBlankRow, isFinishedRow, isLocal, lineOf, OWN_PIPE } from "../document/document.js";
+import { isBlankRow, isFinishedRow } from "../document/columns.js";
+import { isLocal, lineOf, OWN_PIPE } from "../document/document.js";
 import { readPrices } from "../document/prices.js";
 import { readSupply } from "../document/supply.js";
 import { lastStation } from "../document/tables.js";

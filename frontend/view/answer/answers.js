@@ -4,7 +4,8 @@
 import { LiveAnswer } from "../../api/live_answer.js";
 import { askPlan } from "../../api/planner.js";
 import { retakeWords, withFix } from "../../model/changes/fixes.js";
-import { isBlankRow, lineOf, withWayOf } from "../../model/document/document.js";
+import { isBlankRow } from "../../model/document/columns.js";
+import { lineOf, withWayOf } from "../../model/document/document.js";
 import { uncountedCovers } from "../../model/request/covers.js";
 import { buildRequest, pathOf } from "../../model/request/request.js";
 import { outOfGroundWords } from "../../model/wording/depths.js";

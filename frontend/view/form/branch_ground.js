@@ -1,12 +1,13 @@
 // The ground along a branch: a table of its own for each way to measure, and its level book's head.
 import { BRANCH_GROUNDS, BY_DROP } from "../../model/document/branch_columns.js";
-import { SHEETS, withoutRow } from "../../model/document/document.js";
+import { SHEETS } from "../../model/document/columns.js";
+import { withoutRow } from "../../model/document/document.js";
 import { branchName, withBranchRow } from "../../model/document/line_items.js";
 import { branchGround } from "../../model/request/branches.js";
 import { h, idOf } from "../dom.js";
-import { optionsOf } from "../widgets/item_list.js";
-import { HEADS, SIGHTS } from "./ground_tables.js";
+import { HEADS } from "./ground_words.js";
 import { knownPoints } from "./known_points.js";
+import { sightChoice } from "./level_book.js";
 
 const WORDS = {
   level_line: "Stations from the start of the branch, and from a level string down to the ground.",
@@ -96,12 +97,7 @@ export function groundTable(store, plan, row, form) {
 
 function cell(kind, path, label, form) {
   const column = path.split(".").at(-1);
-  if (column === "sight") {
-    const select = h("select", { id: idOf(path), "data-choice": path, "aria-label": label }, optionsOf(Object.entries(SIGHTS)));
-    const frame = h("td", null, select);
-    form.bindChoice(select);
-    return frame;
-  }
+  if (column === "sight") return h("td", null, sightChoice(path, label, form));
   const error = h("p", { class: "error", id: `${idOf(path)}-error`, hidden: true });
   const input = h("input", {
     id: idOf(path),

@@ -1,5 +1,6 @@
 // What the pipe must pass on its way: each with its place, its depth, and the way to pass it.
-import { missingIn, withCrossing, withoutRow } from "../../model/document/document.js";
+import { missingIn } from "../../model/document/columns.js";
+import { withCrossing, withoutRow } from "../../model/document/document.js";
 import { lineNames } from "../../model/document/line_items.js";
 import { optionsOf } from "../widgets/item_list.js";
 

@@ -1,14 +1,15 @@
 // The sheet of readings for use in the yard: one row at a time in big fields with a number pad of
 // its own. It is the same sheet as on the desk; #in-the-yard in the address opens it, so that a
 // reload comes back to it and the phone's back button leaves it.
-import { readAt, SHEETS, TABLELESS, unitAt, valueAt, withValue } from "../../model/document/document.js";
+import { SHEETS } from "../../model/document/columns.js";
+import { readAt, TABLELESS, unitAt, valueAt, withValue } from "../../model/document/document.js";
 import { nextCell, READINGS, rowAdded, rowRemoved, stationCarriedOn } from "../../model/document/tables.js";
 import { isBlank, textOf } from "../../model/units/entry.js";
 import { workedColumns, workedRows } from "../../model/wording/reductions.js";
 import { byId, h, say } from "../dom.js";
 import { NumberPad } from "../widgets/number_pad.js";
 import { showError } from "./form.js";
-import { HEADS, SIGHTS } from "./ground_tables.js";
+import { HEADS, SIGHTS } from "./ground_words.js";
 
 const PLACE = "#in-the-yard";
 const TYPED_BY_LETTERS = ["text"];

@@ -2,7 +2,8 @@
 
 import { pastedRows } from "../../model/changes/paste.js";
 import { BY_DROP } from "../../model/document/branch_columns.js";
-import { missingIn, SHEETS, TABLELESS, unitAt, withKnownPoint } from "../../model/document/document.js";
+import { missingIn, SHEETS } from "../../model/document/columns.js";
+import { TABLELESS, unitAt } from "../../model/document/document.js";
 import {
   asText,
   isOutOfOrder,
@@ -21,35 +22,8 @@ import { toNumber } from "../../model/units/rational.js";
 import { workedColumns, workedRows } from "../../model/wording/reductions.js";
 import { byId, h, idOf, say } from "../dom.js";
 import { drawDrop, rasterFields, showDrop, turnedField } from "./drop.js";
-import { knownPoints } from "./known_points.js";
-
-export const HEADS = {
-  level_line: { at: "Station", down: "String down to ground", line: "Which string" },
-  rod: { sight: "Sight", on: "On point", at: "Station", rod: "Rod reads" },
-  elevations: { at: "Station", elevation: "Ground elevation" },
-  slopes: { from: "From", to: "To", percent: "Slope, falling −" },
-  steps: { length: "Length of the step", drop: "Drop along it" },
-  spots: { x: "x", y: "y", z: "Height" },
-  over_raster: { at: "Station", down: "String down to ground", line: "Which string" },
-};
-const WORDS = {
-  level_line:
-    "Hang a level string from the house towards the outlet. At each station, measure from the " +
-    "house (station) and from the string down to the ground. If you hang it again at another " +
-    "height, give each string a name and read one station from both.",
-  rod:
-    "Write it as in the book: a backsight (BS) on a point of known level, intermediate sights " +
-    "(IS) on the ground, a foresight (FS) before the instrument moves. Close on the benchmark " +
-    "and the error is found and shared out.",
-  elevations: "The ground's height at each station, from any level that you like as zero.",
-  slopes: "Uphill in the direction of the run counts as plus, downhill as minus.",
-  steps:
-    "Hold a straight board level, its upper end on the ground, and measure from its lower end down to the ground: that " +
-    "is the drop, over the length of the board. Move it down to there and go on; a last step may be " +
-    "shorter. Where the ground rises, the drop is minus. Turn the level end for end at every step: then its own error cancels.",
-  spots: "Heights on a grid or wherever you took them; the ground between is taken as triangles.",
-};
-export const SIGHTS = { BS: "BS back", IS: "IS ground", FS: "FS fore" };
+import { HEADS, inputMode, WORDS } from "./ground_words.js";
+import { bookHead, sightChoice } from "./level_book.js";
 
 export class Sheets {
   #kind = null;
@@ -193,7 +167,7 @@ export class Sheets {
     const open = this.host.querySelector("#closing")?.open ?? false;
     this.#release();
     this.host.replaceChildren(
-      ...(kind === "rod" ? this.#bookHead(plan, open) : []),
+      ...(kind === "rod" ? bookHead(plan, this, open) : []),
       ...(kind === "steps" ? [turnedField()] : []),
       ...this.#table(plan, kind),
       this.#tools(kind),
@@ -211,7 +185,7 @@ export class Sheets {
     const cells = columns.map((name) => {
       const path = `${kind}.rows.${i}.${name}`;
       const label = `${HEADS[kind][name]}, row ${i + 1}`;
-      if (name === "sight") return h("td", null, this.#sight(path, label));
+      if (name === "sight") return h("td", null, sightChoice(path, label, this.form));
       const input = h("input", {
         id: idOf(path),
         "data-path": path,
@@ -245,59 +219,6 @@ export class Sheets {
     );
     this.form.bindPart(`${kind}.rows.${i}`, row, error);
     body.append(row, h("tr", { class: "errors" }, h("td", { colspan: columns.length + 2 }, error, errors)));
-  }
-
-  #sight(path, label) {
-    const select = h(
-      "select",
-      { id: idOf(path), "data-choice": path, "aria-label": label },
-      Object.entries(SIGHTS).map(([value, text]) => h("option", { value }, text)),
-    );
-    this.form.bindChoice(select);
-    return select;
-  }
-
-  #bookHead(plan, open) {
-    const field = (path, label) =>
-      h("div", { class: "field lone" }, h("label", { for: idOf(path) }, label), h("input", { id: idOf(path), "data-path": path }));
-    const unit = idOf("rod.unit");
-    return [
-      h(
-        "div",
-        { class: "book-head pair three" },
-        field("rod.benchmark.name", "Benchmark"),
-        field("rod.benchmark.elevation", "Its elevation"),
-        h(
-          "div",
-          { class: "field" },
-          h("label", { for: unit }, "Rod in"),
-          h(
-            "select",
-            { id: unit, "data-choice": "rod.unit" },
-            ["ft", "in", "m", "mm"].map((name) => h("option", { value: name }, name)),
-          ),
-        ),
-      ),
-      h(
-        "details",
-        { class: "more book-head", id: "closing", open },
-        h("summary", null, "Other known points to close on, and the length levelled"),
-        h(
-          "p",
-          { class: "hint" },
-          "Closing means reading a point of known level at the end, the benchmark again or " +
-            "another: what it differs by is the error of the whole book. Write the point's name beside its foresight. " +
-            "The length says how large an error may be.",
-        ),
-        knownPoints({
-          store: this.store,
-          form: this.form,
-          paths: plan.known.rows.map((_, i) => `known.rows.${i}`),
-          add: withKnownPoint,
-        }),
-        h("div", { class: "pair" }, field("rod.distance", "Length levelled")),
-      ),
-    ];
   }
 
   #tools(kind) {
@@ -418,13 +339,9 @@ export class Sheets {
 }
 
 const OVER_RASTER = "over_raster";
+
 // The table that is typed in for a way to measure; null where there is none.
 const tableOf = (kind) => (kind === "raster" ? OVER_RASTER : TABLELESS.includes(kind) ? null : kind);
 
 // How many rows the drawn tables of a way to measure have.
 const rowsOf = (plan, kind) => kind && `${plan[kind].rows.length} ${kind === "rod" ? plan.known.rows.length : ""}`;
-
-// A number pad, but for slopes, which take a minus, letters and a colon.
-function inputMode(quantity) {
-  return ["text", "choice", "grade"].includes(quantity) ? null : "decimal";
-}

@@ -4,7 +4,8 @@
 import { LiveAnswer } from "../../api/live_answer.js";
 import { askPipeCheck } from "../../api/planner.js";
 import { pastedRows } from "../../model/changes/paste.js";
-import { isBlankRow, unitAt } from "../../model/document/document.js";
+import { isBlankRow } from "../../model/document/columns.js";
+import { unitAt } from "../../model/document/document.js";
 import { rowAdded, rowRemoved, rowsPasted, withRows } from "../../model/document/tables.js";
 import { ENDS, pipeCheckRequest, SHEET, WAYS } from "../../model/request/old_pipe.js";
 import { pathOf } from "../../model/request/request.js";

@@ -27,6 +27,7 @@ import { TrenchLog } from "../../state/trench_log.js";
 import { h, say } from "../dom.js";
 import { NumberPad } from "../widgets/number_pad.js";
 import { TrenchChoices } from "./choices.js";
+import { checkCard, checkDialog, nowBox, opener, readingEntry } from "./frame.js";
 import { byLevel, placeList, remarks, signOf, wordsOf } from "./parts.js";
 
 const PLACE = "#in-the-trench";
@@ -73,30 +74,11 @@ export class TrenchCheck {
   }
 
   #build(before) {
-    this.opener = h(
-      "button",
-      {
-        type: "button",
-        id: "trench-open",
-        class: "primary",
-        onclick: () => {
-          location.hash = PLACE;
-        },
-      },
-      "Check the trench",
-    );
+    this.opener = opener(() => {
+      location.hash = PLACE;
+    });
     this.summary = h("p", { id: "trench-summary" });
-    this.card = h(
-      "section",
-      { class: "card", id: "trench", "aria-labelledby": "trench-card-title", hidden: true },
-      h("div", { class: "card-head" }, h("h2", { id: "trench-card-title" }, "Was it dug right?"), this.opener),
-      h(
-        "p",
-        { class: "hint" },
-        "In the trench, type what each station reads: it says at once whether it is good, or how much to shave or fill. Cover nothing before it passes.",
-      ),
-      this.summary,
-    );
+    this.card = checkCard(this);
     before.before(this.card);
 
     this.verdict = h("p", { id: "trench-verdict", class: "trench-verdict", role: "status" });
@@ -117,17 +99,7 @@ export class TrenchCheck {
     this.unit = h("span", { class: "unit" });
     this.error = h("p", { class: "error", id: "trench-error", hidden: true });
     this.remove = h("button", { type: "button", class: "quiet", id: "trench-remove", onclick: () => this.#remove() }, "Remove");
-    this.entry = h(
-      "div",
-      { class: "trench-entry" },
-      h(
-        "div",
-        { class: "field" },
-        h("label", { for: "trench-reading" }, "It reads"),
-        h("span", { class: "measure" }, this.input, this.unit, this.remove),
-      ),
-      this.error,
-    );
+    this.entry = readingEntry(this);
     this.result = h("div", { id: "trench-result", class: "trench-result", role: "status" });
     this.again = h("button", { type: "button", id: "trench-again", hidden: true, onclick: () => this.#choose(this.#last) });
     this.onward = h(
@@ -141,18 +113,7 @@ export class TrenchCheck {
       onChange: (change) => this.#rechoose(change),
       onClear: () => this.#clear(),
     });
-    this.now = h(
-      "div",
-      { class: "trench-now" },
-      h(
-        "div",
-        { class: "trench-head" },
-        h("p", { class: "trench-next" }, h("span", { id: "trench-which" }, "Next"), " ", this.label),
-        this.should,
-      ),
-      this.entry,
-      h("div", { class: "trench-last" }, this.result, this.again, this.onward),
-    );
+    this.now = nowBox(this);
     this.page = h(
       "div",
       { class: "trench-page", tabindex: "0", role: "group", "aria-label": "Stations and how they are read" },
@@ -162,28 +123,7 @@ export class TrenchCheck {
     );
     const pad = h("div", { class: "trench-pad" });
     this.pad = new NumberPad(pad, { inputOf: () => this.input, next: () => this.#take() });
-    this.dialog = h(
-      "dialog",
-      {
-        class: "trench-view",
-        id: "trench-view",
-        "aria-labelledby": "trench-title",
-        oncancel: (event) => {
-          event.preventDefault();
-          this.#leave();
-        },
-      },
-      h(
-        "div",
-        { class: "trench-top" },
-        h("h2", { id: "trench-title" }, "In the trench"),
-        h("button", { type: "button", id: "trench-close", onclick: () => this.#leave() }, "Back to the plan"),
-      ),
-      h("div", { class: "trench-told" }, this.verdict, this.alarm),
-      this.now,
-      this.page,
-      pad,
-    );
+    this.dialog = checkDialog(this, pad, () => this.#leave());
     document.body.append(this.dialog);
   }
 

@@ -1,6 +1,7 @@
 // A list of things along the line, each a small form of its own: crossings, inlets, branches,
 // openings. One description of a kind serves them all.
-import { SHEETS, unitAt } from "../../model/document/document.js";
+import { SHEETS } from "../../model/document/columns.js";
+import { unitAt } from "../../model/document/document.js";
 import { byId, h, idOf, say } from "../dom.js";
 
 export class ThingList {
