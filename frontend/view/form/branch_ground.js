@@ -4,8 +4,8 @@ import { SHEETS } from "../../model/document/columns.js";
 import { withoutRow } from "../../model/document/document.js";
 import { branchName, withBranchRow } from "../../model/document/line_items.js";
 import { branchGround } from "../../model/request/branches.js";
+import { HEADS } from "../../model/wording/ground_tables.js";
 import { h, idOf } from "../dom.js";
-import { HEADS } from "./ground_words.js";
 import { knownPoints } from "./known_points.js";
 import { sightChoice } from "./level_book.js";
 

@@ -5,11 +5,11 @@ import { SHEETS } from "../../model/document/columns.js";
 import { readAt, TABLELESS, unitAt, valueAt, withValue } from "../../model/document/document.js";
 import { nextCell, READINGS, rowAdded, rowRemoved, stationCarriedOn } from "../../model/document/tables.js";
 import { isBlank, textOf } from "../../model/units/entry.js";
+import { HEADS, SIGHTS } from "../../model/wording/ground_tables.js";
 import { workedColumns, workedRows } from "../../model/wording/reductions.js";
 import { byId, h, say } from "../dom.js";
 import { NumberPad } from "../widgets/number_pad.js";
 import { showError } from "./form.js";
-import { HEADS, SIGHTS } from "./ground_words.js";
 
 const PLACE = "#in-the-yard";
 const TYPED_BY_LETTERS = ["text"];

@@ -19,10 +19,10 @@ import {
 import { isBlank } from "../../model/units/entry.js";
 import { readMeasure } from "../../model/units/parse_measure.js";
 import { toNumber } from "../../model/units/rational.js";
+import { HEADS, inputMode, WORDS } from "../../model/wording/ground_tables.js";
 import { workedColumns, workedRows } from "../../model/wording/reductions.js";
 import { byId, h, idOf, say } from "../dom.js";
 import { drawDrop, rasterFields, showDrop, turnedField } from "./drop.js";
-import { HEADS, inputMode, WORDS } from "./ground_words.js";
 import { bookHead, sightChoice } from "./level_book.js";
 
 export class Sheets {

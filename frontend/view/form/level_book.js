@@ -1,8 +1,8 @@
 // A level book on the page: what is typed above its table, and the choice of a sight.
 
 import { withKnownPoint } from "../../model/document/document.js";
+import { SIGHTS } from "../../model/wording/ground_tables.js";
 import { h, idOf } from "../dom.js";
-import { SIGHTS } from "./ground_words.js";
 import { knownPoints } from "./known_points.js";
 
 // Which sight a row is.
