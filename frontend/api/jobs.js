@@ -1,9 +1,6 @@
-// The planner's calls of jobs. They send the key typed here, ask for one where the planner needs
-// it, and keep it in this window only.
+// The planner's calls of jobs. Where a key is needed it is asked for.
 import { refusalWords } from "../model/wording/jobs.js";
-
-const BASE = "/api/v1";
-const KEY = "yardfall.key";
+import { call, keepKey } from "./call.js";
 
 // Why the planner refused; `status` is 0 where it could not be reached.
 export class Refused extends Error {
@@ -15,8 +12,8 @@ export class Refused extends Error {
 
 export class JobCalls {
   // `askKey(again)` gives the key that someone types, or null if they cancel.
-  constructor(storage, askKey) {
-    Object.assign(this, { storage, askKey });
+  constructor(askKey) {
+    this.askKey = askKey;
   }
 
   list = (page, search, state) => this.#json(`jobs?${new URLSearchParams({ page, page_size: 20, search, state })}`);
@@ -57,24 +54,14 @@ export class JobCalls {
 
   async #send(path, options = {}) {
     for (let asked = false; ; asked = true) {
-      const response = await fetch(`${BASE}/${path}`, this.#request(options)).catch(() => null);
+      const response = await call(path, { ...options, cache: "no-store" }).catch(() => null);
       if (!response) throw new Refused(0);
       if (response.ok) return response;
       const problem = await response.json().catch(() => ({}));
       const key = response.status === 401 && !options.quiet ? await this.askKey(asked) : null;
       const wait = response.headers.get("Retry-After");
       if (!key) throw new Refused(response.status, problem.detail ?? problem.title, wait);
-      this.storage.setItem(KEY, key);
+      keepKey(key);
     }
-  }
-
-  #request({ method = "GET", body, form, etag }) {
-    const key = this.storage.getItem(KEY);
-    const headers = {
-      ...(key && { Authorization: `Bearer ${key}` }),
-      ...(etag && { "If-Match": etag }),
-      ...(body && { "Content-Type": "application/json" }),
-    };
-    return { method, headers, body: form ?? (body && JSON.stringify(body)), cache: "no-store" };
   }
 }

@@ -1,5 +1,5 @@
-// The planner's calls.
-const BASE = "/api/v1";
+// The planner's calls that keep no job.
+import { call } from "./call.js";
 
 // POST /plan: {answer} or {problem}; rejects when the planner cannot be reached. `brief` leaves
 // out what would mend the plan.
@@ -13,24 +13,15 @@ export const askCheck = (body, signal) => ask("grade-check", body, signal);
 export const askPipeCheck = (body, signal) => ask("pipe-check", body, signal);
 export const askComparison = (body, signal) => ask("compare", body, signal);
 
-async function ask(call, body, signal) {
-  const response = await fetch(`${BASE}/${call}`, {
-    method: "POST",
-    headers: { "Content-Type": "application/json" },
-    body: JSON.stringify(body),
-    signal,
-  });
+async function ask(name, body, signal) {
+  const response = await call(name, { method: "POST", body, signal });
   const content = await response.json();
   return response.ok ? { answer: content } : { problem: content };
 }
 
 // POST /papers/<name>: the file. Throws with the reason where the planner refuses.
 export async function fetchPaper(name, body) {
-  const response = await fetch(`${BASE}/papers/${name}`, {
-    method: "POST",
-    headers: { "Content-Type": "application/json" },
-    body: JSON.stringify(body),
-  }).catch(() => {
+  const response = await call(`papers/${name}`, { method: "POST", body }).catch(() => {
     throw new Error("The planner cannot be reached; nothing was written.");
   });
   if (response.ok) return response.blob();
@@ -38,15 +29,19 @@ export async function fetchPaper(name, body) {
   throw new Error(problem.detail || problem.title);
 }
 
-export const fetchDemo = () => getJson("/demo.json");
+export async function fetchDemo() {
+  const response = await fetch("/demo.json");
+  if (!response.ok) throw new Error(`/demo.json answered ${response.status}`);
+  return response.json();
+}
 
-export const fetchPipes = async (units) => (await getJson(`${BASE}/pipes?units=${units}`)).pipes;
+export const fetchPipes = async (units) => (await send(`pipes?units=${units}`)).pipes;
 
-export const fetchRasters = async () => (await getJson(`${BASE}/rasters?page_size=200`)).rasters;
+export const fetchRasters = async () => (await send("rasters?page_size=200")).rasters;
 
-export const fetchPageSettings = () => getJson(`${BASE}/page-settings`);
+export const fetchPageSettings = () => send("page-settings");
 
-export const fetchSitePlans = async () => (await getJson(`${BASE}/site-plans?page_size=200`)).site_plans;
+export const fetchSitePlans = async () => (await send("site-plans?page_size=200")).site_plans;
 
 // Send an elevation raster (a GeoTIFF file) and get its facts back. Throws with the reason where
 // it is refused.
@@ -57,28 +52,17 @@ export const uploadRaster = (file) => upload("rasters", file);
 export const uploadSitePlan = (file, page) => upload(page ? `site-plans?page=${page}` : "site-plans", file);
 
 // Tell the planner how a site plan lies. Throws with the reason where it refuses.
-export const placeSitePlan = (id, placement) =>
-  send(`site-plans/${id}/placement`, {
-    method: "PUT",
-    headers: { "Content-Type": "application/json" },
-    body: JSON.stringify(placement),
-  });
+export const placeSitePlan = (id, placement) => send(`site-plans/${id}/placement`, { method: "PUT", body: placement });
 
 function upload(path, file) {
   const form = new FormData();
   form.append("file", file);
-  return send(path, { method: "POST", body: form });
+  return send(path, { method: "POST", form });
 }
 
 async function send(path, options) {
-  const response = await fetch(`${BASE}/${path}`, options);
+  const response = await call(path, options);
   const content = await response.json();
   if (!response.ok) throw new Error(content.detail || content.title);
   return content;
-}
-
-async function getJson(url) {
-  const response = await fetch(url);
-  if (!response.ok) throw new Error(`${url} answered ${response.status}`);
-  return response.json();
 }

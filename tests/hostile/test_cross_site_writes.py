@@ -18,13 +18,14 @@ CHROMIUM = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
 @pytest.fixture
 def send(app, tiff_of_its_own):
-    """An upload as a browser sends it with the password it knows; its status."""
+    """An upload as the page sends it with the password that the browser knows; its status."""
     _, secret = app.extensions["keys"].make("Ann")
     basic = "Basic " + base64.b64encode(f"any:{secret}".encode()).decode()
     client = app.test_client()
 
     def upload(**headers: str) -> int:
-        sent = {name.replace("_", "-"): value for name, value in headers.items()}
+        sent = {"X-Requested-With": "yardfall-page"}
+        sent |= {name.replace("_", "-"): value for name, value in headers.items()}
         parts = {"file": (io.BytesIO(tiff_of_its_own), "yard.tif")}
         return client.post(
             "/api/v1/rasters", data=parts, headers={"Authorization": basic} | sent
@@ -73,8 +74,23 @@ def test_the_origin_decides_where_a_browser_tells_nothing_else(send, host, origi
     assert send(Host=host, Origin=origin, Sec_Fetch_Site="cross-site") == 403
 
 
-def test_a_program_with_a_password_sends_neither_and_may(send) -> None:
+def test_a_program_with_a_password_and_the_header_may(send) -> None:
     assert send(Host="yard.example") == 201
+
+
+def test_a_form_alone_changes_nothing_though_nothing_tells_its_site(send) -> None:
+    """As from a browser, or an extension in it, that leaves out Origin and Sec-Fetch-Site."""
+    assert send(Host="yard.example", X_Requested_With="") == 403
+    alike = {"Origin": "http://yard.example", "Sec_Fetch_Site": "same-origin"}
+    assert send(Host="yard.example", X_Requested_With="", **alike) == 403
+
+
+def test_no_other_sites_script_may_send_the_header(app) -> None:
+    """A browser asks first (Fetch standard, CORS-preflight fetch), and no answer allows it."""
+    asks = {"Origin": "http://other.example", "Access-Control-Request-Method": "POST"}
+    asks |= {"Access-Control-Request-Headers": "x-requested-with"}
+    answer = app.test_client().options("/api/v1/rasters", headers=asks)
+    assert not [name for name in dict(answer.headers) if name.startswith("Access-Control-Allow")]
 
 
 def test_without_keys_another_page_of_this_machine_changes_nothing(app, tiff_of_its_own) -> None:

@@ -78,8 +78,10 @@ def test_another_sites_page_can_change_nothing(client, tiff, with_key) -> None:
     assert send(**{"Sec-Fetch-Site": "same-origin"}) == 201
     secret = with_key().secret
     basic = "Basic " + base64.b64encode(f"any:{secret}".encode()).decode()
-    assert send(**{"Sec-Fetch-Site": "cross-site", "Authorization": basic}) == 403
-    assert send(**{"Sec-Fetch-Site": "same-origin", "Authorization": basic}) == 201
+    password = {"Authorization": basic, "X-Requested-With": "yardfall-page"}
+    assert send(**{"Sec-Fetch-Site": "cross-site"}, **password) == 403
+    assert send(**{"Sec-Fetch-Site": "same-origin"}, **password) == 201
+    assert send(**{"Sec-Fetch-Site": "same-origin", "Authorization": basic}) == 403
 
 
 def test_once_there_is_a_key_one_is_needed(app, client, keys, with_key) -> None:

@@ -18,7 +18,7 @@ export class Jobs {
   constructor({ store, bases, demo }, top) {
     this.store = store;
     this.question = new Question();
-    this.calls = new JobCalls(sessionStorage, (again) => this.question.askKey(again));
+    this.calls = new JobCalls((again) => this.question.askKey(again));
     this.job = new KeptJob({ store, bases, demo, calls: this.calls, storage: localStorage });
     this.list = new JobList(this.calls, this.job, {
       question: this.question,

@@ -51,6 +51,9 @@ UNREAD: Final = "yardfall.unread"
 WHOSE: Final = "yardfall.whose"
 """In the environment, from here on: whose key the request was served for."""
 LATE_RETRY_S: Final = 10
+BY_SCRIPT: Final = "X-Requested-With"
+"""What a page's own script can send, and a form of another site cannot: a browser asks the
+service first whether it may (Fetch standard, "CORS-preflight fetch"), and is told no."""
 ASK: Final = tuple(WWWAuthenticate(kind, {"realm": "Yardfall"}) for kind in ("basic", "bearer"))
 CLOSED: Final = (
     "This service has no keys yet, so it serves only its own machine. Make one there: "
@@ -160,6 +163,7 @@ def _key(keys: KeyStore) -> Key | None:
         return keys.holder(given.token or "")
     if given.type == "basic":
         _require_same_site()
+        _require_script()
         return keys.holder(given.password or "")
     return None
 
@@ -183,6 +187,16 @@ def _require_same_site() -> None:
     origin = request.headers.get("Origin")
     if site not in ("none", "same-origin") or not (origin is None or _is_of_this_host(origin)):
         raise Forbidden("Another site's page may change nothing here.")
+
+
+def _require_script() -> None:
+    """A browser sends the password that it knows with any form, whoever made the form."""
+    if request.method not in SAFE and not request.headers.get(BY_SCRIPT):
+        raise Forbidden(
+            "A key sent as a password reads; to change or ask anything with it, send the header "
+            f"{BY_SCRIPT} too, which no other site's form can send, or send the key as "
+            "Authorization: Bearer <key>."
+        )
 
 
 def _is_of_this_host(origin: str) -> bool:

@@ -15,7 +15,9 @@ SCHEMES: Final = {
     "basic": {
         "type": "http",
         "scheme": "basic",
-        "description": "The key as the password of any name: how a browser asks for it.",
+        "description": "The key as the password of any name: how a browser asks for it. Every call "
+        "but GET needs the header X-Requested-With too, with any value: no form of another site "
+        "can send it.",
     },
 }
 NEEDED: Final[list[dict[str, list[str]]]] = [{}, {"bearer": []}, {"basic": []}]
