@@ -1,54 +1,55 @@
 // The planner page: wires the plan to its views and to the planner's answer.
-import { ActiveShape } from "./state/active_shape.js";
-import { Answers } from "./view/answer/answers.js";
-import { Bases, onKnownBase } from "./view/map/bases.js";
-import { emptyPlan, examplePlan, examplePlans } from "./state/examples.js";
-import { StationMark } from "./state/station_mark.js";
+
 import { fetchDemo } from "./api/planner.js";
-import { PlanStore } from "./state/plan_store.js";
-import { inUnits, isDiggable, TABLELESS, withGround, withWayOf } from "./model/document/document.js";
 import { demoDocument } from "./model/document/demo_document.js";
-import { shapeStretch } from "./model/request/branches.js";
-import { lineLength } from "./model/geometry/polyline.js";
-import { withPaper } from "./model/request/paper.js";
-import { sizeWords } from "./model/wording/points.js";
+import { inUnits, isDiggable, TABLELESS, withGround, withWayOf } from "./model/document/document.js";
 import { kindOf } from "./model/document/shapes.js";
-import { buildRequest } from "./model/request/request.js";
 import { lastStation } from "./model/document/tables.js";
+import { lineLength } from "./model/geometry/polyline.js";
+import { shapeStretch } from "./model/request/branches.js";
+import { withPaper } from "./model/request/paper.js";
+import { buildRequest } from "./model/request/request.js";
 import { plain } from "./model/units/units.js";
+import { sizeWords } from "./model/wording/points.js";
+import { ActiveShape } from "./state/active_shape.js";
+import { emptyPlan, examplePlan, examplePlans } from "./state/examples.js";
+import { PlanStore } from "./state/plan_store.js";
+import { StationMark } from "./state/station_mark.js";
 import { Alternatives } from "./view/answer/alternatives.js";
-import { Along } from "./view/map/line_markers.js";
-import { AsBuilt } from "./view/trench/as_built.js";
-import { BendTable } from "./view/map/points_table.js";
+import { Answers } from "./view/answer/answers.js";
+import { Papers } from "./view/answer/papers.js";
+import { Verdict } from "./view/answer/verdict.js";
+import { byId, h, say } from "./view/dom.js";
+import { buildFiner } from "./view/form/advanced.js";
 import { branchKind } from "./view/form/branches.js";
 import { Choices } from "./view/form/choices.js";
 import { coverKind } from "./view/form/covers.js";
 import { CROSSINGS } from "./view/form/crossings.js";
-import { byId, h, say } from "./view/dom.js";
-import { bringUp, Layout, reveal } from "./view/layout.js";
-import { buildFiner } from "./view/form/advanced.js";
+import { YardSheet } from "./view/form/field_entry.js";
 import { Form } from "./view/form/form.js";
-import { FractionKeys } from "./view/widgets/fraction_keys.js";
+import { Sheets } from "./view/form/ground_tables.js";
 import { buildParts, showParts } from "./view/form/inflow_parts.js";
 import { INFLOWS, OPENINGS, STORMS } from "./view/form/inflows.js";
 import { Jobs } from "./view/jobs/jobs.js";
+import { bringUp, Layout, reveal } from "./view/layout.js";
+import { RouteLine } from "./view/map/active_line.js";
+import { Bases, onKnownBase } from "./view/map/bases.js";
+import { Pen } from "./view/map/draw.js";
+import { Along } from "./view/map/line_markers.js";
 import { YardMap } from "./view/map/map.js";
 import { Outlines } from "./view/map/outlines.js";
-import { Papers } from "./view/answer/papers.js";
-import { Pen } from "./view/map/draw.js";
-import { OldPipeCheck } from "./view/old_pipe/form.js";
 import { PipeRuns } from "./view/map/pipe_fill.js";
-import { Reach } from "./view/reach/reach.js";
-import { RouteLine } from "./view/map/active_line.js";
+import { BendTable } from "./view/map/points_table.js";
 import { Shapes } from "./view/map/shapes.js";
 import { Site } from "./view/map/site_plan.js";
-import { Sheets } from "./view/form/ground_tables.js";
 import { Snapping } from "./view/map/snapping.js";
-import { ThingList } from "./view/widgets/item_list.js";
 import { MapTools } from "./view/map/toolbar.js";
+import { OldPipeCheck } from "./view/old_pipe/form.js";
+import { Reach } from "./view/reach/reach.js";
+import { AsBuilt } from "./view/trench/as_built.js";
 import { TrenchCheck } from "./view/trench/trench.js";
-import { Verdict } from "./view/answer/verdict.js";
-import { YardSheet } from "./view/form/field_entry.js";
+import { FractionKeys } from "./view/widgets/fraction_keys.js";
+import { ThingList } from "./view/widgets/item_list.js";
 
 class Page {
   async start() {
@@ -111,10 +112,16 @@ class Page {
     this.outlines = new Outlines(this.store, { planeOf, onMove: (id) => this.#take(id) });
     this.bends = new BendTable(byId("bends"), this.store, this.active, { planeOf, onDraw: () => this.#draw() });
     this.tools = new MapTools(this.store, this.active, {
-      pen: this.pen, along: this.along, site: this.site, snapping, onDraw: (kind) => this.#draw(kind),
+      pen: this.pen,
+      along: this.along,
+      site: this.site,
+      snapping,
+      onDraw: (kind) => this.#draw(kind),
     });
     this.reach = new Reach(this, {
-      snapping, busy: () => this.along.placing || this.site.clicking, onDraw: (kind) => this.#draw(kind),
+      snapping,
+      busy: () => this.along.placing || this.site.clicking,
+      onDraw: (kind) => this.#draw(kind),
     });
     this.active.watch(again);
     this.sheets = new Sheets(byId("sheets"), this.store, this.form, {
@@ -148,15 +155,23 @@ class Page {
 
   #listExamples() {
     const menu = byId("examples");
-    byId("example-list").replaceChildren(...examplePlans(this.demo, "us").map(({ text, about }, i) =>
-      h("button", {
-        type: "button",
-        onclick: () => {
-          menu.open = false;
-          menu.querySelector("summary").focus();
-          this.store.edit((plan) => withWayOf(examplePlans(this.demo, plan.units)[i].plan(), plan));
-        },
-      }, h("b", null, text), h("small", null, about))));
+    byId("example-list").replaceChildren(
+      ...examplePlans(this.demo, "us").map(({ text, about }, i) =>
+        h(
+          "button",
+          {
+            type: "button",
+            onclick: () => {
+              menu.open = false;
+              menu.querySelector("summary").focus();
+              this.store.edit((plan) => withWayOf(examplePlans(this.demo, plan.units)[i].plan(), plan));
+            },
+          },
+          h("b", null, text),
+          h("small", null, about),
+        ),
+      ),
+    );
     document.addEventListener("click", (event) => {
       if (!menu.contains(event.target)) menu.open = false;
     });

@@ -4,11 +4,12 @@
 
 `--long` runs the tests that take minutes as well.
 
-Makes `.venv` with the `dev` extra, finds or installs a browser, downloads open ground data once
-into `.cache/open-data`, then runs the format, lint, type and layer checks and pytest. All run even
-when one fails; the exit code is 0 when all passed.
+Makes `.venv` with the packages of `tests/requirements.lock`, finds or installs a browser, downloads
+open ground data once into `.cache/open-data`, then runs the format, lint, type and layer checks and
+pytest. All run even when one fails; the exit code is 0 when all passed. What the page is written in
+is checked by a tool from the npm registry, where there is npx (it comes with node).
 
-Standard library only, and readable by Python 3.6 as far as the sentence that asks for a newer one.
+Standard library only. Python 3.6 can read it too, and gets the sentence that asks for a newer one.
 """
 
 import contextlib
@@ -31,6 +32,7 @@ from run import ROOT, advise, make_environment, say  # stops at once on an old P
 
 OPEN_DATA_FOLDER = ROOT / ".cache" / "open-data"
 CHECKS = ("ruff format --check .", "ruff check .", "codespell", "mypy", "lint-imports")
+PAGE_CHECK = "npx --yes --prefer-offline @biomejs/biome@2.6.8 check --error-on-warnings"
 BROWSERS = (
     "chromium",
     "chromium-browser",
@@ -118,7 +120,8 @@ OPEN_DATA = (
 
 
 SHARED_OUT = ("-n", "auto", "--maxprocesses", "4", "--dist", "worksteal")
-"""A process a core, up to four. By file would lose tests: all of the contract's have one name."""
+"""A process a core, up to four. Not shared out by file: all tests of the contract have one name,
+and some would be lost."""
 
 
 def main() -> int:
@@ -132,23 +135,34 @@ def main() -> int:
         "YARDFALL_OPEN_DATA": str(fetch_open_data(python, OPEN_DATA_FOLDER)),
     }
     compiling.wait()  # once for all of pytest's processes, beside what is downloaded
-    commands = [*(check.split() for check in CHECKS), ["pytest", *SHARED_OUT, *sys.argv[1:]]]
+    checks = [check.split() for check in (*CHECKS, PAGE_CHECK)]
+    commands = [*checks, ["pytest", *SHARED_OUT, *sys.argv[1:]]]
     return run_all(commands, python.parent, environment)
 
 
 def run_all(commands: list[list[str]], scripts: Path, environment: dict[str, str]) -> int:
-    """Run every command of a scripts folder, then sum up in a line each; 1 if any failed."""
-    lines, failed = [], []
+    """Run each command, npx or a script of a folder, then sum up in a line each; 1 if any failed.
+
+    Where there is no npx, what it would check is not checked, and the last lines say so.
+    """
+    lines, failed, skipped = [], [], []
     for command in commands:
         title = " ".join(command)
         say(f"\n── {title}")
+        if command[0] == "npx":
+            script = shutil.which("npx")
+        else:
+            script = shutil.which(command[0], path=str(scripts)) or str(scripts / command[0])
+        if script is None:
+            skipped.append(f"Not checked, as there is no npx here (it comes with node): {title}")
+            continue
         start = time.monotonic()
-        script = shutil.which(command[0], path=str(scripts)) or str(scripts / command[0])
         code = subprocess.call([script, *command[1:]], cwd=ROOT, env=environment)
         result = "passed" if code == 0 else f"FAILED ({code})"
         lines.append(f"{title:<24}  {result:<12}{time.monotonic() - start:6.1f} s")
         failed += [title] if code else []
-    say("\n".join(["", *lines, f"Failed: {', '.join(failed)}" if failed else "All checks passed."]))
+    passed = "All other checks passed." if skipped else "All checks passed."
+    say("\n".join(["", *lines, *skipped, f"Failed: {', '.join(failed)}" if failed else passed]))
     return 1 if failed else 0
 
 
@@ -178,7 +192,7 @@ def installed_browser() -> str:
 
 
 def runs(browser: str) -> bool:
-    """Whether a browser tells its version; on Windows, where it opens a window, whether it is."""
+    """Whether a browser tells its version; on Windows that opens a window: whether it exists."""
     if os.name == "nt":
         return Path(browser).is_file()
     with contextlib.suppress(OSError, subprocess.TimeoutExpired):

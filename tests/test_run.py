@@ -8,6 +8,7 @@ import importlib.util
 import io
 import json
 import os
+import re
 import signal
 import socket
 import subprocess
@@ -100,11 +101,18 @@ def test_a_data_folder_that_cannot_be_written_is_told(tmp_path: Path) -> None:
 def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """An empty project whose steps are written down instead of done."""
     (tmp_path / "pyproject.toml").write_text("[project]\n")
+    lay_locks(tmp_path)
     python = tmp_path / ".venv" / "python"
     monkeypatch.setattr(run, "has_pip", lambda _: python.exists())
     monkeypatch.setattr(run, "create", lambda *_: (python.touch(), note(tmp_path, "create")))
     monkeypatch.setattr(run, "install", lambda _, extras, *__: note(tmp_path, f"install {extras}"))
     return tmp_path
+
+
+def lay_locks(project: Path, text: str = "") -> None:
+    for lock in run.LOCKS.values():
+        (project / lock).parent.mkdir(exist_ok=True)
+        (project / lock).write_text(text)
 
 
 def note(project: Path, step: str) -> None:
@@ -134,6 +142,10 @@ def test_each_thing_is_installed_once(project: Path) -> None:
     (project / "pyproject.toml").write_text("[project]\nname = 'changed'\n")
     run.make_environment("", project)
     assert steps(project) == ["install "]
+    for lock in run.LOCKS.values():
+        (project / lock).write_text("changed==1.0\n")
+        run.make_environment("", project)
+        assert steps(project) == ["install "], lock
 
 
 def test_what_an_interrupted_run_left_is_made_anew(
@@ -215,6 +227,7 @@ def test_a_python_without_venv_says_how_to_get_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, module: str
 ) -> None:
     (tmp_path / "pyproject.toml").touch()
+    lay_locks(tmp_path)
     monkeypatch.setattr(
         run.importlib.util, "find_spec", lambda name: None if name == module else name
     )
@@ -229,7 +242,7 @@ def build_editable(folder, config_settings=None, metadata_directory=None):
     name = "trivial-1.0-py3-none-any.whl"
     info = "trivial-1.0.dist-info/"
     with zipfile.ZipFile(f"{folder}/{name}", "w") as wheel:
-        wheel.writestr("trivial.py", "print('it runs')")
+        wheel.writestr("trivial.py", "import part; print(part.word)")
         wheel.writestr(info + "METADATA", "Metadata-Version: 2.1\\nName: trivial\\nVersion: 1.0\\n")
         wheel.writestr(info + "WHEEL", "Wheel-Version: 1.0\\nTag: py3-none-any\\n")
         wheel.writestr(info + "RECORD", "")
@@ -246,10 +259,25 @@ version = "1.0"
 """
 
 
+def part(folder: Path) -> str:
+    """A package that the trivial project needs, as a wheel in a folder; its line of a lock."""
+    wheel = folder / "part-1.0-py3-none-any.whl"
+    with zipfile.ZipFile(wheel, "w") as file:
+        file.writestr("part.py", "word = 'it runs'")
+        about = "Metadata-Version: 2.1\nName: part\nVersion: 1.0\n"
+        file.writestr("part-1.0.dist-info/METADATA", about)
+        file.writestr("part-1.0.dist-info/WHEEL", "Wheel-Version: 1.0\nTag: py3-none-any\n")
+        file.writestr("part-1.0.dist-info/RECORD", "")
+    return f"part==1.0 --hash=sha256:{hashlib.sha256(wheel.read_bytes()).hexdigest()}\n"
+
+
 def test_a_real_environment_of_a_trivial_project(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """venv and pip themselves; the project builds itself and needs nothing from outside."""
+    monkeypatch.setenv("PIP_NO_INDEX", "1")
+    monkeypatch.setenv("PIP_FIND_LINKS", str(tmp_path))
+    lay_locks(tmp_path, part(tmp_path))
     (tmp_path / "pyproject.toml").write_text(BUILD)
     (tmp_path / "backend.py").write_text(BACKEND)
     (tmp_path / ".venv").mkdir()
@@ -259,7 +287,9 @@ def test_a_real_environment_of_a_trivial_project(
     told = subprocess.run([python, "-m", "trivial"], capture_output=True, text=True, check=True)
     assert told.stdout == "it runs\n"
     assert not (tmp_path / ".venv" / "left-over").exists()
-    assert "Successfully installed trivial-1.0" in (tmp_path / ".venv/install.log").read_text()
+    log = (tmp_path / ".venv/install.log").read_text()
+    assert "Successfully installed part-1.0" in log
+    assert "Successfully installed trivial-1.0" in log
     assert "putting 1 packages in place" in capsys.readouterr().out
 
     (tmp_path / "pyproject.toml").write_text(BUILD + "# changed\n")
@@ -267,6 +297,20 @@ def test_a_real_environment_of_a_trivial_project(
     with pytest.raises(SystemExit, match=r"not be installed\. The disk is full.*install\.log"):
         run.make_environment("", tmp_path)
     assert "No space left on device" in capsys.readouterr().err
+
+
+def test_a_package_that_is_not_the_one_tested_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PIP_NO_INDEX", "1")
+    monkeypatch.setenv("PIP_FIND_LINKS", str(tmp_path))
+    part(tmp_path)
+    lay_locks(tmp_path, f"part==1.0 --hash=sha256:{'0' * 64}\n")
+    (tmp_path / "pyproject.toml").write_text(BUILD)
+    (tmp_path / "backend.py").write_text(BACKEND)
+    with pytest.raises(SystemExit, match="another file than the one that was tested"):
+        run.make_environment("", tmp_path)
+    assert "Successfully installed" not in (tmp_path / ".venv/install.log").read_text()
 
 
 @pytest.mark.parametrize(
@@ -497,3 +541,25 @@ def test_every_check_runs_and_one_failure_fails_all(
     ]
     assert checks.run_all([["good"]], tmp_path, environment) == 0
     assert capfd.readouterr().out.endswith("\nAll checks passed.\n")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="the stand-ins are POSIX scripts")
+def test_without_node_the_page_is_told_to_be_unchecked(
+    bare_path: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    script(tmp_path / "good", "")
+    commands, environment = [["npx", "tool", "check"], ["good"]], dict(os.environ)
+    assert checks.run_all(commands, tmp_path, environment) == 0
+    assert capfd.readouterr().out.splitlines()[-2:] == [
+        "Not checked, as there is no npx here (it comes with node): npx tool check",
+        "All other checks passed.",
+    ]
+    script(bare_path / "npx", "exit(5)")
+    assert checks.run_all(commands, tmp_path, environment) == 1
+    assert "Failed: npx tool check" in capfd.readouterr().out
+
+
+def test_every_check_is_run_before_a_commit_too() -> None:
+    hooks = (ROOT / ".pre-commit-config.yaml").read_text("utf-8")
+    before = re.findall(r"entry: (.*)", hooks)
+    assert before == [*checks.CHECKS, checks.PAGE_CHECK]

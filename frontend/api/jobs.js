@@ -2,7 +2,7 @@
 import { refusalWords } from "../model/wording/jobs.js";
 import { call, keepKey } from "./call.js";
 
-// Why the planner did not do it; `status` 0 where it could not be reached.
+// Why the planner refused; `status` is 0 where it could not be reached.
 export class Refused extends Error {
   constructor(status, detail = "", waitS = null) {
     super(refusalWords(status, detail, waitS));
@@ -11,13 +11,12 @@ export class Refused extends Error {
 }
 
 export class JobCalls {
-  // `askKey(again)` answers the key that someone types, null where they will not.
+  // `askKey(again)` gives the key that someone types, or null if they cancel.
   constructor(askKey) {
     this.askKey = askKey;
   }
 
-  list = (page, search, state) =>
-    this.#json(`jobs?${new URLSearchParams({ page, page_size: 20, search, state })}`);
+  list = (page, search, state) => this.#json(`jobs?${new URLSearchParams({ page, page_size: 20, search, state })}`);
 
   get = (id, { quiet = false } = {}) => this.#json(`jobs/${id}`, { quiet });
 

@@ -1,8 +1,8 @@
 // The planner's calls that keep no job.
 import { call } from "./call.js";
 
-// POST /plan: {answer} or {problem}; rejects when the planner cannot be reached. `brief` asks
-// for the answer without what would mend it.
+// POST /plan: {answer} or {problem}; rejects when the planner cannot be reached. `brief` leaves
+// out what would mend the plan.
 export const askPlan = (body, signal, { brief }) => ask("plan", brief ? { ...body, explain: false } : body, signal);
 
 // POST /reach, answered as by `askPlan`; `brief` asks for the map alone, without routes or chances.
@@ -43,15 +43,16 @@ export const fetchPageSettings = () => send("page-settings");
 
 export const fetchSitePlans = async () => (await send("site-plans?page_size=200")).site_plans;
 
-// One elevation raster (a GeoTIFF file) in; its facts out. Throws with the reason otherwise.
+// Send an elevation raster (a GeoTIFF file) and get its facts back. Throws with the reason where
+// it is refused.
 export const uploadRaster = (file) => upload("rasters", file);
 
-// One picture or one page of a PDF in; the site plan's facts out. Throws with the reason otherwise.
+// Send a picture or one page of a PDF and get the site plan's facts back. Throws with the reason
+// where it is refused.
 export const uploadSitePlan = (file, page) => upload(page ? `site-plans?page=${page}` : "site-plans", file);
 
 // Tell the planner how a site plan lies. Throws with the reason where it refuses.
-export const placeSitePlan = (id, placement) =>
-  send(`site-plans/${id}/placement`, { method: "PUT", body: placement });
+export const placeSitePlan = (id, placement) => send(`site-plans/${id}/placement`, { method: "PUT", body: placement });
 
 function upload(path, file) {
   const form = new FormData();

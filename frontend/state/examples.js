@@ -1,10 +1,14 @@
 // Plans to start from: the demo yard's lines and readings, and an empty plan.
-import { blankDocument, inUnits, SHEETS, withLine } from "../model/document/document.js";
+
+import { SHEETS } from "../model/document/columns.js";
 import { demoDocument } from "../model/document/demo_document.js";
+import { blankDocument, inUnits, withLine } from "../model/document/document.js";
 
 export function examplePlans(demo, units) {
   const lines = Object.entries(demo.routes).map(([key, { name, about }]) => ({
-    text: `Demo line: ${name}`, about, plan: () => demoDocument(demo, key, units),
+    text: `Demo line: ${name}`,
+    about,
+    plan: () => demoDocument(demo, key, units),
   }));
   return [
     ...lines,
@@ -29,9 +33,10 @@ export function examplePlans(demo, units) {
 // The demo yard's own readings as a plan, in the units wanted.
 export function examplePlan(demo, kind, units) {
   const plan = { ...emptyPlan(demo, "us"), ground: kind };
-  const filled = kind === "rod"
-    ? { ...plan, rod: { ...plan.rod, ...bookOf(demo.notes) } }
-    : { ...plan, level_line: { rows: demo.readings.map((row) => rowOf("level_line", row)) } };
+  const filled =
+    kind === "rod"
+      ? { ...plan, rod: { ...plan.rod, ...bookOf(demo.notes) } }
+      : { ...plan, level_line: { rows: demo.readings.map((row) => rowOf("level_line", row)) } };
   return inUnits(filled, units);
 }
 
@@ -49,5 +54,5 @@ function bookOf({ benchmark, rod_unit: unit, shots, distance }) {
   };
 }
 
-const rowOf = (kind, values) => Object.fromEntries(
-  Object.keys(SHEETS[kind]).map((name) => [name, values[name] === undefined ? "" : String(values[name])]));
+const rowOf = (kind, values) =>
+  Object.fromEntries(Object.keys(SHEETS[kind]).map((name) => [name, values[name] === undefined ? "" : String(values[name])]));

@@ -1,12 +1,13 @@
 // Which job the plan on the page is kept as, and its saving and opening. The plan itself carries
 // the job's id, so that undo and redo bring the right one back.
-import { examplePlans } from "./examples.js";
+
 import { BLANK, blankDocument, completed, isLocal } from "../model/document/document.js";
-import { fingerprint } from "../model/wording/jobs.js";
+import { onBase } from "../model/document/shapes.js";
 import { opened } from "../model/load/load.js";
 import { withPaper } from "../model/request/paper.js";
 import { buildRequest } from "../model/request/request.js";
-import { onBase } from "../model/document/shapes.js";
+import { fingerprint } from "../model/wording/jobs.js";
+import { examplePlans } from "./examples.js";
 
 const KEPT = "yardfall.jobs.1";
 const MOST_KEPT = 50;
@@ -70,7 +71,7 @@ export class KeptJob {
   }
 
   // Put a kept revision in the plan's place; undo brings back what was there. Answers what of it
-  // is not there any more, in a sentence, or null. `latest` is its job's newest revision.
+  // is gone, in a sentence, or null. `latest` is its job's newest revision.
   open(latest, revision = latest) {
     const { plan, lack } = this.#planOf(revision);
     this.#keep(latest, revision.revision === latest.revision && !lack ? fingerprint(plan) : "");
@@ -89,14 +90,16 @@ export class KeptJob {
     if (isLocal(plan)) {
       return {
         plan: onBase(plan, BLANK, (point) => point),
-        lack: "The site plan that this job was drawn on is not kept here any more. Its lines lie on a " +
+        lack:
+          "The site plan that this job was drawn on is not kept here any more. Its lines lie on a " +
           "blank sheet now, to scale; all else is as it was.",
       };
     }
     const ground = request.ground?.kind === "raster" ? ", and its ground is unknown until you choose one" : "";
     return {
       plan: { ...plan, base: BLANK },
-      lack: "The elevation raster or map that this job was drawn on is not kept here any more. Its line is " +
+      lack:
+        "The elevation raster or map that this job was drawn on is not kept here any more. Its line is " +
         `not shown${ground}. All else is as it was, and the revision kept stays as it is.`,
     };
   }
@@ -104,7 +107,7 @@ export class KeptJob {
   // Ask the planner whether someone else has saved since; silent where it cannot say.
   async look() {
     const { now } = this;
-    const job = now && await this.calls.get(now.id, { quiet: true }).catch(() => null);
+    const job = now && (await this.calls.get(now.id, { quiet: true }).catch(() => null));
     if (job && job.etag !== now.etag && this.#kept[now.id]) {
       const newer = job.revision > now.revision ? job.revision : undefined;
       this.#put(now.id, { ...now, newer, etag: newer ? now.etag : job.etag });

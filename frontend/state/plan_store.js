@@ -1,6 +1,7 @@
 // Holds the plan with its history, tells the views of changes, keeps it in the browser.
-import { completed } from "../model/document/document.js";
+
 import { edited, fresh, redone, undone } from "../model/changes/history.js";
+import { completed } from "../model/document/document.js";
 
 const KEY = "yardfall.plan.1";
 const KEPT_STEPS = 20;

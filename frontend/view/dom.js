@@ -3,11 +3,9 @@ const SVG = "http://www.w3.org/2000/svg";
 
 // An HTML element. Names of properties that start with "on" are listeners; the rest are
 // attributes, left out where null, undefined or false.
-export const h = (tag, attributes, ...children) =>
-  filled(document.createElement(tag), attributes, children);
+export const h = (tag, attributes, ...children) => filled(document.createElement(tag), attributes, children);
 
-export const svg = (tag, attributes, ...children) =>
-  filled(document.createElementNS(SVG, tag), attributes, children);
+export const svg = (tag, attributes, ...children) => filled(document.createElementNS(SVG, tag), attributes, children);
 
 function filled(element, attributes, children) {
   for (const [name, value] of Object.entries(attributes ?? {})) {

@@ -17,7 +17,12 @@ const SHEETS = [
   ["Defaults used", ["assumed"]],
   ["Outlets", ["reach"]],
 ];
-const SCREENS = [["entries", "Entries", "yard"], ["place", "Yard", "map-place"], ["dock", "Trench", "dock"], ["answer", "Answer", "result"]];
+const SCREENS = [
+  ["entries", "Entries", "yard"],
+  ["place", "Yard", "map-place"],
+  ["dock", "Trench", "dock"],
+  ["answer", "Answer", "result"],
+];
 const BESIDE = "Outlets";
 const ENTRIES_PUT_AWAY = "yardfall.entries-put-away";
 const NARROW = matchMedia("(max-width: 61.99rem)");
@@ -66,7 +71,9 @@ export class Layout {
     this.rail = byId("rail");
     this.result = byId("result");
     this.rail.append(...SHEETS.map(([name]) => this.#button(name)));
-    this.screens = SCREENS.map(([screen, text]) => h("button", { type: "button", "data-screen": screen, onclick: () => this.screen(screen) }, text));
+    this.screens = SCREENS.map(([screen, text]) =>
+      h("button", { type: "button", "data-screen": screen, onclick: () => this.screen(screen) }, text),
+    );
     byId("screens").append(...this.screens);
     this.toggle = byId("entries-toggle");
     this.toggle.addEventListener("click", () => this.#putAway(!document.body.classList.contains("entries-away")));
@@ -88,10 +95,18 @@ export class Layout {
   }
 
   #button(name) {
-    const button = h("button", { type: "button", "aria-controls": "result", onclick: () => {
-      if (this.#open === name && !NARROW.matches && !WIDE.matches) this.#close();
-      else this.#sheet(name);
-    } }, name);
+    const button = h(
+      "button",
+      {
+        type: "button",
+        "aria-controls": "result",
+        onclick: () => {
+          if (this.#open === name && !NARROW.matches && !WIDE.matches) this.#close();
+          else this.#sheet(name);
+        },
+      },
+      name,
+    );
     this.#buttons.set(name, button);
     return button;
   }

@@ -47,8 +47,7 @@ def test_from_the_first_key_to_a_mended_no_without_a_mouse(page: Page) -> None:
     page.keyboard.press("Enter")
     expect(page.locator("#verdict")).to_be_focused()
     expect(sentence(page)).not_to_contain_text("No:")
-    page.keyboard.press("Tab")
-    assert has_focus(page.locator("#next button").first)
+    tab_to(page, page.locator("#next button").first)
     page.keyboard.press("Control+Z")
     expect(sentence(page)).to_contain_text("No: the pipe would come out 1.4 in too deep")
 

@@ -27,6 +27,7 @@ def said(page: Page) -> Locator:
 
 def save(page: Page, name: str | None = None) -> None:
     """Save, under a name where one is given, until the page says that it is kept."""
+    screen(page, "Answer")
     if name:
         page.locator("#job-name").fill(name)
     page.locator("#job-save").click()
@@ -35,6 +36,7 @@ def save(page: Page, name: str | None = None) -> None:
 
 def yard(page: Page, name: str) -> str:
     """Type the five readings and keep them; the job's id."""
+    screen(page, "Entries")
     type_readings(page)
     expect_answer(page)
     save(page, name)

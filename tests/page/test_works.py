@@ -100,7 +100,7 @@ def test_a_branch_drawn_to_the_line_joins_it_and_follows_it(page: Page) -> None:
         "from its start to where it joins, 1 bend"
     )
     hint = page.locator("#branch-answer-list .water-part .hint")
-    expect(hint).to_contain_text("It joins at 0+8")  # the last answer of those asked while drawing
+    expect(hint).to_contain_text("It joins at 0+6")  # the last answer of those asked while drawing
     joined = hint.inner_text()
     page.locator("#shape").select_option("line")
     drag(page, page.locator(".point-end"), 25, 0)
@@ -140,7 +140,7 @@ def test_an_area_by_touch_snaps_to_the_house(open_page: Opener) -> None:
     expect_answer(page)
     page.locator("#add-menu > summary").tap()
     page.locator("#draw-avoid").tap()
-    for right, down in ((0.15, 0.75), (0.3, 0.75), (0.3, 0.88)):
+    for right, down in ((0.45, 0.72), (0.6, 0.72), (0.6, 0.82)):
         page.touchscreen.tap(*map_place(page, right, down))
     expect(page.locator("#draw-words")).to_contain_text("3 corners")
     page.locator("#draw-finish").tap()

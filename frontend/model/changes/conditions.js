@@ -2,23 +2,28 @@
 // of the request, made in the plan as it is typed.
 import { BRANCH_COLUMNS } from "../document/branch_columns.js";
 import { valueAt, withChoice, withValue } from "../document/document.js";
-import { linesOf } from "../wording/pipe_fill.js";
 import { depthText, plain, unitOf } from "../units/units.js";
+import { linesOf } from "../wording/pipe_fill.js";
 
-// What one change of grade may spare.
+// Conditions that one change of grade may make unnecessary.
 const BY_GRADE = ["run_out", "riser", "ditch", "bank"];
 const ONE_CHANGE = { grade: { shape: "least_dig", max_breaks: 1 } };
-const UNSAID = ["run_in", "deep"]; // what they took is no value that an empty field stands for
+const UNSAID = ["run_in", "deep"]; // the value taken for these is not what an empty field stands for
 
 // [{line, key, condition}] of every line: `line` is the branch's name, null for the main line, and
 // `key` is the plan's for it; null where the plan has no such branch.
 export function conditionsOf(answer, plan) {
-  return linesOf(answer).flatMap(({ name, answer: { answer: { conditions = [] } } }) =>
-    conditions.map((condition) => ({ line: name, key: keyOf(plan, name), condition })));
+  return linesOf(answer).flatMap(
+    ({
+      name,
+      answer: {
+        answer: { conditions = [] },
+      },
+    }) => conditions.map((condition) => ({ line: name, key: keyOf(plan, name), condition })),
+  );
 }
 
-const keyOf = (plan, name) => (name === null ? ""
-  : plan.branches.rows.find((row) => row.name.trim() === name)?.key ?? null);
+const keyOf = (plan, name) => (name === null ? "" : (plan.branches.rows.find((row) => row.name.trim() === name)?.key ?? null));
 
 // The plan with a patch of a line's request made in its fields; null where one has no field.
 export function withPatch(plan, patch, key = "") {
@@ -28,7 +33,8 @@ export function withPatch(plan, patch, key = "") {
 
 function leavesOf(patch, at = []) {
   return Object.entries(patch).flatMap(([name, value]) =>
-    (value !== null && typeof value === "object" ? leavesOf(value, [...at, name]) : [[[...at, name], value]]));
+    value !== null && typeof value === "object" ? leavesOf(value, [...at, name]) : [[[...at, name], value]],
+  );
 }
 
 function withLeaf(plan, steps, value, key) {
@@ -48,22 +54,20 @@ function mainPath([part, name, end]) {
 function branchPath(plan, [part, name], key) {
   const i = plan.branches.rows.findIndex((row) => row.key === key);
   const column = part === "pipe" ? "pipe" : name;
-  return i >= 0 && ["limits", "grade", "pipe"].includes(part) && column in BRANCH_COLUMNS
-    ? `branches.rows.${i}.${column}` : null;
+  return i >= 0 && ["limits", "grade", "pipe"].includes(part) && column in BRANCH_COLUMNS ? `branches.rows.${i}.${column}` : null;
 }
 
-// The plan with the usual values that gave way at a line insisted on, and one change of grade
-// instead; null where no condition of that line can be spared so, or its shape was stated.
+// The plan with one change of grade allowed in a line, and with the usual values kept that gave
+// way there; null where that spares the line no condition, or where its shape was stated.
 export function withOneChange(plan, conditions, key) {
   const codes = conditions.map(({ code }) => code);
   const spared = conditions.filter(({ code }) => BY_GRADE.includes(code));
   const shape = key ? plan.branches.rows.find((row) => row.key === key)?.shape : plan.grade.shape;
   if (!spared.length || shape !== "" || codes.includes("grade_change")) return null;
-  return [...spared.map(({ insists }) => insists), ONE_CHANGE]
-    .reduce((now, patch) => now && withPatch(now, patch, key), plan);
+  return [...spared.map(({ insists }) => insists), ONE_CHANGE].reduce((now, patch) => now && withPatch(now, patch, key), plan);
 }
 
-// What a button says that insists on the usual value; null where there is none to insist on.
+// The words of the button that insists on the usual value; null where there is no such value.
 export function insistWords({ code, usual, insists }, units) {
   if (!insists) return null;
   switch (code) {
@@ -80,14 +84,13 @@ export function insistWords({ code, usual, insists }, units) {
   }
 }
 
-// What a button says that states what was taken; null where there is nothing to state. `pipeName`
-// answers a pipe's name by its code.
+// The words of the button that states what was taken; null where there is nothing to state.
+// `pipeName` gives a pipe's name by its code.
 export function acceptWords({ code, accepts }, pipeName) {
   if (!accepts) return null;
   return code === "pipe_too_small" ? `Try ${pipeName(accepts.pipe.code)}` : "Take it as it is";
 }
 
-// What a field that is left empty holds, where its usual value gave way: [[pointer, value], …].
-export const takenValues = ({ conditions = [] }) => conditions
-  .filter(({ code, taken }) => typeof taken === "number" && !UNSAID.includes(code))
-  .map(({ pointer, taken }) => [pointer, taken]);
+// The values taken for empty fields whose usual value gave way: [[pointer, value], …].
+export const takenValues = ({ conditions = [] }) =>
+  conditions.filter(({ code, taken }) => typeof taken === "number" && !UNSAID.includes(code)).map(({ pointer, taken }) => [pointer, taken]);

@@ -1,11 +1,13 @@
 // Applying a change that the planner offers to mend a plan.
-import { isBlankRow, isFinishedRow, lineOf, unitAt, withChoice, withLine, withValue } from "../document/document.js";
-import { readEntry } from "../units/entry.js";
+import { isBlankRow, isFinishedRow } from "../document/columns.js";
+import { lineOf, unitAt, withChoice, withLine, withValue } from "../document/document.js";
 import { cutAt, distances } from "../geometry/polyline.js";
 import { listText, text } from "../load/typed.js";
+import { readEntry } from "../units/entry.js";
 import { plain, stationLabel } from "../units/units.js";
 
-// As fine as a tape is read; a change is rounded away from where it starts, so it still works.
+// The finest step read on a tape. A change is rounded away from the old value, so that it still
+// works.
 const TAPE_DIGITS = { in: 1, mm: 0, ft: 2, m: 3, "%": 3 };
 
 const ROWS = { points: ["elevations", "elevation"], readings: ["level_line", "down"] };
@@ -34,8 +36,11 @@ function withPart(plan, part, members) {
     case "pipe":
       return withChoice(plan, "pipe.code", members.code);
     case "start":
-      return withMembers(plan, "start", Object.fromEntries(Object.entries(members).map(([name, value]) =>
-        (name === plan.start.by ? ["value", value] : [name, value]))));
+      return withMembers(
+        plan,
+        "start",
+        Object.fromEntries(Object.entries(members).map(([name, value]) => (name === plan.start.by ? ["value", value] : [name, value]))),
+      );
     case "outlet":
       return withOutlet(plan, members);
     case "crossings":
@@ -52,7 +57,7 @@ function withPart(plan, part, members) {
   }
 }
 
-// What is removed needs no field.
+// A member that is removed needs no field.
 function withMembers(plan, part, members) {
   return Object.entries(members).reduce((now, [name, value]) => {
     if (!now || (value === null && !(name in now[part]))) return now;
@@ -67,7 +72,7 @@ function withOutlet(plan, { kind, depth, invert }) {
   return { ...plan, outlet: { ...now, ...span } };
 }
 
-// Those crossings of the line that are still there, passed as they are sent.
+// The crossings of the main line that the fix still holds, each passed as the fix says.
 function withCrossings(plan, sent) {
   const rows = plan.crossings.rows.flatMap((row) => {
     if (row.on !== "" || !isFinishedRow("crossings", row)) return [row];
@@ -102,8 +107,9 @@ function byPointer(plan, fix, { path, plane, length }) {
     case "grade_changes":
       return { ...plan, grade: { ...plan.grade, shape: "least_dig", max_breaks: String(fix.to) } };
     case "crossing": {
-      const i = plan.crossings.rows.findIndex((row) => row.on === "" &&
-        Math.abs(readEntry(row.at, unitAt(plan, "crossings.rows.0.at")).value - fix.at) < 1e-4);
+      const i = plan.crossings.rows.findIndex(
+        (row) => row.on === "" && Math.abs(readEntry(row.at, unitAt(plan, "crossings.rows.0.at")).value - fix.at) < 1e-4,
+      );
       return i < 0 ? null : withValue(plan, `crossings.rows.${i}.pass`, fix.to);
     }
     case "end_at":
@@ -137,9 +143,14 @@ export function retakeWords({ answer, units }) {
   const isTilt = ({ pointer }) => pointer.endsWith("/ground/reversed");
   const doubt = ({ share }) => `${Math.round(share * 100)} % of the doubt`;
   const tilt = answer.retake.find(isTilt);
-  const places = answer.retake.filter((one) => !isTilt(one)).slice(0, 3).map((one) => `${stationLabel(one.at, units)} (${doubt(one)})`);
+  const places = answer.retake
+    .filter((one) => !isTilt(one))
+    .slice(0, 3)
+    .map((one) => `${stationLabel(one.at, units)} (${doubt(one)})`);
   return [
     tilt && `Turn the level end for end at every step: what it reads wrong by itself is ${doubt(tilt)}.`,
     places.length > 0 && `The readings that matter most: ${places.join(", ")}. Take these again first.`,
-  ].filter(Boolean).join(" ");
+  ]
+    .filter(Boolean)
+    .join(" ");
 }

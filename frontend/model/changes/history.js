@@ -7,7 +7,10 @@ export const SAME_STEP_MS = 1500;
 let gestures = 0;
 
 // A key for the edits of one gesture.
-export const gestureKey = () => `gesture ${(gestures += 1)}`;
+export function gestureKey() {
+  gestures += 1;
+  return `gesture ${gestures}`;
+}
 
 export const fresh = (present) => ({ past: [], present, future: [], key: null, at: 0 });
 

@@ -1,5 +1,5 @@
 // Rows pasted from a spreadsheet or a text file, with or without a header row.
-import { SHEETS } from "../document/document.js";
+import { SHEETS } from "../document/columns.js";
 import { readMeasure } from "../units/parse_measure.js";
 
 // Words that head a column, by the column they mean.
@@ -52,13 +52,18 @@ function separator(lines) {
   if (lines.every((line) => /\S {2,}\S/.test(line.trim()) || line.trim() === "")) {
     return (line) => line.trim().split(/ {2,}/);
   }
-  // One space between columns: a fraction such as "10 1/2" stays whole.
+  // Columns are parted by one space, but a fraction such as "10 1/2" stays whole.
   return (line) => line.trim().split(/ (?!\d+\/\d)/);
 }
 
 // The meaning of each column, from a first row that holds words; null where it holds readings.
 function headingOf(cells, kind, names) {
-  const words = cells.map((cell) => cell.toLowerCase().replace(/[([].*$/, "").trim());
+  const words = cells.map((cell) =>
+    cell
+      .toLowerCase()
+      .replace(/[([].*$/, "")
+      .trim(),
+  );
   if (words.some((word) => word && readMeasure(word, "").value)) return null;
   const known = kind === "rod" ? [...Object.keys(SHEETS.rod), "bs", "is", "fs"] : names;
   const taken = new Set();
@@ -73,10 +78,9 @@ function headingOf(cells, kind, names) {
   return taken.size ? columns : null;
 }
 
-// How much of a heading stands at the start of a word of the first row; 0 for none.
-const headingSize = (word, headings) => Math.max(0, ...headings
-  .filter((heading) => word === heading || word.startsWith(`${heading} `))
-  .map((heading) => heading.length));
+// The length of the longest heading that a word of the first row starts with; 0 for none.
+const headingSize = (word, headings) =>
+  Math.max(0, ...headings.filter((heading) => word === heading || word.startsWith(`${heading} `)).map((heading) => heading.length));
 
 function plainColumns(kind, body, names) {
   if (kind !== "rod") return names;

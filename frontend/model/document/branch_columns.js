@@ -4,18 +4,50 @@
 // Columns of a branch, each with the quantity typed in it. A `level` is a depth or an elevation,
 // as the choice beside it says.
 export const BRANCH_COLUMNS = {
-  name: "text", into: "choice", run: "choice", joins_at: "distance", length: "distance", tape_length: "distance",
-  drop: "depth", pipe: "choice", outside: "depth", inside: "depth", wall: "depth", n: "number",
-  start_by: "choice", start_value: "level", shallowest_cover: "depth",
-  min_percent: "grade", max_percent: "grade", fall_step: "depth", shape: "choice", max_breaks: "number", aim: "choice",
-  min_cover: "depth", max_depth: "depth", dig_by: "choice", outlet_taper: "distance",
-  run_out_cover: "depth", run_in: "distance", run_in_cover: "depth", bedding: "depth", trench_width: "depth",
-  every: "distance", stations: "distances",
-  ground: "choice", rod_unit: "choice", benchmark: "text", benchmark_elevation: "elevation", levelled: "distance",
-  reversed: "choice", ground_drop: "depth", hump_at: "distance", hump_height: "depth",
+  name: "text",
+  into: "choice",
+  run: "choice",
+  joins_at: "distance",
+  length: "distance",
+  tape_length: "distance",
+  drop: "depth",
+  pipe: "choice",
+  outside: "depth",
+  inside: "depth",
+  wall: "depth",
+  n: "number",
+  start_by: "choice",
+  start_value: "level",
+  shallowest_cover: "depth",
+  min_percent: "grade",
+  max_percent: "grade",
+  fall_step: "depth",
+  shape: "choice",
+  max_breaks: "number",
+  aim: "choice",
+  min_cover: "depth",
+  max_depth: "depth",
+  dig_by: "choice",
+  outlet_taper: "distance",
+  run_out_cover: "depth",
+  run_in: "distance",
+  run_in_cover: "depth",
+  bedding: "depth",
+  trench_width: "depth",
+  every: "distance",
+  stations: "distances",
+  ground: "choice",
+  rod_unit: "choice",
+  benchmark: "text",
+  benchmark_elevation: "elevation",
+  levelled: "distance",
+  reversed: "choice",
+  ground_drop: "depth",
+  hump_at: "distance",
+  hump_height: "depth",
 };
 
-// Where a column that holds a measure stands in a branch of the request, by its part.
+// Where each column that holds a measure goes in a branch of the request, by its part.
 export const BRANCH_PARTS = {
   pipe: ["outside", "inside", "wall", "n"],
   start: ["shallowest_cover"],
@@ -25,7 +57,7 @@ export const BRANCH_PARTS = {
 };
 
 // The ways to measure the ground along a branch: the table typed in, the list in the request that
-// its rows go to, and the least rows that make a ground.
+// its rows go to, and the fewest rows that make a ground.
 export const BRANCH_GROUNDS = {
   level_line: { sheet: "branch_readings", list: "readings", least: 2 },
   rod: { sheet: "branch_shots", list: "shots", least: 3 },
@@ -37,7 +69,7 @@ export const BRANCH_GROUNDS = {
 // Known by its drop alone: columns of the branch, no table.
 export const BY_DROP = "length_and_drop";
 
-// Tables whose rows say in `branch` which one they belong to.
+// Tables whose rows say in `branch` which branch they belong to.
 export const BRANCH_SHEETS = {
   branch_readings: { branch: "choice", at: "distance", down: "depth", line: "text" },
   branch_shots: { branch: "choice", sight: "choice", on: "text", at: "distance", rod: "rod" },
@@ -50,10 +82,17 @@ export const BRANCH_SHEETS = {
 // A branch with the usual choices made and nothing measured.
 export const blankBranch = (units) => ({
   ...Object.fromEntries(Object.keys(BRANCH_COLUMNS).map((name) => [name, ""])),
-  start_by: "cover", shape: "", aim: "least_fall", rod_unit: units === "us" ? "ft" : "m",
-  benchmark: "BM", benchmark_elevation: "100", lines: {},
+  start_by: "cover",
+  shape: "",
+  aim: "least_fall",
+  rod_unit: units === "us" ? "ft" : "m",
+  benchmark: "BM",
+  benchmark_elevation: "100",
+  lines: {},
 });
 
-// A row with nothing in it for a branch's table.
-export const blankBranchRow = (sheet, key) =>
-  ({ ...Object.fromEntries(Object.keys(BRANCH_SHEETS[sheet]).map((name) => [name, ""])), branch: key });
+// An empty row of a branch's table.
+export const blankBranchRow = (sheet, key) => ({
+  ...Object.fromEntries(Object.keys(BRANCH_SHEETS[sheet]).map((name) => [name, ""])),
+  branch: key,
+});

@@ -1,55 +1,18 @@
 // The plan as the user has it: everything typed and drawn, kept as typed. Plain data, never
 // changed in place. Paths such as "level_line.rows.2.down" name every value in it.
-import { BY_DROP, blankBranch } from "./branch_columns.js";
+
 import { convertEntry, convertList, isBlank, readEntry, textOf } from "../units/entry.js";
 import { readGrade, wayTyped } from "../units/grade.js";
-import { blankPrices, PRICE_QUANTITIES } from "./prices.js";
-import { SUPPLY_QUANTITIES, blankSupply } from "./supply.js";
-import { blankCover, DRAWN_QUANTITIES, DRAWN_SHEETS, drawnParts, withBranchTable } from "./line_items.js";
 import { rodCounterpart, unitOf } from "../units/units.js";
+import { BY_DROP, blankBranch } from "./branch_columns.js";
+import { SHEETS } from "./columns.js";
+import { blankCover, DRAWN_QUANTITIES, drawnParts, withBranchTable } from "./line_items.js";
+import { blankPrices, PRICE_QUANTITIES } from "./prices.js";
+import { blankSupply, SUPPLY_QUANTITIES } from "./supply.js";
 
 export const BLANK = "blank";
 export const DRAWN_ONLY = ["raster", "spots"];
 export const TABLELESS = ["raster", "length_and_drop"]; // ways to know the ground without rows to type
-
-// The columns of each table, of ground readings and of things along the line, with the quantity
-// typed in each.
-export const SHEETS = {
-  level_line: { at: "distance", down: "depth", line: "text" },
-  rod: { sight: "choice", on: "text", at: "distance", rod: "rod" },
-  elevations: { at: "distance", elevation: "elevation" },
-  slopes: { from: "distance", to: "distance", percent: "grade" },
-  steps: { length: "distance", drop: "depth" },
-  spots: { x: "plane", y: "plane", z: "elevation" },
-  over_raster: { at: "distance", down: "depth", line: "text" },
-  crossings: {
-    on: "choice", at: "distance", what: "text", top_depth: "depth", size: "depth", clearance: "depth", pass: "choice",
-  },
-  known: { name: "text", elevation: "elevation" },
-  old_points: {
-    at: "distance", invert: "elevation", ground: "elevation", depth: "depth", down: "depth", rod: "elevation", on: "choice",
-  },
-  ...DRAWN_SHEETS,
-};
-
-// What a row must hold to be used.
-const NEEDED = {
-  level_line: ["at", "down"],
-  rod: ["sight", "rod"],
-  elevations: ["at", "elevation"],
-  slopes: ["from", "to", "percent"],
-  steps: ["length", "drop"],
-  spots: ["x", "y", "z"],
-  over_raster: ["at", "down"],
-  crossings: ["at", "what", "top_depth", "size", "clearance"],
-  known: ["name", "elevation"],
-  branch_readings: ["at", "down"],
-  branch_shots: ["sight", "rod"],
-  branch_points: ["at", "elevation"],
-  branch_runs: ["from", "to", "percent"],
-  branch_steps: ["length", "drop"],
-  branch_known: ["name", "elevation"],
-};
 
 const QUANTITIES = {
   "route.length": "distance",
@@ -126,8 +89,15 @@ export function blankDocument(units = "us") {
     start: { by: "cover", value: us ? "8" : "200", shallowest_cover: "" },
     grade: { min_percent: "", max_percent: "", fall_step: "", aim: "least_fall", shape: "", max_breaks: "1", way: "" },
     limits: {
-      min_cover: "", max_depth: "", dig_by: "", outlet_taper: "", run_out_cover: "", run_in: "", run_in_cover: "",
-      bedding: "", trench_width: "",
+      min_cover: "",
+      max_depth: "",
+      dig_by: "",
+      outlet_taper: "",
+      run_out_cover: "",
+      run_in: "",
+      run_in_cover: "",
+      bedding: "",
+      trench_width: "",
     },
     outlet: { kind: "pop_up", by: "depth", min: "", max: "", prefer: "", water_by: "depth", water: "" },
     stations: { every: "", at: "" },
@@ -141,7 +111,7 @@ export function blankDocument(units = "us") {
   };
 }
 
-// A kept plan with the usual choice in every field that it does not know of yet.
+// A kept plan, with the usual choice in every field that was added since it was kept.
 export function completed(plan) {
   const kept = plan.covers ? plan : withOpenShape(plan);
   const usual = blankDocument(kept.units);
@@ -154,14 +124,20 @@ export function completed(plan) {
   const branches = whole.branches.rows.map((row) => ({ ...blankBranch(kept.units), ...row }));
   const crossings = whole.crossings.rows.map((row) => ({ on: "", ...row }));
   const covers = whole.covers.rows.map((row) => ({ ...blankCover(), ...row }));
-  const { known, ...rod } = whole.rod; // the one point that a book could close on before there was a list
+  const { known, ...rod } = whole.rod; // before there was a list, a book could close on one point
   const rows = known && !isBlank(known.name) ? [known] : whole.known.rows;
   return {
-    ...whole, rod, known: { rows }, branches: { rows: branches }, crossings: { rows: crossings }, covers: { rows: covers },
+    ...whole,
+    rod,
+    known: { rows },
+    branches: { rows: branches },
+    crossings: { rows: crossings },
+    covers: { rows: covers },
   };
 }
 
-// A plan kept before a straight grade could be insisted on said "straight" for what it left open.
+// Plans kept before a straight grade could be insisted on say "straight" where the shape was left
+// open.
 function withOpenShape(plan) {
   const open = (part) => (part?.shape === "straight" ? { ...part, shape: "" } : part);
   const { grade, branches } = plan;
@@ -175,7 +151,7 @@ function withOpenShape(plan) {
 // Whether the plan is drawn on a plane of its own, a blank sheet or a site plan, in metres.
 export const isLocal = (plan) => plan.base === BLANK || plan.base in plan.sites;
 
-// Whether there is a trench to dig by it: not where only the pipe's own two ends are known.
+// Whether a trench can be dug by the plan: not where only the pipe's two ends are known.
 export const isDiggable = (plan) => plan.ground !== BY_DROP || plan[BY_DROP].of !== "pipe";
 
 export const lineOf = (plan) => plan.lines[plan.base] ?? [];
@@ -186,7 +162,7 @@ export const withLine = (plan, line) => ({
 });
 
 // Choose how the ground is known. A surface needs a line on the map; readings along a tape need
-// only its length. How well it is known is asked anew.
+// only its length. How well it is known is asked again.
 export function withGround(plan, kind) {
   const drawn = DRAWN_ONLY.includes(kind) || (plan.route.kind === "drawn" && lineOf(plan).length > 1);
   const route = { ...plan.route, kind: drawn ? "drawn" : "taped" };
@@ -219,23 +195,23 @@ export function readAt(plan, path) {
 
 const BELOW = / below(?: the (?:string|line))?\s*$/i;
 
-// A plan that goes on showing grades in the way of the one before it.
+// The plan, showing grades in the same way as the plan before it.
 export const withWayOf = (plan, { grade: { way } }) => withValue(plan, "grade.way", way);
 
 const PIPE_GRADES = /^(grade|branches\.rows\.\d+)\.(min|max)_percent$/;
 
-// The plan with a text typed. The way in which a pipe's grade was typed is the one it is shown in.
+// The plan with a text typed. A pipe's grade is shown in the way that it was typed.
 export function withTyped(plan, path, text) {
   const next = withValue(plan, path, text);
   const way = PIPE_GRADES.test(path) ? wayTyped(text) : null;
   return way === null ? next : withValue(next, "grade.way", way);
 }
 
-// A pipe of one's own, by its measures, instead of one of the catalogue.
+// A pipe described by its own measures, instead of one from the catalogue.
 export const OWN_PIPE = "own";
 
-// The plan with a choice made. Sizes typed for one pipe are not another's; a way of digging
-// gives the greatest depth, so none is typed beside it.
+// The plan with a choice made. Another pipe clears the sizes typed for the one before; a way of
+// digging sets the greatest depth, so it clears the depth typed.
 export function withChoice(plan, path, value) {
   const next = withValue(plan, path, value);
   if (path === "pipe.code") return { ...next, pipe: { code: value, outside: "", inside: "", wall: "", n: "" } };
@@ -268,17 +244,26 @@ function withBranchChoice(plan, i, column, value) {
 export function withCrossing(plan, { at = "", on = "" } = {}) {
   const us = plan.units === "us";
   const row = {
-    on, at, what: "gas line", top_depth: "", size: us ? "1" : "25", clearance: us ? "6" : "150", pass: "either",
+    on,
+    at,
+    what: "gas line",
+    top_depth: "",
+    size: us ? "1" : "25",
+    clearance: us ? "6" : "150",
+    pass: "either",
   };
   return withValue(plan, "crossings.rows", [...plan.crossings.rows, row]);
 }
 
 // One more point of known level for the level book to close on.
-export const withKnownPoint = (plan) =>
-  withValue(plan, "known.rows", [...plan.known.rows, { name: "", elevation: "" }]);
+export const withKnownPoint = (plan) => withValue(plan, "known.rows", [...plan.known.rows, { name: "", elevation: "" }]);
 
 export const withoutRow = (plan, sheet, i) =>
-  withValue(plan, `${sheet}.rows`, plan[sheet].rows.filter((_, k) => k !== i));
+  withValue(
+    plan,
+    `${sheet}.rows`,
+    plan[sheet].rows.filter((_, k) => k !== i),
+  );
 
 // The unit a value is typed in; "" where it has none.
 export function unitAt(plan, path) {
@@ -334,11 +319,3 @@ export function inUnits(plan, units) {
     return withValue(next, path, entry);
   }, target);
 }
-
-export const isBlankRow = (row) =>
-  Object.entries(row).every(([name, entry]) => name === "sight" || isBlank(entry));
-
-// The columns that an unfinished row still lacks.
-export const missingIn = (kind, row) => NEEDED[kind].filter((name) => isBlank(row[name]));
-
-export const isFinishedRow = (kind, row) => NEEDED[kind].every((name) => !isBlank(row[name]));

@@ -1,13 +1,23 @@
 // What stands on and beside the line: water that comes in, branches, openings at the house, a
 // pump's leg, a dry well. Their columns, their usual values, and what each still needs.
-import { BRANCH_COLUMNS, BRANCH_GROUNDS, BRANCH_SHEETS, BY_DROP, blankBranch, blankBranchRow } from "./branch_columns.js";
+
 import { isBlank } from "../units/entry.js";
+import { BRANCH_COLUMNS, BRANCH_GROUNDS, BRANCH_SHEETS, BY_DROP, blankBranch, blankBranchRow } from "./branch_columns.js";
 
 // Columns by table, each with the quantity typed in it; see `SHEETS` of document.js.
 export const DRAWN_SHEETS = {
   inflows: {
-    name: "text", kind: "choice", on: "choice", at: "distance", area: "area", wall_area: "area",
-    coefficient: "number", rain_rate: "rain", duration: "minutes", return_period: "years", rate: "flow",
+    name: "text",
+    kind: "choice",
+    on: "choice",
+    at: "distance",
+    area: "area",
+    wall_area: "area",
+    coefficient: "number",
+    rain_rate: "rain",
+    duration: "minutes",
+    return_period: "years",
+    rate: "flow",
   },
   branches: BRANCH_COLUMNS,
   ...BRANCH_SHEETS,
@@ -41,10 +51,12 @@ export const PUMP_NEEDS = ["rate", "pump_head", "lift", "length", "inside"];
 export const WELL_NEEDS = ["area", "rain_depth", "duration", "soak_rate", "stone_depth"];
 
 export function drawnParts() {
-  const blank = (part) => Object.fromEntries(
-    Object.keys(DRAWN_QUANTITIES)
-      .filter((path) => path.startsWith(`${part}.`))
-      .map((path) => [path.slice(part.length + 1), ""]));
+  const blank = (part) =>
+    Object.fromEntries(
+      Object.keys(DRAWN_QUANTITIES)
+        .filter((path) => path.startsWith(`${part}.`))
+        .map((path) => [path.slice(part.length + 1), ""]),
+    );
   return {
     inflows: { rows: [] },
     branches: { rows: [] },
@@ -83,8 +95,7 @@ export function openingLacks(row) {
   return ["what", "elevation"].filter((name) => isBlank(row[name]));
 }
 
-const added = (plan, sheet, row) =>
-  ({ ...plan, [sheet]: { ...plan[sheet], rows: [...plan[sheet].rows, row] } });
+const added = (plan, sheet, row) => ({ ...plan, [sheet]: { ...plan[sheet], rows: [...plan[sheet].rows, row] } });
 
 // One more inlet. A roof takes its rain from the inlet before, since it rains on both.
 export function withInflow(plan, { at = "", on = "", kind = "roof" } = {}) {
@@ -93,7 +104,9 @@ export function withInflow(plan, { at = "", on = "", kind = "roof" } = {}) {
   const row = {
     ...Object.fromEntries(Object.keys(DRAWN_SHEETS.inflows).map((name) => [name, ""])),
     ...(before && Object.fromEntries(rain.map((name) => [name, before[name]]))),
-    kind, at, on,
+    kind,
+    at,
+    on,
   };
   return added(plan, "inflows", row);
 }
@@ -108,10 +121,12 @@ export const withOpening = (plan) => added(plan, "openings", { what: "", elevati
 // A stretch that asks for a cover of its own: by its stations on a line, or (`run` drawn) wherever
 // a line runs through an area of the map, whose ring is kept for each base.
 export const blankCover = () => ({
-  ...Object.fromEntries(Object.keys(DRAWN_SHEETS.covers).map((name) => [name, ""])), key: "", rings: {},
+  ...Object.fromEntries(Object.keys(DRAWN_SHEETS.covers).map((name) => [name, ""])),
+  key: "",
+  rings: {},
 });
 
-// One more of them. Answers {plan, key}.
+// One more such stretch. Answers {plan, key}.
 export function withCover(plan, part = {}) {
   const key = nextCoverKey(plan);
   return { plan: added(plan, "covers", { ...blankCover(), ...part, key }), key };
@@ -130,8 +145,13 @@ export function withBranch(plan, run) {
   const number = 1 + Math.max(0, ...keys.map((key) => Number(key.slice(1))));
   const key = `b${number}`;
   const row = {
-    ...blankBranch(plan.units), key, name: letters(number), run, pipe: plan.pipe.code,
-    start_by: plan.start.by, start_value: plan.start.by === "invert" ? "" : plan.start.value,
+    ...blankBranch(plan.units),
+    key,
+    name: letters(number),
+    run,
+    pipe: plan.pipe.code,
+    start_by: plan.start.by,
+    start_value: plan.start.by === "invert" ? "" : plan.start.value,
   };
   return { plan: withBranchTable(added(plan, "branches", row), key, "level_line"), key };
 }
@@ -163,10 +183,9 @@ function letters(number) {
 export const branchName = ({ name }) => (name.trim() ? `Branch ${name.trim()}` : "A branch without a name");
 
 // The lines that a thing can lie on, as [key, name].
-export const lineNames = (plan) =>
-  [["", "the main line"], ...plan.branches.rows.map((row) => [row.key, branchName(row)])];
+export const lineNames = (plan) => [["", "the main line"], ...plan.branches.rows.map((row) => [row.key, branchName(row)])];
 
-// Without a branch, what flows into it, and what joins it.
+// The plan without a branch, what flows into it, and what joins it.
 export function withoutBranch(plan, key) {
   const gone = new Set([key, ...heirs(plan, key)]);
   const kept = (sheet, column) => ({ rows: plan[sheet].rows.filter((row) => !gone.has(row[column])) });

@@ -1,14 +1,19 @@
 // The user's own prices: what has none is never priced.
 const QUANTITY = {
-  pipe_piece: "number", bedding: "per_volume", haul: "per_volume", sod: "per_area",
-  hour_by_hand: "number", hour_by_machine: "number",
+  pipe_piece: "number",
+  bedding: "per_volume",
+  haul: "per_volume",
+  sod: "per_area",
+  hour_by_hand: "number",
+  hour_by_machine: "number",
 };
 
-export const PRICE_QUANTITIES = Object.fromEntries(
-  Object.entries(QUANTITY).map(([name, quantity]) => [`prices.${name}`, quantity]));
+export const PRICE_QUANTITIES = Object.fromEntries(Object.entries(QUANTITY).map(([name, quantity]) => [`prices.${name}`, quantity]));
 
 export const blankPrices = () => ({
-  currency: "", ...Object.fromEntries(Object.keys(QUANTITY).map((name) => [name, ""])), parts: {},
+  currency: "",
+  ...Object.fromEntries(Object.keys(QUANTITY).map((name) => [name, ""])),
+  parts: {},
 });
 
 // {prices} of the request; {} where no price is given.
@@ -31,8 +36,7 @@ export function readPrices(plan, reader) {
 // the field has no unit of its own.
 export function priceFields(bills) {
   const some = (figure) => bills.some((bill) => figure(bill) > 0);
-  const names = new Map(bills.flatMap((bill) => [...bill.fittings, ...bill.outlet_parts])
-    .map(({ part, name }) => [part, name]));
+  const names = new Map(bills.flatMap((bill) => [...bill.fittings, ...bill.outlet_parts]).map(({ part, name }) => [part, name]));
   const pieces = [...new Set(bills.map((bill) => bill.pipe.form))].join(" or ");
   return [
     { path: "prices.pipe_piece", text: "Pipe", per: `a ${pieces}` },

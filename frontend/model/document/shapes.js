@@ -1,20 +1,22 @@
 // Everything that is drawn on a base as a row of points: the main line, its branches, the lot
 // line, areas to keep out of or that need cover, places to reach. Each has an id: "line",
 // "branch:b1", "lot", "avoid:0", "target:0", "cover:c1". Points are in the base's own coordinates.
-import { lineOf, withLine } from "./document.js";
+
 import { distances, lineLength, nearestOn } from "../geometry/polyline.js";
+import { lineOf, withLine } from "./document.js";
 import { branchName, coverName, heirs, withBranch, withCover, withoutBranch } from "./line_items.js";
 
 export const MAIN = "line";
 const LEAST_POINTS = { line: 2, branch: 2, lot: 3, avoid: 3, target: 1, cover: 3 };
 
-// The kinds of which there may be many on a base: their list, its points, a name until one is given.
+// The kinds that a base may hold many of: the list they are in, the points of one, its name until
+// one is given.
 const LISTS = {
   avoid: { list: "avoid", points: "ring", word: "Area" },
   target: { list: "targets", points: "points", word: "Place" },
 };
-const namesOf = (plan, kind) => outlinesOf(plan)[LISTS[kind].list]
-  .map(({ name }, i) => ({ id: `${kind}:${i}`, name: name || `${LISTS[kind].word} ${i + 1}` }));
+const namesOf = (plan, kind) =>
+  outlinesOf(plan)[LISTS[kind].list].map(({ name }, i) => ({ id: `${kind}:${i}`, name: name || `${LISTS[kind].word} ${i + 1}` }));
 
 export const kindOf = (id) => id.split(":")[0];
 const keyOf = (id) => id.split(":")[1];
@@ -30,8 +32,7 @@ const branchRow = (plan, key) => plan.branches.rows.find((row) => row.key === ke
 export function shapesOf(plan) {
   return [
     { id: MAIN, name: "Main line" },
-    ...plan.branches.rows.filter((row) => row.run === "drawn")
-      .map((row) => ({ id: `branch:${row.key}`, name: branchName(row) })),
+    ...plan.branches.rows.filter((row) => row.run === "drawn").map((row) => ({ id: `branch:${row.key}`, name: branchName(row) })),
     ...namesOf(plan, "target"),
     ...namesOf(plan, "avoid"),
     ...plan.covers.rows.filter((row) => row.run === "drawn").map((row) => ({ id: `cover:${row.key}`, name: coverName(row) })),
@@ -54,13 +55,11 @@ export function withPoints(plan, id, points) {
   const [kind, key] = [kindOf(id), keyOf(id)];
   if (kind === "line") return withLine(plan, points);
   if (kind === "branch") {
-    const rows = plan.branches.rows.map((row) =>
-      (row.key === key ? { ...row, lines: { ...row.lines, [plan.base]: points } } : row));
+    const rows = plan.branches.rows.map((row) => (row.key === key ? { ...row, lines: { ...row.lines, [plan.base]: points } } : row));
     return { ...plan, branches: { rows } };
   }
   if (kind === "cover") {
-    const rows = plan.covers.rows.map((row) =>
-      (row.key === key ? { ...row, rings: { ...row.rings, [plan.base]: points } } : row));
+    const rows = plan.covers.rows.map((row) => (row.key === key ? { ...row, rings: { ...row.rings, [plan.base]: points } } : row));
     return { ...plan, covers: { rows } };
   }
   const outlines = outlinesOf(plan);
@@ -68,7 +67,7 @@ export function withPoints(plan, id, points) {
   return changed(plan, id, { [LISTS[kind].points]: points });
 }
 
-// One of many changed; `change` holds its fields that change.
+// The plan with one of many shapes changed; `change` holds the fields that change.
 function changed(plan, id, change) {
   const outlines = outlinesOf(plan);
   const { list } = LISTS[kindOf(id)];
@@ -76,8 +75,7 @@ function changed(plan, id, change) {
   return withOutlines(plan, { ...outlines, [list]: next });
 }
 
-const withOutlines = (plan, outlines) =>
-  ({ ...plan, outlines: { ...plan.outlines, [plan.base]: outlines } });
+const withOutlines = (plan, outlines) => ({ ...plan, outlines: { ...plan.outlines, [plan.base]: outlines } });
 
 // The name of an area or a place to reach.
 export const withName = (plan, id, name) => changed(plan, id, { name });
@@ -112,7 +110,7 @@ export function withoutShape(plan, id) {
   const { list } = LISTS[kind];
   const rest = outlines[list].filter((_, i) => i !== Number(keyOf(id)));
   const next = withOutlines(plan, { ...outlines, [list]: rest });
-  const { goal } = plan.search; // one sought alone may be gone, or have another number
+  const { goal } = plan.search; // a place searched for alone may be gone, or have another number
   return kindOf(goal) === kind ? { ...next, search: { ...plan.search, goal: "" } } : next;
 }
 
@@ -169,9 +167,11 @@ export const stationsOf = (plan, key, plane) => distances(pipeLine(plan, key, pl
 export function shapesMoved(plan, base, move) {
   const moved = (points) => points?.map(move) ?? [];
   const rows = plan.branches.rows.map((row) =>
-    (row.lines[base] ? { ...row, lines: { ...row.lines, [base]: moved(row.lines[base]) } } : row));
+    row.lines[base] ? { ...row, lines: { ...row.lines, [base]: moved(row.lines[base]) } } : row,
+  );
   const covers = plan.covers.rows.map((row) =>
-    (row.rings[base] ? { ...row, rings: { ...row.rings, [base]: moved(row.rings[base]) } } : row));
+    row.rings[base] ? { ...row, rings: { ...row.rings, [base]: moved(row.rings[base]) } } : row,
+  );
   const { starts } = plan.search;
   return {
     ...plan,
@@ -195,9 +195,11 @@ export function onBase(plan, base, carry) {
   if (!carry || !plan.lines[plan.base]?.length) return next;
   const from = plan.base;
   const rows = plan.branches.rows.map((row) =>
-    (row.lines[from] ? { ...row, lines: { ...row.lines, [base]: row.lines[from].map(carry) } } : row));
+    row.lines[from] ? { ...row, lines: { ...row.lines, [base]: row.lines[from].map(carry) } } : row,
+  );
   const covers = plan.covers.rows.map((row) =>
-    (row.rings[from] ? { ...row, rings: { ...row.rings, [base]: row.rings[from].map(carry) } } : row));
+    row.rings[from] ? { ...row, rings: { ...row.rings, [base]: row.rings[from].map(carry) } } : row,
+  );
   return {
     ...next,
     lines: { ...plan.lines, [base]: plan.lines[from].map(carry) },

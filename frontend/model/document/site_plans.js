@@ -1,9 +1,10 @@
 // Site plans as a base: a picture with its scale, its turn and its north. What is drawn on it is
 // kept in metres on its plane, and follows the picture when scale or turn change.
-import { convertEntry, readEntry } from "../units/entry.js";
+
 import { bounds, levelTurn, mapTie, northOnPlan, placementOf, toPicture, toPlan } from "../geometry/placement.js";
-import { shapesMoved } from "./shapes.js";
+import { convertEntry, readEntry } from "../units/entry.js";
 import { lengthUnitM, plain, unitOf } from "../units/units.js";
+import { shapesMoved } from "./shapes.js";
 
 export const EMPTY_SITE = { points: [], distance: "", turn: "", north: "", tie: null };
 const PROVISIONAL_M = 50;
@@ -21,11 +22,16 @@ export function placed(picture, site, units) {
   const turn = degrees(site.turn) ?? 0;
   const north = degrees(site.north) ?? null;
   const distance = readEntry(site.distance, unitOf("distance", units)).value;
-  const known = site.points.length === 2 && distance > 0
-    ? placementOf(picture, { points: site.points, distance_m: distance * lengthUnitM(units), turn, north }) : null;
+  const known =
+    site.points.length === 2 && distance > 0
+      ? placementOf(picture, { points: site.points, distance_m: distance * lengthUnitM(units), turn, north })
+      : null;
   if (known) return { placement: known, scaled: true };
   const side = Math.max(picture.width, picture.height);
-  const points = [[0, 0], [side, 0]];
+  const points = [
+    [0, 0],
+    [side, 0],
+  ];
   return { placement: placementOf(picture, { points, distance_m: PROVISIONAL_M, turn, north }), scaled: false };
 }
 
@@ -33,13 +39,22 @@ export function placed(picture, site, units) {
 export function siteBase(picture, site, units) {
   const { placement, scaled } = placed(picture, site, units);
   return {
-    id: picture.id, name: picture.name, origin: [0, 0], metres_per_unit: [1, 1], route_crs: "local",
-    relief: null, bounds: bounds(placement), sheet: { picture, placement }, north: northOnPlan(placement), scaled,
+    id: picture.id,
+    name: picture.name,
+    origin: [0, 0],
+    metres_per_unit: [1, 1],
+    route_crs: "local",
+    relief: null,
+    bounds: bounds(placement),
+    sheet: { picture, placement },
+    north: northOnPlan(placement),
+    scaled,
     tie: scaled ? (site.tie ?? null) : null,
   };
 }
 
-// The plan with a site plan laid otherwise; `change` holds the fields of its site that change.
+// The plan with a site plan placed differently; `change` holds the fields of its site that
+// change.
 export function withSite(plan, picture, change) {
   const before = siteOf(plan, picture.id);
   const after = { ...before, ...change };
@@ -49,7 +64,7 @@ export function withSite(plan, picture, change) {
   return shapesMoved(next, picture.id, (point) => toPlan(to, toPicture(from, point)));
 }
 
-// What a planner keeps of a site plan's lie, as typed fields in the units of the page.
+// How a site plan lies, as the planner keeps it, in typed fields and the units of the page.
 export function keptSite({ placement }, units) {
   if (!placement) return EMPTY_SITE;
   const [from, to] = [placement.units, units].map((system) => unitOf("distance", system));
@@ -80,8 +95,7 @@ export function tieAt({ north }, point, at, { route_crs: crs, metres_per_unit: s
 }
 
 // Where a point of a tied site plan lies on a raster.
-export const tiedAt = ({ tie, north }, point, raster) =>
-  mapTie(tie.origin, north, raster.metres_per_unit).toMap(point);
+export const tiedAt = ({ tie, north }, point, raster) => mapTie(tie.origin, north, raster.metres_per_unit).toMap(point);
 
 // What turns a point of one base into the same place on another; null where they are not both
 // placed in one coordinate system.

@@ -1,6 +1,10 @@
-// How the user buys pipe and digs, where the usual does not hold.
+// How the user buys pipe and digs, where that differs from the usual.
 const QUANTITY = {
-  piece_length: "distance", waste_percent: "percent", swell_percent: "percent", by_hand: "distance", by_machine: "distance",
+  piece_length: "distance",
+  waste_percent: "percent",
+  swell_percent: "percent",
+  by_hand: "distance",
+  by_machine: "distance",
 };
 
 export const SUPPLY_QUANTITIES = {
@@ -9,7 +13,8 @@ export const SUPPLY_QUANTITIES = {
 };
 
 export const blankSupply = () => ({
-  ...Object.fromEntries(Object.keys(QUANTITY).map((name) => [name, ""])), depth_classes: "",
+  ...Object.fromEntries(Object.keys(QUANTITY).map((name) => [name, ""])),
+  depth_classes: "",
 });
 
 // {supply} of the request; {} where nothing is said.

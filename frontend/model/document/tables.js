@@ -1,7 +1,8 @@
 // Tables of readings: rows added, removed, filled on, pasted over.
 import { isBlank, readEntry, textOf } from "../units/entry.js";
-import { isBlankRow, isFinishedRow, SHEETS, unitAt, withValue } from "./document.js";
 import { tapeText } from "../units/tape.js";
+import { isBlankRow, isFinishedRow, SHEETS } from "./columns.js";
+import { unitAt, withValue } from "./document.js";
 
 // A new row for a sheet, its station carried on by the spacing of the two rows before.
 export function nextRow(plan, kind) {
@@ -63,14 +64,17 @@ export function stationCarriedOn(plan, kind, i, column) {
 
 export const withRows = (plan, kind, rows) => withValue(plan, `${kind}.rows`, rows);
 
-export const rowAdded = (plan, kind) =>
-  withRows(plan, kind, [...plan[kind].rows, nextRow(plan, kind)]);
+export const rowAdded = (plan, kind) => withRows(plan, kind, [...plan[kind].rows, nextRow(plan, kind)]);
 
 export const rowRemoved = (plan, kind, i) =>
-  withRows(plan, kind, plan[kind].rows.filter((_, k) => k !== i));
+  withRows(
+    plan,
+    kind,
+    plan[kind].rows.filter((_, k) => k !== i),
+  );
 
-// Pasted rows go in from row `i` on. On the first row they replace a sheet with nothing below
-// that was typed; else they overwrite row by row.
+// Pasted rows go in from row `i` on. On the first row they replace the whole sheet, if nothing is
+// typed below it; else they overwrite row by row.
 export function rowsPasted(plan, kind, i, pasted) {
   const rows = plan[kind].rows;
   const empty = Object.fromEntries(Object.keys(SHEETS[kind]).map((name) => [name, ""]));
@@ -81,7 +85,7 @@ export function rowsPasted(plan, kind, i, pasted) {
   return withRows(plan, kind, [...rows.slice(0, i), ...next, ...rest]);
 }
 
-// Stations every `spacing` from 0 over the sheet's rows, leaving what was read.
+// Stations every `spacing` from 0 for the sheet's rows; readings stay.
 export function stationsSpaced(plan, kind, spacing) {
   const rows = plan[kind].rows.map((row, i) => ({ ...row, at: tapeText(i * spacing, unitAt(plan, `${kind}.rows.0.at`)) }));
   return withRows(plan, kind, rows);
@@ -100,7 +104,7 @@ export function lastStation(plan, kind) {
   return stations.length ? Math.max(...stations) : null;
 }
 
-// How far finished steps go, end to end; null where there is none.
+// The length of the finished steps, end to end; null where there is none.
 export function stepsLength(rows, unit) {
   const lengths = rows.filter((row) => isFinishedRow("steps", row)).map((row) => readEntry(row.length, unit).value ?? 0);
   return lengths.length ? Number(lengths.reduce((a, b) => a + b, 0).toFixed(9)) : null;
@@ -110,16 +114,13 @@ export function stepsLength(rows, unit) {
 export function asText(plan, kind) {
   const columns = Object.keys(SHEETS[kind]);
   const rows = plan[kind].rows.filter((row) => !isBlankRow(row));
-  return [columns, ...rows.map((row) => columns.map((name) => textOf(row[name])))]
-    .map((cells) => cells.join("\t"))
-    .join("\n");
+  return [columns, ...rows.map((row) => columns.map((name) => textOf(row[name])))].map((cells) => cells.join("\t")).join("\n");
 }
 
-// Which rows stand before one of a smaller station: sheets read in order along the run.
+// Which rows come before one with a smaller station: sheets are read in order along the run.
 const IN_ORDER = ["level_line", "elevations"];
 
-const stationsOf = (plan, kind) =>
-  plan[kind].rows.map((row) => readEntry(row.at, unitAt(plan, `${kind}.rows.0.at`)).value);
+const stationsOf = (plan, kind) => plan[kind].rows.map((row) => readEntry(row.at, unitAt(plan, `${kind}.rows.0.at`)).value);
 
 export function isOutOfOrder(plan, kind) {
   if (!IN_ORDER.includes(kind)) return false;
@@ -131,5 +132,9 @@ export function isOutOfOrder(plan, kind) {
 export function rowsInOrder(plan, kind) {
   const stations = stationsOf(plan, kind);
   const order = [...stations.keys()].sort((a, b) => (stations[a] ?? Infinity) - (stations[b] ?? Infinity) || a - b);
-  return withRows(plan, kind, order.map((i) => plan[kind].rows[i]));
+  return withRows(
+    plan,
+    kind,
+    order.map((i) => plan[kind].rows[i]),
+  );
 }

@@ -1,6 +1,7 @@
-// Where a picture of a site plan lies on the plan's own plane. Picture points are [u, v] in pixels
-// from the upper left corner, v down; plan points [x, y] in metres, y up. The same sums as
-// core/placement.py, which says the equations; all lengths in metres, all angles in degrees.
+// Where a picture of a site plan lies on the plan's own plane. Picture points are [u, v] in
+// pixels from the upper left corner, v down; plan points [x, y] in metres, y up. The same sums as
+// core/ground/placement.py, which gives the equations; all lengths in metres, all angles in
+// degrees.
 
 const radians = (degrees) => (degrees * Math.PI) / 180;
 
@@ -19,7 +20,7 @@ export function placementOf(picture, { points, distance_m, turn = 0, origin, nor
     width: picture.width,
     height: picture.height,
     metresPerPixel,
-    // One of the two points a pixel off changes every length by so much.
+    // How much every length changes when one of the two points is a pixel off.
     clickErrorPercent: 100 / span,
     turn,
     north,
@@ -42,7 +43,12 @@ export function toPicture({ transform: [a, b, , d, e], metresPerPixel, origin: [
 // Upper left, upper right, lower right, lower left corner on the plan.
 export function corners(placement) {
   const { width, height } = placement;
-  return [[0, 0], [width, 0], [width, height], [0, height]].map((uv) => toPlan(placement, uv));
+  return [
+    [0, 0],
+    [width, 0],
+    [width, height],
+    [0, height],
+  ].map((uv) => toPlan(placement, uv));
 }
 
 // [xmin, ymin, xmax, ymax] of the picture as it lies.
@@ -58,8 +64,7 @@ const within = (degrees) => ((degrees % 360) + 360) % 360;
 export const northOnPlan = ({ north, turn }) => (north === null ? null : within(north + turn));
 
 // Direction from one picture point to another, clockwise from the picture's upper edge, 0 to 360.
-export const pictureBearing = ([u1, v1], [u2, v2]) =>
-  within((Math.atan2(u2 - u1, v1 - v2) * 180) / Math.PI);
+export const pictureBearing = ([u1, v1], [u2, v2]) => within((Math.atan2(u2 - u1, v1 - v2) * 180) / Math.PI);
 
 // The turn, from -45 to 45, that lays the picture's line from one point to another along the
 // plan's nearest axis.
@@ -68,10 +73,9 @@ export function levelTurn(from, to) {
   return off > 45 ? 90 - off : -off + 0;
 }
 
-// Between the plan and a map, where the plan's 0, 0 lies at `origin` of the map's system and north
-// on the plan is known: the plan turned so that north is up, and its metres in the map's units,
-// `metresPerUnit` to each as a raster states them. North is that of the map's grid, from which
-// true north differs by the convergence there.
+// Between the plan and a map. The plan's 0, 0 lies at `origin` in the map's system; the plan is
+// turned so that north is up, and its metres become the map's units (`metresPerUnit`, as a raster
+// states it). North is grid north; true north differs from it by the convergence there.
 export function mapTie(origin, north, [mx, my]) {
   const [cos, sin] = [Math.cos(radians(north)), Math.sin(radians(north))];
   const [x0, y0] = origin;

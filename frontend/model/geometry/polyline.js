@@ -42,7 +42,10 @@ export function withLeg(line, i, degrees, length) {
 // The point at a distance along the line, held to its ends.
 export function pointAt(line, along) {
   const at = distances(line);
-  const i = Math.max(1, at.findIndex((d) => d >= along));
+  const i = Math.max(
+    1,
+    at.findIndex((d) => d >= along),
+  );
   if (along >= at.at(-1)) return line.at(-1);
   const leg = at[i] - at[i - 1];
   const share = leg ? Math.max(0, (along - at[i - 1]) / leg) : 0;

@@ -2,8 +2,8 @@
 import { legLength, nearestOn } from "./polyline.js";
 
 // `lines` are {points, name} in metres, a ring with its first point again at its end. Within
-// `reach` metres a point of theirs wins over the line between. Answers {point, name}; the place
-// itself with the name null where nothing is near.
+// `reach` metres one of their points wins over the line between. Answers {point, name}: the place
+// itself and a null name where nothing is near.
 export function snapped(place, lines, reach) {
   let best = { point: place, name: null, away: reach };
   for (const { points, name } of lines) {

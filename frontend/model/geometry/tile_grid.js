@@ -19,7 +19,10 @@ export function metresPerDegree(lat) {
 // A place typed as latitude and longitude, parted by a comma or a space: [lon, lat]; null where
 // it cannot be one, or lies too near a pole for these tiles.
 export function readPlace(text) {
-  const parts = text.trim().split(/[\s,;]+/).map(Number);
+  const parts = text
+    .trim()
+    .split(/[\s,;]+/)
+    .map(Number);
   if (parts.length !== 2 || parts.some((value) => !Number.isFinite(value))) return null;
   const [lat, lon] = parts;
   return Math.abs(lat) <= 85 && Math.abs(lon) <= 180 ? [lon, lat] : null;
@@ -30,8 +33,15 @@ export function tileBase(tiles, [lon, lat]) {
   const size = metresPerDegree(lat);
   const [dx, dy] = size.map((metres) => HALF_SIDE_M / metres);
   return {
-    id: "tiles", name: "Online map", origin: [lon - dx, lat - dy], metres_per_unit: size,
-    bounds: [lon - dx, lat - dy, lon + dx, lat + dy], route_crs: "OGC:CRS84", relief: null, north: 0, tiles,
+    id: "tiles",
+    name: "Online map",
+    origin: [lon - dx, lat - dy],
+    metres_per_unit: size,
+    bounds: [lon - dx, lat - dy, lon + dx, lat + dy],
+    route_crs: "OGC:CRS84",
+    relief: null,
+    north: 0,
+    tiles,
   };
 }
 

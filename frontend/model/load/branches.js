@@ -1,18 +1,25 @@
 // Branches of a request on the page's plan, and what stands on each line.
 import { BRANCH_GROUNDS, BRANCH_PARTS, BY_DROP, blankBranch } from "../document/branch_columns.js";
 import { OWN_PIPE } from "../document/document.js";
-import { turnedText } from "../request/drop.js";
-import { listText, rowOf, text, textsOf } from "./typed.js";
-import { lengthUnitM } from "../units/units.js";
 import { withCover } from "../document/line_items.js";
+import { turnedText } from "../request/drop.js";
+import { lengthUnitM } from "../units/units.js";
+import { listText, rowOf, text, textsOf } from "./typed.js";
 
 const more = (plan, sheet, rows) => ({ ...plan, [sheet]: { rows: [...plan[sheet].rows, ...rows] } });
 
 // The plan with the inlets, crossings, openings and covers of the main line (`key` "") or a branch.
 export function withThingsOn(plan, { inflows = [], crossings = [], covers = [], head: { openings = [] } = {} }, key) {
   const things = { inflows, crossings: crossings.map((row) => ({ pass: "either", ...row })), openings };
-  const next = Object.entries(things).reduce((now, [sheet, list]) =>
-    more(now, sheet, list.map((row) => ({ ...rowOf(sheet, row), on: key }))), plan);
+  const next = Object.entries(things).reduce(
+    (now, [sheet, list]) =>
+      more(
+        now,
+        sheet,
+        list.map((row) => ({ ...rowOf(sheet, row), on: key })),
+      ),
+    plan,
+  );
   return covers.reduce((now, row) => withCover(now, { ...rowOf("covers", row), wheels: turnedText(row.wheels), on: key }).plan, next);
 }
 
@@ -32,24 +39,40 @@ function branchRow(plan, branch, { key, into, base }) {
   const said = { pipe, start, grade, limits, stations };
   const measures = Object.entries(BRANCH_PARTS).map(([part, columns]) => textsOf(said[part], columns));
   return {
-    ...usual, key, into, run: route.line ? "drawn" : "taped", ...Object.assign({}, ...measures),
+    ...usual,
+    key,
+    into,
+    run: route.line ? "drawn" : "taped",
+    ...Object.assign({}, ...measures),
     ...textsOf({ ...branch, ...route }, ["name", "drop", "length", "tape_length"]),
     joins_at: route.line ? "" : text(branch.joins_at),
-    pipe: pipe.code ?? OWN_PIPE, start_by: by, start_value: text(start[by]), stations: listText(stations.at),
-    shape: grade.shape ?? usual.shape, aim: grade.aim ?? usual.aim, dig_by: text(limits.dig_by),
-    ...bookFields(ground, usual), ...dropFields(ground), reversed: turnedText(ground.reversed),
+    pipe: pipe.code ?? OWN_PIPE,
+    start_by: by,
+    start_value: text(start[by]),
+    stations: listText(stations.at),
+    shape: grade.shape ?? usual.shape,
+    aim: grade.aim ?? usual.aim,
+    dig_by: text(limits.dig_by),
+    ...bookFields(ground, usual),
+    ...dropFields(ground),
+    reversed: turnedText(ground.reversed),
     ground: BRANCH_GROUNDS[ground.kind] || ground.kind === BY_DROP ? ground.kind : "",
     lines: linesOf(route, base, plan.units),
   };
 }
 
-const bookFields = (ground, usual) => (ground.kind === "rod" ? {
-  rod_unit: ground.rod_unit ?? usual.rod_unit, benchmark: text(ground.benchmark.name),
-  benchmark_elevation: text(ground.benchmark.elevation), levelled: text(ground.distance),
-} : {});
+const bookFields = (ground, usual) =>
+  ground.kind === "rod"
+    ? {
+        rod_unit: ground.rod_unit ?? usual.rod_unit,
+        benchmark: text(ground.benchmark.name),
+        benchmark_elevation: text(ground.benchmark.elevation),
+        levelled: text(ground.distance),
+      }
+    : {};
 
-const dropFields = ({ kind, drop, hump }) => (kind === BY_DROP
-  ? { ground_drop: text(drop), hump_at: text(hump?.at), hump_height: text(hump?.height) } : {});
+const dropFields = ({ kind, drop, hump }) =>
+  kind === BY_DROP ? { ground_drop: text(drop), hump_at: text(hump?.at), hump_height: text(hump?.height) } : {};
 
 function linesOf({ line, crs = "OGC:CRS84" }, base, units) {
   if (!line || crs !== base.route_crs) return {};

@@ -1,50 +1,56 @@
 // A plan of the page from a request that other software kept, and what of it the page's form has
 // no place for.
 import { BY_DROP } from "../document/branch_columns.js";
-import { turnedText } from "../request/drop.js";
 import { BLANK, blankDocument, OWN_PIPE, withLine } from "../document/document.js";
+import { turnedText } from "../request/drop.js";
+import { withPaper } from "../request/paper.js";
+import { buildRequest } from "../request/request.js";
+import { lengthUnitM } from "../units/units.js";
 import { differences } from "../wording/jobs.js";
 import { withBranches, withThingsOn } from "./branches.js";
 import { evenPaper, withOutlines } from "./paper.js";
-import { withPaper } from "../request/paper.js";
-import { buildRequest } from "../request/request.js";
 import { listText, rowOf, text, textsOf } from "./typed.js";
-import { lengthUnitM } from "../units/units.js";
 
 const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs", steps: "steps", spots: "points" };
 const USUAL = { grade: { aim: "least_fall" }, route: { crs: "OGC:CRS84" } };
 
-// {plan, left}: `left` names what would be asked otherwise by the page. `baseOf(id)` is a base
-// that the page knows, or null.
+// {plan, left}: `left` names what the page would ask differently. `baseOf(id)` is a base that the
+// page knows, or null.
 export function opened(kept, baseOf) {
   const request = withLeastGrade(kept);
   const base = baseFor(request, baseOf);
-  const plan = [readParts, readWorks, readGround, readRoute, withBranches, withOutlines]
-    .reduce((now, read) => read(now, request, base), blankDocument(request.units));
+  const plan = [readParts, readWorks, readGround, readRoute, withBranches, withOutlines].reduce(
+    (now, read) => read(now, request, base),
+    blankDocument(request.units),
+  );
   const { body } = buildRequest(plan, base);
   const asked = body ? withPaper(body, plan, base, null) : {};
   return { plan, left: differences(plain(request), plain(asked)).map(({ what }) => what) };
 }
 
-// A least grade said with the pipe is the plan's own, where that says none; a branch's as well.
+// A least grade given with the pipe becomes the plan's, where the plan gives none; the same for a
+// branch.
 function withLeastGrade({ pipe: { min_percent: least, ...pipe } = {}, branches, ...request }) {
   const grade = least === undefined ? request.grade : { min_percent: least, ...request.grade };
   return { ...request, pipe, ...(grade && { grade }), ...(branches && { branches: branches.map(withLeastGrade) }) };
 }
 
-// What the planner takes as usual is the same said or left out; a line is to a millionth, and a
-// join to a thousandth, since the page works it out from the lines.
+// A usual value counts as the same whether stated or left out. Lines are compared to a millionth,
+// joins to a thousandth, since the page works joins out from the lines.
 function plain({ branches, ...request }, units = request.units) {
   const ground = { rod_unit: units === "us" ? "ft" : "m" };
   const line = request.route?.line;
   const even = line && { ...line, coordinates: line.coordinates.map((point) => point.map((x) => Math.round(x * 1e6) / 1e6)) };
   const told = { ...request, route: { ...request.route, ...(even && { line: even }) } };
   const parts = Object.entries({ ...USUAL, ground }).map(([name, usual]) => [
-    name, Object.fromEntries(Object.entries(told[name] ?? {}).filter(([key, value]) => usual[key] !== value)),
+    name,
+    Object.fromEntries(Object.entries(told[name] ?? {}).filter(([key, value]) => usual[key] !== value)),
   ]);
   const crossings = (request.crossings ?? []).map(({ pass, ...crossing }) => (pass === "either" ? crossing : { ...crossing, pass }));
   return {
-    ...told, ...Object.fromEntries(parts), crossings,
+    ...told,
+    ...Object.fromEntries(parts),
+    crossings,
     ...(told.paper && { paper: evenPaper(told.paper) }),
     ...(told.joins_at !== undefined && { joins_at: Math.round(told.joins_at * 1e3) / 1e3 }),
     branches: (branches ?? []).map((branch) => plain(branch, units)),
@@ -71,11 +77,17 @@ function readParts(plan, { pipe = {}, start = {}, grade = {}, limits = {}, outle
     grade: { ...filled(plan.grade, grade), aim, shape, max_breaks: shape === "least_dig" ? text(grade.max_breaks) : plan.grade.max_breaks },
     limits: filled(plan.limits, limits),
     outlet: {
-      kind: outlet.kind ?? plan.outlet.kind, by: level, ...textsOf(outlet[level] ?? {}, ["min", "max", "prefer"]),
-      water_by: waterBy, water: text(water),
+      kind: outlet.kind ?? plan.outlet.kind,
+      by: level,
+      ...textsOf(outlet[level] ?? {}, ["min", "max", "prefer"]),
+      water_by: waterBy,
+      water: text(water),
     },
     stations: { every: text(stations.every), at: listText(stations.at) },
-    accuracy: { ...filled(plan.accuracy, accuracy), instrument: accuracy.sigma === undefined ? text(accuracy.instrument ?? accuracy.lidar) : "own" },
+    accuracy: {
+      ...filled(plan.accuracy, accuracy),
+      instrument: accuracy.sigma === undefined ? text(accuracy.instrument ?? accuracy.lidar) : "own",
+    },
     supply: { ...filled(plan.supply, supply), depth_classes: listText(supply.depth_classes) },
   };
 }
@@ -86,12 +98,18 @@ const filled = (part, given) => textsOf(given, Object.keys(part));
 // What stands on the line and beside it.
 function readWorks(plan, request) {
   const { head = {}, pump_leg: leg = {}, dry_well: well = {}, prices: { parts = {}, ...prices } = {} } = request;
-  return withThingsOn({
-    ...plan,
-    head: filled(plan.head, head), pump_leg: filled(plan.pump_leg, leg), dry_well: filled(plan.dry_well, well),
-    storms: { rows: (well.storms ?? []).map((row) => rowOf("storms", row)) },
-    prices: { ...filled(plan.prices, prices), parts: textsOf(parts, Object.keys(parts)) },
-  }, request, "");
+  return withThingsOn(
+    {
+      ...plan,
+      head: filled(plan.head, head),
+      pump_leg: filled(plan.pump_leg, leg),
+      dry_well: filled(plan.dry_well, well),
+      storms: { rows: (well.storms ?? []).map((row) => rowOf("storms", row)) },
+      prices: { ...filled(plan.prices, prices), parts: textsOf(parts, Object.keys(parts)) },
+    },
+    request,
+    "",
+  );
 }
 
 function readGround(plan, { ground }) {
@@ -110,8 +128,7 @@ function readRaster(plan, { vertical_unit: unit, readings, read_with: tool }) {
   return readings ? { ...next, over_raster: { rows: readings.map((row) => rowOf("over_raster", row)) } } : next;
 }
 
-const dropFields = ({ of, drop, hump }) =>
-  ({ of: text(of), drop: text(drop), hump_at: text(hump?.at), hump_height: text(hump?.height) });
+const dropFields = ({ of, drop, hump }) => ({ of: text(of), drop: text(drop), hump_at: text(hump?.at), hump_height: text(hump?.height) });
 
 function readBook(plan, { rod_unit: unit, benchmark, known = [], distance }) {
   const book = { unit: unit ?? plan.rod.unit, benchmark: textsOf(benchmark, ["name", "elevation"]), distance: text(distance) };
@@ -124,5 +141,8 @@ function readRoute(plan, { route = {}, units }, base) {
   const next = { ...plan, base: base.id, route: typed };
   if (!line || (crs ?? "OGC:CRS84") !== base.route_crs) return next;
   const scale = crs === "local" ? lengthUnitM(units) : 1;
-  return withLine(next, line.coordinates.map(([x, y]) => [x * scale, y * scale]));
+  return withLine(
+    next,
+    line.coordinates.map(([x, y]) => [x * scale, y * scale]),
+  );
 }

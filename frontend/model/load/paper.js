@@ -1,6 +1,7 @@
 // What papers show around the drain, drawn on the page's plan: the lot line and areas to keep out of.
-import { text } from "./typed.js";
+
 import { lengthUnitM } from "../units/units.js";
+import { text } from "./typed.js";
 
 const NAMES = { within: () => "Lot line", avoid: (i) => `Area ${i + 1}` };
 
@@ -8,8 +9,8 @@ function featuresOf(shapes) {
   if (shapes.type === "FeatureCollection") return shapes.features.flatMap(featuresOf);
   if (shapes.type !== "Feature") return featuresOf({ type: "Feature", geometry: shapes });
   const { geometry, properties } = shapes;
-  const parts = geometry.type === "MultiPolygon"
-    ? geometry.coordinates.map((coordinates) => ({ type: "Polygon", coordinates })) : [geometry];
+  const parts =
+    geometry.type === "MultiPolygon" ? geometry.coordinates.map((coordinates) => ({ type: "Polygon", coordinates })) : [geometry];
   return parts.map((part) => ({ properties: properties ?? {}, geometry: part }));
 }
 
@@ -28,13 +29,21 @@ export function withOutlines(plan, { paper, route = {}, units }, base) {
   };
 }
 
-// A request's paper with its shapes said in one way, every area by its name, to a millionth.
+// A request's paper with its shapes written in one way: every area by its name, to a millionth.
 export function evenPaper(paper) {
   const even = (value) => (typeof value === "number" ? Math.round(value * 1e6) / 1e6 : value.map(even));
-  const said = Object.keys(NAMES).filter((part) => paper[part]).map((part) => [part, {
-    type: "FeatureCollection",
-    features: featuresOf(paper[part]).map(({ properties, geometry: { type, coordinates } }, i) =>
-      ({ type: "Feature", properties: { name: NAMES[part](i), ...properties }, geometry: { type, coordinates: even(coordinates) } })),
-  }]);
+  const said = Object.keys(NAMES)
+    .filter((part) => paper[part])
+    .map((part) => [
+      part,
+      {
+        type: "FeatureCollection",
+        features: featuresOf(paper[part]).map(({ properties, geometry: { type, coordinates } }, i) => ({
+          type: "Feature",
+          properties: { name: NAMES[part](i), ...properties },
+          geometry: { type, coordinates: even(coordinates) },
+        })),
+      },
+    ]);
   return { ...paper, ...Object.fromEntries(said) };
 }

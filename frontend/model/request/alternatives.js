@@ -1,20 +1,23 @@
 // Plans kept to set side by side: each the whole plan as typed, under a name of its own.
 import { completed, inUnits } from "../document/document.js";
 import { gradeText } from "../units/grade.js";
-import { buildRequest } from "./request.js";
 import { plain, unitOf } from "../units/units.js";
+import { buildRequest } from "./request.js";
 
 export const MOST_KEPT = 5;
 export const NOW = "As it stands now";
 
 const OUTLETS = {
-  pop_up: "pop-up lid", daylight: "daylight", curb: "curb", dry_well: "dry well", tie_in: "another drain",
+  pop_up: "pop-up lid",
+  daylight: "daylight",
+  curb: "curb",
+  dry_well: "dry well",
+  tie_in: "another drain",
 };
 const VERDICTS = { yes: "Yes", conditional: "Yes, on conditions", no: "No", too_close: "Too close to call" };
 
 // The first of "Plan A", "Plan B" … that is free.
-export const freeName = (kept) =>
-  [..."ABCDEFGH"].map((letter) => `Plan ${letter}`).find((name) => !kept.some((one) => one.name === name));
+export const freeName = (kept) => [..."ABCDEFGH"].map((letter) => `Plan ${letter}`).find((name) => !kept.some((one) => one.name === name));
 
 // Why a plan cannot be kept under this name; null where it can.
 export function nameFault(kept, name) {

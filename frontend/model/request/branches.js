@@ -1,16 +1,17 @@
 // Branches in the request: each a line with its own ground, pipe and start that ends in another.
 import { BRANCH_GROUNDS, BRANCH_PARTS, BY_DROP } from "../document/branch_columns.js";
+import { isFinishedRow, SHEETS } from "../document/columns.js";
+import { DRAWN_ONLY, OWN_PIPE, unitAt } from "../document/document.js";
+import { joinOf, MAIN, pipeLine, pointsOf } from "../document/shapes.js";
+import { stepsLength } from "../document/tables.js";
+import { lineLength, planeOf } from "../geometry/polyline.js";
+import { isBlank, readEntry } from "../units/entry.js";
+import { lengthUnitM, plain } from "../units/units.js";
 import { readCovers } from "./covers.js";
 import { readCrossings } from "./crossings.js";
 import { dropOf, turnedOf } from "./drop.js";
-import { DRAWN_ONLY, isFinishedRow, OWN_PIPE, SHEETS, unitAt } from "../document/document.js";
-import { isBlank, readEntry } from "../units/entry.js";
 import { readHead, readInflows } from "./inflows.js";
 import { bookOf } from "./level_book.js";
-import { lineLength, planeOf } from "../geometry/polyline.js";
-import { joinOf, MAIN, pipeLine, pointsOf } from "../document/shapes.js";
-import { stepsLength } from "../document/tables.js";
-import { lengthUnitM, plain } from "../units/units.js";
 
 const MOST_LEVELS = 5;
 const OWN_PIPE_NEEDS = { outside: "its outside diameter", inside: "its inside diameter", n: "its roughness" };
@@ -44,8 +45,7 @@ export function branchLacks(plan, row) {
   return lacks;
 }
 
-const hasHost = (plan, row) => plan.route.kind === "drawn" &&
-  pointsOf(plan, row.into ? `branch:${row.into}` : MAIN).length > 1;
+const hasHost = (plan, row) => plan.route.kind === "drawn" && pointsOf(plan, row.into ? `branch:${row.into}` : MAIN).length > 1;
 
 // Whether the main line's surface under the map can serve a branch as well.
 export const onSurface = (plan, row) => row.run === "drawn" && DRAWN_ONLY.includes(plan.ground);
@@ -53,9 +53,10 @@ export const onSurface = (plan, row) => row.run === "drawn" && DRAWN_ONLY.includ
 // How the ground along a branch is measured: a kind of its own, or "" for the surface under the map.
 export const branchGround = (plan, row) => row.ground || (onSurface(plan, row) ? "" : "level_line");
 
-const finished = (plan, key, sheet) => plan[sheet].rows
-  .map((row, i) => ({ row, path: `${sheet}.rows.${i}` }))
-  .filter(({ row }) => row.branch === key && isFinishedRow(sheet, row));
+const finished = (plan, key, sheet) =>
+  plan[sheet].rows
+    .map((row, i) => ({ row, path: `${sheet}.rows.${i}` }))
+    .filter(({ row }) => row.branch === key && isFinishedRow(sheet, row));
 
 // {branches} that end in the main line, each with those that end in it. `ground` is the ground
 // of the main line's request.
@@ -114,10 +115,20 @@ function readBranch({ plan, base, ground, reader, row, path, place, below }) {
 function readParts({ reader, row, path, at, value }) {
   const bent = row.shape === "least_dig";
   const idle = bent ? "fall_step" : "max_breaks"; // a straight run has no breaks, a bent one no whole fall
-  const said = Object.fromEntries(Object.entries(BRANCH_PARTS).map(([part, columns]) => {
-    for (const column of columns) at(`${part}/${column}`, column);
-    return [part, reader.row("branches", row, path, columns.filter((column) => column !== idle))];
-  }));
+  const said = Object.fromEntries(
+    Object.entries(BRANCH_PARTS).map(([part, columns]) => {
+      for (const column of columns) at(`${part}/${column}`, column);
+      return [
+        part,
+        reader.row(
+          "branches",
+          row,
+          path,
+          columns.filter((column) => column !== idle),
+        ),
+      ];
+    }),
+  );
   at("pipe/code", "pipe");
   at(`start/${row.start_by}`, "start_value");
   for (const column of ["shape", "aim"]) at(`grade/${column}`, column);
@@ -156,12 +167,11 @@ function readGround({ plan, ground, reader, row, path, place }) {
 
 function drawnRoute(plan, key, base, plane) {
   const scale = base.route_crs === "local" ? 1 / lengthUnitM(plan.units) : 1;
-  const coordinates = pipeLine(plan, key, plane).map((point) =>
-    plane.fromMetres(point).map((value) => value * scale));
+  const coordinates = pipeLine(plan, key, plane).map((point) => plane.fromMetres(point).map((value) => value * scale));
   return { line: { type: "LineString", coordinates }, crs: base.route_crs };
 }
 
-// The station of a drawn branch's join; a taped length of the line it ends in stretches its stations.
+// The station where a drawn branch joins, by the tape where the line that it ends in was taped.
 export function joinStation(plan, key, plane) {
   const { along, length } = joinOf(plan, key, plane);
   const row = plan.branches.rows.find((other) => other.key === key);
@@ -185,7 +195,7 @@ export function alongOf(plan, key, plane) {
   return { line, scale: tapeStretch(plan, lineLength(line), key) / lengthUnitM(plan.units), toMetres: plane.toMetres };
 }
 
-// How much longer any shape on the map, by its id, is by tape: what is no pipe has none.
+// How much longer a shape on the map is by tape, by its id; 1 for one that is no pipe.
 export function shapeStretch(plan, id, lengthM) {
   const [kind, key] = id.split(":");
   return ["line", "branch"].includes(kind) ? tapeStretch(plan, lengthM, key ?? "") : 1;
@@ -195,10 +205,14 @@ function lastAt(plan, row) {
   const { sheet } = BRANCH_GROUNDS[branchGround(plan, row)];
   if (sheet === "branch_steps") {
     const own = finished(plan, row.key, sheet);
-    return stepsLength(own.map((found) => found.row), unitAt(plan, `${own[0].path}.length`));
+    return stepsLength(
+      own.map((found) => found.row),
+      unitAt(plan, `${own[0].path}.length`),
+    );
   }
   const column = sheet === "branch_runs" ? "to" : "at";
-  const stations = finished(plan, row.key, sheet)
-    .map((found) => readEntry(found.row[column], unitAt(plan, `${found.path}.${column}`)).value ?? 0);
+  const stations = finished(plan, row.key, sheet).map(
+    (found) => readEntry(found.row[column], unitAt(plan, `${found.path}.${column}`)).value ?? 0,
+  );
   return Math.max(...stations);
 }

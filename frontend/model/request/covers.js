@@ -1,12 +1,16 @@
 // Stretches that ask for a cover of their own, in the request: a walk, a drive, a bed. An area of
 // the map becomes a stretch wherever a line runs through it, so it follows the line.
-import { isBlank } from "../units/entry.js";
+
 import { partsOf } from "../geometry/rings.js";
+import { isBlank } from "../units/entry.js";
 import { stationLabel } from "../units/units.js";
 
 const COLUMNS = ["from", "to", "cover", "what"];
 const NEEDED = {
-  what: "what it is", cover: "how much soil it needs over the pipe", from: "where it begins", to: "where it ends",
+  what: "what it is",
+  cover: "how much soil it needs over the pipe",
+  from: "where it begins",
+  to: "where it ends",
 };
 // Shorter than this an area only touches a line.
 const TOUCH_M = 0.02;
@@ -36,8 +40,8 @@ export function coverLacks(plan, row) {
   ];
 }
 
-// The stretches of a line under an area, [[from, to], …] in stations, outward to what a tape shows.
-// `ring` and `line` in metres; `scale` is stations to a metre of the line.
+// The stretches of a line under an area, [[from, to], …] in stations, rounded outward to what a
+// tape shows. `ring` and `line` in metres; `scale` is stations to a metre of the line.
 export function stretchesUnder(ring, { line, scale }, units) {
   const step = 10 ** DIGITS[units];
   return partsOf(line, ring, true, TOUCH_M).map(([from, to]) => [
@@ -77,14 +81,18 @@ export function readCovers(plan, reader, { key, pointer, alongOf }) {
 // Where the lines of a plan run under an area, in words; "" while it has no corners.
 export function underWords(plan, row, lines) {
   if (ringOf(plan, row).length < 3) return "";
-  const found = lines.flatMap(({ name, along }) => stretchesUnder(ringOf(plan, row).map(along.toMetres), along, plan.units)
-    .map(([from, to]) => `${name} from ${stationLabel(from, plan.units)} to ${stationLabel(to, plan.units)}`));
+  const found = lines.flatMap(({ name, along }) =>
+    stretchesUnder(ringOf(plan, row).map(along.toMetres), along, plan.units).map(
+      ([from, to]) => `${name} from ${stationLabel(from, plan.units)} to ${stationLabel(to, plan.units)}`,
+    ),
+  );
   return found.length ? `Above ${found.join("; ")}.` : "No pipe runs under it.";
 }
 
-// What each row that the plan cannot count yet still needs, in sentences.
-export const uncountedCovers = (plan) => plan.covers.rows.flatMap((row, i) => {
-  const lacks = coverLacks(plan, row);
-  const what = row.what.trim() ? `The cover under the ${row.what.trim()}` : `Stretch ${i + 1} with its own cover`;
-  return lacks.length ? [`${what} is not counted yet. Still needed: ${lacks.join(", ")}.`] : [];
-});
+// What each row still needs before the plan can count it, in sentences.
+export const uncountedCovers = (plan) =>
+  plan.covers.rows.flatMap((row, i) => {
+    const lacks = coverLacks(plan, row);
+    const what = row.what.trim() ? `The cover under the ${row.what.trim()}` : `Stretch ${i + 1} with its own cover`;
+    return lacks.length ? [`${what} is not counted yet. Still needed: ${lacks.join(", ")}.`] : [];
+  });

@@ -1,5 +1,5 @@
 // What the pipe must pass, in the request.
-import { isFinishedRow } from "../document/document.js";
+import { isFinishedRow } from "../document/columns.js";
 
 // The crossings on the main line (`key` "") or on a branch; `pointer` is where that line stands
 // in the request. Those that still lack something are left out.

@@ -1,8 +1,8 @@
 // Ground by its drop alone, and steps of a turned level, in the request: of the line or a branch.
 import { BY_DROP } from "../document/branch_columns.js";
 
-// The ground by its drop. `paths` say where drop, hump_at and hump_height are typed. Half a hump
-// is said to lack its other half.
+// The ground by its drop. `paths` say where drop, hump_at and hump_height are typed. A hump with
+// only its place or its height is a problem.
 export function dropOf(reader, paths, of, place) {
   reader.place(`${place}/ground/drop`, paths.drop);
   reader.place(`${place}/ground/hump`, paths.hump_at);
@@ -21,5 +21,9 @@ export function dropOf(reader, paths, of, place) {
 // Whether the level was turned at every step, where that was said.
 export const turnedOf = ({ reversed }) => (reversed ? { reversed: reversed === "yes" } : {});
 
-export const TURNED = [["", "not said"], ["yes", "yes, at every step"], ["no", "no"]];
+export const TURNED = [
+  ["", "not said"],
+  ["yes", "yes, at every step"],
+  ["no", "no"],
+];
 export const turnedText = (value) => (value === undefined ? "" : value ? "yes" : "no");

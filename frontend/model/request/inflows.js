@@ -1,6 +1,7 @@
 // Water in the request: inlets, openings at the house, a pump's leg, a dry well.
-import { isBlank } from "../units/entry.js";
+
 import { INFLOW_FIELDS, inflowLacks, openingLacks, PUMP_NEEDS, stormLacks, WELL_NEEDS } from "../document/line_items.js";
+import { isBlank } from "../units/entry.js";
 
 // The inlets on the main line (`key` "") or on a branch; `pointer` is where that line stands in
 // the request. Inlets that still lack something are left out.

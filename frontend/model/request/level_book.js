@@ -1,5 +1,6 @@
 // A level book in the request: the main line's, or a branch's.
-import { isFinishedRow, valueAt } from "../document/document.js";
+import { isFinishedRow } from "../document/columns.js";
+import { valueAt } from "../document/document.js";
 import { textOf } from "../units/entry.js";
 
 // The ground by `shots` already read. `paths` name the fields {name, elevation, unit, distance},
@@ -15,10 +16,12 @@ export function bookOf(reader, shots, paths, known, pointer) {
     reader.problems.push({ path: paths.elevation, text: "Give the benchmark a level; 100 will do if none is known." });
   }
   const distance = reader.number(paths.distance);
-  const points = known.filter(({ row }) => isFinishedRow("known", row)).map(({ row, path }, i) => {
-    reader.place(`${pointer}/ground/known/${i}`, path);
-    return { name: textOf(row.name).trim(), elevation: reader.number(`${path}.elevation`) };
-  });
+  const points = known
+    .filter(({ row }) => isFinishedRow("known", row))
+    .map(({ row, path }, i) => {
+      reader.place(`${pointer}/ground/known/${i}`, path);
+      return { name: textOf(row.name).trim(), elevation: reader.number(`${path}.elevation`) };
+    });
   return {
     kind: "rod",
     rod_unit: valueAt(reader.plan, paths.unit),

@@ -1,8 +1,8 @@
 // An old pipe without a plan: what is typed of it, the request that it makes, and what the answer
 // says of each point. It is part of the plan's document, so that one history undoes it too.
 import { isBlank } from "../units/entry.js";
-import { Reader } from "./reader.js";
 import { depthText, plain } from "../units/units.js";
+import { Reader } from "./reader.js";
 
 export const SHEET = "old_points";
 // How its points are read, with the columns that each way fills.
@@ -12,7 +12,12 @@ export const WAYS = {
   depth: { words: "depth from ground of known height", columns: ["at", "ground", "depth", "on"] },
   invert: { words: "heights of its inside bottom", columns: ["at", "invert"] },
 };
-export const ENDS = [["", "every point"], ["end", "all but its outlet"], ["start", "all but its start"], ["both", "all but its two ends"]];
+export const ENDS = [
+  ["", "every point"],
+  ["end", "all but its outlet"],
+  ["start", "all but its start"],
+  ["both", "all but its two ends"],
+];
 
 const neededIn = (by) => WAYS[by].columns.filter((name) => name !== "on");
 
@@ -50,15 +55,20 @@ export function pipeCheckRequest(plan) {
       ...(least !== undefined && { grade: { min_percent: least } }),
       ...(accuracy && { accuracy }),
     },
-    places, problems, begun,
+    places,
+    problems,
+    begun,
   };
 }
 
 const POINTERS = {
-  pipe: "/pipe", min_percent: "/grade/min_percent", instrument: "/accuracy/instrument", sigma: "/accuracy/sigma",
+  pipe: "/pipe",
+  min_percent: "/grade/min_percent",
+  instrument: "/accuracy/instrument",
+  sigma: "/accuracy/sigma",
 };
 
-// The points with the ends that cannot be moved marked so.
+// The points, with the ends that cannot be moved marked.
 function held(points, hold) {
   const at = points.map((point) => point.at);
   const ends = { "": [], start: [Math.min(...at)], end: [Math.max(...at)], both: [Math.min(...at), Math.max(...at)] }[hold];

@@ -1,8 +1,9 @@
 // What the papers show around the drain, which no sum depends on: the areas to keep out of, the
 // lot line, and the raster or site plan that the line is drawn on.
+
+import { placementBody, siteOf } from "../document/site_plans.js";
 import { around } from "./reach.js";
 import { Reader } from "./reader.js";
-import { placementBody, siteOf } from "../document/site_plans.js";
 
 // A request with its `paper` part; as it is where there is nothing to show. `features` are those
 // of the demo yard while it is the base, or null.
@@ -18,7 +19,7 @@ function shut(plan, features) {
   return { ...shapes, ...(clearance > 0 && { clearance }) };
 }
 
-// The ground's own raster lies beneath unasked.
+// The raster that the ground is read from need not be named: the planner shows it anyway.
 function beneath(plan, base) {
   if (base.sheet) {
     const placement = placementBody(base.sheet.picture, siteOf(plan, base.id), plan.units);

@@ -2,14 +2,14 @@
 // Points are in the coordinates of the plan's base; the planner's are in its crs, which on a
 // plane of its own are the units of the page.
 import { isLocal, lineOf, withLine } from "../document/document.js";
-import { legLength, nearestOn } from "../geometry/polyline.js";
-import { buildRequest, rasterAlone } from "./request.js";
-import { Reader } from "./reader.js";
-import { kindOf, outlinesOf, pointsOf, shapesOf as drawnShapes } from "../document/shapes.js";
-import { lengthUnitM, plain } from "../units/units.js";
 import { drawnParts } from "../document/line_items.js";
+import { shapesOf as drawnShapes, kindOf, outlinesOf, pointsOf } from "../document/shapes.js";
+import { legLength, nearestOn } from "../geometry/polyline.js";
+import { lengthUnitM, plain } from "../units/units.js";
+import { Reader } from "./reader.js";
+import { buildRequest, rasterAlone } from "./request.js";
 
-// Edges between bands of spare fall, in or mm; the looks of the bands count on them.
+// Edges between bands of spare fall, in or mm; the looks of the bands depend on them.
 export const EDGES = { us: [1, 3, 6, 12], si: [25, 75, 150, 300] };
 const SLACK_M = 0.01; // points of a route come rounded
 const SHARED = ["units", "ground", "pipe", "grade", "limits", "outlet", "accuracy", "stations"];
@@ -28,13 +28,15 @@ export const ANYWHERE = "anywhere";
 export const toPlanner = (plan, [x, y]) => [x / scaleOf(plan), y / scaleOf(plan)];
 export const fromPlanner = (plan, [x, y]) => [x * scaleOf(plan), y * scaleOf(plan)];
 
-const featuresOf = (features, kinds) =>
-  (features?.features ?? []).filter(({ properties: { kind } }) => kinds.includes(kind));
+const featuresOf = (features, kinds) => (features?.features ?? []).filter(({ properties: { kind } }) => kinds.includes(kind));
 
 // Places a pipe may start at, as {key, name, point}: what brings water, where the line starts.
 export function sources(plan, features) {
-  const inYard = featuresOf(features, SOURCES).map(({ geometry, properties: { name } }) =>
-    ({ key: `yard:${name}`, name, point: geometry.coordinates }));
+  const inYard = featuresOf(features, SOURCES).map(({ geometry, properties: { name } }) => ({
+    key: `yard:${name}`,
+    name,
+    point: geometry.coordinates,
+  }));
   const [first] = lineOf(plan);
   return [...inYard, ...(first ? [{ key: "line", name: "Where your line starts", point: first }] : [])];
 }
@@ -47,8 +49,7 @@ export function startOf(plan, base, features) {
   return plan.search.starts[plan.base] ?? lineOf(plan)[0] ?? known[0]?.point ?? [(xmin + xmax) / 2, (ymin + ymax) / 2];
 }
 
-export const withStart = (plan, point) =>
-  ({ ...plan, search: { ...plan.search, starts: { ...plan.search.starts, [plan.base]: point } } });
+export const withStart = (plan, point) => ({ ...plan, search: { ...plan.search, starts: { ...plan.search.starts, [plan.base]: point } } });
 
 // What of the yard the search heeds, as {name, within, geometry}: the lot line and what no pipe
 // runs through. An area or lot line that was drawn counts always.
@@ -66,8 +67,7 @@ export function withHeeded(plan, name, heeds) {
 
 // Where an outlet may be asked for, as {key, name, geometry}: what is drawn first.
 export function goals(plan, features) {
-  const inYard = featuresOf(features, ["swale"]).map(({ geometry, properties: { name } }) =>
-    ({ key: `yard:${name}`, name, geometry }));
+  const inYard = featuresOf(features, ["swale"]).map(({ geometry, properties: { name } }) => ({ key: `yard:${name}`, name, geometry }));
   const line = lineOf(plan);
   const end = { key: "end", name: "Where your line ends", geometry: { type: "Point", coordinates: line.at(-1) } };
   return [...drawnGoals(plan), ...inYard, ...(line.length > 1 ? [end] : [])];
@@ -75,17 +75,18 @@ export function goals(plan, features) {
 
 // The places to reach that are drawn: one point is a place, more are a line.
 function drawnGoals(plan) {
-  return drawnShapes(plan).filter(({ id }) => kindOf(id) === "target").flatMap(({ id, name }) => {
-    const points = pointsOf(plan, id);
-    if (!points.length) return [];
-    const geometry = points.length > 1
-      ? { type: "LineString", coordinates: points } : { type: "Point", coordinates: points[0] };
-    return [{ key: id, name, geometry }];
-  });
+  return drawnShapes(plan)
+    .filter(({ id }) => kindOf(id) === "target")
+    .flatMap(({ id, name }) => {
+      const points = pointsOf(plan, id);
+      if (!points.length) return [];
+      const geometry = points.length > 1 ? { type: "LineString", coordinates: points } : { type: "Point", coordinates: points[0] };
+      return [{ key: id, name, geometry }];
+    });
 }
 
-// What the search aims at, in the order it is sent: the one chosen, else all that is drawn; none:
-// anywhere in the yard.
+// What the search aims at, in the order it is sent: the one chosen, else all that are drawn;
+// empty for anywhere in the yard.
 export function aimsOf(plan, features) {
   const { goal } = plan.search;
   if (goal === ANYWHERE) return [];
@@ -108,11 +109,15 @@ export function searchRequest(plan, base, features) {
   const { body } = asked;
   if (!body || problems.length) return { ...asked, body: null, problems };
   const shared = Object.fromEntries(SHARED.filter((key) => body[key] !== undefined).map((key) => [key, body[key]]));
-  const { water_level: _, ...outlet } = body.outlet; // of one place; the plan of a route takes it up again
+  const { water_level: _, ...outlet } = body.outlet; // it belongs to one place; the plan of a route takes it up again
   return {
     ...asked,
     body: {
-      ...shared, ground: rasterAlone(shared.ground), outlet, crs: body.route.crs, bands: EDGES[plan.units],
+      ...shared,
+      ground: rasterAlone(shared.ground),
+      outlet,
+      crs: body.route.crs,
+      bands: EDGES[plan.units],
       start: { ...body.start, point: toPlanner(plan, start) },
       ...(clearance !== undefined && { clearance }),
       ...searchedShapes(plan, features),
@@ -133,30 +138,37 @@ export function around(plan, features) {
     ...avoid.map(({ name, ring }, i) => ({ name: name || `Area ${i + 1}`, ring })),
     { name: "Lot line", ring: lot, within: true },
   ];
-  const areas = drawn.filter(({ ring }) => ring.length >= LEAST_CORNERS).map(({ name, ring, within = false }) =>
-    ({ name, within, geometry: { type: "Polygon", coordinates: [[...ring, ring[0]]] } }));
+  const areas = drawn
+    .filter(({ ring }) => ring.length >= LEAST_CORNERS)
+    .map(({ name, ring, within = false }) => ({ name, within, geometry: { type: "Polygon", coordinates: [[...ring, ring[0]]] } }));
   const all = [...areas, ...heard];
   return collections(plan, { within: all.filter(({ within }) => within), avoid: all.filter(({ within }) => !within) });
 }
 
 function collections(plan, parts) {
-  const lists = Object.entries(parts).filter(([, list]) => list.length).map(([key, list]) =>
-    [key, { type: "FeatureCollection", features: list.map((one) => asFeature(plan, one)) }]);
+  const lists = Object.entries(parts)
+    .filter(([, list]) => list.length)
+    .map(([key, list]) => [key, { type: "FeatureCollection", features: list.map((one) => asFeature(plan, one)) }]);
   return Object.fromEntries(lists);
 }
 
-const asFeature = (plan, { name, geometry: { type, coordinates } }) =>
-  ({ type: "Feature", properties: { name }, geometry: { type, coordinates: planners(plan, coordinates) } });
+const asFeature = (plan, { name, geometry: { type, coordinates } }) => ({
+  type: "Feature",
+  properties: { name },
+  geometry: { type, coordinates: planners(plan, coordinates) },
+});
 
-const planners = (plan, coordinates) => (typeof coordinates[0] === "number"
-  ? toPlanner(plan, coordinates) : coordinates.map((part) => planners(plan, part)));
+const planners = (plan, coordinates) =>
+  typeof coordinates[0] === "number" ? toPlanner(plan, coordinates) : coordinates.map((part) => planners(plan, part));
 
 // The body that asks for the route to one place alone, in the planner's coordinates.
 export const toPlace = (body, point) => ({ ...body, to: point, ask: [point], routes: 0, draws: 0 });
 
 // The body that asks about one of its targets alone: its route, what would bring the pipe there.
 export const toTarget = (body, i) => ({
-  ...body, routes: 1, draws: 0,
+  ...body,
+  routes: 1,
+  draws: 0,
   targets: { ...body.targets, features: body.targets.features.slice(i, i + 1) },
 });
 
@@ -177,12 +189,15 @@ export function withRoute(plan, { line, plan_request: planned }) {
   const bends = grade?.shape === "least_dig" && { shape: "least_dig", max_breaks: String(grade.max_breaks) };
   const bounded = plan.limits.max_depth !== "" || plan.limits.dig_by !== "";
   const deepest = !bounded && limits?.max_depth !== undefined && { max_depth: plain(limits.max_depth, 1) };
-  return withLine({
-    ...plan,
-    route: { ...plan.route, kind: "drawn", tape_length: "" },
-    grade: { ...plan.grade, ...bends },
-    limits: { ...plan.limits, ...deepest },
-    crossings: { rows: [] },
-    covers: { rows: plan.covers.rows.filter((row) => row.run === "drawn" || row.on) },
-  }, line.coordinates.map((point) => fromPlanner(plan, point)));
+  return withLine(
+    {
+      ...plan,
+      route: { ...plan.route, kind: "drawn", tape_length: "" },
+      grade: { ...plan.grade, ...bends },
+      limits: { ...plan.limits, ...deepest },
+      crossings: { rows: [] },
+      covers: { rows: plan.covers.rows.filter((row) => row.run === "drawn" || row.on) },
+    },
+    line.coordinates.map((point) => fromPlanner(plan, point)),
+  );
 }

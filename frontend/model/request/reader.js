@@ -1,6 +1,7 @@
 // Reads values of the plan for a request, and keeps what could not be read and where each part of
 // the request comes from.
-import { readAt, SHEETS, unitAt, valueAt } from "../document/document.js";
+import { SHEETS } from "../document/columns.js";
+import { readAt, unitAt, valueAt } from "../document/document.js";
 import { isBlank, readList, textOf } from "../units/entry.js";
 
 export class Reader {

@@ -1,20 +1,21 @@
 // From the plan as typed to the body of POST /plan, and back from an error's pointer to the
 // field it is about.
 import { BY_DROP } from "../document/branch_columns.js";
+import { isBlankRow, isFinishedRow } from "../document/columns.js";
+import { isLocal, lineOf, OWN_PIPE } from "../document/document.js";
+import { readPrices } from "../document/prices.js";
+import { readSupply } from "../document/supply.js";
+import { lastStation } from "../document/tables.js";
+import { planeOf } from "../geometry/polyline.js";
+import { textOf } from "../units/entry.js";
+import { lengthUnitM } from "../units/units.js";
 import { alongOf, readBranches } from "./branches.js";
 import { readCovers } from "./covers.js";
+import { readCrossings } from "./crossings.js";
 import { dropOf, turnedOf } from "./drop.js";
-import { OWN_PIPE, isBlankRow, isFinishedRow, isLocal, lineOf } from "../document/document.js";
-import { textOf } from "../units/entry.js";
 import { readHead, readInflows, readPumpLeg, readWell } from "./inflows.js";
 import { bookOf } from "./level_book.js";
-import { readCrossings } from "./crossings.js";
-import { planeOf } from "../geometry/polyline.js";
-import { readPrices } from "../document/prices.js";
 import { Reader } from "./reader.js";
-import { lastStation } from "../document/tables.js";
-import { readSupply } from "../document/supply.js";
-import { lengthUnitM } from "../units/units.js";
 
 const LIMITS = ["min_cover", "max_depth", "outlet_taper", "run_out_cover", "run_in", "run_in_cover", "bedding", "trench_width"];
 const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs", steps: "steps" };
@@ -122,7 +123,7 @@ function overRaster(plan, reader) {
   return { body: readings.length ? { readings, ...(tool && { read_with: tool }) } : {}, unfinished };
 }
 
-// The same raster for another line: what was read along one is not another's.
+// The same raster for another line, without what was read by hand along this one.
 export function rasterAlone(ground) {
   if (ground?.kind !== "raster") return ground;
   const { readings: _, read_with: __, ...raster } = ground;
@@ -135,8 +136,11 @@ function readDrop(plan, reader) {
   const at = (name) => `${BY_DROP}.${name}`;
   reader.place("/ground/of", at("of"));
   const body = dropOf(reader, { drop: at("drop"), hump_at: at("hump_at"), hump_height: at("hump_height") }, of, "");
-  const waiting = !of ? "Say whose drop it is: the ground's, or the pipe's own from end to end."
-    : body.drop === undefined ? "Give the drop from start to end." : null;
+  const waiting = !of
+    ? "Say whose drop it is: the ground's, or the pipe's own from end to end."
+    : body.drop === undefined
+      ? "Give the drop from start to end."
+      : null;
   return { body, waiting, unfinished: [] };
 }
 
@@ -158,9 +162,19 @@ function readRows(plan, kind, reader) {
   return { rows, unfinished };
 }
 
-const readBook = (plan, shots, reader) => bookOf(reader, shots, {
-  name: "rod.benchmark.name", elevation: "rod.benchmark.elevation", unit: "rod.unit", distance: "rod.distance",
-}, plan.known.rows.map((row, i) => ({ row, path: `known.rows.${i}` })), "");
+const readBook = (plan, shots, reader) =>
+  bookOf(
+    reader,
+    shots,
+    {
+      name: "rod.benchmark.name",
+      elevation: "rod.benchmark.elevation",
+      unit: "rod.unit",
+      distance: "rod.distance",
+    },
+    plan.known.rows.map((row, i) => ({ row, path: `known.rows.${i}` })),
+    "",
+  );
 
 function readRoute(plan, base, reader) {
   reader.place("/route", "route");
@@ -271,7 +285,8 @@ function readAccuracy(plan, reader) {
   const sigma = instrument === "own" ? reader.number("accuracy.sigma") : undefined;
   const common = sigma === undefined ? undefined : reader.number("accuracy.common");
   const accuracy = {
-    ...(sigma !== undefined && { sigma }), ...(common !== undefined && { common }),
+    ...(sigma !== undefined && { sigma }),
+    ...(common !== undefined && { common }),
     ...(instrument && instrument !== "own" && { [FLOWN.includes(instrument) ? "lidar" : "instrument"]: instrument }),
     ...(lawn && { lawn }),
   };

@@ -19,17 +19,22 @@ const ROD_DIGITS = { ft: 2, in: 1, m: 3, mm: 0 };
 const NEAR_FT = 0.5;
 
 export const EMPTY = {
-  version: 1, on: "trench_bottom", by: "", branch: null, tolerance: "", began: "", entries: [],
+  version: 1,
+  on: "trench_bottom",
+  by: "",
+  branch: null,
+  tolerance: "",
+  began: "",
+  entries: [],
 };
 
 // The names of the branches of a request, every level of them.
-export const branchNames = (body) =>
-  (body.branches ?? []).flatMap((branch) => [branch.name, ...branchNames(branch)]);
+export const branchNames = (body) => (body.branches ?? []).flatMap((branch) => [branch.name, ...branchNames(branch)]);
 
-const withName = (body, name) => (body.branches ?? [])
-  .map((branch) => (branch.name === name ? branch : withName(branch, name))).find(Boolean);
+const withName = (body, name) =>
+  (body.branches ?? []).map((branch) => (branch.name === name ? branch : withName(branch, name))).find(Boolean);
 
-const groundOf = (body, branch) => (branch === null ? body : withName(body, branch) ?? body).ground;
+const groundOf = (body, branch) => (branch === null ? body : (withName(body, branch) ?? body)).ground;
 
 // The line that is checked: a branch that the plan no longer has gives way to the main line.
 export const lineNow = (kept, body) => (branchNames(body).includes(kept.branch) ? kept.branch : null);
@@ -48,17 +53,17 @@ export function unitBy(by, kept, body) {
   return groundOf(body, lineNow(kept, body)).rod_unit ?? (body.units === "us" ? "ft" : "m");
 }
 
-// What a change of prices leaves as it is: the trench.
+// A request without what does not change the trench: prices, and how things are bought.
 export const planKey = ({ prices, supply, ...trench }) => JSON.stringify(trench);
 
-// Whether the trench of the plan is another than when the first reading was typed. A switch of
-// units is no change that could be told so.
+// Whether the plan's trench has changed since the first reading was typed. Requests in other
+// units cannot be compared, so they count as unchanged.
 export function planChanged(kept, body) {
   if (!kept.entries.length || !kept.began || kept.began === planKey(body)) return false;
   return JSON.parse(kept.began).units === body.units;
 }
 
-// Readings kept of this line and surface that this plan has no string or rod for.
+// Kept readings of this line and surface that were taken in a way this plan does not allow.
 export const strayReadings = (kept, body) => ownEntries(kept, body).filter(({ by }) => !waysOf(kept, body).includes(by));
 
 function ownEntries(kept, body) {
@@ -82,8 +87,7 @@ export function readingsNow(kept, body) {
   }));
 }
 
-const atIn = ({ at, units }, wanted) =>
-  (units === wanted ? at : Number(plain((at * lengthUnitM(units)) / lengthUnitM(wanted), 6)));
+const atIn = ({ at, units }, wanted) => (units === wanted ? at : Number(plain((at * lengthUnitM(units)) / lengthUnitM(wanted), 6)));
 
 // The body of POST /grade-check.
 export function checkRequest(kept, body) {
@@ -111,8 +115,9 @@ export function withReading(kept, body, { at, label, by, typed }) {
 
 export function withoutReading(kept, body, at) {
   const line = lineNow(kept, body);
-  const entries = kept.entries.filter((entry) => entry.branch !== line || entry.on !== kept.on ||
-    !near(atIn(entry, body.units), at, body.units));
+  const entries = kept.entries.filter(
+    (entry) => entry.branch !== line || entry.on !== kept.on || !near(atIn(entry, body.units), at, body.units),
+  );
   return { ...kept, entries };
 }
 
@@ -138,11 +143,12 @@ export function placeNow(places, chosen) {
   return taken ?? places.find((place) => !place.entry) ?? null;
 }
 
-// The surface to go on with when this one passes: the pipe, after its trench; null: none.
+// The surface to go on with when this one passes: the pipe, after its trench; null where there is
+// none.
 export const surfaceAfter = (check, kept) =>
-  (check?.verdict === "pass" && check.plan_fits && kept.on === "trench_bottom" ? "pipe_top" : null);
+  check?.verdict === "pass" && check.plan_fits && kept.on === "trench_bottom" ? "pipe_top" : null;
 
-// Whether an answer to `asked`, the entries that were sent, speaks of what is typed here now.
+// Whether an answer to `asked`, the entries that were sent, still fits what is typed here now.
 export const isChecked = ({ station, entry }, asked) => Boolean(station && entry) && asked[station.reading] === entry;
 
 // What a place should read by this way, as a tape or a rod shows it; null where it cannot be read so.
@@ -167,7 +173,10 @@ const unsigned = (mark) => (mark?.startsWith("-") ? `${mark.slice(1)} above the 
 const known = (rod, unit) => (rod === null ? null : `${rod.toFixed(ROD_DIGITS[unit])} ${unit}`);
 
 const WORK = {
-  shave: ["down", "Shave"], lower: ["down", "Lower the pipe"], fill: ["up", "Fill"], raise: ["up", "Raise the pipe"],
+  shave: ["down", "Shave"],
+  lower: ["down", "Lower the pipe"],
+  fill: ["up", "Fill"],
+  raise: ["up", "Raise the pipe"],
 };
 
 // {sign, words} of an answered station: a tick, or which way to go and how far.
@@ -185,8 +194,9 @@ export function betweenWords({ runs, standing_water: ponds, checks, fall, units,
   const where = ({ from, to }) => `Between ${label(from)} and ${label(to)} ${unitOf("distance", units)}`;
   return [
     ...runs.filter((run) => run.falls_back).map((run) => `${where(run)} it falls back: it runs uphill.`),
-    ...runs.filter((run) => run.under_least && !run.falls_back && verdict === "fail").map((run) =>
-      `${where(run)} it falls ${plain(run.percent, 2)} %, less than the minimum grade.`),
+    ...runs
+      .filter((run) => run.under_least && !run.falls_back && verdict === "fail")
+      .map((run) => `${where(run)} it falls ${plain(run.percent, 2)} %, less than the minimum grade.`),
     ...(fall && !checks.fall_enough ? ["From end to end it does not fall enough."] : []),
     ...ponds.map((pond) => pond.sentence),
   ];

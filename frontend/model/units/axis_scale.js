@@ -2,7 +2,7 @@
 const ROUND_STRETCHES = [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100];
 
 // The largest round vertical exaggeration at which `height` still fits, given `width` across.
-// All of height and width in the same unit of ground, room in pixels.
+// Height and width are in the same unit of ground, room is in pixels.
 export function exaggeration(width, height, roomWide, roomTall) {
   if (!(width > 0) || !(height > 0)) return 1;
   const most = (roomTall / height) * (width / roomWide);

@@ -1,8 +1,9 @@
 // What stands in a field. A plain string is what the user typed, in the field's present unit.
 // After a switch of units it is {shown, typed, unit}: `shown` is for the eye, while the value is
 // still exactly `typed` in `unit`, so switching to and fro loses nothing.
-import { over, times, toNumber } from "./rational.js";
+
 import { readMeasure } from "./parse_measure.js";
+import { over, times, toNumber } from "./rational.js";
 import { tapeText } from "./tape.js";
 import { sizeOf } from "./units.js";
 
@@ -25,8 +26,7 @@ function readExactly(entry, unit) {
   return typed.value ? { value: converted(typed.value, entry.unit, unit) } : typed;
 }
 
-const converted = (value, from, to) =>
-  from === to ? value : over(times(value, sizeOf(from)), sizeOf(to));
+const converted = (value, from, to) => (from === to ? value : over(times(value, sizeOf(from)), sizeOf(to)));
 
 // The entry after its field changes unit. Text that cannot be read stays as it is.
 export function convertEntry(entry, from, to) {

@@ -2,20 +2,23 @@
 // to percent, which the planner takes, and written the same ways. A bare fraction, or a bare number
 // that no pipe in a yard is laid at, could be meant in several ways: it is asked about, not guessed.
 import { textOf } from "./entry.js";
-import { amount, AMOUNT, normalise } from "./parse_measure.js";
+import { AMOUNT, amount, normalise } from "./parse_measure.js";
 import { over, rational, times, toDecimal, toNumber } from "./rational.js";
 import { tapeText } from "./tape.js";
 import { METRES, plain } from "./units.js";
 
 export const GRADE_WAYS = [
-  ["", "percent"], ["per_foot", "inches per foot"], ["ratio", "1 : n"], ["per_metre", "mm per metre"],
+  ["", "percent"],
+  ["per_foot", "inches per foot"],
+  ["ratio", "1 : n"],
+  ["per_metre", "mm per metre"],
   ["degrees", "degrees"],
 ];
 
 // Bare numbers outside of these are asked about (common practice, no source).
 const LEAST_BARE = rational(3, 10);
 const MOST_BARE = rational(30);
-// The most that a bare number is also offered as fall over run, as in 0.0125.
+// Bare numbers up to this are also offered as fall over run, as in 0.0125.
 const MOST_SHARE = rational(5, 100);
 const TAPE_BOTTOMS = [2n, 4n, 8n, 16n, 32n, 64n];
 
@@ -31,8 +34,8 @@ const BARE = new RegExp(`^(${AMOUNT})$`);
 const RUN_OF = { in: ["in", "ft"], ft: ["ft", "100 ft"], mm: ["mm", "m"], cm: ["cm", "m"], m: ["m", "100 m"] };
 
 // Reads a grade: {value: percent, way}, {empty: true} or {error}. A question is an error that has
-// `readings`, [{text, words}]: what to type for each way that it could be meant, and that in words.
-// `bare` says that no unit was typed.
+// `readings`, [{text, words}]: what to type for each way that it could be meant, and the same in
+// words. `bare` says that no unit was typed.
 export function readGrade(entry) {
   const typed = textOf(entry);
   const text = tidied(typed);
@@ -48,9 +51,17 @@ const turned = ({ text, words }) => ({ text: `-${text}`, words: `-${words.replac
 
 function tidied(text) {
   const plainUnits = normalise(text)
-    .replace(/ of an? (?=in)/g, " ").replace(/\bper ?cent\b/g, "%").replace(/º|\bdeg(?:rees?|s)?\b\.?/g, "°")
-    .replace(/\bmillimet(?:re|er)s?\b/g, "mm").replace(/\bcentimet(?:re|er)s?\b/g, "cm").replace(/\bmet(?:re|er)s?\b/g, "m");
-  return plainUnits.replace(/(^|[^\d.])(0),(\d+)/g, "$1$2.$3").replace(/(\d),(\d{1,2})(?!\d)/g, "$1.$2").replace(/\s+/g, " ").trim();
+    .replace(/ of an? (?=in)/g, " ")
+    .replace(/\bper ?cent\b/g, "%")
+    .replace(/º|\bdeg(?:rees?|s)?\b\.?/g, "°")
+    .replace(/\bmillimet(?:re|er)s?\b/g, "mm")
+    .replace(/\bcentimet(?:re|er)s?\b/g, "cm")
+    .replace(/\bmet(?:re|er)s?\b/g, "m");
+  return plainUnits
+    .replace(/(^|[^\d.])(0),(\d+)/g, "$1$2.$3")
+    .replace(/(\d),(\d{1,2})(?!\d)/g, "$1.$2")
+    .replace(/\s+/g, " ")
+    .trim();
 }
 
 function readUnsigned(text, typed) {
@@ -88,7 +99,10 @@ const numberInLength = ([rise, run, unit], typed) =>
 
 const lengthAlone = ([value, unit], typed) => {
   const [small, run] = RUN_OF[unit];
-  return { ...question(typed, [`${small === "in" ? onTape(value) : written(value)} ${small} per ${run}`]), error: `“${typed}” in what length? Press what you mean, or type it in full.` };
+  return {
+    ...question(typed, [`${small === "in" ? onTape(value) : written(value)} ${small} per ${run}`]),
+    error: `“${typed}” in what length? Press what you mean, or type it in full.`,
+  };
 };
 
 function bareNumber([value], typed, text) {
@@ -141,7 +155,7 @@ function inches(value) {
 // read.
 export function wayTyped(entry) {
   const { way, bare } = readGrade(entry);
-  return bare ? null : way ?? null;
+  return bare ? null : (way ?? null);
 }
 
 // A grade in one of the ways: "1/8 in per ft".
@@ -168,7 +182,7 @@ export function gradeColumn(way) {
 
 // A grade in the way that the user thinks, with percent beside it.
 export const gradeText = (percent, way) =>
-  (isPercent(way) ? gradeWords(percent, way) : `${gradeWords(percent, way)} (${gradeWords(percent)})`);
+  isPercent(way) ? gradeWords(percent, way) : `${gradeWords(percent, way)} (${gradeWords(percent)})`;
 
 export const isPercent = (way) => !way;
 

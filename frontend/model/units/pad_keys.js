@@ -1,4 +1,5 @@
-// What a key of the number pad does to the text of a field: pure, with the caret told.
+// What a key of the number pad does to the text of a field: pure; the caret goes in and comes
+// out.
 import { withFraction } from "./fractions.js";
 
 export const KEYS = {

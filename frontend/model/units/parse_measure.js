@@ -3,14 +3,21 @@ import { fromDecimal, negated, over, plus, rational, times } from "./rational.js
 import { METRES } from "./units.js";
 
 const VULGAR = {
-  "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
-  "⅓": "1/3", "⅔": "2/3",
+  "½": "1/2",
+  "¼": "1/4",
+  "¾": "3/4",
+  "⅛": "1/8",
+  "⅜": "3/8",
+  "⅝": "5/8",
+  "⅞": "7/8",
+  "⅓": "1/3",
+  "⅔": "2/3",
 };
 const NUMBER = String.raw`(?:\d+(?:\.\d*)?|\.\d+)`;
 export const AMOUNT = String.raw`(?:\d+[ -]+\d+\/\d+|\d+\/\d+|${NUMBER})`;
 const PLAIN = new RegExp(`^(${AMOUNT}) ?(ft|in|mm|cm|m|%)?$`);
 const FEET_INCHES = new RegExp(`^(${NUMBER}) ?ft[ ,-]*(?:(${AMOUNT}) ?(?:in)?)?$`);
-const STATION = new RegExp(String.raw`^(\d+)\+(\d+(?:\.\d+)?)$`);
+const STATION = /^(\d+)\+(\d+(?:\.\d+)?)$/;
 const STATION_LENGTH = { ft: 100n, m: 1000n };
 
 // Reads `text` for a field in `unit` ("ft", "in", "m", "mm", "%" or ""). Answers
@@ -25,9 +32,15 @@ export function readMeasure(text, unit) {
 
 // Text with its signs, fractions and units of feet and inches written alike.
 export function normalise(text) {
-  let tidy = text.replace(/[\u00a0\u2009\u202f]/g, " ").replace(/[−–]/g, "-").trim();
+  let tidy = text
+    .replace(/[\u00a0\u2009\u202f]/g, " ")
+    .replace(/[−–]/g, "-")
+    .trim();
   tidy = tidy.replace(/[½¼¾⅛⅜⅝⅞⅓⅔]/g, (sign) => ` ${VULGAR[sign]}`);
-  tidy = tidy.toLowerCase().replace(/⁄/g, "/").replace(/\s*\/\s*/g, "/");
+  tidy = tidy
+    .toLowerCase()
+    .replace(/⁄/g, "/")
+    .replace(/\s*\/\s*/g, "/");
   tidy = tidy.replace(/''|[″”“"]|inch(?:es)?\b|in\b\.?/g, " in ");
   tidy = tidy.replace(/[′’‘']|f(?:oo|ee)t\b|ft\b\.?/g, " ft ");
   return tidy.replace(/\s+/g, " ").trim();
@@ -44,7 +57,7 @@ function readUnsigned(text, unit) {
     return { error: `Leave the comma out of “${text}”: is it a thousand, or a decimal point?` };
   }
   const both = FEET_INCHES.exec(decimal);
-  if (both && both[2]) {
+  if (both?.[2]) {
     const inches = amount(both[2]);
     if (!inches) return { error: "A fraction needs a bottom other than 0." };
     return inUnit(plus(times(amount(both[1]), rational(12)), inches), "in", unit);

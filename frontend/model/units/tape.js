@@ -3,7 +3,16 @@ import { plain } from "./units.js";
 
 const SIXTEENTHS = 16;
 const DIGITS = {
-  ft: 2, m: 3, mm: 0, "%": 2, "sq ft": 1, "m²": 2, gpm: 2, "L/s": 3, "in/h": 3, "mm/h": 1,
+  ft: 2,
+  m: 3,
+  mm: 0,
+  "%": 2,
+  "sq ft": 1,
+  "m²": 2,
+  gpm: 2,
+  "L/s": 3,
+  "in/h": 3,
+  "mm/h": 1,
 };
 
 const SMALL_MM = 20;

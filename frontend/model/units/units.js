@@ -27,12 +27,34 @@ const SI = {
   "per m²": rational(1),
 };
 
-// What a unit of the pages is in SI, as a fraction; undefined for a bare number.
+// One of a unit in SI, as a fraction; undefined for a bare number.
 export const sizeOf = (unit) => METRES[unit] ?? SI[unit];
 
 const SYSTEMS = {
-  us: { distance: "ft", elevation: "ft", depth: "in", area: "sq ft", flow: "gpm", rain: "in/h", speed: "ft/s", volume: "cu yd", per_volume: "per cu yd", per_area: "per sq ft" },
-  si: { distance: "m", elevation: "m", depth: "mm", area: "m²", flow: "L/s", rain: "mm/h", speed: "m/s", volume: "m³", per_volume: "per m³", per_area: "per m²" },
+  us: {
+    distance: "ft",
+    elevation: "ft",
+    depth: "in",
+    area: "sq ft",
+    flow: "gpm",
+    rain: "in/h",
+    speed: "ft/s",
+    volume: "cu yd",
+    per_volume: "per cu yd",
+    per_area: "per sq ft",
+  },
+  si: {
+    distance: "m",
+    elevation: "m",
+    depth: "mm",
+    area: "m²",
+    flow: "L/s",
+    rain: "mm/h",
+    speed: "m/s",
+    volume: "m³",
+    per_volume: "per m³",
+    per_area: "per m²",
+  },
 };
 const SAME = { percent: "%", grade: "%", minutes: "min", hours: "h", years: "years" };
 
@@ -82,7 +104,5 @@ export function depthText(value, units) {
 
 // What a grade means on a level: fall per foot or per metre.
 export function fallPerUnit(percent, units) {
-  return units === "us"
-    ? `${plain(percent * 0.12, 3)} in per ft`
-    : `${plain(percent * 10, 1)} mm per m`;
+  return units === "us" ? `${plain(percent * 0.12, 3)} in per ft` : `${plain(percent * 10, 1)} mm per m`;
 }

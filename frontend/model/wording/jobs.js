@@ -2,8 +2,8 @@
 // saves, why the planner refused.
 import { plain, unitOf } from "../units/units.js";
 
-// A short text that differs when a plan differs. Which job it belongs to is no part of that, and
-// the order in which its parts were typed neither.
+// A short text that differs when a plan differs. It depends neither on the job that the plan
+// belongs to nor on the order in which its parts were typed.
 export function fingerprint(plan) {
   const text = JSON.stringify(sorted({ ...plan, job: "" }));
   let [a, b] = [0x811c9dc5, 0x1b873593];
@@ -17,11 +17,14 @@ export function fingerprint(plan) {
 function sorted(value) {
   if (Array.isArray(value)) return value.map(sorted);
   if (!value || typeof value !== "object") return value;
-  return Object.fromEntries(Object.keys(value).sort().map((key) => [key, sorted(value[key])]));
+  return Object.fromEntries(
+    Object.keys(value)
+      .sort()
+      .map((key) => [key, sorted(value[key])]),
+  );
 }
 
-export const momentText = (iso) =>
-  new Date(iso).toLocaleString([], { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
+export const momentText = (iso) => new Date(iso).toLocaleString([], { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
 
 // How the plan stands to its job. `kept` is {revision, saved_at, draft, newer}, null for a plan
 // that belongs to no job; `newer` is the revision that someone else has saved since.
@@ -36,7 +39,7 @@ export function standingWords(kept, changed) {
 
 export const VERDICT_WORDS = { yes: "Yes", conditional: "Yes, on conditions", no: "No", too_close: "Too close to call" };
 
-// Why the planner did not do it, in a sentence. `status` 0: it could not be reached.
+// Why the planner refused, in a sentence. `status` is 0 where it could not be reached.
 export function refusalWords(status, detail, waitS) {
   const soon = waitS ? `in ${waitS} s` : "in a moment";
   switch (status) {
@@ -59,7 +62,7 @@ export function refusalWords(status, detail, waitS) {
 
 // [what it is called, the quantity it is in] by where it stands in a request; * is any step.
 const CALLED = {
-  "units": ["Units"],
+  units: ["Units"],
   "route/length": ["Length of the run", "distance"],
   "route/tape_length": ["Taped length", "distance"],
   "route/line/coordinates": ["The line on the map"],
@@ -126,8 +129,8 @@ const CALLED = {
   "crossings/*/top_depth": ["Crossing, depth to its top", "depth"],
   "crossings/*/what": ["Crossing"],
   "ground/known/*/elevation": ["Known point", "elevation"],
-  "joins_at": ["Where it joins", "distance"],
-  "drop": ["Comes in higher by", "depth"],
+  joins_at: ["Where it joins", "distance"],
+  drop: ["Comes in higher by", "depth"],
   "supply/piece_length": ["Length of a coil or stick", "distance"],
   "supply/waste_percent": ["Pipe cut off and lost", "percent"],
   "supply/swell_percent": ["Dug soil swells by", "percent"],
@@ -145,18 +148,18 @@ const CALLED = {
   "paper/clearance": ["Kept away from them by", "distance"],
   "paper/beneath": ["What the line is drawn on"],
 };
-const WHOLE = [
-  "route/line/coordinates", "stations/at", "supply/depth_classes", "paper/avoid", "paper/within", "paper/beneath",
-];
+const WHOLE = ["route/line/coordinates", "stations/at", "supply/depth_classes", "paper/avoid", "paper/within", "paper/beneath"];
 
-// What differs between two requests: [{what, then, now}], "—" where there was nothing.
+// What differs between two requests: [{what, was, now}], "—" where there was nothing.
 export function differences(then, now) {
   const [before, after] = [leavesOf(then), leavesOf(now)];
   const paths = [...new Set([...before.keys(), ...after.keys()])];
   return paths
     .filter((path) => JSON.stringify(before.get(path)) !== JSON.stringify(after.get(path)))
     .map((path) => ({
-      what: nameOf(path, now.units ?? then.units), then: shown(path, before.get(path), then), now: shown(path, after.get(path), now),
+      what: nameOf(path, now.units ?? then.units),
+      was: shown(path, before.get(path), then),
+      now: shown(path, after.get(path), now),
     }));
 }
 
@@ -173,8 +176,11 @@ function leavesOf(request) {
 
 // Rows go by the station they stand at or by their name, so that one put in between moves no other.
 function rowsOf(rows) {
-  const key = ["at", "name"].find((name) => new Set(rows.map((row) => row?.[name])).size === rows.length
-    && rows.every((row) => row?.[name] !== undefined && Object.keys(row).length > 1));
+  const key = ["at", "name"].find(
+    (name) =>
+      new Set(rows.map((row) => row?.[name])).size === rows.length &&
+      rows.every((row) => row?.[name] !== undefined && Object.keys(row).length > 1),
+  );
   if (!key) return rows.map((row, i) => [`#${i + 1}`, row]);
   return rows.map(({ [key]: place, ...row }) => [`@${String(place).replaceAll("/", " ")}`, row]);
 }
@@ -185,7 +191,10 @@ function nameOf(path, units) {
   const steps = path.split("/");
   const row = steps.find(isRow);
   const [words] = CALLED[keyOf(path)] ?? [];
-  const plainSteps = steps.filter((step) => !isRow(step)).join(", ").replaceAll("_", " ");
+  const plainSteps = steps
+    .filter((step) => !isRow(step))
+    .join(", ")
+    .replaceAll("_", " ");
   const name = words ?? plainSteps.charAt(0).toUpperCase() + plainSteps.slice(1);
   if (!row) return name;
   if (path.startsWith("branches/")) return `${name}, branch ${row.slice(1)}`;
@@ -194,7 +203,11 @@ function nameOf(path, units) {
   return Number.isNaN(Number(station)) ? `${name}, ${station}` : `${name}, at ${station} ${unitOf("distance", units ?? "us")}`;
 }
 
-const keyOf = (path) => ownPath(path).split("/").map((step) => (isRow(step) ? "*" : step)).join("/");
+const keyOf = (path) =>
+  ownPath(path)
+    .split("/")
+    .map((step) => (isRow(step) ? "*" : step))
+    .join("/");
 
 // What stands in a branch is called as on the main line.
 const ownPath = (path) => path.replace(/^(branches\/[@#][^/]*\/)+/, "");
@@ -210,18 +223,23 @@ function shown(path, value, request) {
   return unit ? `${text} ${unit}` : text;
 }
 
-const areasText = (shapes) => (shapes.features ?? [shapes])
-  .map(({ properties, geometry = shapes }) => `${properties?.name ?? "no name"}: ${positions(geometry.coordinates).map(place).join("; ")}`)
-  .join(". ");
+const areasText = (shapes) =>
+  (shapes.features ?? [shapes])
+    .map(
+      ({ properties, geometry = shapes }) => `${properties?.name ?? "no name"}: ${positions(geometry.coordinates).map(place).join("; ")}`,
+    )
+    .join(". ");
 
 const positions = (part) => (typeof part[0] === "number" ? [part] : part.flatMap(positions));
 
-const beneathText = ({ site_plan: site, scale, turn = 0 }, { units }) => (!site ? "an elevation raster"
-  : `a site plan${scale ? `, A to B ${plain(scale.distance, 2)} ${unitOf("distance", units)}, turned by ${plain(turn, 2)}°` : ""}`);
+const beneathText = ({ site_plan: site, scale, turn = 0 }, { units }) =>
+  !site
+    ? "an elevation raster"
+    : `a site plan${scale ? `, A to B ${plain(scale.distance, 2)} ${unitOf("distance", units)}, turned by ${plain(turn, 2)}°` : ""}`;
 
 const place = ([x, y]) => `${plain(x, 5)}, ${plain(y, 5)}`;
 
-// What two saves were answered, side by side: [{what, then, now}].
+// What two saves were answered, side by side: [{what, was, now}].
 export function answerRows(then, now) {
   const rows = [
     ["Answer", ({ answer }) => VERDICT_WORDS[overallOf(answer)]],
@@ -230,22 +248,20 @@ export function answerRows(then, now) {
     ["Depth at the outlet", ({ answer }) => depth(answer.outlet.dig_depth, answer)],
     ["Dirt to dig", ({ answer }) => dirt(answer)],
   ];
-  return rows.map(([what, tell]) => ({ what, then: told(then, tell), now: told(now, tell) }));
+  return rows.map(([what, tell]) => ({ what, was: told(then, tell), now: told(now, tell) }));
 }
 
 // An answer kept before there were conditions has its verdict alone.
 const overallOf = ({ whole, answer }) => whole?.overall ?? answer.overall ?? answer.verdict;
 
-const deepest = ({ stations }) =>
-  (stations.some((s) => s.dig_depth === null) ? null : Math.max(...stations.map((s) => s.dig_depth)));
+const deepest = ({ stations }) => (stations.some((s) => s.dig_depth === null) ? null : Math.max(...stations.map((s) => s.dig_depth)));
 
 const told = (save, tell) => (save.answer ? tell(save) : "no answer: a draft");
 
-const depth = (value, { units }) => (value === null || value === undefined ? "—"
-  : `${plain(value, units === "us" ? 1 : 0)} ${unitOf("depth", units)}`);
+const depth = (value, { units }) =>
+  value === null || value === undefined ? "—" : `${plain(value, units === "us" ? 1 : 0)} ${unitOf("depth", units)}`;
 
-const spare = (answer) => (answer.answer.spare < 0
-  ? `${depth(-answer.answer.spare, answer)} short` : depth(answer.answer.spare, answer));
+const spare = (answer) => (answer.answer.spare < 0 ? `${depth(-answer.answer.spare, answer)} short` : depth(answer.answer.spare, answer));
 
 function dirt({ quantities, units }) {
   const bank = quantities?.trench?.bank;

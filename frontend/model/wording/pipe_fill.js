@@ -1,9 +1,15 @@
 // How full each stretch of pipe runs, by the cautious of the published bases.
 const BANDS = [
-  { most: 0.5, band: "easy" }, { most: 0.8, band: "half" }, { most: 1, band: "near" }, { most: Infinity, band: "over" },
+  { most: 0.5, band: "easy" },
+  { most: 0.8, band: "half" },
+  { most: 1, band: "near" },
+  { most: Infinity, band: "over" },
 ];
 export const BAND_WORDS = {
-  easy: "under half full", half: "half to four fifths", near: "nearly all it can carry", over: "more than it can carry",
+  easy: "under half full",
+  half: "half to four fifths",
+  near: "nearly all it can carry",
+  over: "more than it can carry",
 };
 
 export const bandOf = (share) => BANDS.find(({ most }) => share <= most).band;
@@ -19,8 +25,14 @@ export function linesOf(answer, name = null) {
 // line's length.
 export function stretchesOf(answer) {
   return linesOf(answer).flatMap(({ name, answer: { water, length } }) =>
-    (water?.stretches ?? []).filter((stretch) => stretch.cautious_share > 0).map((stretch) => ({
-      name, from: stretch.from / length, to: stretch.to / length,
-      share: stretch.cautious_share, band: bandOf(stretch.cautious_share),
-    })));
+    (water?.stretches ?? [])
+      .filter((stretch) => stretch.cautious_share > 0)
+      .map((stretch) => ({
+        name,
+        from: stretch.from / length,
+        to: stretch.to / length,
+        share: stretch.cautious_share,
+        band: bandOf(stretch.cautious_share),
+      })),
+  );
 }

@@ -1,6 +1,7 @@
 // What is said of points of a shape: their names, and where they stand while they move.
-import { distances, legLength, lineLength } from "../geometry/polyline.js";
+
 import { isClosed, kindOf } from "../document/shapes.js";
+import { distances, legLength, lineLength } from "../geometry/polyline.js";
 import { distanceText, lengthUnitM, stationLabel } from "../units/units.js";
 
 const ENDS = { line: ["Start", "Outlet"], branch: ["Start", "Join"], target: ["One end", "Other end"] };

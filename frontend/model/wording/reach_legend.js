@@ -9,7 +9,11 @@ const RANKED = ["outlet", "conditional", "short"];
 
 const slant = (width) => ({ d: "M-3 3L3 -3M-3 15L15 -3M9 15L15 9", width });
 const ring = (x, y, r) => ({ d: `M${x - r} ${y}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0`, width: 0.9 });
-const tints = { conditional: ["#eff3cb", "#d6e3a5", "#b3cf80", "#8ab45e", "#629641"], outlet: ["#d6efc9", "#a9dcae", "#6fc295", "#349d78", "#0c6f58"], short: ["#fdeab4", "#fbd08a", "#f4ab6a", "#e58252", "#c8583e"] };
+const tints = {
+  conditional: ["#eff3cb", "#d6e3a5", "#b3cf80", "#8ab45e", "#629641"],
+  outlet: ["#d6efc9", "#a9dcae", "#6fc295", "#349d78", "#0c6f58"],
+  short: ["#fdeab4", "#fbd08a", "#f4ab6a", "#e58252", "#c8583e"],
+};
 const REASONS = {
   any_changes: { ground: "#dfe4f2", ink: "#2f3f73", marks: [{ d: "M0 8L3 4L6 8L9 4L12 8", width: 1.3 }] },
   near_start: { ground: "#f4f1e8", ink: "#5d564b", marks: [{ d: "M3 6H9M6 3V9", width: 1.2 }] },
@@ -27,17 +31,30 @@ const CHANCES = {
 
 // {outlet-0: {ground, ink, marks}, …}: every look by its key.
 export const LOOKS = {
-  ...Object.fromEntries(Array.from({ length: BANDS }, (_, rank) => [
-    [`outlet-${rank}`, {
-      ground: tints.outlet[rank], ink: rank > 2 ? "#eafff4" : "#0c4f3f",
-      marks: [{ cx: 3, cy: 3, r: 0.7 + 0.5 * rank }, { cx: 9, cy: 9, r: 0.7 + 0.5 * rank }],
-    }],
-    [`conditional-${rank}`, {
-      ground: tints.conditional[rank], ink: rank > 3 ? "#f6ffe9" : "#33511b",
-      marks: [ring(3, 3, 1 + 0.45 * rank), ring(9, 9, 1 + 0.45 * rank)],
-    }],
-    [`short-${rank}`, { ground: tints.short[rank], ink: rank > 3 ? "#fff1e6" : "#8a2f14", marks: [slant(0.7 + 0.6 * rank)] }],
-  ]).flat()),
+  ...Object.fromEntries(
+    Array.from({ length: BANDS }, (_, rank) => [
+      [
+        `outlet-${rank}`,
+        {
+          ground: tints.outlet[rank],
+          ink: rank > 2 ? "#eafff4" : "#0c4f3f",
+          marks: [
+            { cx: 3, cy: 3, r: 0.7 + 0.5 * rank },
+            { cx: 9, cy: 9, r: 0.7 + 0.5 * rank },
+          ],
+        },
+      ],
+      [
+        `conditional-${rank}`,
+        {
+          ground: tints.conditional[rank],
+          ink: rank > 3 ? "#f6ffe9" : "#33511b",
+          marks: [ring(3, 3, 1 + 0.45 * rank), ring(9, 9, 1 + 0.45 * rank)],
+        },
+      ],
+      [`short-${rank}`, { ground: tints.short[rank], ink: rank > 3 ? "#fff1e6" : "#8a2f14", marks: [slant(0.7 + 0.6 * rank)] }],
+    ]).flat(),
+  ),
   ...REASONS,
   ...CHANCES,
 };

@@ -1,10 +1,11 @@
 // What a crew works out beside its readings: how far the ground lies below where it began, or a
-// level book's line of sight and levels, or where steps end. As read: nothing is closed or spread here.
+// level book's line of sight and levels, or where steps end. From the readings as they are: no
+// misclosure is spread here.
 import { unitAt } from "../document/document.js";
 import { readEntry, textOf } from "../units/entry.js";
+import { toNumber } from "../units/rational.js";
 import { tapeText } from "../units/tape.js";
 import { METRES, unitOf } from "../units/units.js";
-import { toNumber } from "../units/rational.js";
 
 // The columns worked out for a kind of sheet: [{name, head, unit}].
 export function workedColumns(plan, kind) {
@@ -17,7 +18,10 @@ export function workedColumns(plan, kind) {
   }
   if (kind !== "rod") return [];
   const unit = unitOf("elevation", plan.units);
-  return [{ name: "sight", head: "Line of sight", unit }, { name: "level", head: "Elevation", unit }];
+  return [
+    { name: "sight", head: "Line of sight", unit },
+    { name: "level", head: "Elevation", unit },
+  ];
 }
 
 // One object of texts a row, by column name; "" where nothing is known.
@@ -27,19 +31,20 @@ export function workedRows(plan, kind) {
   return kind === "rod" ? levels(plan) : plan[kind].rows.map(() => ({}));
 }
 
-const read = (plan, kind, i, column) =>
-  readEntry(plan[kind].rows[i][column], unitAt(plan, `${kind}.rows.${i}.${column}`)).value;
+const read = (plan, kind, i, column) => readEntry(plan[kind].rows[i][column], unitAt(plan, `${kind}.rows.${i}.${column}`)).value;
 
-// Strings are tied where two of them read one station.
+// Two strings are tied together where both were read at one station.
 function belowFirst(plan) {
   const rows = plan.level_line.rows.map((row, i) => ({
-    line: textOf(row.line).trim(), at: read(plan, "level_line", i, "at"), down: read(plan, "level_line", i, "down"),
+    line: textOf(row.line).trim(),
+    at: read(plan, "level_line", i, "at"),
+    down: read(plan, "level_line", i, "down"),
   }));
   const readable = rows.filter(({ at, down }) => at !== undefined && down !== undefined);
   const [first] = readable;
   if (!first) return rows.map(() => ({ below: "" }));
   const zero = new Map([[first.line, first.down]]);
-  for (let found = true; found;) {
+  for (let found = true; found; ) {
     found = false;
     for (const a of readable) {
       const b = readable.find((other) => other.at === a.at && zero.has(other.line) && !zero.has(a.line));
@@ -49,8 +54,8 @@ function belowFirst(plan) {
     }
   }
   const unit = unitAt(plan, "level_line.rows.0.down");
-  const text = ({ at, down, line }) => (at === undefined || down === undefined || !zero.has(line) ? ""
-    : tapeText(down - zero.get(line), unit));
+  const text = ({ at, down, line }) =>
+    at === undefined || down === undefined || !zero.has(line) ? "" : tapeText(down - zero.get(line), unit);
   return rows.map((row) => ({ below: text(row) }));
 }
 
@@ -62,7 +67,8 @@ function stepsDown(plan) {
     below += read(plan, "steps", i, "drop") ?? NaN;
     if (Number.isNaN(ends + below)) return { ends: "", below: "" };
     return {
-      ends: tapeText(ends, unitAt(plan, "steps.rows.0.length")), below: tapeText(below, unitAt(plan, "steps.rows.0.drop")),
+      ends: tapeText(ends, unitAt(plan, "steps.rows.0.length")),
+      below: tapeText(below, unitAt(plan, "steps.rows.0.drop")),
     };
   });
 }
@@ -73,7 +79,8 @@ function levels(plan) {
   const per = toNumber(METRES[plan.rod.unit]) / toNumber(METRES[unitOf("elevation", plan.units)]);
   const start = readEntry(benchmark.elevation, unitAt(plan, "rod.benchmark.elevation")).value;
   plan.known.rows.forEach(({ name, elevation }, i) =>
-    known.set(textOf(name).trim(), readEntry(elevation, unitAt(plan, `known.rows.${i}.elevation`)).value));
+    known.set(textOf(name).trim(), readEntry(elevation, unitAt(plan, `known.rows.${i}.elevation`)).value),
+  );
   known.set(textOf(benchmark.name).trim() || "BM", start);
   let [sight, last] = [undefined, start];
   const digits = plan.units === "us" ? 2 : 3;

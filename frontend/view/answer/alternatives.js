@@ -17,22 +17,38 @@ export class Alternatives {
   constructor(store, bases, before) {
     Object.assign(this, { store, bases });
     this.kept = read();
-    this.name = h("input", { id: "keep-name", maxlength: 60, autocomplete: "off", onkeydown: (event) => event.key === "Enter" && this.#keep() });
+    this.name = h("input", {
+      id: "keep-name",
+      maxlength: 60,
+      autocomplete: "off",
+      onkeydown: (event) => event.key === "Enter" && this.#keep(),
+    });
     this.error = h("p", { class: "error", id: "keep-error", hidden: true });
     this.keep = h("button", { type: "button", id: "keep-plan", onclick: () => this.#keep() }, "Keep this plan to compare");
     this.list = h("ul", { class: "kept-plans", "aria-label": "Plans kept" });
     this.again = h("button", { type: "button", id: "compare-again", hidden: true, onclick: () => this.#compare() }, "Compare again");
     this.said = h("p", { id: "compared", role: "status" });
     this.table = h("div", { class: "table-frame", tabindex: "0", role: "group", "aria-label": "Plans side by side", hidden: true });
-    this.section = h("section", { class: "card", id: "alternatives", "aria-labelledby": "alternatives-title", hidden: true },
+    this.section = h(
+      "section",
+      { class: "card", id: "alternatives", "aria-labelledby": "alternatives-title", hidden: true },
       h("h2", { id: "alternatives-title" }, "Another pipe, outlet or route?"),
       h("p", { class: "hint" }, `Keep this plan, then change it: both stand side by side. Up to ${MOST_KEPT} are kept in this browser.`),
-      h("div", { class: "keep-plan" }, h("div", { class: "field" }, h("label", { for: "keep-name" }, "Its name"), this.name, this.error), this.keep),
-      this.list, this.said, this.again, this.table);
+      h(
+        "div",
+        { class: "keep-plan" },
+        h("div", { class: "field" }, h("label", { for: "keep-name" }, "Its name"), this.name, this.error),
+        this.keep,
+      ),
+      this.list,
+      this.said,
+      this.again,
+      this.table,
+    );
     before.before(this.section);
   }
 
-  // The plan has changed; told when it has come to rest.
+  // Called when the plan has changed and come to rest.
   show(plan) {
     clearTimeout(this.#timer);
     this.#timer = setTimeout(() => this.#show(plan), REST_MS);
@@ -74,9 +90,25 @@ export class Alternatives {
   }
 
   #drawList() {
-    this.list.replaceChildren(...this.kept.map((one) => h("li", null, h("b", null, one.name),
-      h("button", { type: "button", "aria-label": `Use this plan: ${one.name}`, onclick: () => this.store.edit(({ units }) => takenUp(one, units)) }, "Use this plan"),
-      h("button", { type: "button", class: "quiet", "aria-label": `Remove ${one.name}`, onclick: () => this.#drop(one) }, "Remove"))));
+    this.list.replaceChildren(
+      ...this.kept.map((one) =>
+        h(
+          "li",
+          null,
+          h("b", null, one.name),
+          h(
+            "button",
+            {
+              type: "button",
+              "aria-label": `Use this plan: ${one.name}`,
+              onclick: () => this.store.edit(({ units }) => takenUp(one, units)),
+            },
+            "Use this plan",
+          ),
+          h("button", { type: "button", class: "quiet", "aria-label": `Remove ${one.name}`, onclick: () => this.#drop(one) }, "Remove"),
+        ),
+      ),
+    );
   }
 
   #drop(one) {
@@ -111,11 +143,35 @@ export class Alternatives {
 
   #draw(answer) {
     const names = answer.alternatives.map(({ name }) => name);
-    this.table.replaceChildren(h("table", { class: "side-by-side" },
-      h("caption", { class: "unseen" }, "Plans side by side"),
-      h("thead", null, h("tr", null, h("td"), names.map((name) => h("th", { scope: "col" }, name)))),
-      h("tbody", null, rowsOf(answer, this.store.plan.grade.way).map(({ head, cells, best }) => h("tr", null, h("th", { scope: "row" }, head),
-        cells.map((text, i) => h("td", null, names[i] === best ? [h("b", null, text), h("small", null, "best")] : text)))))));
+    this.table.replaceChildren(
+      h(
+        "table",
+        { class: "side-by-side" },
+        h("caption", { class: "unseen" }, "Plans side by side"),
+        h(
+          "thead",
+          null,
+          h(
+            "tr",
+            null,
+            h("td"),
+            names.map((name) => h("th", { scope: "col" }, name)),
+          ),
+        ),
+        h(
+          "tbody",
+          null,
+          rowsOf(answer, this.store.plan.grade.way).map(({ head, cells, best }) =>
+            h(
+              "tr",
+              null,
+              h("th", { scope: "row" }, head),
+              cells.map((text, i) => h("td", null, names[i] === best ? [h("b", null, text), h("small", null, "best")] : text)),
+            ),
+          ),
+        ),
+      ),
+    );
   }
 }
 

@@ -1,22 +1,24 @@
 // Asks for the answer to the plan as it stands and shows it: the answer, what is missing, or
 // what is wrong, each in its place.
-import { examplePlan } from "../../state/examples.js";
+
 import { LiveAnswer } from "../../api/live_answer.js";
 import { askPlan } from "../../api/planner.js";
-import { isBlankRow, lineOf, withWayOf } from "../../model/document/document.js";
-import { uncountedCovers } from "../../model/request/covers.js";
-import { outOfGroundWords } from "../../model/wording/depths.js";
 import { retakeWords, withFix } from "../../model/changes/fixes.js";
+import { isBlankRow } from "../../model/document/columns.js";
+import { lineOf, withWayOf } from "../../model/document/document.js";
+import { uncountedCovers } from "../../model/request/covers.js";
 import { buildRequest, pathOf } from "../../model/request/request.js";
+import { outOfGroundWords } from "../../model/wording/depths.js";
 import { trespassWords } from "../../model/wording/trespass.js";
+import { examplePlan } from "../../state/examples.js";
+import { byId, say } from "../dom.js";
+import { uncountedWords } from "../form/crossings.js";
+import { bringUp } from "../layout.js";
+import { Grips } from "../profile/grips.js";
+import { Profile } from "../profile/profile.js";
 import { BillCard } from "./bill.js";
 import { showBranches } from "./branches.js";
 import { Conditions } from "./conditions.js";
-import { uncountedWords } from "../form/crossings.js";
-import { byId, say } from "../dom.js";
-import { bringUp } from "../layout.js";
-import { Profile } from "../profile/profile.js";
-import { Grips } from "../profile/grips.js";
 import { StationTable } from "./stations.js";
 import { showToMeasure } from "./to_measure.js";
 import { showWater } from "./water.js";
@@ -24,7 +26,8 @@ import { showAssumptions, showCautions, showChanges, showFixes, showNotices, sho
 
 const SLOW_MS = 400;
 const OLD = "This answer is from before your last change. Fix what is marked below.";
-const AWAY = "The planner cannot be reached. Below is the last answer, from before your latest change; " +
+const AWAY =
+  "The planner cannot be reached. Below is the last answer, from before your latest change; " +
   "what you type is kept here and asked again by itself.";
 const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
 const TYPING = "This answer is from before what you are typing now.";
@@ -113,10 +116,14 @@ export class Answers {
   #notice(errors) {
     this.#errors = errors;
     const { store, yardMap } = this.page;
-    const seen = !this.#answer ? [] : [
-      ...trespassWords(store.plan, yardMap.plane), ...uncountedWords(store.plan), ...uncountedCovers(store.plan),
-      ...outOfGroundWords(this.#answer),
-    ];
+    const seen = !this.#answer
+      ? []
+      : [
+          ...trespassWords(store.plan, yardMap.plane),
+          ...uncountedWords(store.plan),
+          ...uncountedCovers(store.plan),
+          ...outOfGroundWords(this.#answer),
+        ];
     this.#checks = seen.length + (this.#answer?.warnings.length ?? 0);
     showNotices(errors, this.#answer, seen);
   }
@@ -132,10 +139,14 @@ export class Answers {
     if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
       verdict.offer({ actions: [{ text: "Set the scale", act: this.steps.setScale }] });
     } else if (plan.route.kind === "drawn" && lineOf(plan).length < 2) {
-      verdict.offer({ actions: pen.drawing ? [] : [
-        { text: "Draw your line", act: this.steps.draw },
-        { text: "Where can it come out?", act: this.steps.search },
-      ] });
+      verdict.offer({
+        actions: pen.drawing
+          ? []
+          : [
+              { text: "Draw your line", act: this.steps.draw },
+              { text: "Where can it come out?", act: this.steps.search },
+            ],
+      });
     } else if (plan.route.kind === "drawn" && plan.ground !== "raster") {
       const read = () => {
         bringUp("ground");
@@ -243,16 +254,26 @@ export class Answers {
     choices.showUsual(this.#answer);
   }
 
-  // What makes these changes to the plan; null where one has no field on the page.
+  // The function that makes these changes to the plan; null where one has no field on the page.
   #applying(fixes, length) {
     const { store, yardMap } = this.page;
-    const mended = (plan) => fixes.reduce((now, fix) => now && withFix(now, fix, {
-      path: pathOf(fix.pointer, this.#places), plane: yardMap.plane, length,
-    }), plan);
-    return mended(store.plan) ? () => {
-      store.edit(mended);
-      byId("verdict").focus({ preventScroll: true }); // the button is gone with the fix
-    } : null;
+    const mended = (plan) =>
+      fixes.reduce(
+        (now, fix) =>
+          now &&
+          withFix(now, fix, {
+            path: pathOf(fix.pointer, this.#places),
+            plane: yardMap.plane,
+            length,
+          }),
+        plan,
+      );
+    return mended(store.plan)
+      ? () => {
+          store.edit(mended);
+          byId("verdict").focus({ preventScroll: true }); // the button is gone with the fix
+        }
+      : null;
   }
 
   #nextStep(answer, plan) {
@@ -265,8 +286,7 @@ export class Answers {
         actions: [
           ...(fits(answer) ? [] : [mend]),
           { text: "Type your own readings", act: this.steps.typeReadings },
-          { text: "Draw your own line", act: this.steps.draw },
-          ...check,
+          ...(check.length ? check : [{ text: "Draw your own line", act: this.steps.draw }]),
         ],
       };
     }
@@ -279,7 +299,7 @@ export class Answers {
   // What the planner says of a plan, without showing it; null where something in it is wrong.
   async #askQuietly(plan) {
     const { body } = buildRequest(plan, this.page.bases.get(plan.base));
-    const result = body && await askPlan(body, undefined, { brief: true });
+    const result = body && (await askPlan(body, undefined, { brief: true }));
     return result?.answer ?? null;
   }
 

@@ -1,8 +1,8 @@
 // What a plan takes: each figure with what it is reckoned from, and what it costs by the prices
 // that the user gives.
 import { capital, priceFields } from "../../model/document/prices.js";
-import { linesOf } from "../../model/wording/pipe_fill.js";
 import { depthText, plain, unitOf } from "../../model/units/units.js";
+import { linesOf } from "../../model/wording/pipe_fill.js";
 import { h, idOf } from "../dom.js";
 
 const number = (value) => plain(value, Math.abs(value) >= 10 ? 1 : 2);
@@ -27,16 +27,44 @@ export class BillCard {
     this.figures = h("div", { id: "bill-figures" });
     this.cost = h("div", { id: "bill-cost" });
     this.fields = h("div", { class: "price-fields" });
-    this.prices = h("details", { class: "more", id: "prices" },
+    this.prices = h(
+      "details",
+      { class: "more", id: "prices" },
       h("summary", null, "Your prices"),
-      h("p", { class: "hint" }, "No price is made up here: only what you price is counted. An hour is priced by hand or by machine, not both."),
-      this.fields);
-    this.supply = h("details", { class: "more", id: "supply" },
+      h(
+        "p",
+        { class: "hint" },
+        "No price is made up here: only what you price is counted. An hour is priced by hand or by machine, not both.",
+      ),
+      this.fields,
+    );
+    this.supply = h(
+      "details",
+      { class: "more", id: "supply" },
       h("summary", null, "How you buy and dig"),
-      h("div", { class: "pair", "data-error-for": "supply" }, SUPPLY.map(([path, label, hint]) => h("div", { class: "field" },
-        h("label", { for: idOf(path) }, label), h("input", { id: idOf(path), "data-path": path }), h("p", { class: "hint" }, hint)))));
-    this.section = h("section", { class: "card", id: "bill", "aria-labelledby": "bill-title", hidden: true },
-      h("h2", { id: "bill-title" }, "What it takes"), this.figures, this.supply, this.prices, this.cost);
+      h(
+        "div",
+        { class: "pair", "data-error-for": "supply" },
+        SUPPLY.map(([path, label, hint]) =>
+          h(
+            "div",
+            { class: "field" },
+            h("label", { for: idOf(path) }, label),
+            h("input", { id: idOf(path), "data-path": path }),
+            h("p", { class: "hint" }, hint),
+          ),
+        ),
+      ),
+    );
+    this.section = h(
+      "section",
+      { class: "card", id: "bill", "aria-labelledby": "bill-title", hidden: true },
+      h("h2", { id: "bill-title" }, "What it takes"),
+      this.figures,
+      this.supply,
+      this.prices,
+      this.cost,
+    );
     before.before(this.section);
   }
 
@@ -45,9 +73,16 @@ export class BillCard {
     this.section.hidden = !lines.length;
     if (!lines.length) return;
     const bills = lines.map((line) => line.answer.quantities);
-    this.figures.replaceChildren(...lines.map(({ name, answer: { quantities } }) => h("div", { class: "bill-line" },
-      lines.length > 1 && h("h3", null, name === null ? "Main line" : `Branch ${name}`),
-      h("dl", { class: "bill-list" }, rowsOf(quantities, answer.units).map(row)))));
+    this.figures.replaceChildren(
+      ...lines.map(({ name, answer: { quantities } }) =>
+        h(
+          "div",
+          { class: "bill-line" },
+          lines.length > 1 && h("h3", null, name === null ? "Main line" : `Branch ${name}`),
+          h("dl", { class: "bill-list" }, rowsOf(quantities, answer.units).map(row)),
+        ),
+      ),
+    );
     this.#drawFields(priceFields(bills));
     this.cost.replaceChildren(...costOf(lines));
   }
@@ -74,17 +109,47 @@ const row = ([label, figure, basis]) => h("div", null, h("dt", null, label), h("
 function rowsOf(bill, units) {
   const [volume, area, length, depth] = ["volume", "area", "distance", "depth"].map((quantity) => unitOf(quantity, units));
   const { trench, pipe, hours } = bill;
-  const parts = (list) => h("ul", { class: "bill-parts" }, list.map(({ count, name, why }) =>
-    h("li", null, h("b", null, `${count} × `), name, h("small", null, ` ${why}`))));
-  const classes = trench.by_depth.length > 1 && h("ul", { class: "bill-parts" }, trench.by_depth.map((one) => h("li", null,
-    `${plain(one.from, 1)}${one.to === null ? ` ${depth} and deeper` : ` to ${plain(one.to, 1)} ${depth}`} deep: ${number(one.volume)} ${volume} over ${number(one.length)} ${length}${one.width === undefined ? "" : `, ${plain(one.width, 0)} ${depth} wide`}`)));
+  const parts = (list) =>
+    h(
+      "ul",
+      { class: "bill-parts" },
+      list.map(({ count, name, why }) => h("li", null, h("b", null, `${count} × `), name, h("small", null, ` ${why}`))),
+    );
+  const classes =
+    trench.by_depth.length > 1 &&
+    h(
+      "ul",
+      { class: "bill-parts" },
+      trench.by_depth.map((one) =>
+        h(
+          "li",
+          null,
+          `${plain(one.from, 1)}${one.to === null ? ` ${depth} and deeper` : ` to ${plain(one.to, 1)} ${depth}`} deep: ${number(one.volume)} ${volume} over ${number(one.length)} ${length}${one.width === undefined ? "" : `, ${plain(one.width, 0)} ${depth} wide`}`,
+        ),
+      ),
+    );
   return [
-    ["Trench", [`${number(trench.bank)} ${volume} in place, ${number(trench.loose)} ${volume} loose; ${number(trench.length)} ${length} long, ${depthText(trench.greatest_depth, units)} at the deepest`, classes], trench.basis],
+    [
+      "Trench",
+      [
+        `${number(trench.bank)} ${volume} in place, ${number(trench.loose)} ${volume} loose; ${number(trench.length)} ${length} long, ${depthText(trench.greatest_depth, units)} at the deepest`,
+        classes,
+      ],
+      trench.basis,
+    ],
     bill.protection && ["Shoring or slopes", bill.protection.text],
     ["Sod", `${number(bill.sod.area)} ${area}`, bill.sod.basis],
     bill.bedding.volume > 0 && ["Bedding", `${number(bill.bedding.volume)} ${volume}`, bill.bedding.basis],
-    ["Soil left over", `${number(bill.spoil.haul)} ${volume} loose to haul off, ${number(bill.spoil.backfill)} ${volume} goes back`, bill.spoil.basis],
-    ["Pipe to buy", `${counted(pipe.pieces, `${pipe.form}s`)} of ${number(pipe.piece_length)} ${length}, for ${number(pipe.laid)} ${length} laid`, pipe.basis],
+    [
+      "Soil left over",
+      `${number(bill.spoil.haul)} ${volume} loose to haul off, ${number(bill.spoil.backfill)} ${volume} goes back`,
+      bill.spoil.basis,
+    ],
+    [
+      "Pipe to buy",
+      `${counted(pipe.pieces, `${pipe.form}s`)} of ${number(pipe.piece_length)} ${length}, for ${number(pipe.laid)} ${length} laid`,
+      pipe.basis,
+    ],
     bill.fittings.length > 0 && ["Fittings", parts(bill.fittings), bill.parts_basis],
     bill.outlet_parts.length > 0 && ["At the outlet", parts(bill.outlet_parts), null],
     ["Hours of digging", hoursWords(hours), hours.basis],
@@ -104,14 +169,50 @@ function costOf(lines) {
   const total = costs.reduce((sum, cost) => sum + cost.total, 0);
   const leftOut = [...new Set(costs.flatMap((cost) => cost.left_out_names))];
   return [
-    h("div", { class: "table-frame", tabindex: "0", role: "group", "aria-label": "Table of costs" },
-      h("table", { class: "bases bill-table" },
+    h(
+      "div",
+      { class: "table-frame", tabindex: "0", role: "group", "aria-label": "Table of costs" },
+      h(
+        "table",
+        { class: "bases bill-table" },
         h("caption", { class: "unseen" }, "Cost by your prices"),
-        h("thead", null, h("tr", null, ["At your prices", "How much", "Price", "Cost"].map((text) => h("th", { scope: "col" }, text)))),
-        h("tbody", null, costs.flatMap((cost) => cost.lines.map((line) => h("tr", null,
-          h("th", { scope: "row" }, capital(line.name), costs.length > 1 && h("small", null, cost.name ?? "main line")),
-          [counted(line.quantity, line.unit), line.price.toFixed(2), line.amount.toFixed(2)].map((text) => h("td", null, text)))))),
-        h("tfoot", null, h("tr", null, h("th", { scope: "row" }, "In all"), h("td"), h("td"), h("td", { id: "bill-total" }, h("b", null, money(total, currency))))))),
+        h(
+          "thead",
+          null,
+          h(
+            "tr",
+            null,
+            ["At your prices", "How much", "Price", "Cost"].map((text) => h("th", { scope: "col" }, text)),
+          ),
+        ),
+        h(
+          "tbody",
+          null,
+          costs.flatMap((cost) =>
+            cost.lines.map((line) =>
+              h(
+                "tr",
+                null,
+                h("th", { scope: "row" }, capital(line.name), costs.length > 1 && h("small", null, cost.name ?? "main line")),
+                [counted(line.quantity, line.unit), line.price.toFixed(2), line.amount.toFixed(2)].map((text) => h("td", null, text)),
+              ),
+            ),
+          ),
+        ),
+        h(
+          "tfoot",
+          null,
+          h(
+            "tr",
+            null,
+            h("th", { scope: "row" }, "In all"),
+            h("td"),
+            h("td"),
+            h("td", { id: "bill-total" }, h("b", null, money(total, currency))),
+          ),
+        ),
+      ),
+    ),
     leftOut.length > 0 && h("p", { class: "bill-left-out" }, h("b", null, "Without "), `${leftOut.join(", ")}: no price given.`),
   ].filter(Boolean);
 }

@@ -1,16 +1,16 @@
 // The answer for each branch: its verdict, where it joins, and its stations to dig by.
-import { coverCell, deepWords, digCell } from "../../model/wording/depths.js";
+
 import { gradeText, isPercent } from "../../model/units/grade.js";
-import { linesOf } from "../../model/wording/pipe_fill.js";
 import { depthText, unitOf } from "../../model/units/units.js";
+import { coverCell, deepWords, digCell } from "../../model/wording/depths.js";
+import { linesOf } from "../../model/wording/pipe_fill.js";
 import { byId, h } from "../dom.js";
 import { toMeasure } from "./to_measure.js";
 
 export function showBranches(answer) {
   const branches = linesOf(answer).slice(1);
   byId("branch-answers").hidden = branches.length === 0;
-  byId("branch-answer-list").replaceChildren(
-    ...branches.map(({ name, answer: branch }) => oneBranch(name, branch, answer.way)));
+  byId("branch-answer-list").replaceChildren(...branches.map(({ name, answer: branch }) => oneBranch(name, branch, answer.way)));
 }
 
 const passing = ({ label, what, pass }) => `At ${label} it passes ${pass} the ${what}.`;
@@ -20,22 +20,66 @@ function oneBranch(name, branch, way) {
   const depth = unitOf("depth", units);
   const strung = stations.some((station) => station.line_to_bottom !== null);
   const end = stations.at(-1);
-  return h("div", { class: "water-part" },
+  return h(
+    "div",
+    { class: "water-part" },
     h("h3", null, `Branch ${name}`),
     h("p", null, branch.answer.sentence),
     branch.warnings.map(({ text }) => h("p", null, h("b", null, "Check: "), text)),
     toMeasure(branch, "h4"),
-    h("p", { class: "hint" }, `It joins at ${branch.joins_label}, ${deepWords(end.dig_depth, units)}` +
-      (branch.drop > 0 ? `, at least ${depthText(branch.drop, units)} above the bottom of the larger pipe so that their tops meet.` : ".")),
+    h(
+      "p",
+      { class: "hint" },
+      `It joins at ${branch.joins_label}, ${deepWords(end.dig_depth, units)}` +
+        (branch.drop > 0
+          ? `, at least ${depthText(branch.drop, units)} above the bottom of the larger pipe so that their tops meet.`
+          : "."),
+    ),
     branch.crossings.length > 0 && h("p", null, branch.crossings.map(passing).join(" ")),
-    h("details", { class: "more" },
+    h(
+      "details",
+      { class: "more" },
       h("summary", null, `Stations of branch ${name}`),
-      h("div", { class: "table-frame", tabindex: "0", role: "group", "aria-label": `Table of stations of branch ${name}` },
-        h("table", { class: "bases" },
-          h("thead", null, h("tr", null, ["Station", `Dig, ${depth}`, ...(strung ? [`String to bottom, ${depth}`] : []), `Cover, ${depth}`, isPercent(way) ? "Grade, %" : "Grade"]
-            .map((text) => h("th", { scope: "col" }, text)))),
-          h("tbody", null, stations.map((station) => h("tr", null,
-            h("th", { scope: "row" }, station.label),
-            [digCell(station, units).main, ...(strung ? [station.marks.line_to_bottom ?? "–"] : []),
-              coverCell(station.cover, units), isPercent(way) ? station.grade_percent.toFixed(2) : gradeText(station.grade_percent, way)].map((text) => h("td", null, text)))))))));
+      h(
+        "div",
+        { class: "table-frame", tabindex: "0", role: "group", "aria-label": `Table of stations of branch ${name}` },
+        h(
+          "table",
+          { class: "bases" },
+          h(
+            "thead",
+            null,
+            h(
+              "tr",
+              null,
+              [
+                "Station",
+                `Dig, ${depth}`,
+                ...(strung ? [`String to bottom, ${depth}`] : []),
+                `Cover, ${depth}`,
+                isPercent(way) ? "Grade, %" : "Grade",
+              ].map((text) => h("th", { scope: "col" }, text)),
+            ),
+          ),
+          h(
+            "tbody",
+            null,
+            stations.map((station) =>
+              h(
+                "tr",
+                null,
+                h("th", { scope: "row" }, station.label),
+                [
+                  digCell(station, units).main,
+                  ...(strung ? [station.marks.line_to_bottom ?? "–"] : []),
+                  coverCell(station.cover, units),
+                  isPercent(way) ? station.grade_percent.toFixed(2) : gradeText(station.grade_percent, way),
+                ].map((text) => h("td", null, text)),
+              ),
+            ),
+          ),
+        ),
+      ),
+    ),
+  );
 }

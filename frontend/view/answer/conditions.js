@@ -47,10 +47,14 @@ export class Conditions {
     this.#asked = drawn;
     say(this.said, "");
     const lines = new Map(found.map(({ line, key }) => [line, key]));
-    this.list.replaceChildren(...[...lines].flatMap(([line, key]) => {
-      const own = found.filter((one) => one.line === line).map(({ condition }) => condition);
-      return [...own.map((condition) => this.#item(condition, { line, key, units: answer.units })), this.#otherWay(own, key)];
-    }).filter(Boolean));
+    this.list.replaceChildren(
+      ...[...lines]
+        .flatMap(([line, key]) => {
+          const own = found.filter((one) => one.line === line).map(({ condition }) => condition);
+          return [...own.map((condition) => this.#item(condition, { line, key, units: answer.units })), this.#otherWay(own, key)];
+        })
+        .filter(Boolean),
+    );
   }
 
   #item(condition, { line, key, units }) {
@@ -58,17 +62,29 @@ export class Conditions {
       [insistWords(condition, units), condition.insists],
       [acceptWords(condition, this.pipeName), condition.accepts],
     ].filter(([words, patch]) => words && withPatch(this.store.plan, patch, key));
-    return h("li", null,
+    return h(
+      "li",
+      null,
       h("p", null, line !== null && h("b", null, `Branch ${line}: `), condition.text),
-      presses.length > 0 && h("div", { class: "condition-presses" }, presses.map(([words, patch]) =>
-        h("button", { type: "button", onclick: () => this.#take((plan) => withPatch(plan, patch, key)) }, words))));
+      presses.length > 0 &&
+        h(
+          "div",
+          { class: "condition-presses" },
+          presses.map(([words, patch]) =>
+            h("button", { type: "button", onclick: () => this.#take((plan) => withPatch(plan, patch, key)) }, words),
+          ),
+        ),
+    );
   }
 
   // One press to see the same with a change of grade in place of these conditions.
   #otherWay(conditions, key) {
     if (!withOneChange(this.store.plan, conditions, key)) return null;
-    const button = h("button", { type: "button", class: "other-way", onclick: () => this.#try(conditions, key, button) },
-      "See it with one change of grade instead");
+    const button = h(
+      "button",
+      { type: "button", class: "other-way", onclick: () => this.#try(conditions, key, button) },
+      "See it with one change of grade instead",
+    );
     return h("li", { class: "other-way" }, button);
   }
 
@@ -83,9 +99,14 @@ export class Conditions {
       say(this.said, "");
       return;
     }
-    const no = typeof answer === "string" ? answer : !answer ? UNREADABLE
-      : ["yes", "conditional"].includes(answer.whole.overall) ? null
-        : `One change of grade does not do it instead. ${answer.whole.sentence}`;
+    const no =
+      typeof answer === "string"
+        ? answer
+        : !answer
+          ? UNREADABLE
+          : ["yes", "conditional"].includes(answer.whole.overall)
+            ? null
+            : `One change of grade does not do it instead. ${answer.whole.sentence}`;
     say(this.said, no ?? "");
     if (no === null) this.#take(() => plan);
     else button.focus({ preventScroll: true });

@@ -13,8 +13,11 @@ const PAPERS = [
   { name: "plan.geojson", text: "GeoJSON", about: "layers for other software" },
 ];
 const FIELDS = [
-  ["title", "Job name"], ["place", "Place"], ["prepared_for", "Prepared for"],
-  ["prepared_by", "Prepared by"], ["date", "Date"],
+  ["title", "Job name"],
+  ["place", "Place"],
+  ["prepared_for", "Prepared for"],
+  ["prepared_by", "Prepared by"],
+  ["date", "Date"],
 ];
 const LONGEST = { date: 40 };
 
@@ -29,11 +32,24 @@ export class Papers {
     this.said = h("p", { class: "hint", id: "papers-said", role: "status" });
     section.append(
       h("h2", { id: "papers-title" }, "Papers to take along"),
-      h("div", { class: "paper-list" }, PAPERS.map((paper) => this.#button(paper))),
+      h(
+        "div",
+        { class: "paper-list" },
+        PAPERS.map((paper) => this.#button(paper)),
+      ),
       this.said,
-      h("details", { class: "more" },
+      h(
+        "details",
+        { class: "more" },
         h("summary", null, "Title block"),
-        h("div", { class: "paper-head" }, FIELDS.map(([name, text]) => this.#field(name, text)), this.#page())));
+        h(
+          "div",
+          { class: "paper-head" },
+          FIELDS.map(([name, text]) => this.#field(name, text)),
+          this.#page(),
+        ),
+      ),
+    );
     this.#restore();
   }
 
@@ -46,25 +62,35 @@ export class Papers {
   }
 
   #button({ name, text, about }) {
-    const button = h("button", { type: "button", class: "paper", "data-paper": name, onclick: () => this.#take(name) },
-      h("b", null, text), h("small", null, about));
+    const button = h(
+      "button",
+      { type: "button", class: "paper", "data-paper": name, onclick: () => this.#take(name) },
+      h("b", null, text),
+      h("small", null, about),
+    );
     this.#buttons.set(name, button);
     return button;
   }
 
   #field(name, text) {
     const input = h("input", {
-      id: `paper-${name}`, maxlength: LONGEST[name] ?? 200, autocomplete: "off", oninput: () => this.#keep(),
+      id: `paper-${name}`,
+      maxlength: LONGEST[name] ?? 200,
+      autocomplete: "off",
+      oninput: () => this.#keep(),
     });
     this.#inputs.set(name, input);
     return h("div", { class: "field" }, h("label", { for: input.id }, text), input);
   }
 
   #page() {
-    const select = h("select", { id: "paper-page", onchange: () => this.#keep() },
+    const select = h(
+      "select",
+      { id: "paper-page", onchange: () => this.#keep() },
       h("option", { value: "" }, "usual for the units"),
       h("option", { value: "letter" }, "Letter"),
-      h("option", { value: "a4" }, "A4"));
+      h("option", { value: "a4" }, "A4"),
+    );
     this.#inputs.set("page", select);
     return h("div", { class: "field" }, h("label", { for: select.id }, "Paper"), select);
   }

@@ -1,8 +1,9 @@
 // The table of stations that a crew digs by.
-import { coverCell, digCell } from "../../model/wording/depths.js";
+
 import { gradeColumn, gradeText, gradeWords, isPercent } from "../../model/units/grade.js";
 import { tapeText } from "../../model/units/tape.js";
 import { plain, unitOf } from "../../model/units/units.js";
+import { coverCell, digCell } from "../../model/wording/depths.js";
 import { byId, h, say } from "../dom.js";
 import { blockLists } from "./level_blocks.js";
 
@@ -22,13 +23,21 @@ export class StationTable {
     say(byId("stations-title"), plan.ground_known ? "Stations to dig by" : "Levels along the pipe");
     const focused = document.activeElement?.closest("#station-table button")?.dataset.at;
     const columns = columnsOf(plan, ground.kind, ground.rod_unit);
-    const head = h("tr", null, columns.map(({ head: text, unit }) =>
-      h("th", { scope: "col" }, text, unit && h("span", { class: "unit" }, ` ${unit}`))));
+    const head = h(
+      "tr",
+      null,
+      columns.map(({ head: text, unit }) => h("th", { scope: "col" }, text, unit && h("span", { class: "unit" }, ` ${unit}`))),
+    );
     this.#rows = plan.stations.map((station) => this.#row(station, columns, plan));
     this.table.replaceChildren(
       h("caption", { class: "unseen" }, "Every station with its depths, from the start to the outlet"),
       h("thead", null, head),
-      h("tbody", null, this.#rows.map((row) => row.element)));
+      h(
+        "tbody",
+        null,
+        this.#rows.map((row) => row.element),
+      ),
+    );
     if (focused) this.table.querySelector(`button[data-at="${focused}"]`)?.focus();
     this.#show(this.mark.at);
     say(byId("marks-note"), marksNote(plan));
@@ -40,21 +49,32 @@ export class StationTable {
   #row(station, columns, plan) {
     const { pinch, verdict } = plan.answer;
     const tight = [pinch.upstream, pinch.downstream].includes(station.at);
-    const button = h("button", {
-      type: "button", class: "station", "data-at": station.at,
-      onfocus: () => this.mark.pin(station.at),
-      onclick: () => this.mark.pin(station.at),
-    }, station.label);
+    const button = h(
+      "button",
+      {
+        type: "button",
+        class: "station",
+        "data-at": station.at,
+        onfocus: () => this.mark.pin(station.at),
+        onclick: () => this.mark.pin(station.at),
+      },
+      station.label,
+    );
     const note = noteOf(station);
     const cells = columns.slice(1).map(({ cell }) => {
       const { main, exact } = cell(station, plan);
       return h("td", null, main, exact && h("small", null, exact));
     });
-    const element = h("tr", {
-      class: tight && (verdict === "no" ? "tight bad" : "tight"),
-      onpointerenter: (event) => event.pointerType !== "touch" && this.mark.point(station.at),
-      onclick: () => this.mark.pin(station.at),
-    }, h("th", { scope: "row" }, button, note && h("small", null, note)), cells);
+    const element = h(
+      "tr",
+      {
+        class: tight && (verdict === "no" ? "tight bad" : "tight"),
+        onpointerenter: (event) => event.pointerType !== "touch" && this.mark.point(station.at),
+        onclick: () => this.mark.pin(station.at),
+      },
+      h("th", { scope: "row" }, button, note && h("small", null, note)),
+      cells,
+    );
     return { at: station.at, element };
   }
 
@@ -70,11 +90,14 @@ function noteOf({ why, source }) {
   return source === "interpolated" ? "between readings" : null;
 }
 
-// What is left where the ground is not known: the pipe's own levels.
+// The columns left where the ground is not known: the pipe's own levels.
 const levels = (units, grade) => [
   {
-    head: "Below the start", unit: unitOf("depth", units),
-    cell: (s, plan) => ({ main: h("b", null, tapeText((plan.start.invert - s.invert) * (units === "us" ? 12 : 1000), unitOf("depth", units))) }),
+    head: "Below the start",
+    unit: unitOf("depth", units),
+    cell: (s, plan) => ({
+      main: h("b", null, tapeText((plan.start.invert - s.invert) * (units === "us" ? 12 : 1000), unitOf("depth", units))),
+    }),
   },
   { head: "Invert", unit: unitOf("elevation", units), cell: (s) => ({ main: s.invert.toFixed(units === "us" ? 2 : 3) }) },
   grade,
@@ -85,10 +108,15 @@ function columnsOf({ units, way, ground_known: known }, kind, rodUnit) {
   const shallow = { head: "Cover", unit: depth, cell: (s) => ({ main: coverCell(s.cover, units) }) };
   const grade = isPercent(way)
     ? { head: "Grade", unit: "%", cell: (s) => ({ main: s.grade_percent.toFixed(2) }) }
-    : { head: "Grade", unit: gradeColumn(way).unit, cell: (s) => ({ main: gradeColumn(way).figure(s.grade_percent), exact: gradeWords(s.grade_percent) }) };
+    : {
+        head: "Grade",
+        unit: gradeColumn(way).unit,
+        cell: (s) => ({ main: gradeColumn(way).figure(s.grade_percent), exact: gradeWords(s.grade_percent) }),
+      };
   if (!known) return [{ head: "Station" }, ...levels(units, grade)];
   const dig = {
-    head: "Dig", unit: depth,
+    head: "Dig",
+    unit: depth,
     cell: (s) => {
       const { main, exact } = digCell(s, units);
       return { main: h("b", null, main), exact };
@@ -103,11 +131,13 @@ function columnsOf({ units, way, ground_known: known }, kind, rodUnit) {
 const READ_DOWN = {
   level_line: (units, depth) => [
     {
-      head: "String to ground", unit: depth,
+      head: "String to ground",
+      unit: depth,
       cell: (s) => ({ main: given(s.line_to_bottom, (v) => tapeText(v - s.dig_depth, depth)) }),
     },
     {
-      head: "String to bottom", unit: depth,
+      head: "String to bottom",
+      unit: depth,
       cell: (s) => ({
         main: h("b", null, s.marks.line_to_bottom ?? "–"),
         exact: given(s.line_to_bottom, (v) => plain(v, units === "us" ? 1 : 0)),
@@ -119,11 +149,13 @@ const READ_DOWN = {
     const per = METRES[depth] / METRES[rodUnit];
     return [
       {
-        head: "Rod on ground", unit: rodUnit,
+        head: "Rod on ground",
+        unit: rodUnit,
         cell: (s) => ({ main: given(s.rod_at_bottom, (v) => fine(v - s.dig_depth * per)) }),
       },
       {
-        head: "Rod on bottom", unit: rodUnit,
+        head: "Rod on bottom",
+        unit: rodUnit,
         cell: (s) => ({ main: h("b", null, given(s.rod_at_bottom, fine)) }),
       },
     ];
@@ -142,11 +174,11 @@ function marksNote({ units, marks, stations, way, ground_known: known }) {
   const step = units === "us" ? "1/4 in" : "5 mm";
   const strung = stations.some((s) => s.line_to_bottom !== null);
   const check = strung
-    ? " From the string the numbers grow by the same step at equal stations, whatever the " +
-      "ground does: the best check there is."
+    ? " From the string the numbers grow by the same step at equal stations, whatever the " + "ground does: the best check there is."
     : "";
-  const flattest = marks.worst_percent === null ? ""
-    : ` The flattest stretch between two marks is ${gradeText(marks.worst_percent, way)}.`;
-  return `Bold is what to read on the tape, to the nearest ${step}, rounded so that water never ` +
-    `runs back; small is exact. Dig is from the ground to the trench bottom.${flattest}${check}`;
+  const flattest = marks.worst_percent === null ? "" : ` The flattest stretch between two marks is ${gradeText(marks.worst_percent, way)}.`;
+  return (
+    `Bold is what to read on the tape, to the nearest ${step}, rounded so that water never ` +
+    `runs back; small is exact. Dig is from the ground to the trench bottom.${flattest}${check}`
+  );
 }

@@ -9,6 +9,10 @@ export function toMeasure({ to_measure: places }, heading) {
   const first = places.find((place) => place.first);
   return [
     h(heading, null, first ? `Measure the ground next, first near ${first.label}` : "Measure the ground next"),
-    h("ul", { class: "to-measure" }, places.map((place) => h("li", { class: place.first && "first" }, place.text))),
+    h(
+      "ul",
+      { class: "to-measure" },
+      places.map((place) => h("li", { class: place.first && "first" }, place.text)),
+    ),
   ];
 }

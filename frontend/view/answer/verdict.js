@@ -23,6 +23,12 @@ export class Verdict {
     this.standing = byId("standing");
     this.next = byId("next");
     this.inYard = byId("yard-verdict");
+    // Words that do not fit are scrolled to, by the keys as well.
+    const frame = this.sentence.closest(".verdict-words");
+    new ResizeObserver(() => {
+      if (frame.scrollHeight > frame.clientHeight + 1) frame.tabIndex = 0;
+      else frame.removeAttribute("tabindex");
+    }).observe(this.sentence.parentElement);
   }
 
   // `verdict` is yes, conditional, no, too_close or none.
@@ -60,9 +66,8 @@ export class Verdict {
     if (this.next.dataset.key === key) return;
     this.next.dataset.key = key;
     this.next.replaceChildren(
-      ...(words ? [h("p", null, words)] : []),
-      ...actions.map(({ text, act }, i) =>
-        h("button", { type: "button", class: i ? null : "primary", onclick: act }, text)),
+      ...(words && actions.length < 3 ? [h("p", null, words)] : []),
+      ...actions.map(({ text, act }, i) => h("button", { type: "button", class: i ? null : "primary", onclick: act }, text)),
     );
   }
 }

@@ -1,37 +1,55 @@
 // Why the answer is what it is: the figures behind it, the tight pair of stations, warnings,
 // cautions and what was taken as usual.
-import { coverWords, deepWords } from "../../model/wording/depths.js";
+
 import { gradeText, gradeWords, isPercent } from "../../model/units/grade.js";
-import { limitWords, theLimit } from "../../model/wording/limits.js";
 import { depthText, fallPerUnit, plain, stationLabel } from "../../model/units/units.js";
+import { coverWords, deepWords } from "../../model/wording/depths.js";
+import { limitWords, theLimit } from "../../model/wording/limits.js";
 import { byId, h, say } from "../dom.js";
 
 export function showWhy(answer) {
   byId("why").hidden = false;
   say(byId("pinch-words"), pinchWords(answer));
-  byId("facts").replaceChildren(...facts(answer).map(([name, value, note]) =>
-    h("div", null, h("dt", null, name), h("dd", null, value, note && h("small", null, note)))));
+  byId("facts").replaceChildren(
+    ...facts(answer).map(([name, value, note]) =>
+      h("div", null, h("dt", null, name), h("dd", null, value, note && h("small", null, note))),
+    ),
+  );
 }
 
-const spareWords = (spare, units) => (spare === null ? "(then nothing limits how deep it may lie)"
-  : `(leaves at least ${depthText(spare, units)} to spare)`);
+const spareWords = (spare, units) =>
+  spare === null ? "(then nothing limits how deep it may lie)" : `(leaves at least ${depthText(spare, units)} to spare)`;
 
-// `apply(fixes)` answers what makes these changes, or null where the page cannot.
+// `apply(fixes)` answers the function that makes these changes, or null where the page cannot.
 export function showFixes({ answer, units }, apply) {
   const { fixes = [], fix_pair: pair, advice = [] } = answer;
   say(byId("chance"), answer.chance_sentence ?? "");
-  const item = (list) => h("li", null,
-    h("span", null, list.map((fix) => fix.text).join(" "), " ",
-      h("small", null, spareWords(list.at(-1).spare_after, units))),
-    apply(list) && h("button", { type: "button", onclick: apply(list) }, list.length > 1 ? "Do both" : "Do this"));
+  const item = (list) =>
+    h(
+      "li",
+      null,
+      h("span", null, list.map((fix) => fix.text).join(" "), " ", h("small", null, spareWords(list.at(-1).spare_after, units))),
+      apply(list) && h("button", { type: "button", onclick: apply(list) }, list.length > 1 ? "Do both" : "Do this"),
+    );
   const list = (words, items) => [h("h3", null, words), h("ul", { class: "fixes" }, items)];
   byId("fixes").replaceChildren(
-    ...(fixes.length ? list("Any one of these fixes it, in the order a contractor tries them", fixes.map((fix) => item([fix]))) : []),
+    ...(fixes.length
+      ? list(
+          "Any one of these fixes it, in the order a contractor tries them",
+          fixes.map((fix) => item([fix])),
+        )
+      : []),
     ...(pair ? list("No single change fixes it; these two together do", [item(pair)]) : []),
-    ...(advice.length ? list("What else can be done", advice.map(({ text }) => h("li", null, h("span", null, text)))) : []));
+    ...(advice.length
+      ? list(
+          "What else can be done",
+          advice.map(({ text }) => h("li", null, h("span", null, text))),
+        )
+      : []),
+  );
 }
 
-// While a hand drags, what would mend the plan is from before: it steps back until it is known.
+// During a drag the fixes shown are out of date: they are dimmed until new ones are known.
 export function waitForFixes(waiting) {
   for (const id of ["fixes", "changes", "retake", "to-measure"]) {
     byId(id).classList.toggle("waiting", waiting);
@@ -48,8 +66,15 @@ export function showChanges({ grade_changes: list, grade_runs: runs, units }) {
   const row = (head, cells) => h("tr", null, h("th", { scope: "row" }, head), cells);
   table.replaceChildren(
     h("caption", { class: "unseen" }, "Soil to dig with each number of changes of grade"),
-    row("Changes of grade", list.map((one) => h("td", { class: one.breaks === runs.length - 1 && "chosen" }, String(one.breaks)))),
-    row("Soil to dig", list.map((one) => h("td", { class: one.breaks === runs.length - 1 && "chosen" }, cell(one)))));
+    row(
+      "Changes of grade",
+      list.map((one) => h("td", { class: one.breaks === runs.length - 1 && "chosen" }, String(one.breaks))),
+    ),
+    row(
+      "Soil to dig",
+      list.map((one) => h("td", { class: one.breaks === runs.length - 1 && "chosen" }, cell(one))),
+    ),
+  );
 }
 
 // The pair of stations that sets the answer, in words.
@@ -111,10 +136,7 @@ function facts(plan) {
     const beside = isPercent(way) ? fallPerUnit(run.percent, units) : gradeWords(run.percent);
     list.push(["Grade", `${where}${gradeWords(run.percent, way)}`, `${beside}; ${depthText(run.fall, units)} in all`]);
   }
-  list.push(
-    ...depthFacts(plan),
-    ["Run", `${plain(plan.length, 2)} ${units === "us" ? "ft" : "m"}`, "on the level"],
-  );
+  list.push(...depthFacts(plan), ["Run", `${plain(plan.length, 2)} ${units === "us" ? "ft" : "m"}`, "on the level"]);
   if (plan.closure) list.push(closureFact(plan.closure, units));
   return list;
 }
@@ -141,27 +163,49 @@ export function showNotices(errors, answer, seen = []) {
 
 function firstCaution([first, ...rest]) {
   const more = rest.length === 1 ? "1 more caution" : `${rest.length} more cautions`;
-  return h("li", { class: "caution" },
-    h("b", null, "Before you dig: "), `${first.text} `, h("a", { href: "#cautions" }, more));
+  return h("li", { class: "caution" }, h("b", null, "Before you dig: "), `${first.text} `, h("a", { href: "#cautions" }, more));
 }
 
 export function showCautions(answer) {
   byId("cautions").hidden = answer.cautions.length === 0;
-  byId("caution-list").replaceChildren(...answer.cautions.map(({ text, source }) =>
-    h("li", null, text, " ", h("small", null, `(${source})`))));
+  byId("caution-list").replaceChildren(
+    ...answer.cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`))),
+  );
 }
 
-// `change(pointer)` answers what leads to the field that would replace an assumption, or null.
+// `change(pointer)` answers the function that goes to the field for an assumption, or null.
 export function showAssumptions(answer, change) {
   byId("assumed").hidden = answer.assumptions.length === 0;
   const { way } = answer;
-  byId("assumed-list").replaceChildren(...answer.assumptions.map((assumed) =>
-    h("li", null,
-      h("span", null, `${assumed.text}: `, h("b", null, assumed.pointer.endsWith("/grade/min_percent")
-        ? gradeText(assumed.value, way) : `${plain(assumed.value, 2)} ${assumed.unit}`), " ",
-        h("small", null, `(${assumed.source})`)),
-      change(assumed.pointer) && h("button", {
-        type: "button", class: "quiet", "aria-label": `Change: ${assumed.text}`,
-        onclick: change(assumed.pointer),
-      }, "Change"))));
+  byId("assumed-list").replaceChildren(
+    ...answer.assumptions.map((assumed) =>
+      h(
+        "li",
+        null,
+        h(
+          "span",
+          null,
+          `${assumed.text}: `,
+          h(
+            "b",
+            null,
+            assumed.pointer.endsWith("/grade/min_percent") ? gradeText(assumed.value, way) : `${plain(assumed.value, 2)} ${assumed.unit}`,
+          ),
+          " ",
+          h("small", null, `(${assumed.source})`),
+        ),
+        change(assumed.pointer) &&
+          h(
+            "button",
+            {
+              type: "button",
+              class: "quiet",
+              "aria-label": `Change: ${assumed.text}`,
+              onclick: change(assumed.pointer),
+            },
+            "Change",
+          ),
+      ),
+    ),
+  );
 }

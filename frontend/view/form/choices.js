@@ -1,9 +1,10 @@
 // Words and grey values that follow the choices made: the pipe, how it starts, how it ends.
-import { takenValues } from "../../model/changes/conditions.js";
-import { gradeText, gradeWords, isPercent } from "../../model/units/grade.js";
-import { isDiggable, OWN_PIPE } from "../../model/document/document.js";
-import { plain, unitOf } from "../../model/units/units.js";
+
 import { fetchPipes } from "../../api/planner.js";
+import { takenValues } from "../../model/changes/conditions.js";
+import { isDiggable, OWN_PIPE } from "../../model/document/document.js";
+import { gradeText, gradeWords, isPercent } from "../../model/units/grade.js";
+import { plain, unitOf } from "../../model/units/units.js";
 import { byId, h, say } from "../dom.js";
 
 const START = {
@@ -12,7 +13,8 @@ const START = {
   invert: ["Invert at the start", "The invert is the lowest point inside the pipe; give its elevation in the same terms as your ground."],
 };
 const OUTLET = {
-  pop_up: (us) => `The pipe ends under a lid that water lifts. Bottom of the trench to the lid: about ${us ? "7 to 10 in for 4 in" : "180 to 250 mm for 100 mm"} pipe.`,
+  pop_up: (us) =>
+    `The pipe ends under a lid that water lifts. Bottom of the trench to the lid: about ${us ? "7 to 10 in for 4 in" : "180 to 250 mm for 100 mm"} pipe.`,
   daylight: () => "The pipe comes out of the slope and runs free: the best end, nothing stands in it.",
   curb: () => "The gutter is a fixed level: measure it, and give it here. Needs a permit in most towns.",
   dry_well: () => "A pit of stone that soaks water away. How deep it comes in is yours to set.",
@@ -36,10 +38,20 @@ export class Choices {
   // Fetch the catalogue in both systems and list it.
   async load() {
     const [us, si] = await Promise.all([fetchPipes("us"), fetchPipes("si")]);
-    this.#pipes = new Map([["us", us], ["si", si]]);
-    this.select.replaceChildren(...[...grouped(us)].map(([material, pipes]) =>
-      h("optgroup", { label: material }, pipes.map(({ code, name }) => h("option", { value: code }, name)))),
-    h("option", { value: OWN_PIPE }, "My own pipe, by its measures"));
+    this.#pipes = new Map([
+      ["us", us],
+      ["si", si],
+    ]);
+    this.select.replaceChildren(
+      ...[...grouped(us)].map(([material, pipes]) =>
+        h(
+          "optgroup",
+          { label: material },
+          pipes.map(({ code, name }) => h("option", { value: code }, name)),
+        ),
+      ),
+      h("option", { value: OWN_PIPE }, "My own pipe, by its measures"),
+    );
   }
 
   // The catalogue of pipes.
@@ -52,15 +64,16 @@ export class Choices {
     const depth = unitOf("depth", plan.units);
     if (pipe) {
       const size = (value) => `${plain(value, plan.units === "us" ? 3 : 1)} ${depth}`;
-      say(this.facts, `Outside ${size(pipe.outside)}, inside ${size(pipe.inside)}; minimum grade ` +
-        `${gradeText(pipe.min_percent, plan.grade.way)}.`);
+      say(
+        this.facts,
+        `Outside ${size(pipe.outside)}, inside ${size(pipe.inside)}; minimum grade ` + `${gradeText(pipe.min_percent, plan.grade.way)}.`,
+      );
       say(byId("pipe-source"), `Its sources: ${pipe.source}.`);
       for (const name of ["outside", "inside", "wall"]) {
         this.form.suggest(`pipe.${name}`, plain(pipe[name], plan.units === "us" ? 3 : 1));
       }
       this.form.suggest("pipe.n", String(pipe.n));
-    }
-    else {
+    } else {
       say(this.facts, "Give its diameters and roughness below.");
       say(byId("pipe-source"), "");
       for (const name of ["outside", "inside", "wall", "n"]) this.form.suggest(`pipe.${name}`, "");
@@ -82,7 +95,9 @@ export class Choices {
     const usual = new Map([...answer.assumptions.map(({ pointer, value }) => [pointer, value]), ...takenValues(answer.answer)]);
     for (const [path, pointer] of this.form.usualPlaces()) {
       const value = usual.get(pointer);
-      const { grade: { way } } = this.store.plan;
+      const {
+        grade: { way },
+      } = this.store.plan;
       const inWay = value !== undefined && pointer.endsWith("_percent") && !isPercent(way);
       this.form.suggest(path, value === undefined ? "none" : inWay ? gradeWords(value, way) : plain(value, 2));
     }

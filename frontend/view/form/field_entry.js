@@ -1,14 +1,15 @@
 // The sheet of readings for use in the yard: one row at a time in big fields with a number pad of
 // its own. It is the same sheet as on the desk; #in-the-yard in the address opens it, so that a
 // reload comes back to it and the phone's back button leaves it.
-import { readAt, SHEETS, TABLELESS, unitAt, valueAt, withValue } from "../../model/document/document.js";
-import { isBlank, textOf } from "../../model/units/entry.js";
+import { SHEETS } from "../../model/document/columns.js";
+import { readAt, TABLELESS, unitAt, valueAt, withValue } from "../../model/document/document.js";
 import { nextCell, READINGS, rowAdded, rowRemoved, stationCarriedOn } from "../../model/document/tables.js";
+import { isBlank, textOf } from "../../model/units/entry.js";
+import { HEADS, SIGHTS } from "../../model/wording/ground_tables.js";
 import { workedColumns, workedRows } from "../../model/wording/reductions.js";
 import { byId, h, say } from "../dom.js";
-import { showError } from "./form.js";
 import { NumberPad } from "../widgets/number_pad.js";
-import { HEADS, SIGHTS } from "./ground_tables.js";
+import { showError } from "./form.js";
 
 const PLACE = "#in-the-yard";
 const TYPED_BY_LETTERS = ["text"];
@@ -23,7 +24,9 @@ export class YardSheet {
     this.dialog = byId("yard-view");
     [this.rows, this.fields] = ["yard-rows", "yard-fields"].map(byId);
     this.pad = new NumberPad(byId("yard-pad"), { inputOf: () => byId(`yard-${this.#column}`), next: () => this.#next() });
-    byId("yard-open").addEventListener("click", () => { location.hash = PLACE; });
+    byId("yard-open").addEventListener("click", () => {
+      location.hash = PLACE;
+    });
     byId("yard-close").addEventListener("click", () => this.#leave());
     byId("yard-undo").addEventListener("click", () => store.undo());
     byId("yard-remove").addEventListener("click", () => this.#remove());
@@ -78,31 +81,62 @@ export class YardSheet {
     this.#drawRows(plan, kind);
     byId("yard-undo").disabled = !this.store.canUndo;
     byId("yard-remove").disabled = plan[kind].rows.length < 2;
-    say(byId("yard-kept"), this.store.keeps
-      ? "Kept in this browser as you type, also when the battery dies."
-      : "This browser does not keep what you type: finish before you close the page.");
+    say(
+      byId("yard-kept"),
+      this.store.keeps
+        ? "Kept in this browser as you type, also when the battery dies."
+        : "This browser does not keep what you type: finish before you close the page.",
+    );
   }
 
   // The rows so far, as on the sheet; a tap takes one up.
   #drawRows(plan, kind) {
-    const names = Object.keys(SHEETS[kind]).filter((name) => plan[kind].rows.some((row) => !isBlank(row[name])) || !["line", "on"].includes(name));
+    const names = Object.keys(SHEETS[kind]).filter(
+      (name) => plan[kind].rows.some((row) => !isBlank(row[name])) || !["line", "on"].includes(name),
+    );
     const worked = workedColumns(plan, kind);
     const texts = workedRows(plan, kind);
-    const head = h("tr", null, h("th", null, h("span", { class: "unseen" }, "Row")),
+    const head = h(
+      "tr",
+      null,
+      h("th", null, h("span", { class: "unseen" }, "Row")),
       names.map((name) => h("th", { scope: "col" }, HEADS[kind][name], unit(unitAt(plan, `${kind}.rows.0.${name}`)))),
-      worked.map((column) => h("th", { scope: "col", class: "worked" }, column.head, unit(column.unit))));
-    const rows = plan[kind].rows.map((row, i) => h("tr", {
-      class: [i === this.#row && "now", row.sight === "BS" && i > 0 && "turn"].filter(Boolean).join(" ") || null,
-      onclick: () => this.#take(i),
-    },
-    h("th", { scope: "row" }, h("button", {
-      type: "button", "aria-current": i === this.#row && "true", "aria-label": `Take up row ${i + 1}`,
-    }, String(i + 1))),
-    names.map((name) => h("td", null, textOf(row[name]))),
-    worked.map(({ name }) => h("td", { class: "worked" }, texts[i][name]))));
+      worked.map((column) => h("th", { scope: "col", class: "worked" }, column.head, unit(column.unit))),
+    );
+    const rows = plan[kind].rows.map((row, i) =>
+      h(
+        "tr",
+        {
+          class: [i === this.#row && "now", row.sight === "BS" && i > 0 && "turn"].filter(Boolean).join(" ") || null,
+          onclick: () => this.#take(i),
+        },
+        h(
+          "th",
+          { scope: "row" },
+          h(
+            "button",
+            {
+              type: "button",
+              "aria-current": i === this.#row && "true",
+              "aria-label": `Take up row ${i + 1}`,
+            },
+            String(i + 1),
+          ),
+        ),
+        names.map((name) => h("td", null, textOf(row[name]))),
+        worked.map(({ name }) => h("td", { class: "worked" }, texts[i][name])),
+      ),
+    );
     const focused = this.rows.contains(document.activeElement);
-    this.rows.replaceChildren(h("table", { class: `sheet yard-table sheet-${kind}` },
-      h("caption", { class: "unseen" }, "The readings so far"), h("thead", null, head), h("tbody", null, rows)));
+    this.rows.replaceChildren(
+      h(
+        "table",
+        { class: `sheet yard-table sheet-${kind}` },
+        h("caption", { class: "unseen" }, "The readings so far"),
+        h("thead", null, head),
+        h("tbody", null, rows),
+      ),
+    );
     const now = this.rows.querySelector("tr.now");
     if (focused) now?.querySelector("button").focus();
     now?.scrollIntoView({ block: "nearest" });
@@ -111,8 +145,7 @@ export class YardSheet {
   #drawFields(plan, kind) {
     const names = Object.keys(SHEETS[kind]);
     say(byId("yard-row"), `row ${this.#row + 1}`);
-    this.fields.replaceChildren(...names.map((name) => (name === "sight"
-      ? this.#sightField(kind) : this.#field(plan, kind, name))));
+    this.fields.replaceChildren(...names.map((name) => (name === "sight" ? this.#sightField(kind) : this.#field(plan, kind, name))));
     this.#drawPad(plan);
   }
 
@@ -121,7 +154,11 @@ export class YardSheet {
     const letters = TYPED_BY_LETTERS.includes(SHEETS[kind][name]);
     const id = `yard-${name}`;
     const input = h("input", {
-      id, "data-yard": path, autocomplete: "off", spellcheck: "false", enterkeyhint: "next",
+      id,
+      "data-yard": path,
+      autocomplete: "off",
+      spellcheck: "false",
+      enterkeyhint: "next",
       inputmode: letters ? "text" : "none",
     });
     input.addEventListener("input", () => {
@@ -129,9 +166,13 @@ export class YardSheet {
       this.store.edit((now) => withValue(now, path, input.value), { key: path, origin: input });
     });
     input.addEventListener("focus", () => this.#focused(name, input));
-    return h("div", { class: "field", "data-column": name },
-      h("label", { for: id }, HEADS[kind][name], unit(unitAt(plan, path))), input,
-      SHEETS[kind][name] === "grade" && h("p", { class: "error", id: `${id}-ask`, role: "status", hidden: true }));
+    return h(
+      "div",
+      { class: "field", "data-column": name },
+      h("label", { for: id }, HEADS[kind][name], unit(unitAt(plan, path))),
+      input,
+      SHEETS[kind][name] === "grade" && h("p", { class: "error", id: `${id}-ask`, role: "status", hidden: true }),
+    );
   }
 
   // A grade that could be meant in several ways is asked about under its field.
@@ -146,13 +187,24 @@ export class YardSheet {
   }
 
   #sightField(kind) {
-    return h("fieldset", { class: "switch", "data-column": "sight" },
+    return h(
+      "fieldset",
+      { class: "switch", "data-column": "sight" },
       h("legend", { class: "unseen" }, HEADS[kind].sight),
-      Object.entries(SIGHTS).map(([value, text]) => h("label", null,
-        h("input", {
-          type: "radio", name: "yard-sight", value,
-          onchange: () => this.store.edit((plan) => withValue(plan, `${kind}.rows.${this.#row}.sight`, value)),
-        }), ` ${text}`)));
+      Object.entries(SIGHTS).map(([value, text]) =>
+        h(
+          "label",
+          null,
+          h("input", {
+            type: "radio",
+            name: "yard-sight",
+            value,
+            onchange: () => this.store.edit((plan) => withValue(plan, `${kind}.rows.${this.#row}.sight`, value)),
+          }),
+          ` ${text}`,
+        ),
+      ),
+    );
   }
 
   #showSight(plan, kind) {

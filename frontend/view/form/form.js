@@ -1,8 +1,9 @@
 // Binds every field of the page to its place in the plan: typing edits the plan, a changed plan
 // (undo, units, an example) shows in the fields. Errors appear at the field they are about.
+
+import { quantityAt, readAt, unitAt, valueAt, withChoice, withTyped } from "../../model/document/document.js";
 import { textOf, typedAs } from "../../model/units/entry.js";
 import { besideGrade } from "../../model/units/grade.js";
-import { quantityAt, readAt, unitAt, valueAt, withChoice, withTyped } from "../../model/document/document.js";
 import { h, say } from "../dom.js";
 import { reveal } from "../layout.js";
 
@@ -21,8 +22,7 @@ export class Form {
   constructor(store) {
     this.store = store;
     store.watch(() => this.show());
-    document.addEventListener("focusout", ({ target: { dataset } }) =>
-      setTimeout(() => this.#left(dataset.path ?? dataset.yard)));
+    document.addEventListener("focusout", ({ target: { dataset } }) => setTimeout(() => this.#left(dataset.path ?? dataset.yard)));
   }
 
   // The path of the field that is being typed in at this moment; null when the hand rests or
@@ -162,14 +162,13 @@ export class Form {
 
   // The pointers of values that hold while a field is empty, as [path, pointer].
   usualPlaces() {
-    return [...this.#fields]
-      .filter(([, { input }]) => input.dataset.usual)
-      .map(([path, { input }]) => [path, input.dataset.usual]);
+    return [...this.#fields].filter(([, { input }]) => input.dataset.usual).map(([path, { input }]) => [path, input.dataset.usual]);
   }
 
-  // Show `errors`, a Map from path to sentence, each at its field; answers those with no field
-  // of their own as [path, sentence]. What is asked about apart from the plan is told apart: only
-  // the fields whose paths begin with `part`, and none of them with the plan's.
+  // Show `errors`, a Map from path to sentence, each at its field; answers those with no field of
+  // their own as [path, sentence]. Parts that are asked about apart from the plan have errors of
+  // their own: with `part`, only fields whose paths begin with it are marked; without, none of
+  // theirs.
   tell(errors, part = null) {
     const told = (path) => (part === null ? !path.startsWith(APART) : path.startsWith(part));
     const rest = new Map(errors);
@@ -215,7 +214,7 @@ export class Form {
     bringUp(this.#fields.get(path)?.input ?? this.#choices.get(path)?.[0].choice);
   }
 
-  // Go to the first field, or else the first part, that an error is told at.
+  // Go to the first field, or else the first part, that shows an error.
   focusFirstError() {
     const part = document.querySelector("main .invalid");
     bringUp(document.querySelector("main [aria-invalid=true]") ?? part?.querySelector("input, select") ?? part);
@@ -237,8 +236,18 @@ export function showError(error, text, readings, onMean) {
   error.hidden = !text;
   if (error.dataset.key === key) return;
   error.dataset.key = key;
-  error.replaceChildren(text, ...(readings.length ? [h("span", { class: "readings" }, readings.map(({ text: typed, words }) =>
-    h("button", { type: "button", onclick: () => onMean(typed) }, words)))] : []));
+  error.replaceChildren(
+    text,
+    ...(readings.length
+      ? [
+          h(
+            "span",
+            { class: "readings" },
+            readings.map(({ text: typed, words }) => h("button", { type: "button", onclick: () => onMean(typed) }, words)),
+          ),
+        ]
+      : []),
+  );
 }
 
 function mark(control, text, error, described) {

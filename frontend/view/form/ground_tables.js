@@ -1,45 +1,29 @@
 // The sheets where readings are typed, one for each way the ground can be known.
-import { BY_DROP } from "../../model/document/branch_columns.js";
-import { isBlank } from "../../model/units/entry.js";
-import { missingIn, SHEETS, TABLELESS, unitAt, withKnownPoint } from "../../model/document/document.js";
+
 import { pastedRows } from "../../model/changes/paste.js";
+import { BY_DROP } from "../../model/document/branch_columns.js";
+import { missingIn, SHEETS } from "../../model/document/columns.js";
+import { TABLELESS, unitAt } from "../../model/document/document.js";
 import {
-  asText, isOutOfOrder, nextCell, rowAdded, rowRemoved, rowsInOrder, rowsPasted, stationCarriedOn, stationsSpaced, withRows,
+  asText,
+  isOutOfOrder,
+  nextCell,
+  rowAdded,
+  rowRemoved,
+  rowsInOrder,
+  rowsPasted,
+  stationCarriedOn,
+  stationsSpaced,
+  withRows,
 } from "../../model/document/tables.js";
+import { isBlank } from "../../model/units/entry.js";
 import { readMeasure } from "../../model/units/parse_measure.js";
 import { toNumber } from "../../model/units/rational.js";
+import { HEADS, inputMode, WORDS } from "../../model/wording/ground_tables.js";
 import { workedColumns, workedRows } from "../../model/wording/reductions.js";
-import { drawDrop, rasterFields, showDrop, turnedField } from "./drop.js";
 import { byId, h, idOf, say } from "../dom.js";
-import { knownPoints } from "./known_points.js";
-
-export const HEADS = {
-  level_line: { at: "Station", down: "String down to ground", line: "Which string" },
-  rod: { sight: "Sight", on: "On point", at: "Station", rod: "Rod reads" },
-  elevations: { at: "Station", elevation: "Ground elevation" },
-  slopes: { from: "From", to: "To", percent: "Slope, falling −" },
-  steps: { length: "Length of the step", drop: "Drop along it" },
-  spots: { x: "x", y: "y", z: "Height" },
-  over_raster: { at: "Station", down: "String down to ground", line: "Which string" },
-};
-const WORDS = {
-  level_line:
-    "Hang a level string from the house towards the outlet. At each station, measure from the " +
-    "house (station) and from the string down to the ground. If you hang it again at another " +
-    "height, give each string a name and read one station from both.",
-  rod:
-    "Write it as in the book: a backsight (BS) on a point of known level, intermediate sights " +
-    "(IS) on the ground, a foresight (FS) before the instrument moves. Close on the benchmark " +
-    "and the error is found and shared out.",
-  elevations: "The ground's height at each station, from any level that you like as zero.",
-  slopes: "Uphill in the direction of the run counts as plus, downhill as minus.",
-  steps:
-    "Hold a straight board level, its upper end on the ground, and measure from its lower end down to the ground: that " +
-    "is the drop, over the length of the board. Move it down to there and go on; a last step may be " +
-    "shorter. Where the ground rises, the drop is minus. Turn the level end for end at every step: then its own error cancels.",
-  spots: "Heights on a grid or wherever you took them; the ground between is taken as triangles.",
-};
-export const SIGHTS = { BS: "BS back", IS: "IS ground", FS: "FS fore" };
+import { drawDrop, rasterFields, showDrop, turnedField } from "./drop.js";
+import { bookHead, sightChoice } from "./level_book.js";
 
 export class Sheets {
   #kind = null;
@@ -80,18 +64,21 @@ export class Sheets {
   }
 
   // Say which rows are left out because a part is missing, but for the one being typed in, and
-  // offer to put rows in order that stand out of it.
+  // offer to sort rows that are out of order.
   tell(plan, unfinished) {
     const note = this.host.querySelector(".unfinished");
     if (!note) return;
     const kind = tableOf(plan.ground);
     const here = document.activeElement?.dataset?.path ?? "";
-    const told = unfinished.filter((path) => !here.startsWith(`${path}.`)).map((path) => {
-      const i = Number(path.split(".")[2]);
-      const missing = missingIn(kind, plan[kind].rows[i]).map((name) => `“${HEADS[kind][name]}”`);
-      return missing.length ? `Row ${i + 1} is left out until it has ${missing.join(" and ")}.`
-        : `Row ${i + 1} is left out until its string is read at another station too.`;
-    });
+    const told = unfinished
+      .filter((path) => !here.startsWith(`${path}.`))
+      .map((path) => {
+        const i = Number(path.split(".")[2]);
+        const missing = missingIn(kind, plan[kind].rows[i]).map((name) => `“${HEADS[kind][name]}”`);
+        return missing.length
+          ? `Row ${i + 1} is left out until it has ${missing.join(" and ")}.`
+          : `Row ${i + 1} is left out until its string is read at another station too.`;
+      });
     say(note, told.join(" "));
     byId("in-order").hidden = !isOutOfOrder(plan, kind);
   }
@@ -134,13 +121,18 @@ export class Sheets {
   // The table of a kind, and what is told below it.
   #table(plan, kind) {
     const columns = Object.keys(SHEETS[kind]);
-    const head = h("tr", null,
+    const head = h(
+      "tr",
+      null,
       h("th", { scope: "col", class: "number" }, h("span", { class: "unseen" }, "Row")),
-      columns.map((name) => h("th", { scope: "col" }, HEADS[kind][name],
-        h("span", { class: "unit", "data-unit": `${kind}.rows.0.${name}` }))),
+      columns.map((name) =>
+        h("th", { scope: "col" }, HEADS[kind][name], h("span", { class: "unit", "data-unit": `${kind}.rows.0.${name}` })),
+      ),
       workedColumns(plan, kind).map((column) =>
-        h("th", { scope: "col", class: "worked", "data-worked": column.name }, column.head, h("span", { class: "unit" }))),
-      h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")));
+        h("th", { scope: "col", class: "worked", "data-worked": column.name }, column.head, h("span", { class: "unit" })),
+      ),
+      h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")),
+    );
     const body = h("tbody");
     const table = h("table", { class: `sheet sheet-${kind}` }, h("thead", null, head), body);
     table.addEventListener("paste", (event) => this.#paste(event));
@@ -150,13 +142,23 @@ export class Sheets {
     return [
       h("div", { class: "table-frame" }, table),
       h("p", { class: "unfinished hint", role: "status" }),
-      h("p", { class: "hint", id: "in-order", hidden: true },
+      h(
+        "p",
+        { class: "hint", id: "in-order", hidden: true },
         "The rows are not in the order of the run; they are taken in order all the same. ",
-        h("button", { type: "button", class: "quiet", onclick: () => {
-          this.store.edit((now) => rowsInOrder(now, kind));
-          this.focusFirst();
-        } },
-          "Put the rows in order")),
+        h(
+          "button",
+          {
+            type: "button",
+            class: "quiet",
+            onclick: () => {
+              this.store.edit((now) => rowsInOrder(now, kind));
+              this.focusFirst();
+            },
+          },
+          "Put the rows in order",
+        ),
+      ),
     ];
   }
 
@@ -165,11 +167,12 @@ export class Sheets {
     const open = this.host.querySelector("#closing")?.open ?? false;
     this.#release();
     this.host.replaceChildren(
-      ...(kind === "rod" ? this.#bookHead(plan, open) : []),
+      ...(kind === "rod" ? bookHead(plan, this, open) : []),
       ...(kind === "steps" ? [turnedField()] : []),
       ...this.#table(plan, kind),
       this.#tools(kind),
-      h("details", { class: "more" }, h("summary", null, "How to read and write these"), h("p", { class: "hint" }, WORDS[kind])));
+      h("details", { class: "more" }, h("summary", null, "How to read and write these"), h("p", { class: "hint" }, WORDS[kind])),
+    );
     for (const input of this.host.querySelectorAll(".book-head .lone > input")) this.form.bind(input);
     for (const choice of this.host.querySelectorAll(".book-head select, .turned select")) this.form.bindChoice(choice);
     this.form.show();
@@ -182,74 +185,67 @@ export class Sheets {
     const cells = columns.map((name) => {
       const path = `${kind}.rows.${i}.${name}`;
       const label = `${HEADS[kind][name]}, row ${i + 1}`;
-      if (name === "sight") return h("td", null, this.#sight(path, label));
+      if (name === "sight") return h("td", null, sightChoice(path, label, this.form));
       const input = h("input", {
-        id: idOf(path), "data-path": path, "aria-label": label, autocomplete: "off",
-        enterkeyhint: "next", inputmode: inputMode(SHEETS[kind][name]),
+        id: idOf(path),
+        "data-path": path,
+        "aria-label": label,
+        autocomplete: "off",
+        enterkeyhint: "next",
+        inputmode: inputMode(SHEETS[kind][name]),
       });
       const slot = h("p", { class: "error", id: `${idOf(path)}-error`, hidden: true });
       errors.push(slot);
       return h("td", null, input, this.form.bindCell(input, slot));
     });
-    const remove = h("button", {
-      type: "button", class: "icon", "aria-label": `Remove row ${i + 1}`, title: "Remove this row",
-      onclick: () => this.#remove(kind, i),
-    }, "×");
-    const row = h("tr", null,
-      h("th", { scope: "row", class: "number" }, String(i + 1)), cells,
+    const remove = h(
+      "button",
+      {
+        type: "button",
+        class: "icon",
+        "aria-label": `Remove row ${i + 1}`,
+        title: "Remove this row",
+        onclick: () => this.#remove(kind, i),
+      },
+      "×",
+    );
+    const row = h(
+      "tr",
+      null,
+      h("th", { scope: "row", class: "number" }, String(i + 1)),
+      cells,
       workedColumns(this.store.plan, kind).map(({ name }) => h("td", { class: "worked", "data-row": i, "data-name": name })),
-      h("td", null, remove));
+      h("td", null, remove),
+    );
     this.form.bindPart(`${kind}.rows.${i}`, row, error);
-    body.append(row,
-      h("tr", { class: "errors" }, h("td", { colspan: columns.length + 2 }, error, errors)));
-  }
-
-  #sight(path, label) {
-    const select = h("select", { id: idOf(path), "data-choice": path, "aria-label": label },
-      Object.entries(SIGHTS).map(([value, text]) => h("option", { value }, text)));
-    this.form.bindChoice(select);
-    return select;
-  }
-
-  #bookHead(plan, open) {
-    const field = (path, label) => h("div", { class: "field lone" },
-      h("label", { for: idOf(path) }, label),
-      h("input", { id: idOf(path), "data-path": path }));
-    const unit = idOf("rod.unit");
-    return [h("div", { class: "book-head pair three" },
-      field("rod.benchmark.name", "Benchmark"),
-      field("rod.benchmark.elevation", "Its elevation"),
-      h("div", { class: "field" }, h("label", { for: unit }, "Rod in"),
-        h("select", { id: unit, "data-choice": "rod.unit" },
-          ["ft", "in", "m", "mm"].map((name) => h("option", { value: name }, name))))),
-    h("details", { class: "more book-head", id: "closing", open },
-      h("summary", null, "Other known points to close on, and the length levelled"),
-      h("p", { class: "hint" }, "Closing means reading a point of known level at the end, the benchmark again or " +
-        "another: what it differs by is the error of the whole book. Write the point's name beside its foresight. " +
-        "The length says how large an error may be."),
-      knownPoints({
-        store: this.store, form: this.form, paths: plan.known.rows.map((_, i) => `known.rows.${i}`), add: withKnownPoint,
-      }),
-      h("div", { class: "pair" }, field("rod.distance", "Length levelled")))];
+    body.append(row, h("tr", { class: "errors" }, h("td", { colspan: columns.length + 2 }, error, errors)));
   }
 
   #tools(kind) {
-    const button = (text, onclick, quiet = true) =>
-      h("button", { type: "button", class: quiet && "quiet", onclick }, text);
-    const tools = h("div", { class: "sheet-tools" },
+    const button = (text, onclick, quiet = true) => h("button", { type: "button", class: quiet && "quiet", onclick }, text);
+    const tools = h(
+      "div",
+      { class: "sheet-tools" },
       button("Add a row", () => this.#addRow(kind), false),
       button("Clear the sheet", () => this.#clear(kind)),
-      button("Copy", (event) => this.#copy(kind, event.target)));
+      button("Copy", (event) => this.#copy(kind, event.target)),
+    );
     if (["level_line", "rod"].includes(kind)) {
       tools.append(button("Fill in an example", () => this.onExample(kind)));
     }
     if (["level_line", "elevations"].includes(kind)) {
       const spacing = h("input", { id: "spacing", class: "short", inputmode: "decimal", autocomplete: "off" });
       const fill = () => this.#space(kind, spacing);
-      tools.append(h("span", { class: "spacing" },
-        h("label", { for: "spacing" }, "Stations every"), spacing,
-        h("span", { class: "unit", "data-unit": `${kind}.rows.0.at` }),
-        button("Set", fill)));
+      tools.append(
+        h(
+          "span",
+          { class: "spacing" },
+          h("label", { for: "spacing" }, "Stations every"),
+          spacing,
+          h("span", { class: "unit", "data-unit": `${kind}.rows.0.at` }),
+          button("Set", fill),
+        ),
+      );
     }
     tools.append(h("p", { class: "hint" }, "Rows copied from a spreadsheet can be pasted into any cell."));
     return tools;
@@ -271,8 +267,13 @@ export class Sheets {
   }
 
   #clear(kind) {
-    this.store.edit((plan) => withRows(plan, kind, plan[kind].rows.map((row) =>
-      Object.fromEntries(Object.keys(row).map((name) => [name, name === "sight" ? row.sight : ""])))));
+    this.store.edit((plan) =>
+      withRows(
+        plan,
+        kind,
+        plan[kind].rows.map((row) => Object.fromEntries(Object.keys(row).map((name) => [name, name === "sight" ? row.sight : ""]))),
+      ),
+    );
     this.focusFirst();
   }
 
@@ -327,7 +328,7 @@ export class Sheets {
     else this.host.querySelector(`[data-path="${kind}.rows.${next.row}.${next.column}"]`)?.focus();
   }
 
-  // A reading typed beside an empty station takes the station that goes on the spacing.
+  // A reading typed beside an empty station gets the next station by the spacing.
   #carryOn(input) {
     const path = input.dataset?.path;
     if (!path) return;
@@ -338,13 +339,9 @@ export class Sheets {
 }
 
 const OVER_RASTER = "over_raster";
+
 // The table that is typed in for a way to measure; null where there is none.
 const tableOf = (kind) => (kind === "raster" ? OVER_RASTER : TABLELESS.includes(kind) ? null : kind);
 
-// How many rows stand in what is drawn of a way to measure.
+// How many rows the drawn tables of a way to measure have.
 const rowsOf = (plan, kind) => kind && `${plan[kind].rows.length} ${kind === "rod" ? plan.known.rows.length : ""}`;
-
-// A number pad, but for slopes, which take a minus, letters and a colon.
-function inputMode(quantity) {
-  return ["text", "choice", "grade"].includes(quantity) ? null : "decimal";
-}

@@ -1,6 +1,7 @@
 // The optional sums beside the inlets: water backing up at the house, a pump's leg, a dry well.
-import { partLacks } from "../../model/request/inflows.js";
+
 import { PUMP_NEEDS, WELL_NEEDS } from "../../model/document/line_items.js";
+import { partLacks } from "../../model/request/inflows.js";
 import { byId, h, say } from "../dom.js";
 
 const HEAD = [
@@ -37,11 +38,13 @@ export function buildParts(host) {
     ]),
     part("pump-part", "From the pump to where gravity takes over", "pump_leg", [fields(PUMP), h("p", { class: "hint", id: "pump-lacks" })]),
     part("well-part", "Size of the dry well", "dry_well", [
-      fields(WELL), h("p", { class: "hint", id: "well-lacks" }),
+      fields(WELL),
+      h("p", { class: "hint", id: "well-lacks" }),
       h("p", { class: "hint" }, "Which storm asks for the largest pit shows only by trying several: short and hard, long and steady."),
       h("div", { id: "storm-list", "data-error-for": "storms" }),
       h("button", { type: "button", id: "add-storm" }, "Add a storm"),
-    ]));
+    ]),
+  );
 }
 
 // Show the dry well where the line ends in one, and what each part still needs.
@@ -57,10 +60,26 @@ function lacksWords(part, lacks) {
 }
 
 function part(id, summary, errorFor, children) {
-  return h("details", { class: "more", id }, h("summary", null, summary), h("div", { class: "parts", "data-error-for": errorFor }, children));
+  return h(
+    "details",
+    { class: "more", id },
+    h("summary", null, summary),
+    h("div", { class: "parts", "data-error-for": errorFor }, children),
+  );
 }
 
-const fields = (list) => h("div", { class: "pair" }, list.map(([path, label, hint]) => {
-  const id = path.replaceAll(/[._]/g, "-");
-  return h("div", { class: "field" }, h("label", { for: id }, label), h("input", { id, "data-path": path }), hint && h("p", { class: "hint" }, hint));
-}));
+const fields = (list) =>
+  h(
+    "div",
+    { class: "pair" },
+    list.map(([path, label, hint]) => {
+      const id = path.replaceAll(/[._]/g, "-");
+      return h(
+        "div",
+        { class: "field" },
+        h("label", { for: id }, label),
+        h("input", { id, "data-path": path }),
+        hint && h("p", { class: "hint" }, hint),
+      );
+    }),
+  );

@@ -13,17 +13,39 @@ export function knownPoints({ store, form, paths, add, of = "" }) {
       const slot = h("p", { class: "error", id: `${id}-error`, hidden: true });
       const input = h("input", { id, "data-path": `${path}.${column}`, autocomplete: "off", inputmode });
       form.bindCell(input, slot);
-      return h("div", { class: "field" },
-        h("label", { for: id }, label + number, h("span", { class: "unit", "data-unit": `${path}.${column}` })), input, slot);
+      return h(
+        "div",
+        { class: "field" },
+        h("label", { for: id }, label + number, h("span", { class: "unit", "data-unit": `${path}.${column}` })),
+        input,
+        slot,
+      );
     };
     const [sheet, , i] = path.split(".");
-    const remove = h("button", {
-      type: "button", class: "quiet", onclick: () => store.edit((plan) => withoutRow(plan, sheet, Number(i))),
-    }, `Remove known point${number}${of}`);
-    const row = h("div", { class: "pair three known-point" },
-      field("name", "Known point"), field("elevation", "Elevation of point", "decimal"), h("div", { class: "field" }, remove), error);
+    const remove = h(
+      "button",
+      {
+        type: "button",
+        class: "quiet",
+        onclick: () => store.edit((plan) => withoutRow(plan, sheet, Number(i))),
+      },
+      `Remove known point${number}${of}`,
+    );
+    const row = h(
+      "div",
+      { class: "pair three known-point" },
+      field("name", "Known point"),
+      field("elevation", "Elevation of point", "decimal"),
+      h("div", { class: "field" }, remove),
+      error,
+    );
     form.bindPart(path, row, error);
     return row;
   });
-  return h("div", { class: "known-points" }, rows, h("button", { type: "button", onclick: () => store.edit(add) }, `Add a known point${of}`));
+  return h(
+    "div",
+    { class: "known-points" },
+    rows,
+    h("button", { type: "button", onclick: () => store.edit(add) }, `Add a known point${of}`),
+  );
 }

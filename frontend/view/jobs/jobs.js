@@ -1,11 +1,11 @@
 // The bar of the job: its name, how the plan stands to what is kept, save, and the way to all jobs.
 import { JobCalls } from "../../api/jobs.js";
-import { KeptJob } from "../../state/kept_job.js";
 import { differences, standingWords } from "../../model/wording/jobs.js";
-import { sideBySide } from "../widgets/side_by_side.js";
+import { KeptJob } from "../../state/kept_job.js";
 import { h, say } from "../dom.js";
-import { JobList } from "./list.js";
 import { Question } from "../widgets/dialog.js";
+import { sideBySide } from "../widgets/side_by_side.js";
+import { JobList } from "./list.js";
 
 const LOOK_AFTER_MS = 200;
 const LONGEST_NAME = 200;
@@ -21,29 +21,46 @@ export class Jobs {
     this.calls = new JobCalls((again) => this.question.askKey(again));
     this.job = new KeptJob({ store, bases, demo, calls: this.calls, storage: localStorage });
     this.list = new JobList(this.calls, this.job, {
-      question: this.question, open: (id, number) => this.open(id, number), onChange: () => this.show(),
+      question: this.question,
+      open: (id, number) => this.open(id, number),
+      onChange: () => this.show(),
     });
     this.#build(top);
-    store.watch(() => { this.#timer ??= setTimeout(() => this.show(), LOOK_AFTER_MS); });
+    store.watch(() => {
+      this.#timer ??= setTimeout(() => this.show(), LOOK_AFTER_MS);
+    });
     this.show();
     this.job.look().then(() => this.show());
   }
 
   #build(top) {
     this.name = h("input", {
-      id: "job-name", maxlength: LONGEST_NAME, autocomplete: "off", placeholder: "Name it to keep it",
-      oninput: () => this.show(), onkeydown: (event) => event.key === "Enter" && this.save(),
+      id: "job-name",
+      maxlength: LONGEST_NAME,
+      autocomplete: "off",
+      placeholder: "Name it to keep it",
+      oninput: () => this.show(),
+      onkeydown: (event) => event.key === "Enter" && this.save(),
     });
     this.standing = h("p", { class: "job-standing", id: "job-standing", role: "status" });
     this.said = h("p", { class: "job-said", id: "job-said", role: "status", hidden: true });
     const button = (id, text, act, kind) => h("button", { type: "button", id, class: kind, onclick: act }, text);
     this.saveNew = button("job-save-new", "Save as a new job", () => this.#try(() => this.#saveNew()));
-    this.bar = h("section", { class: "job-bar", "aria-label": "Job" },
-      h("label", { for: "job-name" }, "Job"), this.name, this.standing,
-      h("div", { class: "job-tools" },
-        button("job-save", "Save", () => this.save()), this.saveNew,
-        button("job-list", "All jobs…", () => this.list.show())),
-      this.said);
+    this.bar = h(
+      "section",
+      { class: "job-bar", "aria-label": "Job" },
+      h("label", { for: "job-name" }, "Job"),
+      this.name,
+      this.standing,
+      h(
+        "div",
+        { class: "job-tools" },
+        button("job-save", "Save", () => this.save()),
+        this.saveNew,
+        button("job-list", "All jobs…", () => this.list.show()),
+      ),
+      this.said,
+    );
     top.after(this.bar);
   }
 
@@ -63,7 +80,7 @@ export class Jobs {
     return this.#try(() => (this.job.now ? this.#saveAgain() : this.#saveNew()));
   }
 
-  // Do it, and tell how it went; a refusal is told in its own sentence.
+  // Do something and say how it went; a refusal comes with its own sentence.
   async #try(act, tell = (text) => this.#tell(text)) {
     if (this.busy) return null;
     this.busy = true;
@@ -152,21 +169,25 @@ export class Jobs {
   // Keep a check of the trench (a body of POST /grade-check) with the job, as its as-built record;
   // answers how that went, in a sentence.
   keepCheck({ plan: _, ...readings }) {
-    return this.#try(async () => {
-      const { now } = this.job;
-      if (!now) return "Save the plan as a job first: the check is kept with it.";
-      if (this.job.changed) return `The plan has changed since revision ${now.revision}. Save it first, so that the check is kept with the plan it was held against.`;
-      const { number, revision } = await this.calls.keepCheck(now.id, { ...readings, revision: now.revision });
-      return `Kept as check ${number} of “${now.name}”, against revision ${revision}.`;
-    }, () => {});
+    return this.#try(
+      async () => {
+        const { now } = this.job;
+        if (!now) return "Save the plan as a job first: the check is kept with it.";
+        if (this.job.changed)
+          return `The plan has changed since revision ${now.revision}. Save it first, so that the check is kept with the plan it was held against.`;
+        const { number, revision } = await this.calls.keepCheck(now.id, { ...readings, revision: now.revision });
+        return `Kept as check ${number} of “${now.name}”, against revision ${revision}.`;
+      },
+      () => {},
+    );
   }
 
-  // Open a job, or one revision of it, once what is on the page may go.
+  // Open a job, or one revision of it, once the user agrees to lose what is on the page.
   open(id, number = null) {
     return this.#try(async () => {
       const latest = await this.calls.get(id);
       const revision = number === null || number === latest.revision ? latest : await this.calls.revision(id, number);
-      if (!await this.#mayGo(latest.name)) return null;
+      if (!(await this.#mayGo(latest.name))) return null;
       this.list.close();
       await this.#lookFor(revision);
       return this.#opened(latest, revision);

@@ -1,10 +1,14 @@
 // All jobs: to find, open, copy, put away, delete and compare, and to take along or bring back.
 import { momentText, VERDICT_WORDS } from "../../model/wording/jobs.js";
-import { JobCompare } from "./compare.js";
 import { h, say } from "../dom.js";
+import { JobCompare } from "./compare.js";
 
 const SEARCH_AFTER_MS = 250;
-const STATES = [["open", "Open jobs"], ["archived", "Put away"], ["all", "All"]];
+const STATES = [
+  ["open", "Open jobs"],
+  ["archived", "Put away"],
+  ["all", "All"],
+];
 
 export class JobList {
   #page = 1;
@@ -19,39 +23,66 @@ export class JobList {
 
   #build() {
     this.search = h("input", { id: "job-search", type: "search", maxlength: 200, autocomplete: "off", oninput: () => this.#typed() });
-    this.state = h("select", { id: "job-state", onchange: () => this.#turn(1) },
-      STATES.map(([value, text]) => h("option", { value }, text)));
+    this.state = h(
+      "select",
+      { id: "job-state", onchange: () => this.#turn(1) },
+      STATES.map(([value, text]) => h("option", { value }, text)),
+    );
     this.said = h("p", { class: "job-said", role: "status", id: "job-list-said" });
     this.rows = h("ul", { class: "job-rows", "aria-label": "Jobs" });
     this.count = h("p", { class: "hint", id: "job-count" });
     this.before = h("button", { type: "button", onclick: () => this.#turn(this.#page - 1) }, "Earlier page");
     this.after = h("button", { type: "button", onclick: () => this.#turn(this.#page + 1) }, "Next page");
-    this.listing = h("div", { class: "job-listing" },
-      h("div", { class: "pair" },
+    this.listing = h(
+      "div",
+      { class: "job-listing" },
+      h(
+        "div",
+        { class: "pair" },
         h("div", { class: "field" }, h("label", { for: "job-search" }, "Search"), this.search),
-        h("div", { class: "field" }, h("label", { for: "job-state" }, "Show"), this.state)),
+        h("div", { class: "field" }, h("label", { for: "job-state" }, "Show"), this.state),
+      ),
       this.rows,
       h("div", { class: "job-pages" }, this.before, this.count, this.after),
-      this.#moving());
+      this.#moving(),
+    );
     this.compare = new JobCompare(this.calls, {
-      open: (id, number) => this.#open(id, number), back: () => this.#list(), onProblem: (reason) => say(this.said, reason),
+      open: (id, number) => this.#open(id, number),
+      back: () => this.#list(),
+      onProblem: (reason) => say(this.said, reason),
     });
-    this.dialog = h("dialog", { class: "jobs-view", "aria-labelledby": "jobs-title" },
-      h("div", { class: "card-head" },
+    this.dialog = h(
+      "dialog",
+      { class: "jobs-view", "aria-labelledby": "jobs-title" },
+      h(
+        "div",
+        { class: "card-head" },
         h("h2", { id: "jobs-title" }, "Jobs kept"),
-        h("button", { type: "button", id: "jobs-close", onclick: () => this.close() }, "Back to the plan")),
-      this.said, this.listing, this.compare.element);
+        h("button", { type: "button", id: "jobs-close", onclick: () => this.close() }, "Back to the plan"),
+      ),
+      this.said,
+      this.listing,
+      this.compare.element,
+    );
     document.body.append(this.dialog);
   }
 
   #moving() {
     const file = h("input", { type: "file", id: "job-import", accept: ".zip,application/zip", onchange: () => this.#import(file) });
-    return h("details", { class: "more" },
+    return h(
+      "details",
+      { class: "more" },
       h("summary", null, "Take everything along, or bring it back"),
       h("p", { class: "hint" }, "One file with every job, its revisions, rasters and site plans: to keep safe, or for another planner."),
       h("button", { type: "button", id: "job-export", onclick: () => this.#export() }, "Download all"),
-      h("div", { class: "field" }, h("label", { for: "job-import" }, "Bring back from such a file"), file,
-        h("p", { class: "hint" }, "What is in it comes beside what is here. Nothing is replaced.")));
+      h(
+        "div",
+        { class: "field" },
+        h("label", { for: "job-import" }, "Bring back from such a file"),
+        file,
+        h("p", { class: "hint" }, "What is in it comes beside what is here. Nothing is replaced."),
+      ),
+    );
   }
 
   show() {
@@ -109,19 +140,40 @@ export class JobList {
   #row(job) {
     const verdict = job.verdict ? VERDICT_WORDS[job.verdict] : "Draft, no answer";
     const here = this.job.now?.id === job.id ? " · on the page now" : "";
-    const act = (text, what) => h("button", {
-      type: "button", "aria-label": `${text} ${job.name}`, onclick: () => this.#try(what),
-    }, text);
-    return h("li", { "data-job": job.id },
-      h("p", { class: "job-facts" }, h("b", null, job.name),
-        h("small", null, `${verdict} · revision ${job.revision}, ${momentText(job.saved_at)}, by ${job.saved_by}`
-          + `${job.archived ? " · put away" : ""}${here}`)),
-      h("div", { class: "job-acts" },
+    const act = (text, what) =>
+      h(
+        "button",
+        {
+          type: "button",
+          "aria-label": `${text} ${job.name}`,
+          onclick: () => this.#try(what),
+        },
+        text,
+      );
+    return h(
+      "li",
+      { "data-job": job.id },
+      h(
+        "p",
+        { class: "job-facts" },
+        h("b", null, job.name),
+        h(
+          "small",
+          null,
+          `${verdict} · revision ${job.revision}, ${momentText(job.saved_at)}, by ${job.saved_by}` +
+            `${job.archived ? " · put away" : ""}${here}`,
+        ),
+      ),
+      h(
+        "div",
+        { class: "job-acts" },
         act("Open", () => this.#open(job.id)),
         act("Compare", () => this.#compare(job)),
         act("Copy", () => this.#copy(job)),
         act(job.archived ? "Take out" : "Put away", () => this.#archive(job)),
-        act("Delete", () => this.#delete(job))));
+        act("Delete", () => this.#delete(job)),
+      ),
+    );
   }
 
   async #open(id, number) {
@@ -142,14 +194,18 @@ export class JobList {
   async #archive(job) {
     this.job.heed(await this.calls.archive(job.id, !job.archived));
     await this.#list();
-    say(this.said, job.archived ? `“${job.name}” is among the open jobs again.` : `“${job.name}” is put away, not deleted. “Show” finds it.`);
+    say(
+      this.said,
+      job.archived ? `“${job.name}” is among the open jobs again.` : `“${job.name}” is put away, not deleted. “Show” finds it.`,
+    );
   }
 
   async #delete(job) {
     const sure = await this.question.ask({
       title: `Delete “${job.name}”?`,
-      words: `All ${job.revision === 1 ? "of it" : `${job.revision} revisions`} and the checks of its trench are gone for good. `
-        + "Its rasters and site plans stay, and so does the plan on this page.",
+      words:
+        `All ${job.revision === 1 ? "of it" : `${job.revision} revisions`} and the checks of its trench are gone for good. ` +
+        "Its rasters and site plans stay, and so does the plan on this page.",
       choices: [{ text: "Delete it for good", value: "delete" }],
       back: "Keep it",
     });

@@ -1,12 +1,13 @@
 // The shape under the hand on the map: points to drag, handles between them to add one, all by
 // keys as well.
 /* global L */
-import { shapeStretch } from "../../model/request/branches.js";
-import { inserted, lineLength, middle, moved, removed } from "../../model/geometry/polyline.js";
+
 import { gestureKey } from "../../model/changes/history.js";
-import { movingWords, pointName } from "../../model/wording/points.js";
 import { isClosed, kindOf, leastPoints, MAIN } from "../../model/document/shapes.js";
+import { inserted, lineLength, middle, moved, removed } from "../../model/geometry/polyline.js";
+import { shapeStretch } from "../../model/request/branches.js";
 import { lengthUnitM } from "../../model/units/units.js";
+import { movingWords, pointName } from "../../model/wording/points.js";
 import { h } from "../dom.js";
 
 const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0], ArrowLeft: [-1, 0] };
@@ -52,26 +53,23 @@ export class RouteLine {
   #draw(id) {
     for (const stroke of this.#strokes) stroke.remove();
     const kind = kindOf(id) === "line" ? "route" : `shape-${kindOf(id)}`;
-    this.#strokes = [`${kind} casing`, kind].map((className) =>
-      L.polyline([], { className, interactive: false }).addTo(this.yardMap.map));
+    this.#strokes = [`${kind} casing`, kind].map((className) => L.polyline([], { className, interactive: false }).addTo(this.yardMap.map));
     this.#id = id;
   }
 
   #rebuild(places, quiet) {
     const { id } = this.active;
-    const focused = this.#shown === id
-      ? this.#bends.findIndex((bend) => bend.getElement() === document.activeElement) : -1;
+    const focused = this.#shown === id ? this.#bends.findIndex((bend) => bend.getElement() === document.activeElement) : -1;
     this.#shown = id;
     for (const marker of [...this.#bends, ...this.#handles]) marker.remove();
     this.#bends = places.map((place, i) => this.#bend(place, i, places.length));
     const legs = quiet ? 0 : Math.max(0, places.length - (isClosed(id) ? 0 : 1));
-    this.#handles = Array.from({ length: legs }, (_, i) =>
-      this.#handle(between(places[i], next(places, i)), i + 1, places.length));
+    this.#handles = Array.from({ length: legs }, (_, i) => this.#handle(between(places[i], next(places, i)), i + 1, places.length));
     this.#thin();
     if (focused >= 0) this.focus(Math.min(focused, places.length - 1));
   }
 
-  // Handles stand only on legs long enough on the screen for a finger; a closer look brings them.
+  // Handles appear only on legs long enough on the screen for a finger; zooming in brings more.
   #thin() {
     const at = this.#bends.map((bend) => this.yardMap.map.latLngToLayerPoint(bend.getLatLng()));
     this.#handles.forEach((handle, i) => {
@@ -87,8 +85,7 @@ export class RouteLine {
     const { id } = this.active;
     const kind = kindOf(id) === "target" ? "target" : isClosed(id) ? "bend" : i === 0 ? "start" : i === count - 1 ? "end" : "bend";
     const name = pointName(i, count, id);
-    const marker = this.#marker(place, `point point-${kind}`, 30,
-      `${name}. Drag it, or move it with the arrow keys; Delete removes it.`);
+    const marker = this.#marker(place, `point point-${kind}`, 30, `${name}. Drag it, or move it with the arrow keys; Delete removes it.`);
     const key = { name: null };
     marker.on("dragstart", () => this.#hold(marker, key));
     marker.on("drag", () => {
@@ -107,8 +104,12 @@ export class RouteLine {
   }
 
   #handle(place, i, count) {
-    const marker = this.#marker(place, "point handle", 30,
-      `Add a point between ${pointName(i - 1, count, this.active.id)} and ${pointName(i % count, count, this.active.id)}.`);
+    const marker = this.#marker(
+      place,
+      "point handle",
+      30,
+      `Add a point between ${pointName(i - 1, count, this.active.id)} and ${pointName(i % count, count, this.active.id)}.`,
+    );
     const key = { name: null };
     let before = null;
     marker.on("dragstart", () => {
@@ -133,7 +134,9 @@ export class RouteLine {
 
   #marker(place, className, size, label) {
     const marker = L.marker(place, {
-      draggable: true, keyboard: true, autoPanOnFocus: false,
+      draggable: true,
+      keyboard: true,
+      autoPanOnFocus: false,
       icon: L.divIcon({ className, iconSize: [size, size] }),
     });
     marker.addTo(this.yardMap.map);
@@ -179,10 +182,16 @@ export class RouteLine {
     const line = this.active.shown.map((point) => this.yardMap.plane.toMetres(point));
     if (!line[i]) return;
     const words = movingWords(line, i, {
-      id, units: plan.units, onto: this.#onto, stretch: shapeStretch(plan, id, lineLength(line)),
+      id,
+      units: plan.units,
+      onto: this.#onto,
+      stretch: shapeStretch(plan, id, lineLength(line)),
     });
     const [x, y] = line[i];
-    this.tip.setLatLng([y, x]).setContent(h("span", null, words)).addTo(this.yardMap.map);
+    this.tip
+      .setLatLng([y, x])
+      .setContent(h("span", null, words))
+      .addTo(this.yardMap.map);
   }
 
   #hold(marker, key) {
@@ -196,7 +205,10 @@ export class RouteLine {
     this.#held = false;
     this.#onto = null;
     this.tip.remove();
-    this.#rebuild(this.active.shown.map((point) => this.yardMap.toMap(point)), false);
+    this.#rebuild(
+      this.active.shown.map((point) => this.yardMap.toMap(point)),
+      false,
+    );
   }
 
   #edit(change, key = null) {

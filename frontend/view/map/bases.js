@@ -1,11 +1,12 @@
 // What a line can be drawn on: the rasters and site plans that the planner keeps, a blank sheet.
-import { BLANK, lineOf, withGround, withLine } from "../../model/document/document.js";
+
 import { fetchPageSettings, fetchRasters, fetchSitePlans, uploadRaster, uploadSitePlan } from "../../api/planner.js";
+import { BLANK, lineOf, withGround, withLine } from "../../model/document/document.js";
 import { onBase } from "../../model/document/shapes.js";
-import { readPlace, tileBase } from "../../model/geometry/tile_grid.js";
 import { carryBetween, keptSite, siteBase } from "../../model/document/site_plans.js";
-import { BLANK_BASE } from "./map.js";
+import { readPlace, tileBase } from "../../model/geometry/tile_grid.js";
 import { byId, h } from "../dom.js";
+import { BLANK_BASE } from "./map.js";
 
 const TILES = "tiles";
 
@@ -50,7 +51,7 @@ export class Bases {
   get(id) {
     if (id === TILES) return this.#around();
     const picture = this.#pictures.get(id);
-    return picture ? this.#lay(picture) : this.#known.get(id) ?? null;
+    return picture ? this.#lay(picture) : (this.#known.get(id) ?? null);
   }
 
   has(id) {
@@ -108,7 +109,9 @@ export class Bases {
     const measured = plan.ground === "raster" ? withGround(plan, "level_line") : plan;
     const site = plan.sites[picture.id] ?? keptSite(picture, plan.units);
     return {
-      ...measured, base: picture.id, route: { ...measured.route, kind: "drawn" },
+      ...measured,
+      base: picture.id,
+      route: { ...measured.route, kind: "drawn" },
       sites: { ...plan.sites, [picture.id]: site },
     };
   }

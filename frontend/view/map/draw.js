@@ -1,16 +1,29 @@
 // Drawing a new shape: by clicks or taps, or by a pen that the arrow keys move.
 /* global L */
-import { lineLength, legLength } from "../../model/geometry/polyline.js";
-import { hasShape, isClosed, kindOf, ledIntoNearest, leastPoints, pointsOf, withoutShape, withPoints, withShape } from "../../model/document/shapes.js";
+
+import {
+  hasShape,
+  isClosed,
+  kindOf,
+  leastPoints,
+  ledIntoNearest,
+  pointsOf,
+  withoutShape,
+  withPoints,
+  withShape,
+} from "../../model/document/shapes.js";
+import { legLength, lineLength } from "../../model/geometry/polyline.js";
 import { distanceText } from "../../model/units/units.js";
-import { stepM } from "./active_line.js";
 import { byId, h, say } from "../dom.js";
+import { stepM } from "./active_line.js";
 
 const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0], ArrowLeft: [-1, 0] };
 const FAST = 10;
 const TWICE_MS = 500;
 const TWICE_PX = 14;
-const BY_KEYS = matchMedia("(pointer: coarse)").matches ? "" : " By keys: arrows move the pen, S snaps it to what is near, Enter sets a point.";
+const BY_KEYS = matchMedia("(pointer: coarse)").matches
+  ? ""
+  : " By keys: arrows move the pen, S snaps it to what is near, Enter sets a point.";
 const WORDS = {
   line: [
     "Click or tap where the water goes in, at the house.",
@@ -27,11 +40,7 @@ const WORDS = {
     "Finish if that point is all; or go on along the ditch or curb with its next point.",
     "long. Go on along it, or finish.",
   ],
-  lot: [
-    "Click or tap a corner of your lot.",
-    "Now the next corner.",
-    "so far. Go on round the lot; Finish closes it.",
-  ],
+  lot: ["Click or tap a corner of your lot.", "Now the next corner.", "so far. Go on round the lot; Finish closes it."],
   cover: [
     "Click or tap a corner of the walk, drive or bed that the pipe may run under.",
     "Now the next corner.",
@@ -70,8 +79,8 @@ export class Pen {
     return this.#before !== null;
   }
 
-  // Draw a shape of a kind: the main line and the lot line anew (one of a single point is drawn
-  // on), a branch or an area as one more.
+  // Draw a shape of a kind: the main line and the lot line anew (one with a single point is
+  // continued), a branch or an area as one more.
   begin(kind = "line") {
     if (this.drawing) this.finish();
     const { plan, id } = withShape(this.store.plan, kind);
@@ -100,7 +109,7 @@ export class Pen {
     this.tell();
   }
 
-  // End drawing. What has too few points to be a shape is given up, but for a main line begun.
+  // End drawing. A shape with too few points is given up, except a main line that was begun.
   finish() {
     if (!this.drawing) return;
     const { id } = this.active;
@@ -124,7 +133,7 @@ export class Pen {
     this.onChange();
   }
 
-  // Stop where the shape under the pen is gone from the plan, undone for instance.
+  // Stop if the shape being drawn is gone from the plan, by undo for instance.
   heed(plan) {
     if (!this.drawing || hasShape(plan, this.#id)) return;
     this.#end();
@@ -198,8 +207,10 @@ export class Pen {
     const { units } = this.store.plan;
     const far = distanceText(lineLength(this.#metres()) + legLength(from, to), units);
     const words = isClosed(this.active.id) ? "" : `, ${far} in all`;
-    this.tip.setLatLng(onto).setContent(h("span", null,
-      `${distanceText(legLength(from, to), units)}${words}${name ? `, on ${name}` : ""}`)).addTo(this.map);
+    this.tip
+      .setLatLng(onto)
+      .setContent(h("span", null, `${distanceText(legLength(from, to), units)}${words}${name ? `, on ${name}` : ""}`))
+      .addTo(this.map);
   }
 
   #key(event) {
@@ -237,7 +248,9 @@ export class Pen {
   #putPen(place, found = "") {
     this.#place = place;
     this.#shown ??= L.marker(this.#place, {
-      interactive: false, keyboard: false, icon: L.divIcon({ className: "pen", iconSize: [30, 30] }),
+      interactive: false,
+      keyboard: false,
+      icon: L.divIcon({ className: "pen", iconSize: [30, 30] }),
     }).addTo(this.map);
     this.#shown.setLatLng(this.#place);
     this.map.panInside(this.#place, { padding: [30, 30], animate: false });

@@ -28,8 +28,11 @@ function layersOf({ geometry, properties }, toMap) {
       return [casing, L.polyline(points, options), ...labels(kind, name, centre)];
     }
     case "Point":
-      return [L.circleMarker(toMap(geometry.coordinates), { ...options, interactive: true, radius: 5 })
-        .bindTooltip(h("span", null, name), { direction: "top" })];
+      return [
+        L.circleMarker(toMap(geometry.coordinates), { ...options, interactive: true, radius: 5 }).bindTooltip(h("span", null, name), {
+          direction: "top",
+        }),
+      ];
     default:
       return [];
   }
@@ -37,8 +40,14 @@ function layersOf({ geometry, properties }, toMap) {
 
 function labels(kind, name, place) {
   if (!LABELLED.includes(kind)) return [];
-  return [L.tooltip(place, {
-    permanent: true, direction: "center", className: `yard-label label-${kind}`, pane: "labels",
-    content: h("span", null, name), interactive: false,
-  })];
+  return [
+    L.tooltip(place, {
+      permanent: true,
+      direction: "center",
+      className: `yard-label label-${kind}`,
+      pane: "labels",
+      content: h("span", null, name),
+      interactive: false,
+    }),
+  ];
 }

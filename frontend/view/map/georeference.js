@@ -1,8 +1,8 @@
-// Where a site plan lies on a raster: its point A shown on both, north known. Then what is drawn
-// goes along from one to the other.
+// Where a site plan lies on a raster. Once its point A is shown on both and north is known, what
+// is drawn can be carried from one to the other.
 import { gestureKey } from "../../model/changes/history.js";
-import { toPlan } from "../../model/geometry/placement.js";
 import { siteOf, tieAt, tiedAt, withSite } from "../../model/document/site_plans.js";
+import { toPlan } from "../../model/geometry/placement.js";
 import { readEntry } from "../../model/units/entry.js";
 import { plain } from "../../model/units/units.js";
 import { byId, h, say } from "../dom.js";
@@ -23,17 +23,29 @@ export class Tie {
     });
     this.select = h("select", { id: "tie-raster", onchange: () => this.show(this.store.plan, this.#picture) });
     this.button = h("button", { type: "button", id: "tie-show", onclick: () => this.begin() }, "Show A on the raster");
-    this.inputs = WAYS.map((way, k) => h("input", {
-      id: `tie-${k}`, inputmode: "decimal", autocomplete: "off", onchange: () => this.#typed(),
-    }));
+    this.inputs = WAYS.map((way, k) =>
+      h("input", {
+        id: `tie-${k}`,
+        inputmode: "decimal",
+        autocomplete: "off",
+        onchange: () => this.#typed(),
+      }),
+    );
     this.words = h("p", { class: "hint" });
-    this.element = h("details", { class: "more", id: "tie" },
+    this.element = h(
+      "details",
+      { class: "more", id: "tie" },
       h("summary", null, "Where it lies on a raster"),
       h("p", { class: "hint" }, "With scale and north set, one point on both is enough. Your line then goes along when you switch."),
       h("div", { class: "field" }, h("label", { for: "tie-raster" }, "Raster"), this.select),
-      this.words, this.button,
-      h("div", { class: "pair" }, this.inputs.map((input, k) =>
-        h("div", { class: "field" }, h("label", { for: input.id }, `A on the raster, ${WAYS[k]}`), input))));
+      this.words,
+      this.button,
+      h(
+        "div",
+        { class: "pair" },
+        this.inputs.map((input, k) => h("div", { class: "field" }, h("label", { for: input.id }, `A on the raster, ${WAYS[k]}`), input)),
+      ),
+    );
   }
 
   get clicking() {
@@ -98,7 +110,12 @@ export class Tie {
   #typed() {
     const read = this.inputs.map((input) => readEntry(input.value, ""));
     this.inputs.forEach((input, k) => input.setAttribute("aria-invalid", String(Boolean(read[k].error))));
-    if (read.every(({ value }) => value !== undefined)) this.#tie(this.#picture, read.map(({ value }) => value), null);
+    if (read.every(({ value }) => value !== undefined))
+      this.#tie(
+        this.#picture,
+        read.map(({ value }) => value),
+        null,
+      );
   }
 
   #tie(picture, at, key) {

@@ -1,13 +1,14 @@
 // Inlets and crossings on the map: markers that slide along their line, by mouse, touch and keys.
 /* global L */
-import { tapeStretch } from "../../model/request/branches.js";
-import { withCrossing, withoutRow, withValue } from "../../model/document/document.js";
-import { readEntry } from "../../model/units/entry.js";
+
 import { gestureKey } from "../../model/changes/history.js";
-import { lineLength, nearestOn, pointAt } from "../../model/geometry/polyline.js";
-import { pipeLine } from "../../model/document/shapes.js";
-import { lengthUnitM, plain, stationLabel, unitOf } from "../../model/units/units.js";
+import { withCrossing, withoutRow, withValue } from "../../model/document/document.js";
 import { withInflow } from "../../model/document/line_items.js";
+import { pipeLine } from "../../model/document/shapes.js";
+import { lineLength, nearestOn, pointAt } from "../../model/geometry/polyline.js";
+import { tapeStretch } from "../../model/request/branches.js";
+import { readEntry } from "../../model/units/entry.js";
+import { lengthUnitM, plain, stationLabel, unitOf } from "../../model/units/units.js";
 import { byId, h, say } from "../dom.js";
 import { stepM } from "./active_line.js";
 
@@ -67,7 +68,8 @@ export class Along {
 
   #things(plan) {
     const found = ["inflows", "crossings"].flatMap((sheet) =>
-      plan[sheet].rows.map((row, i) => ({ sheet, row, i, key: row.on ?? "", path: `${sheet}.rows.${i}` })));
+      plan[sheet].rows.map((row, i) => ({ sheet, row, i, key: row.on ?? "", path: `${sheet}.rows.${i}` })),
+    );
     return found.flatMap((thing) => {
       const line = pipeLine(plan, thing.key, this.yardMap.plane);
       const at = readEntry(thing.row.at, unitOf("distance", plan.units)).value ?? (thing.sheet === "inflows" ? 0 : null);
@@ -94,8 +96,15 @@ export class Along {
 
   #marker(thing) {
     const marker = L.marker(thing.place, {
-      draggable: true, keyboard: true, autoPanOnFocus: false, zIndexOffset: 500,
-      icon: L.divIcon({ className: `thing thing-${thing.sheet}`, iconSize: [28, 28], html: h("span", { "aria-hidden": "true" }, thing.letter) }),
+      draggable: true,
+      keyboard: true,
+      autoPanOnFocus: false,
+      zIndexOffset: 500,
+      icon: L.divIcon({
+        className: `thing thing-${thing.sheet}`,
+        iconSize: [28, 28],
+        html: h("span", { "aria-hidden": "true" }, thing.letter),
+      }),
     }).addTo(this.yardMap.map);
     const element = marker.getElement();
     element.setAttribute("aria-label", thing.label);
@@ -127,7 +136,10 @@ export class Along {
     const at = near.along * this.#scale(plan, key, line);
     this.store.edit((now) => withValue(now, `${path}.at`, plain(at, 2)), { key: gesture, origin: "drag" });
     const spot = L.latLng(near.point[1], near.point[0]);
-    this.tip.setLatLng(spot).setContent(h("span", null, stationLabel(at, plan.units))).addTo(this.yardMap.map);
+    this.tip
+      .setLatLng(spot)
+      .setContent(h("span", null, stationLabel(at, plan.units)))
+      .addTo(this.yardMap.map);
     return spot;
   }
 

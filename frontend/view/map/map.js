@@ -21,8 +21,15 @@ export class YardMap {
   constructor(mark) {
     this.mark = mark;
     this.map = L.map(byId("map"), {
-      crs: L.CRS.Simple, zoomSnap: 0, zoomDelta: 0.5, minZoom: -3, maxZoom: 8,
-      attributionControl: false, scrollWheelZoom: false, doubleClickZoom: false, fadeAnimation: false,
+      crs: L.CRS.Simple,
+      zoomSnap: 0,
+      zoomDelta: 0.5,
+      minZoom: -3,
+      maxZoom: 8,
+      attributionControl: false,
+      scrollWheelZoom: false,
+      doubleClickZoom: false,
+      fadeAnimation: false,
       zoomAnimation: !matchMedia("(prefers-reduced-motion: reduce)").matches,
     });
     this.map.on("focus", () => this.map.scrollWheelZoom.enable());
@@ -80,20 +87,36 @@ export class YardMap {
 
   #relief(base) {
     return L.imageOverlay(base.relief, this.#boundsOf(base), {
-      alt: `Shaded relief with contour lines: ${base.name}`, className: "relief", pane: "base",
+      alt: `Shaded relief with contour lines: ${base.name}`,
+      className: "relief",
+      pane: "base",
     });
   }
 
   // A site plan's picture, scaled and turned as it lies.
   #sheet(base) {
-    const { picture, placement: { transform: [a, b, c, d, e, f] } } = base.sheet;
+    const {
+      picture,
+      placement: {
+        transform: [a, b, c, d, e, f],
+      },
+    } = base.sheet;
     const [xmin, ymin, xmax, ymax] = base.bounds;
-    const drawing = svg("svg", {
-      viewBox: `${xmin} ${-ymax} ${xmax - xmin} ${ymax - ymin}`, preserveAspectRatio: "none", role: "img",
-      "aria-label": `Site plan: ${base.name}`,
-    }, svg("image", {
-      href: picture.picture, width: picture.width, height: picture.height, transform: `matrix(${a} ${-d} ${b} ${-e} ${c} ${-f})`,
-    }));
+    const drawing = svg(
+      "svg",
+      {
+        viewBox: `${xmin} ${-ymax} ${xmax - xmin} ${ymax - ymin}`,
+        preserveAspectRatio: "none",
+        role: "img",
+        "aria-label": `Site plan: ${base.name}`,
+      },
+      svg("image", {
+        href: picture.picture,
+        width: picture.width,
+        height: picture.height,
+        transform: `matrix(${a} ${-d} ${b} ${-e} ${c} ${-f})`,
+      }),
+    );
     return L.svgOverlay(drawing, this.#boundsOf(base), { className: "sheet-picture", pane: "base" });
   }
 
@@ -129,22 +152,26 @@ export class YardMap {
   showStations(plan, base) {
     for (const { dot } of this.#stations) dot.remove();
     const scale = base.route_crs === "local" ? lengthUnitM(plan.units) : 1;
-    this.#stations = plan.stations.filter((station) => station.x !== null).map((station) => {
-      const place = this.toMap([station.x * scale, station.y * scale]);
-      const { pinch, verdict } = plan.answer;
-      const tight = verdict === "no" && [pinch.upstream, pinch.downstream].includes(station.at);
-      const dot = L.circleMarker(place, {
-        radius: 5, className: tight ? "station-dot bad" : "station-dot", pane: "stations",
+    this.#stations = plan.stations
+      .filter((station) => station.x !== null)
+      .map((station) => {
+        const place = this.toMap([station.x * scale, station.y * scale]);
+        const { pinch, verdict } = plan.answer;
+        const tight = verdict === "no" && [pinch.upstream, pinch.downstream].includes(station.at);
+        const dot = L.circleMarker(place, {
+          radius: 5,
+          className: tight ? "station-dot bad" : "station-dot",
+          pane: "stations",
+        });
+        dot.on("mouseover", () => this.mark.point(station.at));
+        dot.on("mouseout", () => this.mark.point(null));
+        dot.on("click", (event) => {
+          L.DomEvent.stopPropagation(event);
+          this.mark.pin(station.at);
+        });
+        dot.addTo(this.map);
+        return { station, place, dot };
       });
-      dot.on("mouseover", () => this.mark.point(station.at));
-      dot.on("mouseout", () => this.mark.point(null));
-      dot.on("click", (event) => {
-        L.DomEvent.stopPropagation(event);
-        this.mark.pin(station.at);
-      });
-      dot.addTo(this.map);
-      return { station, place, dot };
-    });
     this.#showCrossings(plan);
     this.#showMark();
   }
@@ -183,7 +210,10 @@ export class YardMap {
     const shown = this.#stations.find(({ station }) => station.at === this.mark.at);
     if (shown) {
       this.ring.setLatLng(shown.place).addTo(this.map);
-      this.label.setLatLng(shown.place).setContent(h("span", null, shown.station.label)).addTo(this.map);
+      this.label
+        .setLatLng(shown.place)
+        .setContent(h("span", null, shown.station.label))
+        .addTo(this.map);
     } else {
       this.ring.remove();
       this.label.remove();
@@ -205,9 +235,12 @@ export class YardMap {
   #addNorth() {
     const control = L.control({ position: "topright" });
     this.arrow = svg("path", { d: "M18 3l8 22-8-5-8 5z" });
-    this.north = svg("svg", { viewBox: "0 0 36 46", width: 36, height: 46, role: "img", "aria-label": "North is up", class: "north" },
+    this.north = svg(
+      "svg",
+      { viewBox: "0 0 36 46", width: 36, height: 46, role: "img", "aria-label": "North is up", class: "north" },
       this.arrow,
-      svg("text", { x: 18, y: 43, "text-anchor": "middle" }, "N"));
+      svg("text", { x: 18, y: 43, "text-anchor": "middle" }, "N"),
+    );
     control.onAdd = () => h("div", null, this.north);
     control.addTo(this.map);
   }
@@ -215,8 +248,13 @@ export class YardMap {
 
 // The blank sheet's bounds and plane, in metres from its corner.
 export const BLANK_BASE = {
-  id: "blank", name: "Blank sheet", origin: [0, 0], metres_per_unit: [1, 1],
-  bounds: [0, 0, BLANK_M, BLANK_M * 0.75], route_crs: "local", relief: null,
+  id: "blank",
+  name: "Blank sheet",
+  origin: [0, 0],
+  metres_per_unit: [1, 1],
+  bounds: [0, 0, BLANK_M, BLANK_M * 0.75],
+  route_crs: "local",
+  relief: null,
 };
 
 function grid(units) {
@@ -224,7 +262,25 @@ function grid(units) {
   const [, , wide, tall] = BLANK_BASE.bounds;
   const options = { className: "grid-line", interactive: false, pane: "base" };
   const lines = [];
-  for (let x = 0; x <= wide + 1e-6; x += step) lines.push(L.polyline([[0, x], [tall, x]], options));
-  for (let y = 0; y <= tall + 1e-6; y += step) lines.push(L.polyline([[y, 0], [y, wide]], options));
+  for (let x = 0; x <= wide + 1e-6; x += step)
+    lines.push(
+      L.polyline(
+        [
+          [0, x],
+          [tall, x],
+        ],
+        options,
+      ),
+    );
+  for (let y = 0; y <= tall + 1e-6; y += step)
+    lines.push(
+      L.polyline(
+        [
+          [y, 0],
+          [y, wide],
+        ],
+        options,
+      ),
+    );
   return lines;
 }

@@ -1,10 +1,12 @@
 // Places to reach, areas to keep out of and the lot line, as a list beside the map.
-import { sizeWords } from "../../model/wording/points.js";
+
 import { isClosed, kindOf, nameOf, pointsOf, shapesOf, withName, withoutShape } from "../../model/document/shapes.js";
+import { sizeWords } from "../../model/wording/points.js";
 import { byId, h, say } from "../dom.js";
 
 const CALLED = { avoid: "area", target: "place" };
-const ABOUT = "A place to reach is where the water should come out. “Where can it come out?” tells for each whether gravity brings it there, and by which route.";
+const ABOUT =
+  "A place to reach is where the water should come out. “Where can it come out?” tells for each whether gravity brings it there, and by which route.";
 
 export class Outlines {
   #drawn = null;
@@ -17,14 +19,16 @@ export class Outlines {
     this.home = this.host.previousElementSibling.previousElementSibling;
   }
 
-  // Stand in another part of the page; null: back where the list stands by itself.
+  // Move the list into another part of the page; null: back to its own place.
   standIn(part) {
     if (part) part.append(this.about, this.host);
     else this.home.after(this.about, this.host);
   }
 
   show(plan) {
-    const ids = shapesOf(plan).map(({ id }) => id).filter((id) => ["target", "avoid", "lot"].includes(kindOf(id)));
+    const ids = shapesOf(plan)
+      .map(({ id }) => id)
+      .filter((id) => ["target", "avoid", "lot"].includes(kindOf(id)));
     if (ids.join(" ") !== this.#drawn) this.host.replaceChildren(...ids.map((id) => this.#row(id)));
     this.#drawn = ids.join(" ");
     this.about.hidden = !ids.some((id) => kindOf(id) === "target");
@@ -44,14 +48,37 @@ export class Outlines {
     const i = Number(id.split(":")[1]);
     const called = CALLED[kindOf(id)];
     const what = id === "lot" ? "the lot line" : `${called} ${i + 1}`;
-    const name = id === "lot" ? h("b", null, "Lot line") : h("input", {
-      id: `${called}-name-${i}`, "aria-label": `Name of ${what}`, autocomplete: "off",
-      oninput: (event) => this.store.edit((plan) => withName(plan, id, event.target.value), { key: `name ${id}` }),
-    });
+    const name =
+      id === "lot"
+        ? h("b", null, "Lot line")
+        : h("input", {
+            id: `${called}-name-${i}`,
+            "aria-label": `Name of ${what}`,
+            autocomplete: "off",
+            oninput: (event) => this.store.edit((plan) => withName(plan, id, event.target.value), { key: `name ${id}` }),
+          });
     const points = isClosed(id) ? "corners" : "points";
-    return h("li", { class: `outline-${kindOf(id)}` }, called === "place" && h("span", { class: "outline-sign", "aria-hidden": "true" }), name,
+    return h(
+      "li",
+      { class: `outline-${kindOf(id)}` },
+      called === "place" && h("span", { class: "outline-sign", "aria-hidden": "true" }),
+      name,
       h("span", { class: "size" }),
-      h("button", { type: "button", class: "quiet", onclick: () => this.onMove(id), "aria-label": `Move the ${points} of ${what}` }, `Move ${points}`),
-      h("button", { type: "button", class: "quiet", onclick: () => this.store.edit((plan) => withoutShape(plan, id)), "aria-label": `Remove ${what}` }, "Remove"));
+      h(
+        "button",
+        { type: "button", class: "quiet", onclick: () => this.onMove(id), "aria-label": `Move the ${points} of ${what}` },
+        `Move ${points}`,
+      ),
+      h(
+        "button",
+        {
+          type: "button",
+          class: "quiet",
+          onclick: () => this.store.edit((plan) => withoutShape(plan, id)),
+          "aria-label": `Remove ${what}`,
+        },
+        "Remove",
+      ),
+    );
   }
 }

@@ -1,12 +1,14 @@
 // Each stretch of pipe on the map by the share of its capacity that is used: by width, dashes,
 // colour and the number beside it.
 /* global L */
-import { lineLength, partOf, pointAt } from "../../model/geometry/polyline.js";
+
 import { pipeLine } from "../../model/document/shapes.js";
+import { lineLength, partOf, pointAt } from "../../model/geometry/polyline.js";
 import { percentText, stretchesOf } from "../../model/wording/pipe_fill.js";
 import { byId, h, say } from "../dom.js";
 
-const WORDS = "The number beside a pipe is how much of what it can carry is used. The fuller, the wider it is drawn; " +
+const WORDS =
+  "The number beside a pipe is how much of what it can carry is used. The fuller, the wider it is drawn; " +
   "broken into dashes where it is nearly or more than full.";
 
 export class PipeRuns {
@@ -48,8 +50,12 @@ export class PipeRuns {
         L.polyline(places, { ...options, className: `run-casing run-${band}` }),
         L.polyline(places, { ...options, className: `run run-${band}` }),
         L.tooltip([y, x], {
-          permanent: true, direction: level ? "bottom" : "left", offset: level ? [0, 10] : [-10, 0],
-          className: "yard-label run-label", pane: "numbers", interactive: false,
+          permanent: true,
+          direction: level ? "bottom" : "left",
+          offset: level ? [0, 10] : [-10, 0],
+          className: "yard-label run-label",
+          pane: "numbers",
+          interactive: false,
           content: h("span", null, percentText(share)),
         }),
       ];

@@ -1,10 +1,12 @@
-// The points of the shape under the hand as a table: the equal of every map action for keys and speech.
+// The points of the shape under the hand as a table: every map action, for keyboards and screen
+// readers.
+
+import { isClosed, kindOf, leastPoints } from "../../model/document/shapes.js";
 import { bearing, inserted, legLength, middle, moved, removed, withLeg } from "../../model/geometry/polyline.js";
 import { readMeasure } from "../../model/units/parse_measure.js";
 import { toNumber } from "../../model/units/rational.js";
 import { lengthUnitM, plain, unitOf } from "../../model/units/units.js";
 import { pointName } from "../../model/wording/points.js";
-import { isClosed, kindOf, leastPoints } from "../../model/document/shapes.js";
 import { h, say } from "../dom.js";
 
 const COLUMNS = { right: "Right", up: "Up", leg: "Leg", bearing: "Bearing" };
@@ -19,20 +21,43 @@ export class BendTable {
     Object.assign(this, { store, active, planeOf });
     this.body = h("tbody");
     this.empty = h("p", { class: "hint" }, "No points yet.");
-    this.frame = h("div", { class: "table-frame" }, h("table", { class: "sheet bends" },
-      h("thead", null, h("tr", null,
-        h("th", { scope: "col" }, "Point"),
-        Object.values(COLUMNS).map((name) => h("th", { scope: "col" }, name, h("span", { class: "unit" }))),
-        h("th", { scope: "col" }, h("span", { class: "unseen" }, "Add or remove")))),
-      this.body));
+    this.frame = h(
+      "div",
+      { class: "table-frame" },
+      h(
+        "table",
+        { class: "sheet bends" },
+        h(
+          "thead",
+          null,
+          h(
+            "tr",
+            null,
+            h("th", { scope: "col" }, "Point"),
+            Object.values(COLUMNS).map((name) => h("th", { scope: "col" }, name, h("span", { class: "unit" }))),
+            h("th", { scope: "col" }, h("span", { class: "unseen" }, "Add or remove")),
+          ),
+        ),
+        this.body,
+      ),
+    );
     host.append(
-      h("p", { class: "hint" }, "Right and up are from the map's lower left corner. A leg is the " +
-        "length from the point before, its bearing clockwise from up (north is 0°); changing them " +
-        "moves all that follows."),
-      this.empty, this.frame,
-      h("div", { class: "sheet-tools" },
+      h(
+        "p",
+        { class: "hint" },
+        "Right and up are from the map's lower left corner. A leg is the " +
+          "length from the point before, its bearing clockwise from up (north is 0°); changing them " +
+          "moves all that follows.",
+      ),
+      this.empty,
+      this.frame,
+      h(
+        "div",
+        { class: "sheet-tools" },
         h("button", { type: "button", onclick: () => this.#append() }, "Add a point at the end"),
-        h("button", { type: "button", class: "quiet", onclick: onDraw }, "Draw on the map")));
+        h("button", { type: "button", class: "quiet", onclick: onDraw }, "Draw on the map"),
+      ),
+    );
   }
 
   show(plan) {
@@ -71,10 +96,18 @@ export class BendTable {
     const cells = Object.keys(COLUMNS).map((column) => {
       if (i === 0 && (column === "leg" || column === "bearing")) return h("td");
       const input = h("input", {
-        id: `point-${i}-${column}`, "aria-label": `${COLUMNS[column]}, ${name}`, inputmode: "decimal", autocomplete: "off",
-        oninput: () => { input.dataset.typing = "yes"; },
+        id: `point-${i}-${column}`,
+        "aria-label": `${COLUMNS[column]}, ${name}`,
+        inputmode: "decimal",
+        autocomplete: "off",
+        oninput: () => {
+          input.dataset.typing = "yes";
+        },
         onchange: () => this.#typed(i, column, input),
-        onblur: () => { delete input.dataset.typing; this.show(this.store.plan); },
+        onblur: () => {
+          delete input.dataset.typing;
+          this.show(this.store.plan);
+        },
         onfocus: () => input.select(),
         onkeydown: (event) => event.key === "Enter" && this.#typed(i, column, input),
       });
@@ -84,9 +117,21 @@ export class BendTable {
     const button = (text, label, onclick, disabled) =>
       h("button", { type: "button", class: "icon", "aria-label": label, title: label, onclick, disabled }, text);
     this.#rows.push(inputs);
-    return h("tr", null, h("th", { scope: "row" }, name), cells, h("td", { class: "row-tools" },
-      i > 0 && button("+", `Add a ${isClosed(id) ? "corner" : kindOf(id) === "target" ? "point" : "bend"} before ${name}`, () => this.#insert(i)),
-      button("×", `Remove ${name}`, () => this.#edit((line) => removed(line, i)), count <= leastPoints(id))));
+    return h(
+      "tr",
+      null,
+      h("th", { scope: "row" }, name),
+      cells,
+      h(
+        "td",
+        { class: "row-tools" },
+        i > 0 &&
+          button("+", `Add a ${isClosed(id) ? "corner" : kindOf(id) === "target" ? "point" : "bend"} before ${name}`, () =>
+            this.#insert(i),
+          ),
+        button("×", `Remove ${name}`, () => this.#edit((line) => removed(line, i)), count <= leastPoints(id)),
+      ),
+    );
   }
 
   #typed(i, column, input) {
@@ -114,7 +159,11 @@ export class BendTable {
   #append() {
     const step = this.store.plan.units === "us" ? 10 * lengthUnitM("us") : 3;
     this.#editMetres((line) => {
-      if (!line.length) return [[step, step], [2 * step, step]].slice(0, kindOf(this.active.id) === "target" ? 1 : 2);
+      if (!line.length)
+        return [
+          [step, step],
+          [2 * step, step],
+        ].slice(0, kindOf(this.active.id) === "target" ? 1 : 2);
       const last = line.at(-1);
       const degrees = line.length > 1 ? bearing(line.at(-2), last) : NORTH;
       return [...line, withLeg([last, last], 1, degrees, step)[1]];

@@ -26,9 +26,13 @@ export class Shapes {
     if (!places.length) return [];
     const [x, y] = isClosed(id) ? centreOf(points) : points[0];
     const label = L.tooltip([y, x], {
-      permanent: true, direction: isClosed(id) ? "center" : "right", offset: isClosed(id) ? [0, 0] : [16, 0],
-      className: `yard-label label-${kind}`, pane: "numbers",
-      content: h("span", null, name), interactive: false,
+      permanent: true,
+      direction: isClosed(id) ? "center" : "right",
+      offset: isClosed(id) ? [0, 0] : [16, 0],
+      className: `yard-label label-${kind}`,
+      pane: "numbers",
+      content: h("span", null, name),
+      interactive: false,
     });
     const named = id === MAIN ? [] : [label];
     if (id === this.active.id) return named;
@@ -49,8 +53,11 @@ export class Shapes {
 }
 
 // The sign at every point of a place to reach: a ring with a dot.
-const sign = (place) => L.marker(place, {
-  keyboard: false, bubblingMouseEvents: true, icon: L.divIcon({ className: "target-sign", iconSize: [24, 24] }),
-});
+const sign = (place) =>
+  L.marker(place, {
+    keyboard: false,
+    bubblingMouseEvents: true,
+    icon: L.divIcon({ className: "target-sign", iconSize: [24, 24] }),
+  });
 
 const centreOf = (points) => [0, 1].map((k) => points.reduce((sum, point) => sum + point[k], 0) / points.length);

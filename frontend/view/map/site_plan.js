@@ -1,10 +1,10 @@
 // How a site plan lies: two points a known distance apart, its turn, its north.
 /* global L */
 import { placeSitePlan } from "../../api/planner.js";
-import { readEntry, textOf } from "../../model/units/entry.js";
 import { gestureKey } from "../../model/changes/history.js";
-import { toPicture, toPlan } from "../../model/geometry/placement.js";
 import { levelled, placementBody, siteOf, withSite } from "../../model/document/site_plans.js";
+import { toPicture, toPlan } from "../../model/geometry/placement.js";
+import { readEntry, textOf } from "../../model/units/entry.js";
 import { plain, unitOf } from "../../model/units/units.js";
 import { byId, h, say } from "../dom.js";
 import { reveal } from "../layout.js";
@@ -89,15 +89,20 @@ export class Site {
     if (!scaled) return `${sheet}Now say how far apart A and B are on the ground.`;
     const { placement } = this.bases.get(this.#picture.id).sheet;
     const wide = plain((placement.metresPerPixel * this.#picture.width) / (units === "us" ? 0.3048 : 1), 1);
-    return `${sheet}The picture is ${wide} ${unitOf("distance", units)} wide. One point a pixel off makes every length ` +
-      `${plain(placement.clickErrorPercent, 2)} % wrong: the further apart A and B, the better.`;
+    return (
+      `${sheet}The picture is ${wide} ${unitOf("distance", units)} wide. One point a pixel off makes every length ` +
+      `${plain(placement.clickErrorPercent, 2)} % wrong: the further apart A and B, the better.`
+    );
   }
 
   #build() {
     const field = (name, label, hint) => {
       const id = `site-${name}`;
       const input = h("input", {
-        id, inputmode: "decimal", autocomplete: "off", "aria-describedby": hint && `${id}-hint`,
+        id,
+        inputmode: "decimal",
+        autocomplete: "off",
+        "aria-describedby": hint && `${id}-hint`,
         oninput: () => this.#edit({ [name]: input.value }, `site ${name}`),
       });
       this.fields[name] = input;
@@ -106,27 +111,55 @@ export class Site {
     this.fields = {};
     this.unit = h("span", { class: "unit" });
     this.standing = h("p", { class: "hint", role: "status" });
-    this.level = h("button", { type: "button", id: "site-level", onclick: () => this.#edit({ turn: levelled(this.#site) }) }, "Turn so that A–B lies straight");
-    this.pixels = ENDS.flatMap((end, k) => ["right", "down"].map((way, j) => {
-      const input = h("input", {
-        id: `site-${end}-${way}`, inputmode: "decimal", autocomplete: "off", "aria-label": `${end}, ${way} in pixels`,
-        onchange: () => this.#typed(k, j, input),
-      });
-      return input;
-    }));
-    this.more = h("details", { class: "more" },
+    this.level = h(
+      "button",
+      { type: "button", id: "site-level", onclick: () => this.#edit({ turn: levelled(this.#site) }) },
+      "Turn so that A–B lies straight",
+    );
+    this.pixels = ENDS.flatMap((end, k) =>
+      ["right", "down"].map((way, j) => {
+        const input = h("input", {
+          id: `site-${end}-${way}`,
+          inputmode: "decimal",
+          autocomplete: "off",
+          "aria-label": `${end}, ${way} in pixels`,
+          onchange: () => this.#typed(k, j, input),
+        });
+        return input;
+      }),
+    );
+    this.more = h(
+      "details",
+      { class: "more" },
       h("summary", null, "A and B in pixels of the picture"),
-      h("div", { class: "pair" }, this.pixels.map((input) =>
-        h("div", { class: "field" }, h("label", { for: input.id }, `${input.id.split("-")[1]}, ${input.id.split("-")[2]}`), input))));
+      h(
+        "div",
+        { class: "pair" },
+        this.pixels.map((input) =>
+          h("div", { class: "field" }, h("label", { for: input.id }, `${input.id.split("-")[1]}, ${input.id.split("-")[2]}`), input),
+        ),
+      ),
+    );
     this.error = h("p", { class: "error", role: "alert", hidden: true });
     this.host.append(
       this.standing,
-      h("div", { class: "sheet-tools" }, h("button", { type: "button", id: "site-scale", onclick: () => this.begin() }, "Show two points, A and B"), this.level),
-      h("div", { class: "pair three" },
+      h(
+        "div",
+        { class: "sheet-tools" },
+        h("button", { type: "button", id: "site-scale", onclick: () => this.begin() }, "Show two points, A and B"),
+        this.level,
+      ),
+      h(
+        "div",
+        { class: "pair three" },
         field("distance", ["From A to B", this.unit]),
         field("turn", "Turned by (°)", "Clockwise."),
-        field("north", "North points (°)", "On the picture, clockwise from its upper edge.")),
-      this.more, this.tie.element, this.error);
+        field("north", "North points (°)", "On the picture, clockwise from its upper edge."),
+      ),
+      this.more,
+      this.tie.element,
+      this.error,
+    );
   }
 
   get #site() {
@@ -179,12 +212,16 @@ export class Site {
 
   #mark(i) {
     const mark = L.marker([0, 0], {
-      draggable: true, keyboard: true, autoPanOnFocus: false,
+      draggable: true,
+      keyboard: true,
+      autoPanOnFocus: false,
       icon: L.divIcon({ className: "thing thing-scale", iconSize: [28, 28], html: h("span", { "aria-hidden": "true" }, ENDS[i]) }),
     }).addTo(this.yardMap.map);
     mark.getElement().setAttribute("aria-label", `Scale point ${ENDS[i]}. Drag it, or move it pixel by pixel with the arrow keys.`);
     let gesture = null;
-    mark.on("dragstart", () => { gesture = gestureKey(); });
+    mark.on("dragstart", () => {
+      gesture = gestureKey();
+    });
     mark.on("dragend", () => {
       const { placement } = this.bases.get(this.#picture.id).sheet;
       this.#move(i, toPicture(placement, this.yardMap.fromMap(mark.getLatLng())), gesture);

@@ -39,7 +39,10 @@ export class TileLayer {
       tile.remove();
       this.#shown.delete(url);
     }
-    for (const { url, bounds: [w, s, e, n] } of tiles) {
+    for (const {
+      url,
+      bounds: [w, s, e, n],
+    } of tiles) {
       if (this.#shown.has(url)) continue;
       const bounds = L.latLngBounds(this.yardMap.toMap([w, s]), this.yardMap.toMap([e, n]));
       this.#shown.set(url, L.imageOverlay(url, bounds, { pane: "base", className: "tile", alt: "" }).addTo(map));

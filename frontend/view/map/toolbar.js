@@ -2,37 +2,61 @@
 import { shapesOf } from "../../model/document/shapes.js";
 import { byId, h } from "../dom.js";
 
-const SHAPES = [["branch", "A branch"], ["target", "A place to reach: a ditch, a curb"], ["avoid", "An area to keep out of"], ["cover", "An area that needs cover: a walk, a drive, a bed"], ["lot", "The lot line"]];
-const THINGS = [["inflows", "An inlet"], ["crossings", "Something to pass"]];
+const SHAPES = [
+  ["branch", "A branch"],
+  ["target", "A place to reach: a ditch, a curb"],
+  ["avoid", "An area to keep out of"],
+  ["cover", "An area that needs cover: a walk, a drive, a bed"],
+  ["lot", "The lot line"],
+];
+const THINGS = [
+  ["inflows", "An inlet"],
+  ["crossings", "Something to pass"],
+];
 
 export class MapTools {
   constructor(store, active, { pen, along, site, snapping, onDraw }) {
     Object.assign(this, { store, active, pen, along, site });
-    const button = (id, text, onclick, look = null) =>
-      h("button", { type: "button", id, class: look, onclick }, text);
-    const item = (id, text, act) => button(id, text, () => {
-      this.menu.open = false;
-      act();
-    });
-    this.menu = h("details", { class: "menu", id: "add-menu" },
+    const button = (id, text, onclick, look = null) => h("button", { type: "button", id, class: look, onclick }, text);
+    const item = (id, text, act) =>
+      button(id, text, () => {
+        this.menu.open = false;
+        act();
+      });
+    this.menu = h(
+      "details",
+      { class: "menu", id: "add-menu" },
       h("summary", null, "Add to the map"),
-      h("div", { class: "menu-list" },
+      h(
+        "div",
+        { class: "menu-list" },
         SHAPES.slice(0, 1).map(([kind, text]) => item(`draw-${kind}`, text, () => onDraw(kind))),
         THINGS.map(([sheet, text]) => item(`place-${sheet}`, text, () => along.begin(sheet))),
-        SHAPES.slice(1).map(([kind, text]) => item(`draw-${kind}`, text, () => onDraw(kind)))));
+        SHAPES.slice(1).map(([kind, text]) => item(`draw-${kind}`, text, () => onDraw(kind))),
+      ),
+    );
     this.select = h("select", { id: "shape", onchange: () => active.choose(this.select.value) });
     this.choice = h("label", { class: "shape-choice", for: "shape" }, "Points of", this.select);
-    this.snap = button("snap", "Snapping on", () => {
-      snapping.on = !snapping.on;
-      this.snap.setAttribute("aria-pressed", String(snapping.on));
-      this.snap.textContent = snapping.on ? "Snapping on" : "Snapping off";
-    }, "quiet");
+    this.snap = button(
+      "snap",
+      "Snapping on",
+      () => {
+        snapping.on = !snapping.on;
+        this.snap.setAttribute("aria-pressed", String(snapping.on));
+        this.snap.textContent = snapping.on ? "Snapping on" : "Snapping off";
+      },
+      "quiet",
+    );
     this.snap.setAttribute("aria-pressed", "true");
     byId("map-tools").append(
-      button("draw", "Draw a new line", () => onDraw("line")), this.menu, this.choice, this.snap,
+      button("draw", "Draw a new line", () => onDraw("line")),
+      this.menu,
+      this.choice,
+      this.snap,
       button("draw-finish", "Finish", () => pen.finish(), "primary"),
       button("draw-back", "Take back a point", () => pen.takeBack(), "quiet"),
-      button("draw-cancel", "Cancel", () => this.#cancel(), "quiet"));
+      button("draw-cancel", "Cancel", () => this.#cancel(), "quiet"),
+    );
     document.addEventListener("click", (event) => {
       if (!this.menu.contains(event.target)) this.menu.open = false;
     });

@@ -17,7 +17,15 @@ export class OldPipeAnswer {
     this.stretch = h("p", { class: "stretch" });
     this.figures = h("p", { id: "old-pipe-figures" });
     this.rest = h("div", { class: "parts" });
-    this.element = h("div", { class: "parts old-pipe-answer", hidden: true }, this.sentence, this.drawing, this.stretch, this.figures, this.rest);
+    this.element = h(
+      "div",
+      { class: "parts old-pipe-answer", hidden: true },
+      this.sentence,
+      this.drawing,
+      this.stretch,
+      this.figures,
+      this.rest,
+    );
     new ResizeObserver(() => this.#draw()).observe(this.drawing);
   }
 
@@ -63,31 +71,76 @@ function figureWords({ fall, length, percent, least_percent: least, least_told: 
 }
 
 function parts(answer) {
-  const list = (sentences, className) => sentences.length > 0 && h("ul", { class: className }, sentences.map((text) => h("li", null, text)));
+  const list = (sentences, className) =>
+    sentences.length > 0 &&
+    h(
+      "ul",
+      { class: className },
+      sentences.map((text) => h("li", null, text)),
+    );
   const wrong = [...answer.standing_water, ...answer.stretches.filter((one) => one.falls_back)].map(({ sentence }) => sentence);
   const { moves, sentence } = answer.least_moves;
   return [
     list(wrong, answer.verdict === "no" ? "trench-wrong" : "trench-wrong old-pipe-perhaps"),
-    list(answer.warnings.map(({ text }) => text), "trench-wrong old-pipe-perhaps"),
+    list(
+      answer.warnings.map(({ text }) => text),
+      "trench-wrong old-pipe-perhaps",
+    ),
     table(answer),
     h("p", { id: "old-pipe-moves" }, h("b", null, sentence)),
-    moves?.length > 1 && list(moves.map((move) => move.sentence), "old-pipe-moves"),
-    list(answer.assumptions.map(({ text, value, unit, source }) => `${text}: ${plain(value, 3)} ${unit}, taken as usual (${source}).`), "hint old-pipe-usual"),
-    h("ul", { class: "cautions" }, answer.cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`)))),
+    moves?.length > 1 &&
+      list(
+        moves.map((move) => move.sentence),
+        "old-pipe-moves",
+      ),
+    list(
+      answer.assumptions.map(({ text, value, unit, source }) => `${text}: ${plain(value, 3)} ${unit}, taken as usual (${source}).`),
+      "hint old-pipe-usual",
+    ),
+    h(
+      "ul",
+      { class: "cautions" },
+      answer.cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`))),
+    ),
   ];
 }
 
 function table(answer) {
   const unit = unitOf("elevation", answer.units);
   const heads = ["Station", ["Inside bottom", ` ${unit}`], "Grade from here", "Water stands", "Least move"];
-  return h("div", { class: "table-frame", tabindex: "0", role: "group", "aria-label": "Table of points of the old pipe" },
-    h("table", { class: "bases old-pipe-points" },
+  return h(
+    "div",
+    { class: "table-frame", tabindex: "0", role: "group", "aria-label": "Table of points of the old pipe" },
+    h(
+      "table",
+      { class: "bases old-pipe-points" },
       h("caption", { class: "unseen" }, `The old pipe, levels from ${answer.datum}`),
-      h("thead", null, h("tr", null, heads.map((head) => h("th", { scope: "col" }, head)))),
-      h("tbody", null, pointWords(answer).map(({ label, invert, grade, state, water, move }) => h("tr", null,
-        h("th", { scope: "row" }, label), h("td", null, invert),
-        h("td", { class: state && `is-${state}` }, grade, state && h("small", null, state === "back" ? "falls back" : "too flat")),
-        h("td", null, water), h("td", null, move))))));
+      h(
+        "thead",
+        null,
+        h(
+          "tr",
+          null,
+          heads.map((head) => h("th", { scope: "col" }, head)),
+        ),
+      ),
+      h(
+        "tbody",
+        null,
+        pointWords(answer).map(({ label, invert, grade, state, water, move }) =>
+          h(
+            "tr",
+            null,
+            h("th", { scope: "row" }, label),
+            h("td", null, invert),
+            h("td", { class: state && `is-${state}` }, grade, state && h("small", null, state === "back" ? "falls back" : "too flat")),
+            h("td", null, water),
+            h("td", null, move),
+          ),
+        ),
+      ),
+    ),
+  );
 }
 
 // The pipe's inside bottom from the side, with the water that stands in it.
@@ -109,7 +162,15 @@ function drawingOf(answer, wide) {
   const places = points.map(({ at }) => x(at));
   const widest = Math.max(...points.map(({ label }) => label.length)) * LETTER_PX + 8;
   const named = spacedLabels(places, widest, [0, points.length - 1]);
-  const element = svg("svg", { viewBox: `0 0 ${wide} ${TALL}`, width: wide, height: TALL, role: "img", "aria-label": `The old pipe from the side. ${answer.sentence}` },
+  const element = svg(
+    "svg",
+    {
+      viewBox: `0 0 ${wide} ${TALL}`,
+      width: wide,
+      height: TALL,
+      role: "img",
+      "aria-label": `The old pipe from the side. ${answer.sentence}`,
+    },
     svg("text", { class: "height-label", x: 2, y: 11 }, unitOf("elevation", units)),
     ticks(low, high, step).map((level) => [
       svg("line", { class: "height", x1: EDGE.left, x2: wide - EDGE.right, y1: y(level), y2: y(level) }),
@@ -117,10 +178,22 @@ function drawingOf(answer, wide) {
     ]),
     waterShapes(answer).map((corners) => svg("path", { class: "old-pipe-water", d: `${path(corners)}Z` })),
     svg("path", { class: "old-pipe-bottom", d: path(points.map(({ at, invert }) => [at, invert])) }),
-    answer.stretches.map((one, i) => one.falls_back && svg("path", { class: "old-pipe-back", d: path([[one.from, levels[i]], [one.to, levels[i + 1]]]) })),
+    answer.stretches.map(
+      (one, i) =>
+        one.falls_back &&
+        svg("path", {
+          class: "old-pipe-back",
+          d: path([
+            [one.from, levels[i]],
+            [one.to, levels[i + 1]],
+          ]),
+        }),
+    ),
     points.map(({ at, invert, label }, i) => [
       svg("circle", { class: "old-pipe-point", cx: x(at), cy: y(invert), r: 4 }),
-      named.includes(i) && svg("text", { class: "station-label", x: Math.min(places[i], wide - widest / 2), y: TALL - 8, "text-anchor": "middle" }, label),
-    ]));
+      named.includes(i) &&
+        svg("text", { class: "station-label", x: Math.min(places[i], wide - widest / 2), y: TALL - 8, "text-anchor": "middle" }, label),
+    ]),
+  );
   return { element, stretch };
 }

@@ -1,24 +1,34 @@
-// An old pipe, no plan: points read along it, typed as a table, and at once where water stands in it
-// and what to lift or lower. It is asked about apart from the plan.
+// An old pipe without a plan: points read along it are typed in a table, and the page says at
+// once where water stands in it and what to lift or lower. The planner is asked about it apart
+// from the plan.
 import { LiveAnswer } from "../../api/live_answer.js";
 import { askPipeCheck } from "../../api/planner.js";
-import { isBlankRow, unitAt } from "../../model/document/document.js";
-import { ENDS, pipeCheckRequest, SHEET, WAYS } from "../../model/request/old_pipe.js";
 import { pastedRows } from "../../model/changes/paste.js";
-import { pathOf } from "../../model/request/request.js";
+import { isBlankRow } from "../../model/document/columns.js";
+import { unitAt } from "../../model/document/document.js";
 import { rowAdded, rowRemoved, rowsPasted, withRows } from "../../model/document/tables.js";
+import { ENDS, pipeCheckRequest, SHEET, WAYS } from "../../model/request/old_pipe.js";
+import { pathOf } from "../../model/request/request.js";
 import { plain } from "../../model/units/units.js";
 import { h, idOf, say } from "../dom.js";
 import { ACCURACY } from "../form/advanced.js";
 import { APART } from "../form/form.js";
-import { OldPipeAnswer } from "./answer.js";
 import { optionsOf } from "../widgets/item_list.js";
+import { OldPipeAnswer } from "./answer.js";
 
 const HEADS = {
-  at: "Station", invert: "Its inside bottom", ground: "Ground", depth: "Down to pipe",
-  down: "String to pipe", rod: "Rod reads", on: "Read on its",
+  at: "Station",
+  invert: "Its inside bottom",
+  ground: "Ground",
+  depth: "Down to pipe",
+  down: "String to pipe",
+  rod: "Rod reads",
+  on: "Read on its",
 };
-const SURFACES = [["", "inside"], ["pipe_top", "top"]];
+const SURFACES = [
+  ["", "inside"],
+  ["pipe_top", "top"],
+];
 const HAND = ACCURACY.filter(([name]) => !name.startsWith("lidar"));
 const AWAY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
 const FEW = "Type two points or more, in the order the water runs.";
@@ -55,33 +65,57 @@ export class OldPipeCheck {
     const key = `${plan.old_pipe.by} ${plan[SHEET].rows.length}`;
     if (key !== this.#drawn) this.#drawTable(plan);
     this.#drawn = key;
-    for (const unit of this.table.querySelectorAll("[data-unit]")) say(unit, unitAt(plan, unit.dataset.unit) && ` ${unitAt(plan, unit.dataset.unit)}`);
+    for (const unit of this.table.querySelectorAll("[data-unit]"))
+      say(unit, unitAt(plan, unit.dataset.unit) && ` ${unitAt(plan, unit.dataset.unit)}`);
     this.own.hidden = plan.old_pipe.instrument !== "own";
     this.#ask(plan);
   }
 
   #card(pipes) {
-    const field = (path, label, control, hint) => h("div", { class: "field" },
-      h("label", { for: idOf(path) }, label), control, hint && h("p", { class: "hint" }, hint));
+    const field = (path, label, control, hint) =>
+      h("div", { class: "field" }, h("label", { for: idOf(path) }, label), control, hint && h("p", { class: "hint" }, hint));
     const choice = (path, label, options) => field(path, label, h("select", { id: idOf(path), "data-choice": path }, optionsOf(options)));
     const input = (path, label, hint) => field(path, label, h("input", { id: idOf(path), "data-path": path }), hint);
     this.own = input("old_pipe.sigma", "My own figure");
     const known = [["", "not known"], ...pipes.map(({ code, name }) => [code, name])];
-    this.fold = h("details", { class: "more", id: "old-pipe-fold" },
+    this.fold = h(
+      "details",
+      { class: "more", id: "old-pipe-fold" },
       h("summary", null, "Type what you read along it"),
-      h("div", { class: "pair" },
-        choice("old_pipe.by", "It is read", Object.entries(WAYS).map(([name, { words }]) => [name, words])),
-        choice("old_pipe.pipe", "The pipe", known)),
-      this.table, this.note,
-      h("div", { class: "pair" },
-        choice("old_pipe.instrument", "Accuracy of the readings", HAND), this.own,
+      h(
+        "div",
+        { class: "pair" },
+        choice(
+          "old_pipe.by",
+          "It is read",
+          Object.entries(WAYS).map(([name, { words }]) => [name, words]),
+        ),
+        choice("old_pipe.pipe", "The pipe", known),
+      ),
+      this.table,
+      this.note,
+      h(
+        "div",
+        { class: "pair" },
+        choice("old_pipe.instrument", "Accuracy of the readings", HAND),
+        this.own,
         input("old_pipe.min_percent", "Least grade it should have"),
-        choice("old_pipe.hold", "What can be moved", ENDS)),
-      this.said, this.answer.element);
-    return h("section", { class: "card", id: "old-pipe", "aria-labelledby": "old-pipe-title" },
+        choice("old_pipe.hold", "What can be moved", ENDS),
+      ),
+      this.said,
+      this.answer.element,
+    );
+    return h(
+      "section",
+      { class: "card", id: "old-pipe", "aria-labelledby": "old-pipe-title" },
       h("h2", { id: "old-pipe-title" }, "An old pipe, no plan?"),
-      h("p", { class: "hint" }, "Read a pipe that lies already at a few points: it says where water stands in it, how deep, and what to lift or lower."),
-      this.fold);
+      h(
+        "p",
+        { class: "hint" },
+        "Read a pipe that lies already at a few points: it says where water stands in it, how deep, and what to lift or lower.",
+      ),
+      this.fold,
+    );
   }
 
   #drawTable(plan) {
@@ -89,16 +123,32 @@ export class OldPipeCheck {
     this.form.release(`${SHEET}.`);
     const { columns } = WAYS[plan.old_pipe.by];
     const body = h("tbody");
-    const head = h("tr", null, h("th", { scope: "col", class: "number" }, h("span", { class: "unseen" }, "Row")),
+    const head = h(
+      "tr",
+      null,
+      h("th", { scope: "col", class: "number" }, h("span", { class: "unseen" }, "Row")),
       columns.map((name) => h("th", { scope: "col" }, HEADS[name], h("span", { class: "unit", "data-unit": `${SHEET}.rows.0.${name}` }))),
-      h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")));
+      h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")),
+    );
     plan[SHEET].rows.forEach((_, i) => this.#drawRow(body, columns, i));
-    const table = h("table", { class: "sheet" }, h("caption", { class: "unseen" }, "Points read along the old pipe"), h("thead", null, head), body);
+    const table = h(
+      "table",
+      { class: "sheet" },
+      h("caption", { class: "unseen" }, "Points read along the old pipe"),
+      h("thead", null, head),
+      body,
+    );
     table.addEventListener("keydown", (event) => this.#key(event));
     table.addEventListener("paste", (event) => this.#paste(event, columns));
-    this.table.replaceChildren(h("div", { class: "table-frame" }, table), h("div", { class: "sheet-tools" },
-      h("button", { type: "button", id: "old-pipe-add", onclick: () => this.#addRow() }, "Add a point"),
-      h("button", { type: "button", class: "quiet", onclick: () => this.#clear() }, "Clear the points")));
+    this.table.replaceChildren(
+      h("div", { class: "table-frame" }, table),
+      h(
+        "div",
+        { class: "sheet-tools" },
+        h("button", { type: "button", id: "old-pipe-add", onclick: () => this.#addRow() }, "Add a point"),
+        h("button", { type: "button", class: "quiet", onclick: () => this.#clear() }, "Clear the points"),
+      ),
+    );
     this.form.show();
     if (focused?.startsWith(SHEET)) this.table.querySelector(`[data-path="${focused}"]`)?.focus();
   }
@@ -116,14 +166,30 @@ export class OldPipeCheck {
         this.form.bindChoice(select);
         return place;
       }
-      const input = h("input", { id: idOf(at), "data-path": at, "aria-label": label, autocomplete: "off", enterkeyhint: "next", inputmode: "decimal" });
+      const input = h("input", {
+        id: idOf(at),
+        "data-path": at,
+        "aria-label": label,
+        autocomplete: "off",
+        enterkeyhint: "next",
+        inputmode: "decimal",
+      });
       const slot = h("p", { class: "error", id: `${idOf(at)}-error`, hidden: true });
       errors.push(slot);
       this.form.bindCell(input, slot);
       return h("td", null, input);
     });
-    const row = h("tr", null, h("th", { scope: "row", class: "number" }, String(i + 1)), cells,
-      h("td", null, h("button", { type: "button", class: "icon", "aria-label": `Remove point ${i + 1}`, onclick: () => this.#remove(i) }, "×")));
+    const row = h(
+      "tr",
+      null,
+      h("th", { scope: "row", class: "number" }, String(i + 1)),
+      cells,
+      h(
+        "td",
+        null,
+        h("button", { type: "button", class: "icon", "aria-label": `Remove point ${i + 1}`, onclick: () => this.#remove(i) }, "×"),
+      ),
+    );
     this.form.bindPart(path, row, error);
     body.append(row, h("tr", { class: "errors" }, h("td", { colspan: columns.length + 2 }, error, errors)));
   }
@@ -134,7 +200,9 @@ export class OldPipeCheck {
     this.#places = places;
     this.#held = null;
     const here = this.form.typing ?? "";
-    const short = begun.filter(({ path }) => !here.startsWith(`${path}.`)).map(({ path }) => `Point ${Number(path.split(".")[2]) + 1} is left out until it is whole.`);
+    const short = begun
+      .filter(({ path }) => !here.startsWith(`${path}.`))
+      .map(({ path }) => `Point ${Number(path.split(".")[2]) + 1} is left out until it is whole.`);
     say(this.note, short.join(" "));
     const asked = body && JSON.stringify(body);
     if (asked && asked === this.#asked) return;
@@ -204,7 +272,13 @@ export class OldPipeCheck {
   }
 
   #clear() {
-    this.store.edit((plan) => withRows(plan, SHEET, plan[SHEET].rows.map((row) => Object.fromEntries(Object.keys(row).map((name) => [name, ""])))));
+    this.store.edit((plan) =>
+      withRows(
+        plan,
+        SHEET,
+        plan[SHEET].rows.map((row) => Object.fromEntries(Object.keys(row).map((name) => [name, ""]))),
+      ),
+    );
     this.table.querySelector("input").focus();
   }
 
@@ -222,7 +296,13 @@ export class OldPipeCheck {
 
   #paste(event, columns) {
     const path = event.target.dataset?.path;
-    const rows = path && pastedRows(event.clipboardData.getData("text"), SHEET, columns.filter((name) => name !== "on"));
+    const rows =
+      path &&
+      pastedRows(
+        event.clipboardData.getData("text"),
+        SHEET,
+        columns.filter((name) => name !== "on"),
+      );
     if (!rows?.length) return;
     event.preventDefault();
     this.store.edit((plan) => rowsPasted(plan, SHEET, Number(path.split(".")[2]), rows));

@@ -1,15 +1,20 @@
 // Draws one plan's trench from the side as SVG. Elevations are stretched by a stated factor.
-import { digCell, isStrung } from "../../model/wording/depths.js";
-import { gradeText, gradeWords } from "../../model/units/grade.js";
+
 import { exaggeration, roundStep, spacedLabels, ticks } from "../../model/units/axis_scale.js";
+import { gradeText, gradeWords } from "../../model/units/grade.js";
 import { plain, unitOf } from "../../model/units/units.js";
+import { digCell, isStrung } from "../../model/wording/depths.js";
 import { svg } from "../dom.js";
-import { drawBorne, drawDitch, drawThin, ditchOf } from "./cover.js";
+import { ditchOf, drawBorne, drawDitch, drawThin } from "./cover.js";
 
 const EDGE = { left: 58, right: 32, top: 26, bottom: 46 };
 const LETTER_PX = 7;
 const OUTLETS = {
-  daylight: "daylight", pop_up: "pop-up lid", curb: "curb", dry_well: "dry well", tie_in: "tie-in",
+  daylight: "daylight",
+  pop_up: "pop-up lid",
+  curb: "curb",
+  dry_well: "dry well",
+  tie_in: "tie-in",
 };
 
 // Where things lie in the drawing: x(at), y(elevation) in pixels, and the stretch.
@@ -27,7 +32,12 @@ export function frameOf(plan, wide, tall) {
   const drawn = Math.max((high - low) * perUnit * stretch, roomTall);
   const slack = (drawn - (high - low) * perUnit * stretch) / 2;
   return {
-    wide, tall: drawn + EDGE.top + EDGE.bottom, stretch, high, low, strings,
+    wide,
+    tall: drawn + EDGE.top + EDGE.bottom,
+    stretch,
+    high,
+    low,
+    strings,
     floor: EDGE.top + drawn,
     x: (distance) => EDGE.left + distance * perUnit,
     y: (elevation) => EDGE.top + slack + (high - elevation) * perUnit * stretch,
@@ -57,7 +67,10 @@ export function drawProfile(plan, frame) {
   const below = profile.invert.map((z) => z - plan.pipe.wall / smallUnit);
   const points = (levels) => profile.at.map((at, i) => [frame.x(at), frame.y(levels[i])]);
   const ground = points(profile.ground);
-  const floor = [[frame.x(profile.at.at(-1)), frame.floor + 8], [frame.x(0), frame.floor + 8]];
+  const floor = [
+    [frame.x(profile.at.at(-1)), frame.floor + 8],
+    [frame.x(0), frame.floor + 8],
+  ];
   return [
     heights(plan, frame),
     area("soil", [...ground, ...floor]),
@@ -94,8 +107,7 @@ const corners = (points) => points.map(([x, y]) => `${x.toFixed(1)} ${y.toFixed(
 const path = (name, points) => svg("path", { class: name, d: `M${corners(points)}` });
 const area = (name, points) => svg("path", { class: name, d: `M${corners(points)}Z` });
 const line = (name, x1, y1, x2, y2) => svg("line", { class: name, x1, y1, x2, y2 });
-const text = (name, x, y, words, anchor = "middle") =>
-  svg("text", { class: name, x, y, "text-anchor": anchor }, words);
+const text = (name, x, y, words, anchor = "middle") => svg("text", { class: name, x, y, "text-anchor": anchor }, words);
 
 // The water stands on beyond the outlet, where it comes from.
 function water(plan, frame) {
@@ -127,9 +139,12 @@ const under = (level, digits) => (plain(level, digits) === "0" ? "0" : level < 0
 
 function drawString({ from, to, elevation, name }, frame) {
   const y = frame.y(elevation);
-  return svg("g", null,
+  return svg(
+    "g",
+    null,
     line("string", frame.x(from), y, frame.x(to), y),
-    text("string-label", (frame.x(from) + frame.x(to)) / 2, y - 5, name ? `string ${name}` : "level string"));
+    text("string-label", (frame.x(from) + frame.x(to)) / 2, y - 5, name ? `string ${name}` : "level string"),
+  );
 }
 
 // The instrument's line of sight lies far above the pipe: it is written at the upper edge, so
@@ -138,32 +153,42 @@ function sight({ references, units }, frame) {
   const lines = references.filter((one) => one.kind !== "line");
   if (!lines.length) return null;
   const digits = units === "us" ? 2 : 3;
-  return svg("g", null, lines.map(({ from, to, elevation }, i) => {
-    const y = 6 + i % 2 * 12;
-    const [left, right] = [frame.x(from), Math.max(frame.x(to), frame.x(from) + 24)];
-    return [
-      line("string", left, y, right, y),
-      text("string-label", (left + right) / 2, y + 12,
-        `line of sight ${elevation.toFixed(digits)}, above the drawing`),
-    ];
-  }));
+  return svg(
+    "g",
+    null,
+    lines.map(({ from, to, elevation }, i) => {
+      const y = 6 + (i % 2) * 12;
+      const [left, right] = [frame.x(from), Math.max(frame.x(to), frame.x(from) + 24)];
+      return [
+        line("string", left, y, right, y),
+        text("string-label", (left + right) / 2, y + 12, `line of sight ${elevation.toFixed(digits)}, above the drawing`),
+      ];
+    }),
+  );
 }
 
 // Each stretch of one grade, written along the pipe where there is room.
 function grades({ grade_runs: runs, profile, way }, frame) {
   const bottomAt = (distance) => {
-    const i = Math.max(1, profile.at.findIndex((at) => at >= distance - 1e-9));
+    const i = Math.max(
+      1,
+      profile.at.findIndex((at) => at >= distance - 1e-9),
+    );
     const share = (distance - profile.at[i - 1]) / (profile.at[i] - profile.at[i - 1]);
     return profile.bottom[i - 1] + share * (profile.bottom[i] - profile.bottom[i - 1]);
   };
-  return svg("g", null, runs.map(({ from, to, percent }, i) => {
-    const room = frame.x(to) - frame.x(from) - 6;
-    const words = [gradeText(percent, way), gradeWords(percent, way)].find((text) => text.length * LETTER_PX <= room);
-    const edges = i ? [line("grade-edge", frame.x(from), frame.y(bottomAt(from)) - 7, frame.x(from), frame.y(bottomAt(from)) + 7)] : [];
-    if (!words) return edges;
-    const middle = (from + to) / 2;
-    return [...edges, text("grade-label", frame.x(middle), frame.y(bottomAt(middle)) + 16, words)];
-  }));
+  return svg(
+    "g",
+    null,
+    runs.map(({ from, to, percent }, i) => {
+      const room = frame.x(to) - frame.x(from) - 6;
+      const words = [gradeText(percent, way), gradeWords(percent, way)].find((text) => text.length * LETTER_PX <= room);
+      const edges = i ? [line("grade-edge", frame.x(from), frame.y(bottomAt(from)) - 7, frame.x(from), frame.y(bottomAt(from)) + 7)] : [];
+      if (!words) return edges;
+      const middle = (from + to) / 2;
+      return [...edges, text("grade-label", frame.x(middle), frame.y(bottomAt(middle)) + 16, words)];
+    }),
+  );
 }
 
 // Something passed on the way, at its true height, named beside it.
@@ -173,9 +198,12 @@ function drawCrossing({ at, what, pass, top_depth: depth, size }, { profile, uni
   const top = profile.ground[i] - depth / small;
   const [x, y] = [frame.x(at), frame.y(top)];
   const tall = Math.max(frame.y(top - size / small) - y, 4);
-  return svg("g", null,
+  return svg(
+    "g",
+    null,
     svg("rect", { class: "crossing", x: x - 5, y, width: 10, height: tall }),
-    text("crossing-label", x + 9, y + tall / 2 + 4, `${what}: pass ${pass}`, "start"));
+    text("crossing-label", x + 9, y + tall / 2 + 4, `${what}: pass ${pass}`, "start"),
+  );
 }
 
 function stations(plan, frame) {
@@ -189,16 +217,21 @@ function stations(plan, frame) {
   const first = plan.stations.flatMap((s, i) => ([upstream, downstream].includes(s.at) ? [i] : []));
   const widest = Math.max(...plan.stations.map((station) => station.label.length));
   const named = new Set(spacedLabels(places, widest * LETTER_PX + 8, [0, places.length - 1, ...first]));
-  return svg("g", null, plan.stations.map((station, i) => {
-    const [top, bottom] = levels(station);
-    const x = places[i];
-    return [
-      line("station-line", x, top, x, bottom),
-      line("tick", x, frame.floor + 8, x, frame.floor + (named.has(i) ? 14 : 11)),
-      named.has(i) && text("station-label", x, frame.floor + 26, station.label),
-      named.has(i) && text("dig-label", x, frame.floor + 40, digCell(station, plan.units).main),
-    ];
-  }), text("height-label", 0, frame.floor + 40, `dig ${unitOf("depth", plan.units)}`, "start"));
+  return svg(
+    "g",
+    null,
+    plan.stations.map((station, i) => {
+      const [top, bottom] = levels(station);
+      const x = places[i];
+      return [
+        line("station-line", x, top, x, bottom),
+        line("tick", x, frame.floor + 8, x, frame.floor + (named.has(i) ? 14 : 11)),
+        named.has(i) && text("station-label", x, frame.floor + 26, station.label),
+        named.has(i) && text("dig-label", x, frame.floor + 40, digCell(station, plan.units).main),
+      ];
+    }),
+    text("height-label", 0, frame.floor + 40, `dig ${unitOf("depth", plan.units)}`, "start"),
+  );
 }
 
 function ends(plan, frame) {
@@ -210,9 +243,12 @@ function ends(plan, frame) {
   const [a, b] = [at[Math.max(0, first - 1)], at[first]];
   const share = b > a ? (left - frame.x(a)) / (frame.x(b) - frame.x(a)) : 0;
   const edge = ground[Math.max(0, first - 1)] * (1 - share) + ground[first] * share;
-  return svg("g", null,
+  return svg(
+    "g",
+    null,
     text("end-label", frame.x(0), frame.y(ground[0]) - 9, "start"),
-    text("end-label", right, frame.y(Math.max(edge, ...ground.slice(first))) - 9, words, "end"));
+    text("end-label", right, frame.y(Math.max(edge, ...ground.slice(first))) - 9, words, "end"),
+  );
 }
 
 // The two stations that set the answer; on a "no" also the gap by which the line misses there.
@@ -236,10 +272,24 @@ function pinch(plan, frame) {
   const to = from + gapOf(plan);
   const side = x > frame.wide / 2 ? -1 : 1;
   const [near, far] = [x + side * 5, x + side * 13];
-  return svg("g", { class: "pinch bad" }, flags,
-    path("gap", [[near, frame.y(from)], [far, frame.y(from)], [far, frame.y(to)], [near, frame.y(to)]]),
-    text("gap-label", far + side * 5, (frame.y(from) + frame.y(to)) / 2 + 4,
-      `${gapWords(answer.spare, plan.units)}`, side < 0 ? "end" : "start"));
+  return svg(
+    "g",
+    { class: "pinch bad" },
+    flags,
+    path("gap", [
+      [near, frame.y(from)],
+      [far, frame.y(from)],
+      [far, frame.y(to)],
+      [near, frame.y(to)],
+    ]),
+    text(
+      "gap-label",
+      far + side * 5,
+      (frame.y(from) + frame.y(to)) / 2 + 4,
+      `${gapWords(answer.spare, plan.units)}`,
+      side < 0 ? "end" : "start",
+    ),
+  );
 }
 
 // The contract's names of the limits that hold a pipe down.
@@ -252,5 +302,4 @@ function gapOf({ answer, units }) {
   return UPPER_LIMITS.includes(answer.pinch.limits[1]) ? -short : short;
 }
 
-const gapWords = (spare, units) =>
-  `${plain(Math.abs(spare), units === "us" ? 1 : 0)} ${unitOf("depth", units)} short`;
+const gapWords = (spare, units) => `${plain(Math.abs(spare), units === "us" ? 1 : 0)} ${unitOf("depth", units)} short`;

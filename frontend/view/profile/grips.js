@@ -1,9 +1,10 @@
 // What can be taken hold of on the drawing: the pipe's start, its grade, its outlet. Each moves up
 // and down by hand or by keys, and is the same as its field in the form.
-import { gestureKey } from "../../model/changes/history.js";
+
 import { takenValues } from "../../model/changes/conditions.js";
-import { gradeWords } from "../../model/units/grade.js";
 import { GRIPS, gripAt, withGrip } from "../../model/changes/grips.js";
+import { gestureKey } from "../../model/changes/history.js";
+import { gradeWords } from "../../model/units/grade.js";
 import { plain } from "../../model/units/units.js";
 import { byId, h, say } from "../dom.js";
 
@@ -28,10 +29,18 @@ export class Grips {
 
   #grip(grip) {
     const reading = h("span", { class: "grip-reading", "aria-hidden": "true" });
-    const element = h("div", {
-      class: "grip", id: `grip-${grip.path.replace(".", "-")}`, role: "slider", tabindex: 0,
-      "aria-orientation": "vertical", hidden: true,
-    }, reading);
+    const element = h(
+      "div",
+      {
+        class: "grip",
+        id: `grip-${grip.path.replace(".", "-")}`,
+        role: "slider",
+        tabindex: 0,
+        "aria-orientation": "vertical",
+        hidden: true,
+      },
+      reading,
+    );
     element.addEventListener("pointerdown", (event) => this.#take(event, grip));
     element.addEventListener("keydown", (event) => this.#key(event, grip));
     return { grip, element, reading };
@@ -67,7 +76,13 @@ export class Grips {
       const text = grip.path === "grade.min_percent" ? gradeWords(stand.value, plan.grade.way) : `${plain(stand.value, 2)} ${stand.unit}`;
       const name = NAMES[grip.path](plan);
       say(reading, `${name} ${text}`);
-      for (const [key, value] of [["label", name], ["valuemin", stand.least], ["valuemax", stand.most], ["valuenow", stand.value], ["valuetext", text]]) {
+      for (const [key, value] of [
+        ["label", name],
+        ["valuemin", stand.least],
+        ["valuemax", stand.most],
+        ["valuenow", stand.value],
+        ["valuetext", text],
+      ]) {
         element.setAttribute(`aria-${key}`, value);
       }
       element.classList.toggle("at-end", stand.at > 0 && grip.path === "outlet.max");

@@ -1,10 +1,11 @@
 // The profile card: the drawing, its stretch, and the station marked by pointer or arrow keys.
-import { belowWords, coverWords, digCell, isStrung } from "../../model/wording/depths.js";
+
 import { gradeText } from "../../model/units/grade.js";
 import { plain, unitOf } from "../../model/units/units.js";
-import { drawProfile, frameOf, waterLine } from "./drawing.js";
+import { belowWords, coverWords, digCell, isStrung } from "../../model/wording/depths.js";
 import { byId, say, svg } from "../dom.js";
 import { ditchOf, thinStretches } from "./cover.js";
+import { drawProfile, frameOf, waterLine } from "./drawing.js";
 
 export class Profile {
   #plan = null;
@@ -15,8 +16,11 @@ export class Profile {
     Object.assign(this, { mark, onDraw });
     this.host = byId("profile");
     this.drawing = svg("svg", {
-      tabindex: 0, role: "slider", "aria-label": "Stations on the profile",
-      "aria-orientation": "horizontal", "aria-valuemin": 0,
+      tabindex: 0,
+      role: "slider",
+      "aria-label": "Stations on the profile",
+      "aria-orientation": "horizontal",
+      "aria-valuemin": 0,
     });
     this.host.prepend(this.drawing);
     this.cursor = svg("g", { class: "cursor" });
@@ -48,10 +52,8 @@ export class Profile {
     this.drawing.setAttribute("width", wide);
     this.drawing.setAttribute("height", tall);
     this.drawing.setAttribute("aria-valuemax", this.#plan.stations.length - 1);
-    this.drawing.replaceChildren(
-      ...drawProfile(this.#plan, this.#frame).filter(Boolean), this.cursor);
-    say(byId("stretch"), stretch === 1 ? "true to scale"
-      : `heights drawn ${plain(stretch, 1)} × their true size`);
+    this.drawing.replaceChildren(...drawProfile(this.#plan, this.#frame).filter(Boolean), this.cursor);
+    say(byId("stretch"), stretch === 1 ? "true to scale" : `heights drawn ${plain(stretch, 1)} × their true size`);
     byId("key-bedding").hidden = !hasBedding(this.#plan);
     byId("key-thin").hidden = !thinStretches(this.#plan).length;
     byId("key-borne").hidden = !this.#plan.covers.length;
@@ -95,8 +97,7 @@ export class Profile {
   }
 }
 
-const hasBedding = ({ profile, pipe, units }) =>
-  profile.invert[0] - profile.bottom[0] > pipe.wall / (units === "us" ? 12 : 1000) + 1e-4;
+const hasBedding = ({ profile, pipe, units }) => profile.invert[0] - profile.bottom[0] > pipe.wall / (units === "us" ? 12 : 1000) + 1e-4;
 
 // One station in a sentence.
 export function stationWords(station, answer) {
@@ -125,9 +126,15 @@ function cursorAt(station, frame, { units, pipe }) {
     svg("circle", { cx: x, cy: frame.y(station.ground), r: 5 }),
     svg("circle", { cx: x, cy: frame.y(bottom), r: 5 }),
     svg("circle", { class: "cursor-pipe", cx: x, cy: frame.y(invert + pipe.inside / small / 2), r: 3 }),
-    svg("text", {
-      class: "cursor-label", x: x + (x > frame.wide - 60 ? -8 : 8), y: 12,
-      "text-anchor": x > frame.wide - 60 ? "end" : "start",
-    }, station.label),
+    svg(
+      "text",
+      {
+        class: "cursor-label",
+        x: x + (x > frame.wide - 60 ? -8 : 8),
+        y: 12,
+        "text-anchor": x > frame.wide - 60 ? "end" : "start",
+      },
+      station.label,
+    ),
   ];
 }

@@ -1,7 +1,8 @@
 // What a search of the yard found, in words: the legend of the map, the routes with their
 // figures, why not and what to loosen, what was taken as usual.
-import { legend } from "../../model/wording/reach_legend.js";
+
 import { plain, unitOf } from "../../model/units/units.js";
+import { legend } from "../../model/wording/reach_legend.js";
 import { h, say, svg } from "../dom.js";
 import { fillOf } from "./map.js";
 import { PlaceFields } from "./setup.js";
@@ -15,15 +16,25 @@ export class ReachAnswer {
   #legend = null;
   #rows = [];
 
-  // `steps`: {pick(i), use(i), toPlace(metres), loosen(change)}; `loosen`
-  // answers what makes a change, or null. `onView(view)` switches between spare and chance.
+  // `steps`: {pick(i), use(i), toPlace(metres), loosen(change)}; `loosen` answers the function
+  // that makes a change, or null. `onView(view)` switches between spare and chance.
   constructor(store, steps, onView) {
     Object.assign(this, { store, steps });
     this.words = h("p", { class: "reach-words", id: "reach-words", role: "status" });
-    const radio = (value, text) => h("label", null,
-      h("input", { type: "radio", name: "reach-view", value, checked: value === "spare", onchange: () => onView(value) }), ` ${text}`);
-    this.views = h("fieldset", { class: "switch reach-views" }, h("legend", { class: "unseen" }, "The map shows"),
-      radio("spare", "Fall to spare"), radio("chance", "How sure"));
+    const radio = (value, text) =>
+      h(
+        "label",
+        null,
+        h("input", { type: "radio", name: "reach-view", value, checked: value === "spare", onchange: () => onView(value) }),
+        ` ${text}`,
+      );
+    this.views = h(
+      "fieldset",
+      { class: "switch reach-views" },
+      h("legend", { class: "unseen" }, "The map shows"),
+      radio("spare", "Fall to spare"),
+      radio("chance", "How sure"),
+    );
     this.key = h("ul", { class: "reach-key", "aria-label": "What the map shows" });
     this.targets = new ReachTargets(steps);
     this.routes = h("ol", { class: "reach-list", id: "reach-routes" });
@@ -32,15 +43,23 @@ export class ReachAnswer {
     this.mend = h("div", { hidden: true }, h("h4", null, "Any one of these would make an outlet"), this.loosen);
     this.found = h("div", { class: "reach-found" }, this.targets.element, this.mend, h("h4", null, "Routes found"), this.routes);
     this.place = new PlaceFields("reach-to", "where the route is to end", store, null);
-    this.to = h("fieldset", { class: "reach-to" }, h("legend", null, "A place by its measures, from the map's lower left corner"),
+    this.to = h(
+      "fieldset",
+      { class: "reach-to" },
+      h("legend", null, "A place by its measures, from the map's lower left corner"),
       h("div", { class: "pair three" }, this.place.elements),
-      h("button", { type: "button", id: "reach-go", onclick: () => this.#go() }, "Show the route to there"));
+      h("button", { type: "button", id: "reach-go", onclick: () => this.#go() }, "Show the route to there"),
+    );
     this.notes = h("ul", { class: "notices" });
     this.assumed = h("ul", { class: "assumed" });
     this.cautions = h("ul", { class: "cautions" });
-    this.more = h("div", { class: "reach-more", hidden: true }, this.notes,
+    this.more = h(
+      "div",
+      { class: "reach-more", hidden: true },
+      this.notes,
       h("details", { class: "more" }, h("summary", null, "Before you dig"), this.cautions),
-      h("details", { class: "more" }, h("summary", null, "Defaults used"), this.assumed));
+      h("details", { class: "more" }, h("summary", null, "Defaults used"), this.assumed),
+    );
   }
 
   #go() {
@@ -55,14 +74,21 @@ export class ReachAnswer {
     const area = (row) => `${Math.round(row.area).toLocaleString("en-US")} ${unitOf("area", units)}`;
     if (drawn !== this.#legend) {
       this.#legend = drawn;
-      this.key.replaceChildren(...rows.map(({ look, text }) => h("li", null,
-        svg("svg", { ...SWATCH, class: "swatch", "aria-hidden": "true" }, svg("rect", { ...SWATCH, fill: fillOf(look) })),
-        h("span", null, `${text} `, h("small")))));
+      this.key.replaceChildren(
+        ...rows.map(({ look, text }) =>
+          h(
+            "li",
+            null,
+            svg("svg", { ...SWATCH, class: "swatch", "aria-hidden": "true" }, svg("rect", { ...SWATCH, fill: fillOf(look) })),
+            h("span", null, `${text} `, h("small")),
+          ),
+        ),
+      );
     }
     rows.forEach((row, i) => say(this.key.children[i].querySelector("small"), area(row)));
   }
 
-  // While a hand drags, what a brief answer does not hold steps back until it is known.
+  // During a drag, what a brief answer leaves out is dimmed until it is known.
   wait(waiting) {
     for (const element of [this.found, this.more]) {
       element.classList.toggle("waiting", waiting);
@@ -71,14 +97,19 @@ export class ReachAnswer {
   }
 
   showAll({ targets, loosen, warnings, assumptions, cautions, units }) {
-    this.mend.hidden = !loosen.length || targets.length > 0; // each place to reach tells its own
-    this.loosen.replaceChildren(...loosen.map((one) => {
-      const act = this.steps.loosen(one);
-      return h("li", null, h("span", null, one.text), act && h("button", { type: "button", onclick: act }, "Do this"));
-    }));
+    this.mend.hidden = !loosen.length || targets.length > 0; // each place to reach has its own
+    this.loosen.replaceChildren(
+      ...loosen.map((one) => {
+        const act = this.steps.loosen(one);
+        return h("li", null, h("span", null, one.text), act && h("button", { type: "button", onclick: act }, "Do this"));
+      }),
+    );
     this.notes.replaceChildren(...warnings.map(({ code, text }) => h("li", null, WARNINGS[code] ?? text)));
-    this.assumed.replaceChildren(...assumptions.map(({ text, value, unit, source }) =>
-      h("li", null, h("span", null, `${text}: `, h("b", null, `${plain(value, 2)} ${unit}`), " ", h("small", null, `(${source})`)))));
+    this.assumed.replaceChildren(
+      ...assumptions.map(({ text, value, unit, source }) =>
+        h("li", null, h("span", null, `${text}: `, h("b", null, `${plain(value, 2)} ${unit}`), " ", h("small", null, `(${source})`))),
+      ),
+    );
     this.cautions.replaceChildren(...cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`))));
     this.more.hidden = false;
     this.place.show(null, units);
@@ -100,14 +131,22 @@ export class ReachAnswer {
 
   #route({ title, answer, length, deepest, trench_volume: volume, bends }, i, units) {
     const figures = [
-      `${plain(length, 1)} ${unitOf("distance", units)} long`, bends === 1 ? "1 bend" : `${bends} bends`,
+      `${plain(length, 1)} ${unitOf("distance", units)} long`,
+      bends === 1 ? "1 bend" : `${bends} bends`,
       `deepest ${plain(deepest, units === "us" ? 1 : 0)} ${unitOf("depth", units)}`,
       `${plain(volume, 2)} ${unitOf("volume", units)} to dig`,
     ];
-    return h("li", null,
-      h("button", { type: "button", class: "reach-pick", "aria-pressed": "false", onclick: () => this.steps.pick(i) },
-        h("span", { class: "reach-badge" }, String(i + 1)), h("span", null, title)),
+    return h(
+      "li",
+      null,
+      h(
+        "button",
+        { type: "button", class: "reach-pick", "aria-pressed": "false", onclick: () => this.steps.pick(i) },
+        h("span", { class: "reach-badge" }, String(i + 1)),
+        h("span", null, title),
+      ),
       h("p", null, h("b", null, answer.sentence), ` ${figures.join(", ")}.`),
-      h("button", { type: "button", onclick: () => this.steps.use(i), "aria-label": `Use route ${i + 1}: ${title}` }, "Use this route"));
+      h("button", { type: "button", onclick: () => this.steps.use(i), "aria-label": `Use route ${i + 1}: ${title}` }, "Use this route"),
+    );
   }
 }

@@ -1,8 +1,8 @@
 // A searched yard on the map: its bands and reasons, the routes found, the start to drag.
 /* global L */
 import { gestureKey } from "../../model/changes/history.js";
-import { lookOf, LOOKS, TILE_PX } from "../../model/wording/reach_legend.js";
 import { fromPlanner, startOf, withStart } from "../../model/request/reach.js";
+import { LOOKS, lookOf, TILE_PX } from "../../model/wording/reach_legend.js";
 import { h, svg } from "../dom.js";
 import { stepM } from "../map/active_line.js";
 
@@ -14,13 +14,25 @@ const patternId = (look) => `reach-${look}`;
 export const fillOf = (look) => `url(#${patternId(look)})`;
 
 // The patterns of all looks, for the page to hold once.
-export const patterns = () => svg("svg", { class: "unseen", width: 1, height: 1, "aria-hidden": "true", focusable: "false" },
-  svg("defs", null, Object.entries(LOOKS).map(([look, { ground, ink, marks }]) =>
-    svg("pattern", { id: patternId(look), width: TILE_PX, height: TILE_PX, patternUnits: "userSpaceOnUse" },
-      svg("rect", { width: TILE_PX, height: TILE_PX, fill: ground }),
-      marks.map(({ d, width, ...circle }) => (d
-        ? svg("path", { d, stroke: ink, "stroke-width": width, fill: "none" })
-        : svg("circle", { ...circle, fill: ink })))))));
+export const patterns = () =>
+  svg(
+    "svg",
+    { class: "unseen", width: 1, height: 1, "aria-hidden": "true", focusable: "false" },
+    svg(
+      "defs",
+      null,
+      Object.entries(LOOKS).map(([look, { ground, ink, marks }]) =>
+        svg(
+          "pattern",
+          { id: patternId(look), width: TILE_PX, height: TILE_PX, patternUnits: "userSpaceOnUse" },
+          svg("rect", { width: TILE_PX, height: TILE_PX, fill: ground }),
+          marks.map(({ d, width, ...circle }) =>
+            d ? svg("path", { d, stroke: ink, "stroke-width": width, fill: "none" }) : svg("circle", { ...circle, fill: ink }),
+          ),
+        ),
+      ),
+    ),
+  );
 
 export class ReachMap {
   #areas = new Map();
@@ -38,10 +50,12 @@ export class ReachMap {
 
   // Show the areas of a collection; null: none.
   showAreas(collection, units) {
-    const found = new Map((collection?.features ?? []).map((feature) => {
-      const { kind, from } = feature.properties;
-      return [`${units} ${kind} ${from}`, feature];
-    }));
+    const found = new Map(
+      (collection?.features ?? []).map((feature) => {
+        const { kind, from } = feature.properties;
+        return [`${units} ${kind} ${from}`, feature];
+      }),
+    );
     for (const [key, layer] of this.#areas) {
       if (found.has(key)) continue;
       layer.remove();
@@ -56,8 +70,14 @@ export class ReachMap {
 
   #area(places, look) {
     return L.polygon(places, {
-      renderer: this.shapes, pane: "reach", interactive: false, smoothFactor: 0, stroke: false,
-      fillColor: fillOf(look), fillOpacity: 0.86, className: `reach-area reach-area-${look}`,
+      renderer: this.shapes,
+      pane: "reach",
+      interactive: false,
+      smoothFactor: 0,
+      stroke: false,
+      fillColor: fillOf(look),
+      fillOpacity: 0.86,
+      className: `reach-area reach-area-${look}`,
     });
   }
 
@@ -76,8 +96,11 @@ export class ReachMap {
         });
       }
       const number = L.tooltip(places.at(-1), {
-        permanent: true, direction: "center", className: `reach-number${i === picked ? " picked" : ""}`,
-        content: h("span", null, String(i + 1)), interactive: false,
+        permanent: true,
+        direction: "center",
+        className: `reach-number${i === picked ? " picked" : ""}`,
+        content: h("span", null, String(i + 1)),
+        interactive: false,
       });
       return [...layers, number];
     });
@@ -95,7 +118,7 @@ export class ReachMap {
     }
   }
 
-  // What is from before steps back: the routes while the start moves, all while a field is wrong.
+  // Dim what is out of date: the routes while the start moves, everything while a field is wrong.
   fade({ areas = false, routes }) {
     this.map.getPane("reach").classList.toggle("old", areas);
     for (const layer of this.#routes) layer.getElement()?.classList.toggle("old", routes);
@@ -109,7 +132,10 @@ export class ReachMap {
 
   #start(place) {
     const marker = L.marker(place, {
-      draggable: true, keyboard: true, autoPanOnFocus: false, zIndexOffset: 1000,
+      draggable: true,
+      keyboard: true,
+      autoPanOnFocus: false,
+      zIndexOffset: 1000,
       icon: L.divIcon({ className: "reach-start", iconSize: [44, 44] }),
     });
     let key = null;

@@ -3,15 +3,15 @@
 import { LiveAnswer } from "../../api/live_answer.js";
 import { askReach } from "../../api/planner.js";
 import { withFix } from "../../model/changes/fixes.js";
+import { kindOf, MAIN } from "../../model/document/shapes.js";
 import { aimsOf, fromPlanner, routeOnto, searchRequest, toPlace, toPlanner, withRoute } from "../../model/request/reach.js";
 import { pathOf } from "../../model/request/request.js";
-import { kindOf, MAIN } from "../../model/document/shapes.js";
 import { lengthUnitM } from "../../model/units/units.js";
+import { byId, h, say } from "../dom.js";
+import { leave, reveal } from "../layout.js";
 import { ReachAnswer } from "./answer.js";
 import { patterns, ReachMap } from "./map.js";
 import { ReachSetup } from "./setup.js";
-import { byId, h, say } from "../dom.js";
-import { leave, reveal } from "../layout.js";
 
 const OPEN = "Where can it come out?";
 const CLOSE = "Back to your line";
@@ -37,19 +37,27 @@ export class Reach {
     Object.assign(this, { page, store: page.store, busy });
     this.map = new ReachMap(page.yardMap, page.store, snapping, (i) => this.#pick(i));
     this.setup = new ReachSetup(page, onDraw);
-    this.words = new ReachAnswer(page.store, {
-      pick: (i) => this.#pick(i),
-      use: (i) => this.#use(i),
-      toPlace: (metres) => this.#toPlace(page.yardMap.plane.fromMetres(metres)),
-      loosen: (one) => this.#loosening(one),
-    }, (view) => {
-      this.#view = view;
-      this.#showAreas();
-    });
+    this.words = new ReachAnswer(
+      page.store,
+      {
+        pick: (i) => this.#pick(i),
+        use: (i) => this.#use(i),
+        toPlace: (metres) => this.#toPlace(page.yardMap.plane.fromMetres(metres)),
+        loosen: (one) => this.#loosening(one),
+      },
+      (view) => {
+        this.#view = view;
+        this.#showAreas();
+      },
+    );
     this.frame = byId("desk");
     this.opener = h("button", { type: "button", id: "reach-open", "aria-expanded": "false", onclick: () => this.#toggle() }, OPEN);
     byId("draw").after(this.opener);
-    this.lost = h("p", { class: "hint", hidden: true }, "A route that you use takes the place of your line. What the old one had to pass goes with it, inlets keep their stations; Undo brings all back.");
+    this.lost = h(
+      "p",
+      { class: "hint", hidden: true },
+      "A route that you use takes the place of your line. What the old one had to pass goes with it, inlets keep their stations; Undo brings all back.",
+    );
     this.host = this.#build();
     byId("cautions").before(this.host);
     document.body.append(patterns());
@@ -72,11 +80,25 @@ export class Reach {
 
   #build() {
     const { words, views, key, asked, found, to, more } = this.words;
-    return h("section", { class: "card reach", id: "reach", "aria-labelledby": "reach-title", hidden: true },
-      h("h3", { id: "reach-title" }, "Where gravity can bring it out"),
-      words, views, key,
-      h("p", { class: "hint" }, "Drag the square start on the map: the colours follow. Click or tap a place for the best route to it, or give it by its measures."),
-      asked, found, this.lost, to, this.setup.element, more);
+    return h(
+      "section",
+      { class: "card reach", id: "reach", "aria-labelledby": "reach-title", hidden: true },
+      h("h2", { id: "reach-title" }, "Where gravity can bring it out"),
+      words,
+      views,
+      key,
+      h(
+        "p",
+        { class: "hint" },
+        "Drag the square start on the map: the colours follow. Click or tap a place for the best route to it, or give it by its measures.",
+      ),
+      asked,
+      found,
+      this.lost,
+      to,
+      this.setup.element,
+      more,
+    );
   }
 
   open() {
@@ -154,7 +176,7 @@ export class Reach {
     this.map.hide();
   }
 
-  // What stands on the map is from before what cannot be read now.
+  // A field cannot be read: dim what the map shows, which is from before.
   #hold(words) {
     this.words.wait(true);
     this.map.fade({ areas: true, routes: true });
@@ -181,7 +203,13 @@ export class Reach {
     if (brief) return;
     this.words.showAll(answer);
     this.words.targets.drop();
-    if (newest) this.words.targets.ask(body, answer, (i) => this.#routeTo(i), () => this.#showRoutes());
+    if (newest)
+      this.words.targets.ask(
+        body,
+        answer,
+        (i) => this.#routeTo(i),
+        () => this.#showRoutes(),
+      );
     this.#showRoutes();
     if (this.#place && newest) this.#toPlace(this.#place);
   }
@@ -210,8 +238,8 @@ export class Reach {
     return routeOnto(lines, points, this.#answer.summary.cell * lengthUnitM(plan.units));
   }
 
-  // A place to reach was clicked on the map: show its route, and say how it stands. Answers whether
-  // the search was there to take it.
+  // A place to reach was clicked on the map: show its route, and say how it stands. Answers
+  // whether the search is open.
   pickTarget(id) {
     if (this.searching) this.#pickTarget(id);
     return this.searching;
@@ -257,8 +285,9 @@ export class Reach {
     this.#flight = control;
     this.words.place.show(this.page.yardMap.plane.toMetres(point), plan.units);
     say(asked, "Looking for a way there…");
-    const result = await askReach(toPlace(body, toPlanner(plan, point)), control.signal, { brief: false })
-      .catch(() => ({ problem: { detail: "The planner cannot be reached; try that place again." } }));
+    const result = await askReach(toPlace(body, toPlanner(plan, point)), control.signal, { brief: false }).catch(() => ({
+      problem: { detail: "The planner cannot be reached; try that place again." },
+    }));
     if (control.signal.aborted || body !== this.#body || !this.#answer) return;
     if (result.problem) {
       say(asked, result.problem.errors?.[0]?.detail ?? result.problem.detail);
@@ -279,12 +308,16 @@ export class Reach {
     this.page.verdict.strip.focus({ preventScroll: true });
   }
 
-  // What makes a change that would open the yard, or null where the page has no field for it.
+  // The function that makes a change that would open the yard; null where the page has no field
+  // for it.
   #loosening(one) {
     const how = { path: pathOf(one.pointer, this.#places), plane: this.page.yardMap.plane, length: 0 };
-    return withFix(this.store.plan, one, how) && (() => {
-      this.store.edit((plan) => withFix(plan, one, how));
-      byId("reach-open").focus({ preventScroll: true }); // the button is gone with the change
-    });
+    return (
+      withFix(this.store.plan, one, how) &&
+      (() => {
+        this.store.edit((plan) => withFix(plan, one, how));
+        byId("reach-open").focus({ preventScroll: true }); // the button is gone with the change
+      })
+    );
   }
 }

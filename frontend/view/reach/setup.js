@@ -1,8 +1,9 @@
 // What a search of the yard is asked: where it starts, what it keeps out of, where it may end.
+
+import { kindOf, outlinesOf } from "../../model/document/shapes.js";
 import { ANYWHERE, goals, heeded, sources, startOf, withHeeded, withStart } from "../../model/request/reach.js";
 import { readMeasure } from "../../model/units/parse_measure.js";
 import { toNumber } from "../../model/units/rational.js";
-import { kindOf, outlinesOf } from "../../model/document/shapes.js";
 import { lengthUnitM, plain, unitOf } from "../../model/units/units.js";
 import { h, say } from "../dom.js";
 
@@ -14,12 +15,18 @@ export class PlaceFields {
   // `onPlace([x, y])` is called with metres once both fields can be read after a change.
   constructor(id, what, store, onPlace) {
     Object.assign(this, { store, onPlace });
-    this.inputs = ["Right", "Up"].map((way) => h("input", {
-      id: `${id}-${way.toLowerCase()}`, inputmode: "decimal", autocomplete: "off",
-      "aria-label": `${way}, ${what}`, onchange: () => this.#typed(),
-    }));
-    this.elements = this.inputs.map((input, i) => h("div", { class: "field" },
-      h("label", { for: input.id }, ["Right", "Up"][i], h("span", { class: "unit" })), input));
+    this.inputs = ["Right", "Up"].map((way) =>
+      h("input", {
+        id: `${id}-${way.toLowerCase()}`,
+        inputmode: "decimal",
+        autocomplete: "off",
+        "aria-label": `${way}, ${what}`,
+        onchange: () => this.#typed(),
+      }),
+    );
+    this.elements = this.inputs.map((input, i) =>
+      h("div", { class: "field" }, h("label", { for: input.id }, ["Right", "Up"][i], h("span", { class: "unit" })), input),
+    );
   }
 
   // Show a place in metres, but not over what is being typed; null: leave the fields as they are.
@@ -56,8 +63,7 @@ export class ReachSetup {
   // `onDraw(kind)` lets the user draw the lot line or an area.
   constructor({ yardMap, store }, onDraw) {
     Object.assign(this, { yardMap, store });
-    this.place = new PlaceFields("reach-start", "where the pipe starts", store, (metres) =>
-      this.#start(yardMap.plane.fromMetres(metres)));
+    this.place = new PlaceFields("reach-start", "where the pipe starts", store, (metres) => this.#start(yardMap.plane.fromMetres(metres)));
     this.source = h("select", { id: "reach-source", onchange: () => this.#choose() });
     this.goal = h("select", {
       id: "reach-goal",
@@ -66,21 +72,39 @@ export class ReachSetup {
     this.heeds = h("ul", { class: "reach-heeds" });
     this.clearance = h("input", { id: "reach-clearance", "data-path": "search.clearance" });
     this.places = h("div", { class: "reach-places" });
-    this.about = h("p", { class: "hint" }, "A place to reach is where you want the water to come out, such as a ditch or a curb: a point or a line. With one, the search tells whether gravity brings the pipe there.");
+    this.about = h(
+      "p",
+      { class: "hint" },
+      "A place to reach is where you want the water to come out, such as a ditch or a curb: a point or a line. With one, the search tells whether gravity brings the pipe there.",
+    );
     const button = (kind, text) => h("button", { type: "button", onclick: () => onDraw(kind) }, text);
-    this.element = h("div", { class: "reach-setup" },
-      h("div", { class: "pair" },
+    this.element = h(
+      "div",
+      { class: "reach-setup" },
+      h(
+        "div",
+        { class: "pair" },
         h("div", { class: "field" }, h("label", { for: "reach-source" }, "The pipe starts at"), this.source),
         this.place.elements,
-        h("div", { class: "field" }, h("label", { for: "reach-goal" }, "It may come out"), this.goal)),
+        h("div", { class: "field" }, h("label", { for: "reach-goal" }, "It may come out"), this.goal),
+      ),
       h("div", { class: "sheet-tools" }, button("target", "Draw a place to reach")),
-      this.about, this.places,
-      h("details", { class: "more", id: "reach-heeded" },
+      this.about,
+      this.places,
+      h(
+        "details",
+        { class: "more", id: "reach-heeded" },
         h("summary", null, "What it keeps out of"),
         this.heeds,
-        h("div", { class: "field reach-clearance" },
-          h("label", { for: "reach-clearance" }, "Kept away from all of these by"), this.clearance),
-        h("div", { class: "sheet-tools" }, button("avoid", "Draw an area to keep out of"), button("lot", "Draw the lot line"))));
+        h(
+          "div",
+          { class: "field reach-clearance" },
+          h("label", { for: "reach-clearance" }, "Kept away from all of these by"),
+          this.clearance,
+        ),
+        h("div", { class: "sheet-tools" }, button("avoid", "Draw an area to keep out of"), button("lot", "Draw the lot line")),
+      ),
+    );
   }
 
   show(plan, base) {
@@ -97,9 +121,12 @@ export class ReachSetup {
       this.#drawn = drawn;
       const option = ({ key, name }) => h("option", { value: key }, name);
       this.source.replaceChildren(...starts.map(option), option({ key: OWN, name: "a place of your own" }));
-      this.goal.replaceChildren(...(aims
-        ? [option({ key: "", name: "at the places you drew" }), option({ key: ANYWHERE, name: WHOLE })]
-        : [option({ key: "", name: WHOLE })]), ...ends.map(option));
+      this.goal.replaceChildren(
+        ...(aims
+          ? [option({ key: "", name: "at the places you drew" }), option({ key: ANYWHERE, name: WHOLE })]
+          : [option({ key: "", name: WHOLE })]),
+        ...ends.map(option),
+      );
       this.heeds.replaceChildren(...heard.map((one) => this.#heed(one)), ...drawnNames.map((name) => h("li", null, `${name} (drawn)`)));
     }
     const start = startOf(plan, base, features);
@@ -118,7 +145,8 @@ export class ReachSetup {
 
   #heed({ name, within }) {
     const box = h("input", {
-      type: "checkbox", value: name,
+      type: "checkbox",
+      value: name,
       onchange: () => this.store.edit((plan) => withHeeded(plan, name, box.checked)),
     });
     return h("li", null, h("label", null, box, within ? `${name}: stay inside` : name));

@@ -72,21 +72,44 @@ export class ReachTargets {
   #row({ name, kind, text, number, loosen }, i) {
     const reached = REACHED.includes(kind);
     const sign = { outlet: "yes", conditional: "conditional" }[kind] ?? "no";
-    const words = [h("span", { class: `reach-sign ${sign}` }, kind === CHANGING ? "Only with more changes of grade" : MARKS[sign]), h("b", null, name)];
+    const words = [
+      h("span", { class: `reach-sign ${sign}` }, kind === CHANGING ? "Only with more changes of grade" : MARKS[sign]),
+      h("b", null, name),
+    ];
     const by = reached ? "by route" : "comes nearest: route";
-    const head = number < 0 ? h("p", { class: "reach-head" }, words) : h("button", {
-      type: "button", class: "reach-pick", "aria-pressed": "false", onclick: () => this.steps.pick(number),
-    }, words, h("span", null, by), h("span", { class: "reach-badge" }, String(number + 1)));
+    const head =
+      number < 0
+        ? h("p", { class: "reach-head" }, words)
+        : h(
+            "button",
+            {
+              type: "button",
+              class: "reach-pick",
+              "aria-pressed": "false",
+              onclick: () => this.steps.pick(number),
+            },
+            words,
+            h("span", null, by),
+            h("span", { class: "reach-badge" }, String(number + 1)),
+          );
     return h("li", { "data-target": i }, head, h("p", null, text), !reached && kind !== CHANGING && this.#mend(name, loosen));
   }
 
   #mend(name, loosen) {
     if (!loosen) return h("p", null, "Looking for what would bring it there…");
     if (!loosen.length) return h("p", null, "No single limit, loosened alone, would bring it there.");
-    return h("div", { class: "reach-mend" }, h("p", null, `Any one of these would bring it to ${name}:`),
-      h("ul", { class: "fixes" }, loosen.map((one) => {
-        const act = this.steps.loosen(one);
-        return h("li", null, h("span", null, one.text), act && h("button", { type: "button", onclick: act }, "Do this"));
-      })));
+    return h(
+      "div",
+      { class: "reach-mend" },
+      h("p", null, `Any one of these would bring it to ${name}:`),
+      h(
+        "ul",
+        { class: "fixes" },
+        loosen.map((one) => {
+          const act = this.steps.loosen(one);
+          return h("li", null, h("span", null, one.text), act && h("button", { type: "button", onclick: act }, "Do this"));
+        }),
+      ),
+    );
   }
 }

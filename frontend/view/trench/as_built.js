@@ -3,12 +3,14 @@ import { checkRequest, readingsNow } from "../../model/request/trench.js";
 import { h, say } from "../dom.js";
 
 export class AsBuilt {
-  // Goes into the card of `trench`; keeps through `jobs`.
+  // Goes into the card of `trench`; saves through `jobs`.
   constructor(trench, jobs) {
     Object.assign(this, { trench, jobs });
     this.said = h("p", { class: "job-said", id: "trench-kept", role: "status" });
     trench.card.append(
-      h("button", { type: "button", id: "trench-keep", onclick: () => this.#keep() }, "Keep this check with the job"), this.said);
+      h("button", { type: "button", id: "trench-keep", onclick: () => this.#keep() }, "Keep this check with the job"),
+      this.said,
+    );
   }
 
   async #keep() {

@@ -1,8 +1,9 @@
 // How the trench is read: from what, on which surface, of which line, how closely; and clearing
 // what was read, which is asked twice.
+
+import { branchNames, lineNow, readingsNow, SURFACES, WAYS, wayNow, waysOf } from "../../model/request/trench.js";
+import { convertEntry, textOf } from "../../model/units/entry.js";
 import { readMeasure } from "../../model/units/parse_measure.js";
-import { branchNames, lineNow, readingsNow, SURFACES, wayNow, WAYS, waysOf } from "../../model/request/trench.js";
-import { textOf, convertEntry } from "../../model/units/entry.js";
 import { unitOf } from "../../model/units/units.js";
 import { h, say } from "../dom.js";
 
@@ -19,25 +20,50 @@ export class TrenchChoices {
     this.unit = h("span", { class: "unit" });
     this.error = h("p", { class: "error", id: "trench-tolerance-error", hidden: true });
     this.clear = h("button", { type: "button", id: "trench-clear", class: "quiet", onclick: () => this.#sure(true) });
-    this.sure = h("div", { class: "trench-sure", role: "group", "aria-label": "Clear the readings for good?", hidden: true },
+    this.sure = h(
+      "div",
+      { class: "trench-sure", role: "group", "aria-label": "Clear the readings for good?", hidden: true },
       h("p", null, "They are gone for good then."),
-      h("button", { type: "button", id: "trench-clear-sure", onclick: () => {
-        this.#sure(false);
-        onClear();
-      } }, "Yes, clear them"),
-      h("button", { type: "button", id: "trench-clear-not", onclick: () => this.#sure(false) }, "Keep them"));
+      h(
+        "button",
+        {
+          type: "button",
+          id: "trench-clear-sure",
+          onclick: () => {
+            this.#sure(false);
+            onClear();
+          },
+        },
+        "Yes, clear them",
+      ),
+      h("button", { type: "button", id: "trench-clear-not", onclick: () => this.#sure(false) }, "Keep them"),
+    );
     this.kept = h("p", { class: "hint" });
-    this.element = h("div", { class: "trench-choices" }, this.way.field, this.surface.field, this.line.field,
-      h("div", { class: "field" }, h("label", { for: "trench-tolerance" }, "May be off by"),
-        h("span", { class: "measure" }, this.tolerance, this.unit), this.error),
-      h("div", { class: "trench-clearing" }, this.kept, this.clear, this.sure));
+    this.element = h(
+      "div",
+      { class: "trench-choices" },
+      this.way.field,
+      this.surface.field,
+      this.line.field,
+      h(
+        "div",
+        { class: "field" },
+        h("label", { for: "trench-tolerance" }, "May be off by"),
+        h("span", { class: "measure" }, this.tolerance, this.unit),
+        this.error,
+      ),
+      h("div", { class: "trench-clearing" }, this.kept, this.clear, this.sure),
+    );
   }
 
   show(log, plan, check) {
     const { kept } = log;
     const unit = unitOf("depth", plan.units);
     const names = branchNames(plan);
-    this.way.offer(waysOf(kept, plan).map((by) => [by, WAYS[by].choice]), wayNow(kept, plan));
+    this.way.offer(
+      waysOf(kept, plan).map((by) => [by, WAYS[by].choice]),
+      wayNow(kept, plan),
+    );
     this.surface.offer(Object.entries(SURFACES), kept.on);
     this.line.offer([[MAIN_LINE, "main line"], ...names.map((name) => [name, `branch ${name}`])], lineNow(kept, plan) ?? MAIN_LINE);
     this.line.field.hidden = !names.length;
@@ -49,8 +75,12 @@ export class TrenchChoices {
     const count = readingsNow(kept, plan).length;
     say(this.clear, `Clear ${count === 1 ? "this reading" : `these ${count} readings`}…`);
     this.clear.hidden = !count || !this.sure.hidden;
-    say(this.kept, log.keeps ? "Kept in this browser until you clear them."
-      : "This browser does not keep what you type: finish before you close the page.");
+    say(
+      this.kept,
+      log.keeps
+        ? "Kept in this browser until you clear them."
+        : "This browser does not keep what you type: finish before you close the page.",
+    );
   }
 
   #select(id, text, changeOf) {

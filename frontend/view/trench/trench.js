@@ -3,22 +3,37 @@
 // back to it and the phone's back button leaves it.
 import { LiveAnswer } from "../../api/live_answer.js";
 import { askCheck } from "../../api/planner.js";
+import {
+  checkRequest,
+  lineNow,
+  placeNow,
+  placesOf,
+  planChanged,
+  readingsNow,
+  SURFACES,
+  shouldRead,
+  strayReadings,
+  surfaceAfter,
+  unitBy,
+  WAYS,
+  wayNow,
+  withoutOwn,
+  withoutReading,
+  withReading,
+} from "../../model/request/trench.js";
 import { convertEntry, textOf } from "../../model/units/entry.js";
 import { readMeasure } from "../../model/units/parse_measure.js";
-import {
-  checkRequest, lineNow, placeNow, placesOf, planChanged, readingsNow, shouldRead, strayReadings,
-  surfaceAfter, SURFACES, unitBy, wayNow, WAYS, withoutOwn, withoutReading, withReading,
-} from "../../model/request/trench.js";
 import { TrenchLog } from "../../state/trench_log.js";
 import { h, say } from "../dom.js";
 import { NumberPad } from "../widgets/number_pad.js";
 import { TrenchChoices } from "./choices.js";
+import { checkCard, checkDialog, nowBox, opener, readingEntry } from "./frame.js";
 import { byLevel, placeList, remarks, signOf, wordsOf } from "./parts.js";
 
 const PLACE = "#in-the-trench";
 const AWAY = "The planner cannot be reached. What you type is kept here and checked when it is back.";
-const NO_FIT = "This plan is a “no”: do not dig from it. A pass here would only mean that the trench " +
-  "matches a plan that does not work.";
+const NO_FIT =
+  "This plan is a “no”: do not dig from it. A pass here would only mean that the trench " + "matches a plan that does not work.";
 const CHANGED = "The plan is not the one of your first reading here. What you read is held against the plan as it stands now.";
 const WANTING = "The plan is not finished, so there is nothing to check against yet. Your readings are kept.";
 
@@ -59,12 +74,11 @@ export class TrenchCheck {
   }
 
   #build(before) {
-    this.opener = h("button", { type: "button", id: "trench-open", class: "primary", onclick: () => { location.hash = PLACE; } }, "Check the trench");
+    this.opener = opener(() => {
+      location.hash = PLACE;
+    });
     this.summary = h("p", { id: "trench-summary" });
-    this.card = h("section", { class: "card", id: "trench", "aria-labelledby": "trench-card-title", hidden: true },
-      h("div", { class: "card-head" }, h("h2", { id: "trench-card-title" }, "Was it dug right?"), this.opener),
-      h("p", { class: "hint" }, "In the trench, type what each station reads: it says at once whether it is good, or how much to shave or fill. Cover nothing before it passes."),
-      this.summary);
+    this.card = checkCard(this);
     before.before(this.card);
 
     this.verdict = h("p", { id: "trench-verdict", class: "trench-verdict", role: "status" });
@@ -72,39 +86,44 @@ export class TrenchCheck {
     this.label = h("b", { id: "trench-label" });
     this.should = h("p", { id: "trench-should" });
     this.input = h("input", {
-      id: "trench-reading", autocomplete: "off", spellcheck: "false", inputmode: "none", enterkeyhint: "next",
-      "aria-describedby": "trench-should trench-error", onkeydown: (event) => event.key === "Enter" && this.#take(event),
-      oninput: () => this.#blame(""), onfocus: () => this.input.select(),
+      id: "trench-reading",
+      autocomplete: "off",
+      spellcheck: "false",
+      inputmode: "none",
+      enterkeyhint: "next",
+      "aria-describedby": "trench-should trench-error",
+      onkeydown: (event) => event.key === "Enter" && this.#take(event),
+      oninput: () => this.#blame(""),
+      onfocus: () => this.input.select(),
     });
     this.unit = h("span", { class: "unit" });
     this.error = h("p", { class: "error", id: "trench-error", hidden: true });
     this.remove = h("button", { type: "button", class: "quiet", id: "trench-remove", onclick: () => this.#remove() }, "Remove");
-    this.entry = h("div", { class: "trench-entry" },
-      h("div", { class: "field" }, h("label", { for: "trench-reading" }, "It reads"),
-        h("span", { class: "measure" }, this.input, this.unit, this.remove)), this.error);
+    this.entry = readingEntry(this);
     this.result = h("div", { id: "trench-result", class: "trench-result", role: "status" });
     this.again = h("button", { type: "button", id: "trench-again", hidden: true, onclick: () => this.#choose(this.#last) });
-    this.onward = h("button", { type: "button", id: "trench-onward", hidden: true, onclick: () => this.#goOn() }, "The pipe is in: check it too");
+    this.onward = h(
+      "button",
+      { type: "button", id: "trench-onward", hidden: true, onclick: () => this.#goOn() },
+      "The pipe is in: check it too",
+    );
     this.list = h("div", { id: "trench-places" });
     this.notes = h("div", { id: "trench-notes", class: "trench-notes" });
     this.choices = new TrenchChoices({
-      onChange: (change) => this.#rechoose(change), onClear: () => this.#clear(),
+      onChange: (change) => this.#rechoose(change),
+      onClear: () => this.#clear(),
     });
-    this.now = h("div", { class: "trench-now" },
-      h("div", { class: "trench-head" }, h("p", { class: "trench-next" }, h("span", { id: "trench-which" }, "Next"), " ", this.label), this.should),
-      this.entry, h("div", { class: "trench-last" }, this.result, this.again, this.onward));
-    this.page = h("div", { class: "trench-page", tabindex: "0", role: "group", "aria-label": "Stations and how they are read" },
-      this.list, this.choices.element, this.notes);
+    this.now = nowBox(this);
+    this.page = h(
+      "div",
+      { class: "trench-page", tabindex: "0", role: "group", "aria-label": "Stations and how they are read" },
+      this.list,
+      this.choices.element,
+      this.notes,
+    );
     const pad = h("div", { class: "trench-pad" });
     this.pad = new NumberPad(pad, { inputOf: () => this.input, next: () => this.#take() });
-    this.dialog = h("dialog", { class: "trench-view", id: "trench-view", "aria-labelledby": "trench-title",
-      oncancel: (event) => {
-        event.preventDefault();
-        this.#leave();
-      } },
-    h("div", { class: "trench-top" }, h("h2", { id: "trench-title" }, "In the trench"),
-      h("button", { type: "button", id: "trench-close", onclick: () => this.#leave() }, "Back to the plan")),
-    h("div", { class: "trench-told" }, this.verdict, this.alarm), this.now, this.page, pad);
+    this.dialog = checkDialog(this, pad, () => this.#leave());
     document.body.append(this.dialog);
   }
 
@@ -191,7 +210,9 @@ export class TrenchCheck {
     const besides = [
       planChanged(kept, plan) && CHANGED,
       stray > 0 && `${stray} of your readings were taken in a way that this plan's ground does not know: kept, not checked.`,
-    ].filter(Boolean).join(" ");
+    ]
+      .filter(Boolean)
+      .join(" ");
     const tone = check?.plan_fits === false ? "fail" : check?.verdict;
     const last = check ? ` Last answer: ${check.sentence}` : "";
     if (this.#away) this.#tell("away", `${AWAY}${last} ${besides}`);
@@ -207,15 +228,20 @@ export class TrenchCheck {
     say(this.verdict, text.trim());
   }
 
-  // Answers whether another place or way is shown than before.
+  // Answers whether the place or the way shown has changed.
   #showNow(place, { way, unit, plan, check }) {
     this.entry.hidden = !place;
     say(this.label, place?.label ?? (check ? "All read" : ""));
     say(this.now.querySelector("#trench-which"), !place ? "" : place.entry ? "Again" : "Next");
     const should = place && shouldRead(place, way, unit);
     const surface = SURFACES[this.log.kept.on];
-    const words = should ? [h("span", null, "should read "), h("b", null, should), h("span", null, ` ${WAYS[way].from} to ${surface}`)]
-      : place ? [`${WAYS[way].from} to ${surface}`] : check ? ["Tap a station to read it again."] : [];
+    const words = should
+      ? [h("span", null, "should read "), h("b", null, should), h("span", null, ` ${WAYS[way].from} to ${surface}`)]
+      : place
+        ? [`${WAYS[way].from} to ${surface}`]
+        : check
+          ? ["Tap a station to read it again."]
+          : [];
     this.should.replaceChildren(...words);
     this.remove.hidden = !place?.entry;
     say(this.unit, unit);
@@ -239,8 +265,11 @@ export class TrenchCheck {
     if (this.result.dataset.key === key) return;
     this.result.dataset.key = key;
     this.result.className = `trench-result${said ? ` is-${said.sign}` : ""}`;
-    this.result.replaceChildren(...(said ? [signOf(said.sign),
-      h("p", null, h("b", null, `${place.label}: ${said.words}`), said.more && h("small", null, said.more))] : []));
+    this.result.replaceChildren(
+      ...(said
+        ? [signOf(said.sign), h("p", null, h("b", null, `${place.label}: ${said.words}`), said.more && h("small", null, said.more))]
+        : []),
+    );
   }
 
   #showList(places, now, seen) {
@@ -299,7 +328,7 @@ export class TrenchCheck {
     this.#ask();
   }
 
-  // From the trench that passes to the pipe in it.
+  // Go on from the trench, now that it passes, to the pipe in it.
   #goOn() {
     const { kept } = this.log;
     const { check } = this.#answers.get(keyOf(lineNow(kept, this.requestOf()), kept.on));

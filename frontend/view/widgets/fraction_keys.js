@@ -7,12 +7,21 @@ export class FractionKeys {
   #input = null;
 
   constructor(store) {
-    this.bar = h("div", { class: "fractions", role: "group", "aria-label": "Add a fraction of an inch", hidden: true },
-      FRACTIONS.map((fraction) => h("button", {
-        type: "button",
-        onpointerdown: (event) => event.preventDefault(),
-        onclick: () => this.#add(fraction),
-      }, fraction)));
+    this.bar = h(
+      "div",
+      { class: "fractions", role: "group", "aria-label": "Add a fraction of an inch", hidden: true },
+      FRACTIONS.map((fraction) =>
+        h(
+          "button",
+          {
+            type: "button",
+            onpointerdown: (event) => event.preventDefault(),
+            onclick: () => this.#add(fraction),
+          },
+          fraction,
+        ),
+      ),
+    );
     if (!matchMedia("(pointer: coarse)").matches) return;
     document.addEventListener("focusin", ({ target }) => {
       if (this.bar.contains(target)) return;

@@ -1,6 +1,7 @@
 // A list of things along the line, each a small form of its own: crossings, inlets, branches,
 // openings. One description of a kind serves them all.
-import { SHEETS, unitAt } from "../../model/document/document.js";
+import { SHEETS } from "../../model/document/columns.js";
+import { unitAt } from "../../model/document/document.js";
 import { byId, h, idOf, say } from "../dom.js";
 
 export class ThingList {
@@ -59,19 +60,46 @@ export class ThingList {
     const { sheet, title, fields, more, finer, remove, lacks } = this.kind;
     const path = `${sheet}.rows.${i}`;
     const error = h("p", { class: "error", id: `${idOf(path)}-error`, hidden: true });
-    const frame = h("fieldset", { class: "crossing" },
+    const frame = h(
+      "fieldset",
+      { class: "crossing" },
       h("legend", null, title(i, row)),
-      h("div", { class: "pair" }, fields(plan, row).map((name) => this.#field(plan, row, `${path}.${name}`, name))),
+      h(
+        "div",
+        { class: "pair" },
+        fields(plan, row).map((name) => this.#field(plan, row, `${path}.${name}`, name)),
+      ),
       more?.(plan, row, i, this.form),
-      finer && h("details", { class: "more", id: `${idOf(path)}-finer` }, h("summary", null, finer.summary),
-        finer.parts(plan, row).map(([heading, columns]) => h("div", { role: "group", "aria-label": heading },
-          h("h3", { class: "finer-head" }, heading),
-          h("div", { class: "pair" }, columns.map((name) => this.#field(plan, row, `${path}.${name}`, name)))))),
+      finer &&
+        h(
+          "details",
+          { class: "more", id: `${idOf(path)}-finer` },
+          h("summary", null, finer.summary),
+          finer.parts(plan, row).map(([heading, columns]) =>
+            h(
+              "div",
+              { role: "group", "aria-label": heading },
+              h("h3", { class: "finer-head" }, heading),
+              h(
+                "div",
+                { class: "pair" },
+                columns.map((name) => this.#field(plan, row, `${path}.${name}`, name)),
+              ),
+            ),
+          ),
+        ),
       lacks && h("p", { class: "hint unfinished", id: `${idOf(path)}-lacks` }),
       error,
-      h("button", {
-        type: "button", class: "quiet", onclick: () => this.store.edit((now) => remove(now, i)),
-      }, `Remove ${title(i, row).toLowerCase()}`));
+      h(
+        "button",
+        {
+          type: "button",
+          class: "quiet",
+          onclick: () => this.store.edit((now) => remove(now, i)),
+        },
+        `Remove ${title(i, row).toLowerCase()}`,
+      ),
+    );
     this.form.bindPart(path, frame, error);
     return frame;
   }
@@ -91,8 +119,11 @@ export class ThingList {
     const unit = !grade && unitAt(plan, path) && h("span", { class: "unit", "data-unit": path });
     const slot = h("p", { class: "error", id: `${id}-error`, hidden: true });
     const input = h("input", {
-      id, "data-path": path, autocomplete: "off", inputmode: !["text", "distances", "grade", "elevation"].includes(quantity) && "decimal",
-      "aria-describedby": hint && hint.id,
+      id,
+      "data-path": path,
+      autocomplete: "off",
+      inputmode: !["text", "distances", "grade", "elevation"].includes(quantity) && "decimal",
+      "aria-describedby": hint?.id,
     });
     const note = this.form.bindCell(input, slot);
     return h("div", { class: "field" }, h("label", { for: id }, labels[name], unit), input, note, slot, hint);

@@ -16,13 +16,24 @@ export class NumberPad {
     const key = `${units} ${inches}`;
     if (this.place.dataset.key === key) return;
     this.place.dataset.key = key;
-    const button = (name) => h("button", {
-      type: "button", class: name === "next" ? "primary" : null, "aria-label": NAMES[name],
-      onpointerdown: (event) => event.preventDefault(), onclick: () => this.#press(name),
-    }, TEXTS[name] ?? name);
+    const button = (name) =>
+      h(
+        "button",
+        {
+          type: "button",
+          class: name === "next" ? "primary" : null,
+          "aria-label": NAMES[name],
+          onpointerdown: (event) => event.preventDefault(),
+          onclick: () => this.#press(name),
+        },
+        TEXTS[name] ?? name,
+      );
     this.place.replaceChildren(
-      ...(inches ? [h("div", { class: "pad-fractions", role: "group", "aria-label": "Add a fraction of an inch" }, FRACTIONS.map(button))] : []),
-      h("div", { class: "pad-keys", role: "group", "aria-label": "Number pad" }, KEYS[units].map(button)));
+      ...(inches
+        ? [h("div", { class: "pad-fractions", role: "group", "aria-label": "Add a fraction of an inch" }, FRACTIONS.map(button))]
+        : []),
+      h("div", { class: "pad-keys", role: "group", "aria-label": "Number pad" }, KEYS[units].map(button)),
+    );
   }
 
   #press(name) {

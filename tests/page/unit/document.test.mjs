@@ -1,20 +1,39 @@
 // The plan as typed: paths, units that switch to and fro, rows, undo.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import {
-  blankDocument, completed, inUnits, lineOf, measurePaths, unitAt, valueAt, withGround, withLine, withValue,
-} from "../../../frontend/model/document/document.js";
-import { convertEntry, readEntry, readList, textOf } from "../../../frontend/model/units/entry.js";
 import { edited, fresh, gestureKey, redone, undone } from "../../../frontend/model/changes/history.js";
 import {
-  asText, lastStation, nextStation, rowAdded, rowRemoved, rowsPasted, stationsSpaced,
+  blankDocument,
+  completed,
+  inUnits,
+  lineOf,
+  measurePaths,
+  unitAt,
+  valueAt,
+  withGround,
+  withLine,
+  withValue,
+} from "../../../frontend/model/document/document.js";
+import {
+  asText,
+  lastStation,
+  nextStation,
+  rowAdded,
+  rowRemoved,
+  rowsPasted,
+  stationsSpaced,
 } from "../../../frontend/model/document/tables.js";
-import { onKnownBase } from "../../../frontend/view/map/bases.js";
+import { convertEntry, readEntry, readList, textOf } from "../../../frontend/model/units/entry.js";
 import { withFraction } from "../../../frontend/model/units/fractions.js";
+import { onKnownBase } from "../../../frontend/view/map/bases.js";
 
 const typed = () => {
   let plan = blankDocument("us");
-  for (const [i, [at, down]] of [["0", "9"], ["13", "10 1/2"], ["26", "9.5"]].entries()) {
+  for (const [i, [at, down]] of [
+    ["0", "9"],
+    ["13", "10 1/2"],
+    ["26", "9.5"],
+  ].entries()) {
     plan = withValue(plan, `level_line.rows.${i}.at`, at);
     plan = withValue(plan, `level_line.rows.${i}.down`, down);
   }
@@ -78,9 +97,15 @@ test("a surface needs a line on the map, readings along a tape do not", () => {
 });
 
 test("each base keeps its own line", () => {
-  const plan = withLine({ ...blankDocument(), base: "a" }, [[0, 0], [1, 1]]);
+  const plan = withLine({ ...blankDocument(), base: "a" }, [
+    [0, 0],
+    [1, 1],
+  ]);
   assert.deepEqual(lineOf({ ...plan, base: "b" }), []);
-  assert.deepEqual(lineOf(plan), [[0, 0], [1, 1]]);
+  assert.deepEqual(lineOf(plan), [
+    [0, 0],
+    [1, 1],
+  ]);
 });
 
 test("a plan kept before a field was there gets the usual choice in it", () => {
@@ -96,7 +121,12 @@ test("a plan kept before a field was there gets the usual choice in it", () => {
 
 test("a straight grade kept before it could be insisted on opens as left open; one insisted on stays", () => {
   const insisted = withValue(typed(), "grade.shape", "straight");
-  const branches = { rows: [{ key: "b1", name: "A", shape: "straight" }, { key: "b2", name: "B", shape: "least_dig" }] };
+  const branches = {
+    rows: [
+      { key: "b1", name: "A", shape: "straight" },
+      { key: "b2", name: "B", shape: "least_dig" },
+    ],
+  };
   const { covers, ...old } = { ...insisted, branches };
   assert.deepEqual(covers, { rows: [] });
   const whole = completed(old);
@@ -107,10 +137,44 @@ test("a straight grade kept before it could be insisted on opens as left open; o
 
 test("where a plan's raster is gone, its line moves to the demo yard if it lies on it", () => {
   const known = new Map([["d", { id: "d", bounds: [0, 0, 10, 10] }]]);
-  const demo = { raster: "d", routes: { works: { line: { coordinates: [[1, 1], [2, 2]] } } } };
+  const demo = {
+    raster: "d",
+    routes: {
+      works: {
+        line: {
+          coordinates: [
+            [1, 1],
+            [2, 2],
+          ],
+        },
+      },
+    },
+  };
   const gone = (line) => onKnownBase(withLine({ ...blankDocument(), base: "x" }, line), known, demo);
-  assert.deepEqual(lineOf(gone([[3, 3], [4, 4]])), [[3, 3], [4, 4]]);
-  assert.deepEqual(lineOf(gone([[3, 3], [40, 4]])), [[1, 1], [2, 2]]);
+  assert.deepEqual(
+    lineOf(
+      gone([
+        [3, 3],
+        [4, 4],
+      ]),
+    ),
+    [
+      [3, 3],
+      [4, 4],
+    ],
+  );
+  assert.deepEqual(
+    lineOf(
+      gone([
+        [3, 3],
+        [40, 4],
+      ]),
+    ),
+    [
+      [1, 1],
+      [2, 2],
+    ],
+  );
   const there = withLine({ ...blankDocument(), base: "d" }, []);
   assert.equal(onKnownBase(there, known, demo), there);
 });
@@ -122,7 +186,10 @@ test("rows go on by the spacing before them", () => {
   const six = rowAdded(withValue(withValue(plan, "level_line.rows.3.at", "39"), "level_line.rows.4.at", "52"), "level_line");
   assert.equal(six.level_line.rows[5].at, "65");
   assert.equal(rowRemoved(six, "level_line", 0).level_line.rows[0].at, "13");
-  assert.deepEqual(stationsSpaced(plan, "level_line", 10).level_line.rows.map((row) => row.at), ["0", "10", "20", "30", "40"]);
+  assert.deepEqual(
+    stationsSpaced(plan, "level_line", 10).level_line.rows.map((row) => row.at),
+    ["0", "10", "20", "30", "40"],
+  );
 });
 
 test("the run ends at the last finished reading", () => {
@@ -133,9 +200,15 @@ test("the run ends at the last finished reading", () => {
 });
 
 test("pasted rows replace what is under them and leave what lies below", () => {
-  const rows = [{ at: "1", down: "2" }, { at: "3", down: "4" }];
+  const rows = [
+    { at: "1", down: "2" },
+    { at: "3", down: "4" },
+  ];
   const over = rowsPasted(typed(), "level_line", 0, rows).level_line.rows;
-  assert.deepEqual(over.map((row) => row.at), ["1", "3", "26", "", ""]);
+  assert.deepEqual(
+    over.map((row) => row.at),
+    ["1", "3", "26", "", ""],
+  );
   const onto = rowsPasted(blankDocument(), "level_line", 0, rows).level_line.rows;
   assert.equal(onto.length, 2);
 });

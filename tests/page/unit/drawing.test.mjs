@@ -1,9 +1,21 @@
 // Lines on the plane, scales of the drawing and pasted rows.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { bearing, cutAt, distances, inserted, lineLength, moved, offset, planeOf, pointAt, removed, withLeg } from "../../../frontend/model/geometry/polyline.js";
-import { exaggeration, roundStep, spacedLabels, ticks } from "../../../frontend/model/units/axis_scale.js";
 import { pastedRows } from "../../../frontend/model/changes/paste.js";
+import {
+  bearing,
+  cutAt,
+  distances,
+  inserted,
+  lineLength,
+  moved,
+  offset,
+  planeOf,
+  pointAt,
+  removed,
+  withLeg,
+} from "../../../frontend/model/geometry/polyline.js";
+import { exaggeration, roundStep, spacedLabels, ticks } from "../../../frontend/model/units/axis_scale.js";
 import { stationLabel } from "../../../frontend/model/units/units.js";
 
 const near = (a, b) => assert.ok(Math.hypot(a[0] - b[0], a[1] - b[1]) < 1e-9, `${a} is not ${b}`);
@@ -17,21 +29,36 @@ test("bearings are clockwise from north", () => {
 });
 
 test("a 3-4-5 line: lengths, points along it, cuts", () => {
-  const line = [[0, 0], [3, 4], [3, 10]];
+  const line = [
+    [0, 0],
+    [3, 4],
+    [3, 10],
+  ];
   assert.deepEqual(distances(line), [0, 5, 11]);
   assert.equal(lineLength(line), 11);
   assert.equal(lineLength([]), 0);
   near(pointAt(line, 2.5), [1.5, 2]);
   near(pointAt(line, 99), [3, 10]);
   near(pointAt(line, 0), [0, 0]);
-  assert.deepEqual(cutAt(line, 8), [[0, 0], [3, 4], [3, 7]]);
+  assert.deepEqual(cutAt(line, 8), [
+    [0, 0],
+    [3, 4],
+    [3, 7],
+  ]);
 });
 
 test("points move, come and go; a changed leg carries what follows along", () => {
-  const line = [[0, 0], [0, 10], [0, 20]];
+  const line = [
+    [0, 0],
+    [0, 10],
+    [0, 20],
+  ];
   assert.deepEqual(moved(line, 1, [1, 1])[1], [1, 1]);
   assert.deepEqual(inserted(line, 1, [0, 5]).length, 4);
-  assert.deepEqual(removed(line, 1), [[0, 0], [0, 20]]);
+  assert.deepEqual(removed(line, 1), [
+    [0, 0],
+    [0, 20],
+  ]);
   const turned = withLeg(line, 1, 90, 5);
   near(turned[1], [5, 0]);
   near(turned[2], [5, 10]);
@@ -71,7 +98,10 @@ test("stations are labelled as the planner labels them", () => {
 });
 
 test("rows come out of a spreadsheet, a CSV file and a note", () => {
-  const rows = [{ at: "0", down: "9" }, { at: "13", down: "10 1/2" }];
+  const rows = [
+    { at: "0", down: "9" },
+    { at: "13", down: "10 1/2" },
+  ];
   assert.deepEqual(pastedRows("0\t9\n13\t10 1/2\n", "level_line"), rows);
   assert.deepEqual(pastedRows("Station (ft),Down (in)\r\n0,9\r\n13,10 1/2\r\n", "level_line"), rows);
   assert.deepEqual(pastedRows("0 9\n13 10 1/2", "level_line"), rows);
@@ -91,8 +121,17 @@ test("one bare value is not a table", () => {
 
 test("a book with a column for each sight keeps its order at a turning point", () => {
   const rows = pastedRows("Point\tBS\tIS\tFS\nBM\t4.1\t\t\nA\t\t4.9\t\nTP\t3.2\t\t5.6", "rod");
-  assert.deepEqual(rows.map(({ sight, rod, on }) => [sight, rod, on]), [
-    ["BS", "4.1", "BM"], ["IS", "4.9", "A"], ["FS", "5.6", "TP"], ["BS", "3.2", "TP"],
-  ]);
-  assert.deepEqual(pastedRows("bs\t\t4.1\nIS\t0\t4.9", "rod").map((row) => row.sight), ["BS", "IS"]);
+  assert.deepEqual(
+    rows.map(({ sight, rod, on }) => [sight, rod, on]),
+    [
+      ["BS", "4.1", "BM"],
+      ["IS", "4.9", "A"],
+      ["FS", "5.6", "TP"],
+      ["BS", "3.2", "TP"],
+    ],
+  );
+  assert.deepEqual(
+    pastedRows("bs\t\t4.1\nIS\t0\t4.9", "rod").map((row) => row.sight),
+    ["BS", "IS"],
+  );
 });

@@ -3,17 +3,42 @@
 // 1/8 and 1/4 in per ft, 1:80 and 1 in 40 are the usual ways of the trade (common practice).
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { blankDocument, inUnits, readAt, withTyped, withValue } from "../../../frontend/model/document/document.js";
-import { belowWords, coverCell, coverWords, deepWords, digCell, isStrung, outOfGroundWords } from "../../../frontend/model/wording/depths.js";
-import { besideGrade, gradeText, gradeTyped, gradeWords, readGrade, wayTyped } from "../../../frontend/model/units/grade.js";
-import { limitWords, theLimit } from "../../../frontend/model/wording/limits.js";
-import { buildRequest } from "../../../frontend/model/request/request.js";
 import { GRIPS, withGrip } from "../../../frontend/model/changes/grips.js";
+import { blankDocument, inUnits, readAt, withTyped, withValue } from "../../../frontend/model/document/document.js";
 import { textsOf } from "../../../frontend/model/load/typed.js";
+import { buildRequest } from "../../../frontend/model/request/request.js";
+import { besideGrade, gradeText, gradeTyped, gradeWords, readGrade, wayTyped } from "../../../frontend/model/units/grade.js";
+import {
+  belowWords,
+  coverCell,
+  coverWords,
+  deepWords,
+  digCell,
+  isStrung,
+  outOfGroundWords,
+} from "../../../frontend/model/wording/depths.js";
+import { limitWords, theLimit } from "../../../frontend/model/wording/limits.js";
 
 const IS = [
-  [100 / 96, "per_foot", ["1/8 in/ft", "1/8 in per ft", "1/8\"/ft", "1/8\" / ft", "1/8 in per foot", "1/8 inch per foot",
-    "⅛ in per ft", "1/8 of an inch per foot", "0.125 in/ft", "0,125 in/ft", "1⁄8″ per ft.", "1/8 inches a foot", "1/8in/ft"]],
+  [
+    100 / 96,
+    "per_foot",
+    [
+      "1/8 in/ft",
+      "1/8 in per ft",
+      '1/8"/ft',
+      '1/8" / ft',
+      "1/8 in per foot",
+      "1/8 inch per foot",
+      "⅛ in per ft",
+      "1/8 of an inch per foot",
+      "0.125 in/ft",
+      "0,125 in/ft",
+      "1⁄8″ per ft.",
+      "1/8 inches a foot",
+      "1/8in/ft",
+    ],
+  ],
   [100 / 48, "per_foot", ["1/4 in/ft", ".25 in per ft", "1 in per 4 ft", "1 in/4 ft", "1\" in 4'"]],
   [100 / 480, "per_foot", ["1 in per 40 ft"]],
   [1.25, "ratio", ["1:80", "1 : 80", "1 in 80", "1 to 80"]],
@@ -41,7 +66,13 @@ test("a grade is read in every way that people say it", () => {
 });
 
 test("a slope downhill takes a minus in every way", () => {
-  for (const [text, percent] of [["-2", -2], ["−1:80", -1.25], ["- 1/8 in/ft", -100 / 96], ["-10 mm/m", -1], ["+1.25 %", 1.25]]) {
+  for (const [text, percent] of [
+    ["-2", -2],
+    ["−1:80", -1.25],
+    ["- 1/8 in/ft", -100 / 96],
+    ["-10 mm/m", -1],
+    ["+1.25 %", 1.25],
+  ]) {
     assert.ok(Math.abs(readGrade(text).value - percent) < 1e-9, text);
   }
 });
@@ -92,7 +123,10 @@ test("a grade is written in the way that its user thinks, with percent beside it
   assert.equal(gradeText(1.25, ""), "1.25 %");
   assert.equal(gradeWords(0, "ratio"), "level");
   assert.equal(gradeWords(-1.25, "ratio"), "-1 : 80");
-  assert.deepEqual(["1/8 in/ft", "1.25", "1.25 %", "1/8", ""].map((text) => besideGrade(text, "")), ["= 1.04 %", "%", "", "", "%"]);
+  assert.deepEqual(
+    ["1/8 in/ft", "1.25", "1.25 %", "1/8", ""].map((text) => besideGrade(text, "")),
+    ["= 1.04 %", "%", "", "", "%"],
+  );
 });
 
 test("the way a pipe's grade was typed in is kept with the plan, a slope's and a bare number's are not", () => {
@@ -109,10 +143,16 @@ test("the way a pipe's grade was typed in is kept with the plan, a slope's and a
 
 test("the request holds percent, and none while a grade is asked about", () => {
   const base = { id: "blank", route_crs: "local" };
-  const plan = ["0", "52"].reduce((now, at, i) => withValue(withValue(now, `level_line.rows.${i}.at`, at), `level_line.rows.${i}.down`, "9"), blankDocument("us"));
+  const plan = ["0", "52"].reduce(
+    (now, at, i) => withValue(withValue(now, `level_line.rows.${i}.at`, at), `level_line.rows.${i}.down`, "9"),
+    blankDocument("us"),
+  );
   const asked = (text) => buildRequest(withTyped(plan, "grade.min_percent", text), base);
   assert.deepEqual(asked("1/4 in per ft").body.grade, { min_percent: 100 / 48 });
-  const { body, problems: [problem] } = asked("1/8");
+  const {
+    body,
+    problems: [problem],
+  } = asked("1/8");
   assert.equal(body, null);
   assert.equal(problem.path, "grade.min_percent");
   assert.equal(readAt(withTyped(plan, "grade.min_percent", "1/8"), "grade.min_percent").readings.length, 2);
@@ -121,8 +161,11 @@ test("the request holds percent, and none while a grade is asked about", () => {
 test("what the page writes into a grade's field is never asked about", () => {
   assert.equal(gradeTyped(0.25), "0.25 %");
   assert.equal(gradeTyped(1.25), "1.25");
-  assert.deepEqual(textsOf({ min_percent: 0.2, max_percent: 40, fall_step: 0.25 }, ["min_percent", "max_percent", "fall_step"]),
-    { min_percent: "0.2 %", max_percent: "40 %", fall_step: "0.25" });
+  assert.deepEqual(textsOf({ min_percent: 0.2, max_percent: 40, fall_step: 0.25 }, ["min_percent", "max_percent", "fall_step"]), {
+    min_percent: "0.2 %",
+    max_percent: "40 %",
+    fall_step: "0.25",
+  });
   const grip = GRIPS.find(({ path }) => path === "grade.min_percent");
   for (const way of ["", "per_foot", "ratio", "per_metre", "degrees"]) {
     const plan = withValue(blankDocument("us"), "grade.way", way);
@@ -134,7 +177,8 @@ test("what the page writes into a grade's field is never asked about", () => {
 });
 
 test("a level under a string is typed and told without a sign", () => {
-  const plan = (elevation) => withValue({ ...blankDocument("us"), openings: { rows: [{ what: "", elevation, at: "", on: "" }] } }, "grade.way", "");
+  const plan = (elevation) =>
+    withValue({ ...blankDocument("us"), openings: { rows: [{ what: "", elevation, at: "", on: "" }] } }, "grade.way", "");
   const read = (text) => readAt(plan(text), "openings.rows.0.elevation");
   assert.deepEqual(read("9 in below"), { value: -0.75 });
   assert.deepEqual(read("9 in below the string"), { value: -0.75 });

@@ -25,43 +25,75 @@ test("how a plan stands to its job", () => {
 });
 
 const YARD = {
-  units: "us", route: { length: 52 }, start: { cover: 8 },
-  ground: { kind: "level_line", readings: [{ at: 0, down: 9 }, { at: 26, down: 9.5 }] },
+  units: "us",
+  route: { length: 52 },
+  start: { cover: 8 },
+  ground: {
+    kind: "level_line",
+    readings: [
+      { at: 0, down: 9 },
+      { at: 26, down: 9.5 },
+    ],
+  },
 };
 
 test("what differs is named, with units, and a reading put between moves no other", () => {
-  const ground = { ...YARD.ground, readings: [{ at: 0, down: 9 }, { at: 13, down: 10.5 }, { at: 26, down: 10 }] };
+  const ground = {
+    ...YARD.ground,
+    readings: [
+      { at: 0, down: 9 },
+      { at: 13, down: 10.5 },
+      { at: 26, down: 10 },
+    ],
+  };
   assert.deepEqual(differences(YARD, { ...YARD, start: { cover: 9 }, ground, limits: { dig_by: "by_hand" } }), [
-    { what: "Cover at the start", then: "8 in", now: "9 in" },
-    { what: "Down from the string, at 26 ft", then: "9.5 in", now: "10 in" },
-    { what: "Down from the string, at 13 ft", then: "—", now: "10.5 in" },
-    { what: "Dug by", then: "—", now: "by hand" },
+    { what: "Cover at the start", was: "8 in", now: "9 in" },
+    { what: "Down from the string, at 26 ft", was: "9.5 in", now: "10 in" },
+    { what: "Down from the string, at 13 ft", was: "—", now: "10.5 in" },
+    { what: "Dug by", was: "—", now: "by hand" },
   ]);
   assert.deepEqual(differences(YARD, structuredClone(YARD)), []);
 });
 
 test("two kinds of ground, a line that moved, a part that no list names, an empty request", () => {
-  const line = (x) => ({ units: "si", route: { line: { type: "LineString", coordinates: [[0, 0], [x, 0]] } } });
+  const line = (x) => ({
+    units: "si",
+    route: {
+      line: {
+        type: "LineString",
+        coordinates: [
+          [0, 0],
+          [x, 0],
+        ],
+      },
+    },
+  });
   assert.deepEqual(differences(line(5), line(6)), [
-    { what: "The line on the map", then: "2 points: 0, 0; 5, 0", now: "2 points: 0, 0; 6, 0" },
+    { what: "The line on the map", was: "2 points: 0, 0; 5, 0", now: "2 points: 0, 0; 6, 0" },
   ]);
   const shots = (rod) => ({ units: "us", ground: { shots: [{ sight: "BS", rod }] } });
-  assert.deepEqual(differences(shots(4), shots(5)), [{ what: "Ground, shots, rod, row 1", then: "4", now: "5" }]);
+  assert.deepEqual(differences(shots(4), shots(5)), [{ what: "Ground, shots, rod, row 1", was: "4", now: "5" }]);
   assert.equal(differences({}, YARD).length, 6);
 });
 
 test("answers side by side; a draft has none", () => {
   const answer = {
-    units: "us", answer: { verdict: "no", spare: -1.25 }, outlet: { dig_depth: 7 },
-    stations: [{ dig_depth: 9 }, { dig_depth: 16.1 }], quantities: { trench: { bank: 1.167392 } },
+    units: "us",
+    answer: { verdict: "no", spare: -1.25 },
+    outlet: { dig_depth: 7 },
+    stations: [{ dig_depth: 9 }, { dig_depth: 16.1 }],
+    quantities: { trench: { bank: 1.167392 } },
   };
-  assert.deepEqual(answerRows({ answer: null }, { answer }).map(({ what, then, now }) => [what, then, now]), [
-    ["Answer", "no answer: a draft", "No"],
-    ["Fall to spare", "no answer: a draft", "1.3 in short"],
-    ["Deepest dig", "no answer: a draft", "16.1 in"],
-    ["Depth at the outlet", "no answer: a draft", "7 in"],
-    ["Dirt to dig", "no answer: a draft", "1.17 cu yd"],
-  ]);
+  assert.deepEqual(
+    answerRows({ answer: null }, { answer }).map(({ what, was, now }) => [what, was, now]),
+    [
+      ["Answer", "no answer: a draft", "No"],
+      ["Fall to spare", "no answer: a draft", "1.3 in short"],
+      ["Deepest dig", "no answer: a draft", "16.1 in"],
+      ["Depth at the outlet", "no answer: a draft", "7 in"],
+      ["Dirt to dig", "no answer: a draft", "1.17 cu yd"],
+    ],
+  );
 });
 
 test("each refusal is a sentence that says what was not done and what to do", () => {

@@ -10,11 +10,12 @@ function staged() {
   const shown = [];
   const clock = {
     setTimeout: (run, wait) => timers.push({ run, wait }) - 1,
-    clearTimeout: (id) => { timers[id] = null; },
+    clearTimeout: (id) => {
+      timers[id] = null;
+    },
   };
   const live = new LiveAnswer({
-    send: (body, signal, { brief }) =>
-      new Promise((resolve, reject) => calls.push({ body, signal, brief, resolve, reject })),
+    send: (body, signal, { brief }) => new Promise((resolve, reject) => calls.push({ body, signal, brief, resolve, reject })),
     onAnswer: (answer, { newest, brief }) => shown.push([answer, newest, brief]),
     onProblem: (problem) => shown.push(["problem", problem]),
     onAway: () => shown.push(["away"]),
@@ -61,7 +62,10 @@ test("while a hand drags, brief questions follow one another and the last is the
   assert.deepEqual(asked(calls), [["a", true]]);
   calls[0].resolve({ answer: "A" });
   await settled();
-  assert.deepEqual(asked(calls), [["a", true], ["c", true]]);
+  assert.deepEqual(asked(calls), [
+    ["a", true],
+    ["c", true],
+  ]);
   calls[1].resolve({ answer: "C" });
   await settled();
   assert.equal(live.pending, true);
@@ -70,7 +74,11 @@ test("while a hand drags, brief questions follow one another and the last is the
   calls[2].resolve({ answer: "C in full" });
   await settled();
   assert.equal(live.pending, false);
-  assert.deepEqual(shown, [["A", false, true], ["C", true, true], ["C in full", true, false]]);
+  assert.deepEqual(shown, [
+    ["A", false, true],
+    ["C", true, true],
+    ["C in full", true, false],
+  ]);
 });
 
 test("a drag goes before a full question under way", async () => {

@@ -45,21 +45,52 @@ test("what the form has no place for is named", () => {
 
 const drawn = () => {
   const request = example("spots");
-  const line = { type: "LineString", coordinates: [[0, 0], [30, 0]] };
+  const line = {
+    type: "LineString",
+    coordinates: [
+      [0, 0],
+      [30, 0],
+    ],
+  };
   return { ...request, units: "si", route: { line, crs: "local" } };
 };
 
 test("areas come in however their shapes are said; what is no area is named", () => {
-  const square = (x) => [[x, 5], [x + 4, 5], [x + 4, 9], [x, 5]];
+  const square = (x) => [
+    [x, 5],
+    [x + 4, 5],
+    [x + 4, 9],
+    [x, 5],
+  ];
   const paper = {
-    within: { type: "Polygon", coordinates: [[[-9, -9], [50, -9], [50, 40], [-9, -9]]] },
+    within: {
+      type: "Polygon",
+      coordinates: [
+        [
+          [-9, -9],
+          [50, -9],
+          [50, 40],
+          [-9, -9],
+        ],
+      ],
+    },
     avoid: { type: "Feature", properties: { name: "Beds" }, geometry: { type: "MultiPolygon", coordinates: [[square(0)], [square(10)]] } },
     clearance: 1,
   };
   const { plan, left } = opened({ ...drawn(), paper }, baseOf);
   assert.deepEqual(left, []);
-  assert.deepEqual(plan.outlines.blank.avoid.map(({ name, ring }) => [name, ring.length]), [["Beds", 3], ["Beds", 3]]);
-  assert.deepEqual(plan.outlines.blank.lot, [[-9, -9], [50, -9], [50, 40]]);
+  assert.deepEqual(
+    plan.outlines.blank.avoid.map(({ name, ring }) => [name, ring.length]),
+    [
+      ["Beds", 3],
+      ["Beds", 3],
+    ],
+  );
+  assert.deepEqual(plan.outlines.blank.lot, [
+    [-9, -9],
+    [50, -9],
+    [50, 40],
+  ]);
   const tree = { type: "Feature", properties: { name: "Tree" }, geometry: { type: "Point", coordinates: [3, 3] } };
   assert.deepEqual(opened({ ...drawn(), paper: { avoid: tree } }, baseOf).left, ["Areas to keep out of"]);
   assert.ok(opened({ ...drawn(), paper: { title: "Elm St" } }, baseOf).left.length, "a title is the browser's");
@@ -67,12 +98,19 @@ test("areas come in however their shapes are said; what is no area is named", ()
 
 test("a branch on ground that the form cannot show is named, and by its name", () => {
   const branch = {
-    name: "A", joins_at: 12, route: { length: 9 }, ground: { kind: "raster", raster: "other" },
-    pipe: { code: "pvc-drain-4" }, start: { cover: 200 },
+    name: "A",
+    joins_at: 12,
+    route: { length: 9 },
+    ground: { kind: "raster", raster: "other" },
+    pipe: { code: "pvc-drain-4" },
+    start: { cover: 200 },
   };
   const { left } = opened({ ...example("level_line"), branches: [branch] }, baseOf);
   assert.ok(left.length);
-  assert.ok(left.every((what) => /A$/.test(what)), left.join("; "));
+  assert.ok(
+    left.every((what) => /A$/.test(what)),
+    left.join("; "),
+  );
 });
 
 test("how many changes of grade are not said, is not said by the page either", () => {

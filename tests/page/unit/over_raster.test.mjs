@@ -11,7 +11,10 @@ const row = (at, down, line = "") => ({ at, down, line });
 
 function over(rows, read_with = "") {
   const plan = { ...blankDocument(), base: "r", ground: "raster", raster: { vertical_unit: "m", read_with } };
-  return withLine({ ...plan, route: { ...plan.route, kind: "drawn" }, over_raster: { rows } }, [[5, 5], [25, 5]]);
+  return withLine({ ...plan, route: { ...plan.route, kind: "drawn" }, over_raster: { rows } }, [
+    [5, 5],
+    [25, 5],
+  ]);
 }
 
 test("a raster without readings is asked for alone", () => {
@@ -23,7 +26,10 @@ test("a raster without readings is asked for alone", () => {
 test("readings go into the request, blank rows between them left out, and errors find their cells", () => {
   const plan = over([row("0", "12"), row("", ""), row("30", "1 ft 3 1/2 in")], "water_level");
   const { body, places } = buildRequest(plan, base);
-  assert.deepEqual(body.ground.readings, [{ at: 0, down: 12 }, { at: 30, down: 15.5 }]);
+  assert.deepEqual(body.ground.readings, [
+    { at: 0, down: 12 },
+    { at: 30, down: 15.5 },
+  ]);
   assert.equal(body.ground.read_with, "water_level");
   assert.equal(pathOf("/ground/readings/1/down", places), "over_raster.rows.2.down");
   assert.equal(pathOf("/ground/readings/0", places), "over_raster.rows.0");
@@ -32,7 +38,10 @@ test("readings go into the request, blank rows between them left out, and errors
 
 test("half a row, and a reading alone on its string, wait for the rest", () => {
   const { body, unfinished } = buildRequest(over([row("0", "12"), row("10", ""), row("30", "14"), row("40", "9", "B")]), base);
-  assert.deepEqual(body.ground.readings.map(({ at }) => at), [0, 30]);
+  assert.deepEqual(
+    body.ground.readings.map(({ at }) => at),
+    [0, 30],
+  );
   assert.deepEqual(unfinished, ["over_raster.rows.1", "over_raster.rows.3"]);
   assert.equal(buildRequest(over([row("0", "12")]), base).body.ground.readings, undefined);
 });
@@ -40,7 +49,10 @@ test("half a row, and a reading alone on its string, wait for the rest", () => {
 test("what is no measure is told at its cell", () => {
   const { body, problems } = buildRequest(over([row("0", "twelve"), row("30", "14")]), base);
   assert.equal(body, null);
-  assert.deepEqual(problems.map(({ path }) => path), ["over_raster.rows.0.down"]);
+  assert.deepEqual(
+    problems.map(({ path }) => path),
+    ["over_raster.rows.0.down"],
+  );
 });
 
 test("a search of the yard goes by the raster alone", () => {
@@ -55,7 +67,10 @@ test("a kept request opens with its readings, in either units", () => {
   assert.deepEqual(plan.over_raster.rows, [row("0", "12", "A"), row("30", "14", "A")]);
   assert.equal(plan.raster.read_with, "builders_level");
   const metric = buildRequest(inUnits(plan, "si"), base).body.ground.readings;
-  assert.deepEqual(metric, [{ at: 0, down: 304.8, line: "A" }, { at: 9.144, down: 355.6, line: "A" }]);
+  assert.deepEqual(metric, [
+    { at: 0, down: 304.8, line: "A" },
+    { at: 9.144, down: 355.6, line: "A" },
+  ]);
 });
 
 test("a plan kept before there were readings over a raster has an empty table", () => {

@@ -3,14 +3,24 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { blankDocument, inUnits } from "../../../frontend/model/document/document.js";
-import { differences } from "../../../frontend/model/wording/jobs.js";
-import { withPaper } from "../../../frontend/model/request/paper.js";
 import { siteBase } from "../../../frontend/model/document/site_plans.js";
+import { withPaper } from "../../../frontend/model/request/paper.js";
+import { differences } from "../../../frontend/model/wording/jobs.js";
 
 const DEMO = JSON.parse(readFileSync(new URL("../../../fixtures/demo/yard.json", import.meta.url)));
 const RASTER = { id: "r", route_crs: DEMO.crs, metres_per_unit: [1, 1], bounds: [0, 0, 40, 60], relief: "r.png" };
 const BLANK = { id: "blank", route_crs: "local", metres_per_unit: [1, 1], bounds: [0, 0, 60, 45] };
-const LINE = { route: { line: { type: "LineString", coordinates: [[0, 0], [1, 1]] } } };
+const LINE = {
+  route: {
+    line: {
+      type: "LineString",
+      coordinates: [
+        [0, 0],
+        [1, 1],
+      ],
+    },
+  },
+};
 const names = ({ features }) => features.map(({ properties }) => properties.name);
 
 test("the demo yard's papers show what its search heeds; its relief lies beneath unasked", () => {
@@ -34,12 +44,33 @@ test("a taped run and a bare sheet send nothing; a clearance that cannot be is l
 
 test("what is drawn on a site plan goes in the units of the page, the plan as it lies", () => {
   const picture = { id: "s", name: "plot", width: 1200, height: 900 };
-  const site = { points: [[400, 500], [800, 500]], distance: "40", turn: "17", north: "5", tie: null };
-  const ring = [[3.048, 0], [6.096, 0], [3.048, 3.048]];
+  const site = {
+    points: [
+      [400, 500],
+      [800, 500],
+    ],
+    distance: "40",
+    turn: "17",
+    north: "5",
+    tie: null,
+  };
+  const ring = [
+    [3.048, 0],
+    [6.096, 0],
+    [3.048, 3.048],
+  ];
   const plan = { ...blankDocument(), base: "s", sites: { s: site }, outlines: { s: { lot: [], avoid: [{ name: "", ring }] } } };
   const { paper } = withPaper(LINE, plan, siteBase(picture, site, "us"), null);
   assert.deepEqual(names(paper.avoid), ["Area 1"]);
-  assert.deepEqual(paper.avoid.features[0].geometry.coordinates[0].map((xy) => xy.map((v) => Math.round(v * 1e9) / 1e9)), [[10, 0], [20, 0], [10, 10], [10, 0]]);
+  assert.deepEqual(
+    paper.avoid.features[0].geometry.coordinates[0].map((xy) => xy.map((v) => Math.round(v * 1e9) / 1e9)),
+    [
+      [10, 0],
+      [20, 0],
+      [10, 10],
+      [10, 0],
+    ],
+  );
   assert.deepEqual(paper.beneath, { site_plan: "s", scale: { points: site.points, distance: 40 }, turn: 17 });
   const metric = inUnits(plan, "si");
   const { beneath } = withPaper(LINE, metric, siteBase(picture, metric.sites.s, "si"), null).paper;
@@ -48,14 +79,35 @@ test("what is drawn on a site plan goes in the units of the page, the plan as it
 
 test("an area moved between two saves is told by its name and corners", () => {
   const request = (x) => ({
-    ...LINE, units: "us",
-    paper: { avoid: { type: "FeatureCollection", features: [{ properties: { name: "Oak" }, geometry: { type: "Polygon", coordinates: [[[0, 0], [x, 0], [0, 1], [0, 0]]] } }] } },
+    ...LINE,
+    units: "us",
+    paper: {
+      avoid: {
+        type: "FeatureCollection",
+        features: [
+          {
+            properties: { name: "Oak" },
+            geometry: {
+              type: "Polygon",
+              coordinates: [
+                [
+                  [0, 0],
+                  [x, 0],
+                  [0, 1],
+                  [0, 0],
+                ],
+              ],
+            },
+          },
+        ],
+      },
+    },
   });
   assert.deepEqual(differences(request(1), request(2)), [
-    { what: "Areas to keep out of", then: "Oak: 0, 0; 1, 0; 0, 1; 0, 0", now: "Oak: 0, 0; 2, 0; 0, 1; 0, 0" },
+    { what: "Areas to keep out of", was: "Oak: 0, 0; 1, 0; 0, 1; 0, 0", now: "Oak: 0, 0; 2, 0; 0, 1; 0, 0" },
   ]);
   const site = (turn) => ({ ...LINE, units: "us", paper: { beneath: { site_plan: "s", scale: { points: [], distance: 40 }, turn } } });
   assert.deepEqual(differences(site(0), site(17)), [
-    { what: "What the line is drawn on", then: "a site plan, A to B 40 ft, turned by 0°", now: "a site plan, A to B 40 ft, turned by 17°" },
+    { what: "What the line is drawn on", was: "a site plan, A to B 40 ft, turned by 0°", now: "a site plan, A to B 40 ft, turned by 17°" },
   ]);
 });

@@ -2,10 +2,10 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { blankDocument, inUnits, withGround, withLine, withValue } from "../../../frontend/model/document/document.js";
-import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
 import { withFix } from "../../../frontend/model/changes/fixes.js";
+import { blankDocument, inUnits, withGround, withLine, withValue } from "../../../frontend/model/document/document.js";
 import { planeOf } from "../../../frontend/model/geometry/polyline.js";
+import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
 
 const EXAMPLE = JSON.parse(readFileSync(new URL("../../../openapi/examples/level_line.json", import.meta.url)));
 const RASTER = { id: "r", route_crs: "EPSG:32617" };
@@ -15,13 +15,26 @@ function planOf(values, units = "us") {
   return Object.entries(values).reduce((plan, [path, value]) => withValue(plan, path, value), blankDocument(units));
 }
 
-const READINGS = { "level_line.rows.0.at": "0", "level_line.rows.0.down": "9", "level_line.rows.2.at": "13", "level_line.rows.2.down": "10 1/2" };
+const READINGS = {
+  "level_line.rows.0.at": "0",
+  "level_line.rows.0.down": "9",
+  "level_line.rows.2.at": "13",
+  "level_line.rows.2.down": "10 1/2",
+};
 
 test("the example of the contract comes out of what a user would type for it", () => {
   const typed = {
-    "route.length": "52", "start.value": "8", "grade.min_percent": "1.25", "grade.fall_step": "1", "grade.shape": "straight",
-    "limits.min_cover": "6", "limits.max_depth": "36", "limits.outlet_taper": "13",
-    "outlet.min": "7", "outlet.max": "10", "stations.every": "13",
+    "route.length": "52",
+    "start.value": "8",
+    "grade.min_percent": "1.25",
+    "grade.fall_step": "1",
+    "grade.shape": "straight",
+    "limits.min_cover": "6",
+    "limits.max_depth": "36",
+    "limits.outlet_taper": "13",
+    "outlet.min": "7",
+    "outlet.max": "10",
+    "stations.every": "13",
   };
   EXAMPLE.ground.readings.forEach(({ at, down }, i) => {
     typed[`level_line.rows.${i}.at`] = String(at);
@@ -71,30 +84,66 @@ test("with too little to go on it says what to do", () => {
 test("what cannot be read is told at its own field", () => {
   const { body, problems } = buildRequest(planOf({ ...READINGS, "level_line.rows.2.down": "ten" }), BLANK);
   assert.equal(body, null);
-  assert.deepEqual(problems.map((problem) => problem.path), ["level_line.rows.2.down"]);
+  assert.deepEqual(
+    problems.map((problem) => problem.path),
+    ["level_line.rows.2.down"],
+  );
 });
 
 test("a line goes in its base's system, the blank sheet's in the plan's own unit", () => {
   const drawn = withGround({ ...blankDocument(), base: "r" }, "raster");
-  const onRaster = buildRequest(withLine(drawn, [[500000, 4400000], [500010, 4400000]]), RASTER).body;
+  const onRaster = buildRequest(
+    withLine(drawn, [
+      [500000, 4400000],
+      [500010, 4400000],
+    ]),
+    RASTER,
+  ).body;
   assert.deepEqual(onRaster.route, {
-    line: { type: "LineString", coordinates: [[500000, 4400000], [500010, 4400000]] }, crs: "EPSG:32617",
+    line: {
+      type: "LineString",
+      coordinates: [
+        [500000, 4400000],
+        [500010, 4400000],
+      ],
+    },
+    crs: "EPSG:32617",
   });
   assert.deepEqual(onRaster.ground, { kind: "raster", raster: "r" });
   const sheet = { ...planOf(READINGS), route: { kind: "drawn", length: "", tape_length: "" } };
-  const local = buildRequest(withLine(sheet, [[0, 0], [3.048, 0]]), BLANK).body.route;
+  const local = buildRequest(
+    withLine(sheet, [
+      [0, 0],
+      [3.048, 0],
+    ]),
+    BLANK,
+  ).body.route;
   assert.equal(local.crs, "local");
   assert.ok(Math.abs(local.line.coordinates[1][0] - 10) < 1e-12);
 });
 
 test("a level book goes out in book order with its own rod unit", () => {
-  const plan = withGround(planOf({
-    "rod.rows.0.sight": "BS", "rod.rows.0.on": "BM", "rod.rows.0.rod": "4.1",
-    "rod.rows.1.at": "0", "rod.rows.1.rod": "4.9", "rod.rows.2.at": "20", "rod.rows.2.rod": "5.3",
-  }), "rod");
+  const plan = withGround(
+    planOf({
+      "rod.rows.0.sight": "BS",
+      "rod.rows.0.on": "BM",
+      "rod.rows.0.rod": "4.1",
+      "rod.rows.1.at": "0",
+      "rod.rows.1.rod": "4.9",
+      "rod.rows.2.at": "20",
+      "rod.rows.2.rod": "5.3",
+    }),
+    "rod",
+  );
   assert.deepEqual(buildRequest(plan, BLANK).body.ground, {
-    kind: "rod", rod_unit: "ft", benchmark: { name: "BM", elevation: 100 },
-    shots: [{ sight: "BS", on: "BM", rod: 4.1 }, { sight: "IS", at: 0, rod: 4.9 }, { sight: "IS", at: 20, rod: 5.3 }],
+    kind: "rod",
+    rod_unit: "ft",
+    benchmark: { name: "BM", elevation: 100 },
+    shots: [
+      { sight: "BS", on: "BM", rod: 4.1 },
+      { sight: "IS", at: 0, rod: 4.9 },
+      { sight: "IS", at: 20, rod: 5.3 },
+    ],
   });
   assert.ok(buildRequest(withValue(plan, "rod.benchmark.elevation", ""), BLANK).problems.length);
 });
@@ -102,8 +151,32 @@ test("a level book goes out in book order with its own rod unit", () => {
 test("slopes, elevations and spots go out as their kinds ask", () => {
   const slopes = withGround(planOf({ "slopes.rows.0.from": "0", "slopes.rows.0.to": "50", "slopes.rows.0.percent": "-2" }), "slopes");
   assert.deepEqual(buildRequest(slopes, BLANK).body.ground, { kind: "slopes", runs: [{ from: 0, to: 50, percent: -2 }] });
-  const spots = withGround(planOf(Object.fromEntries([0, 1, 2].flatMap((i) => [[`spots.rows.${i}.x`, `${i}`], [`spots.rows.${i}.y`, `${i * i}`], [`spots.rows.${i}.z`, "9"]]))), "spots");
-  assert.deepEqual(buildRequest(withLine(spots, [[0, 0], [1, 1]]), BLANK).body.ground.points, [[0, 0, 9], [1, 1, 9], [2, 4, 9]]);
+  const spots = withGround(
+    planOf(
+      Object.fromEntries(
+        [0, 1, 2].flatMap((i) => [
+          [`spots.rows.${i}.x`, `${i}`],
+          [`spots.rows.${i}.y`, `${i * i}`],
+          [`spots.rows.${i}.z`, "9"],
+        ]),
+      ),
+    ),
+    "spots",
+  );
+  assert.deepEqual(
+    buildRequest(
+      withLine(spots, [
+        [0, 0],
+        [1, 1],
+      ]),
+      BLANK,
+    ).body.ground.points,
+    [
+      [0, 0, 9],
+      [1, 1, 9],
+      [2, 4, 9],
+    ],
+  );
 });
 
 test("a pointer leads back to the row and column that was typed", () => {
@@ -137,9 +210,20 @@ test("a fix with a patch is typed in whole, or not at all", () => {
   const plan = { ...planOf(READINGS), outlet: { kind: "daylight", by: "invert", min: "3", max: "", prefer: "" } };
   const about = { path: null, plane: null, length: 13 };
   const made = (patch, now = plan) => withFix(now, { change: "any", patch }, about);
-  assert.deepEqual(made({ outlet: { kind: "pop_up", invert: null } }).outlet, { kind: "pop_up", by: "invert", min: "", max: "", prefer: "" });
-  assert.deepEqual(made({ outlet: { kind: "pop_up", invert: null, depth: { min: 7, max: 18.6 } } }).outlet,
-    { kind: "pop_up", by: "depth", min: "7", max: "18.6", prefer: "" });
+  assert.deepEqual(made({ outlet: { kind: "pop_up", invert: null } }).outlet, {
+    kind: "pop_up",
+    by: "invert",
+    min: "",
+    max: "",
+    prefer: "",
+  });
+  assert.deepEqual(made({ outlet: { kind: "pop_up", invert: null, depth: { min: 7, max: 18.6 } } }).outlet, {
+    kind: "pop_up",
+    by: "depth",
+    min: "7",
+    max: "18.6",
+    prefer: "",
+  });
   assert.equal(made({ start: { [plan.start.by]: 4.5, shallowest_cover: null } }).start.value, "4.5");
   const both = made({ limits: { max_depth: 30.1, dig_by: null }, grade: { shape: "least_dig", max_breaks: 1 } });
   assert.deepEqual([both.limits.max_depth, both.limits.dig_by, both.grade.shape, both.grade.max_breaks], ["30.1", "", "least_dig", "1"]);
@@ -148,15 +232,33 @@ test("a fix with a patch is typed in whole, or not at all", () => {
 });
 
 test("soil that is moved changes the readings it lies under, the others stay as typed", () => {
-  const patch = { ground: { readings: [{ at: 0, down: 7.3 }, { at: 13, down: 10.5 }] } };
+  const patch = {
+    ground: {
+      readings: [
+        { at: 0, down: 7.3 },
+        { at: 13, down: 10.5 },
+      ],
+    },
+  };
   const { rows } = withFix(planOf(READINGS), { change: "soil_start", patch }, {}).level_line;
-  assert.deepEqual(rows.filter((row) => row.down !== "").map((row) => row.down), ["7.3", "10 1/2"]);
+  assert.deepEqual(
+    rows.filter((row) => row.down !== "").map((row) => row.down),
+    ["7.3", "10 1/2"],
+  );
 });
 
 test("ending a drawn line earlier cuts it there", () => {
   const plane = planeOf({ origin: [0, 0], metres_per_unit: [1, 1] });
-  const plan = withLine(withGround({ ...blankDocument(), base: "r" }, "raster"), [[0, 0], [10, 0], [10, 10]]);
+  const plan = withLine(withGround({ ...blankDocument(), base: "r" }, "raster"), [
+    [0, 0],
+    [10, 0],
+    [10, 10],
+  ]);
   const cut = withFix(plan, { change: "end_at", from: 20, to: 15 }, { path: null, plane, length: 20 });
-  assert.deepEqual(cut.lines.r, [[0, 0], [10, 0], [10, 5]]);
+  assert.deepEqual(cut.lines.r, [
+    [0, 0],
+    [10, 0],
+    [10, 5],
+  ]);
   assert.equal(withFix(plan, { change: "end_at", from: 20, to: 25 }, { path: null, plane, length: 20 }), null);
 });

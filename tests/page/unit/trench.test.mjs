@@ -1,13 +1,29 @@
 // The check in the trench: what is sent, what is read next, what is said; prices and kept plans.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { comparisonOf, freeName, nameFault, rowsOf } from "../../../frontend/model/request/alternatives.js";
 import { blankDocument, inUnits, withValue } from "../../../frontend/model/document/document.js";
 import { priceFields } from "../../../frontend/model/document/prices.js";
+import { comparisonOf, freeName, nameFault, rowsOf } from "../../../frontend/model/request/alternatives.js";
 import { buildRequest } from "../../../frontend/model/request/request.js";
 import {
-  betweenWords, checkRequest, EMPTY, isChecked, offWords, outcome, placeNow, placesOf, planChanged,
-  readingsNow, shouldRead, strayReadings, surfaceAfter, unitBy, waysOf, wayNow, withoutOwn, withReading,
+  betweenWords,
+  checkRequest,
+  EMPTY,
+  isChecked,
+  offWords,
+  outcome,
+  placeNow,
+  placesOf,
+  planChanged,
+  readingsNow,
+  shouldRead,
+  strayReadings,
+  surfaceAfter,
+  unitBy,
+  wayNow,
+  waysOf,
+  withoutOwn,
+  withReading,
 } from "../../../frontend/model/request/trench.js";
 
 const body = (kind, more = {}) => ({ units: "us", ground: { kind, readings: [] }, ...more });
@@ -25,7 +41,10 @@ test("the ways to read follow the plan's ground", () => {
 });
 
 test("a branch is checked by its own ground; one that is gone gives way to the main line", () => {
-  const tree = { ...body("raster"), branches: [{ name: "east", ground: { kind: "rod", rod_unit: "ft" }, branches: [{ name: "shed", ground: { kind: "level_line" } }] }] };
+  const tree = {
+    ...body("raster"),
+    branches: [{ name: "east", ground: { kind: "rod", rod_unit: "ft" }, branches: [{ name: "shed", ground: { kind: "level_line" } }] }],
+  };
   assert.deepEqual(waysOf({ ...EMPTY, branch: "shed" }, tree), ["line_to_bottom", "depth"]);
   assert.equal(checkRequest({ ...EMPTY, branch: "east" }, tree).branch, "east");
   assert.equal("branch" in checkRequest({ ...EMPTY, branch: "west" }, tree), false);
@@ -34,7 +53,8 @@ test("a branch is checked by its own ground; one that is gone gives way to the m
 test("fractions are sent as typed, the last reading of a place counts", () => {
   const kept = read(EMPTY, STRUNG, reading(52, "29 1/2"), reading(39, "2' 3 3/8\""), reading(52, "29 5/8"));
   assert.deepEqual(checkRequest(kept, STRUNG).as_dug, [
-    { at: 39, on: "trench_bottom", line_to_bottom: 27.375 }, { at: 52, on: "trench_bottom", line_to_bottom: 29.625 },
+    { at: 39, on: "trench_bottom", line_to_bottom: 27.375 },
+    { at: 52, on: "trench_bottom", line_to_bottom: 29.625 },
   ]);
   assert.equal(checkRequest({ ...kept, on: "pipe_top" }, STRUNG).as_dug.length, 0);
   assert.equal(checkRequest({ ...kept, on: "pipe_top" }, STRUNG).next_on, "pipe_top");
@@ -68,12 +88,18 @@ test("from the outlet up; what is typed and not checked yet is not asked again",
   const check = { stations: [], to_read: [wanted(52), wanted(39), wanted(0)] };
   const kept = read(EMPTY, STRUNG, reading(52, "29"));
   const places = placesOf(check, kept, STRUNG);
-  assert.deepEqual(places.map(({ at }) => at), [52, 39, 0]);
+  assert.deepEqual(
+    places.map(({ at }) => at),
+    [52, 39, 0],
+  );
   assert.equal(placeNow(places, null).at, 39);
   assert.equal(placeNow(places, 52).at, 52);
   assert.equal(isChecked(places[0], []), false);
   assert.equal(placeNow(placesOf({ stations: [], to_read: [] }, kept, STRUNG), null), null);
-  assert.deepEqual(placesOf(null, kept, STRUNG).map(({ label }) => label), ["0+52"]);
+  assert.deepEqual(
+    placesOf(null, kept, STRUNG).map(({ label }) => label),
+    ["0+52"],
+  );
 });
 
 test("an answer counts only for the reading it was given for", () => {
@@ -103,11 +129,19 @@ test("a sign and words for what is to be done; a tick only where nothing is", ()
 
 test("what falls back, falls short and stands is said", () => {
   const run = { from: 13, to: 26, percent: 0.5, falls_back: false, under_least: true };
-  const check = { units: "us", verdict: "fail", runs: [run, { ...run, falls_back: true }], fall: {}, checks: { fall_enough: false }, standing_water: [{ sentence: "Water would stand." }] };
+  const check = {
+    units: "us",
+    verdict: "fail",
+    runs: [run, { ...run, falls_back: true }],
+    fall: {},
+    checks: { fall_enough: false },
+    standing_water: [{ sentence: "Water would stand." }],
+  };
   assert.deepEqual(betweenWords(check), [
     "Between 13 and 26 ft it falls back: it runs uphill.",
     "Between 13 and 26 ft it falls 0.5 %, less than the minimum grade.",
-    "From end to end it does not fall enough.", "Water would stand.",
+    "From end to end it does not fall enough.",
+    "Water would stand.",
   ]);
   assert.equal(betweenWords({ ...check, verdict: "pass", fall: null, standing_water: [], runs: [run] }).length, 0);
 });
@@ -127,10 +161,18 @@ test("no price, no prices in the request; a switch of units keeps what a price b
 });
 
 test("only what a plan needs is asked a price for", () => {
-  const bill = { pipe: { form: "coil" }, bedding: { volume: 0 }, spoil: { haul: 1 }, hours: { by_machine: null }, fittings: [], outlet_parts: [{ part: "pop_up", name: "pop-up emitter" }] };
-  assert.deepEqual(priceFields([bill]).map(({ path }) => path), [
-    "prices.pipe_piece", "prices.haul", "prices.sod", "prices.hour_by_hand", "prices.parts.pop_up",
-  ]);
+  const bill = {
+    pipe: { form: "coil" },
+    bedding: { volume: 0 },
+    spoil: { haul: 1 },
+    hours: { by_machine: null },
+    fittings: [],
+    outlet_parts: [{ part: "pop_up", name: "pop-up emitter" }],
+  };
+  assert.deepEqual(
+    priceFields([bill]).map(({ path }) => path),
+    ["prices.pipe_piece", "prices.haul", "prices.sod", "prices.hour_by_hand", "prices.parts.pop_up"],
+  );
 });
 
 test("the plan as it stands is compared where it differs from those kept", () => {
@@ -146,7 +188,24 @@ test("the plan as it stands is compared where it differs from those kept", () =>
 });
 
 test("side by side, what has no figure is said in words", () => {
-  const one = { verdict: "no", overall: "no", spare: null, chance: null, pipe: "p", outlet: "curb", length: 5, flattest_percent: 1, greatest_depth: 9, dig_volume: 1, haul_volume: 1, pieces: 1, carries: null, cost: null, currency: null, cost_left_out: [] };
+  const one = {
+    verdict: "no",
+    overall: "no",
+    spare: null,
+    chance: null,
+    pipe: "p",
+    outlet: "curb",
+    length: 5,
+    flattest_percent: 1,
+    greatest_depth: 9,
+    dig_volume: 1,
+    haul_volume: 1,
+    pieces: 1,
+    carries: null,
+    cost: null,
+    currency: null,
+    cost_left_out: [],
+  };
   const texts = rowsOf({ units: "us", alternatives: [one], best: {} }).map(({ cells }) => cells[0]);
   assert.ok(texts.includes("no prices given") && texts.includes("no inlet given") && texts.includes("No"));
 });

@@ -2,14 +2,28 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { blankDocument, withLine } from "../../../frontend/model/document/document.js";
-import { planeOf } from "../../../frontend/model/geometry/polyline.js";
 import { withPoints, withShape } from "../../../frontend/model/document/shapes.js";
+import { planeOf } from "../../../frontend/model/geometry/polyline.js";
 import { partsOf, within } from "../../../frontend/model/geometry/rings.js";
 import { trespassWords } from "../../../frontend/model/wording/trespass.js";
 
 const PLANE = planeOf({ origin: [0, 0], metres_per_unit: [1, 1] });
-const BOX = [[0, 0], [10, 0], [10, 10], [0, 10]];
-const NOTCHED = [[0, 0], [30, 0], [30, 10], [20, 10], [20, 4], [10, 4], [10, 10], [0, 10]];
+const BOX = [
+  [0, 0],
+  [10, 0],
+  [10, 10],
+  [0, 10],
+];
+const NOTCHED = [
+  [0, 0],
+  [30, 0],
+  [30, 10],
+  [20, 10],
+  [20, 4],
+  [10, 4],
+  [10, 10],
+  [0, 10],
+];
 
 const drawn = (line) => withLine({ ...blankDocument("si"), route: { kind: "drawn", length: "", tape_length: "" } }, line);
 
@@ -26,24 +40,120 @@ test("a point in a ring, also in one with a notch", () => {
 });
 
 test("the parts of a line inside and outside a ring", () => {
-  assert.deepEqual(partsOf([[-5, 5], [15, 5]], BOX, true), [[5, 15]]);
-  assert.deepEqual(partsOf([[-5, 5], [15, 5]], BOX, false), [[0, 5], [15, 20]]);
-  assert.deepEqual(partsOf([[5, 8], [25, 8]], NOTCHED, false), [[5, 15]]);
-  assert.deepEqual(partsOf([[2, 2], [8, 2], [8, 8]], BOX, true), [[0, 12]]);
+  assert.deepEqual(
+    partsOf(
+      [
+        [-5, 5],
+        [15, 5],
+      ],
+      BOX,
+      true,
+    ),
+    [[5, 15]],
+  );
+  assert.deepEqual(
+    partsOf(
+      [
+        [-5, 5],
+        [15, 5],
+      ],
+      BOX,
+      false,
+    ),
+    [
+      [0, 5],
+      [15, 20],
+    ],
+  );
+  assert.deepEqual(
+    partsOf(
+      [
+        [5, 8],
+        [25, 8],
+      ],
+      NOTCHED,
+      false,
+    ),
+    [[5, 15]],
+  );
+  assert.deepEqual(
+    partsOf(
+      [
+        [2, 2],
+        [8, 2],
+        [8, 8],
+      ],
+      BOX,
+      true,
+    ),
+    [[0, 12]],
+  );
 });
 
 test("what only touches a ring does not lie in it", () => {
-  assert.deepEqual(partsOf([[-5, 10], [15, 10]], BOX, true), []);
-  assert.deepEqual(partsOf([[5, 5], [10.1, 5]], BOX, false), []);
+  assert.deepEqual(
+    partsOf(
+      [
+        [-5, 10],
+        [15, 10],
+      ],
+      BOX,
+      true,
+    ),
+    [],
+  );
+  assert.deepEqual(
+    partsOf(
+      [
+        [5, 5],
+        [10.1, 5],
+      ],
+      BOX,
+      false,
+    ),
+    [],
+  );
 });
 
 test("a line through an area, and one that leaves the lot, are told with their stations", () => {
-  const plan = withArea(drawn([[0, 5], [30, 5]]), [[12, 0], [18, 0], [18, 10], [12, 10]]);
+  const plan = withArea(
+    drawn([
+      [0, 5],
+      [30, 5],
+    ]),
+    [
+      [12, 0],
+      [18, 0],
+      [18, 10],
+      [12, 10],
+    ],
+  );
   assert.deepEqual(trespassWords(plan, PLANE), [
     "The main line runs through Area 1, which it must keep out of: 0+012 to 0+018. Move the line or the outline.",
   ]);
-  const lot = withPoints(drawn([[0, 5], [30, 5]]), "lot", [[-5, -5], [20, -5], [20, 15], [-5, 15]]);
+  const lot = withPoints(
+    drawn([
+      [0, 5],
+      [30, 5],
+    ]),
+    "lot",
+    [
+      [-5, -5],
+      [20, -5],
+      [20, 15],
+      [-5, 15],
+    ],
+  );
   assert.deepEqual(trespassWords(lot, PLANE), ["The main line leaves your lot: 0+020 to 0+030. Move the line or the outline."]);
-  assert.deepEqual(trespassWords(drawn([[0, 5], [30, 5]]), PLANE), []);
+  assert.deepEqual(
+    trespassWords(
+      drawn([
+        [0, 5],
+        [30, 5],
+      ]),
+      PLANE,
+    ),
+    [],
+  );
   assert.deepEqual(trespassWords({ ...plan, route: { ...plan.route, kind: "taped" } }, PLANE), []);
 });

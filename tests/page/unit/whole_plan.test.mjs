@@ -5,14 +5,16 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { blankDocument, inUnits } from "../../../frontend/model/document/document.js";
 import { siteBase } from "../../../frontend/model/document/site_plans.js";
-import { withPaper } from "../../../frontend/model/request/paper.js";
 import { opened } from "../../../frontend/model/load/load.js";
+import { withPaper } from "../../../frontend/model/request/paper.js";
 import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
 
 const read = (path) => JSON.parse(readFileSync(new URL(`../../../${path}`, import.meta.url)));
 const { schemas } = read("openapi/openapi.json").components;
-const WHOLE = ["level_line", "rod", "elevations", "slopes", "steps", "length_and_drop", "pipe_drop", "spots", "raster"].map((name) =>
-  ({ name, request: read(`fixtures/whole_plans/${name}.json`) }));
+const WHOLE = ["level_line", "rod", "elevations", "slopes", "steps", "length_and_drop", "pipe_drop", "spots", "raster"].map((name) => ({
+  name,
+  request: read(`fixtures/whole_plans/${name}.json`),
+}));
 
 // What no plan of the page holds, and why.
 const HEAD = "typed at the head of the papers, which is the browser's and no plan's; tests/page/test_whole_plan.py finds it";
@@ -64,7 +66,16 @@ function throughThePage(whole) {
 // What papers show beneath a line: the relief, or the site plan that it is drawn on.
 function beneathLines() {
   const body = WHOLE.find(({ name }) => name === "rod").request;
-  const site = { points: [[400, 500], [800, 500]], distance: "40", turn: "17", north: "", tie: null };
+  const site = {
+    points: [
+      [400, 500],
+      [800, 500],
+    ],
+    distance: "40",
+    turn: "17",
+    north: "",
+    tie: null,
+  };
   const plan = { ...blankDocument(), base: "s", ground: "rod", sites: { s: site } };
   const relief = { id: "r", route_crs: "local", metres_per_unit: [1, 1], relief: "r.png" };
   const picture = siteBase({ id: "s", name: "plot", width: 1200, height: 900 }, site, "us");
@@ -76,7 +87,11 @@ const even = (value) => {
   if (typeof value === "number") return Math.round(value * 1e6) / 1e6;
   if (Array.isArray(value)) return value.map(even);
   if (value === null || typeof value !== "object") return value;
-  return Object.fromEntries(Object.keys(value).sort().map((key) => [key, even(value[key])]));
+  return Object.fromEntries(
+    Object.keys(value)
+      .sort()
+      .map((key) => [key, even(value[key])]),
+  );
 };
 
 test("every leaf of the contract's plan comes out of the page, but for what nobody types", () => {
@@ -84,9 +99,18 @@ test("every leaf of the contract's plan comes out of the page, but for what nobo
   const bodies = [...WHOLE.map((whole) => throughThePage(whole).body), ...beneathLines()];
   const sent = new Set(bodies.flatMap((body) => leaves(body).map(general)).map(ofShapes));
   assert.ok(contract.size > 150, "the walk finds the contract's leaves");
-  assert.deepEqual([...contract].filter((leaf) => !sent.has(leaf) && !NOT_TYPED[leaf]), []);
-  assert.deepEqual([...sent].filter((leaf) => !contract.has(leaf)), []);
-  assert.deepEqual(Object.keys(NOT_TYPED).filter((leaf) => !contract.has(leaf) || sent.has(leaf)), []);
+  assert.deepEqual(
+    [...contract].filter((leaf) => !sent.has(leaf) && !NOT_TYPED[leaf]),
+    [],
+  );
+  assert.deepEqual(
+    [...sent].filter((leaf) => !contract.has(leaf)),
+    [],
+  );
+  assert.deepEqual(
+    Object.keys(NOT_TYPED).filter((leaf) => !contract.has(leaf) || sent.has(leaf)),
+    [],
+  );
 });
 
 test("a whole plan, opened on the page and asked again, is the same plan", () => {

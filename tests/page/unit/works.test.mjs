@@ -1,22 +1,31 @@
 // Things drawn and placed: shapes, joins, snapping, what goes into the request, water in words.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { branchLacks } from "../../../frontend/model/request/branches.js";
 import { blankDocument, inUnits, valueAt, withLine, withValue } from "../../../frontend/model/document/document.js";
-import { readEntry, textOf } from "../../../frontend/model/units/entry.js";
-import { nearestOn, partOf, planeOf } from "../../../frontend/model/geometry/polyline.js";
-import { movingWords, ringArea, sizeWords } from "../../../frontend/model/wording/points.js";
-import { buildRequest } from "../../../frontend/model/request/request.js";
-import { bandOf, stretchesOf } from "../../../frontend/model/wording/pipe_fill.js";
+import { withBranch, withInflow, withoutBranch } from "../../../frontend/model/document/line_items.js";
 import {
-  hosts, joinOf, ledIntoNearest, onBase, pipeLine, pointsOf, shapesOf, withoutShape, withPoints, withShape,
+  hosts,
+  joinOf,
+  ledIntoNearest,
+  onBase,
+  pipeLine,
+  pointsOf,
+  shapesOf,
+  withoutShape,
+  withPoints,
+  withShape,
 } from "../../../frontend/model/document/shapes.js";
 import { carryBetween, keptSite, placed, siteBase, tieAt, tiedAt, withSite } from "../../../frontend/model/document/site_plans.js";
+import { nearestOn, partOf, planeOf } from "../../../frontend/model/geometry/polyline.js";
 import { snapped } from "../../../frontend/model/geometry/snap.js";
-import { sizeOf, unitOf } from "../../../frontend/model/units/units.js";
-import { toNumber } from "../../../frontend/model/units/rational.js";
 import { metresPerDegree, readPlace, tileBase, tilesOver } from "../../../frontend/model/geometry/tile_grid.js";
-import { withBranch, withInflow, withoutBranch } from "../../../frontend/model/document/line_items.js";
+import { branchLacks } from "../../../frontend/model/request/branches.js";
+import { buildRequest } from "../../../frontend/model/request/request.js";
+import { readEntry, textOf } from "../../../frontend/model/units/entry.js";
+import { toNumber } from "../../../frontend/model/units/rational.js";
+import { sizeOf, unitOf } from "../../../frontend/model/units/units.js";
+import { bandOf, stretchesOf } from "../../../frontend/model/wording/pipe_fill.js";
+import { movingWords, ringArea, sizeWords } from "../../../frontend/model/wording/points.js";
 
 const BLANK = { id: "blank", route_crs: "local", origin: [0, 0], metres_per_unit: [1, 1] };
 const PLANE = planeOf(BLANK);
@@ -24,10 +33,18 @@ const near = (a, b) => a.forEach((value, i) => assert.ok(Math.abs(value - b[i]) 
 
 // A main line 30 m to the right on a blank sheet in metres, and ground along it.
 function drawn() {
-  const plan = withLine({ ...blankDocument("si"), route: { kind: "drawn", length: "", tape_length: "" } }, [[0, 0], [30, 0]]);
-  const readings = [["0", "200"], ["30", "900"]];
-  return readings.reduce((now, [at, down], i) =>
-    withValue(withValue(now, `level_line.rows.${i}.at`, at), `level_line.rows.${i}.down`, down), plan);
+  const plan = withLine({ ...blankDocument("si"), route: { kind: "drawn", length: "", tape_length: "" } }, [
+    [0, 0],
+    [30, 0],
+  ]);
+  const readings = [
+    ["0", "200"],
+    ["30", "900"],
+  ];
+  return readings.reduce(
+    (now, [at, down], i) => withValue(withValue(now, `level_line.rows.${i}.at`, at), `level_line.rows.${i}.down`, down),
+    plan,
+  );
 }
 
 function withDrawnBranch(plan, points) {
@@ -36,37 +53,84 @@ function withDrawnBranch(plan, points) {
 }
 
 test("the nearest place on a line, and a part of it", () => {
-  const line = [[0, 0], [10, 0], [10, 10]];
+  const line = [
+    [0, 0],
+    [10, 0],
+    [10, 10],
+  ];
   assert.deepEqual(nearestOn(line, [4, 3]), { point: [4, 0], along: 4, away: 3 });
   assert.deepEqual(nearestOn(line, [14, 6]), { point: [10, 6], along: 16, away: 4 });
   assert.equal(nearestOn([[0, 0]], [1, 1]), null);
-  assert.deepEqual(partOf(line, 5, 15), [[5, 0], [10, 0], [10, 5]]);
+  assert.deepEqual(partOf(line, 5, 15), [
+    [5, 0],
+    [10, 0],
+    [10, 5],
+  ]);
 });
 
 test("a corner within reach wins over a nearer line; out of reach nothing moves", () => {
-  const lines = [{ name: "House", points: [[0, 0], [10, 0]] }];
+  const lines = [
+    {
+      name: "House",
+      points: [
+        [0, 0],
+        [10, 0],
+      ],
+    },
+  ];
   assert.deepEqual(snapped([9.5, 0.2], lines, 1), { point: [10, 0], name: "House" });
   assert.deepEqual(snapped([5, 0.2], lines, 1), { point: [5, 0], name: "House" });
   assert.deepEqual(snapped([5, 2], lines, 1), { point: [5, 2], name: null });
 });
 
 test("a drawn branch ends on its line, follows it, and comes back with it", () => {
-  const { plan, id } = withDrawnBranch(drawn(), [[12, 9], [12, 4]]);
+  const { plan, id } = withDrawnBranch(drawn(), [
+    [12, 9],
+    [12, 4],
+  ]);
   assert.deepEqual(joinOf(plan, "b1", PLANE), { point: [12, 0], along: 12, length: 30 });
-  const moved = withLine(plan, [[0, -3], [30, -3]]);
-  assert.deepEqual(pipeLine(moved, "b1", PLANE), [[12, 9], [12, -3]]);
-  assert.deepEqual(pipeLine(withLine(moved, [[0, 0], [30, 0]]), "b1", PLANE), pipeLine(plan, "b1", PLANE));
-  assert.deepEqual(pointsOf(plan, id), [[12, 9], [12, 4]]);
+  const moved = withLine(plan, [
+    [0, -3],
+    [30, -3],
+  ]);
+  assert.deepEqual(pipeLine(moved, "b1", PLANE), [
+    [12, 9],
+    [12, -3],
+  ]);
+  assert.deepEqual(
+    pipeLine(
+      withLine(moved, [
+        [0, 0],
+        [30, 0],
+      ]),
+      "b1",
+      PLANE,
+    ),
+    pipeLine(plan, "b1", PLANE),
+  );
+  assert.deepEqual(pointsOf(plan, id), [
+    [12, 9],
+    [12, 4],
+  ]);
 });
 
 test("a branch of a branch goes out inside it, and neither may end in its own heirs", () => {
-  const first = withDrawnBranch(drawn(), [[12, 9], [12, 0]]);
-  const second = withDrawnBranch(first.plan, [[20, 6], [13, 6]]);
+  const first = withDrawnBranch(drawn(), [
+    [12, 9],
+    [12, 0],
+  ]);
+  const second = withDrawnBranch(first.plan, [
+    [20, 6],
+    [13, 6],
+  ]);
   let plan = ledIntoNearest(second.plan, "b2", PLANE);
   assert.equal(plan.branches.rows[1].into, "b1");
   assert.deepEqual(hosts(plan, "b1"), [""]);
   assert.deepEqual(hosts(plan, "b2"), ["", "b1"]);
-  for (const [key, rows] of [["b1", [0, 1]], ["b2", [3, 4]]]) {
+  for (const [key, rows] of [
+    ["b1", [0, 1]],
+    ["b2", [3, 4]],
+  ]) {
     rows.forEach((i, k) => {
       assert.equal(plan.branch_readings.rows[i].branch, key);
       plan = withValue(plan, `branch_readings.rows.${i}.at`, String(k * 9));
@@ -76,8 +140,14 @@ test("a branch of a branch goes out inside it, and neither may end in its own he
   const { body } = buildRequest(plan, BLANK);
   const [outer] = body.branches;
   assert.deepEqual([outer.name, outer.joins_at, outer.branches[0].name, outer.branches[0].joins_at], ["A", 12, "B", 3]);
-  assert.deepEqual(outer.route.line.coordinates, [[12, 9], [12, 0]]);
-  assert.deepEqual(outer.ground.readings, [{ at: 0, down: 300 }, { at: 9, down: 300 }]);
+  assert.deepEqual(outer.route.line.coordinates, [
+    [12, 9],
+    [12, 0],
+  ]);
+  assert.deepEqual(outer.ground.readings, [
+    { at: 0, down: 300 },
+    { at: 9, down: 300 },
+  ]);
   assert.equal(withoutBranch(plan, "b1").branches.rows.length, 0);
 });
 
@@ -86,16 +156,31 @@ test("a taped branch waits for what it lacks, then goes out with its own ground"
   assert.deepEqual(branchLacks(plan, plan.branches.rows[0]), ["where it joins", "two readings or more of the ground along it"]);
   assert.equal(buildRequest(plan, BLANK).body.branches, undefined);
   const typed = {
-    "branches.rows.0.joins_at": "10", "branch_readings.rows.0.down": "300", "branch_readings.rows.1.at": "8",
-    "branch_readings.rows.1.down": "420", "branches.rows.0.max_depth": "700",
+    "branches.rows.0.joins_at": "10",
+    "branch_readings.rows.0.down": "300",
+    "branch_readings.rows.1.at": "8",
+    "branch_readings.rows.1.down": "420",
+    "branches.rows.0.max_depth": "700",
   };
   plan = Object.entries(typed).reduce((now, [path, value]) => withValue(now, path, value), plan);
   const { body, places } = buildRequest(plan, BLANK);
-  assert.deepEqual(body.branches, [{
-    name: "A", joins_at: 10, route: { length: 8 },
-    ground: { kind: "level_line", readings: [{ at: 0, down: 300 }, { at: 8, down: 420 }] },
-    pipe: { code: plan.pipe.code }, start: { cover: 200 }, limits: { max_depth: 700 },
-  }]);
+  assert.deepEqual(body.branches, [
+    {
+      name: "A",
+      joins_at: 10,
+      route: { length: 8 },
+      ground: {
+        kind: "level_line",
+        readings: [
+          { at: 0, down: 300 },
+          { at: 8, down: 420 },
+        ],
+      },
+      pipe: { code: plan.pipe.code },
+      start: { cover: 200 },
+      limits: { max_depth: 700 },
+    },
+  ]);
   assert.equal(places.get("/branches/0/start/cover"), "branches.rows.0.start_value");
 });
 
@@ -108,7 +193,8 @@ test("inlets go out once they have what their kind needs, on the line they feed"
   plan = withValue(plan, "inflows.rows.1.kind", "pump");
   plan = withValue(plan, "inflows.rows.1.rate", "2.5");
   assert.deepEqual(buildRequest(plan, BLANK).body.inflows, [
-    { kind: "roof", at: 4, area: 80, rain_rate: 100 }, { kind: "pump", rate: 2.5 },
+    { kind: "roof", at: 4, area: 80, rain_rate: 100 },
+    { kind: "pump", rate: 2.5 },
   ]);
 });
 
@@ -130,19 +216,45 @@ test("flow, area and rain change units exactly, to and fro", () => {
 
 test("areas and the lot line come and go; the main line stays", () => {
   const made = withShape(drawn(), "avoid");
-  const plan = withPoints(made.plan, made.id, [[0, 0], [4, 0], [4, 3]]);
-  assert.deepEqual(shapesOf(plan).map(({ name }) => name), ["Main line", "Area 1"]);
+  const plan = withPoints(made.plan, made.id, [
+    [0, 0],
+    [4, 0],
+    [4, 3],
+  ]);
+  assert.deepEqual(
+    shapesOf(plan).map(({ name }) => name),
+    ["Main line", "Area 1"],
+  );
   assert.equal(ringArea(pointsOf(plan, made.id)), 6);
   assert.equal(sizeWords(pointsOf(plan, made.id), { id: made.id, units: "si" }), "3 corners, 6 m²");
-  assert.equal(movingWords([[0, 0], [0, 12.5]], 1, { id: "line", units: "si", onto: "House" }), "0+012.5, leg 12.50 m, on House");
+  assert.equal(
+    movingWords(
+      [
+        [0, 0],
+        [0, 12.5],
+      ],
+      1,
+      { id: "line", units: "si", onto: "House" },
+    ),
+    "0+012.5, leg 12.50 m, on House",
+  );
   assert.equal(shapesOf(withoutShape(plan, made.id)).length, 1);
 });
 
 test("what is drawn goes along to another base where both are placed", () => {
-  const { plan } = withDrawnBranch(drawn(), [[12, 9], [12, 0]]);
+  const { plan } = withDrawnBranch(drawn(), [
+    [12, 9],
+    [12, 0],
+  ]);
   const there = onBase(plan, "other", ([x, y]) => [x + 100, y]);
-  assert.deepEqual(there.lines.other, [[100, 0], [130, 0]]);
-  assert.deepEqual(there.branches.rows[0].lines.other, [[112, 9], [112, 0]]);
+  assert.deepEqual(there.lines.other, [
+    [100, 0],
+    [130, 0],
+  ]);
+  assert.deepEqual(there.branches.rows[0].lines.other, [
+    [112, 9],
+    [112, 0],
+  ]);
   assert.equal(onBase(plan, "other", null).lines.other, undefined);
   const raster = { route_crs: "EPSG:32617", metres_per_unit: [1, 1], tie: null };
   const site = { route_crs: "local", metres_per_unit: [1, 1], north: 90 };
@@ -159,10 +271,24 @@ test("what is drawn goes along to another base where both are placed", () => {
 
 test("a site plan's drawing follows its picture when the scale or the turn changes", () => {
   const picture = { id: "s", name: "plot", width: 1000, height: 800 };
-  let plan = { ...blankDocument("us"), base: "s", route: { kind: "drawn", length: "", tape_length: "" }, sites: { s: { points: [], distance: "", turn: "", north: "" } } };
-  plan = withSite(plan, picture, { points: [[100, 100], [500, 100]], distance: "40" });
+  let plan = {
+    ...blankDocument("us"),
+    base: "s",
+    route: { kind: "drawn", length: "", tape_length: "" },
+    sites: { s: { points: [], distance: "", turn: "", north: "" } },
+  };
+  plan = withSite(plan, picture, {
+    points: [
+      [100, 100],
+      [500, 100],
+    ],
+    distance: "40",
+  });
   assert.equal(placed(picture, plan.sites.s, "us").scaled, true);
-  plan = withLine(plan, [[3.048, 3.048], [6.096, 3.048]]);
+  plan = withLine(plan, [
+    [3.048, 3.048],
+    [6.096, 3.048],
+  ]);
   const doubled = withSite(plan, picture, { distance: "80" });
   near(doubled.lines.s[1], [12.192, 6.096]);
   near(withSite(doubled, picture, { distance: "40" }).lines.s[1], plan.lines.s[1]);
@@ -170,14 +296,35 @@ test("a site plan's drawing follows its picture when the scale or the turn chang
   const base = siteBase(picture, { ...plan.sites.s, north: "10", turn: "15" }, "us");
   assert.equal(base.north, 25);
   assert.deepEqual(buildRequest({ ...plan, sites: { s: { ...plan.sites.s, distance: "" } } }, { ...base, scaled: false }).body, null);
-  const kept = keptSite({ placement: { units: "si", scale: { points: [[0, 0], [1, 0]], distance: 12.192 }, turn: 0, north: null } }, "us");
+  const kept = keptSite(
+    {
+      placement: {
+        units: "si",
+        scale: {
+          points: [
+            [0, 0],
+            [1, 0],
+          ],
+          distance: 12.192,
+        },
+        turn: 0,
+        north: null,
+      },
+    },
+    "us",
+  );
   assert.equal(readEntry(kept.distance, "ft").value, 40);
 });
 
 test("stretches by their share of capacity", () => {
   assert.deepEqual([0.5, 0.51, 0.9, 1, 1.01].map(bandOf), ["easy", "half", "near", "near", "over"]);
   const branch = { name: "A", answer: { verdict: "no", sentence: "No: short." }, length: 10, water: null, branches: [] };
-  const water = { stretches: [{ from: 0, to: 10, cautious_share: 0 }, { from: 10, to: 40, cautious_share: 1.2 }] };
+  const water = {
+    stretches: [
+      { from: 0, to: 10, cautious_share: 0 },
+      { from: 10, to: 40, cautious_share: 1.2 },
+    ],
+  };
   const answer = { answer: { verdict: "yes", sentence: "Yes: 2 in." }, length: 40, water, branches: [branch], whole: { verdict: "no" } };
   assert.deepEqual(stretchesOf(answer), [{ name: null, from: 0.25, to: 1, share: 1.2, band: "over" }]);
 });
@@ -186,9 +333,15 @@ test("stretches by their share of capacity", () => {
 // and at 45° is 110,574 m and 111,132 m on WGS 84 (from memory, any geodesy text).
 test("online tiles: which lie over a yard, and metres to a degree", () => {
   const source = { url: "/t/{z}/{x}/{y}.png", attribution: "someone", max_zoom: 19 };
-  assert.deepEqual(tilesOver(source, [-10, -10, 10, 10], 1).map(({ url }) => url), ["/t/1/0/0.png", "/t/1/0/1.png", "/t/1/1/0.png", "/t/1/1/1.png"]);
+  assert.deepEqual(
+    tilesOver(source, [-10, -10, 10, 10], 1).map(({ url }) => url),
+    ["/t/1/0/0.png", "/t/1/0/1.png", "/t/1/1/0.png", "/t/1/1/1.png"],
+  );
   const [world] = tilesOver(source, [-1, -1, 1, 1], 0);
-  near(world.bounds.map((value) => value / 1000), [-0.18, -0.0850511287798066, 0.18, 0.0850511287798066]);
+  near(
+    world.bounds.map((value) => value / 1000),
+    [-0.18, -0.0850511287798066, 0.18, 0.0850511287798066],
+  );
   assert.ok(Math.abs(metresPerDegree(0)[1] - 110574) < 1);
   assert.ok(Math.abs(metresPerDegree(45)[1] - 111132) < 1);
   assert.deepEqual(readPlace("41.75, -83.1"), [-83.1, 41.75]);

@@ -1,16 +1,16 @@
 // The number pad, the way from cell to cell, and what is worked out beside the readings.
 import assert from "node:assert/strict";
 import { test } from "node:test";
+import { GRIPS, gripAt, withGrip } from "../../../frontend/model/changes/grips.js";
 import { blankDocument, inUnits, withValue } from "../../../frontend/model/document/document.js";
-import { pressed } from "../../../frontend/model/units/pad_keys.js";
 import { nextCell, stationCarriedOn } from "../../../frontend/model/document/tables.js";
-import { gripAt, GRIPS, withGrip } from "../../../frontend/model/changes/grips.js";
+import { pressed } from "../../../frontend/model/units/pad_keys.js";
 import { tapeText } from "../../../frontend/model/units/tape.js";
 import { workedRows } from "../../../frontend/model/wording/reductions.js";
 
 const typed = (keys) => keys.reduce(({ text, caret }, key) => pressed(text, caret, caret, key), { text: "", caret: 0 }).text;
-const planOf = (values, units = "us") => Object.entries(values)
-  .reduce((plan, [path, value]) => withValue(plan, path, value), blankDocument(units));
+const planOf = (values, units = "us") =>
+  Object.entries(values).reduce((plan, [path, value]) => withValue(plan, path, value), blankDocument(units));
 
 test("keys of the pad make what a hand would type", () => {
   assert.equal(typed(["1", "7", "1/2"]), "17 1/2");
@@ -50,22 +50,54 @@ test("lengths are written as a tape shows them", () => {
 
 test("two strings are tied at the station that both read", () => {
   const plan = planOf({
-    "level_line.rows.0.at": "0", "level_line.rows.0.down": "9", "level_line.rows.0.line": "A",
-    "level_line.rows.1.at": "20", "level_line.rows.1.down": "15", "level_line.rows.1.line": "A",
-    "level_line.rows.2.at": "20", "level_line.rows.2.down": "3 1/2", "level_line.rows.2.line": "B",
-    "level_line.rows.3.at": "40", "level_line.rows.3.down": "8", "level_line.rows.3.line": "B",
+    "level_line.rows.0.at": "0",
+    "level_line.rows.0.down": "9",
+    "level_line.rows.0.line": "A",
+    "level_line.rows.1.at": "20",
+    "level_line.rows.1.down": "15",
+    "level_line.rows.1.line": "A",
+    "level_line.rows.2.at": "20",
+    "level_line.rows.2.down": "3 1/2",
+    "level_line.rows.2.line": "B",
+    "level_line.rows.3.at": "40",
+    "level_line.rows.3.down": "8",
+    "level_line.rows.3.line": "B",
   });
-  assert.deepEqual(workedRows(plan, "level_line").slice(0, 4).map((row) => row.below), ["0", "6", "6", "10 1/2"]);
+  assert.deepEqual(
+    workedRows(plan, "level_line")
+      .slice(0, 4)
+      .map((row) => row.below),
+    ["0", "6", "6", "10 1/2"],
+  );
 });
 
 test("a level book is worked out line by line, through its turning point", () => {
-  const shots = [["BS", "BM", "4.10"], ["IS", "", "4.90"], ["FS", "TP", "5.60"], ["BS", "TP", "3.20"], ["FS", "BM", "1.70"]];
-  const plan = planOf(Object.fromEntries(shots.flatMap(([sight, on, rod], i) => [
-    [`rod.rows.${i}.sight`, sight], [`rod.rows.${i}.on`, on], [`rod.rows.${i}.rod`, rod],
-  ])));
-  assert.deepEqual(workedRows(plan, "rod").map(({ sight, level }) => [sight, level]), [
-    ["104.10", "100.00"], ["", "99.20"], ["", "98.50"], ["101.70", "98.50"], ["", "100.00"],
-  ]);
+  const shots = [
+    ["BS", "BM", "4.10"],
+    ["IS", "", "4.90"],
+    ["FS", "TP", "5.60"],
+    ["BS", "TP", "3.20"],
+    ["FS", "BM", "1.70"],
+  ];
+  const plan = planOf(
+    Object.fromEntries(
+      shots.flatMap(([sight, on, rod], i) => [
+        [`rod.rows.${i}.sight`, sight],
+        [`rod.rows.${i}.on`, on],
+        [`rod.rows.${i}.rod`, rod],
+      ]),
+    ),
+  );
+  assert.deepEqual(
+    workedRows(plan, "rod").map(({ sight, level }) => [sight, level]),
+    [
+      ["104.10", "100.00"],
+      ["", "99.20"],
+      ["", "98.50"],
+      ["101.70", "98.50"],
+      ["", "100.00"],
+    ],
+  );
 });
 
 test("a grip stands on the pipe, moves by its step, and a moved outlet lies there", () => {
@@ -74,10 +106,14 @@ test("a grip stands on the pipe, moves by its step, and a moved outlet lies ther
   const [start, grade, outlet] = GRIPS;
   // 100 ft at 1.25 %: 15 in of fall from an invert at 99 ft to one at 97.75 ft.
   const answer = {
-    profile: { at: [0, 100], invert: [99, 97.75] }, stations: [{ dig_depth: 12.5 }, { dig_depth: 10 }],
+    profile: { at: [0, 100], invert: [99, 97.75] },
+    stations: [{ dig_depth: 12.5 }, { dig_depth: 10 }],
     grade_runs: [{ from: 0, to: 100, percent: 1.25 }],
   };
-  assert.deepEqual([grade, start, outlet].map((grip) => gripAt(plan, grip, usual, answer).at), [50, 0, 100]);
+  assert.deepEqual(
+    [grade, start, outlet].map((grip) => gripAt(plan, grip, usual, answer).at),
+    [50, 0, 100],
+  );
   assert.equal(gripAt(plan, grade, new Map(), answer), null);
   assert.equal(gripAt(plan, grade, usual, answer).valueAt(99 - 50 * 0.02), 2);
   assert.ok(Math.abs(gripAt(plan, start, usual, answer).valueAt(99 - 2 / 12) - 10) < 1e-9);

@@ -2,10 +2,14 @@
 const running = [];
 
 export function test(name, body) {
-  running.push(Promise.resolve().then(body).then(
-    () => ({ name, error: null }),
-    (error) => ({ name, error: String(error.stack ?? error) }),
-  ));
+  running.push(
+    Promise.resolve()
+      .then(body)
+      .then(
+        () => ({ name, error: null }),
+        (error) => ({ name, error: String(error.stack ?? error) }),
+      ),
+  );
 }
 
 export const results = () => running;
