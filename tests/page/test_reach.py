@@ -199,11 +199,11 @@ def test_bands_keep_up_with_the_hand_and_a_late_answer_never_stands_over_a_newer
     x, y = middle_of(page.locator(".reach-start"))
     page.mouse.move(x, y)
     page.mouse.down()
-    page.mouse.move(x + 4, y - 20)
+    page.mouse.move(x - 16, y - 20)
     page.wait_for_timeout(300)
     for i in range(MOVES):
         count = page.evaluate("window.redrawn.length")
-        page.mouse.move(x + 4 + 3 * (i % 12), y - 22 - i)
+        page.mouse.move(x - 16 - 3 * (i % 12), y - 22 - i)
         page.evaluate(NEXT, count)
     page.mouse.up()
     took = page.evaluate("window.redrawn")[-MOVES:]

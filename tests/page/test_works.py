@@ -13,6 +13,8 @@ from planner_page import (
     expect_other_answer,
     map_place,
     middle_of,
+    screen,
+    see,
     sentence,
     tab_to,
     type_readings,
@@ -93,14 +95,14 @@ def test_inlets_by_keys_alone(page: Page) -> None:
 
 def test_a_branch_drawn_to_the_line_joins_it_and_follows_it(page: Page) -> None:
     before = expect_answer(page)
-    draw(page, "A branch", ((0.72, 0.45), (0.68, 0.3), (0.5, 0.32)))
+    draw(page, "A branch", ((0.714, 0.415), (0.675, 0.195), (0.5, 0.22)))
     expect_other_answer(page, before)
     expect(page.locator("#branch-answers")).to_contain_text("It joins at")
     expect(page.locator("#line-readout")).to_contain_text(
         "from its start to where it joins, 1 bend"
     )
     hint = page.locator("#branch-answer-list .water-part .hint")
-    expect(hint).to_contain_text("It joins at 0+6")  # the last answer of those asked while drawing
+    expect(hint).to_contain_text("It joins at 0+8")  # the last answer of those asked while drawing
     joined = hint.inner_text()
     page.locator("#shape").select_option("line")
     drag(page, page.locator(".point-end"), 25, 0)
@@ -109,6 +111,7 @@ def test_a_branch_drawn_to_the_line_joins_it_and_follows_it(page: Page) -> None:
     expect(page.locator("#branch-answer-list .water-part .hint")).to_have_text(joined)
     page.locator("#add-inflow").click()
     roof(page, 0, "4000", "5")
+    see(page, "Water")
     expect(page.locator("#water-answer .share-over").first).to_be_visible()  # one a grade
     expect(page.locator("#water-answer .drowned")).to_contain_text("Water backs up and comes out")
     page.evaluate("document.querySelectorAll('.more').forEach(d => d.open = true)")
@@ -145,6 +148,7 @@ def test_an_area_by_touch_snaps_to_the_house(open_page: Opener) -> None:
     expect(page.locator("#draw-words")).to_contain_text("3 corners")
     page.locator("#draw-finish").tap()
     expect(page.locator("#outline-list li")).to_contain_text("3 corners")
+    screen(page, "Entries")
     page.locator("#area-name-0").fill("Old oak")
     expect(page.locator(".label-avoid")).to_have_text("Old oak")
     expect_clean(page)

@@ -7,8 +7,6 @@ import pytest
 PLAIN = [
     ("GET", "/"),
     ("GET", "/reference"),
-    ("GET", "/reference/swagger-ui.css"),
-    ("GET", "/leaflet/leaflet.js"),
     ("GET", "/static/nothing.js"),
     ("GET", "/demo.json"),
     ("GET", "/api/v1/health"),
@@ -50,9 +48,22 @@ def test_every_answer_is_guarded(method: str, path: str, client) -> None:
         assert "'unsafe-inline'" not in sources
 
 
+@pytest.mark.parametrize(
+    "path", ["/static/main.js", "/static/style/page.css", "/leaflet/leaflet.js"]
+)
+def test_a_part_of_the_page_is_guarded_by_the_pages_policy(path: str, client) -> None:
+    """A browser holds a script to the policy of its page (CSP Level 3), and reads none in it."""
+    sent = client.get(path, buffered=True)
+    again = client.get(path, headers={"If-None-Match": sent.headers["ETag"]})
+    assert (sent.status_code, again.status_code) == (200, 304)
+    for answer in (sent, again):
+        assert answer.headers["X-Content-Type-Options"] == "nosniff"
+        assert answer.headers["Cross-Origin-Resource-Policy"] == "same-origin"
+
+
 def test_a_file_not_sent_again_is_guarded(client) -> None:
-    tag = client.get("/static/main.js", buffered=True).headers["ETag"]
-    answer = client.get("/static/main.js", headers={"If-None-Match": tag})
+    tag = client.get("/", buffered=True).headers["ETag"]
+    answer = client.get("/", headers={"If-None-Match": tag})
     assert answer.status_code == 304
     assert policy(answer)["default-src"] == ["'none'"]
     assert answer.headers["X-Content-Type-Options"] == "nosniff"

@@ -222,8 +222,8 @@ export class YardMap {
 
   #addShowAll() {
     const control = L.control({ position: "topleft" });
-    const press = h("a", { href: "#", role: "button", title: "Show the whole yard", "aria-label": "Show the whole yard" }, "⛶");
-    control.onAdd = () => h("div", { class: "leaflet-bar" }, press);
+    const press = h("a", { href: "#", role: "button", title: "Show the whole yard", "aria-label": "Show the whole yard" }, "All");
+    control.onAdd = () => h("div", { class: "leaflet-bar show-all" }, press);
     L.DomEvent.disableClickPropagation(press);
     press.addEventListener("click", (event) => {
       event.preventDefault();

@@ -40,8 +40,8 @@ export class ReachAnswer {
     this.routes = h("ol", { class: "reach-list", id: "reach-routes" });
     this.asked = h("p", { class: "reach-asked", role: "status" });
     this.loosen = h("ul", { class: "fixes", id: "reach-loosen" });
-    this.mend = h("div", { hidden: true }, h("h4", null, "Any one of these would make an outlet"), this.loosen);
-    this.found = h("div", { class: "reach-found" }, this.targets.element, this.mend, h("h4", null, "Routes found"), this.routes);
+    this.mend = h("div", { hidden: true }, h("h3", null, "Any one of these would make an outlet"), this.loosen);
+    this.found = h("div", { class: "reach-found" }, this.targets.element, this.mend, h("h3", null, "Routes found"), this.routes);
     this.place = new PlaceFields("reach-to", "where the route is to end", store, null);
     this.to = h(
       "fieldset",

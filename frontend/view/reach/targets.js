@@ -17,7 +17,7 @@ export class ReachTargets {
   constructor(steps) {
     this.steps = steps;
     this.list = h("ul", { class: "reach-list", id: "reach-targets" });
-    this.element = h("div", { hidden: true }, h("h4", null, "Places to reach"), this.list);
+    this.element = h("div", { hidden: true }, h("h3", null, "Places to reach"), this.list);
   }
 
   // The routes that were asked for one place alone.
