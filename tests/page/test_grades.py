@@ -12,7 +12,7 @@ from collections.abc import Callable
 from functools import partial
 
 import pytest
-from planner_page import cell, expect_answer, type_readings
+from planner_page import cell, expect_answer, see, type_readings
 from playwright.sync_api import Page, Request, expect
 
 pytestmark = pytest.mark.browser
@@ -126,6 +126,7 @@ def test_slopes_of_the_ground_take_every_way_too(sheet: Page) -> None:
 def test_what_lies_under_a_string_or_above_the_ground_is_said_without_a_sign(sheet: Page) -> None:
     type_readings(sheet)
     expect_answer(sheet)
+    see(sheet, "Dig table")
     sheet.locator("#station-table .station").first.click()
     expect(sheet.locator("#station-readout")).to_contain_text("ground 9 in below the string")
     labels = sheet.locator("#profile .height-label").all_text_contents()
