@@ -227,12 +227,24 @@ def bilinear(dataset: Any, xy: Floats) -> Floats:
 
     One read of the window under the points. Raises TooLargeError over MAX_WINDOW_CELLS.
     """
-    return sampled(dataset, xy)[0]
+    return _sampled(dataset, xy)[0]
 
 
 def sampled(dataset: Any, xy: Floats) -> tuple[Floats, Floats, Floats]:
     """Values as of `bilinear`, the points' column and row (n, 2), and the cells that they were
     found from, (k, 3): column, row and value; a cell as often as it was used."""
+    found, places, used = _sampled(dataset, xy)
+    if used is None:
+        return found, places, np.empty((0, 3))
+    cells: Floats = np.stack([*used], axis=2).transpose(1, 0, 2).reshape(-1, 3)
+    return found, places, cells
+
+
+def _sampled(
+    dataset: Any, xy: Floats
+) -> tuple[Floats, Floats, tuple[Indices, Indices, Floats] | None]:
+    """Values and places as of `sampled`; columns, rows and values (4, m) of the cells around the
+    points inside, None where no point is."""
     inverse = ~dataset.transform
     x, y = xy[:, 0], xy[:, 1]
     column = inverse.a * x + inverse.b * y + inverse.c - 0.5
@@ -243,7 +255,7 @@ def sampled(dataset: Any, xy: Floats) -> tuple[Floats, Floats, Floats]:
         inside = (column >= 0) & (column <= dataset.width - 1)
         inside &= (row >= 0) & (row <= dataset.height - 1)
     if not inside.any():
-        return found, places, np.empty((0, 3))
+        return found, places, None
     column, row = _snapped(column[inside]), _snapped(row[inside])
     c0, r0 = np.floor(column).astype(np.intp), np.floor(row).astype(np.intp)
     across, down = column - c0, row - r0
@@ -262,8 +274,7 @@ def sampled(dataset: Any, xy: Floats) -> tuple[Floats, Floats, Floats]:
         lower = z[2] * (1 - across) + z[3] * across
         found[inside] = upper * (1 - down) + lower * down
     scale, offset = dataset.scales[0], dataset.offsets[0]
-    used = np.stack([columns + left, rows + top, z * scale + offset], axis=2)
-    return found * scale + offset, places, used.transpose(1, 0, 2).reshape(-1, 3)
+    return found * scale + offset, places, (columns + left, rows + top, z * scale + offset)
 
 
 def _snapped(pixels: Floats) -> Floats:
