@@ -145,11 +145,11 @@ def test_a_branch_over_the_raster_stands_on_the_ground_that_the_readings_pin(
     downs[2] += 1.5  # the ground about station 60 lies lower than the raster has it
     plain = plan(yard | {"stations": {"at": [60]}})
     join = next([s["x"], s["y"]] for s in plain["stations"] if s["at"] == 60)
-    start = (np.array(join) + [6.0, 3.0]).tolist()
+    start = [join[0] + 6.0, join[1] + 3.0]
     branch = {
         "name": "sump", "joins_at": 60, "ground": yard["ground"], "pipe": yard["pipe"],
-        "start": {"cover": 8}, "route": {"line": {"type": "LineString", "coordinates": [start, join]},
-        "crs": yard["route"]["crs"]},
+        "start": {"cover": 8},
+        "route": yard["route"] | {"line": {"type": "LineString", "coordinates": [start, join]}},
     }  # fmt: skip
     stations = {"stations": {"at": [60]}}
     alone, both = (
