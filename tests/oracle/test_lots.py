@@ -59,8 +59,41 @@ def test_the_rim_of_a_hole_is_told_as_its_plan_tells_it(service: Any) -> None:
     for (row, column), one in zip(rim, told, strict=True):
         if column == 4:  # this side of it
             assert one["kind"] == "outlet", (row, column, one)
-        assert one["kind"] in ("outlet", "closed_off"), (row, column, one)
+        assert one["kind"] in ("outlet", "past_unknown"), (row, column, one)
+        if one["kind"] == "past_unknown":
+            assert "Elevations are missing" in one["text"]
     assert not lots.faults(body, service)
+
+
+def test_ground_behind_missing_elevations_is_not_told_as_closed_off(service: Any) -> None:
+    """A strip of missing cells right across the lot: what lies behind is not known, and so says
+    area, place and target. A strip to be avoided beside it closes the way off for certain."""
+    levels = 100 - 0.04 * np.mgrid[:9, :12][1] * CELL
+    levels[:, 6:8] = -9999
+    ground = {"kind": "raster", "raster": raster(service, levels, CELL), "vertical_unit": "m"}
+    body = PARTS | {
+        "crs": "EPSG:26915", "ground": ground, "start": {"point": [500001, 4999991], "cover": 150},
+        "radius": 40, "draws": 0, "ask": [[500019, 4999991]],
+        "targets": {"type": "Point", "coordinates": [500021, 4999989]},
+    }  # fmt: skip
+
+    def told(more: Body) -> tuple[set[str], set[str], float]:
+        answer = service.client.post("/api/v1/reach", json=body | more).json
+        areas = {
+            a["properties"]["kind"]: a["properties"]["area"] for a in answer["areas"]["features"]
+        }
+        places = {answer["asked"][0]["kind"], answer["targets"][0]["kind"]}
+        return places, set(areas), areas.get("past_unknown", 0.0)
+
+    places, kinds, area = told({})
+    assert places == {"past_unknown"}
+    assert "closed_off" not in kinds
+    assert area == pytest.approx(9 * 4 * CELL**2, rel=2e-3), "all behind it; UTM is 0.04 % short"
+    wall = [[500009, 4999970], [500010, 4999970], [500010, 5000010], [500009, 5000010]]
+    shut = {"avoid": {"type": "Polygon", "coordinates": [[*wall, wall[0]]]}}
+    places, kinds, area = told(shut)
+    assert places == {"closed_off"}
+    assert "past_unknown" not in kinds
 
 
 def test_a_lot_too_large_for_lines_says_so(service: Any, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -25,7 +25,14 @@ from yardfall.sentences import say
 from yardfall.store.rasters import RasterStore
 from yardfall.use_cases.reach_lot import lot_of
 from yardfall.use_cases.reach_routes import RouteFound, find_routes, plan_to
-from yardfall.use_cases.reach_search import ANY_CHANGES, Searched, best_of, kind_of, search
+from yardfall.use_cases.reach_search import (
+    ANY_CHANGES,
+    PAST_HOLES,
+    Searched,
+    best_of,
+    kind_of,
+    search,
+)
 
 MOST_TRIED: Final = 8
 """So many places are planned, from the best to the least, where the map's best is a no by its plan:
@@ -267,6 +274,7 @@ def _why_not(found: Searched, cells: Mask) -> str:
     reasons = (
         ("near_start", np.isfinite(found.spare_m)),
         ("too_deep", found.deeper),
+        (PAST_HOLES, found.past_holes),
         ("closed_off", known & open_here),
         ("avoided", known & found.closed & ~found.outside),
         ("unknown", ~known & ~found.outside),

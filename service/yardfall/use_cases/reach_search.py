@@ -33,10 +33,12 @@ from yardfall.core.reach.simplify import over_known
 from yardfall.geo.bounds import Bounds, bounds_of
 from yardfall.geo.search_grid import Lot, cells_of, geometry
 from yardfall.use_cases.reach_chance import chance_of_cells
-from yardfall.use_cases.reach_lot import SEED_CELLS, about, beside_holes, distance_m
+from yardfall.use_cases.reach_lot import SEED_CELLS, about, beside_holes, distance_m, past_holes
 
 ANY_CHANGES: Final = "any_changes"
 """A place where the pipe comes out, but by no line of the shape asked for that was tried."""
+PAST_HOLES: Final = "past_unknown"
+"""A place that only missing elevations keep a way off."""
 MOST_LAID: Final = 6_000_000
 """Points of all lines together: on a larger lot the search alone tells of its places."""
 CHUNK: Final = 512
@@ -55,7 +57,8 @@ class Searched:
     `marks_m` are the stations a crew sees along any line, `changes` whether its grade may change.
     `closed` is off the lot or avoided, `shut` also the rim of a hole, where only a straight line
     ends; `laid`: whether lines were laid at all. `may_end` is where an outlet is looked for,
-    `deeper` where it would come were there no greatest depth. `chance` is the share of the
+    `deeper` where it would come were there no greatest depth, `past_holes` where only missing
+    elevations keep a way off. `chance` is the share of the
     draws in which it comes out, None where no errors were drawn.
     """
 
@@ -80,6 +83,7 @@ class Searched:
     laid: bool
     may_end: Mask
     deeper: Mask
+    past_holes: Mask
     chance: Floats | None
 
 
@@ -111,6 +115,7 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
     comes_out = laid.line > 0
     held = comes_out | (rim & (laid.margin_m > NO_LINE))
     spare[held] = laid.margin_m[held]
+    deeper = _deeper(field, seeds, found)
     may_end = on_the_way | _may_end(request, lot, start, rim & np.isfinite(spare))
     return Searched(
         lot,
@@ -133,7 +138,8 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
         outside,
         laid.whole,
         may_end,
-        _deeper(field, seeds, found),
+        deeper,
+        past_holes(lot, closed, start, seeds) & ~np.isfinite(spare) & ~deeper,
         chance_of_cells(
             request, design, lot, request.plan.accuracy, start, seeds, shut, near, found, on_the_way
         ),
@@ -281,4 +287,6 @@ def kind_of(found: Searched, row: int, column: int) -> str:
         if not found.comes_out[row, column]:
             return ANY_CHANGES
         return "outlet" if found.plain[row, column] else "conditional"
-    return "too_deep" if found.deeper[row, column] else "closed_off"
+    if found.deeper[row, column]:
+        return "too_deep"
+    return PAST_HOLES if found.past_holes[row, column] else "closed_off"

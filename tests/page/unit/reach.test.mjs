@@ -103,7 +103,7 @@ test("one place is asked about alone", () => {
 test("every kind of area has a look, no two of a map share a pattern, and the best comes first in the legend", () => {
   const areas = [[null, -12], [-12, -6], [-6, -3], [-3, -1], [-1, 0], [0, 1], [1, 3], [3, 6], [6, 12], [12, null]]
     .map(([from, to]) => ({ properties: { kind: to !== null && to <= 0 ? "short" : "outlet", from, to, text: "" } }));
-  const reasons = ["any_changes", "near_start", "too_deep", "closed_off", "avoided", "unknown"].map((kind) => ({ properties: { kind, from: null, to: null, text: "" } }));
+  const reasons = ["any_changes", "near_start", "too_deep", "past_unknown", "closed_off", "avoided", "unknown"].map((kind) => ({ properties: { kind, from: null, to: null, text: "" } }));
   const eased = areas.filter(({ properties }) => properties.kind === "outlet").map(({ properties }) => ({ properties: { ...properties, kind: "conditional" } }));
   const rows = legend([...areas, ...reasons, ...eased], "us").map(({ look }) => look);
   const down = [4, 3, 2, 1, 0];
