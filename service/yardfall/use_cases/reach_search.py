@@ -90,7 +90,7 @@ class Searched:
 def search(request: ReachRequest, lot: Lot) -> Searched:
     asked, grid = request.plan.design, lot.grid
     start = lot.to_plane(np.array([request.start]))[0]
-    start_ground = grid.ground_m(start[None])[0] if np.isfinite(start).all() else np.nan
+    start_ground = lot.ground_m(start[None])[0] if np.isfinite(start).all() else np.nan
     if not np.isfinite(start_ground):
         raise InputError.at("/start/point", "The ground is not known at the start; move it.")
     design = at_last_anywhere(asked, float(start_ground))
@@ -170,13 +170,15 @@ def _laid(
     if far_m[wanted].sum() > MOST_LAID * min(grid.dx_m, grid.dy_m):
         return Laid(spare, plain, line, whole=False)
     margin = np.full(wanted.shape, np.nan)
-    first = at_first_anywhere(asked, float(grid.ground_m(start[None])[0]))
+    ground_m = float(lot.ground_m(start[None])[0])
+    first = at_first_anywhere(asked, ground_m)
     easier = field_of(grid, first, shut, near)
     designs = (last, field), (first, easier)
     if (shut & ~closed).any():  # the limits of ends there too
         ends_too = field_of(grid, last, closed, near), field_of(grid, first, closed, near)
         designs = (last, ends_too[0]), (first, ends_too[1])
-    ways = Ways(start, found, field.steps.offset, _marks_m(request, grid))
+    marks_m = _marks_m(request, grid)
+    ways = Ways(start, ground_m, found, field.steps.offset, marks_m, lot.triangles)
     changes = request.may_bend or _changes(asked), _changes(asked)
     row, column = np.nonzero(wanted)
     easy = spare_m(easier, reach(easier, seeds))
@@ -262,7 +264,7 @@ def best_of(found: Searched, design: Design) -> float:
     """
     deadline.check()
     grid = found.lot.grid
-    ground_m = float(grid.ground_m(found.start[None])[0])
+    ground_m = float(found.lot.ground_m(found.start[None])[0])
     if design.outlet.kind != found.design.outlet.kind:
         design = at_last_anywhere(design, ground_m)
     level_m = design.start.highest_m(ground_m, design.section)
