@@ -35,8 +35,8 @@ from yardfall.use_cases.reach_search import (
 )
 
 MOST_TRIED: Final = 8
-"""So many places are planned, from the best to the least, where the map's best is a no by its plan:
-the map tells spot heights by cells, a plan by triangles."""
+"""So many places are planned, from the best to the least, where the map's best is a no by its plan,
+as rounded coordinates can make it."""
 MOST_PLACE_CELLS: Final = 30_000_000
 """Places asked about times cells of the lot: a line to each is looked for over all of the lot,
 which takes a tenth of a second for a million cells."""
