@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from yardfall.core.chance.verdict import verdict_of
 from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
 from yardfall.core.grading.decision import decide
 from yardfall.core.ground.level_book import Shot, from_level_book, spread_of_book
@@ -21,8 +20,6 @@ from yardfall.core.ground.level_line import LineReading, from_level_line, spread
 from yardfall.core.ground.profile import GroundProfile, from_elevations
 from yardfall.core.ground.route import Route, drawn, taped
 from yardfall.core.ground.tin import from_spots
-from yardfall.core.network.tree import Joined, Line
-from yardfall.core.network.tree_chance import draw_tree, on_changed_ground
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.plan import make_plan
 from yardfall.core.reach.field import Reached, Seeds, field_of, follow, reach, spare_m, trail_of
@@ -31,7 +28,7 @@ from yardfall.core.reach.true_grid import true_grid
 from yardfall.core.uncertainty.accuracy import Accuracy, ErrorModel, point_errors, reading_errors
 from yardfall.core.uncertainty.lawns import LAWNS, Lawn
 from yardfall.core.uncertainty.lidar import LIDARS, Cells
-from yardfall.core.uncertainty.pinned import HandReadings, pin, pin_lines
+from yardfall.core.uncertainty.pinned import HandReadings, pin
 from yardfall.core.uncertainty.place_errors import cell_errors, spot_errors
 from yardfall.use_cases.reach_chance import share_that_comes_out
 
@@ -77,10 +74,10 @@ def roughness(xy: Floats, middle_m: float, rng: np.random.Generator) -> Floats:
     apart = np.hypot(*(far[:, None] - far[None]).transpose(2, 0, 1))
     out = np.hypot(*far.T)
     both = per / 2 * (out[:, None] ** 1.4 + out[None] ** 1.4 - apart**1.4)
-    return _drawn(both, rng)
+    return drawn_heights(both, rng)
 
 
-def _drawn(both: Floats, rng: np.random.Generator) -> Floats:
+def drawn_heights(both: Floats, rng: np.random.Generator) -> Floats:
     """Heights (n,) that vary together so.
 
     Its diagonal is raised by a thousand-millionth, against rounding.
@@ -92,7 +89,7 @@ def _drawn(both: Floats, rng: np.random.Generator) -> Floats:
     return heights
 
 
-def _true(rng: np.random.Generator, xy: Floats, along: Floats, middle_m: float) -> Floats:
+def true_ground(rng: np.random.Generator, xy: Floats, along: Floats, middle_m: float) -> Floats:
     slope = rng.uniform(0.015, 0.035)
     ground: Floats = 100 - slope * along + roughness(xy, middle_m, rng)
     if LAY_OF_THE_LAND and rng.random() < 1 / 3:
@@ -101,7 +98,7 @@ def _true(rng: np.random.Generator, xy: Floats, along: Floats, middle_m: float) 
     return ground
 
 
-def _line(rng: np.random.Generator, length_m: float) -> tuple[Floats, Floats]:
+def a_line(rng: np.random.Generator, length_m: float) -> tuple[Floats, Floats]:
     at_m = np.linspace(0, length_m, round(length_m / STEP_M) + 1)
     return at_m, np.column_stack([at_m, np.zeros(len(at_m))])
 
@@ -114,8 +111,8 @@ def _read_at(rng: np.random.Generator, at_m: Floats, gap_m: tuple[float, float])
 
 
 def string(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
-    at_m, xy = _line(rng, rng.uniform(12, 35))
-    true_m = _true(rng, xy, at_m, middle_m)
+    at_m, xy = a_line(rng, rng.uniform(12, 35))
+    true_m = true_ground(rng, xy, at_m, middle_m)
     here = _read_at(rng, at_m, (1.5, 5))
     sigma_m = float(rng.uniform(0.004, 0.015))
     read_m = true_m[here] + sigma_m * rng.standard_normal(len(here))
@@ -130,8 +127,8 @@ def string(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Kno
 
 def rod(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
     """A level book with a turning point half way."""
-    at_m, xy = _line(rng, rng.uniform(15, 40))
-    true_m = _true(rng, xy, at_m, middle_m)
+    at_m, xy = a_line(rng, rng.uniform(15, 40))
+    true_m = true_ground(rng, xy, at_m, middle_m)
     here = _read_at(rng, at_m, (2, 5))
     sigma_m = float(rng.uniform(0.002, 0.008))
     half = len(here) // 2
@@ -155,8 +152,8 @@ def rod(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
 
 def slopes(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
     """Elevations at the ends of runs, each with an error of its own."""
-    at_m, xy = _line(rng, rng.uniform(12, 40))
-    true_m = _true(rng, xy, at_m, middle_m)
+    at_m, xy = a_line(rng, rng.uniform(12, 40))
+    true_m = true_ground(rng, xy, at_m, middle_m)
     here = _read_at(rng, at_m, (4, 10))
     sigma_m = float(rng.uniform(0.005, 0.02))
     ground = from_elevations(at_m[here], true_m[here] + sigma_m * rng.standard_normal(len(here)))
@@ -166,12 +163,12 @@ def slopes(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Kno
 
 def spots(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
     """Heights about 4 m apart, and the route across their triangles."""
-    at_m, xy = _line(rng, rng.uniform(12, 30))
+    at_m, xy = a_line(rng, rng.uniform(12, 30))
     across, up = np.meshgrid(np.arange(-2, at_m[-1] + 3, 4.0), [-4.0, 0.3, 4.0])
     places = np.column_stack([across.ravel(), up.ravel()]) + rng.uniform(-1, 1, (across.size, 2))
     places = np.vstack([places, [[-6, -6], [-6, 6], [at_m[-1] + 6, -6], [at_m[-1] + 6, 6]]])
     both = np.vstack([xy, places])
-    true_m = _true(rng, both, both[:, 0], middle_m)
+    true_m = true_ground(rng, both, both[:, 0], middle_m)
     sigma_m = float(rng.uniform(0.003, 0.015))
     read_m = true_m[len(xy) :] + sigma_m * rng.standard_normal(len(places))
     route = drawn(xy[[0, -1]], np.array([at_m[-1]]), None)
@@ -189,7 +186,7 @@ def _scanned(
     Stations and the true ground there, the ground by the cells, the cells, and so many stations
     (indices) that are sampled too.
     """
-    at_m, xy = _line(rng, rng.uniform(12, 30))
+    at_m, xy = a_line(rng, rng.uniform(12, 30))
     turn = rng.uniform(0, np.pi / 2)
     xy = xy @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
     xy = xy + rng.uniform(0, 1, 2)
@@ -204,10 +201,10 @@ def _scanned(
     corners = low[:, None] + np.array([[0, 0], [1, 0], [0, 1], [1, 1]])
     cells, index = np.unique(corners.reshape(-1, 2), axis=0, return_inverse=True)
     both = np.vstack([xy, cells])
-    true_m = _true(rng, both, both @ [np.cos(turn), np.sin(turn)], middle_m)
+    true_m = true_ground(rng, both, both @ [np.cos(turn), np.sin(turn)], middle_m)
     lidar = LIDARS["usual"] if accuracy.lidar is None else accuracy.lidar
     apart_m = np.hypot(*(cells[:, None] - cells[None]).transpose(2, 0, 1))
-    shared = _drawn(np.exp(-apart_m / lidar.reach_m), rng)
+    shared = drawn_heights(np.exp(-apart_m / lidar.reach_m), rng)
     z_m = true_m[len(xy) :] + lidar.shared_m * shared
     z_m = z_m + lidar.own_m * rng.standard_normal(len(cells))
     x, y = (places - low).T
@@ -310,10 +307,10 @@ def told_on_a_lot(seed: int, lawn: str, *, stated: bool) -> list[Told]:
     rows, columns = 24, 20
     down, across = np.mgrid[:rows, :columns]
     xy = np.column_stack([across.ravel(), down.ravel()]).astype(float)
-    true_m = _true(rng, xy, xy[:, 1], MIDDLE_M[lawn])
+    true_m = true_ground(rng, xy, xy[:, 1], MIDDLE_M[lawn])
     lidar = LIDARS["usual"]
     apart = np.hypot(*(xy[:, None] - xy[None]).transpose(2, 0, 1))
-    shared = _drawn(np.exp(-apart / lidar.reach_m), rng)
+    shared = drawn_heights(np.exp(-apart / lidar.reach_m), rng)
     z_m = true_m + lidar.shared_m * shared + lidar.own_m * rng.standard_normal(len(xy))
     grid = Grid(z_m.reshape(rows, columns), 1.0, 1.0)
     design = replace(
@@ -344,69 +341,3 @@ def told_on_a_lot(seed: int, lawn: str, *, stated: bool) -> list[Told]:
         Told(float(share[r, c]), "too_close", bool(np.nan_to_num(truly[r, c], nan=-1) >= 0))
         for r, c in some
     ]
-
-
-def told_on_a_tree(seed: int, lawn: str, *, stated: bool) -> Told:
-    """A line and a branch over one raster, readings down from a string along the line: what is told
-    of both together, and what is so. The branch comes down to the line from its upper side."""
-    rng = np.random.default_rng([seed, 98])
-    accuracy = accuracy_of("pinned", lawn if stated else None)
-    turn, long_m, short_m = rng.uniform(0, np.pi / 2), rng.uniform(14, 24), rng.uniform(5, 10)
-    main_m, branch_m = (_line(rng, one)[0] for one in (long_m, short_m))
-    join = round(len(main_m) * rng.uniform(0.45, 0.8))
-    along, aside = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
-    start = rng.uniform(0, 1, 2)
-    main_xy = start + main_m[:, None] * along
-    branch_xy = main_xy[join] - (short_m - branch_m)[:, None] * (along + aside) / np.sqrt(2)
-    readings = np.sort(rng.choice(np.arange(2, len(main_m) - 2), 4, replace=False))
-    sampled = [
-        np.unique(np.append(np.arange(0, len(main_m), 4), [*readings, join, len(main_m) - 1]))
-    ]
-    sampled += [np.unique(np.append(np.arange(0, len(branch_m), 4), len(branch_m) - 1))]
-    places = [main_xy[sampled[0]], branch_xy[sampled[1]]]
-    corners = [np.floor(one)[:, None] + [[0, 0], [1, 0], [0, 1], [1, 1]] for one in places]
-    cells = np.unique(np.concatenate([one.reshape(-1, 2) for one in corners]), axis=0)
-    both = np.vstack([main_xy, branch_xy, cells])
-    true_m = _true(rng, both, both @ along, MIDDLE_M[lawn])
-    lidar = LIDARS["usual"]
-    apart_m = np.hypot(*(cells[:, None] - cells[None]).transpose(2, 0, 1))
-    z_m = true_m[-len(cells) :] + lidar.own_m * rng.standard_normal(len(cells))
-    z_m = z_m + lidar.shared_m * _drawn(np.exp(-apart_m / lidar.reach_m), rng)
-    lines = []
-    for stations, which, there, its in zip(
-        (main_m, branch_m), sampled, places, corners, strict=True
-    ):
-        own = np.unique(its.reshape(-1, 2), axis=0)
-        rows = [int(np.flatnonzero((cells == one).all(axis=1))[0]) for one in own]
-        about = Cells(own, z_m[rows], there, np.arange(len(there)), raster="yard")
-        ground = GroundProfile(stations[which], about.carry() @ about.z_m, "raster", "cells")
-        lines.append((ground, about))
-    sigma_m = float(rng.uniform(0.003, 0.012))
-    down_m = 101 - true_m[readings] + sigma_m * rng.standard_normal(len(readings))
-    read = tuple(LineReading(x, d) for x, d in zip(main_m[readings], down_m, strict=True))
-    found = pin_lines(lines, HandReadings(read, Accuracy(sigma_m=sigma_m), accuracy))
-    models = [one.errors() for one in found]
-    main, branch = a_design(rng, "straight"), a_design(rng, "straight")
-    branch = replace(branch, outlet=Outlet("tie_in", "invert"))
-    branch = replace(branch, limits=replace(branch.limits, outlet_taper_m=0.0))
-
-    def tree(design: Design, grounds: list[tuple[Floats, Floats]]) -> Line:
-        points = [Alignment(at, z, np.ones(len(at), dtype=bool)) for at, z in grounds]
-        joined = Joined("branch", Line(branch, points[1], (), ()), float(main_m[join]), 0.02)
-        return Line(design, points[0], (), (joined,))
-
-    told_m = [
-        (at, one.ground.elevation(at))
-        for one, model in zip(found, models, strict=True)
-        for at in [np.union1d(one.ground.at_m, model.ground_at_m)]
-    ]
-    as_read = [np.zeros((len(at), 1)) for at, _ in told_m]
-    spare_m = float(on_changed_ground(tree(main, told_m), as_read).margin_m[0])
-    most_m = max(0.3 - spare_m + float(rng.uniform(-0.06, 0.06)), 0.01)
-    main = replace(main, outlet=replace(main.outlet, most_m=most_m))
-    chance = draw_tree(tree(main, told_m), models, 1000).chance
-    n = len(main_m)
-    truth = [(main_m, true_m[:n]), (branch_m, true_m[n : n + len(branch_m)])]
-    as_is = [np.zeros((len(at), 1)) for at, _ in truth]
-    truly = on_changed_ground(tree(main, truth), as_is).chance == 1
-    return Told(chance, verdict_of(truly, chance, blocked=False), bool(truly))

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from lawns import KINDS, MIDDLE_M, a_design, accuracy_of, told, told_on_a_lot, told_on_a_tree
+from lawn_trees import told_on_a_tree
+from lawns import KINDS, MIDDLE_M, a_design, accuracy_of, told, told_on_a_lot
 from numpy.testing import assert_array_less
 
 from yardfall.core.chance.chance import by_worth, draw, drawn_margins, share_that_fits
