@@ -95,7 +95,8 @@ def laid(grid: Grid) -> object:
     far = np.hypot(down * grid.dy_m - start[1], across * grid.dx_m - start[0]) > TAPER_M
     ends = flat_index(grid, down[far], across[far])
     shut = np.zeros(grid.z_m.shape, dtype=bool)
-    ways = Ways(start, found, field.steps.offset, np.arange(0.0, 1000.0, 3.0))
+    ground_m = float(grid.ground_m(start[None])[0])
+    ways = Ways(start, ground_m, found, field.steps.offset, np.arange(0.0, 1000.0, 3.0))
     hopes = (np.nan_to_num(spare_m(field, found), nan=-1.0) >= 0).astype(np.int8)[down, across][far]
     both = (one, field), (one, field)
     return lay_lines(ends, hopes, grid, shut, ways, *both, changes=(True, False))

@@ -74,10 +74,10 @@ def roughness(xy: Floats, middle_m: float, rng: np.random.Generator) -> Floats:
     apart = np.hypot(*(far[:, None] - far[None]).transpose(2, 0, 1))
     out = np.hypot(*far.T)
     both = per / 2 * (out[:, None] ** 1.4 + out[None] ** 1.4 - apart**1.4)
-    return _drawn(both, rng)
+    return drawn_heights(both, rng)
 
 
-def _drawn(both: Floats, rng: np.random.Generator) -> Floats:
+def drawn_heights(both: Floats, rng: np.random.Generator) -> Floats:
     """Heights (n,) that vary together so.
 
     Its diagonal is raised by a thousand-millionth, against rounding.
@@ -89,7 +89,7 @@ def _drawn(both: Floats, rng: np.random.Generator) -> Floats:
     return heights
 
 
-def _true(rng: np.random.Generator, xy: Floats, along: Floats, middle_m: float) -> Floats:
+def true_ground(rng: np.random.Generator, xy: Floats, along: Floats, middle_m: float) -> Floats:
     slope = rng.uniform(0.015, 0.035)
     ground: Floats = 100 - slope * along + roughness(xy, middle_m, rng)
     if LAY_OF_THE_LAND and rng.random() < 1 / 3:
@@ -98,7 +98,7 @@ def _true(rng: np.random.Generator, xy: Floats, along: Floats, middle_m: float) 
     return ground
 
 
-def _line(rng: np.random.Generator, length_m: float) -> tuple[Floats, Floats]:
+def a_line(rng: np.random.Generator, length_m: float) -> tuple[Floats, Floats]:
     at_m = np.linspace(0, length_m, round(length_m / STEP_M) + 1)
     return at_m, np.column_stack([at_m, np.zeros(len(at_m))])
 
@@ -111,8 +111,8 @@ def _read_at(rng: np.random.Generator, at_m: Floats, gap_m: tuple[float, float])
 
 
 def string(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
-    at_m, xy = _line(rng, rng.uniform(12, 35))
-    true_m = _true(rng, xy, at_m, middle_m)
+    at_m, xy = a_line(rng, rng.uniform(12, 35))
+    true_m = true_ground(rng, xy, at_m, middle_m)
     here = _read_at(rng, at_m, (1.5, 5))
     sigma_m = float(rng.uniform(0.004, 0.015))
     read_m = true_m[here] + sigma_m * rng.standard_normal(len(here))
@@ -127,8 +127,8 @@ def string(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Kno
 
 def rod(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
     """A level book with a turning point half way."""
-    at_m, xy = _line(rng, rng.uniform(15, 40))
-    true_m = _true(rng, xy, at_m, middle_m)
+    at_m, xy = a_line(rng, rng.uniform(15, 40))
+    true_m = true_ground(rng, xy, at_m, middle_m)
     here = _read_at(rng, at_m, (2, 5))
     sigma_m = float(rng.uniform(0.002, 0.008))
     half = len(here) // 2
@@ -152,8 +152,8 @@ def rod(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
 
 def slopes(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
     """Elevations at the ends of runs, each with an error of its own."""
-    at_m, xy = _line(rng, rng.uniform(12, 40))
-    true_m = _true(rng, xy, at_m, middle_m)
+    at_m, xy = a_line(rng, rng.uniform(12, 40))
+    true_m = true_ground(rng, xy, at_m, middle_m)
     here = _read_at(rng, at_m, (4, 10))
     sigma_m = float(rng.uniform(0.005, 0.02))
     ground = from_elevations(at_m[here], true_m[here] + sigma_m * rng.standard_normal(len(here)))
@@ -163,12 +163,12 @@ def slopes(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Kno
 
 def spots(rng: np.random.Generator, middle_m: float, accuracy: Accuracy) -> Known:
     """Heights about 4 m apart, and the route across their triangles."""
-    at_m, xy = _line(rng, rng.uniform(12, 30))
+    at_m, xy = a_line(rng, rng.uniform(12, 30))
     across, up = np.meshgrid(np.arange(-2, at_m[-1] + 3, 4.0), [-4.0, 0.3, 4.0])
     places = np.column_stack([across.ravel(), up.ravel()]) + rng.uniform(-1, 1, (across.size, 2))
     places = np.vstack([places, [[-6, -6], [-6, 6], [at_m[-1] + 6, -6], [at_m[-1] + 6, 6]]])
     both = np.vstack([xy, places])
-    true_m = _true(rng, both, both[:, 0], middle_m)
+    true_m = true_ground(rng, both, both[:, 0], middle_m)
     sigma_m = float(rng.uniform(0.003, 0.015))
     read_m = true_m[len(xy) :] + sigma_m * rng.standard_normal(len(places))
     route = drawn(xy[[0, -1]], np.array([at_m[-1]]), None)
@@ -186,7 +186,7 @@ def _scanned(
     Stations and the true ground there, the ground by the cells, the cells, and so many stations
     (indices) that are sampled too.
     """
-    at_m, xy = _line(rng, rng.uniform(12, 30))
+    at_m, xy = a_line(rng, rng.uniform(12, 30))
     turn = rng.uniform(0, np.pi / 2)
     xy = xy @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
     xy = xy + rng.uniform(0, 1, 2)
@@ -201,10 +201,10 @@ def _scanned(
     corners = low[:, None] + np.array([[0, 0], [1, 0], [0, 1], [1, 1]])
     cells, index = np.unique(corners.reshape(-1, 2), axis=0, return_inverse=True)
     both = np.vstack([xy, cells])
-    true_m = _true(rng, both, both @ [np.cos(turn), np.sin(turn)], middle_m)
+    true_m = true_ground(rng, both, both @ [np.cos(turn), np.sin(turn)], middle_m)
     lidar = LIDARS["usual"] if accuracy.lidar is None else accuracy.lidar
     apart_m = np.hypot(*(cells[:, None] - cells[None]).transpose(2, 0, 1))
-    shared = _drawn(np.exp(-apart_m / lidar.reach_m), rng)
+    shared = drawn_heights(np.exp(-apart_m / lidar.reach_m), rng)
     z_m = true_m[len(xy) :] + lidar.shared_m * shared
     z_m = z_m + lidar.own_m * rng.standard_normal(len(cells))
     x, y = (places - low).T
@@ -307,10 +307,10 @@ def told_on_a_lot(seed: int, lawn: str, *, stated: bool) -> list[Told]:
     rows, columns = 24, 20
     down, across = np.mgrid[:rows, :columns]
     xy = np.column_stack([across.ravel(), down.ravel()]).astype(float)
-    true_m = _true(rng, xy, xy[:, 1], MIDDLE_M[lawn])
+    true_m = true_ground(rng, xy, xy[:, 1], MIDDLE_M[lawn])
     lidar = LIDARS["usual"]
     apart = np.hypot(*(xy[:, None] - xy[None]).transpose(2, 0, 1))
-    shared = _drawn(np.exp(-apart / lidar.reach_m), rng)
+    shared = drawn_heights(np.exp(-apart / lidar.reach_m), rng)
     z_m = true_m + lidar.shared_m * shared + lidar.own_m * rng.standard_normal(len(xy))
     grid = Grid(z_m.reshape(rows, columns), 1.0, 1.0)
     design = replace(

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from lawn_trees import told_on_a_tree
 from lawns import KINDS, MIDDLE_M, a_design, accuracy_of, told, told_on_a_lot
 from numpy.testing import assert_array_less
 
@@ -53,6 +54,18 @@ def test_a_lots_chances_are_what_they_say() -> None:
     assert abs(sum(t.truly for t in doubtful) - chances.sum()) <= allowed
     sure = [t.truly for t in found if t.chance >= 0.95]
     assert np.mean(sure) >= 0.95
+
+
+def test_a_pinned_trees_chances_are_what_they_say() -> None:
+    """A line and its branch over one raster that readings along the line pin."""
+    lawns = [*MIDDLE_M]
+    found = [told_on_a_tree(300 + i, lawns[i % 3], stated=True) for i in range(90)]
+    chances = np.array([t.chance for t in found])
+    assert ((chances > 0.1) & (chances < 0.9)).sum() >= 20
+    allowed = 3.3 * math.sqrt((chances * (1 - chances)).sum()) + 1
+    assert abs(sum(t.truly for t in found) - chances.sum()) <= allowed
+    assert np.mean([t.truly for t in found if t.chance >= 0.9]) >= 0.8
+    assert np.mean([t.truly for t in found if t.chance <= 0.1]) <= 0.2
 
 
 def test_the_reading_named_first_settles_most() -> None:

@@ -8,8 +8,11 @@ from typing import Any
 import lots
 import numpy as np
 import pytest
+import shapely
 from rasters import raster
 from runner import NEAR
+from scipy.interpolate import LinearNDInterpolator
+from scipy.spatial import Delaunay
 from truth import job
 from truth.hand_rule import Rule
 
@@ -59,8 +62,41 @@ def test_the_rim_of_a_hole_is_told_as_its_plan_tells_it(service: Any) -> None:
     for (row, column), one in zip(rim, told, strict=True):
         if column == 4:  # this side of it
             assert one["kind"] == "outlet", (row, column, one)
-        assert one["kind"] in ("outlet", "closed_off"), (row, column, one)
+        assert one["kind"] in ("outlet", "past_unknown"), (row, column, one)
+        if one["kind"] == "past_unknown":
+            assert "Elevations are missing" in one["text"]
     assert not lots.faults(body, service)
+
+
+def test_ground_behind_missing_elevations_is_not_told_as_closed_off(service: Any) -> None:
+    """A strip of missing cells right across the lot: what lies behind is not known, and so says
+    area, place and target. A strip to be avoided beside it closes the way off for certain."""
+    levels = 100 - 0.04 * np.mgrid[:9, :12][1] * CELL
+    levels[:, 6:8] = -9999
+    ground = {"kind": "raster", "raster": raster(service, levels, CELL), "vertical_unit": "m"}
+    body = PARTS | {
+        "crs": "EPSG:26915", "ground": ground, "start": {"point": [500001, 4999991], "cover": 150},
+        "radius": 40, "draws": 0, "ask": [[500019, 4999991]],
+        "targets": {"type": "Point", "coordinates": [500021, 4999989]},
+    }  # fmt: skip
+
+    def told(more: Body) -> tuple[set[str], set[str], float]:
+        answer = service.client.post("/api/v1/reach", json=body | more).json
+        areas = {
+            a["properties"]["kind"]: a["properties"]["area"] for a in answer["areas"]["features"]
+        }
+        places = {answer["asked"][0]["kind"], answer["targets"][0]["kind"]}
+        return places, set(areas), areas.get("past_unknown", 0.0)
+
+    places, kinds, area = told({})
+    assert places == {"past_unknown"}
+    assert "closed_off" not in kinds
+    assert area == pytest.approx(9 * 4 * CELL**2, rel=2e-3), "all behind it; UTM is 0.04 % short"
+    wall = [[500009, 4999970], [500010, 4999970], [500010, 5000010], [500009, 5000010]]
+    shut = {"avoid": {"type": "Polygon", "coordinates": [[*wall, wall[0]]]}}
+    places, kinds, area = told(shut)
+    assert places == {"closed_off"}
+    assert "past_unknown" not in kinds
 
 
 def test_a_lot_too_large_for_lines_says_so(service: Any, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -138,3 +174,60 @@ def test_every_place_that_a_straight_line_reaches_is_told(
             assert spare < 1e-3 + NEAR
     assert straight >= 3
     assert reached >= straight
+
+
+def over_triangles(surface: LinearNDInterpolator, start: np.ndarray, end: np.ndarray) -> Body:
+    """The plan of a straight line over spot heights, with a point where it crosses each edge."""
+    length = float(np.hypot(*(end - start)))
+    corners, xy = surface.tri.simplices, surface.tri.points
+    edges = shapely.MultiLineString([xy[[c[i], c[(i + 1) % 3]]] for c in corners for i in range(3)])
+    line = shapely.LineString([start, end])
+    met = shapely.get_coordinates(edges.intersection(line))
+    at = np.hypot(*(met - start).T)
+    at = np.unique(np.round(np.concatenate([at, np.arange(0, length, 3.0), [length]]), 7))
+    z = surface(start + (end - start) * np.minimum(at / length, 1 - 1e-12)[:, None])
+    points = [{"at": float(a), "elevation": float(e)} for a, e in zip(at, z, strict=True)]
+    ground = {"kind": "elevations", "points": points}
+    return PARTS | {"route": {"length": length}, "ground": ground, "start": {"cover": 150}}
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_is_told_of_spot_heights_is_what_their_triangles_say(
+    service: Any, pipes: Body, seed: int
+) -> None:
+    """The map's areas are of cells of half a metre, drawn between spots some 3 m apart: a cell lies
+    in an outlet's area just where a line to it is a yes on the triangles: every straight one that
+    the linear programs find is there, and every place there has a plan that says so."""
+    rng = np.random.default_rng(seed)
+    xy = np.vstack([rng.uniform(0, 12, (26, 2)), [[0, 0], [12, 0], [12, 12], [0, 12]]]).round(3)
+    z = (10 - 0.035 * xy[:, 0] + 0.06 * rng.standard_normal(len(xy))).round(3)
+    surface, start = LinearNDInterpolator(Delaunay(xy), z), np.array([1.3, 6.2])
+    ends = np.array([[x, y] for x in np.arange(2.5, 12, 1.0) for y in np.arange(0.5, 12, 1.5)])
+    body = PARTS | {
+        "crs": "local", "start": {"point": start.tolist(), "cover": 150}, "draws": 0, "routes": 0,
+        "ground": {"kind": "spots", "points": np.column_stack([xy, z]).tolist()},
+        "ask": ends.tolist(), "least_run": 1,
+    }  # fmt: skip
+    answered = service.client.post("/api/v1/reach", json=body).json
+    areas = shapely.union_all(
+        [
+            shapely.geometry.shape(area["geometry"])
+            for area in answered["areas"]["features"]
+            if area["properties"]["kind"] in ("outlet", "conditional")
+        ]
+    )
+    straight = told_there = 0
+    for end, told in zip(ends, answered["asked"], strict=True):
+        if np.hypot(*(end - start)) < 1.5:
+            continue
+        rule = Rule(job.read(over_triangles(surface, start, end), pipes))
+        spare, drawn = rule.spare(rule.first), areas.contains(shapely.Point(end))
+        assert spare is not None
+        if spare > 1e-4:
+            straight += 1
+            assert drawn, (end, spare)
+        if drawn:
+            told_there += 1
+            assert told["kind"] in ("outlet", "conditional"), (end, told, spare)
+            assert told["spare"] / 1000 >= spare - 1e-4
+    assert told_there >= straight >= 5

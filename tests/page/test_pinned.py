@@ -62,3 +62,8 @@ def test_readings_along_one_line_are_no_part_of_a_search(open_page: Opener) -> N
         page.locator("#reach-open").click()
     ground = asked.value.post_data_json["ground"]
     assert (ground["kind"], "readings" in ground) == ("raster", False)
+    notices = page.locator(".reach-more .notices")
+    expect(notices).to_contain_text("This search goes by the raster alone")
+    page.get_by_role("button", name="Use route 1").click()
+    expect(cell(page, f"{ROWS}.0.at")).to_have_value("")
+    expect(page.locator("#chance")).not_to_contain_text("the readings over it")

@@ -134,3 +134,38 @@ def test_a_reading_beyond_the_end_is_left_out_and_warned_of(yard, plan) -> None:
     answer = plan(body)
     assert answer["stations"] == alone["stations"]
     assert [warning["code"] for warning in answer["warnings"]] == ["beyond_the_route"]
+
+
+def test_a_branch_over_the_raster_stands_on_the_ground_that_the_readings_pin(
+    yard, plan, tiff, upload
+) -> None:
+    """Where it joins, both lines tell one elevation, moved by the readings; and it is surer there
+    than by the raster alone."""
+    downs = downs_of(yard, plan)
+    downs[2] += 1.5  # the ground about station 60 lies lower than the raster has it
+    plain = plan(yard | {"stations": {"at": [60]}})
+    join = next([s["x"], s["y"]] for s in plain["stations"] if s["at"] == 60)
+    start = [join[0] + 6.0, join[1] + 3.0]
+    branch = {
+        "name": "sump", "joins_at": 60, "ground": yard["ground"], "pipe": yard["pipe"],
+        "start": {"cover": 8},
+        "route": yard["route"] | {"line": {"type": "LineString", "coordinates": [start, join]}},
+    }  # fmt: skip
+    stations = {"stations": {"at": [60]}}
+    alone, both = (
+        plan(body | stations | {"branches": [branch]}) for body in (yard, read_over(yard, downs))
+    )
+
+    def at_the_join(answer: dict) -> tuple[float, float]:
+        main = next(s["ground"] for s in answer["stations"] if s["at"] == 60)
+        return main, answer["branches"][0]["stations"][-1]["ground"]
+
+    assert at_the_join(alone)[0] == pytest.approx(at_the_join(alone)[1], abs=1e-3)
+    assert at_the_join(both)[0] == pytest.approx(at_the_join(both)[1], abs=1e-3)
+    assert at_the_join(alone)[0] - at_the_join(both)[0] > 0.3 / 12
+    read_there = both["branches"][0]["answer"]["chance_sentence"]
+    assert "readings over it" in read_there
+    other = upload(tiff(np.full((80, 100), 299.5, dtype=np.float32))).json["id"]
+    on_another = branch | {"ground": branch["ground"] | {"raster": other}}
+    apart = plan(read_over(yard, downs) | stations | {"branches": [on_another]})
+    assert {s["ground"] for s in apart["branches"][0]["stations"]} == {round(299.5 / 0.3048, 6)}

@@ -391,3 +391,21 @@ def test_only_the_lots_window_of_a_large_raster_is_read(reach, yard, tmp_path, c
     ((wide, tall),) = read
     assert wide <= 60 + 4
     assert tall <= 80 + 4
+
+
+def test_a_start_at_the_edge_of_the_spot_heights_is_searched_from(reach) -> None:
+    """Between the last cells and the edge the triangles still tell the ground: an even slope."""
+    rng = np.random.default_rng(1)
+    xy = np.vstack([rng.uniform(0, 30, (40, 2)), [[0, 15], [15, 0], [30, 15], [15, 30]]]).round(2)
+    body = {
+        "units": "si", "crs": "local", "pipe": {"code": "pvc-sdr35-4"},
+        "ground": {"kind": "spots", "points": [[x, y, round(9 - 0.03 * x, 4)] for x, y in xy]},
+        "start": {"point": [0.02, 15.0], "cover": 150}, "outlet": {"kind": "pop_up"},
+        "accuracy": {"sigma": 3}, "ask": [[28, 15]],
+    }  # fmt: skip
+    answer = reach(body)
+    assert answer["summary"]["start_ground"] == pytest.approx(9 - 0.03 * 0.02, abs=1e-3)
+    (asked,) = answer["asked"]
+    assert asked["kind"] in ("outlet", "conditional")
+    assert asked["chance"] is None or 0 <= asked["chance"] <= 1
+    assert answer["chance"] is not None

@@ -1,7 +1,7 @@
 // A search of the yard: what POST /reach is asked, and what of its answer the plan takes over.
 // Points are in the coordinates of the plan's base; the planner's are in its crs, which on a
 // plane of its own are the units of the page.
-import { isLocal, lineOf, withLine } from "../document/document.js";
+import { blankDocument, isBlankRow, isLocal, lineOf, withLine } from "../document/document.js";
 import { drawnParts } from "../document/line_items.js";
 import { shapesOf as drawnShapes, kindOf, outlinesOf, pointsOf } from "../document/shapes.js";
 import { legLength, nearestOn } from "../geometry/polyline.js";
@@ -182,6 +182,16 @@ export function routeOnto(routes, points, cellM) {
   });
 }
 
+// What a search leaves out of what was typed, in sentences.
+export function leftOut(plan) {
+  const read = plan.ground === "raster" && plan.over_raster.rows.some((row) => !isBlankRow(row));
+  return read
+    ? [
+        "The readings over the raster count along the line they were taken on. This search goes by the raster alone, and a route used as your line starts without them.",
+      ]
+    : [];
+}
+
 // The plan with a route as its line, planned as the search planned it. What was measured along
 // the old line does not lie there any more.
 export function withRoute(plan, { line, plan_request: planned }) {
@@ -196,6 +206,7 @@ export function withRoute(plan, { line, plan_request: planned }) {
       grade: { ...plan.grade, ...bends },
       limits: { ...plan.limits, ...deepest },
       crossings: { rows: [] },
+      over_raster: blankDocument().over_raster,
       covers: { rows: plan.covers.rows.filter((row) => row.run === "drawn" || row.on) },
     },
     line.coordinates.map((point) => fromPlanner(plan, point)),

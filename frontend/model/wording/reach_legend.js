@@ -18,6 +18,14 @@ const REASONS = {
   any_changes: { ground: "#dfe4f2", ink: "#2f3f73", marks: [{ d: "M0 8L3 4L6 8L9 4L12 8", width: 1.3 }] },
   near_start: { ground: "#f4f1e8", ink: "#5d564b", marks: [{ d: "M3 6H9M6 3V9", width: 1.2 }] },
   too_deep: { ground: "#e5d3c8", ink: "#5a2b18", marks: [{ d: "M0 3H12M0 9H12", width: 1.6 }] },
+  past_unknown: {
+    ground: "#f6f5f1",
+    ink: "#5d564b",
+    marks: [
+      { cx: 3, cy: 3, r: 1 },
+      { d: "M7 9H11", width: 1.4 },
+    ],
+  },
   closed_off: { ground: "#dadbd6", ink: "#3a423d", marks: [{ d: "M0 0L12 12M12 0L0 12", width: 1.1 }] },
   avoided: { ground: "#b9b6ae", ink: "#2b2621", marks: [{ d: "M-3 9L3 15M-3 -3L15 15M9 -3L15 3", width: 3.2 }] },
   unknown: { ground: "#ffffff", ink: "#5d564b", marks: [{ d: "M6 5V7", width: 2 }] },

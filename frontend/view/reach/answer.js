@@ -1,6 +1,6 @@
 // What a search of the yard found, in words: the legend of the map, the routes with their
 // figures, why not and what to loosen, what was taken as usual.
-
+import { leftOut } from "../../model/request/reach.js";
 import { plain, unitOf } from "../../model/units/units.js";
 import { legend } from "../../model/wording/reach_legend.js";
 import { h, say, svg } from "../dom.js";
@@ -104,7 +104,8 @@ export class ReachAnswer {
         return h("li", null, h("span", null, one.text), act && h("button", { type: "button", onclick: act }, "Do this"));
       }),
     );
-    this.notes.replaceChildren(...warnings.map(({ code, text }) => h("li", null, WARNINGS[code] ?? text)));
+    const notes = [...leftOut(this.store.plan), ...warnings.map(({ code, text }) => WARNINGS[code] ?? text)];
+    this.notes.replaceChildren(...notes.map((text) => h("li", null, text)));
     this.assumed.replaceChildren(
       ...assumptions.map(({ text, value, unit, source }) =>
         h("li", null, h("span", null, `${text}: `, h("b", null, `${plain(value, 2)} ${unit}`), " ", h("small", null, `(${source})`))),

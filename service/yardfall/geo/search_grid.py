@@ -20,6 +20,8 @@ from numpy.typing import NDArray
 from rasterio.features import rasterize
 from rasterio.features import shapes as outlines
 from rasterio.windows import Window
+from scipy.interpolate import LinearNDInterpolator
+from scipy.spatial import Delaunay
 from shapely.geometry import shape as shape_of
 from shapely.geometry.base import BaseGeometry
 
@@ -29,6 +31,7 @@ from yardfall.core.errors import InputError, TooLargeError
 from yardfall.core.ground.tin import triangulate
 from yardfall.core.reach.grid import Grid
 from yardfall.core.reach.request import Shape
+from yardfall.core.reach.triangles import NO_TRIANGLES, Triangles
 from yardfall.geo.crs import from_plane_m, leg_lengths_m, to_plane_m, transform
 from yardfall.geo.geotiff import kept_raster
 from yardfall.geo.raster import cell_values, pyproj_crs
@@ -50,7 +53,8 @@ class Lot:
 
     `to_own` takes a point of the plane to the ground's own system (a raster's, or metres about
     `origin` for spots). `spots` are the three spot heights (cells, 3) that each cell lies
-    between, and their weights (cells, 3), NaN outside them all.
+    between, and their weights (cells, 3), NaN outside them all; `surface` and `triangles` are the
+    ground between the spot heights everywhere, in metres about `origin` and in the plane.
     """
 
     grid: Grid
@@ -61,6 +65,17 @@ class Lot:
     origin: Floats
     spots: tuple[Indices, Floats] | None = None
     spots_m: Floats | None = None
+    surface: LinearNDInterpolator | None = None
+    triangles: Triangles = NO_TRIANGLES
+
+    def ground_m(self, plane: Floats) -> Floats:
+        """The ground (n,) at points (n, 2) of the plane as a plan has it there, NaN where it is not
+        known: between spot heights on their triangles, between cells bilinear."""
+        if self.surface is None:
+            return self.grid.ground_m(plane)
+        low = np.array([self.to_own.c, self.to_own.f])
+        found: Floats = self.surface(plane + low)
+        return found
 
     def to_plane(self, xy: Floats) -> Floats:
         """Points (n, 2) of the caller's in the plane."""
@@ -194,14 +209,25 @@ def spot_lot(
     shape = (rows + 1, columns + 1)
     down, across = np.mgrid[0 : shape[0], 0 : shape[1]]
     grid = Grid(np.full(shape, np.nan), cell_m, cell_m)
-    between = _between(plane - low, grid.xy(down.ravel(), across.ravel()))
-    lot = Lot(grid, crs, local_unit_m, Affine.translation(*low), None, start, between, plane - low)
+    triangles = triangulate(plane)  # as a plan does: of four points on a circle it is a toss
+    between = _between(triangles, grid.xy(down.ravel(), across.ravel()) + low)
+    lot = Lot(
+        grid,
+        crs,
+        local_unit_m,
+        Affine.translation(*low),
+        None,
+        start,
+        between,
+        plane - low,
+        LinearNDInterpolator(triangles, z_m),
+        Triangles.of(triangles.simplices, plane - low, z_m),
+    )
     return replace(lot, grid=grid.on(lot.spot_ground(z_m)))
 
 
-def _between(spots: Floats, xy: Floats) -> tuple[Indices, Floats]:
+def _between(triangles: Delaunay, xy: Floats) -> tuple[Indices, Floats]:
     """The triangle's corners (n, 3) around each point (n, 2), and barycentric weights (n, 3)."""
-    triangles = triangulate(spots)
     which = triangles.find_simplex(xy, tol=1e-9)
     turn = triangles.transform[which]
     two = np.einsum("nij,nj->ni", turn[:, :2], xy - turn[:, 2])

@@ -43,6 +43,8 @@ TEXTS: Final[dict[str, str]] = {
     "why.too_deep": "The trench would have to be deeper than its limit on the way here.",
     "why.closed_off": "No way leads here past what is avoided, the lot line and the ground's "
     "shape.",
+    "why.past_unknown": "Elevations are missing on the way here or right beside it, so it is not "
+    "known whether the pipe can come out here.",
     "why.avoided": "To be avoided, or within the clearance of it.",
     "why.unknown": "The ground is not known here.",
     "why.outside": "Outside the lot line.",

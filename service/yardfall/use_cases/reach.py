@@ -25,11 +25,18 @@ from yardfall.sentences import say
 from yardfall.store.rasters import RasterStore
 from yardfall.use_cases.reach_lot import lot_of
 from yardfall.use_cases.reach_routes import RouteFound, find_routes, plan_to
-from yardfall.use_cases.reach_search import ANY_CHANGES, Searched, best_of, kind_of, search
+from yardfall.use_cases.reach_search import (
+    ANY_CHANGES,
+    PAST_HOLES,
+    Searched,
+    best_of,
+    kind_of,
+    search,
+)
 
 MOST_TRIED: Final = 8
-"""So many places are planned, from the best to the least, where the map's best is a no by its plan:
-the map tells spot heights by cells, a plan by triangles."""
+"""So many places are planned, from the best to the least, where the map's best is a no by its plan,
+as rounded coordinates can make it."""
 MOST_PLACE_CELLS: Final = 30_000_000
 """Places asked about times cells of the lot: a line to each is looked for over all of the lot,
 which takes a tenth of a second for a million cells."""
@@ -267,6 +274,7 @@ def _why_not(found: Searched, cells: Mask) -> str:
     reasons = (
         ("near_start", np.isfinite(found.spare_m)),
         ("too_deep", found.deeper),
+        (PAST_HOLES, found.past_holes),
         ("closed_off", known & open_here),
         ("avoided", known & found.closed & ~found.outside),
         ("unknown", ~known & ~found.outside),

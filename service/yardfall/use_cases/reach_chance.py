@@ -15,7 +15,7 @@ from yardfall.core.arrays import Floats, Mask
 from yardfall.core.chance.chance import SEED
 from yardfall.core.design import Design
 from yardfall.core.reach.field import Reached, Seeds, field_of, follow, trail_of
-from yardfall.core.reach.grid import Grid, steps_of, unedged
+from yardfall.core.reach.grid import Grid, row_and_column, steps_of, unedged
 from yardfall.core.reach.request import ReachRequest
 from yardfall.core.reach.true_grid import RoughGrid, true_grid
 from yardfall.core.request import SpotGround
@@ -52,7 +52,10 @@ def chance_of_cells(
     grid = lot.grid
     row, column, _ = grid.nearest(start[None])
     change_of = _changes(request, lot, accuracy, (int(row[0]), int(column[0])), count)
-    share = share_that_comes_out(grid, design, start, seeds, shut, near, found, change_of, count)
+    ground_m = float(lot.ground_m(start[None])[0])
+    share = share_that_comes_out(
+        grid, design, start, seeds, shut, near, found, change_of, count, ground_m
+    )
     return np.where(may_end, share, np.nan)
 
 
@@ -66,14 +69,20 @@ def share_that_comes_out(
     found: Reached,
     change_of: Changes,
     count: int,
+    ground_m: float | None = None,
 ) -> Floats:
-    """Share (rows, columns) of so many grounds on which the ways found bring a pipe out."""
+    """Share (rows, columns) of so many grounds on which the ways found bring a pipe out.
+
+    `ground_m` is the ground at the start where the grid does not tell it exactly.
+    """
     in_time, trail = deadline.here(), trail_of(found, steps_of(grid))
+    about = _beside_start(grid, start, seeds)
+    beyond_m = 0.0 if ground_m is None else ground_m - float(grid.ground_m(about)[0])
 
     def on(change_m: Floats) -> Mask:
         other = grid.on(np.add(grid.z_m, change_m, out=change_m))
-        ground_m = float(other.ground_m(start[None])[0])
-        level_m = design.start.highest_m(ground_m, design.section)
+        here_m = float(other.ground_m(about)[0]) + beyond_m
+        level_m = design.start.highest_m(here_m, design.section)
         field = field_of(other, design, shut, near)
         its = replace(seeds, level_m=level_m - design.grading.min_grade * seeds.length_m)
         ends_m = follow(field, its, found, trail, field.lowest_end_m)
@@ -93,6 +102,13 @@ def share_that_comes_out(
         for drawn in pool.map(two, range(pairs), np.random.SeedSequence(SEED).spawn(pairs)):
             comes_out += drawn
     return comes_out / count
+
+
+def _beside_start(grid: Grid, start: Floats, seeds: Seeds) -> Floats:
+    """The start (1, 2), or where the grid does not know the ground there the first of its seeds."""
+    if np.isfinite(grid.ground_m(start[None])[0]) or not len(seeds.at):
+        return start[None]
+    return grid.xy(*row_and_column(grid, seeds.at[:1]))
 
 
 def _changes(

@@ -79,7 +79,16 @@ def lines_to(found: Searched, sought: Sought) -> tuple[Floats, ...]:
     lowest_m = float(field.lowest_end_m[end])
 
     def margin_of(line: Floats) -> float:
-        return margin_along(line, grid, found.marks_m, design, lowest_m, changes=found.changes)
+        return margin_along(
+            line,
+            found.lot.ground_m(line),
+            grid,
+            found.lot.triangles,
+            found.marks_m,
+            design,
+            lowest_m,
+            changes=found.changes,
+        )
 
     for base_line in (*laid, line):
         base = try_route(grid, _bent(design), base_line, margin_of)

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from scipy.ndimage import binary_dilation
+from scipy.ndimage import binary_dilation, label
 
 from yardfall.core.arrays import Floats, Mask
 from yardfall.core.errors import InputError, NotFoundError, under
+from yardfall.core.reach.field import Seeds
+from yardfall.core.reach.grid import row_and_column
 from yardfall.core.reach.request import ReachRequest
 from yardfall.core.request import RasterGround, SpotGround
 from yardfall.geo.crs import NO_PLACE, find_crs, is_on_earth
@@ -62,6 +64,21 @@ def beside_holes(lot: Lot) -> Mask:
         return np.zeros(known.shape, dtype=bool)
     beside: Mask = binary_dilation(~known, np.ones((3, 3), dtype=bool)) & known
     return beside
+
+
+def past_holes(lot: Lot, closed: Mask, start: Floats, seeds: Seeds) -> Mask:
+    """Known points that ways would lead to, past all that is `closed`, were the holes ground.
+
+    A way through a corner alone does not count.
+    """
+    if lot.grid.known.all():
+        return np.zeros_like(closed)
+    parts, _ = label(~closed)
+    row, column = row_and_column(lot.grid, seeds.at)
+    if not len(row):
+        row, column, _ = lot.grid.nearest(start[None])
+    found: Mask = np.isin(parts, parts[row, column]) & ~closed & lot.grid.known
+    return found
 
 
 def about(lot: Lot, start: Floats) -> Mask:

@@ -33,10 +33,12 @@ from yardfall.core.reach.simplify import over_known
 from yardfall.geo.bounds import Bounds, bounds_of
 from yardfall.geo.search_grid import Lot, cells_of, geometry
 from yardfall.use_cases.reach_chance import chance_of_cells
-from yardfall.use_cases.reach_lot import SEED_CELLS, about, beside_holes, distance_m
+from yardfall.use_cases.reach_lot import SEED_CELLS, about, beside_holes, distance_m, past_holes
 
 ANY_CHANGES: Final = "any_changes"
 """A place where the pipe comes out, but by no line of the shape asked for that was tried."""
+PAST_HOLES: Final = "past_unknown"
+"""A place that only missing elevations keep a way off."""
 MOST_LAID: Final = 6_000_000
 """Points of all lines together: on a larger lot the search alone tells of its places."""
 CHUNK: Final = 512
@@ -55,7 +57,8 @@ class Searched:
     `marks_m` are the stations a crew sees along any line, `changes` whether its grade may change.
     `closed` is off the lot or avoided, `shut` also the rim of a hole, where only a straight line
     ends; `laid`: whether lines were laid at all. `may_end` is where an outlet is looked for,
-    `deeper` where it would come were there no greatest depth. `chance` is the share of the
+    `deeper` where it would come were there no greatest depth, `past_holes` where only missing
+    elevations keep a way off. `chance` is the share of the
     draws in which it comes out, None where no errors were drawn.
     """
 
@@ -80,13 +83,14 @@ class Searched:
     laid: bool
     may_end: Mask
     deeper: Mask
+    past_holes: Mask
     chance: Floats | None
 
 
 def search(request: ReachRequest, lot: Lot) -> Searched:
     asked, grid = request.plan.design, lot.grid
     start = lot.to_plane(np.array([request.start]))[0]
-    start_ground = grid.ground_m(start[None])[0] if np.isfinite(start).all() else np.nan
+    start_ground = lot.ground_m(start[None])[0] if np.isfinite(start).all() else np.nan
     if not np.isfinite(start_ground):
         raise InputError.at("/start/point", "The ground is not known at the start; move it.")
     design = at_last_anywhere(asked, float(start_ground))
@@ -111,6 +115,7 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
     comes_out = laid.line > 0
     held = comes_out | (rim & (laid.margin_m > NO_LINE))
     spare[held] = laid.margin_m[held]
+    deeper = _deeper(field, seeds, found)
     may_end = on_the_way | _may_end(request, lot, start, rim & np.isfinite(spare))
     return Searched(
         lot,
@@ -133,7 +138,8 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
         outside,
         laid.whole,
         may_end,
-        _deeper(field, seeds, found),
+        deeper,
+        past_holes(lot, closed, start, seeds) & ~np.isfinite(spare) & ~deeper,
         chance_of_cells(
             request, design, lot, request.plan.accuracy, start, seeds, shut, near, found, on_the_way
         ),
@@ -164,13 +170,15 @@ def _laid(
     if far_m[wanted].sum() > MOST_LAID * min(grid.dx_m, grid.dy_m):
         return Laid(spare, plain, line, whole=False)
     margin = np.full(wanted.shape, np.nan)
-    first = at_first_anywhere(asked, float(grid.ground_m(start[None])[0]))
+    ground_m = float(lot.ground_m(start[None])[0])
+    first = at_first_anywhere(asked, ground_m)
     easier = field_of(grid, first, shut, near)
     designs = (last, field), (first, easier)
     if (shut & ~closed).any():  # the limits of ends there too
         ends_too = field_of(grid, last, closed, near), field_of(grid, first, closed, near)
         designs = (last, ends_too[0]), (first, ends_too[1])
-    ways = Ways(start, found, field.steps.offset, _marks_m(request, grid))
+    marks_m = _marks_m(request, grid)
+    ways = Ways(start, ground_m, found, field.steps.offset, marks_m, lot.triangles)
     changes = request.may_bend or _changes(asked), _changes(asked)
     row, column = np.nonzero(wanted)
     easy = spare_m(easier, reach(easier, seeds))
@@ -256,7 +264,7 @@ def best_of(found: Searched, design: Design) -> float:
     """
     deadline.check()
     grid = found.lot.grid
-    ground_m = float(grid.ground_m(found.start[None])[0])
+    ground_m = float(found.lot.ground_m(found.start[None])[0])
     if design.outlet.kind != found.design.outlet.kind:
         design = at_last_anywhere(design, ground_m)
     level_m = design.start.highest_m(ground_m, design.section)
@@ -281,4 +289,6 @@ def kind_of(found: Searched, row: int, column: int) -> str:
         if not found.comes_out[row, column]:
             return ANY_CHANGES
         return "outlet" if found.plain[row, column] else "conditional"
-    return "too_deep" if found.deeper[row, column] else "closed_off"
+    if found.deeper[row, column]:
+        return "too_deep"
+    return PAST_HOLES if found.past_holes[row, column] else "closed_off"

@@ -80,6 +80,11 @@ class Survey:
     pinned: Pinned | None = None
     kept: bool = False
 
+    def pinned_by(self, pinned: Pinned) -> Survey:
+        """The same on ground that was pinned along with other lines'."""
+        ground = replace(pinned.ground, around=self.ground.around)
+        return replace(self, ground=ground, pinned=pinned)
+
 
 def survey(request: SurveyRequest, rasters: RasterStore, ditch_m: float | None = None) -> Survey:
     """Station the route and find the ground along it, and around its end as far as `ditch_m`.

@@ -14,22 +14,19 @@ import numpy as np
 from yardfall.core.asbuilt.check import Check, check_trench
 from yardfall.core.asbuilt.dug_readings import AsDug
 from yardfall.core.cautions import PUMP
-from yardfall.core.design import Alignment, Design, Join, Outlet
-from yardfall.core.easing.lay import Laid, lay, special_stations
-from yardfall.core.easing.usual_limits import Given, given, site_for
+from yardfall.core.design import Alignment, Design, Outlet
+from yardfall.core.easing.lay import Laid, lay
 from yardfall.core.errors import InputError, NotFoundError, NotYoursError, under
 from yardfall.core.fixes.to_measure import still_to_measure
 from yardfall.core.grade_runs import GradeRun
-from yardfall.core.grading.alignment import align, stations_of
 from yardfall.core.grading.decision import Decision
 from yardfall.core.ground.placement import MapTie, Placement, check_placement
-from yardfall.core.ground.route import SAME_STATION_M, turns_deg
+from yardfall.core.ground.route import turns_deg
 from yardfall.core.hazards import harm_told, special_cautions
 from yardfall.core.hydraulics.capacity import Inflow, Water, cautious, water_in
 from yardfall.core.hydraulics.dry_well import size_well
 from yardfall.core.hydraulics.head import Head, find_head
 from yardfall.core.hydraulics.pump_leg import check_pump
-from yardfall.core.network.tree import highest_end_m, usual_drop_m
 from yardfall.core.pipes import Pipe
 from yardfall.core.plan import Plan, make_plan, water_level_m
 from yardfall.core.quantities.bill import Bill, make_bill
@@ -46,13 +43,13 @@ from yardfall.store.jobs import JobStore
 from yardfall.store.rasters import RasterRecord, RasterStore
 from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.use_cases.quality import quality_of
-from yardfall.use_cases.survey import facts_of, survey
+from yardfall.use_cases.survey import facts_of
+from yardfall.use_cases.tree_survey import survey_lines
 from yardfall.use_cases.trees import (
     BranchTree,
     Surveyed,
     Tree,
     inflows_of,
-    refuse_openings_beyond,
     with_chance,
     with_water,
 )
@@ -60,53 +57,9 @@ from yardfall.use_cases.trees import (
 
 def plan(request: PlanRequest, rasters: RasterStore) -> Tree:
     """Survey the ground and plan the pipe and its branches on it. Raises what `survey` raises."""
-    surveyed = _surveyed(request, rasters)
+    surveyed = survey_lines(request, rasters)
     planned = _planned(surveyed)
     return with_water(surveyed, with_chance(surveyed, planned))
-
-
-def _surveyed(request: PlanRequest, rasters: RasterStore) -> Surveyed:
-    """From the leaves: each branch gives the line it joins one more upper limit."""
-    found = survey(request.survey, rasters, _ditch_m(request.design))
-    refuse_openings_beyond(request.openings, found.route)
-    branches, joins = [], []
-    for i, branch in enumerate(request.branches):
-        with under(f"/branches/{i}"):
-            below = replace(_surveyed(branch.request, rasters), joins_another=True)
-            if branch.joins_at_m > found.route.length_m + SAME_STATION_M:
-                raise InputError.at("/joins_at", "The join lies beyond the end of the line.")
-            offset_m = 0.0
-            if branch.own_datum:
-                end_m = below.survey.ground.elevation_at(below.survey.route.length_m)
-                offset_m = end_m - found.ground.elevation_at(branch.joins_at_m)
-            drop_m = branch.drop_m
-            if drop_m is None:
-                drop_m = usual_drop_m(below.request.design.pipe, request.design.pipe)
-            first_m, last_m = (end_m - drop_m - offset_m for end_m in _highest_ends_m(below))
-        joins.append(Join(branch.joins_at_m, branch.name, first_m, last_m))
-        branches.append((branch, below, drop_m, offset_m))
-    if joins:
-        request = replace(request, design=replace(request.design, joins=tuple(joins)))
-    return Surveyed(request, found, tuple(branches))
-
-
-def _ditch_m(design: Design) -> float | None:
-    """How far around the end the ground is asked about, where nobody stated how deep it may lie."""
-    free = design.open
-    if free is None or not free.outlet_depth or design.outlet.kind != "daylight":
-        return None
-    return free.values.last_ditch_m
-
-
-def _highest_ends_m(branch: Surveyed) -> tuple[float, float]:
-    """The highest invert of a branch's end: by its usual values as they are, and at their last."""
-    design, route, ground = branch.request.design, branch.survey.route, branch.survey.ground
-    shown_m = stations_of(route, ground, branch.survey.asked_m, special_stations(design))
-    site = site_for(design, ground, route.length_m)
-    first = given(design, site, Given(nominal=True))
-    points = align(ground, shown_m, route.length_m, first.limits)
-    last = given(design, site, Given(nominal=True, branches=True))
-    return highest_end_m(first, points), highest_end_m(last, points)
 
 
 def _planned(surveyed: Surveyed, judged: Design | None = None) -> Tree:
@@ -140,7 +93,7 @@ def check_grade(request: PlanRequest, as_dug: AsDug, rasters: RasterStore) -> Ch
     """Hold a trench against its plan. Raises what `survey` and `check_trench` raise, and InputError
     for an unknown branch."""
     with under("/plan"):
-        surveyed = _surveyed(request, rasters)
+        surveyed = survey_lines(request, rasters)
         if not surveyed.survey.ground.known:
             raise InputError.at("/ground/of", say("even_slope.pipe_drop.check"))
         laid = _laid(surveyed)
@@ -155,7 +108,7 @@ def check_grade(request: PlanRequest, as_dug: AsDug, rasters: RasterStore) -> Ch
 
 def lay_line(request: PlanRequest, rasters: RasterStore) -> Laid:
     """The line of a request without branches, decided; raises what `survey` raises."""
-    return _laid(_surveyed(request, rasters))
+    return _laid(survey_lines(request, rasters))
 
 
 def _laid(surveyed: Surveyed) -> Laid:

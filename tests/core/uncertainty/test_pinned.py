@@ -8,13 +8,14 @@ import numpy as np
 import pytest
 
 from yardfall.core.chance.chance import draw
+from yardfall.core.chance.shared_cells import draw_lines
 from yardfall.core.errors import InputError
 from yardfall.core.ground.level_line import LineReading
 from yardfall.core.ground.profile import GroundProfile
 from yardfall.core.uncertainty.accuracy import Accuracy
 from yardfall.core.uncertainty.lawns import LAWNS, Lawn
 from yardfall.core.uncertainty.lidar import LIDARS, Cells
-from yardfall.core.uncertainty.pinned import HandReadings, Pinned, pin
+from yardfall.core.uncertainty.pinned import HandReadings, Pinned, pin, pin_lines
 from yardfall.core.uncertainty.place_errors import cell_errors
 from yardfall.core.uncertainty.true_ground import mean_change_m
 
@@ -204,3 +205,88 @@ def test_readings_beyond_the_route_are_left_out() -> None:
     assert left is not None
     assert (left.at_m.tolist(), left.rows) == ([5.0, 9.0], (1, 2))
     assert hand.within(2.0) is None
+
+
+def crossing_lines() -> tuple[list[tuple[GroundProfile, Cells]], np.ndarray]:
+    """The yard's line, one that comes down to its station 8 from 6 m beside it, over the cells of
+    one raster; and the true ground along the first."""
+    first, its_cells, true_m = yard(11)
+    rng = np.random.default_rng(12)
+    known = {tuple(place): z for place, z in zip(its_cells.places_m, its_cells.z_m, strict=True)}
+    places = np.array([[x, y] for x in (8.0, 9.0) for y in np.arange(8.0)])
+    z = [known.get((x, y), 50 - 0.02 * x + 0.02 * rng.standard_normal()) for x, y in places]
+    at = np.arange(7.0)
+    points = np.column_stack([np.full(7, 8.0), 6.4 - at])
+    cells = Cells(places, np.array(z), points, np.arange(7), raster="yard")
+    second = GroundProfile(at, cells.carry() @ cells.z_m, "raster", "cells")
+    return [(first, replace(its_cells, raster="yard")), (second, cells)], true_m
+
+
+def test_lines_pinned_together_are_one_ground_and_share_its_errors() -> None:
+    """The mean, and how the error at a place of one line goes with that at a place of the other, by
+    a dense posterior in plain numpy whose level, slopes and string are as good as free."""
+    lines, true_m = crossing_lines()
+    one, at = Accuracy(lidar=USUAL, lawns=(ORDINARY,)), [2, 7, 13]
+    readings = read([float(x) for x in at], true_m[at] - np.array([0, 0.06, 0]))
+    hand = HandReadings(tuple(readings), Accuracy(sigma_m=0.005), one)
+    found = pin_lines(lines, hand)
+    even = (Lawn("ordinary", ORDINARY.middle_m),)
+    models = [line.errors() for line in found]
+    models = [replace(m, seen=replace(m.seen, lawns=even)) for m in models]
+    drawn = list(draw_lines(models, 20_000, 1))
+
+    every = np.unique(np.vstack([np.column_stack([c.places_m, c.z_m]) for _, c in lines]), axis=0)
+    there = np.vstack([np.column_stack([at, np.full(3, 0.4)]), [[3.0, 0.4], [8.0, 0.4], [8, 4.4]]])
+    places = np.vstack([every[:, :2], there])
+    k, h, n = len(every), len(at), len(places)
+    apart = np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1))
+    out = np.hypot(*(places - [-50.0, -70.0]).T)
+    per = ORDINARY.middle_m**2 / (5**1.4 - 10**1.4 / 4)
+    drift = np.column_stack([np.ones(n), places])
+    ground = per / 2 * (out[:, None] ** 1.4 + out[None] ** 1.4 - apart**1.4)
+    ground += 100 * drift @ drift.T
+    errors = np.zeros((k + h, k + h))
+    errors[:k, :k] = 0.03**2 * np.exp(-apart[:k, :k] / 10) + 0.02**2 * np.eye(k)
+    errors[k:, k:] = 100.0 + 0.005**2 * np.eye(h)
+    gain = np.linalg.solve(ground[: k + h, : k + h] + errors, ground[: k + h, k:]).T
+    z = np.append(every[:, 2], [-r.down_m for r in readings])
+    mean_m = gain @ z
+    left = ground[k:, k:] - gain @ ground[: k + h, k:]
+
+    def told(line: int, at_m: float) -> np.ndarray:
+        its = drawn[line]
+        row = int(np.abs(its.at_m - at_m).argmin())
+        assert its.at_m[row] == pytest.approx(at_m, abs=1e-6)
+        return found[line].ground.elevation(its.at_m)[row] + its.change_m[row]
+
+    three = [told(0, 3.0), told(0, 8.0), told(1, 2.0)]
+    expected = left[h:, h:]
+    assert [one.mean() for one in three] == pytest.approx(mean_m[h:].tolist(), abs=8e-4)
+    assert np.cov(three) == pytest.approx(expected, abs=0.05 * expected.max())
+    assert expected[0, 2] > 0.1 * expected[2, 2], "not by chance alone"
+    # where they meet they are one ground
+    assert np.std(told(0, 8.0) - told(1, 6.0)) < 1e-4
+    main_m, branch_m = (line.ground.elevation_at(x) for line, x in zip(found, (8, 6), strict=True))
+    assert main_m == pytest.approx(branch_m, abs=1e-6)
+    raw_m = lines[0][0].elevation_at(8)
+    assert abs(main_m - raw_m) > 0.005, "the readings moved it"
+
+
+def test_lines_about_very_many_cells_are_pinned_each_with_the_first(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    lines, true_m = crossing_lines()
+    hand = HandReadings(
+        tuple(read([2.0, 7.0, 13.0], true_m[[2, 7, 13]])), Accuracy(sigma_m=0.005), RASTER
+    )
+    monkeypatch.setattr("yardfall.core.uncertainty.pinned.MOST_CELLS", 10)
+    first, second, third = pin_lines([*lines, lines[1]], hand)
+    alone = pin(*lines[0], hand)
+    assert first.ground.elevation_m == pytest.approx(alone.ground.elevation_m)
+    both = pin_lines(lines, hand)[1]
+    assert second.ground.elevation_m == pytest.approx(both.ground.elevation_m)
+    assert third.ground.elevation_m == pytest.approx(both.ground.elevation_m)
+    on_first, on_second, _ = draw_lines([one.errors() for one in (first, second, third)], 500, 1)
+    assert on_first is not None
+    assert on_second is not None
+    assert len(on_second.change_m) == len(on_second.at_m)

@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { blankDocument, completed, inUnits, withLine, withValue } from "../../../frontend/model/document/document.js";
 import { opened } from "../../../frontend/model/load/load.js";
-import { searchRequest } from "../../../frontend/model/request/reach.js";
+import { leftOut, searchRequest, withRoute } from "../../../frontend/model/request/reach.js";
 import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
 
 const base = { id: "r", route_crs: "EPSG:26915", origin: [0, 0], metres_per_unit: [1, 1], bounds: [0, 0, 60, 60] };
@@ -55,9 +55,29 @@ test("what is no measure is told at its cell", () => {
   );
 });
 
-test("a search of the yard goes by the raster alone", () => {
-  const { body } = searchRequest(over([row("0", "12"), row("30", "14")], "hand_level"), base, null);
+test("a search of the yard goes by the raster alone, and says so where there are readings", () => {
+  const read = over([row("0", "12"), row("30", "14")], "hand_level");
+  const { body } = searchRequest(read, base, null);
   assert.deepEqual(body.ground, { kind: "raster", raster: "r", vertical_unit: "m" });
+  assert.match(leftOut(read).join(" "), /goes by the raster alone/);
+  assert.deepEqual(leftOut(over([row("", "")])), []);
+  assert.deepEqual(leftOut({ ...read, ground: "spots" }), []);
+});
+
+test("a route used as the line does not take over what was read along another", () => {
+  const read = over([row("0", "12"), row("30", "14")], "hand_level");
+  const next = withRoute(read, {
+    line: {
+      coordinates: [
+        [9, 9],
+        [30, 20],
+      ],
+    },
+    plan_request: {},
+  });
+  assert.equal(buildRequest(read, base).body.ground.readings.length, 2);
+  assert.equal(buildRequest(next, base).body.ground.readings, undefined);
+  assert.equal(next.over_raster.rows.length, 3);
 });
 
 test("a kept request opens with its readings, in either units", () => {

@@ -228,7 +228,7 @@ test("every kind of area has a look, no two of a map share a pattern, and the be
     [6, 12],
     [12, null],
   ].map(([from, to]) => ({ properties: { kind: to !== null && to <= 0 ? "short" : "outlet", from, to, text: "" } }));
-  const reasons = ["any_changes", "near_start", "too_deep", "closed_off", "avoided", "unknown"].map((kind) => ({
+  const reasons = ["any_changes", "near_start", "too_deep", "past_unknown", "closed_off", "avoided", "unknown"].map((kind) => ({
     properties: { kind, from: null, to: null, text: "" },
   }));
   const eased = areas

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import Final
 
 import numpy as np
 
 from yardfall.core.chance.chance import Draws, draw
 from yardfall.core.interpolation import straight_between
 from yardfall.core.uncertainty.accuracy import ErrorModel
+from yardfall.core.uncertainty.lidar import MOST_CELLS
 from yardfall.core.uncertainty.true_ground import Seen
-
-MOST_CELLS: Final = 900
-"""Lines about more cells than these are drawn apart: the sums grow by their third power."""
 
 
 def draw_lines(
@@ -52,7 +49,7 @@ def _sharing(models: Sequence[ErrorModel | None]) -> list[list[int]]:
         if model is not None:
             seen = model.seen
             shares = seen is not None and model.of_cells and seen.raster is not None
-            key = (seen.raster, seen.lidars, seen.lawns) if shares and seen else i
+            key = (seen.raster, seen.lidars, seen.lawns, seen.by_hand) if shares and seen else i
             groups.setdefault(key, []).append(i)
     return list(groups.values())
 
@@ -62,6 +59,8 @@ def _together(models: Sequence[ErrorModel]) -> ErrorModel | None:
     parts = [one.seen for one in models if one.seen is not None]
     if len(parts) < 2:
         return None
+    if parts[0].by_hand:
+        return _pinned_together(models[0], parts)
     every = np.vstack([np.column_stack([part.places_m, part.z_m]) for part in parts])
     cells, where = np.unique(every, axis=0, return_inverse=True)
     if len(cells) > MOST_CELLS:
@@ -84,5 +83,23 @@ def _together(models: Sequence[ErrorModel]) -> ErrorModel | None:
         raster=first.raster,
         lidars=first.lidars,
     )
+    return _as_one_line(models[0], seen)
+
+
+def _pinned_together(first: ErrorModel, parts: Sequence[Seen]) -> ErrorModel | None:
+    """The points of lines that were pinned together, as of one; None: each was pinned apart."""
+    own = parts[0]
+    if any(part.places_m is not own.places_m for part in parts):
+        return None
+    seen = replace(
+        own,
+        points_m=np.vstack([part.points_m for part in parts]),
+        read_m=np.concatenate([part.read_m for part in parts]),
+        carry=np.vstack([part.carry for part in parts]),
+    )
+    return _as_one_line(first, seen)
+
+
+def _as_one_line(model: ErrorModel, seen: Seen) -> ErrorModel:
     along_m = np.arange(len(seen.points_m), dtype=np.float64)  # no station: rows in their order
-    return replace(models[0], seen=seen, ground_at_m=along_m, at_m=along_m[:1])
+    return replace(model, seen=seen, ground_at_m=along_m, at_m=along_m[:1])

@@ -6,6 +6,7 @@ The triangulation and the interpolation are scipy's (`LinearNDInterpolator`).
 from __future__ import annotations
 
 import itertools
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,9 @@ from yardfall.core.errors import GroundGap, InputError
 from yardfall.core.ground.fall_around import fall_along_ways
 from yardfall.core.ground.profile import FallAround, GroundProfile
 from yardfall.core.ground.route import Route, merge_stations
+
+AT_A_CORNER: Final = 1e-9
+"""Of an edge: so far beyond its end a line still crosses it, since rounding would miss a corner."""
 
 
 def from_spots(route: Route, route_xy: Floats, spots: Floats, stations_m: Floats) -> GroundProfile:
@@ -87,7 +91,8 @@ def _crossings(route: Route, route_xy: Floats, triangles: Delaunay) -> Floats:
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             on_leg = (gap[:, 0] * along[:, 1] - gap[:, 1] * along[:, 0]) / cross
             on_edge = (gap[:, 0] * leg[1] - gap[:, 1] * leg[0]) / cross
-        met = (on_leg > 0) & (on_leg < 1) & (on_edge >= 0) & (on_edge <= 1)
+        met = (on_leg > 0) & (on_leg < 1)
+        met &= (on_edge >= -AT_A_CORNER) & (on_edge <= 1 + AT_A_CORNER)
         from_m, to_m = route.vertex_at_m[k], route.vertex_at_m[k + 1]
         found.append(from_m + on_leg[met] * (to_m - from_m))
     return np.concatenate(found)

@@ -26,6 +26,7 @@ from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.reach.field import Field, Reached
 from yardfall.core.reach.grid import Grid
 from yardfall.core.reach.line_profile import corners_of_way, is_open, profile_of
+from yardfall.core.reach.triangles import NO_TRIANGLES, Triangles
 
 NO_LINE: Final = -1e18
 """Margin where no line can be laid: over a hole, or through what is shut."""
@@ -45,12 +46,17 @@ class Laid:
 
 @dataclass(frozen=True, eq=False)
 class Ways:
-    """What the lines start from: the search's own ways, and stations `marks_m` along any line."""
+    """What the lines start from: the search's own ways, and stations `marks_m` along any line.
+
+    `triangles` are the ground between the points of the grid where it is known so well.
+    """
 
     start: Floats
+    ground_m: float
     found: Reached
     steps: Indices
     marks_m: Floats
+    triangles: Triangles = NO_TRIANGLES
 
 
 def lay_lines(
@@ -74,7 +80,6 @@ def lay_lines(
     """
     margin, plain = np.empty(len(ends)), np.zeros(len(ends), dtype=np.bool_)
     line = np.zeros(len(ends), dtype=np.int8)
-    ground_m = float(grid.ground_m(ways.start[None])[0])
     _lay(
         ends,
         hopes,
@@ -82,15 +87,16 @@ def lay_lines(
         shut,
         grid.dx_m,
         grid.dy_m,
+        ways.triangles.arrays,
         ways.start,
-        ground_m,
+        ways.ground_m,
         ways.found.before,
         ways.found.turn,
         ways.steps[ways.found.turn_way],
         ways.marks_m,
-        _numbers(last[0], ground_m),
+        _numbers(last[0], ways.ground_m),
         last[1].lowest_end_m,
-        _numbers(first[0], ground_m),
+        _numbers(first[0], ways.ground_m),
         first[1].lowest_end_m,
         *changes,
         margin,
@@ -103,13 +109,22 @@ def lay_lines(
 
 
 def margin_along(
-    line: Floats, grid: Grid, marks_m: Floats, design: Design, lowest_end_m: float, *, changes: bool
+    line: Floats,
+    levels_m: Floats,
+    grid: Grid,
+    triangles: Triangles,
+    marks_m: Floats,
+    design: Design,
+    lowest_end_m: float,
+    *,
+    changes: bool,
 ) -> float:
-    """Margin of a line (k, 2) over the grid, NO_LINE where its ground is not known."""
-    most = 4 * (sum(grid.z_m.shape) + len(line) + len(marks_m))
+    """Margin of a line (k, 2) with ground (k,) at its corners, NO_LINE where not all is known."""
+    most = 4 * (sum(grid.z_m.shape) + len(line) + len(marks_m)) + len(triangles.edges)
     profile = np.empty(most), np.empty(most), np.empty(most, dtype=np.bool_)
     z, legs = np.ascontiguousarray(grid.z_m), np.empty(len(line))
-    n = profile_of(line, len(line), z, grid.dx_m, grid.dy_m, marks_m, legs, *profile)
+    cell, count = (grid.dx_m, grid.dy_m), len(line)
+    n = profile_of(line, levels_m, count, z, *cell, triangles.arrays, marks_m, legs, *profile)
     if n < 2:
         return NO_LINE
     at, ground, seen = (one[:n] for one in profile)
@@ -144,31 +159,32 @@ def _numbers(design: Design, ground_m: float) -> tuple[float, ...]:
 
 def warm() -> None:
     """Compile the loops below, or load what was compiled before, so that no caller waits."""
-    z, one = np.ones((3, 3)), np.array([24])
+    z, one, none = np.ones((3, 3)), np.array([24]), NO_TRIANGLES.arrays
     numbers = (
         0.1, 1.0, 0.1, 1.0, 0.0, 0.1, np.inf, 0.1, 0.0, 0.0, 0.0, np.inf, 0.01, np.inf, 0.8, 0.8,
     )  # fmt: skip
     level, turn = np.zeros(49), np.arange(49, dtype=np.int32)
     _lay(
-        one, np.ones(1, dtype=np.int8), z, z < 0, 1.0, 1.0, np.zeros(2), 1.0,
+        one, np.ones(1, dtype=np.int8), z, z < 0, 1.0, 1.0, none, np.zeros(2), 1.0,
         np.full(49, -1, dtype=np.int32), turn, np.full(49, -1), level[:1],
         numbers, level, numbers, level, True, False, np.empty(1), np.zeros(1, dtype=np.bool_),
         np.zeros(1, dtype=np.int8), deadline.flag(),
     )  # fmt: skip
     at, ground, seen, line = np.empty(9), np.empty(9), np.empty(9, dtype=np.bool_), np.eye(2)
-    n = profile_of(line, 2, z, 1.0, 1.0, np.zeros(0), np.empty(2), at, ground, seen)
+    n = profile_of(line, z[0], 2, z, 1.0, 1.0, none, np.zeros(0), np.empty(2), at, ground, seen)
     _margin(at[:n], ground[:n], seen[:n], numbers, 0.8, False, deadline.flag())
 
 
 @njit(cache=True, nogil=True)
 def _lay(  # type: ignore[no-untyped-def]
-    ends, hopes, z, shut, dx, dy, start, start_ground, before, turn, back, marks,
+    ends, hopes, z, shut, dx, dy, triangles, start, start_ground, before, turn, back, marks,
     last, last_end, first, first_end, changes, changes_first, margin, plain, which, over,
 ):  # fmt: skip
     rows, columns = z.shape
     width = columns + 4
     corners, legs = np.empty((rows * columns + 2, 2)), np.empty(rows * columns + 2)
-    most = 8 * (rows + columns) + len(marks)
+    levels = np.empty(rows * columns + 2)
+    most = 8 * (rows + columns) + len(marks) + len(triangles[0])
     at, ground, seen = np.empty(most), np.empty(most), np.empty(most, dtype=np.bool_)
     for e in range(len(ends)):
         if over[0]:
@@ -189,7 +205,13 @@ def _lay(  # type: ignore[no-untyped-def]
                     continue
             else:
                 count = corners_of_way(end, start, before, turn, back, width, dx, dy, corners)
-            n = profile_of(corners, count, z, dx, dy, marks, legs, at, ground, seen)
+            levels[0] = start_ground
+            if len(triangles[0]):
+                for k in range(1, count):  # points of the grid
+                    levels[k] = z[int(corners[k, 1] / dy + 0.5), int(corners[k, 0] / dx + 0.5)]
+            n = profile_of(
+                corners, levels, count, z, dx, dy, triangles, marks, legs, at, ground, seen
+            )
             if n < 2:
                 continue
             ground[0] = start_ground

@@ -8,6 +8,7 @@ import numpy as np
 from numba import njit
 
 from yardfall.core.ground.route import SAME_STATION_M
+from yardfall.core.reach.triangles import profile_over
 
 LOOKED_AT: Final = 0.25
 """Of a cell: a line is looked along for what is shut at this spacing."""
@@ -63,11 +64,14 @@ def corners_of_way(end, start, before, turn, back, width, dx, dy, corners):  # t
 
 
 @njit(cache=True, nogil=True)
-def profile_of(corners, count, z, dx, dy, marks, legs, at, ground, seen):  # type: ignore[no-untyped-def]
+def profile_of(corners, levels, count, z, dx, dy, triangles, marks, legs, at, ground, seen):  # type: ignore[no-untyped-def]
     """How many points a line has; their stations, ground, and which a crew sees are filled in.
 
     At no more than a cell's spacing, and at `marks`, stations that grow; 0: its ground is unknown.
+    Over `triangles`, where there are any, whose ground at the corners is `levels`.
     """
+    if len(triangles[0]):
+        return profile_over(triangles, corners, levels, count, marks, legs, at, ground, seen)
     legs[0] = 0.0
     spacing, n, j = min(dx, dy), 0, 0
     for k in range(1, count):

@@ -12,6 +12,8 @@ from yardfall.core.arrays import Floats
 
 LIDAR_SPACING_M: Final = 1.0
 """Cell size of USGS 3DEP quality level 2 rasters; finer cells hold no more of the ground."""
+MOST_CELLS: Final = 900
+"""Lines about more cells than these are taken apart: the sums grow by their third power."""
 SOURCE: Final = (
     "a judgement between our own measurements on two open surveys (white 4 to 11 mm, shared 3 mm "
     "and more) and published ones (at most 50 mm in all)"

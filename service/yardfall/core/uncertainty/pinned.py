@@ -28,7 +28,7 @@ from yardfall.core.ground.profile import GroundProfile
 from yardfall.core.ground.route import SAME_STATION_M, merge_stations
 from yardfall.core.remarks import Remark
 from yardfall.core.uncertainty.accuracy import Accuracy, ErrorModel, drawn_stations, straight
-from yardfall.core.uncertainty.lidar import Cells
+from yardfall.core.uncertainty.lidar import MOST_CELLS, Cells
 from yardfall.core.uncertainty.likely_lawns import kinds_by_shares
 from yardfall.core.uncertainty.place_errors import model_of_cells
 from yardfall.core.uncertainty.true_ground import Seen, kinds_of, mean_change_m
@@ -122,13 +122,22 @@ class HandReadings:
 
 @dataclass(frozen=True, eq=False)
 class Pinned:
-    """The ground given a raster and hand readings; `seen` is what it was found from."""
+    """The ground of a line given a raster and hand readings; `seen` is what it was found from.
+
+    `raw` is the ground by the raster alone. `remarks` are about readings along this line.
+    """
 
     ground: GroundProfile
     remarks: tuple[Remark, ...]
     seen: Seen
     cells: Cells
-    accuracy: Accuracy
+    hand: HandReadings
+    raw: GroundProfile
+
+    @property
+    def accuracy(self) -> Accuracy:
+        """How well the raster is known."""
+        return self.hand.raster
 
     def errors(self) -> ErrorModel:
         """How well it is known."""
@@ -140,31 +149,57 @@ class Pinned:
 
 
 def pin(ground: GroundProfile, cells: Cells, hand: HandReadings) -> Pinned:
-    """The ground of a raster pinned by hand readings, which stand among its points.
+    """The ground of a raster pinned by hand readings, which stand among its points."""
+    return pin_lines([(ground, cells)], hand)[0]
 
-    It is worked out at places of all four cells and at the readings; between these it keeps the
-    raster's shape, moved evenly.
+
+def pin_lines(lines: Sequence[tuple[GroundProfile, Cells]], hand: HandReadings) -> list[Pinned]:
+    """The grounds of lines over one raster, pinned by readings that stand among the first's points.
+
+    They are one ground, given the cells of all; of lines about more than MOST_CELLS, each is given
+    those of the first and its own. A ground is worked out at places of all four cells and at the
+    readings; between these it keeps the raster's shape, moved evenly.
     """
-    at = [int(np.abs(ground.at_m - at_m).argmin()) for at_m in hand.at_m]
-    places_m = np.vstack([cells.places_m, cells.ground_m[at]])
-    lidars = hand.raster.of_cells(float(ground.at_m[-1]))
+    (first, its_cells), *others = lines
+    every = np.vstack([np.column_stack([one.places_m, one.z_m]) for _, one in lines])
+    every = np.unique(every, axis=0)
+    if len(every) > MOST_CELLS and len(others) > 1:
+        return [pin(first, its_cells, hand), *(pin_lines([lines[0], o], hand)[1] for o in others)]
+    at = [int(np.abs(first.at_m - at_m).argmin()) for at_m in hand.at_m]
+    lidars = hand.raster.of_cells(float(first.at_m[-1]))
+    places_m = np.vstack([every[:, :2], its_cells.ground_m[at]])
     seen = Seen(
         places_m,
-        np.append(cells.z_m, hand.levels_m(ground)),
-        tuple(block_diag(one.covariance(cells.places_m), hand.errors()) for one in lidars),
+        np.append(every[:, 2], hand.levels_m(first)),
+        tuple(block_diag(one.covariance(every[:, :2]), hand.errors()) for one in lidars),
         np.empty((0, 2)),
         np.empty(0),
         np.empty((0, len(places_m))),
         hand.raster.lawns_of_cells,
         np.empty((0, len(places_m))),
         np.empty(0),
+        raster=its_cells.raster,
+        lidars=lidars,
         by_hand=len(at),
     )
-    knots = np.union1d(cells.between, at)
-    there = _drawn_at(seen, cells.ground_m[knots], ground.elevation_m[knots])
-    moved_m = np.interp(ground.at_m, ground.at_m[knots], mean_change_m(there))
-    pinned = replace(ground, elevation_m=ground.elevation_m + moved_m, read_over_m=hand.stations_m)
-    return Pinned(pinned, tuple(_disagreements(there, hand)), seen, cells, hand.raster)
+    return [_pinned(first, its_cells, seen, hand, at)] + [
+        _pinned(*line, seen, hand, []) for line in others
+    ]
+
+
+def _pinned(
+    raw: GroundProfile, cells: Cells, seen: Seen, hand: HandReadings, read: Sequence[int]
+) -> Pinned:
+    """The ground of one line, `read` its points where readings were taken."""
+    knots = np.union1d(cells.between, read).astype(np.intp)
+    there = _drawn_at(seen, cells.ground_m[knots], raw.elevation_m[knots])
+    moved_m = np.interp(raw.at_m, raw.at_m[knots], mean_change_m(there))
+    ground = replace(raw, elevation_m=raw.elevation_m + moved_m)
+    remarks: tuple[Remark, ...] = ()
+    if read:
+        ground = replace(ground, read_over_m=hand.stations_m)
+        remarks = tuple(_disagreements(there, hand))
+    return Pinned(ground, remarks, seen, cells, hand, raw)
 
 
 def _drawn_at(seen: Seen, points_m: Floats, read_m: Floats) -> Seen:

@@ -73,7 +73,7 @@ def _summary(outcome: Outcome, read: ReadReach, routes: set[str]) -> dict[str, A
     plain = bool((found.may_end & (found.plain if found.laid else reached)).any())
     if "conditional" in routes:
         plain &= "yes" in routes
-    ground_m = float(grid.ground_m(found.start[None])[0])
+    ground_m = float(found.lot.ground_m(found.start[None])[0])
     return {
         "verdict": "yes" if comes_out else "no",
         "overall": ("yes" if plain else "conditional") if comes_out else "no",

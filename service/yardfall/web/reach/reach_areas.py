@@ -13,11 +13,13 @@ from yardfall.core.units import UnitSystem, plain_number
 from yardfall.geo.search_grid import areas
 from yardfall.sentences import say
 from yardfall.use_cases.reach_routes import map_digits
-from yardfall.use_cases.reach_search import ANY_CHANGES, Searched
+from yardfall.use_cases.reach_search import ANY_CHANGES, PAST_HOLES, Searched
 from yardfall.web.openapi.numbers import rounded
 
 CLOSED_OFF: Final = "closed_off"
-REASONS: Final = ("near_start", "too_deep", CLOSED_OFF, "avoided", "unknown", "outside")
+REASONS: Final = (
+    "near_start", "too_deep", PAST_HOLES, CLOSED_OFF, "avoided", "unknown", "outside",
+)  # fmt: skip
 """Why the pipe cannot come out at a place."""
 CHANCES: Final = (
     ("no", None, 0.05),
@@ -82,11 +84,13 @@ def _spare_classes(
     x, y = np.arange(columns) * grid.dx_m, np.arange(rows) * grid.dy_m
     near = np.hypot(x[None] - found.start[0], y[:, None] - found.start[1]) < request.least_run_m
     open_here = grid.known & ~found.closed
+    kept_off = open_here & ~np.isfinite(found.spare_m) & ~found.deeper & ~near
     for kind, where in (
         (ANY_CHANGES, changing),
         ("near_start", near & open_here),
         ("too_deep", found.deeper & ~near),
-        (CLOSED_OFF, open_here & ~np.isfinite(found.spare_m) & ~found.deeper & ~near),
+        (PAST_HOLES, kept_off & found.past_holes),
+        (CLOSED_OFF, kept_off & ~found.past_holes),
         ("avoided", found.closed & ~found.outside & grid.known),
         ("unknown", ~grid.known & ~found.outside),
     ):

@@ -212,8 +212,8 @@ class ReachRoute(ma.Schema):
 class ReachTarget(ma.Schema):
     """`kind`: outlet, conditional (if usual values give way), any_changes (only with more changes
     of grade than asked for, or no line was laid: `text` tells), short of fall, or why it is not
-    met: near_start, too_deep, closed_off, avoided, unknown, outside. Kind and `spare` are of the
-    plan of the best line to `point`.
+    met: near_start, too_deep, past_unknown (elevations are missing on the way), closed_off,
+    avoided, unknown, outside. Kind and `spare` are of the plan of the best line to `point`.
     """
 
     index = ma.fields.Integer(required=True)

@@ -201,7 +201,8 @@ class RasterBody(Strict):
 class ReadRasterBody(RasterBody):
     """An uploaded elevation raster, and a few readings by hand along the route that pin it.
 
-    A level line may hang at any height over the raster, so one takes two readings or more.
+    A level line may hang at any height over the raster, so one takes two readings or more. The
+    ground of branches over the same raster is pinned along with it; a reach goes by a raster alone.
     """
 
     readings = rows(LineReadingBody, 2, MOST_READ_OVER)
