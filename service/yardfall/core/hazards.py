@@ -12,9 +12,9 @@ from collections.abc import Sequence
 from typing import Final
 
 from yardfall.core.arrays import Floats
-from yardfall.core.asbuilt.ponding import LeftWet, left_wet
 from yardfall.core.cautions import HAUNCHING, WAY_OUT_M, Caution
 from yardfall.core.design import Alignment, Design
+from yardfall.core.easing.lay import Laid
 from yardfall.core.easing.site import SAME_M
 from yardfall.core.easing.usual_limits import values_of
 from yardfall.core.grade_runs import GradeRun
@@ -22,7 +22,6 @@ from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.hydraulics.capacity import Water, bases_of
 from yardfall.core.hydraulics.manning import velocity_full
 from yardfall.core.pipes import Pipe
-from yardfall.core.plan import Plan
 from yardfall.core.remarks import Remark
 from yardfall.core.units import FOOT_M
 
@@ -102,27 +101,17 @@ def thin_under_wheels(design: Design, points: Alignment, invert_m: Floats) -> li
     return found
 
 
-def harm_told(plan: Plan, water: Water | None) -> list[Remark]:
+def harm_told(laid: Laid, water: Water | None) -> list[Remark]:
     """What must be said of a line once it is laid."""
-    found = [*steep_runs(plan.runs), *fast_water(plan.design.pipe, plan.runs, water)]
-    if plan.ground.known:
-        found += thin_under_wheels(plan.design, plan.points, plan.decision.invert_m)
+    found = [*steep_runs(laid.runs), *fast_water(laid.design.pipe, laid.runs, water)]
+    if laid.ground.known:
+        found += thin_under_wheels(laid.design, laid.points, laid.decision.invert_m)
     return found
 
 
-def wet_after_rain(plan: Plan, closed_m: float | None) -> LeftWet | None:
-    """What stays in a line below the lid it ends under; None where it runs empty."""
-    if closed_m is None or not plan.ground.known or not plan.decision.yes:
-        return None
-    inside_m = plan.design.pipe.inside_m
-    wet = left_wet(plan.points.at_m, plan.decision.invert_m, closed_m, inside_m)
-    return wet if wet.length_m > SAME_STATION_M else None
-
-
-def special_cautions(plan: Plan) -> tuple[Caution, ...]:
-    """The bed, where much bears on the pipe."""
-    if not plan.ground.known:
+def special_cautions(laid: Laid, deepest_m: float) -> tuple[Caution, ...]:
+    """The bed, where much bears on the pipe: wheels, or a trench as deep as `deepest_m`."""
+    if not laid.ground.known:
         return ()
-    loaded = any(stretch.wheels for stretch in plan.design.limits.covers)
-    deep = max(station.dig_depth_m for station in plan.stations) >= WAY_OUT_M
-    return (HAUNCHING,) if loaded or deep else ()
+    loaded = any(stretch.wheels for stretch in laid.design.limits.covers)
+    return (HAUNCHING,) if loaded or deepest_m >= WAY_OUT_M else ()

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from yardfall.core.hazards import wet_after_rain
 from yardfall.core.hydraulics.backwater import OVER_M, Backwater, Flooded
 from yardfall.core.hydraulics.head import Head
 from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
-from yardfall.core.plan import Plan
+from yardfall.core.plan import Plan, wet_after_rain
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.web.openapi.numbers import rounded, scaled

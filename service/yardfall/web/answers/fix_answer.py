@@ -116,7 +116,9 @@ def _advice(plan: Plan, units: UnitSystem) -> list[dict[str, str]]:
         lift_m = float(plan.points.ground_m.max() - plan.decision.invert_m[0])
         lift = units.length_text(round(lift_m / units.length_m, 1) * units.length_m)
         flow_m3s = (
-            0.0 if plan.water is None else max(r.ruling.state.flow_m3s for r in plan.water.runs)
+            0.0
+            if plan.works.water is None
+            else max(r.ruling.state.flow_m3s for r in plan.works.water.runs)
         )
         name = "pump" if flow_m3s > 0 else "pump_unknown"
         rate = flow_text(flow_m3s, units)
