@@ -32,8 +32,8 @@ from yardfall.core.reach.field import (
     trail_of,
     wanted_ends,
 )
-from yardfall.core.reach.grid import Grid
-from yardfall.core.reach.kernels import falls_within, half_way
+from yardfall.core.reach.grid import NEVER, PASSABLE, REACHED, Grid
+from yardfall.core.reach.kernels import falls_within, half_way, past_half_way
 
 Aim = Literal["length", "dig"]
 WEIGHTS: Final[dict[Aim, tuple[float, float]]] = {"length": (1.0, 0.0), "dig": (0.01, 1.0)}
@@ -114,7 +114,7 @@ def _settle(  # type: ignore[no-untyped-def]
     """Least cost to each point, the level it arrives at, and the point before."""
     n = len(hi)
     cost = np.full(n, np.inf)
-    level = np.full(n, -1e18)
+    level = np.full(n, NEVER)
     before = np.full(n, -1, np.int64)
     done = np.zeros(n, np.bool_)
     heap = np.empty(n + 1, np.int64)
@@ -144,7 +144,7 @@ def _settle(  # type: ignore[no-untyped-def]
         depth = max(ground[p] - here + below, 0.0)
         for k in range(16):
             q = p + offset[k]
-            if done[q] or lo[q] > 5e11:
+            if done[q] or lo[q] > PASSABLE:
                 continue
             v = here - grade * length[k]
             if k >= 4:
@@ -207,27 +207,25 @@ def _finish(  # type: ignore[no-untyped-def]
     """The end wanted that costs least in all, and where its last stretch begins."""
     least, end, turn = np.inf, -1, -1
     for o in range(len(cost)):
-        if wanted[o] > 5e17 or lo[o] > 5e11:
+        if wanted[o] > -REACHED or lo[o] > PASSABLE:
             continue
-        asked = max(wanted[o], lo[o]) - 1e-9
+        asked = max(wanted[o], lo[o]) - DECISION_SLACK_M
         if level[o] >= asked and cost[o] < least:
             least, end, turn = cost[o], o, o
         if asked > surface[o]:
             continue
+        # the walk of kernels.need_levels too: one for both, even inlined, took twice the time
         for k in range(16):
             p, far, floor = o, 0.0, asked
-            while far + length[k] <= taper + 1e-9:
+            while far + length[k] <= taper + DECISION_SLACK_M:
                 q = p + offset[k]
-                if lo[q] > 5e11:
+                if lo[q] > PASSABLE:
                     break
                 if k >= 4:
-                    s, w = half_way(surface, lo, p, q, p + one[k], p + two[k], k < 8)
-                    if w > 1e11:
-                        break
                     back = (far + 0.5 * length[k]) * grade
-                    if s - back < floor:
+                    _, floor = past_half_way(surface, lo, p, k, q, one, two, floor, back)
+                    if floor > PASSABLE:
                         break
-                    floor = max(floor, w - back)
                 far += length[k]
                 back = far * grade
                 if level[q] - back >= floor:
