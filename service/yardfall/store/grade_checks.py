@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import Connection, Engine, func, insert, select, update
+from sqlalchemy import Connection, func, insert, select, update
 
 from yardfall.core.errors import NotFoundError
 from yardfall.store.database import reading, writing
 from yardfall.store.jobs import MOST_REVISIONS, now
-from yardfall.store.owners import LOCAL, Owner, is_id, owned
-from yardfall.store.quota import MAX_KEPT_BYTES, require_room
+from yardfall.store.owned_rows import OwnedRows
+from yardfall.store.owners import is_id, owned
+from yardfall.store.quota import require_room
 from yardfall.store.tables import grade_checks, jobs
 
 
@@ -43,20 +44,8 @@ class KeptCheck:
     outcome: Outcome
 
 
-class GradeCheckStore:
+class GradeCheckStore(OwnedRows):
     """The checks of one owner's jobs. What is another owner's is not there."""
-
-    def __init__(
-        self,
-        engine: Engine,
-        owner: Owner = None,
-        saver: str = LOCAL,
-        most_kept_bytes: int = MAX_KEPT_BYTES,
-    ) -> None:
-        self._engine = engine
-        self._owner = owner
-        self._saver = saver
-        self._most_kept_bytes = most_kept_bytes
 
     def keep(
         self,

@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any, Final, Literal
 
-from sqlalchemy import ColumnElement, Connection, Engine, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, delete, func, insert, select, update
 
 from yardfall.core.errors import NotFoundError, StaleError
 from yardfall.store.database import reading, writing
-from yardfall.store.owners import LOCAL, Owner, is_id, owned
-from yardfall.store.quota import MAX_KEPT_BYTES, require_room
+from yardfall.store.owned_rows import OwnedRows
+from yardfall.store.owners import LOCAL, is_id, owned
+from yardfall.store.quota import require_room
 from yardfall.store.revision import Content
 from yardfall.store.tables import MOST_NAME, job_files, jobs, revisions
 
@@ -57,20 +58,8 @@ def now() -> datetime:
     return datetime.now(UTC)
 
 
-class JobStore:
+class JobStore(OwnedRows):
     """One owner's jobs. What is another owner's is not there."""
-
-    def __init__(
-        self,
-        engine: Engine,
-        owner: Owner = None,
-        saver: str = LOCAL,
-        most_kept_bytes: int = MAX_KEPT_BYTES,
-    ) -> None:
-        self._engine = engine
-        self._owner = owner
-        self._saver = saver
-        self._most_kept_bytes = most_kept_bytes
 
     def create(self, content: Content) -> Job:
         """Keep a new job at revision 1. Raises TooLargeError over the owner's share."""
