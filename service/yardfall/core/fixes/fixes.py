@@ -32,7 +32,7 @@ DRAWN_ROOT_M: Final = 1e-5
 """How close a fix that is judged by draws is found: the draws themselves are no finer."""
 DRAWN_STEPS: Final = 12
 MOST_BREAKS: Final = 5
-ANYWHERE: Final = ("daylight", "pop_up", "dry_well")
+ANYWHERE: Final[tuple[OutletKind, ...]] = ("daylight", "pop_up", "dry_well")
 """Outlets that need no place and no level of their own."""
 RANKS: Final = {"end_at": 1, "outlet_kind": 1, "crossing": 0, "grade_changes": 3, "pipe": 3}
 """Places in the order; which way something is passed is a choice that costs nothing to change."""
@@ -191,18 +191,18 @@ def fix_of(
     return Fix(change, rank, before, after, spare_m, area_m2, deepest_m, asked, where_m)
 
 
-def flatter_pipes(design: Design) -> Iterator[Pipe]:
-    """Other pipes of the same nominal size that may lie flatter."""
+def with_flatter_pipes(design: Design) -> Iterator[Design]:
+    """The design with each other pipe of the same nominal size that may lie flatter."""
     now = design.pipe
     if now.nominal_in is None:
         return
     for pipe in CATALOGUE.values():
         other = pipe.nominal_in == now.nominal_in and pipe.code != now.code
         if other and pipe.min_grade < design.grading.min_grade:
-            yield pipe
+            yield _with_pipe(design, pipe)
 
 
-def with_pipe(design: Design, pipe: Pipe) -> Design:
+def _with_pipe(design: Design, pipe: Pipe) -> Design:
     """The design with another pipe, at that pipe's own minimum grade."""
     grading = replace(design.grading, min_grade=pipe.min_grade)
     changed = replace(design, pipe=pipe, grading=grading)
@@ -214,32 +214,33 @@ def with_pipe(design: Design, pipe: Pipe) -> Design:
 
 
 def _other_pipes(case: Case) -> Iterator[Fix]:
-    now = case.as_it_is
-    for pipe in flatter_pipes(now):
-        changed = case.as_asked(with_pipe(now, pipe))
-        fix = proven_fix(
-            changed, "pipe", RANKS["pipe"], now.pipe.code or now.pipe.name, pipe.code or pipe.name
-        )
+    was, rank = case.as_it_is.pipe, RANKS["pipe"]
+    for asked in with_flatter_pipes(case.as_it_is):
+        now = asked.pipe
+        there = case.as_asked(asked)
+        fix = proven_fix(there, "pipe", rank, was.code or was.name, now.code or now.name)
         if fix is not None:
             yield fix
 
 
-def outlets_of(case: Case) -> Iterator[tuple[OutletKind, int]]:
-    """Other outlets that need no level of their own, with their ranks."""
-    kinds: tuple[OutletKind, ...] = ANYWHERE
-    for kind in kinds if case.ends_free else ():
-        if kind != case.as_it_is.outlet.kind:
-            yield kind, WELL_RANK if kind == "dry_well" else RANKS["outlet_kind"]
+def with_other_outlets(design: Design) -> Iterator[Design]:
+    """The design with each other outlet that needs no level of its own, at its usual depth."""
+    for kind in ANYWHERE:
+        other = None if kind == design.outlet.kind else ending_in(design, kind)
+        if other is not None:
+            yield other
+
+
+def outlets_of(case: Case) -> Iterator[tuple[Design, int]]:
+    """The line asked for with each other outlet that it may have, and the rank of that."""
+    for asked in with_other_outlets(case.as_it_is) if case.ends_free else ():
+        yield asked, WELL_RANK if asked.outlet.kind == "dry_well" else RANKS["outlet_kind"]
 
 
 def _other_outlets(case: Case) -> Iterator[Fix]:
-    """Other outlets, at their usual depths."""
-    now = case.as_it_is
-    for kind, rank in outlets_of(case):
-        asked = ending_in(now, kind)
-        if asked is None:
-            continue
-        fix = proven_fix(case.as_asked(asked), "outlet_kind", rank, now.outlet.kind, kind)
+    now = case.as_it_is.outlet.kind
+    for asked, rank in outlets_of(case):
+        fix = proven_fix(case.as_asked(asked), "outlet_kind", rank, now, asked.outlet.kind)
         if fix is not None:
             yield fix
 
