@@ -9,7 +9,12 @@ from yardfall.core.design import Grading
 from yardfall.core.grade_runs import GradeRun
 from yardfall.core.ground.profile import from_elevations
 from yardfall.core.pipes import CATALOGUE, Pipe
-from yardfall.core.plausibility import doubtful_grades, doubtful_ground, doubtful_pipe, other_way
+from yardfall.core.warnings.plausibility import (
+    doubtful_grades,
+    doubtful_ground,
+    doubtful_pipe,
+    other_way,
+)
 
 PIPE = CATALOGUE["pvc-sdr35-4"]
 

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from yardfall.app import Settings, create_app
-from yardfall.store import imports, jobs
+from yardfall.store import imports
+from yardfall.store.records import jobs
 
 DRAFT = {"name": "Elm St 4", "request": {}, "draft": True}
 EARLY = datetime(2020, 1, 1, tzinfo=UTC)

@@ -8,9 +8,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from yardfall.core.errors import NotFoundError
-from yardfall.store.grade_checks import GradeCheckStore, Outcome
-from yardfall.store.jobs import JobStore
-from yardfall.store.revision import Content
+from yardfall.store.records.grade_checks import GradeCheckStore, Outcome
+from yardfall.store.records.jobs import JobStore
+from yardfall.store.records.revision import Content
 
 OUTCOME = Outcome(1, {"as_dug": [{"at": 0}]}, {"sentence": "Pass."}, "1", "pass")
 

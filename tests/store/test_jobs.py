@@ -8,10 +8,10 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from yardfall.core.errors import NotFoundError, StaleError, TooLargeError, UnavailableError
-from yardfall.store import jobs as module
-from yardfall.store.jobs import JobStore
 from yardfall.store.quota import ROW_BYTES
-from yardfall.store.revision import MOST_DEPTH, Content, files_named, is_plain
+from yardfall.store.records import jobs as module
+from yardfall.store.records.jobs import JobStore
+from yardfall.store.records.revision import MOST_DEPTH, Content, files_named, is_plain
 
 ODD = 'a\0b \ud800 "quotes" \\ line\nbreak \u202e'
 FILE = "f" * 32

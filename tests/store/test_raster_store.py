@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from yardfall.core.errors import NotFoundError, TooLargeError
-from yardfall.store import rasters as module
 from yardfall.store.database import open_database
-from yardfall.store.rasters import RasterRecord, RasterStore
+from yardfall.store.uploads import rasters as module
+from yardfall.store.uploads.rasters import RasterRecord, RasterStore
 
 
 @pytest.fixture

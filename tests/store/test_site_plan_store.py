@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from yardfall.core.errors import NotFoundError, TooLargeError
-from yardfall.store import site_plans as module
 from yardfall.store.database import open_database
-from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
+from yardfall.store.uploads import site_plans as module
+from yardfall.store.uploads.site_plans import SitePlanRecord, SitePlanStore
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 from rasterio.transform import from_origin
 
-from yardfall.store import rasters
+from yardfall.store.uploads import rasters
 from yardfall.use_cases import workflow
 
 

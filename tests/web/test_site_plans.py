@@ -14,7 +14,7 @@ from PIL import Image
 from werkzeug.test import TestResponse
 
 from yardfall.geo import site_plan
-from yardfall.store import file_store, site_plans
+from yardfall.store.uploads import file_store, site_plans
 
 SCALE = {"points": [[0, 0], [300, 400]], "distance": 100}
 """500 pixels apart: 0.2 ft a pixel."""

@@ -31,20 +31,20 @@ from yardfall.core.grading.decision import Decision, dig_gap, least_dig_line
 from yardfall.core.ground.even_slope import ToMeasure
 from yardfall.core.ground.profile import GroundProfile
 from yardfall.core.ground.route import SAME_STATION_M, Route
-from yardfall.core.hazards import harm_told, special_cautions
 from yardfall.core.hydraulics.backwater import Tailwater
 from yardfall.core.hydraulics.capacity import Water
 from yardfall.core.hydraulics.dry_well import DryWell
 from yardfall.core.hydraulics.head import Head
 from yardfall.core.hydraulics.hydraulic_grade_line import End
 from yardfall.core.hydraulics.pump_leg import PumpCheck
-from yardfall.core.plausibility import GROUND_CODES, doubtful_grades, doubtful_pipe
 from yardfall.core.quantities.bill import Bill
 from yardfall.core.quantities.earthwork import side_area_m2
 from yardfall.core.remarks import Remark
 from yardfall.core.stakeout.stations import Station, make_stations
 from yardfall.core.stakeout.tape_marks import TapeMarks
 from yardfall.core.uncertainty.accuracy import ErrorModel
+from yardfall.core.warnings.hazards import harm_told, special_cautions
+from yardfall.core.warnings.plausibility import GROUND_CODES, doubtful_grades, doubtful_pipe
 
 BREAKS_SHOWN: Final = (0, 1, 2, 3)
 MENDING: Final = 0.5

@@ -21,7 +21,7 @@ from yardfall.core.reach.request import XY, ReachRequest, Shape
 from yardfall.core.request import SpotGround
 from yardfall.geo.search_grid import Lot, cells_of, geometry
 from yardfall.sentences import say
-from yardfall.store.rasters import RasterStore
+from yardfall.store.uploads.rasters import RasterStore
 from yardfall.use_cases.reach_lot import lot_of
 from yardfall.use_cases.reach_routes import RouteFound, find_routes, plan_to
 from yardfall.use_cases.reach_search import ANY_CHANGES, Searched, best_of, kind_of, search

@@ -41,9 +41,9 @@ from yardfall.geo.relief import draw_relief
 from yardfall.geo.sandbox import examine
 from yardfall.geo.site_plan import draw_sheet
 from yardfall.sentences import say
-from yardfall.store.jobs import JobStore
-from yardfall.store.rasters import RasterRecord, RasterStore
-from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
+from yardfall.store.records.jobs import JobStore
+from yardfall.store.uploads.rasters import RasterRecord, RasterStore
+from yardfall.store.uploads.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.use_cases.quality import quality_of
 from yardfall.use_cases.survey import facts_of, survey
 from yardfall.use_cases.trees import (

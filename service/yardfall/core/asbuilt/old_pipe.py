@@ -25,9 +25,9 @@ from yardfall.core.errors import InputError, Problem
 from yardfall.core.grade_runs import GradeRun
 from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.pipes import Pipe
-from yardfall.core.plausibility import LEVEL, STEEP_OVERALL, doubtful_pipe
 from yardfall.core.remarks import Remark
 from yardfall.core.uncertainty.accuracy import Accuracy
+from yardfall.core.warnings.plausibility import LEVEL, STEEP_OVERALL, doubtful_pipe
 
 By = Literal["invert", "depth", "down", "rod"]
 On = Literal["invert", "pipe_top"]

@@ -21,8 +21,8 @@ from yardfall.core.easing.usual_limits import ending_in, usual_outlet, values_of
 from yardfall.core.fixes.loosening import QUANTITIES, Change, Knob, knobs
 from yardfall.core.fixes.outward import outward
 from yardfall.core.grading.decision import Decision, decide
+from yardfall.core.numerics.root_finding import first_that_works
 from yardfall.core.pipes import CATALOGUE, Pipe
-from yardfall.core.root_finding import first_that_works
 from yardfall.core.units import FOOT_M
 
 NEAREST_OUTLET_M: Final = 10 * FOOT_M

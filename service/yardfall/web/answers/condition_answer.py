@@ -16,8 +16,8 @@ from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import Usual
 from yardfall.sentences import say
-from yardfall.web.answers.backwater_answer import POINTER, over_sentence
 from yardfall.web.answers.even_slope_answer import even_slope_condition
+from yardfall.web.answers.water.backwater_answer import POINTER, over_sentence
 from yardfall.web.openapi.numbers import rounded
 
 POINTERS: Final = {

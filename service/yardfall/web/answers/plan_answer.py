@@ -19,13 +19,6 @@ from yardfall.core.stakeout.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.sentences import say
 from yardfall.use_cases.trees import Tree
-from yardfall.web.answers.backwater_answer import (
-    head_sentence,
-    inlet_answer,
-    left_wet_answer,
-    outlet_water_answer,
-    outlet_water_warnings,
-)
 from yardfall.web.answers.even_slope_answer import to_measure_answer, without_ground
 from yardfall.web.answers.level_block_answer import run_answer
 from yardfall.web.answers.quantities_answer import bill_answer
@@ -34,7 +27,14 @@ from yardfall.web.answers.tree_answer import whole_answer
 from yardfall.web.answers.usual_answer import usual_assumptions
 from yardfall.web.answers.verdict import verdict_answer
 from yardfall.web.answers.warnings import warning_answer
-from yardfall.web.answers.water_answer import (
+from yardfall.web.answers.water.backwater_answer import (
+    head_sentence,
+    inlet_answer,
+    left_wet_answer,
+    outlet_water_answer,
+    outlet_water_warnings,
+)
+from yardfall.web.answers.water.water_answer import (
     pump_answer,
     water_answer,
     water_warnings,

@@ -9,7 +9,7 @@ from yardfall.core.errors import InputError, under
 from yardfall.core.quantities.bill import Bill
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
-from yardfall.store.rasters import RasterStore
+from yardfall.store.uploads.rasters import RasterStore
 from yardfall.use_cases import workflow
 from yardfall.use_cases.trees import Tree
 from yardfall.web.answers.tree_answer import summary_of

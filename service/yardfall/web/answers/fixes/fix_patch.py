@@ -12,7 +12,7 @@ from yardfall.core.fixes.outward import FINEST
 from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem
-from yardfall.web.answers.fix_words import value_answer
+from yardfall.web.answers.fixes.fix_words import value_answer
 from yardfall.web.openapi.numbers import rounded
 from yardfall.web.parse.pipe_drop import is_pipe_drop
 

@@ -12,10 +12,10 @@ from sqlalchemy import ColumnElement, Connection, delete, func, insert, select, 
 
 from yardfall.core.errors import NotFoundError, StaleError
 from yardfall.store.database import reading, writing
-from yardfall.store.owned_rows import OwnedRows
 from yardfall.store.owners import LOCAL, is_id, owned
 from yardfall.store.quota import require_room
-from yardfall.store.revision import Content
+from yardfall.store.records.owned_rows import OwnedRows
+from yardfall.store.records.revision import Content
 from yardfall.store.tables import MOST_NAME, job_files, jobs, revisions
 
 State = Literal["open", "archived", "all"]

@@ -13,10 +13,10 @@ from sqlalchemy import ColumnElement, select
 
 from yardfall.core.errors import NotYoursError
 from yardfall.store.database import reading
-from yardfall.store.file_store import KeptFiles
 from yardfall.store.files import incoming
 from yardfall.store.owners import SHARED, readable
 from yardfall.store.tables import rasters
+from yardfall.store.uploads.file_store import KeptFiles
 
 MAX_UPLOAD_BYTES: Final = 512 * 1024 * 1024
 ADVICE: Final = "Cut it to the neighbourhood of the yard."

@@ -12,10 +12,10 @@ from typing import IO, Any, Final
 from sqlalchemy import update
 
 from yardfall.store.database import writing
-from yardfall.store.file_store import KeptFiles
 from yardfall.store.files import incoming
 from yardfall.store.owners import owned
 from yardfall.store.tables import site_plans
+from yardfall.store.uploads.file_store import KeptFiles
 
 MAX_UPLOAD_BYTES: Final = 64 * 1024 * 1024
 

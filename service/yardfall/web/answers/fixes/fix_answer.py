@@ -9,9 +9,9 @@ from yardfall.core.fixes.loosening import Change
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
-from yardfall.web.answers.fix_patch import Patch, merged, patch_of
-from yardfall.web.answers.fix_words import change_text, value_answer
-from yardfall.web.answers.water_answer import flow_text
+from yardfall.web.answers.fixes.fix_patch import Patch, merged, patch_of
+from yardfall.web.answers.fixes.fix_words import change_text, value_answer
+from yardfall.web.answers.water.water_answer import flow_text
 from yardfall.web.openapi.numbers import rounded
 from yardfall.web.parse.pipe_drop import is_pipe_drop
 

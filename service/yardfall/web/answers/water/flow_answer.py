@@ -6,10 +6,10 @@ from typing import Any
 
 from yardfall.core.cautions import water_cautions
 from yardfall.core.hydraulics.capacity import Water
-from yardfall.core.plausibility import doubtful_pipe, other_way
+from yardfall.core.warnings.plausibility import doubtful_pipe, other_way
 from yardfall.web.answers.plan_answer import assumption_answer, caution_answer, pipe_answer
 from yardfall.web.answers.warnings import warning_answer
-from yardfall.web.answers.water_answer import carried_answer, water_sentence, water_warnings
+from yardfall.web.answers.water.water_answer import carried_answer, water_sentence, water_warnings
 from yardfall.web.openapi.numbers import rounded
 from yardfall.web.parse.parse_water import ReadFlow
 

@@ -16,7 +16,7 @@ from yardfall.core.pipes import CATALOGUE
 from yardfall.core.units import FOOT_M, UnitSystem, plain_number
 from yardfall.sentences import say
 from yardfall.sentences.fixes import OUTLETS
-from yardfall.web.answers.water_answer import flow_text
+from yardfall.web.answers.water.water_answer import flow_text
 
 LEVEL_DIGITS: Final = {"us": 2, "si": 3}
 STICK_M: Final = {"us": 10 * FOOT_M, "si": 3.0}

@@ -11,10 +11,10 @@ from sqlalchemy import Connection, func, insert, select, update
 
 from yardfall.core.errors import NotFoundError
 from yardfall.store.database import reading, writing
-from yardfall.store.jobs import MOST_REVISIONS, now
-from yardfall.store.owned_rows import OwnedRows
 from yardfall.store.owners import is_id, owned
 from yardfall.store.quota import require_room
+from yardfall.store.records.jobs import MOST_REVISIONS, now
+from yardfall.store.records.owned_rows import OwnedRows
 from yardfall.store.tables import grade_checks, jobs
 
 
