@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-BENCH = Path(__file__).resolve().parents[1] / "bench" / "load.py"
+BENCH = Path(__file__).resolve().parents[2] / "bench" / "load.py"
 
 
 @pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="memory is read from /proc")

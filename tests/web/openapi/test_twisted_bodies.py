@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from yardfall.app import Settings, create_app
 
-EXAMPLES = Path(__file__).resolve().parents[2] / "openapi" / "examples"
+EXAMPLES = Path(__file__).resolve().parents[3] / "openapi" / "examples"
 PLACEMENT = {
     "units": "us",
     "scale": {"points": [[10, 10], [500, 300]], "distance": 60},

@@ -17,7 +17,7 @@ from shapely.geometry import shape
 from yardfall.geo import search_grid
 from yardfall.geo.raster import cell_values
 
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 EXAMPLES = ROOT / "openapi" / "examples" / "reach"
 WEST, NORTH, CELL = 512000.0, 4705040.0, 0.5
 

@@ -14,7 +14,7 @@ from numba.core.registry import CPUDispatcher
 from yardfall import core
 from yardfall.core import compiled
 
-EXAMPLES = Path(__file__).parents[2] / "openapi" / "examples"
+EXAMPLES = Path(__file__).parents[3] / "openapi" / "examples"
 LINE, SPOTS = (
     json.loads((EXAMPLES / f"{name}.json").read_text("utf-8")) for name in ("level_line", "spots")
 )

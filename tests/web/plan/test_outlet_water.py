@@ -13,7 +13,7 @@ import pytest
 from yardfall.core.units import INCH_M, US
 
 Planner = Callable[[dict], dict[str, Any]]
-EXAMPLES = Path(__file__).resolve().parents[2] / "openapi" / "examples"
+EXAMPLES = Path(__file__).resolve().parents[3] / "openapi" / "examples"
 WATER_CODES = {"outlet_under_water", "water_at_house", "water_over_all_ground"}
 
 

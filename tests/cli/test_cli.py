@@ -19,7 +19,7 @@ import pytest
 
 from yardfall.cli.main import main
 
-ROOT = Path(__file__).resolve().parents[1]
+ROOT = Path(__file__).resolve().parents[2]
 EXAMPLE = ROOT / "openapi" / "examples" / "level_line.json"
 
 

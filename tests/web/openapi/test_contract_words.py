@@ -15,7 +15,7 @@ from yardfall.web.openapi.descriptions import ANYWHERE, FIELDS
 from yardfall.web.openapi.units import ABOUT, COUNTS, QUANTITIES
 
 CONTRACT = json.loads(
-    (Path(__file__).resolve().parents[2] / "openapi" / "openapi.json").read_text("utf-8")
+    (Path(__file__).resolve().parents[3] / "openapi" / "openapi.json").read_text("utf-8")
 )
 SCHEMAS = CONTRACT["components"]["schemas"]
 

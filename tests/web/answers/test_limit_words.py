@@ -7,7 +7,7 @@ from pathlib import Path
 
 from yardfall.sentences.limits import LIMIT_WORDS, limit_words
 
-PAGE = Path(__file__).resolve().parents[2] / "frontend" / "model" / "wording" / "limits.js"
+PAGE = Path(__file__).resolve().parents[3] / "frontend" / "model" / "wording" / "limits.js"
 
 
 def test_page_and_planner_have_one_table() -> None:

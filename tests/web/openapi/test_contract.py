@@ -13,12 +13,12 @@ from schemathesis.config import SchemathesisConfig
 
 from yardfall.app import Settings, create_app
 
-CONTRACT = Path(__file__).resolve().parents[2] / "openapi" / "openapi.json"
+CONTRACT = Path(__file__).resolve().parents[3] / "openapi" / "openapi.json"
 
 # All default checks run. The one deviation: `positive_data_acceptance` also takes 422 from these
 # calls, because JSON Schema cannot say that ground must reach the end of the route, that bytes are
 # a raster, a picture or an export, or that a pipe is wider outside than inside.
-# tests/web/test_random_requests.py holds them to 200 on requests that can be computed.
+# tests/web/openapi/test_random_requests.py holds them to 200 on requests that can be computed.
 MAY_REFUSE = ("plan", "papers/{name}", "profile", "rasters", "flow", "site-plans", "reach")
 MAY_REFUSE += ("grade-check", "compare", "pipe-check", "jobs", "imports")
 LARGE = ("plan", "reach", "papers/{name}", "grade-check", "compare")
@@ -29,8 +29,8 @@ NEEDS_AN_ETAG = {
     "positive_data_acceptance": {"expected-statuses": ["2xx", "404", "412", "422", "428"]}
 }
 # A plan and a reach have so many fields that a boundary value in each takes a minute, and with the
-# other fields at theirs hardly one can be computed. tests/web/test_strictness.py tries wrong values
-# in each field of a plan.
+# other fields at theirs hardly one can be computed. tests/web/http/test_strictness.py tries wrong
+# values in each field of a plan.
 NO_BOUNDARIES = {"coverage": {"enabled": False}}
 CONFIG = {
     "generation": {"deterministic": True, "max-examples": 40},

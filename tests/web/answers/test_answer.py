@@ -11,7 +11,7 @@ from flask.testing import FlaskClient
 from merge_patch import patched
 
 URL = "/api/v1/plan"
-WHOLE_PLANS = Path(__file__).resolve().parents[2] / "fixtures" / "whole_plans"
+WHOLE_PLANS = Path(__file__).resolve().parents[3] / "fixtures" / "whole_plans"
 
 
 def plan(client: FlaskClient, body: dict) -> dict:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from schemathesis.core.failures import Failure, FailureGroup
 
-EXAMPLES = Path(__file__).resolve().parents[2] / "openapi" / "examples"
+EXAMPLES = Path(__file__).resolve().parents[3] / "openapi" / "examples"
 KINDS = ["elevations", "length_and_drop", "level_line", "raster", "rod", "slopes", "spots", "steps"]
 NAMES = sorted([*KINDS, "raster_and_readings"])
 WARNED = {"length_and_drop": ["even_slopes_taken"], "level_line": ["string_sags"]}

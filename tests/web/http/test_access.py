@@ -18,7 +18,7 @@ from yardfall.use_cases import reach_chance
 from yardfall.web.http.limits import Limits
 
 JOBS = "/api/v1/jobs"
-EXAMPLES = Path(__file__).resolve().parents[2] / "openapi" / "examples"
+EXAMPLES = Path(__file__).resolve().parents[3] / "openapi" / "examples"
 REACH = EXAMPLES / "reach"
 
 
