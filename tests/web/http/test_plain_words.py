@@ -8,11 +8,11 @@ from pathlib import Path
 import marshmallow as ma
 import pytest
 
-from yardfall.web.http import problems
+from yardfall import web
 from yardfall.web.http.problems import SAID_PLAINLY
 
 USED = ("Boolean", "Dict", "Field", "Float", "Integer", "List", "Nested", "Raw", "String")
-WEB = Path(problems.__file__).parent
+WEB = Path(web.__file__).parent
 
 
 @pytest.mark.parametrize(
@@ -51,7 +51,7 @@ def test_no_word_of_the_schemas_library_is_shown() -> None:
     assert said - set(SAID_PLAINLY) == {
         "Special numeric values (nan or infinity) are not permitted."
     }
-    source = "".join(path.read_text("utf-8") for path in WEB.glob("*.py"))
+    source = "".join(path.read_text("utf-8") for path in WEB.rglob("*.py"))
     assert set(re.findall(r"ma\.fields\.([A-Z]\w+)\(", source)) <= set(USED)
     for call in re.findall(
         r"validate\.(?:Range|Length|Regexp|OneOf)\((?:[^()]|\([^()]*\))*\)", source
