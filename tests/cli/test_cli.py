@@ -18,6 +18,7 @@ from pathlib import Path
 import pytest
 
 from yardfall.cli.main import main
+from yardfall.store.keys import SCOPES
 
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLE = ROOT / "openapi" / "examples" / "level_line.json"
@@ -126,6 +127,26 @@ def test_usage_is_told(arguments: list[str], capsys) -> None:
         main(arguments)
     assert stopped.value.code == 2
     assert "usage: yardfall" in capsys.readouterr().err
+
+
+def test_help_loads_no_sums() -> None:
+    """They take seconds."""
+    heavy = "{'numpy', 'numba', 'flask', 'sqlalchemy'} & set(sys.modules)"
+    told = f"import sys; from yardfall.cli.main import main; assert not {heavy}"
+    subprocess.run([sys.executable, "-c", told], check=True, timeout=60)
+
+
+@pytest.mark.parametrize("scope", SCOPES)
+def test_every_scope_of_a_key_may_be_asked_for(scope: str, run) -> None:
+    code, _, err = run("key", "new", "a crew", "--scope", scope)
+    assert code == 0
+    assert f"({scope})" in err
+
+
+def test_a_paper_that_there_is_not_is_told_with_those_that_there_are(run) -> None:
+    code, out, err = run("plan", str(EXAMPLE), "--paper", "poem.txt")
+    assert (code, out) == (2, "")
+    assert "dig-sheet.pdf" in err
 
 
 def test_the_contract_is_printed(run, client) -> None:
