@@ -204,16 +204,16 @@ def run_serve(arguments: argparse.Namespace) -> int:
 
 
 SWITCH_S: Final = 0.0005
-"""How long a thread may go on while another waits for the interpreter; Python's own is 5 ms."""
+"""How long a thread may go on while another waits for the interpreter; by default 5 ms."""
 
 
 def settle() -> None:
     """Leave what the start made out of later collections: each would stop all callers for it.
 
-    What requests make is looked through less often than Python would: an answer is thousands of
-    values that hold no circle. That saves a plan some 2 % of its time. And a thread that asks for
-    its turn of the interpreter has it soon: a plan asks after each of its compiled loops, and
-    beside a busy thread each time waits as long as that may go on.
+    What requests make is collected less often than by Python's own setting: an answer is thousands
+    of values without a cycle among them. That saves a plan some 2 % of its time. And a thread that
+    asks for the interpreter gets it soon: a plan asks after each of its compiled loops, and beside
+    a busy thread would wait each time for as long as that one may go on.
     """
     gc.collect()
     gc.freeze()

@@ -27,14 +27,14 @@ class Judged:
 
     @property
     def blocked(self) -> bool:
-        """Whether more changes of grade would mend it, of which a chance counts any number."""
+        """Whether more changes of grade would mend it; the chance allows any number of them."""
         exact = self.design.straight or self.design.one_change
         return self.decision.blocked_by_shape and not exact
 
 
 @dataclass(frozen=True, eq=False)
 class Laid:
-    """A decided line before anything is said about it, with what it was decided of.
+    """A decided line, before anything is said about it, and what it was decided from.
 
     `design` is what was `asked` with what was taken for its usual values. `asked_m` (k,) are the
     stations asked for, `shown_m` (n,) all that are shown.

@@ -77,7 +77,7 @@ def _least_of_both(case: Case, one: Knob, two: Knob) -> Pair | None:
 
 
 def _pairs(case: Case, options: list[Knob]) -> Iterator[Way]:
-    """Every two limits in both orders, but for those that do not serve loosened all the way."""
+    """Every two limits, in both orders, that serve when both are loosened all the way."""
     if not _all_together(case, options):
         return
     for one, two in itertools.combinations(options, 2):

@@ -29,13 +29,13 @@ NEAREST_OUTLET_M: Final = 10 * FOOT_M
 """No fix ends the pipe nearer to its start. IRC R801.3 asks 5 ft from the foundation; the ground
 beside a house falls over its first 10 ft (IRC R401.3)."""
 DRAWN_ROOT_M: Final = 1e-5
-"""How close a fix that is judged by draws is found: the draws themselves are no finer."""
+"""How closely a fix that is judged by draws is found: the draws themselves are no finer."""
 DRAWN_STEPS: Final = 12
 MOST_BREAKS: Final = 5
 ANYWHERE: Final[tuple[OutletKind, ...]] = ("daylight", "pop_up", "dry_well")
 """Outlets that need no place and no level of their own."""
 RANKS: Final = {"end_at": 1, "outlet_kind": 1, "crossing": 0, "grade_changes": 3, "pipe": 3}
-"""Places in the order; which way something is passed is a choice that costs nothing to change."""
+"""Places in the order; which way to pass something costs nothing to change."""
 WELL_RANK: Final = 8
 
 
@@ -68,7 +68,7 @@ def find_fixes(case: Case) -> tuple[Fix, ...]:
 
 
 def single_fixes(case: Case) -> Iterator[Fix]:
-    """The same as each is found."""
+    """The same, each as soon as it is found."""
     yield from (fix for knob in knobs_of(case) if (fix := turned(case, knob)) is not None)
     for kind in (_other_pipes, _other_outlets, _other_ends, _other_passings, _more_breaks):
         yield from kind(case)
@@ -114,7 +114,7 @@ def turned(case: Case, knob: Knob) -> Fix | None:
 def least_turn(case: Case, knob: Knob) -> float | None:
     """The least turn that settles it; None where none does.
 
-    Found on the readings as they stand, then from there on some of the draws, then on all.
+    Found on the readings as they stand; from there on by some of the draws, then by all.
     """
     way = np.sign(knob.last - knob.before)
     most = abs(knob.last - knob.before)

@@ -82,7 +82,7 @@ class Line:
 
     @property
     def band(self) -> Band:
-        """Its limits, those of its branches among them."""
+        """Its limits, its branches' among them."""
         return band_of(self.design, self.points, self.ways)
 
 

@@ -203,7 +203,7 @@ class JobStore(OwnedRows):
 
         `search` is a part of the name, in capitals or not.
         """
-        if not search.isprintable():  # no name holds it, and no database need see it
+        if not search.isprintable():  # no name holds it, so no database is asked
             return [], 0
         wanted: list[ColumnElement[bool]] = [owned(jobs, self._owner)]
         if search:

@@ -55,7 +55,7 @@ def is_plain(value: Any) -> bool:
 
 
 def is_text(value: str) -> bool:
-    """Whether it can be written in UTF-8: half of a pair that stands for one letter cannot."""
+    """Whether it can be written in UTF-8: half of a surrogate pair cannot."""
     return value.isascii() or not any("\ud800" <= letter <= "\udfff" for letter in value)
 
 
@@ -68,7 +68,7 @@ def _is_plain_value(value: Any) -> bool:
 
 
 def files_named(value: Any) -> frozenset[str]:
-    """Ids of kept files anywhere in a JSON value, be it as a name."""
+    """Ids of kept files anywhere in a JSON value, names of members included."""
     if isinstance(value, dict | list):
         inner = (*value, *value.values()) if isinstance(value, dict) else value
         return frozenset(key for part in inner for key in files_named(part))
