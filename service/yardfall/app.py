@@ -17,9 +17,9 @@ from yardfall.store.files import private_folder
 from yardfall.store.imports import forget_abandoned
 from yardfall.store.keys import KeyStore
 from yardfall.store.owners import SHARED
-from yardfall.store.rasters import MAX_UPLOAD_BYTES, RasterStore
 from yardfall.store.reserve import Reserve
-from yardfall.store.site_plans import SitePlanStore
+from yardfall.store.uploads.rasters import MAX_UPLOAD_BYTES, RasterStore
+from yardfall.store.uploads.site_plans import SitePlanStore
 from yardfall.use_cases import workflow
 from yardfall.web.checks.views import checking
 from yardfall.web.http.access import register_access

@@ -28,7 +28,7 @@ from typing import Any
 import flask
 
 from yardfall.app import Settings, create_app
-from yardfall.cli.main import settle
+from yardfall.cli.commands import settle
 from yardfall.serving.server import Server
 
 BAR = 0.25

@@ -24,7 +24,6 @@ from skimage.graph import MCP_Geometric
 from yardfall.core.design import Design, Grading, Limits, Outlet, Start
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.reach.field import (
-    NEVER,
     Field,
     Seeds,
     field_of,
@@ -33,7 +32,7 @@ from yardfall.core.reach.field import (
     spare_m,
     spread,
 )
-from yardfall.core.reach.grid import Grid, flat_index
+from yardfall.core.reach.grid import NEVER, Grid, flat_index
 from yardfall.core.reach.laid_lines import Ways, lay_lines
 
 RATIO_BAR = 0.5

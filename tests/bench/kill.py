@@ -25,9 +25,9 @@ from contextlib import suppress
 from pathlib import Path
 
 from yardfall.store.database import open_database
-from yardfall.store.jobs import JobStore
-from yardfall.store.rasters import RasterStore
-from yardfall.store.revision import Content
+from yardfall.store.records.jobs import JobStore
+from yardfall.store.records.revision import Content
+from yardfall.store.uploads.rasters import RasterStore
 
 LONGEST_S = 0.15
 

@@ -160,7 +160,7 @@ class Serving:
 def run(rounds: int, seed: int) -> tuple[Ledger, int, list[str]]:
     """What was acknowledged, how many rasters of it, and faults."""
     context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["yardfall.cli.main"])
+    context.set_forkserver_preload(["yardfall.cli.commands"])
     ledger, faults, uploads = Ledger(), [], 0
     with tempfile.TemporaryDirectory() as name:
         data = Path(name)

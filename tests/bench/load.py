@@ -35,7 +35,7 @@ import sys
 from pathlib import Path
 from flask import jsonify
 from yardfall.app import Settings, create_app, load_demo
-from yardfall.cli.main import settle
+from yardfall.cli.commands import settle
 from yardfall.serving.server import Server
 app = create_app(Settings(Path(sys.argv[1])))
 load_demo(app.extensions["rasters"])

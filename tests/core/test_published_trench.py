@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from yardfall.core.design import Design, Grading, Limits, Outlet, Start
+from yardfall.core.easing.lay import lay
 from yardfall.core.grading.least_dig import least_dig_with_breaks
 from yardfall.core.ground.level_line import LineReading, from_level_line
 from yardfall.core.ground.profile import GroundProfile
@@ -70,16 +71,18 @@ def depths_between(upper: str, lower: str) -> dict[str, float]:
     )
     end_m = PRINTED[lower] * FOOT_M
     plan = make_plan(
-        taped(last - first),
-        run,
-        Design(
-            THIN,
-            Start("depth", PRINTED[upper] * FOOT_M),
-            Grading(0.0),
-            Limits(-100.0, None, 0.0),
-            Outlet("tie_in", "depth", end_m, end_m),
+        lay(
+            taped(last - first),
+            run,
+            Design(
+                THIN,
+                Start("depth", PRINTED[upper] * FOOT_M),
+                Grading(0.0),
+                Limits(-100.0, None, 0.0),
+                Outlet("tie_in", "depth", end_m, end_m),
+            ),
+            np.array([0.0, last - first]),
         ),
-        np.array([0.0, last - first]),
         0.01 * FOOT_M,
     )
     assert plan.verdict == "yes"

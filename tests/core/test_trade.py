@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from yardfall.core.design import Design, Grading, Limits, Outlet, Start
+from yardfall.core.easing.lay import lay
 from yardfall.core.ground.profile import GroundProfile, from_elevations
 from yardfall.core.ground.route import taped
 from yardfall.core.pipes import CATALOGUE
@@ -21,16 +22,18 @@ PIPE = CATALOGUE["corrugated-single-4"]
 def plan_on(ground: GroundProfile, cover_in: float = 8, least: float = 0.0125) -> Plan:
     length_m = float(ground.at_m[-1])
     return make_plan(
-        taped(length_m),
-        ground,
-        Design(
-            PIPE,
-            Start("cover", cover_in * INCH_M),
-            Grading(least),
-            Limits(-10.0, None, 0.0),
-            Outlet("dry_well"),
+        lay(
+            taped(length_m),
+            ground,
+            Design(
+                PIPE,
+                Start("cover", cover_in * INCH_M),
+                Grading(least),
+                Limits(-10.0, None, 0.0),
+                Outlet("dry_well"),
+            ),
+            np.linspace(0, length_m, 6),
         ),
-        np.linspace(0, length_m, 6),
         US.tape_step_m,
     )
 

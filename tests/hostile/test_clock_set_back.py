@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from yardfall.app import Settings, create_app
-from yardfall.store import imports, jobs
+from yardfall.store import imports
+from yardfall.store.records import jobs
 
 DRAFT = {"name": "Elm St 4", "request": {}, "draft": True}
 EARLY = datetime(2020, 1, 1, tzinfo=UTC)
@@ -54,7 +55,7 @@ def test_files_and_imports_from_the_future_are_left_alone(app, monkeypatch) -> N
 
 def test_connections_and_keys_go_by_a_clock_that_never_goes_back() -> None:
     """The very modules that judge how long something takes ask for no time of day."""
-    root = Path(jobs.__file__).parents[1]
+    root = Path(imports.__file__).parents[1]
     for name in (
         "serving/connections.py",
         "serving/server.py",

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
+from yardfall.core.easing.lay import lay
 from yardfall.core.grading.decision import decide
 from yardfall.core.ground.level_book import Shot, from_level_book, spread_of_book
 from yardfall.core.ground.level_line import LineReading, from_level_line, spread_of_lines
@@ -273,9 +274,8 @@ def told(seed: int, kind: str, lawn: str, *, stated: bool, shape: str = "straigh
     most_m = max(0.3 - spare_m + float(rng.uniform(-0.06, 0.06)), 0.01)
     design = replace(design, outlet=replace(design.outlet, most_m=most_m))
     asked_m = np.linspace(0, length_m, max(round(length_m / 2), 1) + 1)
-    plan = make_plan(
-        known.route, ground, design, asked_m, 0.001, errors=known.errors, explain=False
-    )
+    laid = lay(known.route, ground, design, asked_m)
+    plan = make_plan(laid, 0.001, errors=known.errors, explain=False)
     shown = np.min(np.abs(known.at_m[:, None] - plan.points.at_m[plan.points.is_station]), axis=1)
     truth = Alignment(known.at_m, known.true_m, shown < STEP_M / 2)
     assert plan.chance is not None

@@ -7,7 +7,11 @@ import pytest
 
 from yardfall.core.design import Alignment, CoverStretch, Design, Grading, Limits, Outlet, Start
 from yardfall.core.grade_runs import GradeRun
-from yardfall.core.hazards import (
+from yardfall.core.hydraulics.capacity import Inflow, water_in
+from yardfall.core.pipes import CATALOGUE
+from yardfall.core.units import FOOT_M, INCH_M
+from yardfall.core.usual import SI_USUAL, US_USUAL, Open, Usual
+from yardfall.core.warnings.hazards import (
     ANCHORS,
     FAST_M_S,
     VERY_FAST_M_S,
@@ -16,10 +20,6 @@ from yardfall.core.hazards import (
     steep_runs,
     thin_under_wheels,
 )
-from yardfall.core.hydraulics.capacity import Inflow, water_in
-from yardfall.core.pipes import CATALOGUE
-from yardfall.core.units import FOOT_M, INCH_M
-from yardfall.core.usual import SI_USUAL, US_USUAL, Open, Usual
 
 PIPE = CATALOGUE["pvc-sch40-4"]
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from yardfall.core.design import Design, Grading, Limits, Outlet, Start
+from yardfall.core.easing.lay import lay
 from yardfall.core.grade_runs import GradeRun
 from yardfall.core.ground.blunders import string_sag_m
 from yardfall.core.ground.level_book import Shot, from_level_book, reduce_levels
@@ -37,16 +38,18 @@ PEGS = [
 def planned(ground, length_m: float, start_m: float, grade: float) -> Plan:
     """A line of no thickness at one grade from an invert."""
     return make_plan(
-        taped(length_m),
-        ground,
-        Design(
-            THIN,
-            Start("invert", start_m),
-            Grading(grade, grade),
-            Limits(-100.0, None, 0.0),
-            Outlet("dry_well"),
+        lay(
+            taped(length_m),
+            ground,
+            Design(
+                THIN,
+                Start("invert", start_m),
+                Grading(grade, grade),
+                Limits(-100.0, None, 0.0),
+                Outlet("dry_well"),
+            ),
+            ground.at_m,
         ),
-        ground.at_m,
         US.tape_step_m,
     )
 

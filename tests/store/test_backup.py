@@ -11,12 +11,12 @@ import pytest
 from yardfall.core.errors import FileRefusedError
 from yardfall.store.backup import back_up, restore
 from yardfall.store.database import open_database
-from yardfall.store.grade_checks import GradeCheckStore, Outcome
-from yardfall.store.jobs import JobStore
 from yardfall.store.keys import KeyStore
 from yardfall.store.migration import newest
-from yardfall.store.rasters import RasterStore
-from yardfall.store.revision import Content
+from yardfall.store.records.grade_checks import GradeCheckStore, Outcome
+from yardfall.store.records.jobs import JobStore
+from yardfall.store.records.revision import Content
+from yardfall.store.uploads.rasters import RasterStore
 
 
 @pytest.fixture

@@ -16,9 +16,9 @@ import sqlalchemy as sa
 from yardfall.app import Settings, create_app
 from yardfall.core.errors import StorageFullError, UnavailableError
 from yardfall.store import database
-from yardfall.store.jobs import JobStore
-from yardfall.store.rasters import RasterStore
-from yardfall.store.revision import Content
+from yardfall.store.records.jobs import JobStore
+from yardfall.store.records.revision import Content
+from yardfall.store.uploads.rasters import RasterStore
 
 BENCH = Path(__file__).resolve().parents[1] / "bench"
 DRAFT = {"name": "Elm St 4", "request": {}, "draft": True}

@@ -14,8 +14,8 @@ from alembic.migration import MigrationContext
 from yardfall.core.errors import UnavailableError
 from yardfall.store.database import open_database
 from yardfall.store.migration import newest, version
-from yardfall.store.rasters import RasterStore
 from yardfall.store.tables import metadata
+from yardfall.store.uploads.rasters import RasterStore
 
 
 def differences(engine: sa.Engine) -> list:

@@ -17,7 +17,7 @@ MODULES: Final = (
     "quantities.earthwork",
     "asbuilt.ponding",
     "ground.blunders",
-    "plausibility",
+    "warnings.plausibility",
     "chance.monte_carlo",
     "uncertainty.accuracy",
     "uncertainty.true_ground",

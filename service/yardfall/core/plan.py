@@ -12,41 +12,45 @@ import numpy as np
 
 from yardfall.core import deadline
 from yardfall.core.arrays import Floats
-from yardfall.core.cautions import Caution, cautions_for
+from yardfall.core.asbuilt.ponding import LeftWet, left_wet
+from yardfall.core.cautions import PUMP, Caution, cautions_for
 from yardfall.core.chance.chance import FIRST_DRAWS, Chance, draw, draws_of
 from yardfall.core.chance.scenario import Case
 from yardfall.core.chance.verdict import Verdict, chance_of, on_drawn_points, verdict_of
 from yardfall.core.design import Alignment, Design
 from yardfall.core.easing.conditions import Condition, conditions_of
 from yardfall.core.easing.easing import Eased
-from yardfall.core.easing.lay import Judged, lay, with_open_end
+from yardfall.core.easing.lay import Judged, Laid, with_open_end
 from yardfall.core.errors import TooLargeError
 from yardfall.core.fixes.carrying_on import carried_on_m
 from yardfall.core.fixes.fix_pair import best_pair
 from yardfall.core.fixes.fixes import Fix, order_of, single_fixes
 from yardfall.core.fixes.soil import soil_fixes
-from yardfall.core.grade_runs import GradeRun, grade_runs
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.grading.decision import Decision, dig_gap, least_dig_line
 from yardfall.core.ground.even_slope import ToMeasure
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import Route
+from yardfall.core.ground.route import SAME_STATION_M, Route
 from yardfall.core.hydraulics.backwater import Tailwater
 from yardfall.core.hydraulics.capacity import Water
 from yardfall.core.hydraulics.dry_well import DryWell
 from yardfall.core.hydraulics.head import Head
 from yardfall.core.hydraulics.hydraulic_grade_line import End
 from yardfall.core.hydraulics.pump_leg import PumpCheck
-from yardfall.core.plausibility import GROUND_CODES, doubtful_grades, doubtful_pipe
 from yardfall.core.quantities.bill import Bill
 from yardfall.core.quantities.earthwork import side_area_m2
 from yardfall.core.remarks import Remark
 from yardfall.core.stakeout.stations import Station, make_stations
 from yardfall.core.stakeout.tape_marks import TapeMarks
 from yardfall.core.uncertainty.accuracy import ErrorModel
+from yardfall.core.warnings.hazards import harm_told, special_cautions
+from yardfall.core.warnings.plausibility import GROUND_CODES, doubtful_grades, doubtful_pipe
 
 BREAKS_SHOWN: Final = (0, 1, 2, 3)
 MENDING: Final = 0.5
 """What would mend a "no" is searched for in this share of the time that is left for an answer."""
+GROUNDLESS: Final = ("pipe", "min_grade", "max_grade")
+"""Changes that mend a pipe of which only the two ends are known, without its ground."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +63,35 @@ class Comparison:
     breaks: int
     volume_m3: float | None
     gap: float = 0.0
+
+
+@dataclass(frozen=True)
+class Works:
+    """What is worked out beside a line that is laid; None where nothing asks for it.
+
+    `pumped`: a pump brings some of the water. `to_measure` is where ground that was taken to lie
+    even is to be measured next.
+    """
+
+    bill: Bill | None = None
+    water: Water | None = None
+    pump: PumpCheck | None = None
+    well: DryWell | None = None
+    head: Head | None = None
+    to_measure: tuple[ToMeasure, ...] = ()
+    pumped: bool = False
+
+    @property
+    def remarks(self) -> tuple[Remark, ...]:
+        """What must be said of them."""
+        head = self.head
+        if head is None or head.spare_m >= 0:
+            return ()
+        what: dict[str, float | str] = {"opening": head.opening.what, "short_m": -head.spare_m}
+        return (Remark("head_short", "/head/openings", what),)
+
+
+NO_WORKS: Final = Works()
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,27 +123,20 @@ class Plan:
     further_m: float | None
     comparisons: tuple[Comparison, ...]
     volume_m3: float
-    head: Head | None
-    water: Water | None
-    pump: PumpCheck | None
-    well: DryWell | None
-    bill: Bill | None
     stations: tuple[Station, ...]
     runs: tuple[GradeRun, ...]
     marks: TapeMarks
     warnings: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
-    drawn_on: Alignment | None = None
-    explained: bool = True
-    to_measure: tuple[ToMeasure, ...] = ()
+    drawn_on: Alignment | None
+    explained: bool
+    works: Works
 
 
 def make_plan(
-    route: Route,
-    ground: GroundProfile,
-    design: Design,
-    asked_m: Floats,
+    laid: Laid,
     tape_step_m: float,
+    works: Works = NO_WORKS,
     warnings: tuple[Remark, ...] = (),
     errors: ErrorModel | None = None,
     slips: Sequence[Remark] = (),
@@ -120,24 +146,21 @@ def make_plan(
     ends_free: bool = True,
     served_m: float = 0.0,
 ) -> Plan:
-    """Plan `design` on `ground`. `asked_m` are the stations the caller wants shown.
+    """All that is to be said of a line that is laid, with the `works` beside it.
 
     `warnings` of the survey go before those found here. `errors` is how well the ground is
     known; `slips` are what looks like one in hand readings. `judged` is the design whose
     chance is taken, where it is not `design`: a branch, whose main can give way. `ends_free` is
     false for a line that joins another; no fix ends the line within its first `served_m`. Without
-    `explain` the line and the verdict are the same, but what would mend it is not searched for.
-    Raises GroundGap where the ground does not reach the whole route, InputError for a crossing
-    beyond its end.
+    `explain` the verdict is the same, but what would mend it is not searched for.
     """
-    laid = lay(route, ground, design, asked_m)
-    shown_m, points, decision, asked = laid.shown_m, laid.points, laid.decision, design
-    design, held = laid.design, laid.judged
+    route, ground, shown_m = laid.route, laid.ground, laid.shown_m
+    design, points, decision, held = laid.design, laid.points, laid.decision, laid.judged
     most = draws_of(len(ground.at_m))
     draws = None if errors is None else draw(errors, min(FIRST_DRAWS, most))
     free = held
     if judged is not None:
-        free = with_open_end(judged, laid, ground, route.length_m)
+        free = with_open_end(judged, laid)
     case = Case(
         free.design,
         ground,
@@ -147,7 +170,7 @@ def make_plan(
         route.xy is None,
         ends_free,
         served_m,
-        asked=judged or asked,
+        asked=judged or laid.asked,
     )
     chance = None
     if draws is not None:
@@ -164,47 +187,55 @@ def make_plan(
     )
     mend = explain and verdict != "yes"
     mended = _mended(case, decision) if mend else Mended()
-    runs = grade_runs(points.at_m, decision.invert_m)
+    runs, invert_m = laid.runs, decision.invert_m
     stations, marks = make_stations(
-        route, ground, design, shown_m, points, decision.invert_m, runs, asked_m, tape_step_m
+        route, ground, design, shown_m, points, invert_m, runs, laid.asked_m, tape_step_m
     )
+    deepest_m = max(s.dig_depth_m for s in stations)
     steep_told = any(remark.code in GROUND_CODES for remark in warnings)
     doubts = doubtful_grades(design.pipe, design.grading, runs, steep_told=steep_told)
     slips = (*slips, *doubtful_pipe(design.pipe), *doubts)
     return Plan(
         route=route,
         ground=ground,
-        asked=asked,
+        asked=laid.asked,
         design=design,
         points=points,
         decision=decision,
         judged=held,
         eased=laid.eased,
-        conditions=conditions_of(asked, laid.eased),
+        conditions=conditions_of(laid.asked, laid.eased),
         verdict=verdict,
         chance=chance,
         fixes=mended.fixes,
         pair=mended.pair,
         further_m=mended.further_m,
         comparisons=compare_breaks(design, points, decision) if explain else (),
-        volume_m3=volume_of(design, points, decision.invert_m),
-        head=None,
-        water=None,
-        pump=None,
-        well=None,
-        bill=None,
+        volume_m3=volume_of(design, points, invert_m),
         stations=stations,
         runs=runs,
         marks=marks,
-        warnings=(*warnings, *slips, *decision.remarks, *mended.remarks),
-        cautions=cautions_for(
-            design.outlet.kind,
-            max(s.dig_depth_m for s in stations),
-            flattens=any(b.grade < a.grade - 1e-9 for a, b in itertools.pairwise(runs)),
-            crossings=bool(design.crossings),
+        warnings=(
+            *warnings,
+            *slips,
+            *decision.remarks,
+            *mended.remarks,
+            *harm_told(laid, works.water),
+            *works.remarks,
+        ),
+        cautions=(
+            *([PUMP] if works.pumped else []),
+            *cautions_for(
+                design.outlet.kind,
+                deepest_m,
+                flattens=any(b.grade < a.grade - 1e-9 for a, b in itertools.pairwise(runs)),
+                crossings=bool(design.crossings),
+            ),
+            *special_cautions(laid, deepest_m),
         ),
         drawn_on=None if draws is None else case.points,
         explained=explain,
+        works=works,
     )
 
 
@@ -234,23 +265,34 @@ def _mended(case: Case, decision: Decision) -> Mended:
     except TooLargeError:
         deadline.check()
         remarks = (Remark("not_all_tried", "/explain"),)
+    if not case.ground.known:
+        fixes, pair = [fix for fix in fixes if fix.change in GROUNDLESS], None
     return Mended(tuple(sorted(fixes, key=order_of)), pair, further_m, remarks)
 
 
-def lid_m(plan: Plan) -> float | None:
+def lid_m(plan: Plan | Laid) -> float | None:
     """The lid of a pop-up, level with the ground; None for an open end."""
     return float(plan.points.ground_m[-1]) if plan.design.outlet.kind == "pop_up" else None
 
 
-def tailwater_m(plan: Plan, tailwater: Tailwater | None) -> float:
+def tailwater_m(plan: Plan | Laid, tailwater: Tailwater | None) -> float:
     """The water stated to stand where the pipe ends; -inf where none was stated."""
     return -math.inf if tailwater is None else tailwater.level_m(float(plan.points.ground_m[-1]))
 
 
-def water_level_m(plan: Plan, tailwater: Tailwater | None = None) -> float:
+def water_level_m(plan: Plan | Laid, tailwater: Tailwater | None = None) -> float:
     """Level at which water leaves: the lid or the top of the pipe's end, or the water over it."""
     end = End(lid_m(plan), tailwater_m(plan, tailwater))
     return end.level_m(float(plan.decision.invert_m[-1]) + plan.design.pipe.inside_m)
+
+
+def wet_after_rain(plan: Plan, closed_m: float | None) -> LeftWet | None:
+    """What stays in a line below the lid it ends under; None where it runs empty."""
+    if closed_m is None or not plan.ground.known or not plan.decision.yes:
+        return None
+    inside_m = plan.design.pipe.inside_m
+    wet = left_wet(plan.points.at_m, plan.decision.invert_m, closed_m, inside_m)
+    return wet if wet.length_m > SAME_STATION_M else None
 
 
 def ditch_of(plan: Plan) -> float | None:

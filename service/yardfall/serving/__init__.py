@@ -1,1 +1,1 @@
-"""The front door: connections, whose turn it is, and how the service goes to rest."""
+"""The front door: connections, whose turn it is, and how the service ends."""

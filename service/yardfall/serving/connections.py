@@ -33,9 +33,9 @@ QUIET_S: Final = 60.0
 """How long a connection may wait for another request."""
 GRACE_S: Final = 20.0
 LEAST_BYTES_PER_S: Final = 4096
-"""What a body must bring, and an answer be taken, on the average once the grace is over."""
+"""How fast a body must arrive and an answer be taken, on average, once the grace is over."""
 LINGER_S: Final = 2.0
-"""How long what is still sent is thrown away, so that a refusal is read before the connection ends
+"""How long what still arrives is thrown away, so that a refusal is read before the connection ends
 (RFC 9112, 9.6)."""
 ON_DISK_BYTES: Final = 512 * 1024
 MOST_LARGE: Final = 4
@@ -45,7 +45,7 @@ REMEMBERED_S: Final = 60.0
 
 
 class Incoming(HTTPRequestParser):
-    """A request on its way in. What is never read of it is told to the application by `told`."""
+    """A request on its way in. What is never read of it the application learns by `told`."""
 
     def __init__(self, adj: Any, channel: Visit) -> None:
         super().__init__(adj)
@@ -56,7 +56,7 @@ class Incoming(HTTPRequestParser):
         self.began_s = time.monotonic()
 
     def parse_header(self, header_plus: bytes) -> None:
-        """Read the header; a request that comes after the end began is not read further."""
+        """Read the header; a request that comes once the end has begun is read no further."""
         super().parse_header(header_plus)
         server = self.channel.server
         self.began_s = time.monotonic()
@@ -113,7 +113,7 @@ class Question:
         self.channel, self.request, self.whose = channel, request, request.whose
 
     def service(self) -> None:
-        """Ask the application; what it cannot say is a no."""
+        """Ask the application; no answer is a no."""
         channel, request, server = self.channel, self.request, self.channel.server
         bare = copy.copy(request)
         bare.body_rcv = None
@@ -161,12 +161,12 @@ class Visit(HTTPChannel):
 
     @property
     def whose(self) -> str:
-        """Who the request is from that is served next."""
+        """Whose request is served next."""
         request: Incoming = self.requests[0]
         return request.whose
 
     def readable(self) -> bool:
-        """Whether more is read: not while it is asked whether it may be."""
+        """Whether to read more: not while the application is asked whether it may be read."""
         return bool(self.lingers_until_s) or (not self.asking and super().readable())
 
     def received(self, data: bytes) -> bool:
@@ -222,7 +222,7 @@ class Visit(HTTPChannel):
         return sent
 
     def handle_close(self) -> None:
-        """End the connection; after a refusal, once the caller had time to read it."""
+        """End the connection; after a refusal, once the caller has had time to read it."""
         if self.turned_away and self.connected and not self.lingers_until_s:
             self.lingers_until_s = time.monotonic() + LINGER_S
             self.will_close = self.close_when_flushed = False

@@ -1,7 +1,7 @@
 """The last line against a request that takes all memory: a bound on the whole process.
 
-Beyond it an allocation fails, which Python tells as MemoryError and the service as 503; the system
-need not end the process, and with it everybody's requests.
+Beyond it an allocation fails, which Python raises as MemoryError and the service answers with 503;
+so the system need not end the process, and everybody's requests with it.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ LEAST_MIB: Final = 1024
 def hold_memory(environment: Mapping[str, str]) -> None:
     """Bound this process's data to YARDFALL_MEMORY_MIB, where that is set and the system can.
 
-    Raises ValueError where it is no whole number of LEAST_MIB or more.
+    Raises ValueError where that is not a whole number of at least LEAST_MIB.
     """
     text = environment.get(VARIABLE)
     if text is None:

@@ -18,7 +18,7 @@ THREADS: Final = 8
 MOST_EACH: Final = 4
 """Threads that one caller may hold."""
 REST_S: Final = 25.0
-"""How long requests in flight may take once the service was told to stop."""
+"""How long requests in flight may take once the service has been told to stop."""
 AGAIN_S: Final = 1.0
 LOOK_S: Final = 0.5
 

@@ -8,9 +8,9 @@ from collections import Counter, deque
 from typing import Final, Protocol
 
 OPEN: Final = "open"
-"""Whose calls are that take no key: one thread is theirs alone, so that /health always answers."""
+"""Who makes calls that take no key: one thread is theirs alone, so that /health always answers."""
 STRANGERS: Final = "strangers"
-"""Whose calls are that bring no key this service has seen to be good."""
+"""Who makes calls without a key that this service has found good."""
 log = logging.getLogger("yardfall.serving")
 
 
@@ -51,7 +51,7 @@ class Turns:
 
     @property
     def idle(self) -> bool:
-        """Whether nothing is being done, nor waits."""
+        """Whether nothing is being done and nothing waits."""
         with self._changing:
             return not self._waiting and not self._running
 

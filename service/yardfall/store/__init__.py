@@ -1,1 +1,1 @@
-"""What is kept between calls: uploaded rasters and, later, jobs, keys and site plans."""
+"""What is kept between calls: rasters, site plans, jobs, grade checks and keys."""

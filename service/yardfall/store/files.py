@@ -22,7 +22,7 @@ OURS: Final = re.compile(
 )
 """The names of what the data directory holds."""
 STILL_S: Final = 3600.0
-"""What nobody has written to for so long, no live process is writing."""
+"""A file that nobody has written to for this long belongs to no live process."""
 
 
 @contextmanager
@@ -92,7 +92,7 @@ def private_folder(folder: Path) -> Path:
 
 def private_file(path: Path) -> Path:
     """Make a file for its owner alone (0600), or close one that is there."""
-    with suppress(OSError):  # a folder that cannot be written to is told of where it is written to
+    with suppress(OSError):  # where nothing can be written, the first write says so
         os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
         path.chmod(0o600)
     return path

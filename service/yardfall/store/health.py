@@ -67,8 +67,8 @@ def _database(engine: Engine) -> dict[str, str]:
 def _is_damaged(engine: Engine) -> bool:
     """Whether SQLite finds its file damaged, looked at anew by a connection of its own.
 
-    A connection that is open goes on with the pages that it has read. To look takes as long as to
-    read the file, so it is done again only after LOOK_AGAIN times that, and by one at a time.
+    An open connection goes on with the pages that it has read. A look takes as long as reading the
+    file, so the next comes only after LOOK_AGAIN times as long, and one thread looks at a time.
     """
     if engine.dialect.name != "sqlite":
         return False

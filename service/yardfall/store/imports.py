@@ -25,7 +25,7 @@ HOLDER: Final = "import-"
 
 @contextmanager
 def held(engine: Engine, data_dir: Path, owner: str, most_kept_bytes: int) -> Iterator[str]:
-    """A holder for what comes in; its things are the owner's once the block ended well.
+    """A holder for what comes in; its things are the owner's once the block has ended well.
 
     Raises TooLargeError where they take the owner over its share; then they are forgotten.
     """
@@ -44,7 +44,7 @@ def held(engine: Engine, data_dir: Path, owner: str, most_kept_bytes: int) -> It
 
 
 def forget_abandoned(engine: Engine, data_dir: Path, still_s: float = STILL_S) -> int:
-    """Forget what imports left that ended with their process over `still_s` ago; how many imports.
+    """Forget what was left by imports whose process ended over `still_s` ago; how many those were.
 
     One that seems to come from the future was begun before a clock was set back, and waits.
     """

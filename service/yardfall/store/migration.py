@@ -17,7 +17,7 @@ from yardfall.core.errors import UnavailableError
 
 FOLDER: Final = Path(__file__).parent / "migrations"
 FORMERLY: Final = {"rasters": "0001", "site_plans": "0002"}
-"""Which migration tables stand for that were made before there were migrations."""
+"""The migration that tables correspond to which were made before there were migrations."""
 PG_LOCK: Final = 0x59415244
 """A number of our own for PostgreSQL's advisory lock."""
 

@@ -33,6 +33,6 @@ def owned(table: Table, owner: Owner) -> ColumnElement[bool]:
 
 
 def clean_name(text: str, most: int, otherwise: str) -> str:
-    """A name without what no name holds: control characters, halves of characters."""
+    """A name without what does not belong in one: control characters, halves of characters."""
     kept = "".join(c for c in text if c.isprintable())
     return kept[:most].strip() or otherwise

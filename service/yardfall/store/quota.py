@@ -13,7 +13,7 @@ from yardfall.store.tables import grade_checks, jobs, metadata
 MAX_KEPT_BYTES: Final = 4 << 30
 MIB: Final = 1 << 20
 ROW_BYTES: Final = 1024
-"""What a row takes beside what it holds, indexes and all: a thousand empty jobs are no gift."""
+"""What a row takes besides its content, indexes included: a thousand empty jobs count too."""
 
 
 def stored_bytes(connection: Connection, owner: Owner) -> int:

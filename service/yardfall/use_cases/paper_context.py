@@ -20,8 +20,8 @@ from yardfall.core.units import UnitSystem
 from yardfall.geo.site_plan_overlay import lay_sheet
 from yardfall.papers.model import Outline, Picture, printable
 from yardfall.sentences import say
-from yardfall.store.rasters import RasterRecord, RasterStore
-from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
+from yardfall.store.uploads.rasters import RasterRecord, RasterStore
+from yardfall.store.uploads.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.use_cases.survey import facts_of
 from yardfall.use_cases.workflow import placement_of_record, relief
 

@@ -22,8 +22,8 @@ from yardfall.geo.raster import RasterFacts, crs_of
 from yardfall.papers.model import MAIN, DrainLine, Inlet, Job, TitleBlock, printable
 from yardfall.papers.registry import Paper, make_paper, require_paper
 from yardfall.sentences import say
-from yardfall.store.rasters import RasterRecord, RasterStore
-from yardfall.store.site_plans import SitePlanStore
+from yardfall.store.uploads.rasters import RasterRecord, RasterStore
+from yardfall.store.uploads.site_plans import SitePlanStore
 from yardfall.use_cases.paper_context import (
     Beneath,
     Place,

@@ -15,14 +15,13 @@ import shapely
 from yardfall.core.arrays import Floats, Mask
 from yardfall.core.design import Section
 from yardfall.core.errors import InputError, TooLargeError
-from yardfall.core.reach.field import NEVER
-from yardfall.core.reach.grid import flat_index
+from yardfall.core.reach.grid import REACHED, flat_index
 from yardfall.core.reach.no_outlet import Loosened, loosenings
 from yardfall.core.reach.request import XY, ReachRequest, Shape
 from yardfall.core.request import SpotGround
 from yardfall.geo.search_grid import Lot, cells_of, geometry
 from yardfall.sentences import say
-from yardfall.store.rasters import RasterStore
+from yardfall.store.uploads.rasters import RasterStore
 from yardfall.use_cases.reach_lot import lot_of
 from yardfall.use_cases.reach_routes import RouteFound, find_routes, plan_to
 from yardfall.use_cases.reach_search import (
@@ -242,7 +241,7 @@ def _asked(found: Searched, planned: Planned, xy: XY, i: int) -> Asked:
     r, c = int(row[0]), int(column[0])
 
     def level(value: float) -> float | None:
-        return float(value) if value > NEVER / 2 else None
+        return float(value) if value > REACHED else None
 
     told, ground = planned.at(r, c, xy), grid.z_m[r, c]
     chance = None if found.chance is None else found.chance[r, c]

@@ -12,8 +12,8 @@ from yardfall.core import deadline
 from yardfall.core.arrays import Floats, Indices
 from yardfall.core.design import Design
 from yardfall.core.ground.route import planar_legs
-from yardfall.core.reach.field import NEVER, Field, needed
-from yardfall.core.reach.grid import row_and_column
+from yardfall.core.reach.field import Field, needed
+from yardfall.core.reach.grid import NEVER, REACHED, row_and_column
 from yardfall.core.reach.laid_lines import STRAIGHT, margin_along
 from yardfall.core.reach.least_cost_path import Aim, back_from, cheapest
 from yardfall.core.reach.request import XY
@@ -50,7 +50,7 @@ class Sought:
 def only(found: Searched, at: int) -> Floats:
     """One end alone, at nearly the highest level that reaches it."""
     wanted = np.full(len(found.reached.end_m), -NEVER)
-    if found.reached.end_m[at] > NEVER / 2:
+    if found.reached.end_m[at] > REACHED:
         wanted[at] = found.reached.end_m[at] - KEPT_M / 2
     return wanted
 

@@ -16,7 +16,7 @@ from yardfall.core.request import RasterGround, SpotGround
 from yardfall.geo.crs import NO_PLACE, find_crs, is_on_earth
 from yardfall.geo.raster import vertical_unit_m
 from yardfall.geo.search_grid import Lot, raster_lot, spot_lot
-from yardfall.store.rasters import RasterStore
+from yardfall.store.uploads.rasters import RasterStore
 from yardfall.use_cases.survey import facts_of
 
 SEED_CELLS: Final = 2

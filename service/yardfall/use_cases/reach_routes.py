@@ -21,7 +21,7 @@ from yardfall.core.reach.request import XY, ReachRequest
 from yardfall.core.reach.simplify import LEAST_LEG_M
 from yardfall.core.request import PlanRequest
 from yardfall.geo.crs import find_crs
-from yardfall.store.rasters import RasterStore
+from yardfall.store.uploads.rasters import RasterStore
 from yardfall.use_cases import workflow
 from yardfall.use_cases.reach_lines import Sought, lines_to, only
 from yardfall.use_cases.reach_search import Searched

@@ -16,7 +16,6 @@ from yardfall.core.easing.usual_limits import at_first_anywhere, at_last_anywher
 from yardfall.core.errors import InputError
 from yardfall.core.ground.route import merge_stations
 from yardfall.core.reach.field import (
-    NEVER,
     Field,
     Reached,
     Seeds,
@@ -26,7 +25,7 @@ from yardfall.core.reach.field import (
     spare_m,
     spread,
 )
-from yardfall.core.reach.grid import Grid, flat_index, unedged
+from yardfall.core.reach.grid import OPEN, PASSABLE, REACHED, Grid, flat_index, unedged
 from yardfall.core.reach.laid_lines import NO_LINE, Laid, Ways, lay_lines
 from yardfall.core.reach.request import ReachRequest
 from yardfall.core.reach.simplify import over_known
@@ -110,7 +109,7 @@ def search(request: ReachRequest, lot: Lot) -> Searched:
     found = reach(field, seeds)
     spare = spare_m(field, found)
     rim = shut & ~closed
-    on_the_way = _may_end(request, lot, start, np.asarray(unedged(field.lo_m < 1e11, grid)))
+    on_the_way = _may_end(request, lot, start, np.asarray(unedged(field.lo_m < PASSABLE, grid)))
     laid = _laid(request, lot, design, field, shut, closed, near, start, seeds, found, spare)
     comes_out = laid.line > 0
     held = comes_out | (rim & (laid.margin_m > NO_LINE))
@@ -250,11 +249,11 @@ def _may_end(request: ReachRequest, lot: Lot, start: Floats, passable: Mask) -> 
 
 def _deeper(field: Field, seeds: Seeds, found: Reached) -> Mask:
     """Points not reached that would be, were there no greatest depth."""
-    missed = (found.end_m < NEVER / 2) & (field.lo_m < 1e11)
+    missed = (found.end_m < REACHED) & (field.lo_m < PASSABLE)
     if not missed.any():
         return np.asarray(unedged(missed, field.grid))
-    level, _ = spread(field, seeds, field.hi_m, np.where(field.lo_m < 1e11, -1e9, field.lo_m))
-    return np.asarray(unedged(missed & (level > NEVER / 2), field.grid))
+    level, _ = spread(field, seeds, field.hi_m, np.where(field.lo_m < PASSABLE, OPEN, field.lo_m))
+    return np.asarray(unedged(missed & (level > REACHED), field.grid))
 
 
 def best_of(found: Searched, design: Design) -> float:

@@ -26,7 +26,6 @@ from yardfall.core.ground.route import (
 from yardfall.core.ground.steps import from_steps
 from yardfall.core.ground.tin import fall_around as spots_around
 from yardfall.core.ground.tin import from_spots
-from yardfall.core.plausibility import doubtful_ground
 from yardfall.core.remarks import Remark
 from yardfall.core.request import (
     LOCAL,
@@ -44,11 +43,12 @@ from yardfall.core.request import (
 )
 from yardfall.core.uncertainty.lidar import Cells
 from yardfall.core.uncertainty.pinned import HandReadings, Pinned, pin
+from yardfall.core.warnings.plausibility import doubtful_ground
 from yardfall.geo.crs import find_crs, leg_lengths_m, to_plane_m
 from yardfall.geo.raster import RasterFacts
 from yardfall.geo.raster_ground import fall_around, ground_from_raster
 from yardfall.geo.search_grid import SPOT_CELL_M
-from yardfall.store.rasters import RasterRecord, RasterStore
+from yardfall.store.uploads.rasters import RasterRecord, RasterStore
 
 KEPT: Final = 32
 KEPT_READINGS: Final = 60

@@ -20,13 +20,13 @@ from typing import Any, BinaryIO, Final
 from yardfall.core import deadline
 from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
 from yardfall.core.units import SYSTEMS
-from yardfall.store.grade_checks import GradeCheckStore, Outcome
-from yardfall.store.jobs import Job, JobStore, Revision
 from yardfall.store.owners import clean_name, is_id
-from yardfall.store.rasters import RasterStore
-from yardfall.store.revision import Content, files_named, is_plain
-from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
+from yardfall.store.records.grade_checks import GradeCheckStore, Outcome
+from yardfall.store.records.jobs import Job, JobStore, Revision
+from yardfall.store.records.revision import Content, files_named, is_plain
 from yardfall.store.tables import MOST_NAME
+from yardfall.store.uploads.rasters import RasterStore
+from yardfall.store.uploads.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.use_cases.workflow import (
     add_raster,
     add_site_plan,

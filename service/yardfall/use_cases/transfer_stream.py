@@ -10,11 +10,11 @@ from contextlib import suppress
 from typing import Any, Final
 
 from yardfall.core.errors import NotFoundError
-from yardfall.store.grade_checks import GradeCheckStore, KeptCheck
-from yardfall.store.jobs import JobStore
 from yardfall.store.owners import SHARED
-from yardfall.store.rasters import RasterStore
-from yardfall.store.site_plans import SitePlanStore
+from yardfall.store.records.grade_checks import GradeCheckStore, KeptCheck
+from yardfall.store.records.jobs import JobStore
+from yardfall.store.uploads.rasters import RasterStore
+from yardfall.store.uploads.site_plans import SitePlanStore
 from yardfall.use_cases.transfer import CHECKS, FORMAT, HEAD, JOBS, RASTERS, SITE_PLANS, Belongings
 
 PAGE: Final = 200

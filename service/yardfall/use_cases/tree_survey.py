@@ -14,7 +14,7 @@ from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.network.tree import highest_end_m, usual_drop_m
 from yardfall.core.request import PlanRequest
 from yardfall.core.uncertainty.pinned import pin_lines
-from yardfall.store.rasters import RasterStore
+from yardfall.store.uploads.rasters import RasterStore
 from yardfall.use_cases.survey import Survey, survey
 from yardfall.use_cases.trees import Surveyed, refuse_openings_beyond
 

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from yardfall.core.cautions import BUOYANCY, FROST
+from yardfall.core.cautions import BUOYANCY, FROST, Caution
 from yardfall.core.chance.verdict import Verdict, verdict_of
 from yardfall.core.easing.usual_limits import at_last
 from yardfall.core.errors import InputError, Problem
@@ -41,8 +41,8 @@ class Tree:
 
     `chance` is the share of draws in which all its lines exist (None: the errors are not known).
     `inlets` is the water at the line's inlets, None where none enters the tree and none is stated
-    to stand at its outlet. `backwater` is what the latter does, None where none is stated; the
-    main line's alone, branches and all.
+    to stand at its outlet. `drowned` is what must be said of them. `backwater` is what water stated
+    to stand at the outlet does, None where none is; the main line's alone, branches and all.
     """
 
     plan: Plan
@@ -50,7 +50,22 @@ class Tree:
     chance: float | None = None
     pinch: TreePinch | None = None
     inlets: tuple[StandingWater, ...] | None = None
+    drowned: tuple[Remark, ...] = ()
     backwater: Backwater | None = None
+
+    @property
+    def warnings(self) -> tuple[Remark, ...]:
+        """What must be said of its line and of the water at its inlets."""
+        return (*self.plan.warnings, *self.drowned)
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """Those of its line, and of the water that stands in it."""
+        water = self.backwater
+        if water is None:
+            return self.plan.cautions
+        frost = [] if water.to_m is None else [FROST]
+        return (*self.plan.cautions, *frost, *([BUOYANCY] if water.drowns_outlet else []))
 
     @property
     def floods_house(self) -> bool:
@@ -202,11 +217,7 @@ def with_water(surveyed: Surveyed, planned: Tree) -> Tree:
     if tailwater is None:
         return watered
     shown_m = np.array([station.at_m for station in plan.stations])
-    backwater = back_up(line, end.water_m, shown_m, end.lid_m)
-    more = ([] if backwater.to_m is None else [FROST]) + [BUOYANCY] * backwater.drowns_outlet
-    plan = watered.plan
-    watered = replace(watered, plan=replace(plan, cautions=(*plan.cautions, *more)))
-    return replace(watered, backwater=backwater)
+    return replace(watered, backwater=back_up(line, end.water_m, shown_m, end.lid_m))
 
 
 def _opens(line: WetLine) -> bool:
@@ -269,8 +280,8 @@ def _watered(tree: Tree, standing: Standing, *, told: bool) -> Tree:
     )
     return replace(
         tree,
-        plan=replace(tree.plan, warnings=(*tree.plan.warnings, *drowned)),
         inlets=standing.inlets,
+        drowned=drowned,
         branches=tuple(
             replace(branch, tree=_watered(branch.tree, below, told=told))
             for branch, below in zip(tree.branches, standing.branches, strict=True)

@@ -7,30 +7,29 @@ from collections.abc import Callable, Collection
 from contextlib import suppress
 from dataclasses import asdict, replace
 from pathlib import Path
-from typing import IO, Any
+from typing import IO
 
 import numpy as np
 
 from yardfall.core.asbuilt.check import Check, check_trench
 from yardfall.core.asbuilt.dug_readings import AsDug
-from yardfall.core.cautions import PUMP
 from yardfall.core.design import Alignment, Design, Outlet
+from yardfall.core.easing.conditions import conditions_of
 from yardfall.core.easing.lay import Laid, lay
 from yardfall.core.errors import InputError, NotFoundError, NotYoursError, under
 from yardfall.core.fixes.to_measure import still_to_measure
 from yardfall.core.grade_runs import GradeRun
 from yardfall.core.grading.decision import Decision
+from yardfall.core.ground.even_slope import ToMeasure
 from yardfall.core.ground.placement import MapTie, Placement, check_placement
 from yardfall.core.ground.route import turns_deg
-from yardfall.core.hazards import harm_told, special_cautions
 from yardfall.core.hydraulics.capacity import Inflow, Water, cautious, water_in
 from yardfall.core.hydraulics.dry_well import size_well
 from yardfall.core.hydraulics.head import Head, find_head
 from yardfall.core.hydraulics.pump_leg import check_pump
 from yardfall.core.pipes import Pipe
-from yardfall.core.plan import Plan, make_plan, water_level_m
+from yardfall.core.plan import Plan, Works, make_plan, water_level_m
 from yardfall.core.quantities.bill import Bill, make_bill
-from yardfall.core.remarks import Remark
 from yardfall.core.request import BranchRequest, LengthAndDropGround, PlanRequest
 from yardfall.core.units import UnitName
 from yardfall.geo.crs import CRS84, find_crs
@@ -39,9 +38,9 @@ from yardfall.geo.relief import draw_relief
 from yardfall.geo.sandbox import examine
 from yardfall.geo.site_plan import draw_sheet
 from yardfall.sentences import say
-from yardfall.store.jobs import JobStore
-from yardfall.store.rasters import RasterRecord, RasterStore
-from yardfall.store.site_plans import SitePlanRecord, SitePlanStore
+from yardfall.store.records.jobs import JobStore
+from yardfall.store.uploads.rasters import RasterRecord, RasterStore
+from yardfall.store.uploads.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.use_cases.quality import quality_of
 from yardfall.use_cases.survey import facts_of
 from yardfall.use_cases.tree_survey import survey_lines
@@ -131,12 +130,11 @@ def _laid_branch(surveyed: Surveyed, main: Laid, name: str | None) -> tuple[Surv
 def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
     request, found = surveyed.request, surveyed.survey
     slips, errors = quality_of(request, found)
-    planned = make_plan(
-        found.route,
-        found.ground,
-        request.design,
-        found.asked_m,
+    laid = _laid(surveyed)
+    return make_plan(
+        laid,
         request.tape_step_m,
+        _works(surveyed, laid),
         found.warnings,
         errors,
         slips,
@@ -145,39 +143,40 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
         ends_free=not surveyed.joins_another,
         served_m=_served_m(request),
     )
-    inflows = inflows_of(surveyed)
-    more: dict[str, Any] = {"bill": _bill(request, planned)}
-    spec = request.survey.ground
-    if isinstance(spec, LengthAndDropGround) and request.explain:
-        more["to_measure"] = still_to_measure(
-            found.route,
-            found.ground,
-            request.design if planned.conditions else replace(planned.design, open=None),
-            found.asked_m,
-            spec.every_m,
-            request.tape_step_m,
-        )
-    if not found.ground.known:  # a change that needs no ground is left, and nothing is dug yet
-        fixes = tuple(f for f in planned.fixes if f.change in ("pipe", "min_grade", "max_grade"))
-        more |= {"bill": None, "fixes": fixes, "pair": None}
+
+
+def _works(surveyed: Surveyed, laid: Laid) -> Works:
+    """What a line's request asks for beside it; what serves the house, of the main line alone."""
+    request, inflows = surveyed.request, inflows_of(surveyed)
+    main, duty, water = not surveyed.joins_another, request.pump, None
     if inflows:
         with under("/inflows"):
-            more["water"] = water_in(inflows, request.design.pipe, planned.runs)
-    pumped = any(i.kind == "pump" for i in inflows)
-    pumped = pumped or (request.pump is not None and not surveyed.joins_another)
-    more["cautions"] = (*([PUMP] if pumped else []), *planned.cautions, *special_cautions(planned))
-    remarks = harm_told(planned, more.get("water"))
-    if request.pump is not None:
-        duty = request.pump
-        more["pump"] = check_pump(duty.head_m, duty.leg, duty.flow_m3s)
-    if request.storm is not None:
-        more["well"] = size_well(request.storm)
-    if request.openings and not surveyed.joins_another:
-        head = more["head"] = _head(request, planned, inflows)
-        if head.spare_m < 0:
-            what: dict[str, float | str] = {"opening": head.opening.what, "short_m": -head.spare_m}
-            remarks.append(Remark("head_short", "/head/openings", what))
-    return replace(planned, **more, warnings=(*planned.warnings, *remarks))
+            water = water_in(inflows, request.design.pipe, laid.runs)
+    return Works(
+        bill=_bill(request, laid) if laid.ground.known else None,
+        water=water,
+        pump=None if duty is None else check_pump(duty.head_m, duty.leg, duty.flow_m3s),
+        well=None if request.storm is None else size_well(request.storm),
+        head=_head(request, laid, inflows) if request.openings and main else None,
+        to_measure=_to_measure(request, laid),
+        pumped=any(i.kind == "pump" for i in inflows) or (duty is not None and main),
+    )
+
+
+def _to_measure(request: PlanRequest, laid: Laid) -> tuple[ToMeasure, ...]:
+    """Where ground is to be measured that was taken to lie even; none in a brief answer."""
+    spec = request.survey.ground
+    if not isinstance(spec, LengthAndDropGround) or not request.explain:
+        return ()
+    gave_way = conditions_of(laid.asked, laid.eased)
+    return still_to_measure(
+        laid.route,
+        laid.ground,
+        laid.asked if gave_way else replace(laid.design, open=None),
+        laid.asked_m,
+        spec.every_m,
+        request.tape_step_m,
+    )
 
 
 def _served_m(request: PlanRequest) -> float:
@@ -186,34 +185,34 @@ def _served_m(request: PlanRequest) -> float:
     return max([*inlets_m, *(opening.at_m for opening in request.openings)], default=0.0)
 
 
-def _bill(request: PlanRequest, planned: Plan) -> Bill:
+def _bill(request: PlanRequest, laid: Laid) -> Bill:
     """What one line takes; its branches have bills of their own."""
-    xy, turns = planned.route.xy, np.empty(0)
+    xy, turns = laid.route.xy, np.empty(0)
     if xy is not None and len(xy) > 2:
         geographic = request.survey.route.crs == CRS84
         turns = turns_deg(xy, math.cos(math.radians(float(xy[0, 1]))) if geographic else 1.0)
     return make_bill(
         request.design,
-        planned.points,
-        planned.decision.invert_m,
-        sum(run.slope_length_m for run in planned.runs),
+        laid.points,
+        laid.decision.invert_m,
+        sum(run.slope_length_m for run in laid.runs),
         [(inflow.kind, inflow.at_m or 0.0) for inflow in request.inflows],
         turns,
         request.supply,
     )
 
 
-def _head(request: PlanRequest, planned: Plan, inflows: tuple[Inflow, ...]) -> Head:
+def _head(request: PlanRequest, laid: Laid, inflows: tuple[Inflow, ...]) -> Head:
     """Head at the house at the flow stated for it, or at all the inflows together."""
     flow_m3s = request.head_flow_m3s
     if flow_m3s is None:
         flow_m3s = sum(inflow.flow_m3s for inflow in inflows)
     return find_head(
         request.openings,
-        water_level_m(planned, request.tailwater),
+        water_level_m(laid, request.tailwater),
         flow_m3s,
         cautious(request.design.pipe),
-        planned.route.length_m,
+        laid.route.length_m,
         request.head_margin_m,
     )
 

@@ -19,8 +19,8 @@ from yardfall.core.fixes.soil import soil_fixes
 from yardfall.core.grading.alignment import align
 from yardfall.core.grading.decision import decide
 from yardfall.core.ground.profile import GroundProfile, from_elevations
+from yardfall.core.numerics.root_finding import first_that_works
 from yardfall.core.pipes import CATALOGUE
-from yardfall.core.root_finding import first_that_works
 from yardfall.core.uncertainty.accuracy import Accuracy, point_errors
 from yardfall.core.usual import US_USUAL, Open
 

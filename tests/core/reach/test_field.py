@@ -19,7 +19,6 @@ from scipy.sparse.csgraph import dijkstra
 from yardfall.core.design import Design, Grading, Limits, Outlet, Start
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.reach.field import (
-    NEVER,
     field_of,
     follow,
     needed,
@@ -29,7 +28,7 @@ from yardfall.core.reach.field import (
     trail_of,
     wanted_ends,
 )
-from yardfall.core.reach.grid import Grid, unedged
+from yardfall.core.reach.grid import NEVER, Grid, unedged
 from yardfall.core.reach.least_cost_path import cheapest
 
 PIPE = CATALOGUE["corrugated-single-4"]

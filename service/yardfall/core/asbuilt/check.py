@@ -40,7 +40,7 @@ GradeVerdict = Literal["pass", "fail", "more_readings"]
 TOLERANCE_M: Final = INCH_M / 4
 """One city's figure for grade, 1/4 in; line 1/2 in (common practice, no source)."""
 FAR_OFF_M: Final = 6 * INCH_M
-"""So far off the plan a slip of the tape is likelier than of the spade (common practice, no
+"""This far off the plan, a slip of the tape is likelier than one of the spade (common practice, no
 source)."""
 
 
@@ -49,7 +49,7 @@ class Dug:
     """One reading against the plan; levels are inverts.
 
     `off_m` is positive where it lies high. `change_m` is the least work, negative to take off;
-    `marked_m` the same in whole marks. `water_m` stands here.
+    `marked_m` the same in whole marks. `water_m` of water stands here.
     """
 
     index: int
@@ -68,7 +68,7 @@ class Dug:
 
 @dataclass(frozen=True)
 class FallKept:
-    """Fall from the first to the last reading, and the least that is needed of it."""
+    """The fall from the first reading to the last, and the least fall needed."""
 
     from_m: float
     to_m: float
@@ -140,7 +140,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
         needed_m = fall.needed_m if fall else -np.inf
         lowest_m, highest_m = planned_m - tolerance_m, planned_m + tolerance_m
         found = _least(at_m, invert_m, lowest_m, highest_m, np.zeros(len(at_m) - 1), needed_m)
-        # without a way the plan itself falls back: only its own line is left to aim at
+        # no way: the plan itself falls back, so its own line is all there is to aim at
         change_m = (planned_m if found is None else found) - invert_m
         marked_m = _in_marks(change_m, invert_m, planned_m, as_dug, needed_m)
         work_m2 = float(np.abs(change_m) @ _lengths(at_m))
@@ -211,7 +211,7 @@ def _least(
     drop_m: Floats,
     needed_m: float,
 ) -> Floats | None:
-    """The least work, without what is finer than readings are judged by."""
+    """The least work, leaving out amounts finer than readings are judged by."""
     found_m = least_work(invert_m, lo_m, hi_m, _lengths(at_m), drop_m, needed_m)
     if found_m is None:
         return None

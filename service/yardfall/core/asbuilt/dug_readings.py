@@ -24,7 +24,7 @@ By = Literal["depth", "line_to_bottom", "rod"]
 Surface = Literal["trench_bottom", "pipe_top", "invert"]
 
 ON_FILL_M: Final = 6 * INCH_M
-"""A pipe may stand so far too high and still be a reading (common practice, no source)."""
+"""A pipe read as standing this much too high is still believed (common practice, no source)."""
 REFERENCE_KIND: Final = {"line_to_bottom": "line", "rod": "instrument"}
 
 
@@ -145,7 +145,7 @@ def refuse_above_ground(
 
 
 def _zero_m(ground: GroundProfile, reading: DugReading) -> float | None:
-    """The level that a reading is taken down from; None where the plan has none such."""
+    """The level that a reading is taken down from; None where the plan has no such level."""
     if reading.height_m is not None:
         return reading.height_m
     if reading.by == "depth":

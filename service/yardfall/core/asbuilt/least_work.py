@@ -21,7 +21,7 @@ from yardfall.core.arrays import Floats
 GRID_DECIMALS: Final = 9
 """Levels are compared in whole nanometres, so that equal levels are equal."""
 FILL_PREMIUM: Final = 1e-6
-"""Between equals shaving is taken: fill must be tamped (common practice, no source)."""
+"""Of two equal choices digging is taken: fill must be tamped (common practice, no source)."""
 
 
 def least_work(

@@ -52,7 +52,7 @@ def still_to_read(
 
 
 def _unread(at_m: Floats, read_at_m: Floats) -> NDArray[np.bool_]:
-    """Which stations (n,) no reading (m,) is near."""
+    """The stations (n,) that no reading (m,) is near, as a mask."""
     if not len(read_at_m):
         return np.ones(len(at_m), dtype=bool)
     far: NDArray[np.bool_] = np.abs(at_m[:, None] - read_at_m).min(axis=1) > NEAR_M

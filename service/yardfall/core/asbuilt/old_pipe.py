@@ -25,9 +25,9 @@ from yardfall.core.errors import InputError, Problem
 from yardfall.core.grade_runs import GradeRun
 from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.pipes import Pipe
-from yardfall.core.plausibility import LEVEL, STEEP_OVERALL, doubtful_pipe
 from yardfall.core.remarks import Remark
 from yardfall.core.uncertainty.accuracy import Accuracy
+from yardfall.core.warnings.plausibility import LEVEL, STEEP_OVERALL, doubtful_pipe
 
 By = Literal["invert", "depth", "down", "rod"]
 On = Literal["invert", "pipe_top"]
@@ -36,7 +36,7 @@ Drains = Literal["yes", "no", "too_close"]
 FROM_A_LEVEL: Final = ("down", "rod")
 """Ways to read down from one level, a string's or an instrument's."""
 FLAT_SLACK: Final = 1e-9
-"""A grade short of the least by so little keeps it: floating point."""
+"""A grade below the least by no more than this still keeps it: floating-point rounding."""
 
 
 @dataclass(frozen=True)
@@ -100,7 +100,7 @@ class PipeCheck:
 
     @property
     def drains(self) -> Drains:
-        """No where a belly is sure, or nothing is known of the errors; else too close, or yes."""
+        """No where a belly is certain or nothing is known of the errors; else too close, or yes."""
         if not self.bellies:
             return "yes"
         return "too_close" if all(belly.within_error for belly in self.bellies) else "no"

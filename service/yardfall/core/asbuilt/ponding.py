@@ -82,9 +82,9 @@ class LeftWet:
 def left_wet(at_m: Floats, invert_m: Floats, level_m: float, inside_m: float) -> LeftWet:
     """What a pipe of inverts (n,) that falls to a closed end keeps below the level at that end.
 
-    Such a level is a pop-up's lid. The wet area of the round bore (`flow.wetted_area`) summed along
-    the pipe, straight between the points: the depth there is what the invert lies below the level,
-    the bore full where that is more than `inside_m`. Still water; plane geometry.
+    Such a level is a pop-up's lid. The wet area of the round bore (`manning.wetted_area`) summed
+    along the pipe, straight between the points: the depth there is what the invert lies below the
+    level, the bore full where that is more than `inside_m`. Still water; plane geometry.
 
     >>> wet = left_wet(np.array([0.0, 30.0]), np.array([0.4, 0.1]), 0.3, 0.1)
     >>> round(wet.length_m, 3), round(wet.depth_m, 3), round(wet.volume_m3, 4)

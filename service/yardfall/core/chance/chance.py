@@ -21,7 +21,7 @@ from yardfall.core.chance.monte_carlo import fitting_and_spread, on_many_grounds
 from yardfall.core.design import Design
 from yardfall.core.grading.band import Band
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.interpolation import straight_between
+from yardfall.core.numerics.interpolation import straight_between
 from yardfall.core.uncertainty.accuracy import ErrorModel
 from yardfall.core.uncertainty.true_ground import Numbers, draw_true_ground
 

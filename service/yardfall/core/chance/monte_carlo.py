@@ -18,7 +18,7 @@ from yardfall.core.arrays import Floats
 from yardfall.core.grading.band import DECISION_SLACK_M, Band
 from yardfall.core.grading.one_break import one_break_margin
 from yardfall.core.grading.straight import raised_start
-from yardfall.core.interpolation import straight_between
+from yardfall.core.numerics.interpolation import straight_between
 
 
 @dataclass(frozen=True, eq=False)

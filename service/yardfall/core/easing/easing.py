@@ -41,10 +41,10 @@ GROUPS: Final[tuple[frozenset[Eases], ...]] = (
 """What gives way, the least burden to whoever lives there first (common practice, no source)."""
 DRAWN_BREAKS: Final = 3
 MOST_DRAWN: Final = 1000
-"""On more points a line that is only drawn changes its grade seldom, and may dig more than it must:
-to find the one that digs least takes a second there."""
+"""With more points than this, a line that is only drawn gets few changes of grade and may dig more
+than it must: to find the one that digs least would take a second."""
 FREE_M: Final = 100.0
-"""So far below its upper limits a line is not held by lower ones."""
+"""Lower limits this far below the upper ones hold no line."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from yardfall.core.arrays import Floats
 from yardfall.core.design import Alignment, Design
 from yardfall.core.easing.easing import Eased, ease
 from yardfall.core.easing.usual_limits import at_last, site_for
 from yardfall.core.errors import InputError
+from yardfall.core.grade_runs import GradeRun, grade_runs
 from yardfall.core.grading.alignment import align, stations_of
 from yardfall.core.grading.decision import Decision, band_of, decide
 from yardfall.core.ground.profile import GroundProfile
@@ -25,15 +27,23 @@ class Judged:
 
     @property
     def blocked(self) -> bool:
-        """Whether more changes of grade would mend it, of which a chance counts any number."""
+        """Whether more changes of grade would mend it; the chance allows any number of them."""
         exact = self.design.straight or self.design.one_change
         return self.decision.blocked_by_shape and not exact
 
 
 @dataclass(frozen=True, eq=False)
 class Laid:
-    """A decided line before anything is said about it, and the stations shown (n,)."""
+    """A decided line, before anything is said about it, and what it was decided from.
 
+    `design` is what was `asked` with what was taken for its usual values. `asked_m` (k,) are the
+    stations asked for, `shown_m` (n,) all that are shown.
+    """
+
+    route: Route
+    ground: GroundProfile
+    asked: Design
+    asked_m: Floats
     shown_m: Floats
     eased: Eased
     judged: Judged
@@ -53,16 +63,26 @@ class Laid:
         """Its line."""
         return self.eased.decision
 
+    @cached_property
+    def runs(self) -> tuple[GradeRun, ...]:
+        """Its stretches of one grade."""
+        return grade_runs(self.points.at_m, self.decision.invert_m)
+
 
 def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) -> Laid:
-    """Decide the line of `design` on `ground`. Raises what `make_plan` raises."""
+    """Decide the line of `design` on `ground`; `asked_m` (k,) are the stations asked for.
+
+    Raises GroundGap where the ground does not reach the whole route, InputError for a crossing
+    beyond its end.
+    """
     ground.require_reach(route.length_m)
     _refuse_beyond(design, route)
     length_m = route.length_m
     shown_m = stations_of(route, ground, asked_m, special_stations(design))
     site = site_for(design, ground, length_m)
     eased = ease(design, site, length_m, lambda limits: align(ground, shown_m, length_m, limits))
-    return Laid(shown_m, eased, judge_at_last(design, eased, ground, shown_m, length_m))
+    judged = judge_at_last(design, eased, ground, shown_m, length_m)
+    return Laid(route, ground, design, asked_m, shown_m, eased, judged)
 
 
 def judge_at_last(
@@ -78,13 +98,13 @@ def judge_at_last(
     return Judged(last, points, decide(last, points, any_line=True))
 
 
-def with_open_end(judged: Design, laid: Laid, ground: GroundProfile, length_m: float) -> Judged:
+def with_open_end(judged: Design, laid: Laid) -> Judged:
     """A branch judged with its end left open, by the levels of its own line's decision."""
-    held = laid.judged
+    held, length_m = laid.judged, laid.route.length_m
     last = at_last(judged, laid.eased.site, length_m)
     points = held.points
     if last.limits.edges_m(length_m) != held.design.limits.edges_m(length_m):
-        points = align(ground, laid.shown_m, length_m, last.limits)
+        points = align(laid.ground, laid.shown_m, length_m, last.limits)
     decision = held.decision
     return Judged(last, points, replace(decision, band=band_of(last, points, decision.ways)))
 

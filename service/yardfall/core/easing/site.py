@@ -37,7 +37,7 @@ class Site:
         return float(self.fall_m[near - 1])
 
     def ditch_m(self, depth_m: float) -> float:
-        """Length of the level ditch that leads out from so deep; inf where none does."""
+        """Length of the level ditch that leads out from this depth; inf where none does."""
         if depth_m > self.fall_m[-1] + SAME_M:
             return math.inf
         k = int(np.argmax(self.fall_m >= depth_m - SAME_M))

@@ -20,7 +20,7 @@ ANYWHERE_M: Final = 1e6
 class Given:
     """How far the usual values have given way; None: not at all.
 
-    `branches`: so have those of the lines that join this one.
+    `branches`: those of the lines that join this one have given way too.
     """
 
     nominal: bool = False
@@ -140,7 +140,7 @@ def _larger_m(outside_m: float, values: Usual) -> float:
 
 
 def first_depth_m(design: Design, site: Site) -> float:
-    """The greatest depth at the outlet, first value."""
+    """The first value of the greatest depth at the outlet."""
     free, kind = design.open, design.outlet.kind
     if free is None or kind == "dry_well":
         return math.inf
@@ -153,7 +153,7 @@ def first_depth_m(design: Design, site: Site) -> float:
 
 
 def last_depth_m(design: Design, site: Site) -> float:
-    """The greatest depth at the outlet, last value."""
+    """The last value of the greatest depth at the outlet."""
     free = design.open
     first_m = first_depth_m(design, site)
     if free is None or design.outlet.kind == "dry_well":
@@ -216,7 +216,7 @@ def at_last_anywhere(design: Design, start_ground_m: float) -> Design:
 
 
 def at_first_anywhere(design: Design, start_ground_m: float) -> Design:
-    """The same with every usual value at its first; no deeper than needs no word."""
+    """The same with every usual value at its first, and no deeper than goes without a word."""
     site = level_site(start_ground_m)
     plain = given(design, site, Given(nominal=True))
     if design.open is None or not design.open.max_depth:

@@ -18,7 +18,7 @@ from yardfall.core.grading.decision import decide, margin_with_any_breaks
 
 FURTHEST_M: Final = 90.0
 STEPS_AT_ONCE: Final = 5
-"""A length that was not measured is told in so many of the usual steps of a length."""
+"""A length that nobody measured is told in steps this many times as long as usual."""
 
 
 def carried_on_m(case: Case) -> float | None:

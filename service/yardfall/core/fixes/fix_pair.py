@@ -10,7 +10,6 @@ from typing import Final
 
 from yardfall.core.chance.scenario import Case
 from yardfall.core.design import Design
-from yardfall.core.easing.usual_limits import ending_in
 from yardfall.core.fixes.fixes import Fix, is_much, knobs_of, outlets_of, turned, with_free_start
 from yardfall.core.fixes.loosening import Knob, same_knob
 from yardfall.core.grading.band import DECISION_SLACK_M
@@ -45,10 +44,7 @@ def best_pair(case: Case) -> Pair | None:
 
 def _with_other_outlets(case: Case) -> Iterator[Way]:
     """Another outlet together with each limit that it leaves to loosen."""
-    for kind, rank in outlets_of(case):
-        asked = ending_in(case.as_it_is, kind)
-        if asked is None:
-            continue
+    for asked, rank in outlets_of(case):
         there = case.as_asked(asked)
         options = knobs_of(there)
         for knob in options if _all_together(there, options) else ():
@@ -81,7 +77,7 @@ def _least_of_both(case: Case, one: Knob, two: Knob) -> Pair | None:
 
 
 def _pairs(case: Case, options: list[Knob]) -> Iterator[Way]:
-    """Every two limits in both orders, but for those that do not serve loosened all the way."""
+    """Every two limits, in both orders, that serve when both are loosened all the way."""
     if not _all_together(case, options):
         return
     for one, two in itertools.combinations(options, 2):

@@ -21,21 +21,21 @@ from yardfall.core.easing.usual_limits import ending_in, usual_outlet, values_of
 from yardfall.core.fixes.loosening import QUANTITIES, Change, Knob, knobs
 from yardfall.core.fixes.outward import outward
 from yardfall.core.grading.decision import Decision, decide
+from yardfall.core.numerics.root_finding import first_that_works
 from yardfall.core.pipes import CATALOGUE, Pipe
-from yardfall.core.root_finding import first_that_works
 from yardfall.core.units import FOOT_M
 
 NEAREST_OUTLET_M: Final = 10 * FOOT_M
 """No fix ends the pipe nearer to its start. IRC R801.3 asks 5 ft from the foundation; the ground
 beside a house falls over its first 10 ft (IRC R401.3)."""
 DRAWN_ROOT_M: Final = 1e-5
-"""How close a fix that is judged by draws is found: the draws themselves are no finer."""
+"""How closely a fix that is judged by draws is found: the draws themselves are no finer."""
 DRAWN_STEPS: Final = 12
 MOST_BREAKS: Final = 5
-ANYWHERE: Final = ("daylight", "pop_up", "dry_well")
+ANYWHERE: Final[tuple[OutletKind, ...]] = ("daylight", "pop_up", "dry_well")
 """Outlets that need no place and no level of their own."""
 RANKS: Final = {"end_at": 1, "outlet_kind": 1, "crossing": 0, "grade_changes": 3, "pipe": 3}
-"""Places in the order; which way something is passed is a choice that costs nothing to change."""
+"""Places in the order; which way to pass something costs nothing to change."""
 WELL_RANK: Final = 8
 
 
@@ -68,7 +68,7 @@ def find_fixes(case: Case) -> tuple[Fix, ...]:
 
 
 def single_fixes(case: Case) -> Iterator[Fix]:
-    """The same as each is found."""
+    """The same, each as soon as it is found."""
     yield from (fix for knob in knobs_of(case) if (fix := turned(case, knob)) is not None)
     for kind in (_other_pipes, _other_outlets, _other_ends, _other_passings, _more_breaks):
         yield from kind(case)
@@ -114,7 +114,7 @@ def turned(case: Case, knob: Knob) -> Fix | None:
 def least_turn(case: Case, knob: Knob) -> float | None:
     """The least turn that settles it; None where none does.
 
-    Found on the readings as they stand, then from there on some of the draws, then on all.
+    Found on the readings as they stand; from there on by some of the draws, then by all.
     """
     way = np.sign(knob.last - knob.before)
     most = abs(knob.last - knob.before)
@@ -191,18 +191,18 @@ def fix_of(
     return Fix(change, rank, before, after, spare_m, area_m2, deepest_m, asked, where_m)
 
 
-def flatter_pipes(design: Design) -> Iterator[Pipe]:
-    """Other pipes of the same nominal size that may lie flatter."""
+def with_flatter_pipes(design: Design) -> Iterator[Design]:
+    """The design with each other pipe of the same nominal size that may lie flatter."""
     now = design.pipe
     if now.nominal_in is None:
         return
     for pipe in CATALOGUE.values():
         other = pipe.nominal_in == now.nominal_in and pipe.code != now.code
         if other and pipe.min_grade < design.grading.min_grade:
-            yield pipe
+            yield _with_pipe(design, pipe)
 
 
-def with_pipe(design: Design, pipe: Pipe) -> Design:
+def _with_pipe(design: Design, pipe: Pipe) -> Design:
     """The design with another pipe, at that pipe's own minimum grade."""
     grading = replace(design.grading, min_grade=pipe.min_grade)
     changed = replace(design, pipe=pipe, grading=grading)
@@ -214,32 +214,33 @@ def with_pipe(design: Design, pipe: Pipe) -> Design:
 
 
 def _other_pipes(case: Case) -> Iterator[Fix]:
-    now = case.as_it_is
-    for pipe in flatter_pipes(now):
-        changed = case.as_asked(with_pipe(now, pipe))
-        fix = proven_fix(
-            changed, "pipe", RANKS["pipe"], now.pipe.code or now.pipe.name, pipe.code or pipe.name
-        )
+    was, rank = case.as_it_is.pipe, RANKS["pipe"]
+    for asked in with_flatter_pipes(case.as_it_is):
+        now = asked.pipe
+        there = case.as_asked(asked)
+        fix = proven_fix(there, "pipe", rank, was.code or was.name, now.code or now.name)
         if fix is not None:
             yield fix
 
 
-def outlets_of(case: Case) -> Iterator[tuple[OutletKind, int]]:
-    """Other outlets that need no level of their own, with their ranks."""
-    kinds: tuple[OutletKind, ...] = ANYWHERE
-    for kind in kinds if case.ends_free else ():
-        if kind != case.as_it_is.outlet.kind:
-            yield kind, WELL_RANK if kind == "dry_well" else RANKS["outlet_kind"]
+def with_other_outlets(design: Design) -> Iterator[Design]:
+    """The design with each other outlet that needs no level of its own, at its usual depth."""
+    for kind in ANYWHERE:
+        other = None if kind == design.outlet.kind else ending_in(design, kind)
+        if other is not None:
+            yield other
+
+
+def outlets_of(case: Case) -> Iterator[tuple[Design, int]]:
+    """The line asked for with each other outlet that it may have, and the rank of that."""
+    for asked in with_other_outlets(case.as_it_is) if case.ends_free else ():
+        yield asked, WELL_RANK if asked.outlet.kind == "dry_well" else RANKS["outlet_kind"]
 
 
 def _other_outlets(case: Case) -> Iterator[Fix]:
-    """Other outlets, at their usual depths."""
-    now = case.as_it_is
-    for kind, rank in outlets_of(case):
-        asked = ending_in(now, kind)
-        if asked is None:
-            continue
-        fix = proven_fix(case.as_asked(asked), "outlet_kind", rank, now.outlet.kind, kind)
+    now = case.as_it_is.outlet.kind
+    for asked, rank in outlets_of(case):
+        fix = proven_fix(case.as_asked(asked), "outlet_kind", rank, now, asked.outlet.kind)
         if fix is not None:
             yield fix
 

@@ -21,9 +21,9 @@ CUT_M: Final = {"us": 12 * INCH_M, "si": 0.300}
 """An open end, at a slope or a curb, lies no more than this below the ground, or it needs a ditch
 of its own (common practice, no source)."""
 RAISED_M: Final = 2 * FOOT_M
-"""How much higher than told an invert is looked for."""
+"""How far above the stated invert another is looked for."""
 LOWERED_M: Final = 5 * FOOT_M
-"""How much lower."""
+"""How far below it."""
 FLATTEST: Final = 0.003
 """No fix asks for a flatter grade: a crew cannot lay it (common practice, no source)."""
 STEEPEST: Final = 1.0
@@ -94,9 +94,9 @@ def knobs(
 ) -> list[Knob]:
     """Every limit that may be loosened, and how far.
 
-    `design` is as asked for and `held` the same with its usual values at their last: what nobody
-    stated is no knob but past that. Without the `site` a ditch at a daylight end cannot be told,
-    nor a run-out without the line's length.
+    `design` is as asked for, and `held` the same with its usual values at their last: a value
+    that nobody stated can only be loosened past that. Without the `site` a ditch at a daylight
+    end cannot be told, nor a run-out without the line's length.
     `ends_free` is false for a line whose end another line sets.
     """
     held = held or design

@@ -1,7 +1,7 @@
 """Values as a person would say them, rounded to the safe side.
 
-What a fix goes to is told in the caller's units, and sent back in them: so it is rounded there,
-away from what it comes from, and proven as rounded.
+The new value is told in the caller's units and sent back in them: so it is rounded in those,
+away from the old value, and proven as rounded.
 """
 
 from __future__ import annotations

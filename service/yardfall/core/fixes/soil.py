@@ -20,7 +20,7 @@ from yardfall.core.fixes.fixes import DRAWN_ROOT_M, DRAWN_STEPS, Fix, fix_of
 from yardfall.core.fixes.loosening import Change
 from yardfall.core.fixes.outward import STEPS, outward, unit_of
 from yardfall.core.grading.decision import decide, margin_with_any_breaks
-from yardfall.core.root_finding import first_that_works
+from yardfall.core.numerics.root_finding import first_that_works
 from yardfall.core.units import FOOT_M, INCH_M, UnitName
 
 RANK: Final = 5

@@ -99,7 +99,7 @@ def _or_inf(value: float | None) -> float:
 def most_steps(fits: Callable[[int], bool], most: int) -> int | None:
     """The most whole steps that fit while one more does not; None where `most` still fit.
 
-    Nought fits. Both sides of the answer were tried.
+    Zero steps are taken to fit. Both sides of the answer were tried.
     """
     if fits(most):
         return None

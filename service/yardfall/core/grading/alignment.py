@@ -38,7 +38,7 @@ def align(ground: GroundProfile, stations_m: Floats, length_m: float, limits: Li
 def _aligned(
     ground: GroundProfile, stations: bytes, length_m: float, edges_m: tuple[float, ...]
 ) -> Alignment:
-    stations_m = np.frombuffer(stations).copy()  # compiled loops take what can be written to
+    stations_m = np.frombuffer(stations).copy()  # compiled loops take no array that is read-only
     inside = _on_line(ground.at_m, length_m)
     at_m = merge_stations(stations_m, inside, np.array(edges_m))
     return Alignment(at_m, ground.elevation(at_m), same_station(at_m, stations_m))

@@ -12,7 +12,7 @@ and R, go on into it as far as the break.
 
 Both bounds are out by the square of the range's length, so a range need not be cut small before
 it can be ruled out. The greatest area under those limits is a linear program of few unknowns,
-solved as in `knots`: from the highest line's levels down, so that every step's area is a bound.
+solved as in `break_lp`: from the highest line's levels down, so that every step's area is a bound.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from yardfall.core.grading.break_lp import GRADE_SLACK_M, SMALLEST_PIVOT
 STRAIGHT, FREE, STEEPENS, FLATTENS = range(4)
 """What a stretch between two knots is: straight, or a range and what its break does."""
 AHEAD: Final = 8.0
-"""A straight stretch is followed into a range so many times its length at the most."""
+"""A straight stretch is followed into a range for at most this many times its length."""
 PART: Final = 0.9
 """The same for its area, so that no level's weight in the area is negative."""
 POOL: Final = 48

@@ -1,4 +1,4 @@
-"""What so few changes of grade lack, where more would do."""
+"""What is lacking where the changes of grade allowed are too few and more would do."""
 
 from __future__ import annotations
 

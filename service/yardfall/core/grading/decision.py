@@ -33,7 +33,7 @@ MOST_EITHER: Final = 6
 GAP_STEPS: Final = 10_000
 STEEPEST_LAID: Final = 0.30
 """No line that digs least falls more steeply where one that does not fits: a foot of pipe at 150 %
-beside a crossing is laid by nobody (common practice, no source)."""
+beside a crossing is something that nobody lays (common practice, no source)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,7 +109,7 @@ def band_of(design: Design, points: Alignment, ways: tuple[str, ...]) -> Band:
 
 
 def margin_with_any_breaks(design: Design, points: Alignment) -> float:
-    """Margin of a line that may change its grade anywhere: none of another shape has more."""
+    """Margin of a line that may change its grade anywhere: no line has more."""
     ways = ways_to_pass(design.crossings)
     return max(find_pinch(band_of(design, points, each)).margin_m for each in ways)
 

@@ -1,7 +1,7 @@
 """The line that digs least: at most K changes of grade, at stations, proven to be the best.
 
 Width and ground are given, so the least trench volume is the greatest area under the invert,
-∫z dx. For given breaks that is a small linear program (`knots`). Whether any line has so few
+∫z dx. For given breaks that is a small linear program (`break_lp`). Whether any line has so few
 breaks is settled first, exactly (`fewest_breaks`). Then ranges of stations that hold no better
 line are ruled out by bounds (`range_search`), until the best line found is proven: no line with at
 most K breaks has an area greater by more than `DECISION_SLACK_M` × the length. The work is bounded,
@@ -27,7 +27,7 @@ from yardfall.core.grading.range_search import search
 MOST_WORK: Final = 500_000_000
 """Rows looked at: about a second. Most sites of 2,000 stations and 5 breaks take half of it."""
 FEW_STATIONS: Final = 200
-"""Where there are twice as many or more, one in some is tried first: it leads to a good line."""
+"""Of twice as many stations or more, some are tried first, which leads to a good line."""
 TRYING: Final = True
 """Whether lines are put together from what the bounds suggest; proof does not need them."""
 GIVE_STEPS: Final = 100

@@ -5,9 +5,9 @@ margin m is the most by which every lower limit may rise:
 
     z_i ≤ hi_i,  z_i ≥ lo_i + m,  s ≤ grades ≤ S,  start ≤ z₀ ≤ highest,
 
-a linear program of four unknowns, solved from above as in `knots`: every step's m is a bound, so a
-place for the change is given up as soon as it cannot beat the best one so far. As in `straight`, a
-point's one limit with a range is not held against itself: where m is more than that range, its
+a linear program of four unknowns, solved from above as in `break_lp`: every step's m is a bound, so
+a place for the change is given up as soon as it cannot beat the best one so far. As in `straight`,
+a point's one limit with a range is not held against itself: where m is more than that range, its
 upper end gives way to lo_i + m. And m is no more than what the greatest grade leaves from the
 start, hi_i − (z₀ − S·x_i), nor than the room between two limits on the start.
 """

@@ -22,14 +22,14 @@ from yardfall.core.grading.break_ranges import FLATTENS, FREE, STRAIGHT, descend
 MOST_KEPT: Final = 100_000
 """Sets of ranges kept at once; when there are more, the search ends with the bound it has."""
 EAGER: Final = 64
-"""For so many first sets of ranges, and then for one in EVERY, a line is put together."""
+"""A line is put together for each of the first so many sets of ranges, then for one in EVERY."""
 EVERY: Final = 8
 TRIED: Final = 24
 """Stations at which a further break is tried, before any ranges are looked at."""
 POLISH_SHARE: Final = 0.25
 """Of the work, at the most, goes into moving the breaks of lines put together."""
 NODE_WORK: Final = 500
-"""What a set of ranges takes beside its program, in rows looked at."""
+"""What a set of ranges costs besides its program, as rows looked at."""
 WIDE: Final = 8
 FEW_ROWS: Final = 128
 """Rows are left out in turn, so that the longest range keeps WIDE and the line FEW_ROWS: a bound

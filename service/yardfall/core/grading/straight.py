@@ -54,7 +54,7 @@ class StraightRange:
 def straight_from(band: Band, start_m: float) -> StraightRange:
     """Range of straight grades from a fixed start, and what leaves it least room.
 
-    A line that falls short is told no less short than one with any changes of grade.
+    The shortage told is never less than that of a line with any changes of grade.
     """
     x, hi, lo = band.at_m, band.hi_m, band.lo_m
     s, S = band.least_grade, band.greatest_grade

@@ -1,7 +1,7 @@
 """Water standing where the pipe ends, such as a ditch in flood, and how far it backs up the line.
 
 From the outlet the water stands level, or rises by friction where water runs in the full pipe,
-until it meets the pipe's own water (`core.grade_line`). Whatever opens below it lets water out.
+until it meets the pipe's own water (`hydraulic_grade_line`). What opens below it lets water out.
 
 "Choose the outlet to allow free flow (unsubmerged) most of the time"; an outlet at least 1 ft over
 the bottom of its ditch: Michigan State University Extension, Subsurface drainage outlet
@@ -88,7 +88,7 @@ class Backwater:
 
     @property
     def over_m(self) -> float:
-        """Above where water leaves the outlet; negative or 0: it changes nothing."""
+        """How far it stands above where water leaves the outlet; 0 or less: it changes nothing."""
         return self.stated_m - self.own_m
 
     @property

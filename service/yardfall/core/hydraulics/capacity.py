@@ -53,8 +53,8 @@ class Carried:
 
     `bases` go from the pipe's own roughness on; the one with the least capacity rules.
     `serves` is the smallest catalogue pipe that carries the flow at this grade on its own ruling
-    basis, None when none does. `roof_m2` is all the roof that what is left beside the rest of the
-    water could take on the ruling basis, as `largest_roof` has it.
+    basis, None when none does. `roof_m2` is the most roof whose water would fit beside the rest,
+    on the ruling basis, as `largest_roof` tells.
     """
 
     from_m: float

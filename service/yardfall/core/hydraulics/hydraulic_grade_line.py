@@ -71,7 +71,7 @@ class WetLine:
 
     `inflows` hold what the branches bring, at their joins. `branches` come with the station of
     their join and what their levels are over the line's. `ground_m` (n,) is asked for only by
-    `core.backwater`.
+    `backwater`.
     """
 
     pipe: Pipe

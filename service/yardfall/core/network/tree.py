@@ -16,8 +16,8 @@ from yardfall.core.design import Alignment, Design
 from yardfall.core.grading.band import DECISION_SLACK_M, Band, Pinch, find_pinch, highest_line
 from yardfall.core.grading.decision import band_of, ways_to_pass
 from yardfall.core.grading.straight import StraightRange, least_raise
+from yardfall.core.numerics.root_finding import first_that_works
 from yardfall.core.pipes import Pipe
-from yardfall.core.root_finding import first_that_works
 
 HIGHEST_RAISE_M: Final = 10.0
 """No branch is asked to come in more than this much higher."""
@@ -82,7 +82,7 @@ class Line:
 
     @property
     def band(self) -> Band:
-        """Its limits, those of its branches among them."""
+        """Its limits, its branches' among them."""
         return band_of(self.design, self.points, self.ways)
 
 

@@ -3,7 +3,7 @@
 On every draw the recursion of `tree` runs anew, from the leaves to the outlet: each branch's
 highest end is one more upper limit of the line it joins. A draw fits where every line exists.
 
-Lines over one raster share its errors, all other lines' readings are drawn apart. Crossings are
+Lines over one raster share its errors; the readings of all others are drawn apart. Crossings are
 passed as planned, and for `least_dig` any number of changes of grade counts.
 """
 

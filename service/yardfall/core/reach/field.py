@@ -18,7 +18,19 @@ from numpy.typing import NDArray
 from yardfall.core.arrays import Floats, Indices, Mask
 from yardfall.core.design import Design, Limits
 from yardfall.core.grading.limits import highest_at_the_end_m
-from yardfall.core.reach.grid import Grid, Steps, edged, flat_index, steps_of, unedged
+from yardfall.core.reach.grid import (
+    NEVER,
+    OPEN,
+    PASSABLE,
+    REACHED,
+    SHUT,
+    Grid,
+    Steps,
+    edged,
+    flat_index,
+    steps_of,
+    unedged,
+)
 from yardfall.core.reach.kernels import (
     ease_ends,
     falls_within,
@@ -28,12 +40,6 @@ from yardfall.core.reach.kernels import (
     spread_levels,
 )
 
-NEVER: Final = -1e18
-"""Level of a point that is not reached."""
-SHUT: Final = 1e12
-"""Lower limit of a point that may not be passed."""
-OPEN: Final = -1e9
-"""Lower limit where there is none."""
 MOST_BUCKETS: Final = 1 << 20
 WHOLE_RUN_M: Final = 1e5
 """A run-out of this length is the whole run, whatever its length."""
@@ -218,7 +224,7 @@ def follow(
 def spread(field: Field, seeds: Seeds, hi: Floats, lo: Floats) -> tuple[Floats, NDArray[np.int32]]:
     """Highest levels and the points before, of the limits given (flat)."""
     drop = field.steps.length_m * field.grade
-    passable = lo < SHUT / 2
+    passable = lo < PASSABLE
     if not len(seeds.at) or not passable.any():
         return np.full(len(hi), NEVER), np.full(len(hi), -1, dtype=np.int32)
     top = float(seeds.level_m.max())
@@ -257,8 +263,8 @@ def needed(field: Field, wanted: Floats) -> Floats:
         field.grade,
         field.run_out_m,
     )
-    at = np.flatnonzero(need < -NEVER / 2)
-    shut = field.lo_m > SHUT / 2
+    at = np.flatnonzero(need < -REACHED)
+    shut = field.lo_m > PASSABLE
     turned_lo = np.where(shut, SHUT, -field.hi_m)
     turned_hi = np.where(shut, 0.0, -field.lo_m)
     seeds = Seeds(at, -need[at], np.zeros(len(at)))
@@ -271,7 +277,7 @@ def wanted_ends(field: Field, shut: Mask, reserve_m: float = 0.0) -> Floats:
 
     -NEVER where `shut` (rows, columns) says that no end is wanted, or nothing may pass.
     """
-    closed = (edged(shut, 1.0) > 0) | (field.lo_m > SHUT / 2)
+    closed = (edged(shut, 1.0) > 0) | (field.lo_m > PASSABLE)
     return np.where(closed, -NEVER, field.lowest_end_m + reserve_m)
 
 
@@ -280,7 +286,7 @@ def spare_m(field: Field, reached: Reached) -> Floats:
 
     From the highest level that a pipe can end at, down to the lowest the outlet takes.
     """
-    met = (reached.end_m > NEVER / 2) & (field.lo_m < SHUT / 2)
+    met = (reached.end_m > REACHED) & (field.lo_m < PASSABLE)
     spare = np.where(met, reached.end_m - np.where(met, field.lowest_end_m, 0.0), np.nan)
     return unedged(spare, field.grid)  # type: ignore[return-value]
 

@@ -18,6 +18,18 @@ from yardfall.core.ground.fall_around import DIAGONAL, KNIGHT, STRAIGHT
 
 EDGE: Final = 2
 """Points put round a grid, so that no step ever leaves it."""
+NEVER: Final = -1e18
+"""Level of a point that is not reached; -NEVER is one that nothing needs, or an end not wanted."""
+REACHED: Final = NEVER / 2
+"""A level above this is one."""
+SHUT: Final = 1e12
+"""Lower limit of a point that may not be passed."""
+PASSABLE: Final = SHUT / 2
+"""A lower limit below this is one."""
+PASSABLE_HALF_WAY: Final = SHUT / 10
+"""The same of the mean of two or four lower limits, any of which may be SHUT."""
+OPEN: Final = -1e9
+"""Lower limit where there is none."""
 
 
 @dataclass(frozen=True, eq=False)

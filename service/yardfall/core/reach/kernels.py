@@ -1,7 +1,7 @@
 """The loops of a reach, compiled: levels over a flat grid with an edge.
 
--1e18 is a level not reached, 1e18 one that nothing needs, and a lower limit of 1e12 is a point
-that may not be passed (`core.reach`).
+A NaN or an infinite level would slip through comparisons: `grid` names the large numbers that stand
+in their place.
 
 Open points wait in buckets of levels (R. B. Dial, Communications of the ACM 12, 1969). A bucket is
 no taller than the least drop of a step wherever that leaves at most MOST_BUCKETS of them, so a
@@ -11,17 +11,22 @@ result is exact.
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 from numba import njit
 
-STRETCH = 512
+from yardfall.core.grading.band import DECISION_SLACK_M
+from yardfall.core.reach.grid import NEVER, PASSABLE, PASSABLE_HALF_WAY, REACHED, SHUT
+
+STRETCH: Final = 512
 """Points whose hopes are worked at once: what fits in a processor's nearest memory."""
 
 
 @njit(cache=True, nogil=True)
 def spread_levels(hi, lo, offset, one, two, drop, seed_at, seed_level, top, height, buckets):  # type: ignore[no-untyped-def]
     n = len(hi)
-    level = np.full(n, -1e18)
+    level = np.full(n, NEVER)
     before = np.full(n, -1, np.int32)
     head = np.full(buckets, -1, np.int32)
     after = np.full(n, -1, np.int32)
@@ -34,7 +39,7 @@ def spread_levels(hi, lo, offset, one, two, drop, seed_at, seed_level, top, heig
             level[p] = v
     for i in range(len(seed_at)):
         p = seed_at[i]
-        if level[p] < -5e17 or queued[p] >= 0:
+        if level[p] < REACHED or queued[p] >= 0:
             continue
         to = min(int((top - level[p]) / height), buckets - 1)
         queued[p], after[p] = to, head[to]
@@ -108,22 +113,35 @@ def falls_within(z, lo, offset, length, within):  # type: ignore[no-untyped-def]
                     limit, most = lo[start + shift : stop + shift], fall[start:stop]
                     way = is_open[start - first :]
                     for j in range(len(here)):
-                        way[j] = way[j] if limit[j] < 5e11 else 0.0
+                        way[j] = way[j] if limit[j] < PASSABLE else 0.0
                         falls = (here[j] - there[j]) * way[j]
                         most[j] = falls if falls > most[j] else most[j]
                 shift += offset[k]
                 far += length[k]
         for o in range(first, last):
-            fall[o] = fall[o] if lo[o] < 5e11 else 0.0
+            fall[o] = fall[o] if lo[o] < PASSABLE else 0.0
     return fall
 
 
-@njit(cache=True, nogil=True)
+@njit(inline="always")
 def half_way(hi, lo, p, q, a, c, diagonal):  # type: ignore[no-untyped-def]
     """Limits half way between two points."""
     if diagonal:
         return (hi[p] + hi[q] + hi[a] + hi[c]) * 0.25, (lo[p] + lo[q] + lo[a] + lo[c]) * 0.25
     return (hi[a] + hi[c]) * 0.5, (lo[a] + lo[c]) * 0.5
+
+
+@njit(inline="always")
+def past_half_way(surface, lo, p, k, q, one, two, floor, back):  # type: ignore[no-untyped-def]
+    """What half way from p back to q leaves of a stretch, as levels at its end.
+
+    The surface there, and `floor` as raised by the lower limit there; SHUT where no stretch goes
+    on. `back` is the fall from there to the end.
+    """
+    s, w = half_way(surface, lo, p, q, p + one[k], p + two[k], k < 8)
+    if w > PASSABLE_HALF_WAY or s - back < floor:
+        return s - back, SHUT
+    return s - back, max(floor, w - back)
 
 
 @njit(cache=True, nogil=True)
@@ -134,9 +152,9 @@ def _hope(level, first, hope, offset, length, grade, taper):  # type: ignore[no-
     """
     last = min(first + hope.shape[1], len(level))
     for k in range(16):
-        hope[k] = -1e18
+        hope[k] = NEVER
         shift, far = offset[k], length[k]
-        while far <= taper + 1e-9:
+        while far <= taper + DECISION_SLACK_M:
             start, stop = max(first, -shift), min(last, len(level) - shift)
             if start < stop:
                 there, best = level[start + shift : stop + shift], hope[k, start - first :]
@@ -151,7 +169,7 @@ def _hope(level, first, hope, offset, length, grade, taper):  # type: ignore[no-
 @njit(cache=True, nogil=True)
 def _best_two(hope, best, second, way):  # type: ignore[no-untyped-def]
     """The most hoped for at each point, by which way, and what the next best way would bring."""
-    best[:], second[:], way[:] = hope[0], -1e18, 0
+    best[:], second[:], way[:] = hope[0], NEVER, 0
     for k in range(1, 16):
         row = hope[k]
         for j in range(len(row)):
@@ -180,28 +198,26 @@ def ease_ends(level, surface, lo, offset, one, two, length, grade, taper):  # ty
         if j == 0:
             _hope(level, o, hope, offset, length, grade, taper)
             _best_two(hope, best, second, way)
-        if lo[o] > 5e11:
+        if lo[o] > PASSABLE:
             continue
         k, hoped, next_best = way[j], best[j], second[j]
         while hoped > end[o]:
-            hope[k, j] = -1e18
+            hope[k, j] = NEVER
             p, far = o, 0.0
             top, floor = surface[o], lo[o]
-            while far + length[k] <= taper + 1e-9:
+            while far + length[k] <= taper + DECISION_SLACK_M:
                 q = p + offset[k]
-                if lo[q] > 5e11:
+                if lo[q] > PASSABLE:
                     break
                 if k >= 4:
-                    s, w = half_way(surface, lo, p, q, p + one[k], p + two[k], k < 8)
-                    if w > 1e11:
-                        break
                     back = (far + 0.5 * length[k]) * grade
-                    if s - back < floor:
+                    half, floor = past_half_way(surface, lo, p, k, q, one, two, floor, back)
+                    if floor > PASSABLE:
                         break
-                    top, floor = min(top, s - back), max(floor, w - back)
+                    top = min(top, half)
                 far += length[k]
                 back = far * grade
-                if level[q] > -5e17 and level[q] - back >= floor:
+                if level[q] > REACHED and level[q] - back >= floor:
                     v = min(level[q] - back, top)
                     if v > end[o]:
                         end[o], turn[o], turn_way[o] = v, q, k
@@ -222,29 +238,27 @@ def ease_ends(level, surface, lo, offset, one, two, length, grade, taper):  # ty
 def need_levels(wanted, hi, surface, lo, offset, one, two, length, grade, taper):  # type: ignore[no-untyped-def]
     """Lowest level at each covered point from which an end wanted is met straight ahead."""
     n = len(wanted)
-    need = np.full(n, 1e18)
+    need = np.full(n, -NEVER)
     for o in range(n):
-        if wanted[o] > 5e17 or lo[o] > 5e11:
+        if wanted[o] > -REACHED or lo[o] > PASSABLE:
             continue
         asked = max(wanted[o], lo[o])
         if asked <= hi[o]:
             need[o] = min(need[o], asked)
         if asked > surface[o]:
             continue
+        # the walk of least_cost_path._finish too: one for both, even inlined, took twice the time
         for k in range(16):
             p, far, floor = o, 0.0, asked
-            while far + length[k] <= taper + 1e-9:
+            while far + length[k] <= taper + DECISION_SLACK_M:
                 q = p + offset[k]
-                if lo[q] > 5e11:
+                if lo[q] > PASSABLE:
                     break
                 if k >= 4:
-                    s, w = half_way(surface, lo, p, q, p + one[k], p + two[k], k < 8)
-                    if w > 1e11:
-                        break
                     back = (far + 0.5 * length[k]) * grade
-                    if s - back < floor:
+                    _, floor = past_half_way(surface, lo, p, k, q, one, two, floor, back)
+                    if floor > PASSABLE:
                         break
-                    floor = max(floor, w - back)
                 far += length[k]
                 back = far * grade
                 asks = max(floor + back, lo[q])
@@ -259,18 +273,18 @@ def need_levels(wanted, hi, surface, lo, offset, one, two, length, grade, taper)
 
 @njit(cache=True, nogil=True)
 def _carry(v, p, k, hi, lo, offset, one, two, length, grade):  # type: ignore[no-untyped-def]
-    """A level carried one step on; -1e18 where a limit refuses it."""
+    """A level carried one step on; NEVER where a limit refuses it."""
     q = p + offset[k]
     if k >= 4:
         hi_half, lo_half = half_way(hi, lo, p, q, p + one[k], p + two[k], k < 8)
         v = min(v - 0.5 * length[k] * grade, hi_half)
         if v < lo_half:
-            return -1e18
+            return NEVER
         v -= 0.5 * length[k] * grade
     else:
         v -= length[k] * grade
     v = min(v, hi[q])
-    return v if v >= lo[q] else -1e18
+    return v if v >= lo[q] else NEVER
 
 
 @njit(cache=True, nogil=True)
@@ -282,7 +296,7 @@ def order_of_steps(level, before, turn, turn_way, offset):  # type: ignore[no-un
     done, waiting, found = np.zeros(n, np.bool_), np.empty(n, np.int32), 0
     for end_point in range(n):
         p, count = end_point, 0
-        if level[p] < -5e17:
+        if level[p] < REACHED:
             continue
         while not done[p]:
             done[p] = True
@@ -314,7 +328,7 @@ def follow_levels(  # type: ignore[no-untyped-def]
 ):  # fmt: skip
     """The same steps taken again, in the order that `order_of_steps` tells; a last stretch only
     where it may end as high as is `asked`."""
-    level = np.full(len(hi), -1e18)
+    level = np.full(len(hi), NEVER)
     for i in range(len(seed_at)):
         p = seed_at[i]
         v = min(seed_level[i], hi[p])
@@ -323,7 +337,7 @@ def follow_levels(  # type: ignore[no-untyped-def]
     for i in range(len(points)):
         q, k = points[i], steps[i]
         p = q - offset[k]
-        if level[p] > -5e17:
+        if level[p] > REACHED:
             level[q] = _carry(level[p], p, k, hi, lo, offset, one, two, length, grade)
     end = level.copy()
     for o in range(len(back)):
@@ -331,9 +345,9 @@ def follow_levels(  # type: ignore[no-untyped-def]
         if k < 0:
             continue
         v = level[p]
-        if v - (o - p) // offset[k] * length[k] * grade < asked[o] - 1e-9:
-            v = -1e18
-        while p != o and v > -5e17:
+        if v - (o - p) // offset[k] * length[k] * grade < asked[o] - DECISION_SLACK_M:
+            v = NEVER
+        while p != o and v > REACHED:
             v = _carry(v, p, k, surface, lo, offset, one, two, length, grade)
             p += offset[k]
         end[o] = v

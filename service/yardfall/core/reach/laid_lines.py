@@ -31,6 +31,8 @@ from yardfall.core.reach.triangles import NO_TRIANGLES, Triangles
 NO_LINE: Final = -1e18
 """Margin where no line can be laid: over a hole, or through what is shut."""
 STRAIGHT, BY_WAY = 1, 2
+LEAST_GRADE, HIGHEST_START = 12, 15
+"""Where in `_numbers` these stand."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -193,7 +195,7 @@ def _lay(  # type: ignore[no-untyped-def]
         margin[e] = NO_LINE
         x, y = (end % width - 2) * dx, (end // width - 2) * dy
         far = np.hypot(x - start[0], y - start[1])
-        if last[15] - last[12] * far < last_end[end] - DECISION_SLACK_M:
+        if last[HIGHEST_START] - last[LEAST_GRADE] * far < last_end[end] - DECISION_SLACK_M:
             continue  # too far for any line
         for way in (STRAIGHT, BY_WAY):
             if way == BY_WAY and (hopes[e] == 0 or (which[e] > 0 and hopes[e] == 1)):

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import threading
 from dataclasses import dataclass
+from heapq import heappop, heappush
 from typing import Final, Literal
 
 import numpy as np
@@ -32,8 +33,8 @@ from yardfall.core.reach.field import (
     trail_of,
     wanted_ends,
 )
-from yardfall.core.reach.grid import Grid
-from yardfall.core.reach.kernels import falls_within, half_way
+from yardfall.core.reach.grid import NEVER, PASSABLE, REACHED, Grid
+from yardfall.core.reach.kernels import falls_within, half_way, past_half_way
 
 Aim = Literal["length", "dig"]
 WEIGHTS: Final[dict[Aim, tuple[float, float]]] = {"length": (1.0, 0.0), "dig": (0.01, 1.0)}
@@ -111,15 +112,16 @@ def _settle(  # type: ignore[no-untyped-def]
     hi, lo, ground, need, offset, one, two, length, grade,
     seed_at, seed_level, seed_length, per_m, per_m2, below,
 ):  # fmt: skip
-    """Least cost to each point, the level it arrives at, and the point before."""
+    """Least cost to each point, the level it arrives at, and the point before.
+
+    A point waits with every cost that it was given; its least comes first and settles it.
+    """
     n = len(hi)
     cost = np.full(n, np.inf)
-    level = np.full(n, -1e18)
+    level = np.full(n, NEVER)
     before = np.full(n, -1, np.int64)
     done = np.zeros(n, np.bool_)
-    heap = np.empty(n + 1, np.int64)
-    place = np.full(n, -1, np.int64)
-    size = 0
+    waiting = [(0.0, p) for p in seed_at[:0]]
     for i in range(len(seed_at)):
         p = seed_at[i]
         v = min(seed_level[i], hi[p])
@@ -128,23 +130,17 @@ def _settle(  # type: ignore[no-untyped-def]
         c = seed_length[i] * (per_m + per_m2 * max(ground[p] - v + below, 0.0))
         if c < cost[p]:
             cost[p], level[p] = c, v
-            if place[p] < 0:
-                heap[size], place[p] = p, size
-                size += 1
-            _rise(heap, place, cost, place[p])
-    while size:
-        p = heap[0]
-        size -= 1
-        if size:
-            heap[0] = heap[size]
-            place[heap[0]] = 0
-            _sink(heap, place, cost, size)
+            heappush(waiting, (c, p))
+    while len(waiting) > 0:
+        _, p = heappop(waiting)
+        if done[p]:
+            continue
         done[p] = True
         here = level[p]
         depth = max(ground[p] - here + below, 0.0)
         for k in range(16):
             q = p + offset[k]
-            if done[q] or lo[q] > 5e11:
+            if done[q] or lo[q] > PASSABLE:
                 continue
             v = here - grade * length[k]
             if k >= 4:
@@ -160,43 +156,8 @@ def _settle(  # type: ignore[no-untyped-def]
             c = cost[p] + length[k] * (per_m + per_m2 * 0.5 * (depth + there))
             if c < cost[q]:
                 cost[q], level[q], before[q] = c, v, p
-                if place[q] < 0:
-                    heap[size], place[q] = q, size
-                    size += 1
-                _rise(heap, place, cost, place[q])
+                heappush(waiting, (c, q))
     return cost, level, before
-
-
-@njit(cache=True, nogil=True)
-def _rise(heap, place, cost, i):  # type: ignore[no-untyped-def]
-    p = heap[i]
-    while i:
-        parent = (i - 1) >> 1
-        if cost[heap[parent]] <= cost[p]:
-            break
-        heap[i] = heap[parent]
-        place[heap[i]] = i
-        i = parent
-    heap[i] = p
-    place[p] = i
-
-
-@njit(cache=True, nogil=True)
-def _sink(heap, place, cost, size):  # type: ignore[no-untyped-def]
-    i, p = 0, heap[0]
-    while True:
-        child = 2 * i + 1
-        if child >= size:
-            break
-        if child + 1 < size and cost[heap[child + 1]] < cost[heap[child]]:
-            child += 1
-        if cost[heap[child]] >= cost[p]:
-            break
-        heap[i] = heap[child]
-        place[heap[i]] = i
-        i = child
-    heap[i] = p
-    place[p] = i
 
 
 @njit(cache=True, nogil=True)
@@ -207,27 +168,25 @@ def _finish(  # type: ignore[no-untyped-def]
     """The end wanted that costs least in all, and where its last stretch begins."""
     least, end, turn = np.inf, -1, -1
     for o in range(len(cost)):
-        if wanted[o] > 5e17 or lo[o] > 5e11:
+        if wanted[o] > -REACHED or lo[o] > PASSABLE:
             continue
-        asked = max(wanted[o], lo[o]) - 1e-9
+        asked = max(wanted[o], lo[o]) - DECISION_SLACK_M
         if level[o] >= asked and cost[o] < least:
             least, end, turn = cost[o], o, o
         if asked > surface[o]:
             continue
+        # the walk of kernels.need_levels too: one for both, even inlined, took twice the time
         for k in range(16):
             p, far, floor = o, 0.0, asked
-            while far + length[k] <= taper + 1e-9:
+            while far + length[k] <= taper + DECISION_SLACK_M:
                 q = p + offset[k]
-                if lo[q] > 5e11:
+                if lo[q] > PASSABLE:
                     break
                 if k >= 4:
-                    s, w = half_way(surface, lo, p, q, p + one[k], p + two[k], k < 8)
-                    if w > 1e11:
-                        break
                     back = (far + 0.5 * length[k]) * grade
-                    if s - back < floor:
+                    _, floor = past_half_way(surface, lo, p, k, q, one, two, floor, back)
+                    if floor > PASSABLE:
                         break
-                    floor = max(floor, w - back)
                 far += length[k]
                 back = far * grade
                 if level[q] - back >= floor:

@@ -12,6 +12,8 @@ from yardfall.core.reach.triangles import profile_over
 
 LOOKED_AT: Final = 0.25
 """Of a cell: a line is looked along for what is shut at this spacing."""
+ON_A_POINT: Final = 1e-6
+"""Of a cell: what lies no further from a point lies on it."""
 
 
 @njit(cache=True, nogil=True)
@@ -52,7 +54,10 @@ def corners_of_way(end, start, before, turn, back, width, dx, dy, corners):  # t
             if there < 0:
                 break
         at = there
-    if np.hypot(corners[count - 1, 0] - start[0], corners[count - 1, 1] - start[1]) > 1e-6:
+    if (
+        np.hypot(corners[count - 1, 0] - start[0], corners[count - 1, 1] - start[1])
+        > SAME_STATION_M
+    ):
         corners[count] = start
         count += 1
     for i in range(count // 2):
@@ -108,9 +113,9 @@ def profile_of(corners, levels, count, z, dx, dy, triangles, marks, legs, at, gr
 @njit(cache=True, nogil=True)
 def ground_at(z, x, y):  # type: ignore[no-untyped-def]
     """Bilinear ground at a column and row; NaN off the grid or beside a missing value."""
-    c, r = int(x + 1e-6), int(y + 1e-6)
+    c, r = int(x + ON_A_POINT), int(y + ON_A_POINT)
     u, v = x - c, y - r
-    u, v = 0.0 if abs(u) < 1e-6 else u, 0.0 if abs(v) < 1e-6 else v
+    u, v = 0.0 if abs(u) < ON_A_POINT else u, 0.0 if abs(v) < ON_A_POINT else v
     c1, r1 = c + (u > 0), r + (v > 0)
     if u < 0 or v < 0 or c1 >= z.shape[1] or r1 >= z.shape[0]:
         return np.nan

@@ -6,9 +6,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from yardfall.core.design import Design, OutletKind
-from yardfall.core.easing.usual_limits import ending_in
-from yardfall.core.fixes.fixes import flatter_pipes, with_pipe
+from yardfall.core.design import Design
+from yardfall.core.fixes.fixes import with_flatter_pipes, with_other_outlets
 from yardfall.core.fixes.loosening import Change, knobs
 
 HALVINGS: Final = 12
@@ -74,15 +73,12 @@ def _limits(
 
 def _names(design: Design, best_of: Callable[[Design], float]) -> Iterator[Loosened]:
     now = design.pipe
-    for pipe in flatter_pipes(design):
-        spare_m = best_of(with_pipe(design, pipe))
-        if spare_m >= 0:
-            yield Loosened("pipe", now.code or now.name, pipe.code or pipe.name, spare_m)
-    kinds: tuple[OutletKind, ...] = ("daylight", "pop_up", "dry_well")
-    for kind in kinds:
-        other = ending_in(design, kind)
-        if kind == design.outlet.kind or other is None:
-            continue
+    for other in with_flatter_pipes(design):
         spare_m = best_of(other)
         if spare_m >= 0:
-            yield Loosened("outlet_kind", design.outlet.kind, kind, spare_m)
+            pipe = other.pipe
+            yield Loosened("pipe", now.code or now.name, pipe.code or pipe.name, spare_m)
+    for other in with_other_outlets(design):
+        spare_m = best_of(other)
+        if spare_m >= 0:
+            yield Loosened("outlet_kind", design.outlet.kind, other.outlet.kind, spare_m)

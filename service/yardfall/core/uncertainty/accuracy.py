@@ -16,7 +16,7 @@ from yardfall.core.arrays import Floats
 from yardfall.core.ground.even_slope import spread_of_ends
 from yardfall.core.ground.profile import GroundProfile
 from yardfall.core.ground.steps import spread_of_steps
-from yardfall.core.interpolation import straight_between
+from yardfall.core.numerics.interpolation import straight_between
 from yardfall.core.uncertainty.instruments import Instrument
 from yardfall.core.uncertainty.lawns import STRAIGHT, Lawn, kinds_of_ground
 from yardfall.core.uncertainty.lidar import LIDAR_OF, LIDARS, OWN_FIGURE, Lidar

@@ -16,8 +16,8 @@ from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import Usual
 from yardfall.sentences import say
-from yardfall.web.answers.backwater_answer import POINTER, over_sentence
 from yardfall.web.answers.even_slope_answer import even_slope_condition
+from yardfall.web.answers.water.backwater_answer import POINTER, over_sentence
 from yardfall.web.openapi.numbers import rounded
 
 POINTERS: Final = {
@@ -233,7 +233,7 @@ def _end_open(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
 
 def _soil_test(plan: Plan) -> tuple[Said, ...]:
     """A dry well is no yes before the soil was tested."""
-    if plan.design.outlet.kind != "dry_well" or plan.well is not None:
+    if plan.design.outlet.kind != "dry_well" or plan.works.well is not None:
         return ()
     text, clause = say("conditions.soil_test"), say("conditions.if.soil_test")
     return (Said("soil_test", "/dry_well", text, clause),)
@@ -241,8 +241,8 @@ def _soil_test(plan: Plan) -> tuple[Said, ...]:
 
 def _water(plan: Plan, inlets: Sequence[StandingWater], units: UnitSystem) -> tuple[Said, ...]:
     found: list[tuple[str, str, dict[str, str], dict[str, Any]]] = []
-    if plan.water is not None and not plan.water.carries:
-        worst = max(plan.water.runs, key=lambda run: run.ruling.state.share or 0.0)
+    if plan.works.water is not None and not plan.works.water.carries:
+        worst = max(plan.works.water.runs, key=lambda run: run.ruling.state.share or 0.0)
         parts = {"pipe": plan.design.pipe.name}
         if worst.serves is None:
             found.append(("pipe_too_small_none", "/pipe", parts, {}))
@@ -250,9 +250,9 @@ def _water(plan: Plan, inlets: Sequence[StandingWater], units: UnitSystem) -> tu
             parts["serves"] = worst.serves.name
             patch = {"pipe": {"code": worst.serves.code}}
             found.append(("pipe_too_small", "/pipe", parts, patch))
-    if plan.head is not None and plan.head.spare_m < 0:
-        amount = units.depth_text(-plan.head.spare_m)
-        parts = {"opening": plan.head.opening.what, "amount": amount}
+    if plan.works.head is not None and plan.works.head.spare_m < 0:
+        amount = units.depth_text(-plan.works.head.spare_m)
+        parts = {"opening": plan.works.head.opening.what, "amount": amount}
         found.append(("water_at_house", "/head/openings", parts, {}))
     for one in inlets:
         if one.spare_m < 0:

@@ -27,7 +27,7 @@ def to_measure_answer(plan: Plan, units: UnitSystem) -> list[dict[str, Any]]:
             "first": one.first,
             "text": measure_sentence(one, units, known=plan.ground.known),
         }
-        for one in plan.to_measure
+        for one in plan.works.to_measure
     ]
 
 

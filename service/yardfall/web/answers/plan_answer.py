@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -13,7 +12,6 @@ from yardfall.core.easing.site import SAME_M
 from yardfall.core.easing.usual_limits import values_of
 from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.hydraulics.backwater import Backwater
-from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.plan import Plan, ditch_of, lid_m
 from yardfall.core.remarks import Remark
@@ -21,13 +19,6 @@ from yardfall.core.stakeout.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem
 from yardfall.sentences import say
 from yardfall.use_cases.trees import Tree
-from yardfall.web.answers.backwater_answer import (
-    head_sentence,
-    inlet_answer,
-    left_wet_answer,
-    outlet_water_answer,
-    outlet_water_warnings,
-)
 from yardfall.web.answers.even_slope_answer import to_measure_answer, without_ground
 from yardfall.web.answers.level_block_answer import run_answer
 from yardfall.web.answers.quantities_answer import bill_answer
@@ -36,7 +27,14 @@ from yardfall.web.answers.tree_answer import whole_answer
 from yardfall.web.answers.usual_answer import usual_assumptions
 from yardfall.web.answers.verdict import verdict_answer
 from yardfall.web.answers.warnings import warning_answer
-from yardfall.web.answers.water_answer import (
+from yardfall.web.answers.water.backwater_answer import (
+    head_sentence,
+    inlet_answer,
+    left_wet_answer,
+    outlet_water_answer,
+    outlet_water_warnings,
+)
+from yardfall.web.answers.water.water_answer import (
     pump_answer,
     water_answer,
     water_warnings,
@@ -71,7 +69,7 @@ def tree_answer(
         }
         for branch, its in zip(tree.branches, read.branches, strict=True)
     ]
-    own = plan_answer(tree.plan, read, tree.inlets or (), tree.backwater, closed_m)
+    own = _line_answer(tree, read, closed_m)
     return own | {
         "branches": branches,
         "inlets": [inlet_answer(water, below, units) for water in tree.inlets or ()],
@@ -79,20 +77,13 @@ def tree_answer(
     }
 
 
-def plan_answer(
-    plan: Plan,
-    read: ReadPlan,
-    inlets: Sequence[StandingWater] = (),
-    backwater: Backwater | None = None,
-    closed_m: float | None = None,
-) -> dict[str, Any]:
-    """The answer for one line.
+def _line_answer(tree: Tree, read: ReadPlan, closed_m: float | None) -> dict[str, Any]:
+    """The answer for one line of a tree, without its branches.
 
-    `inlets` is the water at its inlets, where any is known; `backwater` is told where its own end
-    stands in water; `closed_m` is the lid that it ends under, by itself or with the line it joins.
+    `closed_m` is the lid that it ends under, by itself or with the line it joins.
     """
-    units = read.units
-    length_m, depth_m = units.length_m, units.depth_m
+    plan, backwater, units = tree.plan, tree.backwater, read.units
+    length_m, depth_m, works = units.length_m, units.depth_m, plan.works
     section, invert_m = plan.design.section, plan.decision.invert_m
     slopes = sum(run.slope_length_m for run in plan.runs)
     pipe_m = (invert_m, invert_m - section.below_invert_m, invert_m + section.above_invert_m)
@@ -113,7 +104,7 @@ def plan_answer(
             "water": None if backwater is None else outlet_water_answer(backwater, plan, units),
             "left_wet": left_wet_answer(plan, closed_m, units),
         },
-        "answer": verdict_answer(plan, units, inlets, backwater, read.body),
+        "answer": verdict_answer(plan, units, tree.inlets or (), backwater, read.body),
         "covers": _covers(plan, units),
         "crossings": [
             {
@@ -131,7 +122,7 @@ def plan_answer(
             "width": rounded(plan.design.limits.trench_width_m / depth_m),
             "volume": rounded(plan.volume_m3 / units.volume_m3),
         },
-        "quantities": None if plan.bill is None else bill_answer(plan.bill, units),
+        "quantities": None if works.bill is None else bill_answer(works.bill, units),
         "least_dig": {"gap": rounded(plan.decision.gap)}
         if plan.decision.yes and plan.design.grading.shape == "least_dig"
         else None,
@@ -146,9 +137,9 @@ def plan_answer(
             for one in plan.comparisons
         ],
         "head": _head(plan, backwater, units),
-        "pump_leg": None if plan.pump is None else pump_answer(plan.pump, units),
-        "dry_well": None if plan.well is None else well_answer(plan.well, units),
-        "water": None if plan.water is None else water_answer(plan.water, units),
+        "pump_leg": None if works.pump is None else pump_answer(works.pump, units),
+        "dry_well": None if works.well is None else well_answer(works.well, units),
+        "water": None if works.water is None else water_answer(works.water, units),
         "marks": {
             "step": rounded(units.tape_step_m / depth_m),
             "worst_departure": rounded(plan.marks.worst_m / depth_m),
@@ -168,9 +159,9 @@ def plan_answer(
         "assumptions": [
             assumption_answer(a, units) for a in (*read.assumptions, *usual_assumptions(plan))
         ],
-        "cautions": [caution_answer(c) for c in plan.cautions],
+        "cautions": [caution_answer(c) for c in tree.cautions],
         "warnings": [
-            *(warning_answer(remark, units) for remark in _remarks(plan)),
+            *(warning_answer(remark, units) for remark in _remarks(tree)),
             *outlet_water_warnings(backwater, units),
             *_ditch_warning(plan, units),
         ],
@@ -201,13 +192,14 @@ def _covers(plan: Plan, units: UnitSystem) -> list[dict[str, Any]]:
     return found
 
 
-def _remarks(plan: Plan) -> tuple[Remark, ...]:
-    of_water = () if plan.water is None else water_warnings(plan.water)
-    return (*plan.warnings, *of_water, *well_warnings(plan.well))
+def _remarks(tree: Tree) -> tuple[Remark, ...]:
+    works = tree.plan.works
+    of_water = () if works.water is None else water_warnings(works.water)
+    return (*tree.warnings, *of_water, *well_warnings(works.well))
 
 
 def _head(plan: Plan, below: Backwater | None, units: UnitSystem) -> dict[str, Any] | None:
-    head, depth_m = plan.head, units.depth_m
+    head, depth_m = plan.works.head, units.depth_m
     if head is None:
         return None
     return {

@@ -9,7 +9,7 @@ from yardfall.core.errors import InputError, under
 from yardfall.core.quantities.bill import Bill
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
-from yardfall.store.rasters import RasterStore
+from yardfall.store.uploads.rasters import RasterStore
 from yardfall.use_cases import workflow
 from yardfall.use_cases.trees import Tree
 from yardfall.web.answers.tree_answer import summary_of
@@ -52,7 +52,7 @@ def answer_comparison(body: dict[str, Any], rasters: RasterStore) -> dict[str, A
 
 def _alternative(name: str, tree: Tree, units: UnitSystem) -> dict[str, Any]:
     lines, main = tree.lines, tree.plan
-    bills = [line.bill for line in lines if line.bill is not None]
+    bills = [line.works.bill for line in lines if line.works.bill is not None]
     costs = [bill.cost for bill in bills if bill.cost is not None]
     summary = summary_of(tree, units)
     margin_m = main.judged.decision.margin_m if tree.pinch is None else tree.pinch.margin_m
@@ -76,7 +76,7 @@ def _alternative(name: str, tree: Tree, units: UnitSystem) -> dict[str, Any]:
         "pipe_laid": total(lambda bill: bill.pipe.laid_m, units.length_m),
         "pieces": sum(bill.pipe.pieces for bill in bills),
         "outlet": main.design.outlet.kind,
-        "carries": None if main.water is None else main.water.carries,
+        "carries": None if main.works.water is None else main.works.water.carries,
         "cost": round(sum(cost.total for cost in costs), 2) if costs else None,
         "currency": costs[0].currency if costs else None,
         "cost_left_out": sorted({what for cost in costs for what in cost.left_out}),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from yardfall.core.asbuilt.old_pipe import check_pipe
-from yardfall.store.rasters import RasterStore
+from yardfall.store.uploads.rasters import RasterStore
 from yardfall.use_cases import workflow
 from yardfall.web.checks.grade_check_answer import check_answer
 from yardfall.web.checks.parse_grade_check import read_check

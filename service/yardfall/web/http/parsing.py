@@ -14,7 +14,7 @@ from webargs.flaskparser import FlaskParser
 from werkzeug.exceptions import BadRequest
 
 from yardfall.core.errors import InputError, Problem
-from yardfall.store.revision import is_text
+from yardfall.store.records.revision import is_text
 from yardfall.web.http.pointers import below
 from yardfall.web.openapi.security import document_access
 

@@ -6,9 +6,9 @@ from typing import Any
 
 from yardfall.core.errors import InputError
 from yardfall.engine_version import sums
-from yardfall.store.grade_checks import KeptCheck, Outcome
-from yardfall.store.jobs import Revision
-from yardfall.store.rasters import RasterStore
+from yardfall.store.records.grade_checks import KeptCheck, Outcome
+from yardfall.store.records.jobs import Revision
+from yardfall.store.uploads.rasters import RasterStore
 from yardfall.web.checks.handlers import answer_grade_check
 from yardfall.web.jobs.job_answer import plan_body
 

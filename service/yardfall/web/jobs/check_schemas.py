@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import marshmallow as ma
 
-from yardfall.store.jobs import MOST_REVISIONS
+from yardfall.store.records.jobs import MOST_REVISIONS
 from yardfall.web.checks.grade_check_schemas import AsDugBody, dug_readings
 from yardfall.web.openapi.answer_fields import part, parts, words
 from yardfall.web.openapi.fields import Whole

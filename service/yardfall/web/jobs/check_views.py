@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import Response, current_app, jsonify
 
-from yardfall.store.grade_checks import GradeCheckStore
+from yardfall.store.records.grade_checks import GradeCheckStore
 from yardfall.web.http.access import caller
 from yardfall.web.http.parsing import Calls
 from yardfall.web.jobs import check_schemas as schemas

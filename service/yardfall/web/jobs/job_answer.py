@@ -9,9 +9,9 @@ import marshmallow as ma
 
 from yardfall.core.errors import InputError, under
 from yardfall.engine_version import sums
-from yardfall.store.jobs import Job, Revision
-from yardfall.store.rasters import RasterStore
-from yardfall.store.revision import Content, files_named
+from yardfall.store.records.jobs import Job, Revision
+from yardfall.store.records.revision import Content, files_named
+from yardfall.store.uploads.rasters import RasterStore
 from yardfall.web.http.problems import bounded, flatten
 from yardfall.web.plan.handlers import answer_plan
 from yardfall.web.schemas.plan_schemas import PlanBody

@@ -7,7 +7,7 @@ from typing import Any, Final
 import marshmallow as ma
 from marshmallow import validate
 
-from yardfall.store.revision import MOST_DEPTH, is_plain
+from yardfall.store.records.revision import MOST_DEPTH, is_plain
 from yardfall.store.tables import MOST_NAME
 from yardfall.web.http.problems import ProblemItem
 from yardfall.web.openapi.answer_fields import part, parts, words

@@ -8,7 +8,7 @@ from flask import Response
 
 from yardfall.core.errors import InputError, Problem
 from yardfall.papers.registry import PAPERS, Paper
-from yardfall.store.jobs import Revision
+from yardfall.store.records.jobs import Revision
 from yardfall.use_cases.papers import paper
 from yardfall.web.http.parsing import Calls
 from yardfall.web.http.problems import told

@@ -8,11 +8,11 @@ from typing import Any
 
 from flask import Response, current_app, jsonify
 
-from yardfall.store.grade_checks import GradeCheckStore
 from yardfall.store.imports import held
-from yardfall.store.jobs import JobStore
-from yardfall.store.rasters import RasterStore
-from yardfall.store.site_plans import SitePlanStore
+from yardfall.store.records.grade_checks import GradeCheckStore
+from yardfall.store.records.jobs import JobStore
+from yardfall.store.uploads.rasters import RasterStore
+from yardfall.store.uploads.site_plans import SitePlanStore
 from yardfall.use_cases.transfer import Belongings, read_import
 from yardfall.use_cases.transfer_stream import written_export
 from yardfall.web.http.access import caller

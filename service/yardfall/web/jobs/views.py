@@ -9,7 +9,7 @@ from typing import Any
 from flask import Response, current_app, jsonify, request
 from werkzeug.exceptions import BadRequest, PreconditionFailed, PreconditionRequired
 
-from yardfall.store.jobs import Job, JobStore
+from yardfall.store.records.jobs import Job, JobStore
 from yardfall.use_cases import workflow
 from yardfall.web.http.access import caller
 from yardfall.web.http.parsing import Calls

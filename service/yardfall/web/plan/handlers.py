@@ -10,14 +10,14 @@ from yardfall.core.errors import GroundGap, InputError, under
 from yardfall.core.units import UnitSystem
 from yardfall.papers.registry import Paper, require_paper
 from yardfall.sentences import say
-from yardfall.store.rasters import RasterStore
-from yardfall.store.site_plans import SitePlanStore
+from yardfall.store.uploads.rasters import RasterStore
+from yardfall.store.uploads.site_plans import SitePlanStore
 from yardfall.use_cases import workflow
 from yardfall.use_cases.papers import paper
 from yardfall.use_cases.survey import survey
-from yardfall.web.answers.flow_answer import flow_answer
 from yardfall.web.answers.plan_answer import tree_answer
 from yardfall.web.answers.survey_answer import gap_error, survey_answer
+from yardfall.web.answers.water.flow_answer import flow_answer
 from yardfall.web.parse.parse_plan import read_plan
 from yardfall.web.parse.parse_survey import read_survey
 from yardfall.web.parse.parse_water import read_flow

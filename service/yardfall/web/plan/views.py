@@ -8,7 +8,7 @@ from flask import Response, current_app, jsonify
 
 from yardfall.core.units import SYSTEMS
 from yardfall.store.health import look_over
-from yardfall.store.rasters import RasterStore
+from yardfall.store.uploads.rasters import RasterStore
 from yardfall.use_cases import workflow
 from yardfall.web.answers.plan_answer import catalogue_answer
 from yardfall.web.http.access import caller

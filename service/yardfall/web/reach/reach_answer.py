@@ -15,8 +15,8 @@ from yardfall.sentences import say
 from yardfall.use_cases.reach import Asked, Outcome, TargetFound
 from yardfall.use_cases.reach_routes import RouteFound
 from yardfall.use_cases.reach_search import ANY_CHANGES, Searched
-from yardfall.web.answers.fix_answer import POINTERS
-from yardfall.web.answers.fix_words import change_text, value_answer
+from yardfall.web.answers.fixes.fix_answer import POINTERS
+from yardfall.web.answers.fixes.fix_words import change_text, value_answer
 from yardfall.web.answers.plan_answer import assumption_answer, caution_answer, outlet_answer
 from yardfall.web.answers.verdict import verdict_answer
 from yardfall.web.answers.warnings import warning_answer

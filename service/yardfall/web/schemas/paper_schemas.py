@@ -6,7 +6,7 @@ from typing import Final
 
 import marshmallow as ma
 
-from yardfall.store.jobs import MOST_REVISIONS
+from yardfall.store.records.jobs import MOST_REVISIONS
 from yardfall.web.openapi.fields import MOST_LENGTH, Number, OneForm, Strict, Text, among, between
 from yardfall.web.openapi.shapes import Shapes
 from yardfall.web.uploads.site_plan_schemas import ScaleBody, pixel

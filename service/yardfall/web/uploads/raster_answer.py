@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from yardfall.store.rasters import RasterRecord, RasterStore
+from yardfall.store.uploads.rasters import RasterRecord, RasterStore
 from yardfall.use_cases.survey import facts_of
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import Response, current_app, jsonify, send_file
 
-from yardfall.store.site_plans import SitePlanStore
+from yardfall.store.uploads.site_plans import SitePlanStore
 from yardfall.use_cases import workflow
 from yardfall.web.http.access import caller
 from yardfall.web.http.parsing import Calls

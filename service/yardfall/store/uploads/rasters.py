@@ -1,0 +1,86 @@
+"""Uploaded elevation rasters: the file in the data directory, its facts in the database."""
+
+from __future__ import annotations
+
+import tempfile
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import IO, Any, Final
+
+from sqlalchemy import ColumnElement, select
+
+from yardfall.core.errors import NotYoursError
+from yardfall.store.database import reading
+from yardfall.store.files import incoming
+from yardfall.store.owners import SHARED, readable
+from yardfall.store.tables import rasters
+from yardfall.store.uploads.file_store import KeptFiles
+
+MAX_UPLOAD_BYTES: Final = 512 * 1024 * 1024
+ADVICE: Final = "Cut it to the neighbourhood of the yard."
+
+
+@dataclass(frozen=True)
+class RasterRecord:
+    """A kept raster: where its file lies, and the facts read from it at upload."""
+
+    id: str
+    owner: str
+    name: str
+    uploaded_at: datetime
+    size_bytes: int
+    facts: dict[str, Any]
+    path: Path
+
+    @property
+    def relief_path(self) -> Path:
+        """Where the drawn relief is kept."""
+        return self.path.with_suffix(".png")
+
+
+class RasterStore(KeptFiles[RasterRecord]):
+    """One owner's rasters. What is shared can be read as well, and what nobody owns is shared."""
+
+    table = rasters
+    noun = "raster"
+    suffix = ".tif"
+    nobodys = SHARED
+
+    def incoming(self, stream: IO[bytes]) -> AbstractContextManager[Path]:
+        """The upload in a temporary file, gone at the end unless kept.
+
+        Raises TooLargeError over MAX_UPLOAD_BYTES.
+        """
+        return incoming(stream, self._folder, MAX_UPLOAD_BYTES, ADVICE)
+
+    def keep_relief(self, record: RasterRecord, picture: bytes) -> None:
+        """Keep a drawn relief beside its raster; whole or not at all, whoever else draws it."""
+        with tempfile.NamedTemporaryFile(dir=self._folder, suffix=".part", delete=False) as part:
+            part.write(picture)
+        Path(part.name).replace(record.relief_path)
+
+    def find_named(self, name: str) -> RasterRecord | None:
+        """The first raster uploaded under a name."""
+        oldest = select(rasters).where(rasters.c.name == name, readable(rasters, self._owner))
+        with reading(self._engine) as connection:
+            row = connection.execute(oldest.order_by(rasters.c.uploaded_at)).mappings().first()
+        return None if row is None else self._record(row)
+
+    def delete(self, key: str) -> None:
+        """Forget a raster and its file. Raises NotFoundError, NotYoursError of a shared one."""
+        record = self.get(key)
+        gone = self._forget(key)
+        if not gone and record.owner == SHARED:
+            raise NotYoursError(f"{record.name} is everybody's; it cannot be deleted.")
+        if not gone:
+            raise self._unknown(key)
+        record.path.unlink(missing_ok=True)
+        record.relief_path.unlink(missing_ok=True)
+
+    def _seen(self) -> ColumnElement[bool]:
+        return readable(rasters, self._owner)
+
+    def _record(self, row: Any) -> RasterRecord:
+        return RasterRecord(**row, path=self._path(row["id"]))

@@ -1,0 +1,126 @@
+"""What would mend a "no", in the caller's units and in sentences."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from yardfall.core.fixes.fixes import Fix, is_much
+from yardfall.core.fixes.loosening import Change
+from yardfall.core.plan import Plan
+from yardfall.core.units import UnitSystem
+from yardfall.sentences import say
+from yardfall.web.answers.fixes.fix_patch import Patch, merged, patch_of
+from yardfall.web.answers.fixes.fix_words import change_text, value_answer
+from yardfall.web.answers.water.water_answer import flow_text
+from yardfall.web.openapi.numbers import rounded
+from yardfall.web.parse.pipe_drop import is_pipe_drop
+
+POINTERS: Final[dict[Change, str]] = {
+    "start_cover": "/start/cover",
+    "start_depth": "/start/depth",
+    "start_invert": "/start/invert",
+    "min_cover": "/limits/min_cover",
+    "run_out": "/limits/outlet_taper",
+    "max_depth": "/limits/max_depth",
+    "min_grade": "/grade/min_percent",
+    "max_grade": "/grade/max_percent",
+    "outlet_depth": "/outlet/depth/max",
+    "outlet_depth_min": "/outlet/depth/min",
+    "outlet_invert": "/outlet/invert/min",
+    "outlet_invert_max": "/outlet/invert/max",
+    "pipe": "/pipe/code",
+    "outlet_kind": "/outlet/kind",
+    "end_at": "/route/length",
+    "crossing": "/crossings",
+    "grade_changes": "/grade/max_breaks",
+    "soil_start": "/ground",
+    "soil_dip": "/ground",
+    "soil_hump": "/ground",
+}
+
+
+def fixes_answer(plan: Plan, units: UnitSystem, body: dict[str, Any] | None) -> dict[str, Any]:
+    """`fixes`, `fix_pair` and `advice`; `body` is the request as it was read, None: not known.
+
+    Soil that no request could say is advice: it is proven, but not by sending it back. Any other
+    change that none could say is left out.
+    """
+    fixes, advice = [], []
+    for fix in plan.fixes:
+        patch = None if body is None else patch_of(fix, plan, body, units)
+        if patch is not None or body is None:
+            fixes.append(fix_answer(fix, plan, units, patch))
+        elif fix.ground_m is not None:
+            advice.append({"code": fix.change, "text": _text(fix, plan, units)})
+    if body is not None and is_pipe_drop(body["ground"]):
+        return {"fixes": fixes, "fix_pair": None, "advice": []}  # no ground to dig or pump over
+    return {
+        "fixes": fixes,
+        "fix_pair": None if plan.pair is None else _pair(plan.pair, plan, units, body),
+        "advice": [*advice, *_advice(plan, units)],
+    }
+
+
+def _pair(
+    pair: tuple[Fix, Fix], plan: Plan, units: UnitSystem, body: dict[str, Any] | None
+) -> list[dict[str, Any]]:
+    """Two fixes that only work together: both hold the patch of both."""
+    patch: Patch | None = None
+    if body is not None:
+        one, two = (patch_of(fix, plan, body, units) or {} for fix in pair)
+        patch = merged(one, two)
+    return [fix_answer(fix, plan, units, patch) for fix in pair]
+
+
+def fix_answer(fix: Fix, plan: Plan, units: UnitSystem, patch: Patch | None) -> dict[str, Any]:
+    """One change: from, to, what is spare after it, what it costs, and a sentence."""
+    on_line = fix.change == "end_at" and plan.route.xy is not None
+    return {
+        "change": fix.change,
+        "pointer": "/route/line" if on_line else POINTERS[fix.change],
+        "from": value_answer(fix.change, fix.before, units),
+        "to": value_answer(fix.change, fix.after, units),
+        "at": None if fix.where_m is None else rounded(fix.where_m / units.length_m),
+        "spare_after": rounded(fix.spare_m / units.depth_m),
+        "trench_area": rounded(fix.area_m2 / units.area_m2),
+        "text": _text(fix, plan, units),
+        "patch": patch,
+    }
+
+
+def _text(fix: Fix, plan: Plan, units: UnitSystem) -> str:
+    text = change_text(
+        fix.change,
+        fix.before,
+        fix.after,
+        plan.asked,
+        units,
+        kind=fix.asked.outlet.kind,
+        site=plan.eased.site,
+        where_m=fix.where_m,
+        values=fix.values,
+    )
+    return say("fixes.much", fix=text) if is_much(fix) else text
+
+
+def _advice(plan: Plan, units: UnitSystem) -> list[dict[str, str]]:
+    """What no second run can prove: going on over ground that was not measured, and a pump.
+
+    No pump where the ground falls too much for the pipe.
+    """
+    found = []
+    if plan.further_m is not None:
+        length = units.length_text(plan.further_m)
+        found.append({"code": "carry_on", "text": say("fixes.carry_on", length=length)})
+    if plan.explained and plan.verdict == "no" and not plan.judged.decision.pinch.steep:
+        lift_m = float(plan.points.ground_m.max() - plan.decision.invert_m[0])
+        lift = units.length_text(round(lift_m / units.length_m, 1) * units.length_m)
+        flow_m3s = (
+            0.0
+            if plan.works.water is None
+            else max(r.ruling.state.flow_m3s for r in plan.works.water.runs)
+        )
+        name = "pump" if flow_m3s > 0 else "pump_unknown"
+        rate = flow_text(flow_m3s, units)
+        found.append({"code": "pump", "text": say(f"fixes.{name}", lift=lift, rate=rate)})
+    return found
