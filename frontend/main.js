@@ -1,6 +1,7 @@
 // The planner page: wires the plan to its views and to the planner's answer.
 
 import { fetchDemo } from "./api/planner.js";
+import { keepPage, WITHHELD } from "./api/pocket.js";
 import { demoDocument } from "./model/document/demo_document.js";
 import { inUnits, isDiggable, TABLELESS, withGround, withWayOf } from "./model/document/document.js";
 import { kindOf } from "./model/document/shapes.js";
@@ -82,6 +83,10 @@ class Page {
     this.asBuilt = new AsBuilt(this.trench, this.jobs);
     document.documentElement.dataset.ready = "yes";
     performance.mark("usable");
+    keepPage().then((kept) => {
+      // Told beforehand, so that nobody finds out in the trench.
+      if (!kept && !isSecureContext) byId("trench").append(h("p", { class: "hint", id: "withheld" }, WITHHELD));
+    });
   }
 
   #buildViews() {

@@ -37,11 +37,25 @@ export async function fetchDemo() {
 
 export const fetchPipes = async (units) => (await send(`pipes?units=${units}`)).pipes;
 
-export const fetchRasters = async () => (await send("rasters?page_size=200")).rasters;
+export const fetchRasters = () => remembered("rasters");
 
 export const fetchPageSettings = () => send("page-settings");
 
-export const fetchSitePlans = async () => (await send("site-plans?page_size=200")).site_plans;
+export const fetchSitePlans = () => remembered("site_plans");
+
+// A list of what the planner keeps; while it cannot be reached, the list as it last was.
+async function remembered(name) {
+  const key = `yardfall.${name}.1`;
+  try {
+    const list = (await send(`${name.replace("_", "-")}?page_size=200`))[name];
+    localStorage.setItem(key, JSON.stringify(list));
+    return list;
+  } catch (error) {
+    const kept = error instanceof TypeError ? localStorage.getItem(key) : null; // no answer at all
+    if (!kept) throw error;
+    return JSON.parse(kept);
+  }
+}
 
 // Send an elevation raster (a GeoTIFF file) and get its facts back. Throws with the reason where
 // it is refused.

@@ -11,6 +11,7 @@ import { buildRequest, pathOf } from "../../model/request/request.js";
 import { outOfGroundWords } from "../../model/wording/depths.js";
 import { trespassWords } from "../../model/wording/trespass.js";
 import { examplePlan } from "../../state/examples.js";
+import { LastAnswer } from "../../state/last_answer.js";
 import { byId, say } from "../dom.js";
 import { uncountedWords } from "../form/crossings.js";
 import { bringUp } from "../layout.js";
@@ -29,6 +30,7 @@ const OLD = "This answer is from before your last change. Fix what is marked bel
 const AWAY =
   "The planner cannot be reached. Below is the last answer, from before your latest change; " +
   "what you type is kept here and asked again by itself.";
+const AWAY_SAME = "The planner cannot be reached. Below is its last answer to just this plan; it is asked again by itself.";
 const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
 const TYPING = "This answer is from before what you are typing now.";
 const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers", "bill"];
@@ -57,11 +59,12 @@ export class Answers {
     this.table = new StationTable(page.mark);
     this.bill = new BillCard(page.store, page.form, byId("papers"));
     this.conditions = new Conditions(page.store, { ask: (plan) => this.#askQuietly(plan), pipeName: (code) => page.choices.nameOf(code) });
+    this.last = new LastAnswer(localStorage);
     this.live = new LiveAnswer({
       send: askPlan,
       onAnswer: (answer, about) => this.#answered(answer, about),
       onProblem: (problem) => this.#refused(problem),
-      onAway: () => this.page.verdict.stand(this.#answer ? AWAY : AWAY_BEFORE_ANY),
+      onAway: () => this.#away(),
     });
     addEventListener("online", () => this.live.again());
     page.form.whenRested(() => this.#rested());
@@ -97,6 +100,14 @@ export class Answers {
       const slow = this.live.pending && this.#asked === asked;
       if (slow && byId("standing").hidden) this.page.verdict.stand("Working…");
     }, SLOW_MS);
+  }
+
+  // With no answer yet, the last one that the browser kept stands in.
+  #away() {
+    const kept = this.#answer ? null : this.last.get();
+    const same = kept && JSON.stringify(kept.body) === this.#asked;
+    if (kept?.answer.units === this.page.store.plan.units) this.#answered(kept.answer, { newest: true, brief: false, body: kept.body });
+    this.page.verdict.stand(same ? AWAY_SAME : this.#answer ? AWAY : AWAY_BEFORE_ANY);
   }
 
   // Half a number stands in the field that is being typed in: nothing is wrong yet.
@@ -221,6 +232,7 @@ export class Answers {
     form.tell(new Map());
     this.#notice([]);
     if (brief) return;
+    this.last.keep(body, answer);
     showChanges(answer);
     showCautions(answer);
     showToMeasure(answer);

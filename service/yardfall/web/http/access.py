@@ -26,7 +26,14 @@ from yardfall.store.owners import LOCAL
 from yardfall.web.http.api import BASE
 from yardfall.web.http.limits import Limits, Rates
 
-OPEN: Final = (f"{BASE}/health", f"{BASE}/openapi.json", "/reference", "/static/", "/leaflet/")
+OPEN: Final = (
+    f"{BASE}/health",
+    f"{BASE}/openapi.json",
+    "/reference",
+    "/offline.js",
+    "/static/",
+    "/leaflet/",
+)
 """What holds nobody's data."""
 OPEN_BELOW: Final = tuple(path if path.endswith("/") else path + "/" for path in OPEN)
 COMPUTES: Final = frozenset(

@@ -22,6 +22,7 @@ MEDIA_TYPES: Final = {
     ".map": "application/json",
     ".png": "image/png",
     ".svg": "image/svg+xml",
+    ".webmanifest": "application/manifest+json",
 }
 """Not the system's own table, which on Windows may call a script plain text: nosniff stops that."""
 TEXTS: Final = (".css", ".html", ".js", ".json", ".map", ".svg")

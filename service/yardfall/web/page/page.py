@@ -25,7 +25,7 @@ REFERENCE: Final = Path(flask_swagger_ui.__file__).parent / "dist"
 POLICY: Final = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; "
     "connect-src 'self'; font-src 'self'; base-uri 'none'; form-action 'none'; "
-    "frame-ancestors 'none'"
+    "frame-ancestors 'none'; manifest-src 'self'; worker-src 'self'"
 )
 REFERENCE_POLICY: Final = POLICY.replace("style-src 'self'", "style-src 'self' 'unsafe-inline'")
 """The reference page is a library's own; it sets styles inline. The planner does not."""
@@ -65,6 +65,14 @@ def index() -> Response:
 def static_file(name: str) -> Response:
     """A file of the planner."""
     return send_static(PAGE, name)
+
+
+@page.get("/offline.js")
+def worker() -> Response:
+    """The service worker, at the root: it may keep only what lies below its own address."""
+    answer = send_static(PAGE, "offline.js")
+    answer.headers[POLICY_HEADER] = POLICY
+    return answer
 
 
 @page.get("/leaflet/<path:name>")
