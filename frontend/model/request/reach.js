@@ -1,7 +1,8 @@
 // A search of the yard: what POST /reach is asked, and what of its answer the plan takes over.
 // Points are in the coordinates of the plan's base; the planner's are in its crs, which on a
 // plane of its own are the units of the page.
-import { blankDocument, isBlankRow, isLocal, lineOf, withLine } from "../document/document.js";
+import { isBlankRow } from "../document/columns.js";
+import { blankDocument, isLocal, lineOf, withLine } from "../document/document.js";
 import { drawnParts } from "../document/line_items.js";
 import { shapesOf as drawnShapes, kindOf, outlinesOf, pointsOf } from "../document/shapes.js";
 import { legLength, nearestOn } from "../geometry/polyline.js";
