@@ -128,7 +128,7 @@ def every_call(app) -> list[tuple[str, str]]:
 
 
 OPEN = {"/api/v1/health", "/api/v1/openapi.json", "/reference", "/reference/<path:name>"}
-OPEN |= {"/static/<path:name>", "/leaflet/<path:name>"}
+OPEN |= {"/static/<path:name>", "/leaflet/<path:name>", "/offline.js"}
 
 
 def test_every_call_needs_a_key_but_those_that_hold_no_data(app, client, with_key) -> None:

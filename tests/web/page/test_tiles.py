@@ -40,7 +40,7 @@ def test_the_one_named_is_told_and_let_through(conforms, tmp_path: Path) -> None
     assert pictures_from(client) == ["'self'", host, "data:", "blob:"]
     policy = client.get("/", buffered=True).headers["Content-Security-Policy"]
     assert policy.count(host) == 1, "pictures alone"
-    for path in ("/reference", "/static/main.js", "/api/v1/health"):
+    for path in ("/reference", "/offline.js", "/api/v1/health"):
         assert host not in pictures_from(client, path), "the planner's page alone"
 
 
