@@ -16,7 +16,7 @@ KEPT = r"/api/v1/(jobs|rasters|site-plans)"
 
 
 RUN = settings(
-    max_examples=6,
+    max_examples=10,
     stateful_step_count=8,
     deadline=None,
     derandomize=True,
