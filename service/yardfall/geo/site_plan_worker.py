@@ -1,9 +1,9 @@
-"""One site plan, read in a process of its own: `python sheet_reader.py IN OUT PAGE`.
+"""One site plan, read in a process of its own: `python site_plan_worker.py IN OUT PAGE`.
 
-A picture or a PDF from outside may be made to hang its reader or to fill the memory. This process
-takes from itself, before it opens the file, what it could do harm with; `sheet` starts it, waits
-for a bounded time and reads the one line of JSON that it prints. It writes the picture anew from
-its pixels, so that nothing else that the file held is kept.
+A picture or a PDF from outside may be made to hang its reader or to fill the memory. Before it
+opens the file, this process takes from itself what it could do harm with; `geo.site_plan` starts
+it, waits for a bounded time and reads the one line of JSON that it prints. It writes the picture
+anew from its pixels, so that nothing else that the file held is kept.
 """
 
 from __future__ import annotations
@@ -105,7 +105,7 @@ def decode(file: BinaryIO) -> Image.Image:
 
 
 def spread(picture: Image.Image) -> Image.Image:
-    """The picture in grey or in red, green and blue, with what lets through if it has that."""
+    """The picture in grey or in red, green and blue, with its transparency where it has any."""
     if picture.mode in ("L", "LA", "RGB", "RGBA"):
         return picture
     if picture.mode.startswith("I"):  # 16 bits of grey

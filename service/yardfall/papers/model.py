@@ -89,7 +89,7 @@ class Picture:
 
 @dataclass(frozen=True, eq=False)
 class Outline:
-    """A point, line or area on the job's plane: `rings_m` as in `core.lot.Shape`, y up.
+    """A point, line or area on the job's plane: `rings_m` as in `core.reach.request.Shape`, y up.
 
     `clearance_m` is what to keep away from it.
     """

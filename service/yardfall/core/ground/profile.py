@@ -61,7 +61,7 @@ class FallAround:
     """How far the ground falls around the end of a line, where a raster tells it.
 
     `fall_m` (k,) is the most fall within `distance_m` (k,), increasing, straight away from the
-    point at `end_m` in any of the ways of `core.grid`.
+    point at `end_m` in any of the ways of `core.reach.grid`.
     """
 
     end_m: float

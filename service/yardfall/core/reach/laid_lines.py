@@ -234,7 +234,7 @@ def _lay(  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True)
 def _margin(at, ground, shown, numbers, lowest_end, one_change, over):  # type: ignore[no-untyped-def]
-    """Margin of the best line of a shape along a profile, as `core.decision` finds it."""
+    """Margin of the best line of a shape along a profile, as `core.grading.decision` finds it."""
     (
         cover, taper, thin, open_end, run_in, shallow, deepest, above, below, end_above,
         least, highest_end, s, S, start, raised,

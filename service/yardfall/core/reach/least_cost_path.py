@@ -1,10 +1,10 @@
 """A way over the grid that costs least, on which gravity still brings the pipe out.
 
 Points are settled in order of cost. A step is taken only where the level it arrives at is no lower
-than what the rest of some way to a wanted end needs (`core.reach.needed`), so whatever is settled
-can be finished: the first way kept to a point bars none that is needed. The way found always
-works; the least cost is certain only where no longer way in would arrive higher and save more
-further on.
+than what the rest of some way to a wanted end needs (`core.reach.field.needed`), so whatever is
+settled can be finished: the first way kept to a point bars none that is needed. The way found
+always works; the least cost is certain only where no longer way in would arrive higher and save
+more further on.
 """
 
 from __future__ import annotations
