@@ -3,26 +3,30 @@
 
 import { LiveAnswer } from "../../api/live_answer.js";
 import { askPlan } from "../../api/planner.js";
+import { keyOf, withPatch } from "../../model/changes/conditions.js";
 import { retakeWords, withFix } from "../../model/changes/fixes.js";
 import { isBlankRow } from "../../model/document/columns.js";
 import { lineOf, withWayOf } from "../../model/document/document.js";
 import { uncountedCovers } from "../../model/request/covers.js";
 import { buildRequest, pathOf } from "../../model/request/request.js";
 import { outOfGroundWords } from "../../model/wording/depths.js";
+import { linesOf } from "../../model/wording/pipe_fill.js";
 import { trespassWords } from "../../model/wording/trespass.js";
 import { examplePlan } from "../../state/examples.js";
 import { byId, say } from "../dom.js";
 import { uncountedWords } from "../form/crossings.js";
 import { bringUp } from "../layout.js";
+import { FixPictures } from "../pictures/fixes.js";
 import { Grips } from "../profile/grips.js";
 import { Profile } from "../profile/profile.js";
 import { BillCard } from "./bill.js";
 import { showBranches } from "./branches.js";
 import { Conditions } from "./conditions.js";
+import { fixParts, showFixes } from "./fixes.js";
 import { StationTable } from "./stations.js";
 import { showToMeasure } from "./to_measure.js";
 import { showWater } from "./water.js";
-import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy, waitForFixes } from "./why.js";
+import { showAssumptions, showCautions, showChanges, showNotices, showWhy, waitForFixes } from "./why.js";
 
 const SLOW_MS = 400;
 const OLD = "This answer is from before your last change. Fix what is marked below.";
@@ -57,6 +61,7 @@ export class Answers {
     this.table = new StationTable(page.mark);
     this.bill = new BillCard(page.store, page.form, byId("papers"));
     this.conditions = new Conditions(page.store, { ask: (plan) => this.#askQuietly(plan), pipeName: (code) => page.choices.nameOf(code) });
+    this.pictures = new FixPictures((plan, signal, known) => this.#askQuietly(plan, signal, known));
     this.live = new LiveAnswer({
       send: askPlan,
       onAnswer: (answer, about) => this.#answered(answer, about),
@@ -92,6 +97,7 @@ export class Answers {
       return;
     }
     this.#asked = asked;
+    this.pictures.stop();
     this.live.ask(body, { flowing: origin === "drag" });
     setTimeout(() => {
       const slow = this.live.pending && this.#asked === asked;
@@ -167,6 +173,7 @@ export class Answers {
 
   #drop() {
     this.#answer = null;
+    this.pictures.stop();
     for (const id of PARTS) byId(id).hidden = true;
     this.conditions.hide();
     this.page.yardMap.hideStations();
@@ -224,7 +231,13 @@ export class Answers {
     showChanges(answer);
     showCautions(answer);
     showToMeasure(answer);
-    showFixes(answer, (fixes) => this.#applying(fixes, answer.length));
+    this.pictures.against(answer);
+    showFixes(
+      answer,
+      (fixes) => this.#mending(fixes, answer.length),
+      (mended) => this.pictures.place(mended),
+    );
+    showBranches(this.#answer, (name, branch) => this.#branchFixes(name, branch));
     say(byId("retake"), retakeWords(answer) ?? "");
     this.#showUsual();
     this.grips.showUsual(answer);
@@ -239,7 +252,7 @@ export class Answers {
     byId("profile-card").hidden = !answer.ground_known;
     showWhy(this.#answer);
     showWater(this.#answer);
-    showBranches(this.#answer);
+    showBranches(this.#answer, () => []);
     this.table.show(this.#answer, this.#ground);
   }
 
@@ -254,9 +267,10 @@ export class Answers {
     choices.showUsual(this.#answer);
   }
 
-  // The function that makes these changes to the plan; null where one has no field on the page.
-  #applying(fixes, length) {
-    const { store, yardMap } = this.page;
+  // {plan, apply}: the plan with these changes, and the function that makes them; null where one has
+  // no field on the page.
+  #mending(fixes, length) {
+    const { yardMap } = this.page;
     const mended = (plan) =>
       fixes.reduce(
         (now, fix) =>
@@ -268,12 +282,23 @@ export class Answers {
           }),
         plan,
       );
-    return mended(store.plan)
-      ? () => {
-          store.edit(mended);
-          byId("verdict").focus({ preventScroll: true }); // the button is gone with the fix
-        }
-      : null;
+    return this.#made(mended);
+  }
+
+  #made(mended) {
+    const { store } = this.page;
+    const plan = mended(store.plan);
+    const apply = () => {
+      store.edit((now) => mended(now) ?? now);
+      byId("verdict").focus({ preventScroll: true }); // the button is gone with the fix
+    };
+    return plan && { plan, apply };
+  }
+
+  #branchFixes(name, branch) {
+    const patched = (fixes) => (plan) => fixes.reduce((now, { patch }) => now && withPatch(now, patch, keyOf(plan, name)), plan);
+    const picture = (plan) => this.pictures.place(plan, (answer) => linesOf(answer).find((line) => line.name === name)?.answer);
+    return fixParts(branch.answer, branch.units, (fixes) => this.#made(patched(fixes)), picture, "h4");
   }
 
   #nextStep(answer, plan) {
@@ -297,9 +322,12 @@ export class Answers {
   }
 
   // What the planner says of a plan, without showing it; null where something in it is wrong.
-  async #askQuietly(plan) {
+  async #askQuietly(plan, signal, known = new Map()) {
     const { body } = buildRequest(plan, this.page.bases.get(plan.base));
-    const result = body && (await askPlan(body, undefined, { brief: true }));
+    const key = JSON.stringify(body);
+    if (known.has(key)) return known.get(key);
+    const result = body && (await askPlan(body, signal, { brief: true }));
+    if (result?.answer) known.set(key, result.answer);
     return result?.answer ?? null;
   }
 
