@@ -9,6 +9,7 @@ import { isBlankRow } from "../../model/document/columns.js";
 import { lineOf, withWayOf } from "../../model/document/document.js";
 import { uncountedCovers } from "../../model/request/covers.js";
 import { buildRequest, pathOf } from "../../model/request/request.js";
+import { soFar, toldSoFar } from "../../model/request/so_far.js";
 import { outOfGroundWords } from "../../model/wording/depths.js";
 import { linesOf } from "../../model/wording/pipe_fill.js";
 import { trespassWords } from "../../model/wording/trespass.js";
@@ -22,6 +23,7 @@ import { Profile } from "../profile/profile.js";
 import { BillCard } from "./bill.js";
 import { showBranches } from "./branches.js";
 import { Conditions } from "./conditions.js";
+import { pointOut } from "./figures.js";
 import { fixParts, showFixes } from "./fixes.js";
 import { StationTable } from "./stations.js";
 import { showToMeasure } from "./to_measure.js";
@@ -35,7 +37,7 @@ const AWAY =
   "what you type is kept here and asked again by itself.";
 const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
 const TYPING = "This answer is from before what you are typing now.";
-const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers", "bill"];
+const PARTS = ["outlet-picture", "why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers", "bill"];
 
 // The row that a path lies in, or the path itself.
 const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
@@ -51,6 +53,7 @@ export class Answers {
   #places = new Map();
   #asked = null;
   #held = null;
+  #soFar = null; // the words that lead in while readings are still coming in
 
   // `page` lends its store, form, verdict, bases, sheets, map and demo; `steps` are the next
   // steps that a button can take: {typeReadings, draw, goOn, setScale, search}.
@@ -74,8 +77,11 @@ export class Answers {
 
   // Ask about a plan. `origin` is "drag" while a hand is still moving a point.
   ask(plan, origin) {
-    const { body, places, problems, waiting, unfinished } = buildRequest(plan, this.page.bases.get(plan.base));
+    const request = buildRequest(plan, this.page.bases.get(plan.base));
+    const { places, problems, waiting, unfinished } = request;
+    const { body, words } = soFar(plan, request);
     this.#places = places;
+    this.#soFar = words;
     this.page.sheets.tell(plan, unfinished);
     this.#held = null;
     const asked = body && JSON.stringify(body);
@@ -215,7 +221,9 @@ export class Answers {
   #answered(answer, { newest, brief, body }) {
     const { form, verdict, yardMap, bases, store } = this.page;
     const { plan } = store;
-    verdict.show(answer.whole.overall, answer.whole.sentence);
+    verdict.show(answer.whole.overall, toldSoFar(this.#soFar, answer.whole.sentence), (figure) =>
+      pointOut(figure, answer, (at) => this.page.mark.pin(at)),
+    );
     this.conditions.show(answer);
     this.#ground = body.ground;
     this.#draw(answer, plan);
@@ -318,12 +326,13 @@ export class Answers {
     const dig = { text: "See the stations to dig by", act: () => bringUp("stations") };
     const measure = { text: "See where to measure next", act: () => bringUp("to-measure") };
     const next = [...(answer.to_measure.length ? [measure] : []), ...(answer.ground_known ? [dig] : [])];
-    return { actions: [...(fits(answer) ? next : [mend]), ...check] };
+    const on = this.#soFar ? [{ text: "Go on to the next reading", act: this.steps.goOn }] : [];
+    return { actions: [...on, ...(fits(answer) ? next : [mend]), ...check].slice(0, on.length ? 2 : 3) };
   }
 
   // What the planner says of a plan, without showing it; null where something in it is wrong.
   async #askQuietly(plan, signal, known = new Map()) {
-    const { body } = buildRequest(plan, this.page.bases.get(plan.base));
+    const { body } = soFar(plan, buildRequest(plan, this.page.bases.get(plan.base)));
     const key = JSON.stringify(body);
     if (known.has(key)) return known.get(key);
     const result = body && (await askPlan(body, signal, { brief: true }));

@@ -22,8 +22,8 @@ export function fixParts(answer, units, mend, picture, heading) {
     return h(
       "li",
       null,
-      mended && picture(mended.plan),
       h("span", null, list.map((fix) => fix.text).join(" "), " ", h("small", null, spareWords(list.at(-1).spare_after, units))),
+      mended && picture(mended.plan),
       mended && h("button", { type: "button", onclick: mended.apply }, list.length > 1 ? "Do both" : "Do this"),
     );
   };

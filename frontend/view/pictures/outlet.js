@@ -25,6 +25,7 @@ const NAMES = {
 
 export function showOutletPicture(plan) {
   const scene = outletScene(plan);
+  byId("outlet-picture").hidden = !scene;
   byId("outlet-picture").replaceChildren(...(scene ? [pictureOf(scene, plan)] : []));
 }
 
@@ -145,7 +146,7 @@ function figure(scene, { x, y, px, left }, bottom) {
     line("arrow", [x(at), a], [x(at), b]),
     line("arrow", [x(at) - 4, a + 5], [x(at), a], [x(at) + 4, a + 5]),
     line("arrow", [x(at) - 4, b - 5], [x(at), b], [x(at) + 4, b - 5]),
-    text("figure", x(at) + 8, (a + b) / 2 + 5, scene.figure),
+    text("figure", x(at) + 8, b - a < 26 ? b + 17 : (a + b) / 2 + 5, scene.figure),
   );
 }
 
