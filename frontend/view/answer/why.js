@@ -7,6 +7,7 @@ import { coverWords, deepWords } from "../../model/wording/depths.js";
 import { limitWords, theLimit } from "../../model/wording/limits.js";
 import { byId, h, say } from "../dom.js";
 import { showOutletPicture } from "../pictures/outlet.js";
+import { cautionParts, Footnotes } from "./footnotes.js";
 
 export function showWhy(answer) {
   byId("why").hidden = false;
@@ -138,15 +139,16 @@ function firstCaution([first, ...rest]) {
 
 export function showCautions(answer) {
   byId("cautions").hidden = answer.cautions.length === 0;
-  byId("caution-list").replaceChildren(
-    ...answer.cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`))),
-  );
+  const { items, notes } = cautionParts(answer.cautions);
+  byId("caution-list").replaceChildren(...items);
+  byId("caution-notes").replaceChildren(...notes);
 }
 
 // `change(pointer)` answers the function that goes to the field for an assumption, or null.
 export function showAssumptions(answer, change) {
   byId("assumed").hidden = answer.assumptions.length === 0;
   const { way } = answer;
+  const notes = new Footnotes();
   byId("assumed-list").replaceChildren(
     ...answer.assumptions.map((assumed) =>
       h(
@@ -161,8 +163,7 @@ export function showAssumptions(answer, change) {
             null,
             assumed.pointer.endsWith("/grade/min_percent") ? gradeText(assumed.value, way) : `${plain(assumed.value, 2)} ${assumed.unit}`,
           ),
-          " ",
-          h("small", null, `(${assumed.source})`),
+          notes.mark(assumed.source),
         ),
         change(assumed.pointer) &&
           h(
@@ -178,4 +179,5 @@ export function showAssumptions(answer, change) {
       ),
     ),
   );
+  byId("assumed-notes").replaceChildren(...notes.list);
 }

@@ -2,6 +2,7 @@
 import { pointWords, waterShapes } from "../../model/request/old_pipe.js";
 import { exaggeration, roundStep, spacedLabels, ticks } from "../../model/units/axis_scale.js";
 import { depthText, plain, unitOf } from "../../model/units/units.js";
+import { cautionList } from "../answer/footnotes.js";
 import { h, say, svg } from "../dom.js";
 
 const EDGE = { left: 52, right: 16, top: 12, bottom: 26 };
@@ -97,11 +98,7 @@ function parts(answer) {
       answer.assumptions.map(({ text, value, unit, source }) => `${text}: ${plain(value, 3)} ${unit}, taken as usual (${source}).`),
       "hint old-pipe-usual",
     ),
-    h(
-      "ul",
-      { class: "cautions" },
-      answer.cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`))),
-    ),
+    ...cautionList(answer.cautions),
   ];
 }
 

@@ -3,6 +3,7 @@
 
 import { plain, unitOf } from "../../model/units/units.js";
 import { legend } from "../../model/wording/reach_legend.js";
+import { cautionList, Footnotes } from "../answer/footnotes.js";
 import { h, say, svg } from "../dom.js";
 import { fillOf } from "./map.js";
 import { PlaceFields } from "./setup.js";
@@ -51,8 +52,8 @@ export class ReachAnswer {
       h("button", { type: "button", id: "reach-go", onclick: () => this.#go() }, "Show the route to there"),
     );
     this.notes = h("ul", { class: "notices" });
-    this.assumed = h("ul", { class: "assumed" });
-    this.cautions = h("ul", { class: "cautions" });
+    this.assumed = h("div");
+    this.cautions = h("div");
     this.more = h(
       "div",
       { class: "reach-more", hidden: true },
@@ -105,12 +106,12 @@ export class ReachAnswer {
       }),
     );
     this.notes.replaceChildren(...warnings.map(({ code, text }) => h("li", null, WARNINGS[code] ?? text)));
-    this.assumed.replaceChildren(
-      ...assumptions.map(({ text, value, unit, source }) =>
-        h("li", null, h("span", null, `${text}: `, h("b", null, `${plain(value, 2)} ${unit}`), " ", h("small", null, `(${source})`))),
-      ),
+    const notes = new Footnotes();
+    const usual = assumptions.map(({ text, value, unit, source }) =>
+      h("li", null, h("span", null, `${text}: `, h("b", null, `${plain(value, 2)} ${unit}`), notes.mark(source))),
     );
-    this.cautions.replaceChildren(...cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`))));
+    this.assumed.replaceChildren(h("ul", { class: "assumed" }, usual), ...notes.list);
+    this.cautions.replaceChildren(...cautionList(cautions));
     this.more.hidden = false;
     this.place.show(null, units);
   }

@@ -1,5 +1,6 @@
 // Parts of the check in the trench: signs, the list of stations, what is wrong between them.
 import { betweenWords, isChecked, offWords, outcome, shouldRead } from "../../model/request/trench.js";
+import { cautionList } from "../answer/footnotes.js";
 import { blockLists } from "../answer/level_blocks.js";
 import { h, svg } from "../dom.js";
 
@@ -93,11 +94,7 @@ export function remarks(check) {
         check.warnings.map(({ text }) => h("li", null, h("b", null, "Check: "), text)),
       ),
     h("p", { class: "hint" }, toleranceWords(check)),
-    h(
-      "ul",
-      { class: "cautions" },
-      check.cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`))),
-    ),
+    ...cautionList(check.cautions),
   ].filter(Boolean);
 }
 
