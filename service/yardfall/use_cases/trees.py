@@ -262,7 +262,7 @@ def _watered(tree: Tree, standing: Standing, *, told: bool) -> Tree:
         Remark(
             "inlet_drowned" if one.level_m > one.still_m else "opening_too_low",
             "/head/openings" if one.inlet.stated else "/inflows",
-            {"inlet": inlet_words(one.inlet.what), "station_m": one.inlet.at_m, "short_m": -one.spare_m},
+            {"inlet": one.inlet.what, "station_m": one.inlet.at_m, "short_m": -one.spare_m},
         )
         for one in standing.inlets
         if told and one.spare_m < 0
