@@ -3,8 +3,7 @@
 
 import { LiveAnswer } from "../../api/live_answer.js";
 import { askPlan } from "../../api/planner.js";
-import { keyOf, withPatch } from "../../model/changes/conditions.js";
-import { retakeWords, withFix } from "../../model/changes/fixes.js";
+import { retakeWords } from "../../model/changes/fixes.js";
 import { isBlankRow } from "../../model/document/columns.js";
 import { lineOf, withWayOf } from "../../model/document/document.js";
 import { uncountedCovers } from "../../model/request/covers.js";
@@ -25,6 +24,7 @@ import { showBranches } from "./branches.js";
 import { Conditions } from "./conditions.js";
 import { pointOut } from "./figures.js";
 import { fixParts, showFixes } from "./fixes.js";
+import { Mending } from "./mending.js";
 import { StationTable } from "./stations.js";
 import { showToMeasure } from "./to_measure.js";
 import { showWater } from "./water.js";
@@ -64,6 +64,7 @@ export class Answers {
     this.table = new StationTable(page.mark);
     this.bill = new BillCard(page.store, page.form, byId("papers"));
     this.conditions = new Conditions(page.store, { ask: (plan) => this.#askQuietly(plan), pipeName: (code) => page.choices.nameOf(code) });
+    this.mending = new Mending(page);
     this.pictures = new FixPictures((plan, signal, known) => this.#askQuietly(plan, signal, known));
     this.live = new LiveAnswer({
       send: askPlan,
@@ -99,6 +100,7 @@ export class Answers {
         this.#showUsual();
       }
       this.#notice(this.#errors);
+      if (this.#answer) this.#tell(this.#answer);
       if (this.#answer && byId("standing").hidden) this.page.verdict.offer(this.#nextStep(this.#answer, plan));
       return;
     }
@@ -221,9 +223,7 @@ export class Answers {
   #answered(answer, { newest, brief, body }) {
     const { form, verdict, yardMap, bases, store } = this.page;
     const { plan } = store;
-    verdict.show(answer.whole.overall, toldSoFar(this.#soFar, answer.whole.sentence), (figure) =>
-      pointOut(figure, answer, (at) => this.page.mark.pin(at)),
-    );
+    this.#tell(answer);
     this.conditions.show(answer);
     this.#ground = body.ground;
     this.#draw(answer, plan);
@@ -242,15 +242,24 @@ export class Answers {
     this.pictures.against(answer);
     showFixes(
       answer,
-      (fixes) => this.#mending(fixes, answer.length),
+      (fixes) => this.mending.ofMain(fixes, this.#places, answer.length),
       (mended) => this.pictures.place(mended),
     );
-    showBranches(this.#answer, (name, branch) => this.#branchFixes(name, branch));
+    showBranches(this.#answer, (name, branch) => {
+      const picture = (mended) => this.pictures.place(mended, (one) => linesOf(one).find((line) => line.name === name)?.answer);
+      return fixParts(branch.answer, branch.units, (fixes) => this.mending.ofBranch(fixes, name), picture, "h4");
+    });
     say(byId("retake"), retakeWords(answer) ?? "");
     this.#showUsual();
     this.grips.showUsual(answer);
     this.bill.show(answer);
     verdict.offer(this.#nextStep(answer, plan));
+  }
+
+  #tell(answer) {
+    this.page.verdict.show(answer.whole.overall, toldSoFar(this.#soFar, answer.whole.sentence), (figure) =>
+      pointOut(figure, answer, (at) => this.page.mark.pin(at)),
+    );
   }
 
   // Show the figures of an answer, its grades in the way that the plan has them.
@@ -273,40 +282,6 @@ export class Answers {
       return form.has(path) ? () => form.focus(path) : null;
     });
     choices.showUsual(this.#answer);
-  }
-
-  // {plan, apply}: the plan with these changes, and the function that makes them; null where one has
-  // no field on the page.
-  #mending(fixes, length) {
-    const { yardMap } = this.page;
-    const mended = (plan) =>
-      fixes.reduce(
-        (now, fix) =>
-          now &&
-          withFix(now, fix, {
-            path: pathOf(fix.pointer, this.#places),
-            plane: yardMap.plane,
-            length,
-          }),
-        plan,
-      );
-    return this.#made(mended);
-  }
-
-  #made(mended) {
-    const { store } = this.page;
-    const plan = mended(store.plan);
-    const apply = () => {
-      store.edit((now) => mended(now) ?? now);
-      byId("verdict").focus({ preventScroll: true }); // the button is gone with the fix
-    };
-    return plan && { plan, apply };
-  }
-
-  #branchFixes(name, branch) {
-    const patched = (fixes) => (plan) => fixes.reduce((now, { patch }) => now && withPatch(now, patch, keyOf(plan, name)), plan);
-    const picture = (plan) => this.pictures.place(plan, (answer) => linesOf(answer).find((line) => line.name === name)?.answer);
-    return fixParts(branch.answer, branch.units, (fixes) => this.#made(patched(fixes)), picture, "h4");
   }
 
   #nextStep(answer, plan) {

@@ -4,7 +4,7 @@ import { capital, priceFields } from "../../model/document/prices.js";
 import { depthText, plain, unitOf } from "../../model/units/units.js";
 import { linesOf } from "../../model/wording/pipe_fill.js";
 import { h, idOf } from "../dom.js";
-import { Footnotes } from "./footnotes.js";
+import { Footnotes } from "../widgets/footnotes.js";
 
 const number = (value) => plain(value, Math.abs(value) >= 10 ? 1 : 2);
 const counted = (value, unit) => `${number(value)} ${value === 1 ? unit.replace(/s$/, "") : unit}`;

@@ -7,7 +7,7 @@ import { coverWords, deepWords } from "../../model/wording/depths.js";
 import { limitWords, theLimit } from "../../model/wording/limits.js";
 import { byId, h, say } from "../dom.js";
 import { showOutletPicture } from "../pictures/outlet.js";
-import { cautionParts, Footnotes } from "./footnotes.js";
+import { cautionParts, Footnotes } from "../widgets/footnotes.js";
 
 export function showWhy(answer) {
   byId("why").hidden = false;

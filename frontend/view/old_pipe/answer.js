@@ -2,8 +2,8 @@
 import { pointWords, waterShapes } from "../../model/request/old_pipe.js";
 import { exaggeration, roundStep, spacedLabels, ticks } from "../../model/units/axis_scale.js";
 import { depthText, plain, unitOf } from "../../model/units/units.js";
-import { cautionList } from "../answer/footnotes.js";
 import { h, say, svg } from "../dom.js";
+import { cautionList } from "../widgets/footnotes.js";
 
 const EDGE = { left: 52, right: 16, top: 12, bottom: 26 };
 const TALL = 180;

@@ -3,8 +3,8 @@
 
 import { plain, unitOf } from "../../model/units/units.js";
 import { legend } from "../../model/wording/reach_legend.js";
-import { cautionList, Footnotes } from "../answer/footnotes.js";
 import { h, say, svg } from "../dom.js";
+import { cautionList, Footnotes } from "../widgets/footnotes.js";
 import { fillOf } from "./map.js";
 import { PlaceFields } from "./setup.js";
 import { ReachTargets } from "./targets.js";

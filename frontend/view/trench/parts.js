@@ -1,8 +1,8 @@
 // Parts of the check in the trench: signs, the list of stations, what is wrong between them.
 import { betweenWords, isChecked, offWords, outcome, shouldRead } from "../../model/request/trench.js";
-import { cautionList } from "../answer/footnotes.js";
 import { blockLists } from "../answer/level_blocks.js";
 import { h, svg } from "../dom.js";
+import { cautionList } from "../widgets/footnotes.js";
 
 const SIGNS = {
   tick: [

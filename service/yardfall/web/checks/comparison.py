@@ -101,7 +101,9 @@ def _best(alternatives: list[dict[str, Any]], digits: int) -> dict[str, str | No
     )
     # no limit on depth at all is the most spare there can be
     return {
-        "most_spare": first(lambda one: -(MOST if one["spare"] is None else round(one["spare"], digits))),
+        "most_spare": first(
+            lambda one: -(MOST if one["spare"] is None else round(one["spare"], digits))
+        ),
         "least_dig": first(lambda one: round(one["dig_volume"], 2)),
         "least_cost": first(lambda one: one["cost"]) if priced else None,
     }
