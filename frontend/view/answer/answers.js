@@ -247,7 +247,7 @@ export class Answers {
     );
     showBranches(this.#answer, (name, branch) => {
       const picture = (mended) => this.pictures.place(mended, (one) => linesOf(one).find((line) => line.name === name)?.answer);
-      return fixParts(branch.answer, branch.units, (fixes) => this.mending.ofBranch(fixes, name), picture, "h4");
+      return fixParts(branch, (fixes) => this.mending.ofBranch(fixes, name), picture, "h4");
     });
     say(byId("retake"), retakeWords(answer) ?? "");
     this.#showUsual();

@@ -9,14 +9,15 @@ const NEXT = "It needs another way, or another place to come out: draw it to low
 
 // `mend(fixes)` answers {plan, apply}, the plan with these changes and the function that makes them, or
 // null where the page cannot; `picture(plan)` is the place for a picture of what comes of it.
-export function showFixes({ answer, units }, mend, picture) {
-  say(byId("chance"), answer.chance_sentence ?? "");
-  byId("fixes").replaceChildren(...fixParts(answer, units, mend, picture, "h3"));
+export function showFixes(line, mend, picture) {
+  say(byId("chance"), line.answer.chance_sentence ?? "");
+  byId("fixes").replaceChildren(...fixParts(line, mend, picture, "h3"));
 }
 
 // The parts of one line's fixes; none where it needs none.
-export function fixParts(answer, units, mend, picture, heading) {
+export function fixParts({ answer, units, warnings }, mend, picture, heading) {
   const { verdict, explained, fixes = [], fix_pair: pair, advice = [] } = answer;
+  const allTried = explained && !warnings.some(({ code }) => code === "not_all_tried");
   const item = (list) => {
     const mended = mend(list);
     return h(
@@ -33,15 +34,17 @@ export function fixParts(answer, units, mend, picture, heading) {
     fixes.map((fix) => item([fix])),
   );
   const both = list("No single change fixes it; these two together do", pair ? [item(pair)] : []);
-  const nothing = verdict === "no" && explained && !fixes.length && !pair;
+  const nearest = advice.find(({ code }) => code === "nearest");
+  const further = advice.filter((one) => one !== nearest);
+  const nothing = verdict === "no" && allTried && !fixes.length && !pair;
   return [
     ...single,
     ...both,
     ...(single.length || both.length ? [h("p", { class: "hint pictured" }, PICTURED)] : []),
-    ...(nothing ? [h("p", { class: "nothing-helps" }, h("b", null, NOTHING_HELPS), " ", NEXT)] : []),
+    ...(nothing ? [h("p", { class: "nothing-helps" }, h("b", null, NOTHING_HELPS), " ", nearest?.text, " ", NEXT)] : []),
     ...list(
       "What else can be done",
-      advice.map(({ text }) => h("li", null, h("span", null, text))),
+      further.map(({ text }) => h("li", null, h("span", null, text))),
     ),
   ];
 }
