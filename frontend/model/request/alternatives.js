@@ -51,7 +51,7 @@ export function rowsOf({ alternatives, best, units }, way = "") {
   const rows = [
     row("Can it run by gravity?", (one) => VERDICTS[one.overall]),
     row("Fall to spare", (one) => spareWords(one.spare, depth), best.most_spare),
-    row("Chance that it works", (one) => (one.chance === null ? "–" : chanceWords(one.chance))),
+    row("Chance that this drain works", (one) => (one.chance === null ? "–" : chanceWords(one.chance))),
     row("Pipe", (one) => one.pipe),
     row("Outlet", (one) => OUTLETS[one.outlet] ?? one.outlet),
     row("Length of the run", (one) => size("distance", 1)(one.length)),

@@ -95,7 +95,7 @@ function parts(answer) {
         "old-pipe-moves",
       ),
     list(
-      answer.assumptions.map(({ text, value, unit, source }) => `${text}: ${plain(value, 3)} ${unit}, taken as usual (${source}).`),
+      answer.assumptions.map(({ text, value, unit, source }) => `${text}: ${plain(value, 3)} ${unit} (default: ${source}).`),
       "hint old-pipe-usual",
     ),
     ...cautionList(answer.cautions),

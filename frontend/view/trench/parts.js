@@ -112,5 +112,5 @@ export function byLevel(check) {
 function toleranceWords({ tolerance, units, assumptions }) {
   const [assumed] = assumptions.filter(({ pointer }) => pointer === "/tolerance");
   const size = `${tolerance} ${units === "us" ? "in" : "mm"}`;
-  return `A level may lie ${size} off the plan${assumed ? `, taken as usual: ${assumed.source}` : ""}.`;
+  return `A level may lie ${size} off the plan${assumed ? ` (default: ${assumed.source})` : ""}.`;
 }

@@ -139,7 +139,7 @@ test("plans side by side: what differs comes first, chances are told as everywhe
   assert.deepEqual(
     rows.slice(0, 2).map(({ head, cells }) => [head, ...cells]),
     [
-      ["Chance that it works", "more than 99 %", "about 62 %"],
+      ["Chance that this drain works", "more than 99 %", "about 62 %"],
       ["Deepest dig", "12 in", "14 in"],
     ],
   );

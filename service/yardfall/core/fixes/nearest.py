@@ -28,7 +28,7 @@ class Nearest:
 
 
 def nearest_of(case: Case) -> Nearest | None:
-    """The one limit that, loosened all the way, leaves the line least short; None where none helps."""
+    """The limit that, loosened all the way, leaves the line least short; None where none helps."""
     plain = replace(case, draws=None)
     now_m = decide(plain.design, plain.points, any_line=True).margin_m
     tried = []
