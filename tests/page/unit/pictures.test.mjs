@@ -111,11 +111,13 @@ test("readings that do not reach the typed length are answered so far, and say h
 test("a row without its reading makes the answer one so far; what stands beyond keeps the length", () => {
   const rows = [
     ["0", "9"],
+    ["13", ""],
     ["26", "12"],
-    ["52", ""],
   ];
   assert.equal(asked(reading(rows, "26")).words, "So far");
-  const plan = reading(rows.slice(0, 2), "80");
+  const next = [rows[0], rows[2], ["52", ""]]; // a station alone, which Enter fills in by itself
+  assert.equal(asked(reading(next, "26")).words, null);
+  const plan = reading([rows[0], rows[2]], "80");
   const further = { ...plan, stations: { ...plan.stations, at: "60" } };
   assert.equal(asked(further).body.route.length, 80);
   assert.equal(asked(further).words, null);
