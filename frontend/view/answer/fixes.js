@@ -40,7 +40,7 @@ export function fixParts({ answer, units, warnings }, mend, picture, heading) {
   return [
     ...single,
     ...both,
-    ...(single.length || both.length ? [h("p", { class: "hint pictured" }, PICTURED)] : []),
+    ...(single.length || both.length ? [h("p", { class: "pictured" }, PICTURED)] : []),
     ...(nothing ? [h("p", { class: "nothing-helps" }, h("b", null, NOTHING_HELPS), " ", nearest?.text, " ", NEXT)] : []),
     ...list(
       "What else can be done",
