@@ -5,7 +5,7 @@ import { byId, h, say } from "./dom.js";
 
 // [name of a sheet, the cards that it holds].
 const SHEETS = [
-  ["Why", ["notices", "why", "branch-answers"]],
+  ["Why", ["outlet-picture", "notices", "why", "branch-answers"]],
   ["Dig table", ["stations"]],
   ["Water", ["water"]],
   ["To buy", ["bill"]],

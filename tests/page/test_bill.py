@@ -73,7 +73,7 @@ def test_kept_plans_stand_side_by_side_and_can_be_taken_up_again(yes: Page) -> N
     yes.locator("#start-value").fill("9")
     screen(yes, "Answer")
     yes.locator("#compare-again").click()
-    expect(head).to_have_text(["Plan A", "smooth </script>", "As it stands now"])
+    expect(head).to_have_text(["Plan A", "smooth </script>", "This plan now"])
     expect_clean(yes)
     assert yes.evaluate(SMALL_TARGETS, YARD_TARGET_PX) == []
     assert yes.evaluate("document.documentElement.scrollWidth") <= 390

@@ -31,7 +31,7 @@ def test_water_at_the_outlet_is_typed_told_and_drawn(sheet: Page) -> None:
     expect(page.locator("#notices")).to_contain_text("The outlet lies under water")
     expect(page.locator("#notices .bad")).to_have_count(0)
 
-    page.locator("#outlet-water-by").select_option("level")
+    page.locator("#outlet-water-by").select_option("elevation")
     expect(page.locator("#outlet-water-unit")).to_have_text("ft")
     water.fill("-0.5")  # 3 in over the ground at the start, 9 in below the string
     worst = page.locator("#notices .bad")

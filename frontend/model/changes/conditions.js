@@ -23,7 +23,7 @@ export function conditionsOf(answer, plan) {
   );
 }
 
-const keyOf = (plan, name) => (name === null ? "" : (plan.branches.rows.find((row) => row.name.trim() === name)?.key ?? null));
+export const keyOf = (plan, name) => (name === null ? "" : (plan.branches.rows.find((row) => row.name.trim() === name)?.key ?? null));
 
 // The plan with a patch of a line's request made in its fields; null where one has no field.
 export function withPatch(plan, patch, key = "") {
@@ -53,6 +53,7 @@ function mainPath([part, name, end]) {
 
 function branchPath(plan, [part, name], key) {
   const i = plan.branches.rows.findIndex((row) => row.key === key);
+  if (part === "start" && plan.branches.rows[i]?.start_by === name) return `branches.rows.${i}.start_value`;
   const column = part === "pipe" ? "pipe" : name;
   return i >= 0 && ["limits", "grade", "pipe"].includes(part) && column in BRANCH_COLUMNS ? `branches.rows.${i}.${column}` : null;
 }

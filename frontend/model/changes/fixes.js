@@ -12,6 +12,7 @@ const TAPE_DIGITS = { in: 1, mm: 0, ft: 2, m: 3, "%": 3 };
 
 const ROWS = { points: ["elevations", "elevation"], readings: ["level_line", "down"] };
 const SAME = 1e-9;
+const LEAST_SHARE = 0.005; // of the doubt: less rounds to nothing
 
 // The plan with one fix made, or null where the page has no field for it: by the fix's patch where
 // it has one. `path` is the field that the fix points at, `plane` the base's plane, `length` the
@@ -144,7 +145,7 @@ export function retakeWords({ answer, units }) {
   const doubt = ({ share }) => `${Math.round(share * 100)} % of the doubt`;
   const tilt = answer.retake.find(isTilt);
   const places = answer.retake
-    .filter((one) => !isTilt(one))
+    .filter((one) => !isTilt(one) && one.share >= LEAST_SHARE)
     .slice(0, 3)
     .map((one) => `${stationLabel(one.at, units)} (${doubt(one)})`);
   return [

@@ -5,7 +5,7 @@ import { plain, unitOf } from "../units/units.js";
 import { buildRequest } from "./request.js";
 
 export const MOST_KEPT = 5;
-export const NOW = "As it stands now";
+export const NOW = "This plan now";
 
 const OUTLETS = {
   pop_up: "pop-up lid",
@@ -43,15 +43,15 @@ export function comparisonOf(kept, present, baseOf) {
   return { plans, missing: read.filter(({ plan }) => !plan).map(({ name }) => name) };
 }
 
-// The rows of the table: {head, cells, best: name of the best or null}.
+// The rows of the table: {head, cells, best: name of the best or null}, those that differ first.
 export function rowsOf({ alternatives, best, units }, way = "") {
   const size = (quantity, digits) => (value) => (value === null ? "–" : `${plain(value, digits)} ${unitOf(quantity, units)}`);
   const depth = size("depth", units === "us" ? 1 : 0);
   const row = (head, cell, name = null) => ({ head, cells: alternatives.map(cell), best: name });
-  return [
+  const rows = [
     row("Can it run by gravity?", (one) => VERDICTS[one.overall]),
     row("Fall to spare", (one) => spareWords(one.spare, depth), best.most_spare),
-    row("Chance that it works", (one) => (one.chance === null ? "–" : `${Math.round(one.chance * 100)} %`)),
+    row("Chance that this drain works", (one) => (one.chance === null ? "–" : chanceWords(one.chance))),
     row("Pipe", (one) => one.pipe),
     row("Outlet", (one) => OUTLETS[one.outlet] ?? one.outlet),
     row("Length of the run", (one) => size("distance", 1)(one.length)),
@@ -63,6 +63,15 @@ export function rowsOf({ alternatives, best, units }, way = "") {
     row("Carries the water?", (one) => (one.carries === null ? "no inlet given" : one.carries ? "yes" : "no")),
     row("Cost by your prices", costWords, best.least_cost),
   ];
+  const differs = ({ cells }) => cells.some((text) => text !== cells[0]);
+  return [...rows.filter(differs), ...rows.filter((one) => !differs(one))];
+}
+
+// A chance as the planner's sentences tell one.
+function chanceWords(chance) {
+  const percent = chance * 100;
+  if (percent > 99) return "more than 99 %";
+  return percent < 1 ? "less than 1 %" : `about ${percent.toFixed(0)} %`;
 }
 
 function spareWords(spare, depth) {

@@ -11,7 +11,7 @@ export const GRADE_WAYS = [
   ["", "percent"],
   ["per_foot", "inches per foot"],
   ["ratio", "1 : n"],
-  ["per_metre", "mm per metre"],
+  ["per_metre", "mm per meter"],
   ["degrees", "degrees"],
 ];
 

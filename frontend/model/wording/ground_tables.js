@@ -11,7 +11,7 @@ export const HEADS = {
 };
 export const WORDS = {
   level_line:
-    "Hang a level string from the house towards the outlet. At each station, measure from the " +
+    "Hang a level string from the house toward the outlet. At each station, measure from the " +
     "house (station) and from the string down to the ground. If you hang it again at another " +
     "height, give each string a name and read one station from both.",
   rod:

@@ -136,7 +136,7 @@ const CALLED = {
   "supply/swell_percent": ["Dug soil swells by", "percent"],
   "supply/by_hand": ["Dug by hand in an hour", "distance"],
   "supply/by_machine": ["Dug by machine in an hour", "distance"],
-  "supply/depth_classes": ["Volume parted at depths", "depth"],
+  "supply/depth_classes": ["Volume split at depths", "depth"],
   "paper/title": ["Title on the papers"],
   "paper/place": ["Place on the papers"],
   "paper/prepared_for": ["Whom the papers are for"],

@@ -3,27 +3,33 @@
 
 import { LiveAnswer } from "../../api/live_answer.js";
 import { askPlan } from "../../api/planner.js";
-import { retakeWords, withFix } from "../../model/changes/fixes.js";
+import { retakeWords } from "../../model/changes/fixes.js";
 import { isBlankRow } from "../../model/document/columns.js";
 import { lineOf, withWayOf } from "../../model/document/document.js";
 import { uncountedCovers } from "../../model/request/covers.js";
 import { buildRequest, pathOf } from "../../model/request/request.js";
+import { soFar, toldSoFar } from "../../model/request/so_far.js";
 import { outOfGroundWords } from "../../model/wording/depths.js";
+import { linesOf } from "../../model/wording/pipe_fill.js";
 import { trespassWords } from "../../model/wording/trespass.js";
 import { examplePlan } from "../../state/examples.js";
 import { LastAnswer } from "../../state/last_answer.js";
 import { byId, say } from "../dom.js";
 import { uncountedWords } from "../form/crossings.js";
 import { bringUp } from "../layout.js";
+import { FixPictures } from "../pictures/fixes.js";
 import { Grips } from "../profile/grips.js";
 import { Profile } from "../profile/profile.js";
 import { BillCard } from "./bill.js";
 import { showBranches } from "./branches.js";
 import { Conditions } from "./conditions.js";
+import { pointOut } from "./figures.js";
+import { fixParts, showFixes } from "./fixes.js";
+import { Mending } from "./mending.js";
 import { StationTable } from "./stations.js";
 import { showToMeasure } from "./to_measure.js";
 import { showWater } from "./water.js";
-import { showAssumptions, showCautions, showChanges, showFixes, showNotices, showWhy, waitForFixes } from "./why.js";
+import { showAssumptions, showCautions, showChanges, showNotices, showWhy, waitForFixes } from "./why.js";
 
 const SLOW_MS = 400;
 const OLD = "This answer is from before your last change. Fix what is marked below.";
@@ -33,7 +39,7 @@ const AWAY =
 const AWAY_SAME = "The planner cannot be reached. Below is its last answer to just this plan; it is asked again by itself.";
 const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
 const TYPING = "This answer is from before what you are typing now.";
-const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers", "bill"];
+const PARTS = ["outlet-picture", "why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers", "bill"];
 
 // The row that a path lies in, or the path itself.
 const rowOf = (path) => /^\w+\.rows\.\d+/.exec(path)?.[0] ?? path;
@@ -49,6 +55,7 @@ export class Answers {
   #places = new Map();
   #asked = null;
   #held = null;
+  #soFar = null; // the words that lead in while readings are still coming in
 
   // `page` lends its store, form, verdict, bases, sheets, map and demo; `steps` are the next
   // steps that a button can take: {typeReadings, draw, goOn, setScale, search}.
@@ -60,6 +67,8 @@ export class Answers {
     this.bill = new BillCard(page.store, page.form, byId("papers"));
     this.conditions = new Conditions(page.store, { ask: (plan) => this.#askQuietly(plan), pipeName: (code) => page.choices.nameOf(code) });
     this.last = new LastAnswer(localStorage);
+    this.mending = new Mending(page);
+    this.pictures = new FixPictures((plan, signal, known) => this.#askQuietly(plan, signal, known));
     this.live = new LiveAnswer({
       send: askPlan,
       onAnswer: (answer, about) => this.#answered(answer, about),
@@ -72,8 +81,11 @@ export class Answers {
 
   // Ask about a plan. `origin` is "drag" while a hand is still moving a point.
   ask(plan, origin) {
-    const { body, places, problems, waiting, unfinished } = buildRequest(plan, this.page.bases.get(plan.base));
+    const request = buildRequest(plan, this.page.bases.get(plan.base));
+    const { places, problems, waiting, unfinished } = request;
+    const { body, words } = soFar(plan, request);
     this.#places = places;
+    this.#soFar = words;
     this.page.sheets.tell(plan, unfinished);
     this.#held = null;
     const asked = body && JSON.stringify(body);
@@ -91,10 +103,12 @@ export class Answers {
         this.#showUsual();
       }
       this.#notice(this.#errors);
+      if (this.#answer) this.#tell(this.#answer);
       if (this.#answer && byId("standing").hidden) this.page.verdict.offer(this.#nextStep(this.#answer, plan));
       return;
     }
     this.#asked = asked;
+    this.pictures.stop();
     this.live.ask(body, { flowing: origin === "drag" });
     setTimeout(() => {
       const slow = this.live.pending && this.#asked === asked;
@@ -178,6 +192,7 @@ export class Answers {
 
   #drop() {
     this.#answer = null;
+    this.pictures.stop();
     for (const id of PARTS) byId(id).hidden = true;
     this.conditions.hide();
     this.page.yardMap.hideStations();
@@ -219,7 +234,7 @@ export class Answers {
   #answered(answer, { newest, brief, body }) {
     const { form, verdict, yardMap, bases, store } = this.page;
     const { plan } = store;
-    verdict.show(answer.whole.overall, answer.whole.sentence);
+    this.#tell(answer);
     this.conditions.show(answer);
     this.#ground = body.ground;
     this.#draw(answer, plan);
@@ -236,12 +251,27 @@ export class Answers {
     showChanges(answer);
     showCautions(answer);
     showToMeasure(answer);
-    showFixes(answer, (fixes) => this.#applying(fixes, answer.length));
+    this.pictures.against(answer);
+    showFixes(
+      answer,
+      (fixes) => this.mending.ofMain(fixes, this.#places, answer.length),
+      (mended) => this.pictures.place(mended),
+    );
+    showBranches(this.#answer, (name, branch) => {
+      const picture = (mended) => this.pictures.place(mended, (one) => linesOf(one).find((line) => line.name === name)?.answer);
+      return fixParts(branch, (fixes) => this.mending.ofBranch(fixes, name), picture, "h4");
+    });
     say(byId("retake"), retakeWords(answer) ?? "");
     this.#showUsual();
     this.grips.showUsual(answer);
     this.bill.show(answer);
     verdict.offer(this.#nextStep(answer, plan));
+  }
+
+  #tell(answer) {
+    this.page.verdict.show(answer.whole.overall, toldSoFar(this.#soFar, answer.whole.sentence), (figure) =>
+      pointOut(figure, answer, (at) => this.page.mark.pin(at)),
+    );
   }
 
   // Show the figures of an answer, its grades in the way that the plan has them.
@@ -251,7 +281,7 @@ export class Answers {
     byId("profile-card").hidden = !answer.ground_known;
     showWhy(this.#answer);
     showWater(this.#answer);
-    showBranches(this.#answer);
+    showBranches(this.#answer, () => []);
     this.table.show(this.#answer, this.#ground);
   }
 
@@ -264,28 +294,6 @@ export class Answers {
       return form.has(path) ? () => form.focus(path) : null;
     });
     choices.showUsual(this.#answer);
-  }
-
-  // The function that makes these changes to the plan; null where one has no field on the page.
-  #applying(fixes, length) {
-    const { store, yardMap } = this.page;
-    const mended = (plan) =>
-      fixes.reduce(
-        (now, fix) =>
-          now &&
-          withFix(now, fix, {
-            path: pathOf(fix.pointer, this.#places),
-            plane: yardMap.plane,
-            length,
-          }),
-        plan,
-      );
-    return mended(store.plan)
-      ? () => {
-          store.edit(mended);
-          byId("verdict").focus({ preventScroll: true }); // the button is gone with the fix
-        }
-      : null;
   }
 
   #nextStep(answer, plan) {
@@ -305,13 +313,17 @@ export class Answers {
     const dig = { text: "See the stations to dig by", act: () => bringUp("stations") };
     const measure = { text: "See where to measure next", act: () => bringUp("to-measure") };
     const next = [...(answer.to_measure.length ? [measure] : []), ...(answer.ground_known ? [dig] : [])];
-    return { actions: [...(fits(answer) ? next : [mend]), ...check] };
+    const on = this.#soFar ? [{ text: "Go on to the next reading", act: this.steps.goOn }] : [];
+    return { actions: [...on, ...(fits(answer) ? next : [mend]), ...check].slice(0, on.length ? 2 : 3) };
   }
 
   // What the planner says of a plan, without showing it; null where something in it is wrong.
-  async #askQuietly(plan) {
-    const { body } = buildRequest(plan, this.page.bases.get(plan.base));
-    const result = body && (await askPlan(body, undefined, { brief: true }));
+  async #askQuietly(plan, signal, known = new Map()) {
+    const { body } = soFar(plan, buildRequest(plan, this.page.bases.get(plan.base)));
+    const key = JSON.stringify(body);
+    if (known.has(key)) return known.get(key);
+    const result = body && (await askPlan(body, signal, { brief: true }));
+    if (result?.answer) known.set(key, result.answer);
     return result?.answer ?? null;
   }
 

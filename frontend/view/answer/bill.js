@@ -4,6 +4,7 @@ import { capital, priceFields } from "../../model/document/prices.js";
 import { depthText, plain, unitOf } from "../../model/units/units.js";
 import { linesOf } from "../../model/wording/pipe_fill.js";
 import { h, idOf } from "../dom.js";
+import { Footnotes } from "../widgets/footnotes.js";
 
 const number = (value) => plain(value, Math.abs(value) >= 10 ? 1 : 2);
 const counted = (value, unit) => `${number(value)} ${value === 1 ? unit.replace(/s$/, "") : unit}`;
@@ -73,6 +74,9 @@ export class BillCard {
     this.section.hidden = !lines.length;
     if (!lines.length) return;
     const bills = lines.map((line) => line.answer.quantities);
+    const notes = new Footnotes();
+    const row = ([label, figure, basis]) =>
+      h("div", null, h("dt", null, label), h("dd", null, figure, basis && h("small", null, notes.within(basis))));
     this.figures.replaceChildren(
       ...lines.map(({ name, answer: { quantities } }) =>
         h(
@@ -82,6 +86,7 @@ export class BillCard {
           h("dl", { class: "bill-list" }, rowsOf(quantities, answer.units).map(row)),
         ),
       ),
+      ...notes.list,
     );
     this.#drawFields(priceFields(bills));
     this.cost.replaceChildren(...costOf(lines));
@@ -102,8 +107,6 @@ export class BillCard {
     this.form.show();
   }
 }
-
-const row = ([label, figure, basis]) => h("div", null, h("dt", null, label), h("dd", null, figure, basis && h("small", null, basis)));
 
 // [label, figure, basis] of each part that has anything in it.
 function rowsOf(bill, units) {

@@ -7,15 +7,16 @@ import { linesOf } from "../../model/wording/pipe_fill.js";
 import { byId, h } from "../dom.js";
 import { toMeasure } from "./to_measure.js";
 
-export function showBranches(answer) {
+// `fixesOf(name, branch)` are the parts that mend a branch.
+export function showBranches(answer, fixesOf) {
   const branches = linesOf(answer).slice(1);
   byId("branch-answers").hidden = branches.length === 0;
-  byId("branch-answer-list").replaceChildren(...branches.map(({ name, answer: branch }) => oneBranch(name, branch, answer.way)));
+  byId("branch-answer-list").replaceChildren(...branches.map(({ name, answer: branch }) => oneBranch(name, branch, answer.way, fixesOf)));
 }
 
 const passing = ({ label, what, pass }) => `At ${label} it passes ${pass} the ${what}.`;
 
-function oneBranch(name, branch, way) {
+function oneBranch(name, branch, way, fixesOf) {
   const { units, stations } = branch;
   const depth = unitOf("depth", units);
   const strung = stations.some((station) => station.line_to_bottom !== null);
@@ -26,6 +27,7 @@ function oneBranch(name, branch, way) {
     h("h3", null, `Branch ${name}`),
     h("p", null, branch.answer.sentence),
     branch.warnings.map(({ text }) => h("p", null, h("b", null, "Check: "), text)),
+    fixesOf(name, branch),
     toMeasure(branch, "h4"),
     h(
       "p",

@@ -1,5 +1,6 @@
 // The verdict strip: a sign, one sentence, how the answer stands, and the next step.
 import { byId, h, say, svg } from "../dom.js";
+import { withFigures } from "./figures.js";
 
 const SIGNS = {
   yes: ["M12 25l9 9 16-19"],
@@ -31,11 +32,15 @@ export class Verdict {
     }).observe(this.sentence.parentElement);
   }
 
-  // `verdict` is yes, conditional, no, too_close or none.
-  show(verdict, sentence) {
+  // `verdict` is yes, conditional, no, too_close or none; `press(figure)` leads to where a figure of the
+  // sentence comes from.
+  show(verdict, sentence, press = null) {
     this.strip.dataset.verdict = verdict;
     this.strip.setAttribute("aria-label", `Verdict: ${WORDS[verdict]}`);
-    say(this.sentence, sentence);
+    if (this.sentence.textContent !== sentence || Boolean(this.press) !== Boolean(press)) {
+      this.sentence.replaceChildren(...(press ? withFigures(sentence, (figure) => this.press(figure)) : [sentence]));
+    }
+    this.press = press;
     this.sentence.classList.toggle("long", sentence.length > LONG);
     this.#tellYard(sentence, "");
     if (this.#drawn !== verdict) {

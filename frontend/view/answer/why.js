@@ -6,46 +6,17 @@ import { depthText, fallPerUnit, plain, stationLabel } from "../../model/units/u
 import { coverWords, deepWords } from "../../model/wording/depths.js";
 import { limitWords, theLimit } from "../../model/wording/limits.js";
 import { byId, h, say } from "../dom.js";
+import { showOutletPicture } from "../pictures/outlet.js";
+import { cautionParts, Footnotes } from "../widgets/footnotes.js";
 
 export function showWhy(answer) {
   byId("why").hidden = false;
+  showOutletPicture(answer);
   say(byId("pinch-words"), pinchWords(answer));
   byId("facts").replaceChildren(
     ...facts(answer).map(([name, value, note]) =>
       h("div", null, h("dt", null, name), h("dd", null, value, note && h("small", null, note))),
     ),
-  );
-}
-
-const spareWords = (spare, units) =>
-  spare === null ? "(then nothing limits how deep it may lie)" : `(leaves at least ${depthText(spare, units)} to spare)`;
-
-// `apply(fixes)` answers the function that makes these changes, or null where the page cannot.
-export function showFixes({ answer, units }, apply) {
-  const { fixes = [], fix_pair: pair, advice = [] } = answer;
-  say(byId("chance"), answer.chance_sentence ?? "");
-  const item = (list) =>
-    h(
-      "li",
-      null,
-      h("span", null, list.map((fix) => fix.text).join(" "), " ", h("small", null, spareWords(list.at(-1).spare_after, units))),
-      apply(list) && h("button", { type: "button", onclick: apply(list) }, list.length > 1 ? "Do both" : "Do this"),
-    );
-  const list = (words, items) => [h("h3", null, words), h("ul", { class: "fixes" }, items)];
-  byId("fixes").replaceChildren(
-    ...(fixes.length
-      ? list(
-          "Any one of these fixes it, in the order a contractor tries them",
-          fixes.map((fix) => item([fix])),
-        )
-      : []),
-    ...(pair ? list("No single change fixes it; these two together do", [item(pair)]) : []),
-    ...(advice.length
-      ? list(
-          "What else can be done",
-          advice.map(({ text }) => h("li", null, h("span", null, text))),
-        )
-      : []),
   );
 }
 
@@ -168,15 +139,16 @@ function firstCaution([first, ...rest]) {
 
 export function showCautions(answer) {
   byId("cautions").hidden = answer.cautions.length === 0;
-  byId("caution-list").replaceChildren(
-    ...answer.cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`))),
-  );
+  const { items, notes } = cautionParts(answer.cautions);
+  byId("caution-list").replaceChildren(...items);
+  byId("caution-notes").replaceChildren(...notes);
 }
 
 // `change(pointer)` answers the function that goes to the field for an assumption, or null.
 export function showAssumptions(answer, change) {
   byId("assumed").hidden = answer.assumptions.length === 0;
   const { way } = answer;
+  const notes = new Footnotes();
   byId("assumed-list").replaceChildren(
     ...answer.assumptions.map((assumed) =>
       h(
@@ -191,8 +163,7 @@ export function showAssumptions(answer, change) {
             null,
             assumed.pointer.endsWith("/grade/min_percent") ? gradeText(assumed.value, way) : `${plain(assumed.value, 2)} ${assumed.unit}`,
           ),
-          " ",
-          h("small", null, `(${assumed.source})`),
+          notes.mark(assumed.source),
         ),
         change(assumed.pointer) &&
           h(
@@ -208,4 +179,5 @@ export function showAssumptions(answer, change) {
       ),
     ),
   );
+  byId("assumed-notes").replaceChildren(...notes.list);
 }

@@ -21,7 +21,7 @@ export const ACCURACY = [
 export const BY_HAND = ACCURACY.filter(([name]) => name && name !== "own" && !name.startsWith("lidar_"));
 const ON_GROUND = [
   ...ACCURACY.slice(0, -1),
-  ["dense", "aerial lidar, 8 pulses a square metre or more"],
+  ["dense", "aerial lidar, 8 pulses a square meter or more"],
   ["usual", "aerial lidar as usually flown"],
   ["spec_only", "aerial lidar, only its specification known"],
   ...ACCURACY.slice(-1),

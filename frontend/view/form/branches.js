@@ -24,7 +24,7 @@ const LABELS = {
   rod_unit: "Rod in",
   benchmark: "Benchmark",
   benchmark_elevation: "Its elevation",
-  levelled: "Length levelled",
+  levelled: "Length leveled",
   reversed: "Level turned end for end",
   ground_drop: "Drop of the ground",
   hump_at: "A hump at station",

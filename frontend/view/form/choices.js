@@ -25,7 +25,7 @@ const BY_PIPE = "The start's invert and the drop of the pipe give the level here
 
 const GRADE = {
   us: "Grade is fall along the run: 1 % is 1 ft in 100 ft, about 1/8 in per foot. Type it as you say it: 1.25 %, 1/8 in per ft, 1:80, 0.5°.",
-  si: "Grade is fall along the run: 1 % is 1 m in 100 m, 10 mm per metre. Type it as you say it: 1.25 %, 10 mm per m, 1:80, 0.5°.",
+  si: "Grade is fall along the run: 1 % is 1 m in 100 m, 10 mm per meter. Type it as you say it: 1.25 %, 10 mm per m, 1:80, 0.5°.",
 };
 
 export class Choices {

@@ -28,7 +28,7 @@ const PINNED_WORDS =
   "measure from it down to the ground at two stations or more. If you move it to another height, give each string a name.";
 const HEIGHTS_IN = [
   ["", "as the file states"],
-  ["m", "metres"],
+  ["m", "meters"],
   ["ft", "feet"],
   ["us-ft", "US survey feet"],
 ];

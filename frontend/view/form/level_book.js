@@ -42,7 +42,7 @@ export function bookHead(plan, { store, form }, open) {
     h(
       "details",
       { class: "more book-head", id: "closing", open },
-      h("summary", null, "Other known points to close on, and the length levelled"),
+      h("summary", null, "Other known points to close on, and the length leveled"),
       h(
         "p",
         { class: "hint" },
@@ -56,7 +56,7 @@ export function bookHead(plan, { store, form }, open) {
         paths: plan.known.rows.map((_, i) => `known.rows.${i}`),
         add: withKnownPoint,
       }),
-      h("div", { class: "pair" }, field("rod.distance", "Length levelled")),
+      h("div", { class: "pair" }, field("rod.distance", "Length leveled")),
     ),
   ];
 }

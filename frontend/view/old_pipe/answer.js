@@ -3,6 +3,7 @@ import { pointWords, waterShapes } from "../../model/request/old_pipe.js";
 import { exaggeration, roundStep, spacedLabels, ticks } from "../../model/units/axis_scale.js";
 import { depthText, plain, unitOf } from "../../model/units/units.js";
 import { h, say, svg } from "../dom.js";
+import { cautionList } from "../widgets/footnotes.js";
 
 const EDGE = { left: 52, right: 16, top: 12, bottom: 26 };
 const TALL = 180;
@@ -94,14 +95,10 @@ function parts(answer) {
         "old-pipe-moves",
       ),
     list(
-      answer.assumptions.map(({ text, value, unit, source }) => `${text}: ${plain(value, 3)} ${unit}, taken as usual (${source}).`),
+      answer.assumptions.map(({ text, value, unit, source }) => `${text}: ${plain(value, 3)} ${unit} (default: ${source}).`),
       "hint old-pipe-usual",
     ),
-    h(
-      "ul",
-      { class: "cautions" },
-      answer.cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`))),
-    ),
+    ...cautionList(answer.cautions),
   ];
 }
 

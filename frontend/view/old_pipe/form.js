@@ -99,7 +99,7 @@ export class OldPipeCheck {
         { class: "pair" },
         choice("old_pipe.instrument", "Accuracy of the readings", HAND),
         this.own,
-        input("old_pipe.min_percent", "Least grade it should have"),
+        input("old_pipe.min_percent", "Minimum grade it should have"),
         choice("old_pipe.hold", "What can be moved", ENDS),
       ),
       this.said,

@@ -95,7 +95,7 @@ export function drawBorne(plan, frame) {
 }
 
 // The length of the ditch, in its condition's words where it has one.
-function toldLength({ answer, outlet, units }) {
+export function toldLength({ answer, outlet, units }) {
   const told = answer.conditions?.find(({ code }) => code === "ditch");
   const length = told ? told.to_at - told.from_at : outlet.ditch;
   return `${plain(length, units === "us" ? 1 : 2)} ${unitOf("distance", units)}`;

@@ -1,5 +1,6 @@
 // Draws one plan's trench from the side as SVG. Elevations are stretched by a stated factor.
 
+import { riseNeeded } from "../../model/geometry/outlet_scene.js";
 import { exaggeration, roundStep, spacedLabels, ticks } from "../../model/units/axis_scale.js";
 import { gradeText, gradeWords } from "../../model/units/grade.js";
 import { plain, unitOf } from "../../model/units/units.js";
@@ -292,14 +293,7 @@ function pinch(plan, frame) {
   );
 }
 
-// The contract's names of the limits that hold a pipe down.
-const UPPER_LIMITS = ["least cover", "ground surface"];
-
-// How far the drawn line would have to rise at the downstream station, in elevation units;
-// negative where it lies too high.
-function gapOf({ answer, units }) {
-  const short = Math.abs(answer.spare) / (units === "us" ? 12 : 1000);
-  return UPPER_LIMITS.includes(answer.pinch.limits[1]) ? -short : short;
-}
+// How far the drawn line would have to rise at the downstream station, in elevation units.
+const gapOf = ({ answer, units }) => riseNeeded(answer) / (units === "us" ? 12 : 1000);
 
 const gapWords = (spare, units) => `${plain(Math.abs(spare), units === "us" ? 1 : 0)} ${unitOf("depth", units)} short`;

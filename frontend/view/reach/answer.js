@@ -4,6 +4,7 @@ import { leftOut } from "../../model/request/reach.js";
 import { plain, unitOf } from "../../model/units/units.js";
 import { legend } from "../../model/wording/reach_legend.js";
 import { h, say, svg } from "../dom.js";
+import { cautionList, Footnotes } from "../widgets/footnotes.js";
 import { fillOf } from "./map.js";
 import { PlaceFields } from "./setup.js";
 import { ReachTargets } from "./targets.js";
@@ -51,8 +52,8 @@ export class ReachAnswer {
       h("button", { type: "button", id: "reach-go", onclick: () => this.#go() }, "Show the route to there"),
     );
     this.notes = h("ul", { class: "notices" });
-    this.assumed = h("ul", { class: "assumed" });
-    this.cautions = h("ul", { class: "cautions" });
+    this.assumed = h("div");
+    this.cautions = h("div");
     this.more = h(
       "div",
       { class: "reach-more", hidden: true },
@@ -104,14 +105,14 @@ export class ReachAnswer {
         return h("li", null, h("span", null, one.text), act && h("button", { type: "button", onclick: act }, "Do this"));
       }),
     );
-    const notes = [...leftOut(this.store.plan), ...warnings.map(({ code, text }) => WARNINGS[code] ?? text)];
-    this.notes.replaceChildren(...notes.map((text) => h("li", null, text)));
-    this.assumed.replaceChildren(
-      ...assumptions.map(({ text, value, unit, source }) =>
-        h("li", null, h("span", null, `${text}: `, h("b", null, `${plain(value, 2)} ${unit}`), " ", h("small", null, `(${source})`))),
-      ),
+    const told = [...leftOut(this.store.plan), ...warnings.map(({ code, text }) => WARNINGS[code] ?? text)];
+    this.notes.replaceChildren(...told.map((text) => h("li", null, text)));
+    const notes = new Footnotes();
+    const usual = assumptions.map(({ text, value, unit, source }) =>
+      h("li", null, h("span", null, `${text}: `, h("b", null, `${plain(value, 2)} ${unit}`), notes.mark(source))),
     );
-    this.cautions.replaceChildren(...cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`))));
+    this.assumed.replaceChildren(h("ul", { class: "assumed" }, usual), ...notes.list);
+    this.cautions.replaceChildren(...cautionList(cautions));
     this.more.hidden = false;
     this.place.show(null, units);
   }

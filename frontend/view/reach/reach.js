@@ -90,7 +90,7 @@ export class Reach {
       h(
         "p",
         { class: "hint" },
-        "Drag the square start on the map: the colours follow. Click or tap a place for the best route to it, or give it by its measures.",
+        "Drag the square start on the map: the colors follow. Click or tap a place for the best route to it, or give it by its measures.",
       ),
       asked,
       found,

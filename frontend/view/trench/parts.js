@@ -2,6 +2,7 @@
 import { betweenWords, isChecked, offWords, outcome, shouldRead } from "../../model/request/trench.js";
 import { blockLists } from "../answer/level_blocks.js";
 import { h, svg } from "../dom.js";
+import { cautionList } from "../widgets/footnotes.js";
 
 const SIGNS = {
   tick: [
@@ -93,11 +94,7 @@ export function remarks(check) {
         check.warnings.map(({ text }) => h("li", null, h("b", null, "Check: "), text)),
       ),
     h("p", { class: "hint" }, toleranceWords(check)),
-    h(
-      "ul",
-      { class: "cautions" },
-      check.cautions.map(({ text, source }) => h("li", null, text, " ", h("small", null, `(${source})`))),
-    ),
+    ...cautionList(check.cautions),
   ].filter(Boolean);
 }
 
@@ -115,5 +112,5 @@ export function byLevel(check) {
 function toleranceWords({ tolerance, units, assumptions }) {
   const [assumed] = assumptions.filter(({ pointer }) => pointer === "/tolerance");
   const size = `${tolerance} ${units === "us" ? "in" : "mm"}`;
-  return `A level may lie ${size} off the plan${assumed ? `, taken as usual: ${assumed.source}` : ""}.`;
+  return `A level may lie ${size} off the plan${assumed ? ` (default: ${assumed.source})` : ""}.`;
 }

@@ -25,6 +25,7 @@ from yardfall.core.errors import TooLargeError
 from yardfall.core.fixes.carrying_on import carried_on_m
 from yardfall.core.fixes.fix_pair import best_pair
 from yardfall.core.fixes.fixes import Fix, order_of, single_fixes
+from yardfall.core.fixes.nearest import Nearest, nearest_of
 from yardfall.core.fixes.soil import soil_fixes
 from yardfall.core.grade_runs import GradeRun
 from yardfall.core.grading.decision import Decision, dig_gap, least_dig_line
@@ -102,7 +103,8 @@ class Plan:
     line; `judged` tells whether there is a line at all, with every usual value at its last.
     `fixes` and `pair` (the best two changes together, when no single one does it) are for an
     answer that is not a plain yes; `further_m` is how much further the line comes out, by the
-    slope of the ground before its end. `chance` is None where the ground's errors are not known.
+    slope of the ground before its end; `nearest` is what comes nearest where neither mends it.
+    `chance` is None where the ground's errors are not known.
     `drawn_on` are the points on which it was drawn, None: those judged.
     `explained` is false where the caller asked for the answer alone: no fixes, nothing compared.
     """
@@ -121,6 +123,7 @@ class Plan:
     fixes: tuple[Fix, ...]
     pair: tuple[Fix, Fix] | None
     further_m: float | None
+    nearest: Nearest | None
     comparisons: tuple[Comparison, ...]
     volume_m3: float
     stations: tuple[Station, ...]
@@ -210,6 +213,7 @@ def make_plan(
         fixes=mended.fixes,
         pair=mended.pair,
         further_m=mended.further_m,
+        nearest=mended.nearest,
         comparisons=compare_breaks(design, points, decision) if explain else (),
         volume_m3=volume_of(design, points, invert_m),
         stations=stations,
@@ -246,13 +250,14 @@ class Mended:
     fixes: tuple[Fix, ...] = ()
     pair: tuple[Fix, Fix] | None = None
     further_m: float | None = None
+    nearest: Nearest | None = None
     remarks: tuple[Remark, ...] = ()
 
 
 def _mended(case: Case, decision: Decision) -> Mended:
     """What would mend it; what was found by then, where the time does not reach to try all."""
     fixes: list[Fix] = []
-    pair = further_m = None
+    pair = further_m = nearest = None
     remarks: tuple[Remark, ...] = ()
     try:
         with deadline.at_most(MENDING):
@@ -260,6 +265,8 @@ def _mended(case: Case, decision: Decision) -> Mended:
                 fixes.append(fix)
             if not fixes:
                 pair = best_pair(case)
+            if not fixes and pair is None and not decision.yes:
+                nearest = nearest_of(case)
             if not decision.yes:
                 further_m = carried_on_m(case)
     except TooLargeError:
@@ -267,7 +274,7 @@ def _mended(case: Case, decision: Decision) -> Mended:
         remarks = (Remark("not_all_tried", "/explain"),)
     if not case.ground.known:
         fixes, pair = [fix for fix in fixes if fix.change in GROUNDLESS], None
-    return Mended(tuple(sorted(fixes, key=order_of)), pair, further_m, remarks)
+    return Mended(tuple(sorted(fixes, key=order_of)), pair, further_m, nearest, remarks)
 
 
 def lid_m(plan: Plan | Laid) -> float | None:

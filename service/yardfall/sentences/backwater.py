@@ -98,3 +98,11 @@ TEXTS: Final[dict[str, str]] = {
     "outlet, after {friction} of friction and {margin} of margin: water could come out at the "
     "house before the outlet.",
 }
+
+INLETS: Final[dict[str, str]] = {"roof": "downspout", "yard": "grate", "other": "inlet"}
+"""What an inlet without a name is called, by its kind, where the kind is no word for it."""
+
+
+def inlet_words(what: str) -> str:
+    """An inlet as people call it: its name, or that of its kind; several joined by "and"."""
+    return " and ".join(INLETS.get(one, one) for one in what.split(" and "))

@@ -20,7 +20,7 @@ TEXTS: Final[dict[str, str]] = {
     "protection.",
     "foundation": "Do not dig below or close beside a foundation, and keep the pipe out of the "
     "loose fill along the wall. Ground should fall at least 6 in within 10 ft of the house.",
-    "neighbours": "Let no water out where it runs onto a neighbour, over a sidewalk or into the "
+    "neighbours": "Let no water out where it runs onto a neighbor, over a sidewalk or into the "
     "sanitary sewer. Towns commonly ask 5 or 10 ft (1.5 or 3 m) from the lot line.",
     "septic": "Keep clear of septic tanks and fields and of wells; ask the health department how "
     "far.",

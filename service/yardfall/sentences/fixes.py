@@ -64,6 +64,8 @@ TEXTS: Final[dict[str, str]] = {
     "soil_hump": "Take the high ground down by {after} at {peak_at}, thinning out to {from_at} and "
     "{to_at}: about {volume} from a strip {width} wide.",
     "much": "{fix} That is a deep dig, for where nothing else will do.",
+    "nearest": "{fix} Of all single changes this comes nearest, and even so the line is {short} "
+    "short.",
     "carry_on": "Carry the line on by about {length}. By the slope of the ground before its end it "
     "comes out there; the ground beyond was not measured, so measure it first.",
     "pump": "Pump it: from the start of this pipe to the highest ground on the line the lift is "

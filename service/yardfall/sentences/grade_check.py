@@ -41,13 +41,13 @@ TEXTS: Final[dict[str, str]] = {
     "work.raise": "{label} raise {mark}",
     # A station.
     "station_within_nothing": "{label} is good.",
-    "station_within_shave": "{label} is within tolerance, but with its neighbours it fails: shave "
+    "station_within_shave": "{label} is within tolerance, but with its neighbors it fails: shave "
     "{mark}.",
-    "station_within_fill": "{label} is within tolerance, but with its neighbours it fails: fill "
+    "station_within_fill": "{label} is within tolerance, but with its neighbors it fails: fill "
     "{mark}.",
-    "station_within_lower": "{label} is within tolerance, but with its neighbours it fails: lower "
+    "station_within_lower": "{label} is within tolerance, but with its neighbors it fails: lower "
     "the pipe {mark}.",
-    "station_within_raise": "{label} is within tolerance, but with its neighbours it fails: raise "
+    "station_within_raise": "{label} is within tolerance, but with its neighbors it fails: raise "
     "the pipe {mark}.",
     "station_high_nothing": "{label} is {off} high.",
     "station_high_shave": "{label} is {off} high: shave {mark}.",
@@ -85,5 +85,5 @@ TEXTS: Final[dict[str, str]] = {
     "regrade": "It does not keep the plan's limits as it lies: re-grade at {where}.",
     "regrade_more": "It does not keep the plan's limits as it lies: re-grade at {where} and "
     "{count} more.",
-    "work_basis": "width of the trench times the length half way to each neighbouring reading",
+    "work_basis": "width of the trench times the length half way to each neighboring reading",
 }

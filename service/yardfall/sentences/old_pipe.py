@@ -39,9 +39,9 @@ TEXTS: Final[dict[str, str]] = {
     "move_more": "The least work that gives every stretch {least} moves {count} points, "
     "the most of them {at} by {mark}.",
     "no_way": "With what cannot be moved, no lifting or lowering gives every stretch {least}.",
-    "work_basis": "what a point moves times the length half way to each neighbour",
-    "least_grade": "Least grade of this pipe",
-    "least_grade_unknown": "Least grade of a pipe that is not known",
+    "work_basis": "what a point moves times the length half way to each neighbor",
+    "least_grade": "Minimum grade of this pipe",
+    "least_grade_unknown": "Minimum grade of a pipe that is not known",
     "accuracy_reach": "How close each reading is: {instrument}, for every {reach} of pipe read",
     "datum_stated": "the elevations you gave",
     "datum_line": "the level line",

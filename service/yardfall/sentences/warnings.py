@@ -17,20 +17,20 @@ TEXTS: Final[dict[str, str]] = {
     "differ by {gap_m} from their mean. Read those stations again.",
     "beyond_the_route": "There are ground readings out to {at_m}, beyond the end of the route; "
     "the pipe is planned to the end of the route only.",
-    "runs_uphill": "By these readings the ground rises {rise_m} towards the outlet. A bigger "
+    "runs_uphill": "By these readings the ground rises {rise_m} toward the outlet. A bigger "
     "reading is lower ground: check that they were not taken as heights, and that the route runs "
     "from the house to the outlet.",
     "string_sags": "A string over {span_m} sags about {sag_m} at mid-span, pulled hard, and "
     "depths measured from it there come out too deep. Support it every 20 to 25 ft (6 to 8 m) or "
     "string it anew.",
-    "reading_jumps": "The reading at {station_m} is {jump_m} off its neighbours. Read it again, "
+    "reading_jumps": "The reading at {station_m} is {jump_m} off its neighbors. Read it again, "
     "unless there is a step in the ground.",
     "reading_jumps_feet_for_inches": "The reading at {station_m}, {typed_m}, is {jump_m} off its "
-    "neighbours. If feet were typed where inches are asked, it would be {meant_m}.",
+    "neighbors. If feet were typed where inches are asked, it would be {meant_m}.",
     "reading_jumps_inches_for_feet": "The reading at {station_m}, {typed_m}, is {jump_m} off its "
-    "neighbours. If inches were typed where feet are asked, it would be {meant_m}.",
+    "neighbors. If inches were typed where feet are asked, it would be {meant_m}.",
     "reading_jumps_inches_for_tenths": "The reading at {station_m}, {typed_m}, is {jump_m} off "
-    "its neighbours. If inches were typed as tenths of a foot (6.9 for 6 ft 9 in), it would be "
+    "its neighbors. If inches were typed as tenths of a foot (6.9 for 6 ft 9 in), it would be "
     "{meant_m}.",
     "reading_above_raster": "The reading at {station_m} puts the ground {off_m} higher than the "
     "raster and the other readings do, which is more than their errors allow. Read it again; if it "

@@ -9,18 +9,17 @@ TEXTS: Final[dict[str, str]] = {
     "branch": "Branch {name}: {sentence}",
     "every_branch_joins": "Every branch joins.",
     "chance": "The chance that all pipes work together is {chance}.",
-    "tightest": "The tightest place lies across a join, {amount} to spare: {upstream} against "
+    "tightest": "It is tightest across a join, with {amount} to spare: between {upstream} and "
     "{downstream}.",
-    "tightest_turned": "The tightest place lies across a join, {amount} to spare: {upstream} "
-    "against {downstream}, forced down by {turn}.",
-    "tightest_short": "The tightest place lies across a join, {amount} short: {upstream} against "
-    "{downstream}.",
-    "tightest_short_turned": "The tightest place lies across a join, {amount} short: {upstream} "
-    "against {downstream}, forced down by {turn}.",
+    "tightest_turned": "It is tightest across a join, with {amount} to spare: between {upstream} "
+    "and {downstream}, forced down at {turn}.",
+    "tightest_short": "Across a join it is {amount} short: between {upstream} and {downstream}.",
+    "tightest_short_turned": "Across a join it is {amount} short: between {upstream} and "
+    "{downstream}, forced down at {turn}.",
     "branch_higher": "Branch {name} would have to come in {amount} higher.",
     # A place, for the sentences on the tightest one.
-    "place": "{limit} at {station} of the main line",
-    "place_of_branch": "{limit} at {station} of {branch}",
+    "place": "{station} of the main line ({limit})",
+    "place_of_branch": "{station} of {branch} ({limit})",
     "place.branch": "branch {name}",
     "place.branch_of_branch": "{outer}, branch {name}",
 }

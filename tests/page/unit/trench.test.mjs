@@ -180,7 +180,7 @@ test("the plan as it stands is compared where it differs from those kept", () =>
   const kept = [{ name: "Plan A", plan }];
   const names = (present) => comparisonOf(kept, present, () => ({})).plans.map(({ name }) => name);
   assert.deepEqual(names(plan), ["Plan A"]);
-  assert.deepEqual(names(withValue(plan, "start.value", "9")), ["Plan A", "As it stands now"]);
+  assert.deepEqual(names(withValue(plan, "start.value", "9")), ["Plan A", "This plan now"]);
   assert.deepEqual(comparisonOf(kept, plan, () => undefined).missing, ["Plan A"]);
   assert.equal(freeName(kept), "Plan B");
   assert.ok(nameFault(kept, "Plan A"));

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from yardfall.core.quantities.parts import PARTS
+
 PRICES = {"currency": "USD", "pipe_piece": 60, "haul": 30}
 
 
@@ -51,16 +53,28 @@ def test_the_best_are_named_among_those_that_fit(compare, yard_request, changed)
     assert compare(a=short, b=short)["best"]["least_dig"] is None
 
 
-def test_cost_is_compared_on_one_basis_only(compare, yard_request, changed) -> None:
+def test_cost_is_compared_only_where_everything_has_a_price(compare, yard_request, changed) -> None:
     one = yard_request | {"prices": PRICES}
-    other = changed(
-        "/start", {"cover": 8.5}, yard_request | {"prices": PRICES | {"pipe_piece": 50}}
-    )
+    found = compare(one=one, other=changed("/start", {"cover": 8.5}, one))
+    unpriced = found["alternatives"][0]["cost_left_out"]
+    assert unpriced
+    assert found["best"]["least_cost"] is None
+    whole = PRICES | {
+        **{"sod": 1, "bedding": 20, "hour_by_hand": 25},
+        "parts": dict.fromkeys(PARTS, 5),
+    }
+    one, other = (yard_request | {"prices": whole | {"pipe_piece": p}} for p in (60, 50))
     found = compare(one=one, other=other)
+    assert found["alternatives"][0]["cost_left_out"] == []
     assert found["best"]["least_cost"] == "other"
+    assert "other costs least" in found["sentence"]
     assert compare(one=one, other=yard_request)["best"]["least_cost"] is None
-    sodded = yard_request | {"prices": PRICES | {"sod": 1}}
-    assert compare(one=one, other=sodded)["best"]["least_cost"] is None
+
+
+def test_nothing_is_best_on_a_tie(compare, yard_request, changed) -> None:
+    found = compare(one=yard_request, other=changed("/stations", {"every": 6.5}))
+    assert found["best"] == {"most_spare": None, "least_dig": None, "least_cost": None}
+    assert found["sentence"] == "2 of 2 fit."
 
 
 def test_branches_are_counted_in(compare, plan, yard_request) -> None:

@@ -203,8 +203,8 @@ def test_a_pinch_across_a_join_lies_where_it_says(client: FlaskClient, yard_requ
     assert (whole["pinch"]["downstream"]["line"], whole["pinch"]["downstream"]["at"]) == ([], 80)
     assert whole["pinch"]["raise_branch"] == pytest.approx(-spare, abs=1e-5)
     assert (
-        "cover at the start at 0+00 of branch side against invert at the outlet at 0+80 of the "
-        "main line" in (whole["sentence"])
+        "between 0+00 of branch side (cover at the start) and 0+80 of the main line (invert at the "
+        "outlet)" in whole["sentence"]
     )
 
 

@@ -139,7 +139,7 @@ def test_with_water_running_friction_is_added(plan: Planner, to_a_ditch: dict) -
     to_a_ditch["inflows"] = [{"kind": "roof", "area": 400, "rain_rate": 6, "duration": 5}]
     free = plan(to_a_ditch)["inlets"][0]
     assert free["sentence"].startswith("When everything runs at once, the water stands ")
-    assert free["sentence"].endswith(" below the ground at 0+00 (roof).")
+    assert free["sentence"].endswith(" below the ground at 0+00 (downspout).")
     answer = plan(with_water(to_a_ditch, elevation=99.49))
     (roof,) = answer["inlets"]
     assert roof["still_level"] == pytest.approx(99.49)

@@ -16,6 +16,7 @@ from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import Usual
 from yardfall.sentences import say
+from yardfall.sentences.backwater import inlet_words
 from yardfall.web.answers.even_slope_answer import even_slope_condition
 from yardfall.web.answers.water.backwater_answer import POINTER, over_sentence
 from yardfall.web.openapi.numbers import rounded
@@ -257,7 +258,7 @@ def _water(plan: Plan, inlets: Sequence[StandingWater], units: UnitSystem) -> tu
     for one in inlets:
         if one.spare_m < 0:
             parts = {
-                "inlet": one.inlet.what,
+                "inlet": inlet_words(one.inlet.what),
                 "at": units.station_label(one.inlet.at_m),
                 "amount": units.depth_text(-one.spare_m),
             }

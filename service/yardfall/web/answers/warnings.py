@@ -7,6 +7,7 @@ from typing import Final
 from yardfall.core.remarks import Remark
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.sentences import TEXTS, say
+from yardfall.sentences.backwater import inlet_words
 
 DISTANCES: Final = ("drawn_m", "tape_m", "at_m", "span_m")
 STATIONS: Final = ("station_m", "from_station_m", "to_station_m")
@@ -31,7 +32,7 @@ def warning_answer(remark: Remark, units: UnitSystem) -> dict[str, str]:
 
 def _word(name: str, value: float | str, units: UnitSystem) -> str:
     if isinstance(value, str):
-        return value
+        return inlet_words(value) if name == "inlet" else value
     if name in DISTANCES:
         return units.length_text(value)
     if name in STATIONS:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Final
 
 from yardfall.core.errors import InputError, under
 from yardfall.core.quantities.bill import Bill
@@ -16,6 +16,10 @@ from yardfall.web.answers.tree_answer import summary_of
 from yardfall.web.openapi.numbers import rounded
 from yardfall.web.parse.parse_plan import read_plan
 from yardfall.web.plan.handlers import gaps_told_in
+
+MOST: Final = 1e12
+DIGITS: Final = {"us": 1, "si": 0}
+"""Decimals of a depth as people read it: plans that are told alike are a tie."""
 
 
 def answer_comparison(body: dict[str, Any], rasters: RasterStore) -> dict[str, Any]:
@@ -41,7 +45,7 @@ def answer_comparison(body: dict[str, Any], rasters: RasterStore) -> dict[str, A
             if not tree.plan.ground.known:
                 raise InputError.at("/ground/of", say("even_slope.pipe_drop.compare"))
         alternatives.append(_alternative(one["name"], tree, read.units))
-    best = _best(alternatives)
+    best = _best(alternatives, DIGITS[systems[0]])
     return {
         "units": systems[0],
         "alternatives": alternatives,
@@ -83,21 +87,25 @@ def _alternative(name: str, tree: Tree, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _best(alternatives: list[dict[str, Any]]) -> dict[str, str | None]:
+def _best(alternatives: list[dict[str, Any]], digits: int) -> dict[str, str | None]:
+    """The best of those that fit in each respect; None on a tie, and for a cost not told whole."""
     fit = [one for one in alternatives if one["verdict"] == "yes"]
 
-    def first(those: list[dict[str, Any]], key: Callable[[dict[str, Any]], float]) -> str | None:
-        return min(those, key=key)["name"] if those else None
+    def first(key: Callable[[dict[str, Any]], float]) -> str | None:
+        ranked = sorted(fit, key=key)
+        tied = len(ranked) > 1 and key(ranked[0]) == key(ranked[1])
+        return None if tied or not ranked else ranked[0]["name"]
 
-    bases = {(one["currency"], *one["cost_left_out"]) for one in fit}
-    alike = len(bases) == 1 and all(one["cost"] is not None for one in fit)
+    priced = len({one["currency"] for one in fit}) == 1 and all(
+        one["cost"] is not None and not one["cost_left_out"] for one in fit
+    )
     # no limit on depth at all is the most spare there can be
     return {
         "most_spare": first(
-            fit, lambda one: -(float("inf") if one["spare"] is None else one["spare"])
+            lambda one: -(MOST if one["spare"] is None else round(one["spare"], digits))
         ),
-        "least_dig": first(fit, lambda one: one["dig_volume"]),
-        "least_cost": first(fit, lambda one: one["cost"]) if alike else None,
+        "least_dig": first(lambda one: round(one["dig_volume"], 2)),
+        "least_cost": first(lambda one: one["cost"]) if priced else None,
     }
 
 
@@ -105,6 +113,6 @@ def _sentence(alternatives: list[dict[str, Any]], best: dict[str, str | None]) -
     fit = sum(one["verdict"] == "yes" for one in alternatives)
     if not fit:
         return say("comparison.none_fits")
-    parts = {key: name for key, name in best.items() if name is not None}
-    priced = "_priced" if "least_cost" in parts else ""
-    return say(f"comparison.fit{priced}", fit=str(fit), count=str(len(alternatives)), **parts)
+    told = [say("comparison.fit", fit=str(fit), count=str(len(alternatives)))]
+    told += [say(f"comparison.{way}", name=name) for way, name in best.items() if name is not None]
+    return " ".join(told)

@@ -53,9 +53,9 @@ class Alternative(ma.Schema):
 
 
 class Best(ma.Schema):
-    """Names of those that come out best among the plans that fit; null where none does.
+    """Names of those that come out best among the plans that fit; null where none does, or two tie.
 
-    `least_cost` needs every plan that fits priced in one currency, with the same things left out.
+    `least_cost` needs every plan that fits priced in one currency, with nothing left out.
     """
 
     most_spare = words(nullable=True)

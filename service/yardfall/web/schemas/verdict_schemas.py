@@ -43,7 +43,10 @@ class FixAnswer(ma.Schema):
 
 
 class AdviceAnswer(ma.Schema):
-    """What may help, but no second run can prove: no patch of the request says it."""
+    """What may help, but no second run can prove: no patch of the request says it.
+
+    `nearest` is the one change that comes nearest where neither a fix nor a pair of them is found.
+    """
 
     code = words()
     text = words()

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from yardfall.core.fixes.fixes import Fix, is_much
 from yardfall.core.fixes.loosening import Change
+from yardfall.core.fixes.nearest import Nearest
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
@@ -103,12 +104,27 @@ def _text(fix: Fix, plan: Plan, units: UnitSystem) -> str:
     return say("fixes.much", fix=text) if is_much(fix) else text
 
 
+def _nearest_text(nearest: Nearest, plan: Plan, units: UnitSystem) -> str:
+    text = change_text(
+        nearest.change,
+        nearest.before,
+        nearest.after,
+        plan.asked,
+        units,
+        kind=plan.design.outlet.kind,
+        site=plan.eased.site,
+    )
+    return say("fixes.nearest", fix=text, short=units.depth_text(nearest.short_m))
+
+
 def _advice(plan: Plan, units: UnitSystem) -> list[dict[str, str]]:
     """What no second run can prove: going on over ground that was not measured, and a pump.
 
     No pump where the ground falls too much for the pipe.
     """
     found = []
+    if plan.nearest is not None:
+        found.append({"code": "nearest", "text": _nearest_text(plan.nearest, plan, units)})
     if plan.further_m is not None:
         length = units.length_text(plan.further_m)
         found.append({"code": "carry_on", "text": say("fixes.carry_on", length=length)})

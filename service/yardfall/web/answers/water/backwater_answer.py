@@ -10,6 +10,7 @@ from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
 from yardfall.core.plan import Plan, wet_after_rain
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
+from yardfall.sentences.backwater import inlet_words
 from yardfall.web.openapi.numbers import rounded, scaled
 
 POINTER = "/outlet/water_level"
@@ -87,7 +88,7 @@ def over_sentence(one: Flooded, units: UnitSystem) -> str:
         f"{name}_of_branch" if one.line else name,
         amount=units.depth_text(one.over_m),
         station=units.station_label(one.inlet.at_m),
-        what=one.inlet.what,
+        what=inlet_words(one.inlet.what),
         branch=", ".join(one.line),
     )
 
@@ -150,7 +151,7 @@ def _inlet_sentence(water: StandingWater, below: Backwater | None, units: UnitSy
         _inlet_state(water, below),
         amount=units.depth_text(abs(water.spare_m)),
         station=units.station_label(water.inlet.at_m),
-        what=water.inlet.what,
+        what=inlet_words(water.inlet.what),
         pipe=water.serves.name if water.serves else "",
     )
 
