@@ -5,7 +5,7 @@ import { LiveAnswer } from "../../api/live_answer.js";
 import { askPlan } from "../../api/planner.js";
 import { retakeWords, withFix } from "../../model/changes/fixes.js";
 import { isBlankRow } from "../../model/document/columns.js";
-import { lineOf, withWayOf } from "../../model/document/document.js";
+import { DRAWN_ONLY, lineOf, withWayOf } from "../../model/document/document.js";
 import { uncountedCovers } from "../../model/request/covers.js";
 import { buildRequest, pathOf } from "../../model/request/request.js";
 import { outOfGroundWords } from "../../model/wording/depths.js";
@@ -49,7 +49,7 @@ export class Answers {
   #held = null;
 
   // `page` lends its store, form, verdict, bases, sheets, map and demo; `steps` are the next
-  // steps that a button can take: {typeReadings, draw, goOn, setScale, search}.
+  // steps that a button can take: {typeReadings, draw, ownYard, goOn, setScale, search}.
   constructor(page, steps) {
     Object.assign(this, { page, steps });
     this.grips = new Grips(page.store);
@@ -144,7 +144,7 @@ export class Answers {
           ? []
           : [
               { text: "Draw your line", act: this.steps.draw },
-              { text: "Where can it come out?", act: this.steps.search },
+              ...(DRAWN_ONLY.includes(plan.ground) ? [{ text: "Where can it come out?", act: this.steps.search }] : []),
             ],
       });
     } else if (plan.route.kind === "drawn" && plan.ground !== "raster") {
@@ -286,7 +286,7 @@ export class Answers {
         actions: [
           ...(fits(answer) ? [] : [mend]),
           { text: "Type your own readings", act: this.steps.typeReadings },
-          ...(check.length ? check : [{ text: "Draw your own line", act: this.steps.draw }]),
+          ...(check.length ? check : [{ text: "Draw your own line", act: this.steps.ownYard }]),
         ],
       };
     }

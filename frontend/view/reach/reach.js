@@ -61,8 +61,12 @@ export class Reach {
     this.host = this.#build();
     byId("cautions").before(this.host);
     document.body.append(patterns());
+    let taken = false; // whether the click is for something else, which may end with it
+    page.yardMap.map.on("preclick", () => {
+      taken = busy();
+    });
     page.yardMap.map.on("click", ({ latlng }) => {
-      if (this.searching && !busy()) this.#toPlace(page.yardMap.fromMap(latlng));
+      if (this.searching && !taken) this.#toPlace(page.yardMap.fromMap(latlng));
     });
     this.live = new LiveAnswer({
       send: askReach,
