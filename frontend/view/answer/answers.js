@@ -31,6 +31,7 @@ const AWAY =
   "what you type is kept here and asked again by itself.";
 const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
 const TYPING = "This answer is from before what you are typing now.";
+const NO_LINE = "You have no line yet: take one of the routes found, or go back and draw your own.";
 const PARTS = ["why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers", "bill"];
 
 // The row that a path lies in, or the path itself.
@@ -119,7 +120,7 @@ export class Answers {
     const seen = !this.#answer
       ? []
       : [
-          ...trespassWords(store.plan, yardMap.plane),
+          ...trespassWords(store.plan, yardMap.plane, yardMap.features),
           ...uncountedWords(store.plan),
           ...uncountedCovers(store.plan),
           ...outOfGroundWords(this.#answer),
@@ -134,11 +135,14 @@ export class Answers {
     this.#drop();
     form.tell(new Map());
     this.#notice([]);
-    verdict.show("none", words);
+    const { reach } = this.page;
+    const undrawn = plan.route.kind === "drawn" && lineOf(plan).length < 2;
+    verdict.show("none", undrawn && reach.searching ? NO_LINE : words);
     verdict.stand(null);
-    if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
+    if (reach.searching) verdict.offer({ actions: [this.#back] });
+    else if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
       verdict.offer({ actions: [{ text: "Set the scale", act: this.steps.setScale }] });
-    } else if (plan.route.kind === "drawn" && lineOf(plan).length < 2) {
+    } else if (undrawn) {
       verdict.offer({
         actions: pen.drawing
           ? []
@@ -276,7 +280,12 @@ export class Answers {
       : null;
   }
 
+  get #back() {
+    return { text: "Back to your line", act: () => this.page.reach.close() };
+  }
+
   #nextStep(answer, plan) {
+    if (this.page.reach.searching) return { actions: [this.#back] };
     const mend = { text: "Ways to fix it", act: () => bringUp(byId("fixes").childElementCount ? "fixes" : "why") };
     const things = this.#checks === 1 ? "1 thing" : `${this.#checks} things`;
     const check = this.#checks ? [{ text: `See ${things} to check`, act: () => bringUp("notices") }] : [];
