@@ -10,7 +10,7 @@ import { FOOT_M, stationLabel } from "../units/units.js";
 import { trespassWords } from "./trespass.js";
 
 const BESIDE_M = 4; // what lies further off does not tell where an outlet is
-const HOUSE = /house/i;
+const HOUSE = /\bhouse\b/i;
 const COMPASS = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
 const ON_MAP = ["top", "upper right", "right", "lower right", "bottom", "lower left", "left", "upper left"];
 
@@ -94,4 +94,12 @@ export function gradesWords(grades, units, way) {
   if (grades.length === 1) return `One grade: ${told(grades[0])}.`;
   const runs = grades.map((one, i) => `${told(one)} to ${i === grades.length - 1 ? "the outlet" : stationLabel(one.to, units)}`);
   return `${grades.length === 2 ? "1 change" : `${grades.length - 1} changes`} of grade: ${runs.join(", then ")}.`;
+}
+
+// How sure it is by the ground as it was read; "" where no chance was worked out.
+export function chanceWords(chance) {
+  if (chance === null) return "";
+  const percent = Math.round(chance * 100);
+  const told = percent > 99 ? "more than 99 %" : percent < 1 ? "less than 1 %" : `about ${percent} %`;
+  return ` The chance that it drains is ${told}.`;
 }

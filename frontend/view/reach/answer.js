@@ -3,7 +3,7 @@
 
 import { plain, unitOf } from "../../model/units/units.js";
 import { legend } from "../../model/wording/reach_legend.js";
-import { gradesWords } from "../../model/wording/reach_routes.js";
+import { chanceWords, gradesWords } from "../../model/wording/reach_routes.js";
 import { h, say, svg } from "../dom.js";
 import { fillOf } from "./map.js";
 import { PlaceFields } from "./setup.js";
@@ -164,8 +164,7 @@ export class ReachAnswer {
           { class: "reach-conditions", "aria-label": "Its conditions" },
           answer.conditions.map(({ text }) => h("li", null, text)),
         ),
-      h("p", null, `${figures.join(", ")}. `, gradesWords(grades, units, this.store.plan.grade.way)),
-      answer.chance_sentence && h("p", { class: "hint" }, answer.chance_sentence),
+      h("p", null, `${figures.join(", ")}. `, gradesWords(grades, units, this.store.plan.grade.way), chanceWords(answer.chance)),
       h("button", { type: "button", onclick: () => this.steps.use(i), "aria-label": `Use route ${i + 1}: ${title}` }, "Use this route"),
     );
   }
