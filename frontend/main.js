@@ -49,6 +49,7 @@ import { OldPipeCheck } from "./view/old_pipe/form.js";
 import { Reach } from "./view/reach/reach.js";
 import { AsBuilt } from "./view/trench/as_built.js";
 import { TrenchCheck } from "./view/trench/trench.js";
+import { Question } from "./view/widgets/dialog.js";
 import { FractionKeys } from "./view/widgets/fraction_keys.js";
 import { ThingList } from "./view/widgets/item_list.js";
 
@@ -62,6 +63,7 @@ class Page {
     this.verdict = new Verdict();
     this.verdict.show("none", "Loading…");
     buildFiner();
+    this.question = new Question();
     this.bases = new Bases(this.store);
     this.form = new Form(this.store);
     this.choices = new Choices(this.store, this.form);
@@ -119,6 +121,7 @@ class Page {
     this.runs = new PipeRuns(this.yardMap);
     this.site = new Site(this.yardMap, this.store, this.bases, { onChange: again, onBegin: () => this.#oneHand(this.site) });
     this.uploads = new Uploads(this.store, this.bases, {
+      question: this.question,
       demo: this.demo.raster,
       busy: () => this.pen.drawing || this.along.placing || this.site.clicking,
       onDraw: () => this.#draw(),

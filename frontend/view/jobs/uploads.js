@@ -3,7 +3,6 @@ import { removeRaster, removeSitePlan } from "../../api/planner.js";
 import { isBareSheet } from "../../model/document/shapes.js";
 import { deletionWords } from "../../model/wording/uploads.js";
 import { byId, h, say } from "../dom.js";
-import { Question } from "../widgets/dialog.js";
 
 const WHEN = { dateStyle: "medium", timeStyle: "short" };
 
@@ -11,9 +10,8 @@ export class Uploads {
   #drawn = "";
 
   // `busy()` tells that the map is being drawn on; `demo` is the raster that comes with the planner.
-  constructor(store, bases, { demo, busy, onDraw }) {
-    Object.assign(this, { store, bases, demo, busy });
-    this.question = new Question();
+  constructor(store, bases, { question, demo, busy, onDraw }) {
+    Object.assign(this, { store, bases, question, demo, busy });
     this.offer = byId("own-yard");
     byId("own-blank").addEventListener("click", onDraw);
     this.list = h("ul", { class: "uploads", "aria-labelledby": "uploads-title" });
