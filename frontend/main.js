@@ -4,13 +4,13 @@ import { fetchDemo } from "./api/planner.js";
 import { keepPage, WITHHELD } from "./api/pocket.js";
 import { demoDocument } from "./model/document/demo_document.js";
 import { inUnits, isDiggable, TABLELESS, withGround, withWayOf } from "./model/document/document.js";
-import { kindOf } from "./model/document/shapes.js";
+import { kindOf, ownYard } from "./model/document/shapes.js";
 import { lastStation } from "./model/document/tables.js";
 import { lineLength } from "./model/geometry/polyline.js";
 import { shapeStretch } from "./model/request/branches.js";
 import { withPaper } from "./model/request/paper.js";
 import { buildRequest } from "./model/request/request.js";
-import { plain } from "./model/units/units.js";
+import { plain, unitsOfCountry } from "./model/units/units.js";
 import { sizeWords } from "./model/wording/points.js";
 import { ActiveShape } from "./state/active_shape.js";
 import { emptyPlan, examplePlan, examplePlans } from "./state/examples.js";
@@ -32,6 +32,7 @@ import { Sheets } from "./view/form/ground_tables.js";
 import { buildParts, showParts } from "./view/form/inflow_parts.js";
 import { INFLOWS, OPENINGS, STORMS } from "./view/form/inflows.js";
 import { Jobs } from "./view/jobs/jobs.js";
+import { Uploads } from "./view/jobs/uploads.js";
 import { bringUp, Layout, reveal } from "./view/layout.js";
 import { RouteLine } from "./view/map/active_line.js";
 import { Bases, onKnownBase } from "./view/map/bases.js";
@@ -49,8 +50,11 @@ import { OldPipeCheck } from "./view/old_pipe/form.js";
 import { Reach } from "./view/reach/reach.js";
 import { AsBuilt } from "./view/trench/as_built.js";
 import { TrenchCheck } from "./view/trench/trench.js";
+import { Question } from "./view/widgets/dialog.js";
 import { FractionKeys } from "./view/widgets/fraction_keys.js";
 import { ThingList } from "./view/widgets/item_list.js";
+
+const BY_KEYS = matchMedia("(pointer: coarse)").matches ? "" : " By keys: Tab to it, the arrows move it, with Shift ten times as far.";
 
 class Page {
   async start() {
@@ -60,23 +64,24 @@ class Page {
     this.verdict = new Verdict();
     this.verdict.show("none", "Loading…");
     buildFiner();
+    this.question = new Question();
     this.bases = new Bases(this.store);
     this.form = new Form(this.store);
     this.choices = new Choices(this.store, this.form);
     [this.demo] = await Promise.all([fetchDemo(), this.bases.load(), this.choices.load()]);
-    if (!this.store.restore()) this.store.begin(demoDocument(this.demo, "works"));
+    if (!this.store.restore()) this.store.begin(demoDocument(this.demo, "works", unitsOfCountry(navigator.languages)));
     this.store.edit((plan) => onKnownBase(plan, this.bases, this.demo), { key: "base" });
 
     this.#buildViews();
     this.form.bindPage(document);
     this.#bindTools();
-    this.store.watch((plan, before, origin) => this.#show(plan, before, origin));
+    this.store.watch((plan, _, origin) => this.#show(plan, origin));
     this.form.show();
     this.layout.screen(this.store.plan.route.kind === "drawn" ? "place" : "entries");
     this.sheets.show(this.store.plan);
     this.oldPipe.show(this.store.plan);
     for (const list of Object.values(this.things)) list.show(this.store.plan);
-    this.#show(this.store.plan, null, null);
+    this.#show(this.store.plan, null);
     this.yard = new YardSheet(this.store, this.form);
     this.trench.begin();
     this.jobs = new Jobs(this, document.querySelector("header.top h1"));
@@ -90,7 +95,7 @@ class Page {
   }
 
   #buildViews() {
-    const again = () => this.#show(this.store.plan, null, null);
+    const again = () => this.#show(this.store.plan, null);
     this.yardMap = new YardMap(this.mark);
     const planeOf = () => this.yardMap.plane;
     this.active = new ActiveShape(this.store, planeOf);
@@ -107,13 +112,26 @@ class Page {
       storms: new ThingList(this.store, this.form, STORMS),
     };
     const toForm = (sheet, i) => this.things[sheet].focus(i);
-    this.along = new Along(this.yardMap, this.store, { onPlaced: toForm, onFocus: toForm, onChange: again });
+    this.along = new Along(this.yardMap, this.store, {
+      onPlaced: toForm,
+      onFocus: toForm,
+      onChange: again,
+      onBranch: (point, drawing) => this.pen.begin("branch", { ...drawing, first: point }),
+      onBegin: () => this.#oneHand(this.along),
+    });
     this.shapes = new Shapes(this.yardMap, this.store, this.active, {
       busy: () => this.pen.drawing || this.along.placing || this.site.clicking,
       onTarget: (id) => this.reach.pickTarget(id),
     });
     this.runs = new PipeRuns(this.yardMap);
-    this.site = new Site(this.yardMap, this.store, this.bases, again);
+    this.site = new Site(this.yardMap, this.store, this.bases, { onChange: again, onBegin: () => this.#oneHand(this.site) });
+    this.uploads = new Uploads(this.store, this.bases, {
+      question: this.question,
+      demo: this.demo.raster,
+      busy: () => this.pen.drawing || this.along.placing || this.site.clicking,
+      onDraw: () => this.#draw(),
+    });
+    this.bases.beforeChange = () => this.#oneHand(null);
     this.outlines = new Outlines(this.store, { planeOf, onMove: (id) => this.#take(id) });
     this.bends = new BendTable(byId("bends"), this.store, this.active, { planeOf, onDraw: () => this.#draw() });
     this.tools = new MapTools(this.store, this.active, {
@@ -139,6 +157,11 @@ class Page {
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),
       draw: () => this.#draw(),
+      ownYard: () => {
+        this.store.edit(ownYard);
+        reveal(byId("own-yard"));
+        byId("own-file").focus();
+      },
       goOn: () => this.sheets.focusFirst(),
       setScale: () => this.site.begin(),
       search: () => this.reach.open(),
@@ -196,7 +219,15 @@ class Page {
     }
   }
 
+  // One thing at a time is done by clicks on the map: whatever else was begun is left.
+  #oneHand(taken) {
+    if (taken !== this.pen && this.pen.drawing) this.pen.leave();
+    if (taken !== this.along && this.along.placing) this.along.stop();
+    if (taken !== this.site && this.site.clicking) this.site.stop();
+  }
+
   #draw(kind) {
+    this.#oneHand(this.pen);
     this.pen.begin(kind);
     reveal(byId("map"));
   }
@@ -212,6 +243,7 @@ class Page {
     this.active.choose(id);
     if (this.active.points.length) this.#take(id);
     else {
+      this.#oneHand(this.pen);
       this.pen.goOn(id);
       reveal(byId("map"));
     }
@@ -224,7 +256,7 @@ class Page {
   }
 
   // Show a plan everywhere it appears, and ask for its answer.
-  #show(plan, before, origin) {
+  #show(plan, origin) {
     byId("undo").disabled = !this.store.canUndo;
     byId("redo").disabled = !this.store.canRedo;
     for (const radio of document.querySelectorAll("input[name=units]")) radio.checked = radio.value === plan.units;
@@ -233,7 +265,7 @@ class Page {
     this.bases.show(plan);
     this.choices.show(plan);
     showParts(plan);
-    this.#showRoute(plan, before);
+    this.#showRoute(plan);
     this.reach.show(plan);
     this.answers.ask(plan, origin);
     this.papers.show(plan);
@@ -253,7 +285,7 @@ class Page {
     return body && withPaper(body, plan, this.bases.get(plan.base), this.bases.featuresOf(plan, this.demo));
   }
 
-  #showRoute(plan, before) {
+  #showRoute(plan) {
     const drawn = plan.route.kind === "drawn";
     byId("desk").classList.toggle("taped", !drawn);
     byId("drawn-route").hidden = !drawn;
@@ -264,8 +296,8 @@ class Page {
     if (!drawn) return;
     const base = this.bases.get(plan.base);
     const features = this.bases.featuresOf(plan, this.demo);
-    if (this.shownBase !== base) this.yardMap.setBase(base, features, plan.units);
-    else if (before && before.units !== plan.units) this.yardMap.showScale(plan.units);
+    if (this.shownBase !== base || this.shownUnits !== plan.units) this.yardMap.setBase(base, features, plan.units);
+    this.shownUnits = plan.units;
     this.shownBase = base;
     this.pen.heed(plan);
     this.shapes.show(plan);
@@ -275,6 +307,7 @@ class Page {
     this.outlines.show(plan);
     this.bends.show(plan);
     this.site.show(plan);
+    this.uploads.show(plan);
     this.tools.show(plan);
     this.#showLine(plan);
   }
@@ -286,7 +319,7 @@ class Page {
     const stretch = line.length < 2 ? 1 : shapeStretch(plan, id, lineLength(line));
     const point = { line: "bend", branch: "bend", target: "point" }[kindOf(id)] ?? "corner";
     say(byId("line-readout"), line.length < 2 ? "" : sizeWords(line, { id, units: plan.units, stretch }));
-    say(byId("drag-words"), `Drag a point, or the small handles between; right-click or hold a ${point} to remove it.`);
+    say(byId("drag-words"), `Drag a point, or the small handles between; right-click or hold a ${point} to remove it.${BY_KEYS}`);
   }
 }
 

@@ -68,6 +68,20 @@ export const uploadSitePlan = (file, page) => upload(page ? `site-plans?page=${p
 // Tell the planner how a site plan lies. Throws with the reason where it refuses.
 export const placeSitePlan = (id, placement) => send(`site-plans/${id}/placement`, { method: "PUT", body: placement });
 
+// Forget an uploaded file. Throws with the reason where the planner does not; one that is gone already
+// is forgotten too.
+export const removeRaster = (id) => remove(`rasters/${id}`);
+export const removeSitePlan = (id) => remove(`site-plans/${id}`);
+
+async function remove(path) {
+  const response = await call(path, { method: "DELETE" }).catch(() => {
+    throw new Error("the planner cannot be reached.");
+  });
+  if (response.ok || response.status === 404) return;
+  const problem = await response.json();
+  throw new Error(problem.detail || problem.title);
+}
+
 function upload(path, file) {
   const form = new FormData();
   form.append("file", file);

@@ -6,6 +6,7 @@ EPSG:26915, downloaded by tests/run.py.
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from scipy.ndimage import map_coordinates
 
 from yardfall.core.errors import FileRefusedError, GroundGap, InputError, TooLargeError
 from yardfall.core.ground.route import drawn
+from yardfall.core.units import UnitName
 from yardfall.geo.crs import find_crs, leg_lengths_m, transform
 from yardfall.geo.raster import bilinear, inspect_raster, open_raster
 from yardfall.geo.raster_ground import ground_from_raster
@@ -242,6 +244,21 @@ def test_relief_covers_the_bounds(tmp_path: Path, options: dict) -> None:
         assert picture.width / picture.height == pytest.approx(
             (xmax - xmin) / (ymax - ymin), rel=0.01
         )
+
+
+@pytest.mark.parametrize(("units", "lines"), [(None, 15), ("si", 15), ("us", 20)])
+def test_contours_in_the_unit_of_the_reader(
+    tmp_path: Path, units: UnitName | None, lines: int
+) -> None:
+    """A plane that falls 3.048 m, which is 10 ft: every 0.2 m is 15 contours, every 0.5 ft 20."""
+    fall = np.tile(np.linspace(100.01, 100.01 + 3.047, 200), (40, 1))
+    path = write(tmp_path / "z.tif", fall, crs="EPSG:26915+5703")
+    facts = inspect_raster(path)
+    assert facts.vertical_unit == "m"
+    with Image.open(io.BytesIO(draw_relief(path, facts, units))) as picture:
+        light = np.median(np.asarray(picture.convert("RGBA").convert("L"), dtype=float), axis=0)
+    ink = light[1:-1] < np.minimum(light[:-2], light[2:]) - 8
+    assert int(ink.sum()) == pytest.approx(lines, abs=1)
 
 
 @pytest.mark.parametrize(("span", "interval"), [(31, 2), (1.4, 0.1), (0, 1), (250, 20)])

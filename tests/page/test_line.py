@@ -187,3 +187,85 @@ def test_both_demo_lines_can_be_taken_up(page: Page) -> None:
     expect(buttons).to_have_count(2)
     buttons.nth(1).click()
     assert expect_other_answer(page, works).startswith("Yes, if ")
+
+
+@pytest.mark.parametrize("way", ["rod", "level_line", "steps"])
+def test_another_way_to_measure_never_hides_a_drawn_line(page: Page, way: str) -> None:
+    expect_answer(page)
+    count = page.locator(BENDS).count()
+    page.locator("#ground-kind").select_option(way)
+    expect(page.locator(f".sheet-{way}")).to_be_visible()
+    expect(page.locator("#map")).to_be_visible()
+    expect(page.locator(BENDS)).to_have_count(count)
+    expect(page.get_by_role("radio", name="On a map")).to_be_checked()
+
+
+def place_inlet(page: Page, right: float, down: float) -> None:
+    """Place an inlet at some pixels from the middle of the line's second leg."""
+    page.locator("#add-menu > summary").click()
+    page.locator("#place-inflows").click()
+    x, y = middle_of(page.locator(".handle").nth(1))
+    page.mouse.click(x + right, y + down)
+
+
+def test_an_inlet_far_from_the_line_begins_a_branch_from_there(page: Page) -> None:
+    before = expect_answer(page)
+    bends = page.locator(BENDS).count()
+    place_inlet(page, 20, -110)
+    words = page.locator("#draw-words")
+    expect(words).to_contain_text(re.compile(r"^That is \d+\.\d ft from the line, so a branch"))
+    expect(page.locator(BENDS)).to_have_count(1)
+    page.locator("#draw-cancel").click()
+    expect(sentence(page)).to_have_text(before)
+    expect(page.locator(BENDS)).to_have_count(bends)
+    expect(page.locator("#branch-list, #inflow-list").locator("input")).to_have_count(0)
+
+    place_inlet(page, 20, -110)
+    x, y = middle_of(page.locator(BENDS))
+    joins = page.locator("#map").bounding_box()
+    assert joins is not None
+    page.mouse.click(x - 10, y + 115)
+    expect(page.locator(BENDS)).to_have_count(2)
+    page.locator("#draw-finish").click()
+    inlet = page.locator(".thing-inflows")
+    expect(inlet).to_have_count(1)
+    assert middle_of(inlet) == pytest.approx((x, y), abs=2), "it stands where the click was"
+    expect(page.locator("#branch-list input").first).to_be_attached()
+
+
+def test_an_inlet_on_the_line_stays_on_it(page: Page) -> None:
+    expect_answer(page)
+    place_inlet(page, 3, 3)
+    expect(page.locator(".thing-inflows")).to_have_count(1)
+    expect(page.locator("#draw-finish")).to_be_hidden()
+    expect(page.locator("#branch-list input")).to_have_count(0)
+
+
+def test_the_wheel_zooms_the_yard_before_it_is_pressed(page: Page) -> None:
+    expect_answer(page)
+    relief = page.locator(".relief")
+    before = relief.bounding_box()
+    page.mouse.move(*map_place(page, 0.5, 0.5))
+    page.mouse.wheel(0, -300)
+    page.wait_for_timeout(400)
+    after = relief.bounding_box()
+    assert before is not None
+    assert after is not None
+    assert after["width"] > 1.2 * before["width"]
+    assert not page.evaluate("document.activeElement.id === 'map'")
+
+
+def test_shift_moves_a_point_ten_times_as_far_and_says_so(page: Page) -> None:
+    expect_answer(page)
+    end = page.locator(".point-end")
+    expect(end).to_have_attribute("aria-label", re.compile("ten times as far with Shift"))
+    expect(page.locator("#drag-words")).to_contain_text("Shift ten times as far")
+    end.focus()
+    _, start = middle_of(end)
+    for _ in range(10):
+        page.keyboard.press("ArrowDown")
+    _, down = middle_of(page.locator(".point-end"))
+    page.keyboard.press("Shift+ArrowUp")
+    _, back = middle_of(page.locator(".point-end"))
+    assert down - start > 10
+    assert back == pytest.approx(start, abs=1)

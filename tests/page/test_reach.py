@@ -132,7 +132,7 @@ def test_a_place_by_a_click_and_by_keys_is_the_same_and_a_target_can_be_chosen(p
     expect(page.locator("#reach-routes li").first).to_contain_text("To the place you asked for")
     # The same to a tenth of a foot, as typed; its route may differ by as much.
     first, again = (text.split(" of fall")[0] for text in (by_click[1], routes(page)[0]))
-    assert re.sub(r"[\d.]+ in", "", again) == re.sub(r"[\d.]+ in", "", first)
+    assert re.sub(r"[\d.]+ (in|ft)", "", again) == re.sub(r"[\d.]+ (in|ft)", "", first)
 
     page.locator("#reach-goal").select_option(label="Swale")
     expect(page.locator("#reach-targets b")).to_have_text("Swale")
@@ -303,3 +303,70 @@ def test_axe_is_clean_in_the_search_by_daylight_in_the_dark_and_on_a_phone(
     screen(page, "Yard")
     page.locator("#map").tap(position={"x": 120, "y": 190})
     expect(page.locator(".reach-asked")).to_contain_text("That place:")
+
+
+def test_head_and_search_tell_one_story_and_a_route_near_the_house_comes_last(page: Page) -> None:
+    own = expect_answer(page)
+    search(page)
+    expect(sentence(page)).to_have_text(own)
+    prefix = "getComputedStyle(document.getElementById('sentence'), '::before').content"
+    assert "Your line: " in page.evaluate(prefix)
+    expect(page.locator("#next button")).to_have_text("Back to your line")
+    assert rested(page).startswith("The yard: ")
+    expect(page.locator("#reach-own")).to_contain_text("verdict over the map is of your line")
+    cards = routes(page)
+    for card in cards:
+        for told in (r"Comes out \d+ ft \S+ of the start", "of fall", "chance", "to dig", r"\d %"):
+            assert re.search(told, card), (told, card)
+    near = [bool(re.search(r"water out \d+ ft from the house", card)) for card in cards]
+    assert any(near)
+    assert near == sorted(near), "what lets water out by the house comes last"
+    page.locator("#next button").click()
+    expect(page.locator("#reach")).to_be_hidden()
+    expect(page.locator("#next")).to_contain_text("Draw your own line")
+
+
+def test_without_a_line_the_head_says_so_while_the_yard_is_searched(page: Page) -> None:
+    expect_answer(page)
+    page.locator("#draw").click()
+    page.keyboard.press("Escape")
+    expect(sentence(page)).to_contain_text("Draw your line")
+    search(page)
+    expect(sentence(page)).to_contain_text("You have no line yet")
+    expect(page.locator("#reach-own")).to_be_hidden()
+
+
+def test_a_place_outside_the_lot_can_be_let_in(page: Page) -> None:
+    expect_answer(page)
+    search(page)
+    page.get_by_role("button", name="Draw a place to reach").click()
+    _, y = middle_of(page.locator(".relief"))
+    box = page.locator(".relief").bounding_box()
+    assert box is not None
+    page.mouse.click(box["x"] + 0.1 * box["width"], y - 0.1 * box["height"])
+    page.locator("#draw-finish").click()
+    see(page, "Outlets")
+    row = page.locator("#reach-targets li")
+    expect(row).to_contain_text("Outside the lot line.")
+    let = row.get_by_role("button", name="Let the pipe leave the lot")
+    expect(row).to_contain_text("must allow")
+    expect_clean(page)
+    let.click()
+    expect(row).not_to_contain_text("Outside the lot line.")
+    page.locator("#reach-heeded > summary").click()
+    expect(page.get_by_label("Lot line: stay inside")).not_to_be_checked()
+
+
+def test_a_line_through_what_it_must_keep_out_of_is_told_as_on_the_papers(page: Page) -> None:
+    expect_answer(page)
+    page.get_by_text("Points as a table").click()
+    box = middle_of(page.get_by_text("Septic field", exact=True))
+    page.locator("#draw").click()
+    page.mouse.click(*middle_of(page.locator(".yard-label", has_text="Patio")))
+    page.mouse.click(*box)
+    page.mouse.click(box[0], box[1] - 200)
+    page.locator("#draw-finish").click()
+    page.locator("#next button", has_text="to check").click()
+    notices = page.locator("#notices")
+    expect(notices).to_contain_text(re.compile("runs through Septic field, which it must .*: 0"))
+    expect(notices).to_contain_text("The main line runs through Patio")

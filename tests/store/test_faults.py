@@ -152,7 +152,7 @@ def test_what_a_killed_upload_left_is_swept(engine, settings) -> None:
     store = RasterStore(engine, settings.data_dir, "ann")
     with store.incoming(io.BytesIO(b"cells")) as part:
         kept = store.keep(part, "yard", {})
-    kept.relief_path.write_bytes(b"picture")
+    kept.relief_path().write_bytes(b"picture")
     folder = kept.path.parent
     for name in ("tmpabc.part", "0" * 32 + ".tif", "0" * 32 + ".png"):
         (folder / name).write_bytes(b"half")

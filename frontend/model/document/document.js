@@ -308,12 +308,29 @@ export function measurePaths(plan) {
   return [...Object.keys(QUANTITIES), ...BY_LEVEL, WATER_LEVEL, ...cells, ...scales];
 }
 
-// The plan in the other unit system, every typed value converted exactly and in place.
+// What the page filled in itself, in both systems: a round figure stays one. [path, quantity, us, si].
+const FILLED_IN = [
+  [/^(start\.value|branches\.rows\.\d+\.start_value)$/, "depth", "8", "200"],
+  [/^search\.clearance$/, "distance", "2", "0.6"],
+  [/^crossings\.rows\.\d+\.size$/, "depth", "1", "25"],
+  [/^crossings\.rows\.\d+\.clearance$/, "depth", "6", "150"],
+];
+
+function counterpart(plan, path, entry) {
+  const [, quantity, ...figures] = FILLED_IN.find(([where]) => where.test(path)) ?? [];
+  const [here, there] = plan.units === "us" ? figures : figures.reverse();
+  return quantity && quantity === quantityAt(plan, path) && entry === here ? there : null;
+}
+
+// The plan in the other unit system, every typed value converted exactly and in place; what the
+// page filled in takes its round figure there.
 export function inUnits(plan, units) {
   if (units === plan.units) return plan;
   const rows = plan.branches.rows.map((row) => ({ ...row, rod_unit: rodCounterpart(row.rod_unit) }));
   const target = { ...plan, units, rod: { ...plan.rod, unit: rodCounterpart(plan.rod.unit) }, branches: { rows } };
   return measurePaths(plan).reduce((next, path) => {
+    const filled = counterpart(plan, path, valueAt(plan, path));
+    if (filled !== null) return withValue(next, path, filled);
     const convert = LISTS.includes(quantityAt(plan, path)) ? convertList : convertEntry;
     const entry = convert(valueAt(plan, path), unitAt(plan, path), unitAt(target, path));
     return withValue(next, path, entry);

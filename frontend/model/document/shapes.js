@@ -3,7 +3,7 @@
 // "branch:b1", "lot", "avoid:0", "target:0", "cover:c1". Points are in the base's own coordinates.
 
 import { distances, lineLength, nearestOn } from "../geometry/polyline.js";
-import { lineOf, withLine } from "./document.js";
+import { BLANK, blankDocument, DRAWN_ONLY, isLocal, lineOf, withGround, withLine, withWayOf } from "./document.js";
 import { branchName, coverName, heirs, withBranch, withCover, withoutBranch } from "./line_items.js";
 
 export const MAIN = "line";
@@ -207,4 +207,26 @@ export function onBase(plan, base, carry) {
     covers: { rows: covers },
     outlines: { ...plan.outlines, [base]: outlinesMoved(outlinesOf(plan), carry) },
   };
+}
+
+// A yard of one's own to begin with: a blank sheet with nothing on it, to draw on.
+export function ownYard(plan) {
+  const blank = blankDocument(plan.units);
+  return withWayOf({ ...blank, route: { ...blank.route, kind: "drawn" } }, plan);
+}
+
+// Whether the blank sheet is under the map, and nothing on it.
+export const isBareSheet = (plan) =>
+  plan.base === BLANK &&
+  plan.route.kind === "drawn" &&
+  !DRAWN_ONLY.includes(plan.ground) &&
+  !outlinesOf(plan).lot.length &&
+  shapesOf(plan).every(({ id }) => pointsOf(plan, id).length === 0);
+
+// The plan on a blank sheet because its base is gone: what lay on a site plan goes along, to scale.
+export function offBase(plan) {
+  const { kind } = plan.route;
+  const next = onBase(plan, BLANK, isLocal(plan) ? (point) => point : null);
+  const measured = plan.ground === "raster" ? withGround(next, "level_line") : next;
+  return { ...measured, route: { ...measured.route, kind } };
 }

@@ -128,6 +128,24 @@ export function isOutOfOrder(plan, kind) {
   return stations.some((at, i) => at < stations[i - 1]);
 }
 
+// The column that numbers typed as stations must be readings of: where nothing else is typed and they
+// do not grow, as stations would. Null where all is in its place.
+export function misplacedReadings(plan, kind) {
+  if (!IN_ORDER.includes(kind)) return null;
+  const column = READINGS.find((name) => name in SHEETS[kind]);
+  const rows = plan[kind].rows;
+  const stations = stationsOf(plan, kind).filter((at) => at !== undefined);
+  const empty = rows.every((row) => isBlank(row[column]));
+  return empty && stations.length > 1 && stations.some((at, i) => at <= stations[i - 1]) ? column : null;
+}
+
+// The numbers typed as stations in the column of readings, the first at station 0.
+export function readingsInPlace(plan, kind) {
+  const column = misplacedReadings(plan, kind);
+  const rows = plan[kind].rows.map((row, i) => ({ ...row, at: i ? "" : "0", [column]: row.at }));
+  return withRows(plan, kind, rows);
+}
+
 // The sheet with its rows by station, rows without one last. Nothing else changes.
 export function rowsInOrder(plan, kind) {
   const stations = stationsOf(plan, kind);

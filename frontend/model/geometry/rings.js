@@ -27,20 +27,32 @@ export function partsOf(line, ring, inside, least = TOUCH_M) {
   return parts.filter(([from, to]) => to - from > least);
 }
 
-function cutsOf(line, ring) {
+// Where a line crosses another, in metres along it; a crossing at an end of it only touches.
+export function crossingsOf(line, other, least = TOUCH_M) {
+  const whole = lineLength(line);
+  const edges = other.slice(1).map((to, i) => [other[i], to]);
+  return cutsAt(line, edges).filter((along) => along > least && along < whole - least);
+}
+
+const cutsOf = (line, ring) =>
+  cutsAt(
+    line,
+    ring.map((to, k) => [ring.at(k - 1), to]),
+  );
+
+function cutsAt(line, edges) {
   const cuts = [];
   let sofar = 0;
   for (let i = 1; i < line.length; i += 1) {
     const [[px, py], [qx, qy]] = [line[i - 1], line[i]];
     const leg = Math.hypot(qx - px, qy - py);
-    ring.forEach(([bx, by], k) => {
-      const [ax, ay] = ring.at(k - 1);
+    for (const [[ax, ay], [bx, by]] of edges) {
       const turn = (qx - px) * (by - ay) - (qy - py) * (bx - ax);
-      if (!turn) return;
+      if (!turn) continue;
       const along = ((ax - px) * (by - ay) - (ay - py) * (bx - ax)) / turn;
       const across = ((ax - px) * (qy - py) - (ay - py) * (qx - px)) / turn;
       if (along >= 0 && along <= 1 && across >= 0 && across <= 1) cuts.push(sofar + along * leg);
-    });
+    }
     sofar += leg;
   }
   return cuts;

@@ -22,6 +22,9 @@ const NO_HEIGHTS = "A search needs the heights of the yard, not those along one 
 const scaleOf = (plan) => (isLocal(plan) ? lengthUnitM(plan.units) : 1);
 const LEAST_CORNERS = 3;
 
+// What the lot line is called that is drawn; a search may be let across it by that name.
+export const LOT_LINE = "Lot line";
+
 // The choice to search the whole yard although places to reach are drawn.
 export const ANYWHERE = "anywhere";
 
@@ -127,23 +130,36 @@ export function searchRequest(plan, base, features) {
 }
 
 function searchedShapes(plan, features) {
-  return { ...around(plan, features), ...collections(plan, { targets: aimsOf(plan, features) }) };
+  const { within, ...shut } = around(plan, features);
+  const inside = within && !plan.search.skip.includes(LOT_LINE) ? { within } : {};
+  return { ...shut, ...inside, ...collections(plan, { targets: aimsOf(plan, features) }) };
+}
+
+// The search may leave the lot; the papers and the page say all the same where a line leaves it.
+export function withoutLotLine(plan, features) {
+  const lots = heeded(plan, features).filter(({ within }) => within);
+  return [LOT_LINE, ...lots.map(({ name }) => name)].reduce((next, name) => withHeeded(next, name, false), plan);
 }
 
 // {within, avoid} as GeoJSON in the planner's coordinates: what is drawn around the line, and what
 // of the yard the search heeds. What there is none of is left out.
 export function around(plan, features) {
+  const all = shutTo(plan, features);
+  return collections(plan, { within: all.filter(({ within }) => within), avoid: all.filter(({ within }) => !within) });
+}
+
+// The same as {name, within, geometry} in the base's coordinates.
+export function shutTo(plan, features) {
   const heard = heeded(plan, features).filter(({ name }) => !plan.search.skip.includes(name));
   const { lot, avoid } = outlinesOf(plan);
   const drawn = [
     ...avoid.map(({ name, ring }, i) => ({ name: name || `Area ${i + 1}`, ring })),
-    { name: "Lot line", ring: lot, within: true },
+    { name: LOT_LINE, ring: lot, within: true },
   ];
   const areas = drawn
     .filter(({ ring }) => ring.length >= LEAST_CORNERS)
     .map(({ name, ring, within = false }) => ({ name, within, geometry: { type: "Polygon", coordinates: [[...ring, ring[0]]] } }));
-  const all = [...areas, ...heard];
-  return collections(plan, { within: all.filter(({ within }) => within), avoid: all.filter(({ within }) => !within) });
+  return [...areas, ...heard];
 }
 
 function collections(plan, parts) {

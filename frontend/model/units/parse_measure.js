@@ -69,11 +69,11 @@ function readUnsigned(text, unit) {
   return inUnit(value, one[2] ?? unit, unit);
 }
 
-// "17,5" is 17.5; "1,000" could be either, so it is not guessed (null).
+// "17,5" and "0,125" are 17.5 and 0.125; "1,000" could be either, so it is not guessed (null).
 function decimalComma(text) {
   const commas = text.split(",").length - 1;
   if (commas === 0 || / ft/.test(text)) return text;
-  return commas === 1 && /\d,\d{1,2}(?!\d)/.test(text) ? text.replace(",", ".") : null;
+  return commas === 1 && /\d,\d{1,2}(?!\d)|(?<!\d)0,\d/.test(text) ? text.replace(",", ".") : null;
 }
 
 // An amount such as 17, 17.5, 1/2 or 17 1/2; null for a fraction over 0.

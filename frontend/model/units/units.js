@@ -27,6 +27,16 @@ const SI = {
   "per m²": rational(1),
 };
 
+// The system of the country that a browser names first ("en-US"): feet and inches in the United
+// States, metres elsewhere.
+export function unitsOfCountry([language] = []) {
+  try {
+    return new Intl.Locale(language).maximize().region === "US" ? "us" : "si";
+  } catch {
+    return "us";
+  }
+}
+
 // One of a unit in SI, as a fraction; undefined for a bare number.
 export const sizeOf = (unit) => METRES[unit] ?? SI[unit];
 

@@ -101,7 +101,7 @@ export class Alternatives {
             {
               type: "button",
               "aria-label": `Use this plan: ${one.name}`,
-              onclick: () => this.store.edit(({ units }) => takenUp(one, units)),
+              onclick: () => this.store.edit(({ units }) => this.bases.onKnown(takenUp(one, units))),
             },
             "Use this plan",
           ),

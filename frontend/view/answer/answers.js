@@ -5,7 +5,7 @@ import { LiveAnswer } from "../../api/live_answer.js";
 import { askPlan } from "../../api/planner.js";
 import { retakeWords } from "../../model/changes/fixes.js";
 import { isBlankRow } from "../../model/document/columns.js";
-import { lineOf, withWayOf } from "../../model/document/document.js";
+import { DRAWN_ONLY, lineOf, withWayOf } from "../../model/document/document.js";
 import { uncountedCovers } from "../../model/request/covers.js";
 import { buildRequest, pathOf } from "../../model/request/request.js";
 import { soFar, toldSoFar } from "../../model/request/so_far.js";
@@ -39,6 +39,7 @@ const AWAY =
 const AWAY_SAME = "The planner cannot be reached. Below is its last answer to just this plan; it is asked again by itself.";
 const AWAY_BEFORE_ANY = "The planner cannot be reached. What you type is kept here and asked again by itself.";
 const TYPING = "This answer is from before what you are typing now.";
+const NO_LINE = "You have no line yet: take one of the routes found, or go back and draw your own.";
 const PARTS = ["outlet-picture", "why", "profile-card", "stations", "cautions", "assumed", "water", "branch-answers", "bill"];
 
 // The row that a path lies in, or the path itself.
@@ -58,7 +59,7 @@ export class Answers {
   #soFar = null; // the words that lead in while readings are still coming in
 
   // `page` lends its store, form, verdict, bases, sheets, map and demo; `steps` are the next
-  // steps that a button can take: {typeReadings, draw, goOn, setScale, search}.
+  // steps that a button can take: {typeReadings, draw, ownYard, goOn, setScale, search}.
   constructor(page, steps) {
     Object.assign(this, { page, steps });
     this.grips = new Grips(page.store);
@@ -144,7 +145,7 @@ export class Answers {
     const seen = !this.#answer
       ? []
       : [
-          ...trespassWords(store.plan, yardMap.plane),
+          ...trespassWords(store.plan, yardMap.plane, yardMap.features),
           ...uncountedWords(store.plan),
           ...uncountedCovers(store.plan),
           ...outOfGroundWords(this.#answer),
@@ -159,17 +160,20 @@ export class Answers {
     this.#drop();
     form.tell(new Map());
     this.#notice([]);
-    verdict.show("none", words);
+    const { reach } = this.page;
+    const undrawn = plan.route.kind === "drawn" && lineOf(plan).length < 2;
+    verdict.show("none", undrawn && reach.searching ? NO_LINE : words);
     verdict.stand(null);
-    if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
+    if (reach.searching) verdict.offer({ actions: [this.#back] });
+    else if (plan.route.kind === "drawn" && bases.get(plan.base)?.scaled === false) {
       verdict.offer({ actions: [{ text: "Set the scale", act: this.steps.setScale }] });
-    } else if (plan.route.kind === "drawn" && lineOf(plan).length < 2) {
+    } else if (undrawn) {
       verdict.offer({
         actions: pen.drawing
           ? []
           : [
               { text: "Draw your line", act: this.steps.draw },
-              { text: "Where can it come out?", act: this.steps.search },
+              ...(DRAWN_ONLY.includes(plan.ground) ? [{ text: "Where can it come out?", act: this.steps.search }] : []),
             ],
       });
     } else if (plan.route.kind === "drawn" && plan.ground !== "raster") {
@@ -296,7 +300,12 @@ export class Answers {
     choices.showUsual(this.#answer);
   }
 
+  get #back() {
+    return { text: "Back to your line", act: () => this.page.reach.close() };
+  }
+
   #nextStep(answer, plan) {
+    if (this.page.reach.searching) return { actions: [this.#back] };
     const mend = { text: "Ways to fix it", act: () => bringUp(byId("fixes").childElementCount ? "fixes" : "why") };
     const things = this.#checks === 1 ? "1 thing" : `${this.#checks} things`;
     const check = this.#checks ? [{ text: `See ${things} to check`, act: () => bringUp("notices") }] : [];
@@ -306,7 +315,7 @@ export class Answers {
         actions: [
           ...(fits(answer) ? [] : [mend]),
           { text: "Type your own readings", act: this.steps.typeReadings },
-          ...(check.length ? check : [{ text: "Draw your own line", act: this.steps.draw }]),
+          ...(check.length ? check : [{ text: "Draw your own line", act: this.steps.ownYard }]),
         ],
       };
     }

@@ -2,7 +2,7 @@
 
 import { fetchPipes } from "../../api/planner.js";
 import { takenValues } from "../../model/changes/conditions.js";
-import { isDiggable, OWN_PIPE } from "../../model/document/document.js";
+import { isDiggable, OWN_PIPE, unitAt } from "../../model/document/document.js";
 import { gradeText, gradeWords, isPercent } from "../../model/units/grade.js";
 import { plain, unitOf } from "../../model/units/units.js";
 import { byId, h, say } from "../dom.js";
@@ -99,7 +99,10 @@ export class Choices {
         grade: { way },
       } = this.store.plan;
       const inWay = value !== undefined && pointer.endsWith("_percent") && !isPercent(way);
-      this.form.suggest(path, value === undefined ? "none" : inWay ? gradeWords(value, way) : plain(value, 2));
+      this.form.suggest(
+        path,
+        value === undefined ? "none" : inWay ? gradeWords(value, way) : plain(value, unitAt(this.store.plan, path) === "mm" ? 0 : 2),
+      );
     }
   }
 }

@@ -2,15 +2,13 @@
 
 import { pastedRows } from "../../model/changes/paste.js";
 import { BY_DROP } from "../../model/document/branch_columns.js";
-import { missingIn, SHEETS } from "../../model/document/columns.js";
+import { SHEETS } from "../../model/document/columns.js";
 import { TABLELESS, unitAt } from "../../model/document/document.js";
 import {
   asText,
-  isOutOfOrder,
   nextCell,
   rowAdded,
   rowRemoved,
-  rowsInOrder,
   rowsPasted,
   stationCarriedOn,
   stationsSpaced,
@@ -21,9 +19,10 @@ import { readMeasure } from "../../model/units/parse_measure.js";
 import { toNumber } from "../../model/units/rational.js";
 import { HEADS, inputMode, WORDS } from "../../model/wording/ground_tables.js";
 import { workedColumns, workedRows } from "../../model/wording/reductions.js";
-import { byId, h, idOf, say } from "../dom.js";
+import { h, idOf, say } from "../dom.js";
 import { drawDrop, rasterFields, showDrop, turnedField } from "./drop.js";
 import { bookHead, sightChoice } from "./level_book.js";
+import { tableNotes, tellNotes } from "./table_notes.js";
 
 export class Sheets {
   #kind = null;
@@ -63,24 +62,9 @@ export class Sheets {
     for (const { name, unit } of columns) say(this.host.querySelector(`[data-worked=${name}] .unit`), ` ${unit}`);
   }
 
-  // Say which rows are left out because a part is missing, but for the one being typed in, and
-  // offer to sort rows that are out of order.
+  // What is told below the table; `unfinished` are the paths of rows that are left out.
   tell(plan, unfinished) {
-    const note = this.host.querySelector(".unfinished");
-    if (!note) return;
-    const kind = tableOf(plan.ground);
-    const here = document.activeElement?.dataset?.path ?? "";
-    const told = unfinished
-      .filter((path) => !here.startsWith(`${path}.`))
-      .map((path) => {
-        const i = Number(path.split(".")[2]);
-        const missing = missingIn(kind, plan[kind].rows[i]).map((name) => `“${HEADS[kind][name]}”`);
-        return missing.length
-          ? `Row ${i + 1} is left out until it has ${missing.join(" and ")}.`
-          : `Row ${i + 1} is left out until its string is read at another station too.`;
-      });
-    say(note, told.join(" "));
-    byId("in-order").hidden = !isOutOfOrder(plan, kind);
+    tellNotes(this.host, plan, tableOf(plan.ground), unfinished);
   }
 
   focusFirst() {
@@ -141,23 +125,10 @@ export class Sheets {
     plan[kind].rows.forEach((_, i) => this.#drawRow(body, kind, columns, i));
     return [
       h("div", { class: "table-frame" }, table),
-      h("p", { class: "unfinished hint", role: "status" }),
-      h(
-        "p",
-        { class: "hint", id: "in-order", hidden: true },
-        "The rows are not in the order of the run; they are taken in order all the same. ",
-        h(
-          "button",
-          {
-            type: "button",
-            class: "quiet",
-            onclick: () => {
-              this.store.edit((now) => rowsInOrder(now, kind));
-              this.focusFirst();
-            },
-          },
-          "Put the rows in order",
-        ),
+      ...tableNotes(
+        kind,
+        (edit) => this.store.edit(edit),
+        (path) => (path ? this.host.querySelector(`[data-path="${path}"]`)?.focus() : this.focusFirst()),
       ),
     ];
   }

@@ -3,7 +3,6 @@ import { JobCalls } from "../../api/jobs.js";
 import { differences, standingWords } from "../../model/wording/jobs.js";
 import { KeptJob } from "../../state/kept_job.js";
 import { h, say } from "../dom.js";
-import { Question } from "../widgets/dialog.js";
 import { sideBySide } from "../widgets/side_by_side.js";
 import { JobList } from "./list.js";
 
@@ -14,10 +13,10 @@ export class Jobs {
   #timer = null;
   #shown = null;
 
-  // `page` lends its store, bases and demo. The bar goes in after `top`.
-  constructor({ store, bases, demo }, top) {
+  // `page` lends its store, bases, demo and question. The bar goes in after `top`.
+  constructor({ store, bases, demo, question }, top) {
     this.store = store;
-    this.question = new Question();
+    this.question = question;
     this.calls = new JobCalls((again) => this.question.askKey(again));
     this.job = new KeptJob({ store, bases, demo, calls: this.calls, storage: localStorage });
     this.list = new JobList(this.calls, this.job, {

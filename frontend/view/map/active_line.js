@@ -11,11 +11,15 @@ import { movingWords, pointName } from "../../model/wording/points.js";
 import { h } from "../dom.js";
 
 const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0], ArrowLeft: [-1, 0] };
-const FAST = 10;
 const ROOM_PX = 64;
 
-// One press of an arrow key moves a point by this much, in metres.
-export const stepM = (units) => (units === "us" ? 0.5 * lengthUnitM("us") : 0.1);
+const FAST = 10;
+const HELD = 4;
+
+// One press of an arrow key moves a point by this much, in metres: ten times as far with Shift, four
+// times while the key is held down.
+export const stepM = (units, { shiftKey = false, repeat = false } = {}) =>
+  (units === "us" ? 0.5 * lengthUnitM("us") : 0.1) * (shiftKey ? FAST : repeat ? HELD : 1);
 
 export class RouteLine {
   #id = null;
@@ -85,7 +89,12 @@ export class RouteLine {
     const { id } = this.active;
     const kind = kindOf(id) === "target" ? "target" : isClosed(id) ? "bend" : i === 0 ? "start" : i === count - 1 ? "end" : "bend";
     const name = pointName(i, count, id);
-    const marker = this.#marker(place, `point point-${kind}`, 30, `${name}. Drag it, or move it with the arrow keys; Delete removes it.`);
+    const marker = this.#marker(
+      place,
+      `point point-${kind}`,
+      30,
+      `${name}. Drag it, or move it with the arrow keys, ten times as far with Shift; Delete removes it.`,
+    );
     const key = { name: null };
     marker.on("dragstart", () => this.#hold(marker, key));
     marker.on("drag", () => {
@@ -157,7 +166,7 @@ export class RouteLine {
   #bendKey(event, i) {
     const step = STEPS[event.key];
     if (step) {
-      const size = stepM(this.store.plan.units) * (event.shiftKey ? FAST : 1);
+      const size = stepM(this.store.plan.units, event);
       const [x, y] = this.yardMap.plane.toMetres(this.active.shown[i]);
       const point = this.yardMap.plane.fromMetres([x + step[0] * size, y + step[1] * size]);
       this.#edit((line) => moved(line, i, point), `bend ${this.active.id} ${i}`);

@@ -2,15 +2,18 @@
 
 import { fetchPageSettings, fetchRasters, fetchSitePlans, uploadRaster, uploadSitePlan } from "../../api/planner.js";
 import { BLANK, lineOf, withGround, withLine } from "../../model/document/document.js";
-import { onBase } from "../../model/document/shapes.js";
+import { offBase, onBase } from "../../model/document/shapes.js";
 import { carryBetween, keptSite, siteBase } from "../../model/document/site_plans.js";
 import { readPlace, tileBase } from "../../model/geometry/tile_grid.js";
+import { toldApart } from "../../model/wording/uploads.js";
 import { byId, h } from "../dom.js";
 import { BLANK_BASE } from "./map.js";
 
 const TILES = "tiles";
+const IS_RASTER = /\.tiff?$/i;
 
 export class Bases {
+  beforeChange = () => {}; // called before another base comes under the map
   #known = new Map([[BLANK, BLANK_BASE]]);
   #pictures = new Map();
   #laid = { key: null, base: null };
@@ -21,16 +24,19 @@ export class Bases {
     this.select = byId("base");
     this.select.addEventListener("change", () => this.choose(this.select.value));
     byId("place-go").addEventListener("click", () => this.#goTo(byId("place").value));
-    this.#take(byId("raster-file"), async (file) => {
+    const addRaster = async (file) => {
       const raster = await uploadRaster(file);
       this.#keep(raster);
       return (plan) => ({ ...plan, base: raster.id, ground: "raster", route: { ...plan.route, kind: "drawn" } });
-    });
-    this.#take(byId("site-file"), async (file) => {
+    };
+    const addPicture = async (file) => {
       const picture = await uploadSitePlan(file, byId("site-page").value.trim());
       this.#pictures.set(picture.id, picture);
       return (plan) => this.#onSite(plan, picture);
-    });
+    };
+    this.#take(byId("raster-file"), addRaster);
+    this.#take(byId("site-file"), addPicture);
+    this.#take(byId("own-file"), (file) => (IS_RASTER.test(file.name) || file.type === "image/tiff" ? addRaster : addPicture)(file));
   }
 
   async load() {
@@ -88,11 +94,34 @@ export class Bases {
   }
 
   get rasters() {
-    return [...this.#known.values()].filter(({ relief }) => relief);
+    return this.uploads.filter(({ isPicture }) => !isPicture);
+  }
+
+  // The files that the planner keeps, the newest first, by names that tell them apart.
+  get uploads() {
+    const files = [...this.#pictures.values(), ...[...this.#known.values()].filter(({ relief }) => relief)];
+    const names = toldApart(files);
+    return files
+      .map((file) => ({ ...file, name: names.get(file.id), isPicture: this.#pictures.has(file.id) }))
+      .sort((a, b) => b.uploaded_at.localeCompare(a.uploaded_at));
+  }
+
+  // A file is gone: every plan that lies on it goes to a blank sheet, also those that undo brings back.
+  forget(id) {
+    this.#known.delete(id);
+    this.#pictures.delete(id);
+    this.store.rewrite((plan) => (plan.base === id ? offBase(plan) : plan));
+    this.#list();
+  }
+
+  // A plan kept before, on a blank sheet where its base is gone by now.
+  onKnown(plan) {
+    return this.has(plan.base) ? plan : offBase(plan);
   }
 
   // Draw on another base, and take along what is drawn where both are placed and it fits.
   choose(id) {
+    this.beforeChange();
     this.store.edit((plan) => {
       const picture = this.#pictures.get(id);
       const [from, to] = [this.get(plan.base), this.get(id)];
@@ -142,7 +171,7 @@ export class Bases {
 
   #list() {
     const online = this.has(TILES) ? [this.get(TILES)] : [];
-    const bases = [...online, ...this.#pictures.values(), ...[...this.#known.values()].reverse()];
+    const bases = [...online, ...this.uploads, this.#known.get(BLANK)];
     this.select.replaceChildren(...bases.map(({ id, name }) => h("option", { value: id }, name)));
     if (this.store.plan) this.show(this.store.plan);
   }
@@ -161,6 +190,7 @@ export class Bases {
       try {
         const change = await add(file);
         this.#list();
+        this.beforeChange();
         this.store.edit(change);
       } catch (reason) {
         error.textContent = reason.message;

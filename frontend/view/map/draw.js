@@ -18,12 +18,11 @@ import { byId, h, say } from "../dom.js";
 import { stepM } from "./active_line.js";
 
 const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0], ArrowLeft: [-1, 0] };
-const FAST = 10;
 const TWICE_MS = 500;
 const TWICE_PX = 14;
 const BY_KEYS = matchMedia("(pointer: coarse)").matches
   ? ""
-  : " By keys: arrows move the pen, S snaps it to what is near, Enter sets a point.";
+  : " By keys: arrows move the pen, ten times as far with Shift, S snaps it to what is near, Enter sets a point.";
 const WORDS = {
   line: [
     "Click or tap where the water goes in, at the house.",
@@ -61,6 +60,9 @@ export class Pen {
   #shown = null;
   #added = 0;
   #again = false;
+  #base = null;
+  #lead = ""; // why it is drawn, said with its first point
+  #onDone = null;
 
   // `onChange` is called when drawing begins or ends.
   constructor(yardMap, store, active, snapping, onChange) {
@@ -80,11 +82,13 @@ export class Pen {
   }
 
   // Draw a shape of a kind: the main line and the lot line anew (one with a single point is
-  // continued), a branch or an area as one more.
-  begin(kind = "line") {
+  // continued), a branch or an area as one more. `first` is a point that is set already, `lead`
+  // words that are said with it; `onDone(id)` is called once the shape is finished.
+  begin(kind = "line", { first = null, lead = "", onDone = null } = {}) {
     if (this.drawing) this.finish();
     const { plan, id } = withShape(this.store.plan, kind);
-    this.#start(plan, id, id !== kind);
+    [this.#lead, this.#onDone] = [lead, onDone];
+    this.#start(first ? withPoints(plan, id, [first]) : plan, id, id !== kind);
   }
 
   // Draw the points of a shape that is there already.
@@ -96,6 +100,7 @@ export class Pen {
   #start(plan, id, made) {
     const points = pointsOf(plan, id);
     this.#made = made;
+    this.#base = plan.base;
     this.#before = points;
     this.#id = id;
     const drawn = { ...plan, route: { ...plan.route, kind: "drawn" } };
@@ -117,10 +122,12 @@ export class Pen {
       this.cancel();
       return;
     }
+    const onDone = this.#onDone;
     this.#end();
     if (kindOf(id) === "branch") {
       this.store.edit((plan) => ledIntoNearest(plan, id.split(":")[1], this.yardMap.plane));
     }
+    onDone?.(id);
     this.onChange();
   }
 
@@ -133,9 +140,16 @@ export class Pen {
     this.onChange();
   }
 
-  // Stop if the shape being drawn is gone from the plan, by undo for instance.
+  // End drawing for something else: what can stand stays, the rest is as it was.
+  leave() {
+    if (this.active.points.length < leastPoints(this.active.id)) this.cancel();
+    else this.finish();
+  }
+
+  // Stop if the shape being drawn is gone from the plan, by undo for instance, or another base is
+  // under the map.
   heed(plan) {
-    if (!this.drawing || hasShape(plan, this.#id)) return;
+    if (!this.drawing || (hasShape(plan, this.#id) && plan.base === this.#base)) return;
     this.#end();
     this.active.choose("line");
   }
@@ -150,7 +164,7 @@ export class Pen {
     const line = this.#metres();
     const words = WORDS[kindOf(id)];
     const size = isClosed(id) ? `${line.length} corners` : distanceText(lineLength(line), this.store.plan.units);
-    const said = [words[0] + BY_KEYS, words[1], `${size} ${words[2]}`];
+    const said = [words[0] + BY_KEYS, this.#lead + words[1], `${size} ${words[2]}`];
     say(byId("draw-words"), said[Math.min(line.length, 2)]);
   }
 
@@ -160,6 +174,7 @@ export class Pen {
 
   #end() {
     this.#before = null;
+    [this.#lead, this.#onDone] = ["", null];
     this.map.keyboard.enable();
     this.frame.classList.remove("drawing");
     this.trail.remove();
@@ -216,7 +231,7 @@ export class Pen {
   #key(event) {
     if (!this.drawing || event.target !== this.frame) return;
     const step = STEPS[event.key];
-    if (step) this.#movePen(step, event.shiftKey);
+    if (step) this.#movePen(step, stepM(this.store.plan.units, event));
     else if (event.key.toLowerCase() === "s") this.#snapPen();
     else if (event.key === "Enter" || event.key === " ") this.#setPoint();
     else if (event.key === "Backspace") this.takeBack();
@@ -234,8 +249,7 @@ export class Pen {
     return this.snapping.of(place, this.active.id);
   }
 
-  #movePen(step, fast) {
-    const size = stepM(this.store.plan.units) * (fast ? FAST : 1);
+  #movePen(step, size) {
     const from = this.#penPlace();
     this.#putPen(L.latLng(from.lat + step[1] * size, from.lng + step[0] * size));
   }

@@ -14,9 +14,9 @@ export class Tie {
   #picture = null;
   #busy = null;
 
-  // `onChange` is called when showing a point on the raster begins or ends.
-  constructor(yardMap, store, bases, onChange) {
-    Object.assign(this, { yardMap, store, bases, onChange, frame: byId("map") });
+  // `onChange` is called when showing a point on the raster begins or ends, `onBegin` before it begins.
+  constructor(yardMap, store, bases, { onChange, onBegin }) {
+    Object.assign(this, { yardMap, store, bases, onChange, onBegin, frame: byId("map") });
     yardMap.map.on("click", (event) => this.#busy && this.#click(event.latlng));
     this.frame.addEventListener("keydown", (event) => {
       if (this.#busy && event.key === "Escape") this.stop();
@@ -77,6 +77,7 @@ export class Tie {
 
   // Show the raster, and let the next click on it be point A.
   begin() {
+    this.onBegin();
     this.#busy = { picture: this.#picture, raster: this.select.value, key: gestureKey() };
     this.frame.classList.add("drawing");
     this.store.edit((plan) => ({ ...plan, base: this.select.value }), { key: this.#busy.key });

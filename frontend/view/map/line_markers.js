@@ -8,16 +8,16 @@ import { pipeLine } from "../../model/document/shapes.js";
 import { lineLength, nearestOn, pointAt } from "../../model/geometry/polyline.js";
 import { tapeStretch } from "../../model/request/branches.js";
 import { readEntry } from "../../model/units/entry.js";
-import { lengthUnitM, plain, stationLabel, unitOf } from "../../model/units/units.js";
+import { distanceText, FOOT_M, lengthUnitM, plain, stationLabel, unitOf } from "../../model/units/units.js";
 import { byId, h, say } from "../dom.js";
 import { stepM } from "./active_line.js";
 
 const STEPS = { ArrowUp: 1, ArrowRight: 1, ArrowDown: -1, ArrowLeft: -1 };
-const FAST = 10;
 const LETTERS = { roof: "R", yard: "G", pump: "P", other: "•" };
 const NAMES = { roof: "Roof inlet", yard: "Ground inlet", pump: "Pump inlet", other: "Inlet" };
+const FAR_M = { us: 6 * FOOT_M, si: 2 }; // an inlet further off than this has a branch of its own
 const WORDS = {
-  inflows: "Click or tap the line where the water comes in.",
+  inflows: "Click or tap the line where the water comes in; away from it, a branch begins there.",
   crossings: "Click or tap the line where the thing to pass lies.",
 };
 
@@ -27,9 +27,10 @@ export class Along {
   #held = false;
   #placing = null;
 
-  // `onPlaced(sheet, i)` is called with a new thing; `onChange` when placing begins or ends.
-  constructor(yardMap, store, { onPlaced, onFocus, onChange }) {
-    Object.assign(this, { yardMap, store, onPlaced, onFocus, onChange });
+  // `onPlaced(sheet, i)` is called with a new thing; `onChange` when placing begins or ends, `onBegin`
+  // before it begins; `onBranch(point, {lead, onDone})` draws a branch from a point.
+  constructor(yardMap, store, { onPlaced, onFocus, onChange, onBegin, onBranch }) {
+    Object.assign(this, { yardMap, store, onPlaced, onFocus, onChange, onBegin, onBranch });
     this.frame = byId("map");
     this.tip = L.tooltip({ permanent: true, direction: "top", offset: [0, -14], className: "mark-label" });
     yardMap.map.on("click", (event) => this.#placing && this.#place(event.latlng));
@@ -44,6 +45,7 @@ export class Along {
 
   // Let the next click on the map place a thing of a sheet.
   begin(sheet) {
+    this.onBegin();
     this.#placing = sheet;
     this.frame.classList.add("drawing");
     this.onChange();
@@ -77,7 +79,7 @@ export class Along {
       const [x, y] = pointAt(line, at / this.#scale(plan, thing.key, line));
       const isInlet = thing.sheet === "inflows";
       const name = thing.row.name || (isInlet ? NAMES[thing.row.kind] : thing.row.what);
-      const label = `${name || "Crossing"}. Drag it along its line, or move it with the arrow keys; Enter leads to its form, Delete removes it.`;
+      const label = `${name || "Crossing"}. Drag it along its line, or move it with the arrow keys, ten times as far with Shift; Enter leads to its form, Delete removes it.`;
       return [{ ...thing, place: L.latLng(y, x), label, name, letter: isInlet ? LETTERS[thing.row.kind] : "×" }];
     });
   }
@@ -149,7 +151,7 @@ export class Along {
       const { plan } = this.store;
       const line = pipeLine(plan, key, this.yardMap.plane);
       const scale = this.#scale(plan, key, line);
-      const size = (stepM(plan.units) / lengthUnitM(plan.units)) * (event.shiftKey ? FAST : 1);
+      const size = stepM(plan.units, event) / lengthUnitM(plan.units);
       const from = readEntry(plan[sheet].rows[i].at, unitOf("distance", plan.units)).value ?? 0;
       const to = Math.min(lineLength(line) * scale, Math.max(0, from + step * size));
       this.store.edit((now) => withValue(now, `${path}.at`, plain(to, 2)), { key: path });
@@ -174,9 +176,25 @@ export class Along {
       .sort((a, b) => a.found.away - b.found.away);
     this.stop();
     if (!near) return;
+    if (sheet === "inflows" && near.found.away > FAR_M[plan.units]) {
+      this.#branch([lng, lat], near.found.away);
+      return;
+    }
     const at = plain(near.found.along * this.#scale(plan, near.key, near.line), 2);
     const make = sheet === "inflows" ? withInflow : withCrossing;
     this.store.edit((now) => make(now, { at, on: near.key }));
     this.onPlaced(sheet, this.store.plan[sheet].rows.length - 1);
+  }
+
+  // An inlet away from every line: a branch leads from there, with the inlet at its start.
+  #branch(metres, away) {
+    const { units } = this.store.plan;
+    this.onBranch(this.yardMap.plane.fromMetres(metres), {
+      lead: `That is ${distanceText(away, units)} from the line, so a branch begins here. `,
+      onDone: (id) => {
+        this.store.edit((now) => withInflow(now, { at: "0", on: id.split(":")[1] }));
+        this.onPlaced("inflows", this.store.plan.inflows.rows.length - 1);
+      },
+    });
   }
 }

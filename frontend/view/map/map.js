@@ -27,13 +27,10 @@ export class YardMap {
       minZoom: -3,
       maxZoom: 8,
       attributionControl: false,
-      scrollWheelZoom: false,
       doubleClickZoom: false,
       fadeAnimation: false,
       zoomAnimation: !matchMedia("(prefers-reduced-motion: reduce)").matches,
     });
-    this.map.on("focus", () => this.map.scrollWheelZoom.enable());
-    this.map.on("blur", () => this.map.scrollWheelZoom.disable());
     this.map.createPane("base").style.zIndex = 250;
     this.map.createPane("features").style.zIndex = 350;
     this.map.createPane("labels").style.zIndex = 420;
@@ -58,14 +55,15 @@ export class YardMap {
     return this.plane.fromMetres([lng, lat]);
   }
 
-  // Show a base: a raster's facts, or the blank sheet; `features` is a GeoJSON collection or null.
+  // Show a base, a raster's facts or the blank sheet, its contours or grid in `units`; `features` is a
+  // GeoJSON collection or null.
   setBase(base, features, units) {
     this.base = base;
     this.plane = planeOf(base);
     this.features = features;
     this.map.invalidateSize({ animate: false });
     for (const layer of this.#baseLayers) layer.remove();
-    this.#baseLayers = this.#picture(base) ?? grid(units);
+    this.#baseLayers = this.#picture(base, units) ?? grid(units);
     if (features) this.#baseLayers.push(...featureLayers(features, (point) => this.toMap(point)));
     this.#unscaled = base.scaled === false;
     const north = base.relief ? 0 : (base.north ?? null);
@@ -79,14 +77,14 @@ export class YardMap {
     this.showScale(units);
   }
 
-  #picture(base) {
-    if (base.relief) return [this.#relief(base)];
+  #picture(base, units) {
+    if (base.relief) return [this.#relief(base, units)];
     if (base.sheet) return [this.#sheet(base)];
     return base.tiles ? [new TileLayer(this, base)] : null;
   }
 
-  #relief(base) {
-    return L.imageOverlay(base.relief, this.#boundsOf(base), {
+  #relief(base, units) {
+    return L.imageOverlay(`${base.relief}?units=${units}`, this.#boundsOf(base), {
       alt: `Shaded relief with contour lines: ${base.name}`,
       className: "relief",
       pane: "base",

@@ -22,16 +22,22 @@ export class Site {
   #timer = null;
   #saved = null;
 
-  // `onChange` is called when clicking the two points begins or ends.
-  constructor(yardMap, store, bases, onChange) {
-    Object.assign(this, { yardMap, store, bases, onChange, host: byId("site") });
+  // `onChange` is called when clicking the two points begins or ends, `onBegin` before it begins.
+  constructor(yardMap, store, bases, { onChange, onBegin }) {
+    Object.assign(this, { yardMap, store, bases, onChange, onBegin, host: byId("site") });
     this.frame = byId("map");
     this.line = L.polyline([], { className: "scale-line", interactive: false });
     yardMap.map.on("click", (event) => this.#clicked && this.#click(event.latlng));
     this.frame.addEventListener("keydown", (event) => {
       if (this.#clicked && event.key === "Escape") this.stop();
     });
-    this.tie = new Tie(yardMap, store, bases, onChange);
+    this.tie = new Tie(yardMap, store, bases, {
+      onChange,
+      onBegin: () => {
+        this.#clicked = null;
+        onBegin();
+      },
+    });
     this.#build();
   }
 
@@ -41,6 +47,8 @@ export class Site {
 
   // Let the next two clicks on the map be the points of the scale.
   begin() {
+    this.onBegin();
+    if (this.tie.clicking) this.tie.stop();
     this.#clicked = [];
     this.frame.classList.add("drawing");
     this.onChange();

@@ -3,6 +3,7 @@
 import { leftOut } from "../../model/request/reach.js";
 import { plain, unitOf } from "../../model/units/units.js";
 import { legend } from "../../model/wording/reach_legend.js";
+import { chanceWords, gradesWords } from "../../model/wording/reach_routes.js";
 import { h, say, svg } from "../dom.js";
 import { cautionList, Footnotes } from "../widgets/footnotes.js";
 import { fillOf } from "./map.js";
@@ -21,6 +22,7 @@ export class ReachAnswer {
   // that makes a change, or null. `onView(view)` switches between spare and chance.
   constructor(store, steps, onView) {
     Object.assign(this, { store, steps });
+    this.own = h("p", { class: "hint", id: "reach-own", hidden: true });
     this.words = h("p", { class: "reach-words", id: "reach-words", role: "status" });
     const radio = (value, text) =>
       h(
@@ -89,6 +91,12 @@ export class ReachAnswer {
     rows.forEach((row, i) => say(this.key.children[i].querySelector("small"), area(row)));
   }
 
+  // How the user's own line stands, so that head and search tell one story; "" for none.
+  showOwn(words) {
+    say(this.own, words);
+    this.own.hidden = !words;
+  }
+
   // During a drag, what a brief answer leaves out is dimmed until it is known.
   wait(waiting) {
     for (const element of [this.found, this.more]) {
@@ -117,9 +125,11 @@ export class ReachAnswer {
     this.place.show(null, units);
   }
 
-  // The routes in the order of their numbers on the map.
+  // The routes in the order of their numbers on the map, each with `where` it comes out and what is
+  // to be said of that (`near`, or null).
   showRoutes(routes, picked, units) {
-    const drawn = JSON.stringify([units, routes.map(({ title, line }) => [title, line.coordinates])]);
+    const { way } = this.store.plan.grade;
+    const drawn = JSON.stringify([units, way, routes.map(({ title, where, near, line }) => [title, where, near, line.coordinates])]);
     if (drawn !== this.routes.dataset.drawn) {
       this.routes.dataset.drawn = drawn;
       this.#rows = routes.map((route, i) => this.#route(route, i, units));
@@ -131,7 +141,7 @@ export class ReachAnswer {
     });
   }
 
-  #route({ title, answer, length, deepest, trench_volume: volume, bends }, i, units) {
+  #route({ title, where, near, answer, grades, length, deepest, trench_volume: volume, bends }, i, units) {
     const figures = [
       `${plain(length, 1)} ${unitOf("distance", units)} long`,
       bends === 1 ? "1 bend" : `${bends} bends`,
@@ -145,9 +155,18 @@ export class ReachAnswer {
         "button",
         { type: "button", class: "reach-pick", "aria-pressed": "false", onclick: () => this.steps.pick(i) },
         h("span", { class: "reach-badge" }, String(i + 1)),
-        h("span", null, title),
+        h("span", null, where),
       ),
-      h("p", null, h("b", null, answer.sentence), ` ${figures.join(", ")}.`),
+      h("p", { class: "reach-title" }, `${title}.`),
+      h("p", null, h("b", null, answer.sentence)),
+      near && h("p", { class: "reach-near" }, near),
+      answer.conditions.length > 1 &&
+        h(
+          "ul",
+          { class: "reach-conditions", "aria-label": "Its conditions" },
+          answer.conditions.map(({ text }) => h("li", null, text)),
+        ),
+      h("p", null, `${figures.join(", ")}. `, gradesWords(grades, units, this.store.plan.grade.way), chanceWords(answer.chance)),
       h("button", { type: "button", onclick: () => this.steps.use(i), "aria-label": `Use route ${i + 1}: ${title}` }, "Use this route"),
     );
   }

@@ -7,7 +7,6 @@ import { h, svg } from "../dom.js";
 import { stepM } from "../map/active_line.js";
 
 const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowRight: [1, 0], ArrowLeft: [-1, 0] };
-const FAST = 10;
 const patternId = (look) => `reach-${look}`;
 
 // What fills an area or a swatch of a look.
@@ -154,13 +153,13 @@ export class ReachMap {
 
   #named() {
     const element = this.#marker.getElement();
-    element.setAttribute("aria-label", "Where the pipe starts. Drag it, or move it with the arrow keys.");
+    element.setAttribute("aria-label", "Where the pipe starts. Drag it, or move it with the arrow keys, ten times as far with Shift.");
     element.addEventListener("keydown", (event) => {
       const step = STEPS[event.key];
       if (!step) return;
       event.preventDefault();
       event.stopPropagation();
-      const size = stepM(this.store.plan.units) * (event.shiftKey ? FAST : 1);
+      const size = stepM(this.store.plan.units, event);
       const { lat, lng } = this.#marker.getLatLng();
       this.#move(L.latLng(lat + step[1] * size, lng + step[0] * size), "search start");
     });

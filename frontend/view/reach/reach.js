@@ -4,9 +4,10 @@ import { LiveAnswer } from "../../api/live_answer.js";
 import { askReach } from "../../api/planner.js";
 import { withFix } from "../../model/changes/fixes.js";
 import { kindOf, MAIN } from "../../model/document/shapes.js";
-import { aimsOf, fromPlanner, routeOnto, searchRequest, toPlace, toPlanner, withRoute } from "../../model/request/reach.js";
+import { aimsOf, fromPlanner, routeOnto, searchRequest, toPlace, toPlanner, withoutLotLine, withRoute } from "../../model/request/reach.js";
 import { pathOf } from "../../model/request/request.js";
 import { lengthUnitM } from "../../model/units/units.js";
+import { ownWords, placeWords } from "../../model/wording/reach_routes.js";
 import { byId, h, say } from "../dom.js";
 import { leave, reveal } from "../layout.js";
 import { ReachAnswer } from "./answer.js";
@@ -44,6 +45,7 @@ export class Reach {
         use: (i) => this.#use(i),
         toPlace: (metres) => this.#toPlace(page.yardMap.plane.fromMetres(metres)),
         loosen: (one) => this.#loosening(one),
+        leaveLot: () => this.store.edit((plan) => withoutLotLine(plan, page.yardMap.features)),
       },
       (view) => {
         this.#view = view;
@@ -61,8 +63,12 @@ export class Reach {
     this.host = this.#build();
     byId("cautions").before(this.host);
     document.body.append(patterns());
+    let taken = false; // whether the click is for something else, which may end with it
+    page.yardMap.map.on("preclick", () => {
+      taken = busy();
+    });
     page.yardMap.map.on("click", ({ latlng }) => {
-      if (this.searching && !busy()) this.#toPlace(page.yardMap.fromMap(latlng));
+      if (this.searching && !taken) this.#toPlace(page.yardMap.fromMap(latlng));
     });
     this.live = new LiveAnswer({
       send: askReach,
@@ -79,12 +85,13 @@ export class Reach {
   }
 
   #build() {
-    const { words, views, key, asked, found, to, more } = this.words;
+    const { own, words, views, key, asked, found, to, more } = this.words;
     return h(
       "section",
       { class: "card reach", id: "reach", "aria-labelledby": "reach-title", hidden: true },
       h("h2", { id: "reach-title" }, "Where gravity can bring it out"),
       words,
+      own,
       views,
       key,
       h(
@@ -105,12 +112,17 @@ export class Reach {
     if (!this.#open) this.#toggle();
   }
 
+  close() {
+    if (this.#open) this.#toggle();
+  }
+
   #toggle() {
     this.#open = !this.#open;
     if (this.#open) this.store.edit((plan) => (plan.route.kind === "drawn" ? plan : { ...plan, route: { ...plan.route, kind: "drawn" } }));
     this.opener.setAttribute("aria-expanded", String(this.#open));
     say(this.opener, this.#open ? CLOSE : OPEN);
     this.show(this.store.plan);
+    this.page.answers.ask(this.store.plan); // its next step follows the search
     if (this.#open) {
       reveal(this.host);
       reveal(byId("map"));
@@ -135,6 +147,7 @@ export class Reach {
     this.#on = on;
     this.setup.show(plan, base);
     this.map.showStart(plan, base);
+    this.words.showOwn(ownWords(plan, this.page.yardMap));
     this.lost.hidden = !plan.crossings.rows.length && !plan.inflows.rows.length;
     this.#ask(plan, base);
   }
@@ -196,7 +209,7 @@ export class Reach {
   #answered(answer, { newest, brief, body }) {
     const kept = this.#answer;
     this.#answer = brief ? { ...answer, chance: kept?.chance ?? null, routes: kept?.routes ?? [] } : answer;
-    say(this.words.words, answer.summary.sentence);
+    say(this.words.words, `The yard: ${answer.summary.sentence}`);
     this.words.wait(brief || !newest);
     this.#showAreas();
     this.map.fade({ routes: brief });
@@ -224,15 +237,27 @@ export class Reach {
   }
 
   get #routes() {
-    const all = [...(this.#found?.routes ?? []), ...(this.#answer?.routes ?? []), ...this.words.targets.routes];
+    const found = (this.#answer?.routes ?? []).map((route) => this.#placed(route));
+    const farFirst = [...found.filter(({ near }) => !near), ...found.filter(({ near }) => near)];
+    const all = [...(this.#found?.routes ?? []), ...farFirst, ...this.words.targets.routes];
     return [...new Map(all.toReversed().map((route) => [String(route.line.coordinates), route])).values()].toReversed();
+  }
+
+  #metresOf({ line }) {
+    const { plane } = this.page.yardMap;
+    return line.coordinates.map((point) => plane.toMetres(fromPlanner(this.store.plan, point)));
+  }
+
+  // A route with where it comes out in words.
+  #placed(route) {
+    return { ...route, ...placeWords(this.store.plan, this.#metresOf(route), this.page.yardMap) };
   }
 
   // The number of the first route to a place to reach; -1 for none.
   #routeTo(i) {
     const { plan } = this.store;
     const { toMetres } = this.page.yardMap.plane;
-    const lines = this.#routes.map(({ line }) => line.coordinates.map((point) => toMetres(fromPlanner(plan, point))));
+    const lines = this.#routes.map((route) => this.#metresOf(route));
     const { coordinates } = this.#aims[i].geometry;
     const points = (typeof coordinates[0] === "number" ? [coordinates] : coordinates).map(toMetres);
     return routeOnto(lines, points, this.#answer.summary.cell * lengthUnitM(plan.units));
@@ -263,7 +288,7 @@ export class Reach {
     this.words.targets.show(this.#answer, names, numbers, this.#picked);
     const titled = this.#routes.map((route, i) => {
       const to = names.filter((_, k) => numbers[k] === i).join(", ");
-      return to ? { ...route, title: `${route.title}: to ${to}` } : route;
+      return this.#placed(to ? { ...route, title: `${route.title}: to ${to}` } : route);
     });
     this.words.showRoutes(titled, this.#picked, this.#answer.units);
   }

@@ -1,7 +1,7 @@
 // What a search of the yard is asked: where it starts, what it keeps out of, where it may end.
 
 import { kindOf, outlinesOf } from "../../model/document/shapes.js";
-import { ANYWHERE, goals, heeded, sources, startOf, withHeeded, withStart } from "../../model/request/reach.js";
+import { ANYWHERE, goals, heeded, LOT_LINE, sources, startOf, withHeeded, withStart } from "../../model/request/reach.js";
 import { readMeasure } from "../../model/units/parse_measure.js";
 import { toNumber } from "../../model/units/rational.js";
 import { lengthUnitM, plain, unitOf } from "../../model/units/units.js";
@@ -115,8 +115,9 @@ export class ReachSetup {
     const aims = ends.some(({ key }) => kindOf(key) === "target");
     this.about.hidden = aims; // the list of places says it
     const { avoid, lot } = outlinesOf(plan);
-    const drawnNames = [...avoid.map(({ name }, i) => name || `Area ${i + 1}`), ...(lot.length > 2 ? ["Lot line"] : [])];
-    const drawn = JSON.stringify([starts.map(({ key }) => key), ends, heard.map(({ name }) => name), drawnNames]);
+    const drawnNames = avoid.map(({ name }, i) => name || `Area ${i + 1}`);
+    const heeds = [...heard, ...(lot.length > 2 ? [{ name: LOT_LINE, within: true }] : [])];
+    const drawn = JSON.stringify([starts.map(({ key }) => key), ends, heeds.map(({ name }) => name), drawnNames]);
     if (drawn !== this.#drawn) {
       this.#drawn = drawn;
       const option = ({ key, name }) => h("option", { value: key }, name);
@@ -127,7 +128,7 @@ export class ReachSetup {
           : [option({ key: "", name: WHOLE })]),
         ...ends.map(option),
       );
-      this.heeds.replaceChildren(...heard.map((one) => this.#heed(one)), ...drawnNames.map((name) => h("li", null, `${name} (drawn)`)));
+      this.heeds.replaceChildren(...heeds.map((one) => this.#heed(one)), ...drawnNames.map((name) => h("li", null, `${name} (drawn)`)));
     }
     const start = startOf(plan, base, features);
     this.place.show(plane.toMetres(start), plan.units);

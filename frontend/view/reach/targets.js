@@ -7,13 +7,14 @@ import { h } from "../dom.js";
 const MARKS = { yes: "Reached", conditional: "Reached, if", no: "Not reached" };
 const REACHED = ["outlet", "conditional"];
 const CHANGING = "any_changes";
+const OUTSIDE = "outside";
 
 export class ReachTargets {
   #alone = [];
   #flight = null;
   #drawn = null;
 
-  // `steps`: {pick(i), loosen(change)} as for the routes.
+  // `steps`: {pick(i), loosen(change), leaveLot()} as for the routes.
   constructor(steps) {
     this.steps = steps;
     this.list = h("ul", { class: "reach-list", id: "reach-targets" });
@@ -92,7 +93,23 @@ export class ReachTargets {
             h("span", null, by),
             h("span", { class: "reach-badge" }, String(number + 1)),
           );
-    return h("li", { "data-target": i }, head, h("p", null, text), !reached && kind !== CHANGING && this.#mend(name, loosen));
+    return h(
+      "li",
+      { "data-target": i },
+      head,
+      h("p", null, text),
+      kind === OUTSIDE ? this.#letOut() : !reached && kind !== CHANGING && this.#mend(name, loosen),
+    );
+  }
+
+  // Beyond the lot line nothing is looked for unless someone says so.
+  #letOut() {
+    return h(
+      "div",
+      { class: "reach-mend" },
+      h("p", null, "The search stays inside the lot. Whoever owns the ground beyond must allow the pipe and its water."),
+      h("button", { type: "button", onclick: () => this.steps.leaveLot() }, "Let the pipe leave the lot"),
+    );
   }
 
   #mend(name, loosen) {

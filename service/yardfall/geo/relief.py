@@ -17,7 +17,7 @@ from rasterio.vrt import WarpedVRT
 
 from yardfall.core.arrays import Floats
 from yardfall.core.errors import NotFoundError
-from yardfall.core.units import plain_number
+from yardfall.core.units import SYSTEMS, VERTICAL_UNITS_M, UnitName, plain_number
 from yardfall.geo.geotiff import GDAL_OPTIONS, GONE, UNREADABLE, open_raster
 from yardfall.geo.raster import RasterFacts
 
@@ -30,13 +30,14 @@ FLAT_LIGHT: Final = 0.64
 CONTOUR_INK: Final = (92, 74, 52)
 
 
-def draw_relief(path: Path, facts: RasterFacts) -> bytes:
+def draw_relief(path: Path, facts: RasterFacts, units: UnitName | None = None) -> bytes:
     """A north-up PNG that covers exactly the raster's bounds; transparent where empty.
 
     Light from the north-west. Slopes are steepened in the shading only, so that a yard's gentle
-    falls can be seen; contour lines carry the true elevations, every fifth one labelled.
+    falls can be seen; contour lines carry the true elevations, every fifth one labelled, in the
+    length unit of the system `units` where one is named and the raster's own unit is known.
     """
-    z = _north_up(path, facts)
+    z, unit = _in_units(_north_up(path, facts), facts.vertical_unit, units)
     known = np.isfinite(z)
     picture = np.zeros((*z.shape, 4), dtype=np.uint8)
     interval = None
@@ -51,10 +52,18 @@ def draw_relief(path: Path, facts: RasterFacts) -> bytes:
             picture[lines, :3] = blend.astype(np.uint8)
     image = Image.fromarray(picture)
     if interval is not None:
-        _label(image, z, interval, facts.vertical_unit or "")
+        _label(image, z, interval, unit)
     out = io.BytesIO()
     image.quantize(COLOURS, method=Image.Quantize.FASTOCTREE).save(out, "PNG", optimize=True)
     return out.getvalue()
+
+
+def _in_units(z: Floats, own: str | None, units: UnitName | None) -> tuple[Floats, str]:
+    """Elevations and their unit, carried over where both units are known."""
+    if own is None or units is None:
+        return z, own or ""
+    system = SYSTEMS[units]
+    return z * (VERTICAL_UNITS_M[own] / system.length_m), system.length_name
 
 
 def contour_interval(span: float) -> float:

@@ -134,18 +134,18 @@ def picture_beneath(
     It raises InputError where nobody said how a site plan lies.
     """
     if beneath.raster is not None:
-        return partial(_relief, beneath.raster, rasters)
+        return partial(_relief, beneath.raster, units, rasters)
     if beneath.site_plan is not None:
         return partial(_site_plan, part["beneath"], beneath.site_plan, place, units)
     return None
 
 
-def _relief(record: RasterRecord, rasters: RasterStore) -> Picture:
+def _relief(record: RasterRecord, units: UnitSystem, rasters: RasterStore) -> Picture:
     """The shaded relief, on the raster's own plane from its lower left corner."""
     facts = facts_of(record)
     xmin, ymin, xmax, ymax = facts.bounds
     wide, tall = np.multiply([xmax - xmin, ymax - ymin], facts.metres_per_unit).tolist()
-    return Picture(relief(record.id, rasters), "image/png", (0.0, 0.0, wide, tall))
+    return Picture(relief(record.id, rasters, units.name), "image/png", (0.0, 0.0, wide, tall))
 
 
 def _site_plan(asked: Part, record: SitePlanRecord, place: Place, units: UnitSystem) -> Picture:

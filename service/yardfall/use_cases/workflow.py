@@ -235,13 +235,13 @@ def add_raster(
         return rasters.keep(part, name, asdict(look(part)))
 
 
-def relief(key: str, rasters: RasterStore) -> bytes:
-    """The shaded relief of a kept raster as PNG, drawn once."""
+def relief(key: str, rasters: RasterStore, units: UnitName | None = None) -> bytes:
+    """The shaded relief of a kept raster as PNG, drawn once for each unit of its contours."""
     record = rasters.get(key)
-    drawn_before = record.relief_path
+    drawn_before = record.relief_path(units)
     if not drawn_before.exists():
-        picture = draw_relief(record.path, facts_of(record))
-        rasters.keep_relief(record, picture)
+        picture = draw_relief(record.path, facts_of(record), units)
+        rasters.keep_relief(drawn_before, picture)
         return picture
     return drawn_before.read_bytes()
 

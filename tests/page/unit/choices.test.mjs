@@ -13,7 +13,7 @@ import {
   withValue,
 } from "../../../frontend/model/document/document.js";
 import { withBranch, withoutBranch } from "../../../frontend/model/document/line_items.js";
-import { isOutOfOrder, rowsInOrder } from "../../../frontend/model/document/tables.js";
+import { isOutOfOrder, misplacedReadings, readingsInPlace, rowsInOrder } from "../../../frontend/model/document/tables.js";
 import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
 
 const BLANK = { id: "blank", route_crs: "local" };
@@ -157,5 +157,25 @@ test("a branch starts by an invert, has its own crossings, and its choices put a
   assert.deepEqual(
     withoutBranch(book, "b1").crossings.rows.map(({ at }) => at),
     ["6"],
+  );
+});
+
+test("readings typed as stations are known by their not growing, and go to their column", () => {
+  const typed = (at, down = {}) => ({
+    ...blankDocument("us"),
+    level_line: { rows: at.map((value, i) => ({ at: value, down: down[i] ?? "", line: "" })) },
+  });
+  assert.equal(misplacedReadings(typed(["9", "10 1/2", "9.5", "14", "22"]), "level_line"), "down");
+  assert.equal(misplacedReadings(typed(["0", "13", "26"]), "level_line"), null); // stations, their readings to come
+  assert.equal(misplacedReadings(typed(["0", "13", "10"], { 0: "9" }), "level_line"), null); // rows out of order
+  assert.equal(misplacedReadings(typed(["9"]), "level_line"), null);
+  const { rows } = readingsInPlace(typed(["9", "10 1/2", "9.5"]), "level_line").level_line;
+  assert.deepEqual(
+    rows.map(({ at, down }) => [at, down]),
+    [
+      ["0", "9"],
+      ["", "10 1/2"],
+      ["", "9.5"],
+    ],
   );
 });

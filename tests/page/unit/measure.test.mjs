@@ -4,10 +4,13 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { readMeasure } from "../../../frontend/model/units/parse_measure.js";
 import { fromDecimal, plus, rational, times, toDecimal, toNumber } from "../../../frontend/model/units/rational.js";
+import { unitsOfCountry } from "../../../frontend/model/units/units.js";
 
 const READ = [
   ["17", "in", 17],
   ["17.5", "in", 17.5],
+  ["17,5", "mm", 17.5],
+  ["0,125", "m", 0.125],
   ["17 1/2", "in", 17.5],
   ["17-1/2", "in", 17.5],
   ["17½", "in", 17.5],
@@ -42,6 +45,11 @@ test("every usual way to write a measure is read", () => {
     assert.ok(read.value, `${text} in ${unit}: ${read.error}`);
     assert.equal(toNumber(read.value), value, `${text} in ${unit}`);
   }
+});
+
+test("units follow the country that the browser names first", () => {
+  const found = [["en-US"], ["en"], ["en-GB", "en-US"], ["de-DE"], ["de"], ["es-US"], [], ["x_y"]].map(unitsOfCountry);
+  assert.deepEqual(found, ["us", "us", "si", "si", "si", "us", "us", "us"]);
 });
 
 test("nothing typed is no error", () => {

@@ -143,9 +143,9 @@ test("on a plane of its own the planner's points are in the units of the page", 
   );
   assert.deepEqual(body.avoid.features[0].geometry.coordinates[0][1].map(Math.round), [20, 0]);
   assert.deepEqual(body.ground.points[1], [40, 0, 10]);
-  const { body: metric } = searchRequest(inUnits(plan, "si"), BLANK, null);
+  const { body: metric } = searchRequest(inUnits({ ...plan, search: { ...plan.search, clearance: "3" } }, "si"), BLANK, null);
   assert.deepEqual(metric.start.point, [3.048, 6.096]);
-  assert.equal(metric.clearance, 0.6096);
+  assert.equal(metric.clearance, 0.9144);
 });
 
 test("without heights of the yard there is no search; half a number says so", () => {

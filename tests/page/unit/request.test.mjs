@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { withFix } from "../../../frontend/model/changes/fixes.js";
-import { blankDocument, inUnits, withGround, withLine, withValue } from "../../../frontend/model/document/document.js";
+import { blankDocument, inUnits, withCrossing, withGround, withLine, withValue } from "../../../frontend/model/document/document.js";
 import { planeOf } from "../../../frontend/model/geometry/polyline.js";
 import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
 
@@ -44,10 +44,20 @@ test("the example of the contract comes out of what a user would type for it", (
 });
 
 test("the same request in metric is the same trench to the last bit that a double keeps", () => {
-  const { body } = buildRequest(inUnits(planOf(READINGS), "si"), BLANK);
+  const { body } = buildRequest(inUnits(planOf({ ...READINGS, "start.value": "9" }), "si"), BLANK);
   assert.equal(body.units, "si");
   assert.equal(body.ground.readings[1].down, 266.7);
-  assert.equal(body.start.cover, 203.2);
+  assert.equal(body.start.cover, 228.6);
+});
+
+test("what the page filled in itself takes a round figure in the other units, and its own again", () => {
+  const us = withCrossing(planOf(READINGS), { at: "5" });
+  const si = inUnits(us, "si");
+  const filled = (plan) => [plan.start.value, plan.search.clearance, plan.crossings.rows[0].size, plan.crossings.rows[0].clearance];
+  assert.deepEqual(filled(si), ["200", "0.6", "25", "150"]);
+  assert.deepEqual(filled(inUnits(si, "us")), ["8", "2", "1", "6"]);
+  const level = inUnits(planOf({ ...READINGS, "start.by": "invert" }), "si"); // 8 ft is a level, no cover
+  assert.equal(buildRequest(level, BLANK).body.start.invert, 2.4384);
 });
 
 test("a new plan states the pipe, the start and the kind of outlet; every limit is left open", () => {

@@ -38,7 +38,7 @@ def test_what_is_kept_comes_back(store, tmp_path) -> None:
     assert before <= record.uploaded_at <= datetime.now(UTC)
     assert store.get(record.id) == record
     assert files(tmp_path) == [f"{record.id}.tif"]
-    assert record.relief_path.parent == record.path.parent
+    assert record.relief_path().parent == record.path.parent
 
 
 def test_it_outlives_the_store(store, tmp_path) -> None:
@@ -76,7 +76,7 @@ def test_too_large_leaves_nothing(store, tmp_path, monkeypatch) -> None:
 
 def test_deleting_takes_file_and_relief(store, tmp_path) -> None:
     record, other = keep(store), keep(store)
-    record.relief_path.write_bytes(b"picture")
+    record.relief_path().write_bytes(b"picture")
     store.delete(record.id)
     assert files(tmp_path) == [f"{other.id}.tif"]
     for call in (store.get, store.delete):

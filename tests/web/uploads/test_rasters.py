@@ -49,6 +49,13 @@ def test_a_raster_from_upload_to_deletion(client, conforms, tiff, upload, tmp_pa
         assert picture.width / picture.height == pytest.approx(50 / 40, rel=0.01)
     assert client.get(facts["relief"]).data == relief.data
     assert kept(tmp_path) == [f"{facts['id']}.png", f"{facts['id']}.tif"]
+    # The file states no vertical unit: its contours stay in its own, whatever is asked for.
+    in_feet = client.get(f"{facts['relief']}?units=us")
+    conforms("GET /rasters/{id}/relief.png", in_feet)
+    assert in_feet.data == relief.data
+    refused = client.get(f"{facts['relief']}?units=cubits")
+    assert (refused.status_code, refused.mimetype) == (422, "application/problem+json")
+    assert len(kept(tmp_path)) == 3
 
     gone = client.delete(f"/api/v1/rasters/{facts['id']}")
     conforms("DELETE /rasters/{id}", gone)

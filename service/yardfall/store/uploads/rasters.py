@@ -7,11 +7,12 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import IO, Any, Final
+from typing import IO, Any, Final, get_args
 
 from sqlalchemy import ColumnElement, select
 
 from yardfall.core.errors import NotYoursError
+from yardfall.core.units import UnitName
 from yardfall.store.database import reading
 from yardfall.store.files import incoming
 from yardfall.store.owners import SHARED, readable
@@ -34,10 +35,9 @@ class RasterRecord:
     facts: dict[str, Any]
     path: Path
 
-    @property
-    def relief_path(self) -> Path:
-        """Where the drawn relief is kept."""
-        return self.path.with_suffix(".png")
+    def relief_path(self, units: UnitName | None = None) -> Path:
+        """Where the relief is kept that is drawn in a unit system, or in the raster's own unit."""
+        return self.path.with_suffix(f".{units}-png" if units else ".png")
 
 
 class RasterStore(KeptFiles[RasterRecord]):
@@ -55,11 +55,11 @@ class RasterStore(KeptFiles[RasterRecord]):
         """
         return incoming(stream, self._folder, MAX_UPLOAD_BYTES, ADVICE)
 
-    def keep_relief(self, record: RasterRecord, picture: bytes) -> None:
+    def keep_relief(self, path: Path, picture: bytes) -> None:
         """Keep a drawn relief beside its raster; whole or not at all, whoever else draws it."""
         with tempfile.NamedTemporaryFile(dir=self._folder, suffix=".part", delete=False) as part:
             part.write(picture)
-        Path(part.name).replace(record.relief_path)
+        Path(part.name).replace(path)
 
     def find_named(self, name: str) -> RasterRecord | None:
         """The first raster uploaded under a name."""
@@ -77,7 +77,8 @@ class RasterStore(KeptFiles[RasterRecord]):
         if not gone:
             raise self._unknown(key)
         record.path.unlink(missing_ok=True)
-        record.relief_path.unlink(missing_ok=True)
+        for units in (None, *get_args(UnitName)):
+            record.relief_path(units).unlink(missing_ok=True)
 
     def _seen(self) -> ColumnElement[bool]:
         return readable(rasters, self._owner)

@@ -105,11 +105,15 @@ def get_raster(id: str) -> Response:
 
 
 @rasters.get("/rasters/<string:id>/relief.png")
+@rasters.arguments(raster_schemas.ReliefQuery(), location="query")
 @rasters.response(200, raster_schemas.Picture, content_type="image/png")
 @rasters.alt_response(404, "DEFAULT_ERROR")
-def get_relief(id: str) -> Response:
-    """A shaded relief with contour lines, north up, covering exactly the raster's bounds."""
-    return Response(workflow.relief(id, kept_rasters()), mimetype="image/png")
+def get_relief(query: dict[str, Any], id: str) -> Response:
+    """A shaded relief with contour lines, north up, covering exactly the raster's bounds.
+
+    The contours are in the raster's own unit, or with `units` in feet (us) or metres (si).
+    """
+    return Response(workflow.relief(id, kept_rasters(), query["units"]), mimetype="image/png")
 
 
 @rasters.delete("/rasters/<string:id>")

@@ -8,6 +8,7 @@ import numpy as np
 
 from yardfall.core.cautions import cautions_for
 from yardfall.core.design import Design
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.reach.no_outlet import Loosened
 from yardfall.core.remarks import Remark
 from yardfall.core.units import UnitSystem
@@ -17,6 +18,7 @@ from yardfall.use_cases.reach_routes import RouteFound
 from yardfall.use_cases.reach_search import ANY_CHANGES, Searched
 from yardfall.web.answers.fixes.fix_answer import POINTERS
 from yardfall.web.answers.fixes.fix_words import change_text, value_answer
+from yardfall.web.answers.level_block_answer import run_answer
 from yardfall.web.answers.plan_answer import assumption_answer, caution_answer, outlet_answer
 from yardfall.web.answers.verdict import verdict_answer
 from yardfall.web.answers.warnings import warning_answer
@@ -131,10 +133,16 @@ def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
         "map_spare": rounded(route.map_spare_m / units.depth_m),
         "deepest": rounded(max(s.dig_depth_m for s in plan.stations) / units.depth_m),
         "trench_volume": rounded(plan.volume_m3 / units.volume_m3),
+        "grades": [_grade(run, units) for run in plan.runs],
         "outlet": outlet_answer(plan, units),
         "answer": verdict_answer(plan, units, body=body),
         "plan_request": body,
     }
+
+
+def _grade(run: GradeRun, units: UnitSystem) -> dict[str, Any]:
+    told = run_answer(run, units)
+    return {name: told[name] for name in ("from", "to", "percent")}
 
 
 def _told(found: Searched, kind: str, spare_m: float | None, units: UnitSystem) -> str:

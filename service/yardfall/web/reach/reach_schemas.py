@@ -193,6 +193,14 @@ class ReachSummary(ma.Schema):
     start_invert = number()
 
 
+class RouteGrade(ma.Schema):
+    """One grade of a route, between two stations."""
+
+    from_ = number(data_key="from")
+    to = number()
+    percent = number()
+
+
 class ReachRoute(ma.Schema):
     """A route with the verdict of its own plan. `plan_request` is a body for POST /plan."""
 
@@ -204,6 +212,7 @@ class ReachRoute(ma.Schema):
     map_spare = number(nullable=True)
     deepest = number()
     trench_volume = number()
+    grades = parts(RouteGrade)
     outlet = part(OutletAnswer)
     answer = part(Verdict)
     plan_request = ma.fields.Dict(required=True)

@@ -15,6 +15,12 @@ class PageQuery(ma.Schema):
     page_size = ma.fields.Integer(load_default=50, validate=between(1, 200))
 
 
+class ReliefQuery(ma.Schema):
+    """In which units the contours are; the raster's own where left out."""
+
+    units = ma.fields.String(load_default=None, validate=ma.validate.OneOf(["us", "si"]))
+
+
 class RasterFile(ma.Schema):
     """One file, in a part named `file`."""
 
