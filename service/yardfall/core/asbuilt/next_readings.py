@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -9,10 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from yardfall.core.arrays import Floats
-from yardfall.core.asbuilt.dug_readings import AsDug, Surface, below_invert_m, level_over
+from yardfall.core.asbuilt.dug_readings import (
+    AsDug,
+    DugReading,
+    Surface,
+    below_invert_m,
+    level_over,
+)
 from yardfall.core.design import Design
 from yardfall.core.easing.lay import Laid
 from yardfall.core.ground.profile import GroundProfile
+from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.stakeout.tape_marks import tape_marks
 from yardfall.core.units import INCH_M
 
@@ -51,6 +59,47 @@ def still_to_read(
     return on, _wanted(design, ground, laid, as_dug, on, left) if left.any() else ()
 
 
+def printed_m(
+    design: Design,
+    ground: GroundProfile,
+    laid: Laid,
+    as_dug: AsDug,
+    readings: Sequence[DugReading],
+    should_m: Floats,
+) -> Floats:
+    """What each reading (n,) should be as it stands on the dig sheet, from what it exactly
+    should be (n,): the plan's own mark, else the nearest that a tape shows."""
+    marks = _marks(design, ground, laid, as_dug) if len(laid.shown_m) else {}
+    near = np.floor(should_m / as_dug.mark_m + 0.5 + 1e-6) * as_dug.mark_m
+    for i, reading in enumerate(readings):
+        own = marks.get(reading.by)
+        if own is None or reading.on != "trench_bottom" or reading.height_m is not None:
+            continue
+        apart = np.abs(laid.shown_m - reading.at_m)
+        k = int(apart.argmin())
+        if apart[k] <= SAME_STATION_M:
+            near[i] = own[k] * as_dug.tape_step_m
+    return near
+
+
+def _marks(
+    design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDug
+) -> dict[str, NDArray[np.int64]]:
+    """The plan's marks for the trench bottom, by the way of measuring: whole tape steps (n,)."""
+    at_m = laid.shown_m
+    bottom_m = np.interp(at_m, laid.points.at_m, laid.decision.invert_m)
+    bottom_m = bottom_m - below_invert_m(design.section, "trench_bottom")
+    needed_m, step_m = design.grading.min_grade * float(at_m[-1]), as_dug.tape_step_m
+    from_m = {"depth": ground.elevation(at_m)}
+    line_m = _levels_m(ground, "line", at_m, as_dug.last_height_m("line_to_bottom"))
+    if line_m is not None:
+        from_m["line_to_bottom"] = line_m
+    return {
+        by: tape_marks(at_m, level_m - bottom_m, bottom_m, step_m, needed_m).steps
+        for by, level_m in from_m.items()
+    }
+
+
 def _unread(at_m: Floats, read_at_m: Floats) -> NDArray[np.bool_]:
     """Which stations (n,) no reading (m,) is near."""
     if not len(read_at_m):
@@ -74,13 +123,8 @@ def _wanted(
     line_m = _levels_m(ground, "line", at_m, as_dug.last_height_m("line_to_bottom"))
     rod_m = _levels_m(ground, "instrument", at_m, as_dug.last_height_m("rod"))
     from_line_m = None if line_m is None else line_m - surface_m
-    depth_marks = line_marks = None
-    if on == "trench_bottom":
-        needed_m = design.grading.min_grade * float(at_m[-1])
-        step_m = as_dug.tape_step_m
-        depth_marks = tape_marks(at_m, depth_m, surface_m, step_m, needed_m).steps
-        if from_line_m is not None:
-            line_marks = tape_marks(at_m, from_line_m, surface_m, step_m, needed_m).steps
+    marks = _marks(design, ground, laid, as_dug) if on == "trench_bottom" else {}
+    depth_marks, line_marks = marks.get("depth"), marks.get("line_to_bottom")
     return tuple(
         Wanted(
             float(at_m[k]),
