@@ -204,10 +204,8 @@ def _as_it_lies(check: Check, units: UnitSystem) -> dict[str, Any] | None:
 def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
     units = read.plan.units
     label = units.station_label(one.at_m)
-    depth = _mark_text(one.depth_m, one.depth_mark, units)
-    line = None
-    if one.line_to_bottom_m is not None:
-        line = _mark_text(one.line_to_bottom_m, one.line_mark, units)
+    depth = units.fine_text(one.depth_figure_m)
+    line = None if one.line_figure_m is None else units.fine_text(one.line_figure_m)
     rod = None if one.rod_m is None else rounded(one.rod_m / _unit_m("rod", read))
     if line is not None:
         way, measure = "string_to", line
@@ -229,13 +227,6 @@ def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
         "marks": {"depth": depth, "line_to_bottom": line},
         "sentence": say(f"grade_check.{way}.{check.on}", label=label, measure=measure),
     }
-
-
-def _mark_text(measure_m: float, mark: int | None, units: UnitSystem) -> str:
-    """The plan's own tape mark where there is one, else the measure as a tape is read."""
-    if mark is None:
-        return units.fine_text(measure_m)
-    return f"{units.tape_text(mark)} {units.depth_name}"
 
 
 def _rod_text(rod: float, read: ReadCheck) -> str:
