@@ -20,14 +20,14 @@ def take(page: Page, name: str) -> bytes:
     see(page, "Papers")
     with page.expect_download() as kept:
         page.locator(f'[data-paper="{name}"]').click()
-    assert kept.value.suggested_filename == name
+    assert kept.value.suggested_filename.endswith(name)
     return Path(kept.value.path()).read_bytes()
 
 
 def test_papers_of_the_plan_that_is_shown(page: Page) -> None:
     shown = expect_answer(page)
     see(page, "Papers")
-    page.locator("#papers summary").click()
+    page.locator("#papers").get_by_text("Title block").click()
     page.get_by_label("Job name").fill("Mrs. O'Neil </script>")
     page.get_by_label("Paper", exact=True).select_option("a4")
     html = take(page, "dig-sheet.html").decode()
@@ -35,12 +35,19 @@ def test_papers_of_the_plan_that_is_shown(page: Page) -> None:
     assert "size: A4 portrait" in html
     assert re.search("<h1>Mrs. O&#39;Neil &lt;/script&gt;</h1>", html)
     assert take(page, "dig-sheet.pdf").startswith(b"%PDF-")
+    page.locator("#papers").get_by_text("Stakes", exact=True).click()
+    expect(page.locator("#paper-fixed")).to_have_value("House")
+    page.get_by_label("A tag for each stake, to cut out").check()
+    staked = take(page, "dig-sheet.html").decode()
+    assert "Corners to tape from: House A" in staked
+    assert 'class="tag"' in staked
+    assert 'class="tag"' not in html
     page_of_map = take(page, "map.html")
     assert b"L.imageOverlay(\n" in page_of_map
     for words in (b"Keep out: Septic field", b"Septic field; stay 2 ft away", b"the lot line"):
         assert words in page_of_map
     assert b"uns through what it must keep out of" not in page_of_map
-    expect(page.locator("#papers-said")).to_have_text("map.html is in your downloads.")
+    expect(page.locator("#papers-said")).to_have_text("Mrs-O-Neil-script-map.html is in your downloads.")
     page.reload()
     expect_answer(page)
     expect(page.locator("#paper-title")).to_have_value("Mrs. O'Neil </script>")

@@ -53,6 +53,7 @@ MARGIN: Final = 0.5 * inch
 HEAD: Final = 18.0
 NOTES_HIGH: Final = 36.0
 NOTE_LINE: Final = 18.0
+MOST_LEFT_EMPTY: Final = 120.0
 TAG_HIGH: Final = 130.0
 LEAST_OF_A_LINE: Final = 260.0
 """Room that a branch's part begins in: its heading, its profile and some rows."""
@@ -170,6 +171,7 @@ def _plan(job: Job) -> list[Flowable]:
         Spacer(1, 2),
         *(text_block(note, SMALL) for note in plan.notes),
         *(table_block(plan.ties, plan.drawing.width) if plan.ties else []),
+        Rest(plan.drawing.width),
     ]
 
 
@@ -318,3 +320,17 @@ class Notes(Flowable):
         self.canv.setFillColor(black)
         self.canv.setFont(BOLD, 9)
         self.canv.drawString(4, self.height - 12, "Notes")
+
+
+class Rest(Notes):
+    """What is left of a page as room for notes, where there is enough; never a page more."""
+
+    def wrap(self, _wide: float, high: float) -> tuple[float, float]:
+        """All that is left, or nothing."""
+        self.height = high - 1 if high >= MOST_LEFT_EMPTY else 0.0
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """The frame, where it has any height."""
+        if self.height:
+            super().draw()

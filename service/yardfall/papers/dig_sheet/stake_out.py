@@ -21,7 +21,7 @@ ROW_PT: Final = 16.5
 LINE_PT: Final = 11.5
 CELL_PT: Final = 9.5
 PADDING_PT: Final = 6.0
-LEAST_SHARE: Final = 0.55
+LEAST_SHARE: Final = 0.4
 """Of the page that the plan takes at the least; ties that then find no room run on."""
 PHONE_PT: Final = (272.0, 330.0)
 
