@@ -19,14 +19,21 @@ async function ask(name, body, signal) {
   return response.ok ? { answer: content } : { problem: content };
 }
 
-// POST /papers/<name>: the file. Throws with the reason where the planner refuses.
+// POST /papers/<name>: {file, called}, the file and the name it goes by. Throws with the reason where the planner refuses.
 export async function fetchPaper(name, body) {
   const response = await call(`papers/${name}`, { method: "POST", body }).catch(() => {
     throw new Error("The planner cannot be reached; nothing was written.");
   });
-  if (response.ok) return response.blob();
+  if (response.ok) return { file: await response.blob(), called: nameOf(response) ?? name };
   const problem = await response.json();
   throw new Error(problem.detail || problem.title);
+}
+
+// The name that a file is sent under, in its own letters where it has other than ASCII (RFC 8187).
+function nameOf(response) {
+  const told = response.headers.get("Content-Disposition") ?? "";
+  const full = /filename\*=UTF-8''([^;]+)/.exec(told)?.[1];
+  return full ? decodeURIComponent(full) : /filename="([^"]+)"/.exec(told)?.[1];
 }
 
 export async function fetchDemo() {

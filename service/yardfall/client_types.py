@@ -211,6 +211,7 @@ class DugStation(TypedDict):
     label: str
     reads: float
     should_read: float
+    should_read_text: str
     off: float
     state: str
     change: float

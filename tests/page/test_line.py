@@ -40,6 +40,7 @@ def test_a_line_drawn_by_mouse_is_answered_as_it_grows(page: Page) -> None:
         expect(page.locator(BENDS)).to_have_count(i + 1)
     expect_other_answer(page, before)
     page.locator("#draw-finish").click()
+    expect(page.locator("#map")).to_be_focused()  # where the hand was
     expect(page.locator("#line-readout")).to_contain_text("1 bend")
     expect(page.locator("#draw")).to_be_visible()
     expect(page.locator(".handle")).to_have_count(2)

@@ -7,6 +7,7 @@ import math
 import re
 from pathlib import Path
 
+import pypdfium2
 import pytest
 from planner_page import cell, expect_answer, see, type_readings
 from playwright.sync_api import Page, expect
@@ -20,14 +21,14 @@ def take(page: Page, name: str) -> bytes:
     see(page, "Papers")
     with page.expect_download() as kept:
         page.locator(f'[data-paper="{name}"]').click()
-    assert kept.value.suggested_filename == name
+    assert kept.value.suggested_filename.endswith(name)
     return Path(kept.value.path()).read_bytes()
 
 
 def test_papers_of_the_plan_that_is_shown(page: Page) -> None:
     shown = expect_answer(page)
     see(page, "Papers")
-    page.locator("#papers summary").click()
+    page.locator("#papers").get_by_text("Title block").click()
     page.get_by_label("Job name").fill("Mrs. O'Neil </script>")
     page.get_by_label("Paper", exact=True).select_option("a4")
     html = take(page, "dig-sheet.html").decode()
@@ -35,12 +36,20 @@ def test_papers_of_the_plan_that_is_shown(page: Page) -> None:
     assert "size: A4 portrait" in html
     assert re.search("<h1>Mrs. O&#39;Neil &lt;/script&gt;</h1>", html)
     assert take(page, "dig-sheet.pdf").startswith(b"%PDF-")
+    page.locator("#papers").get_by_text("Stakes", exact=True).click()
+    expect(page.locator("#paper-fixed")).to_have_value("House")
+    page.get_by_label("A tag for each stake, to cut out").check()
+    staked = take(page, "dig-sheet.html").decode()
+    assert "Corners to tape from: House A" in staked
+    assert 'class="tag"' in staked
+    assert 'class="tag"' not in html
     page_of_map = take(page, "map.html")
     assert b"L.imageOverlay(\n" in page_of_map
     for words in (b"Keep out: Septic field", b"Septic field; stay 2 ft away", b"the lot line"):
         assert words in page_of_map
     assert b"uns through what it must keep out of" not in page_of_map
-    expect(page.locator("#papers-said")).to_have_text("map.html is in your downloads.")
+    named = "Mrs-O-Neil-script-map.html is in your downloads."
+    expect(page.locator("#papers-said")).to_have_text(named)
     page.reload()
     expect_answer(page)
     expect(page.locator("#paper-title")).to_have_value("Mrs. O'Neil </script>")
@@ -109,3 +118,52 @@ def test_a_map_of_a_turned_site_plan_from_the_page_and_from_the_job_kept(page: P
     kept = page.request.get(f"/api/v1/jobs/{job['id']}/map.html").text()
     assert shown_on(kept) == ([south_west, north_east], line, area)
     assert "Area 1; stay 2 ft away from it" in kept
+
+
+SMALL_TEXT = """() => [...document.querySelectorAll('body *')]
+    .filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()))
+    .filter(e => e.getClientRects().length && !e.closest('svg, .leaflet-container'))
+    .map(e => [parseFloat(getComputedStyle(e).fontSize), e.textContent.trim().slice(0, 20)])
+    .filter(([size]) => size < 14)"""
+"""Texts of a page that are smaller than 14 px."""
+
+
+def test_sheet_and_map_read_on_a_phone(page: Page, tmp_path: Path) -> None:
+    expect_answer(page)
+    phone = page.context.new_page()
+    phone.set_viewport_size({"width": 390, "height": 844})
+    for name in ("dig-sheet.html", "map.html"):
+        file = tmp_path / name
+        file.write_bytes(take(page, name))
+        phone.goto(file.as_uri())
+        if name == "map.html":
+            phone.get_by_text("Stations and depths").click()
+            panel = phone.locator("#panel").evaluate("e => [e.scrollWidth, e.clientWidth]")
+            assert panel[0] <= panel[1]
+        assert phone.evaluate("document.documentElement.scrollWidth") <= 390
+        assert phone.evaluate(SMALL_TEXT) == []
+        lettering = phone.locator("svg text:visible").evaluate_all(
+            "es => es.map(e => e.getBoundingClientRect().height)"
+        )
+        assert min(lettering, default=99) >= 9, "the small drawings keep their lettering"
+    phone.close()
+
+
+def test_prints_break_between_rows(page: Page, tmp_path: Path) -> None:
+    """Printed by a browser: the figures of each station stand on the page of its label."""
+    expect_answer(page)
+    file = tmp_path / "sheet.html"
+    file.write_bytes(take(page, "dig-sheet.html"))
+    paper = page.context.new_page()
+    paper.goto(file.as_uri())
+    cells = paper.locator("td.station").evaluate_all(
+        "es => es.map(e => [e.firstChild.data.trim(), e.parentNode.cells[2].textContent])"
+    )
+    document = pypdfium2.PdfDocument(paper.pdf(prefer_css_page_size=True))
+    pages = [one.get_textpage().get_text_bounded() for one in document]
+    document.close()
+    paper.close()
+    assert len(cells) > 10
+    for label, dig in cells:
+        row = re.compile(rf"{re.escape(label)}\s[^+]*?\b{dig}\b")
+        assert any(row.search(text) for text in pages), label

@@ -45,14 +45,18 @@ def test_from_the_outlet_up_by_thumb_to_a_pass(open_page: Opener) -> None:
         expect(result(page)).to_have_text(f"{label}: Good")
     expect(page.locator("#trench-label")).to_have_text("0+13")
     read(page, "2 3")
-    expect(result(page)).to_have_text("0+13: Shave 3/8 in")
+    expect(result(page)).to_have_text("0+13: Shave 1/2 in")  # to the sheet's 23 1/2
     assert page.locator("#trench-result svg.sign-down").is_visible()
     assert page.evaluate(SMALL_TARGETS, YARD_TARGET_PX) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     expect_clean(page)
     page.emulate_media(color_scheme="dark")
     expect_clean(page, CONTRAST)
-    page.locator("#trench-again").click()
+    expect(page.locator("#trench-label")).to_have_text("0+13")  # it stays in hand
+    expect(page.locator("#trench-reading")).to_have_value("23")
+    page.get_by_role("button", name="Go on to 0+00").click()
+    expect(page.locator("#trench-label")).to_have_text("0+00")
+    page.get_by_role("button", name="Read 0+13 again").click()
     expect(page.locator("#trench-reading")).to_have_value("23")
     read(page, "2 3 1/2")
     expect(result(page)).to_have_text("0+13: Good")
@@ -101,10 +105,10 @@ def test_without_the_planner_readings_wait_and_a_reload_keeps_them(open_page: Op
     page.locator("#trench-clear-sure").click()
     expect(page.locator("#trench-label")).to_have_text("0+52")
     page.locator("#trench-on").select_option("pipe_top")
-    expect(page.locator("#trench-should b")).to_have_text("24 3/4 in")
+    expect(page.locator("#trench-should b")).to_have_text("24 7/8 in")
     field.fill("25 3/4")
     field.press("Enter")
-    expect(result(page)).to_have_text("0+52: Raise the pipe 3/4 in")
+    expect(result(page)).to_have_text("0+52: Raise the pipe 7/8 in")
 
 
 def test_a_plan_that_is_a_no_is_told_loudly_and_metres_by_depth(open_page: Opener) -> None:
@@ -123,3 +127,108 @@ def test_a_plan_that_is_a_no_is_told_loudly_and_metres_by_depth(open_page: Opene
     read(page, "1 9 0 0")
     expect(page.locator("#trench-result svg.sign-up")).to_be_visible()
     expect_clean(page)
+
+
+NUMBER = """selector => {
+    const number = document.querySelector(selector);
+    const all = [...document.querySelectorAll('#trench-view *')].filter(e => e.offsetParent);
+    const sizeOf = e => parseFloat(getComputedStyle(e).fontSize);
+    const lit = css => {
+        const [r, g, b] = css.match(/[\\d.]+/g).map(v => v / 255)
+            .map(c => c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4);
+        return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+    };
+    let behind = number;
+    const paint = e => getComputedStyle(e).backgroundColor;
+    while (paint(behind) === 'rgba(0, 0, 0, 0)') behind = behind.parentElement;
+    const [a, b] = [lit(getComputedStyle(number).color), lit(paint(behind))];
+    const others = all.filter(e => e !== number && !e.contains(number));
+    const larger = others.filter(e => sizeOf(e) >= sizeOf(number));
+    return [(Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05), larger.length];
+}"""
+"""The contrast of a number by WCAG 2.2's formula, and how much else is as large."""
+
+
+def test_one_number_to_act_on_that_reads_in_sunlight(open_page: Opener) -> None:
+    page = in_the_trench(open_page, phone=True)
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)
+        contrast, others = page.evaluate(NUMBER, "#trench-should b")
+        assert contrast >= 7, scheme
+        assert others == 0
+    expect(page.locator("#trench-should b")).to_have_text("29 1/2 in")
+    read(page, "2 9")
+    expect(result(page)).to_have_text("0+52: Shave 1/2 in")
+    contrast, others = page.evaluate(NUMBER, "#trench-result .act")
+    assert contrast >= 7
+    assert others == 0
+    expect(page.locator("#trench-should")).to_contain_text("until it reads 29 1/2 in")
+    row = page.locator(".trench-list [aria-current]")
+    expect(row).to_contain_text("0+52")
+    expect(row).to_be_in_viewport()
+    read(page, "2 9 1/2")
+    expect(result(page)).to_have_text("0+52: Good")
+    widths = page.locator(".trench-read, .trench-state").evaluate_all(
+        "es => es.map(e => e.getBoundingClientRect().width)"
+    )
+    assert min(widths) > 120, "room for some words a line"
+
+
+def test_a_reading_that_its_neighbor_contradicts_is_asked_for_again(open_page: Opener) -> None:
+    page = in_the_trench(open_page, phone=True)
+    read(page, "2 9 1/2")
+    expect(result(page)).to_have_text("0+52: Good")
+    read(page, "2 5")
+    expect(result(page)).to_have_text("0+39: Read it again first")
+    expect(page.locator("#trench-verdict")).to_contain_text("Read 0+39 again before you shave")
+    expect(page.locator("#trench-result small")).to_contain_text("0+52 next to it is right")
+    expect(page.locator("#trench-reading")).to_have_value("")
+    expect(page.locator("#trench-should b")).to_have_text("27 1/2 in")
+    expect_clean(page)
+    read(page, "2 5")
+    expect(result(page)).to_have_text("0+39: Shave 2 1/2 in")
+
+
+def test_same_again_is_one_large_press(open_page: Opener) -> None:
+    page = in_the_trench(open_page, phone=True)
+    same = page.locator("#trench-same")
+    expect(same).to_be_hidden()
+    page.locator("#trench-by").select_option("depth")
+    read(page, "7 1/2")
+    expect(result(page)).to_have_text("0+52: Good")
+    expect(same).to_have_text("Same again: 7 1/2 in")
+    box = same.bounding_box()
+    assert box is not None
+    assert box["height"] >= 56
+    assert box["width"] >= 300
+    same.click()
+    expect(page.locator(".trench-list [data-at='39']")).to_contain_text("reads 7 1/2 in")
+
+
+@pytest.mark.parametrize(("wide", "high"), [(740, 360), (568, 320)])
+def test_a_phone_held_across_shows_number_field_and_keys(
+    open_page: Opener, wide: int, high: int
+) -> None:
+    page = in_the_trench(open_page, phone=True)
+    page.set_viewport_size({"width": wide, "height": high})
+    for keys in ("", "2 9"):
+        if keys:
+            read(page, keys)
+            expect(result(page)).to_have_text("0+52: Shave 1/2 in")
+        number = ".mending .act" if keys else "#trench-should b"
+        for place in (number, "#trench-reading", ".trench-pad [aria-label=Next]"):
+            expect(page.locator(place)).to_be_in_viewport(ratio=1)
+        assert page.evaluate("document.documentElement.scrollWidth") <= wide
+        assert page.locator("#trench-view").evaluate("e => e.scrollWidth") <= wide
+        assert page.evaluate(SMALL_TARGETS, YARD_TARGET_PX) == []
+
+
+def test_when_all_is_read_the_focus_stays_in_the_trench(open_page: Opener) -> None:
+    page = in_the_trench(open_page)
+    for reading in ("29 1/2", "27 1/2", "25 1/2", "23 1/2", "21 1/2"):
+        page.locator("#trench-reading").fill(reading)
+        page.keyboard.press("Enter")
+    expect(page.locator("#trench-verdict")).to_contain_text("Pass")
+    expect(page.locator("#trench-onward")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator("#trench-reading")).to_be_focused()

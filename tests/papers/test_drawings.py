@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from yardfall.core.units import SI, US
-from yardfall.papers.drawing.drawing import apart, overlap
+from yardfall.papers.drawing.drawing import Drawing, Label, Stroke, apart, overlap, text_box
+from yardfall.papers.drawing.lettering import Lettering
 from yardfall.papers.drawing.plan_sketch import draw_plan
 from yardfall.papers.model import DrainLine, Job, TitleBlock
 
@@ -73,3 +74,19 @@ def test_labels_keep_apart() -> None:
     assert apart([0, 5, 10, 11, 20], 10, [0, 4]) == [0, 2, 4]
     assert overlap((0, 0, 10, 10), (9, 9, 20, 20))
     assert not overlap((0, 0, 10, 10), (10, 0, 20, 10))
+
+
+def test_names_that_would_overlap_stand_aside_with_leaders() -> None:
+    drawing = Drawing(300, 300, "")
+    names = Lettering(drawing, below=295, size=8.5)
+    points = [(150.0 + 3 * i, 150.0 + 2 * i) for i in range(12)]
+    for i, point in enumerate(points):
+        assert names.name(point, f"Station {i}")
+    labels = [m for m in drawing.marks if isinstance(m, Label)]
+    leaders = [m for m in drawing.marks if isinstance(m, Stroke)]
+    assert [m.text for m in labels] == [f"Station {i}" for i in range(12)]
+    boxes = [text_box(m.x, m.y, m.text, m.size, m.anchor) for m in labels]
+    for i, one in enumerate(boxes):
+        assert not any(overlap(one, other) for other in boxes[:i])
+    assert len(leaders) >= 6
+    assert all(leader.points[0] in points for leader in leaders)

@@ -47,6 +47,37 @@ def test_a_geopackage_has_the_plan_and_its_system(package, planned, drawn_reques
     assert set(geopandas.read_file(path, layer="inlets")["name"]) == {"start", "sump"}
 
 
+HOUSE = [[512000.0, 4705032.0], [512008.0, 4705032.0], [512008.0, 4705038.0], [512000.0, 4705038.0]]
+
+
+def test_the_lot_and_the_areas_are_layers_of_both(take, package, drawn_request) -> None:
+    """As RFC 7946 has it an area's outer ring runs against the clock."""
+    ring = [*HOUSE, HOUSE[0]]
+    lot = {"type": "Polygon", "coordinates": [ring[::-1]]}
+    septic = {
+        "type": "Feature",
+        "properties": {"name": "Septic", "clearance": 5},
+        "geometry": {"type": "Polygon", "coordinates": [ring]},
+    }
+    pole = {"type": "Point", "coordinates": HOUSE[2]}
+    request = drawn_request | {"paper": {"within": lot, "avoid": septic, "fixed": pole}}
+    path = package(request)
+    layers = {str(name) for name, _ in pyogrio.list_layers(path)}
+    assert layers >= {"lot", "avoid", "fixed"}
+    avoid = geopandas.read_file(path, layer="avoid")
+    assert (avoid["name"][0], avoid["clearance"][0], avoid.crs.to_epsg()) == ("Septic", 5, 26915)
+    assert avoid.geometry[0].area == pytest.approx(48)
+    plan = json.loads(take("plan.geojson", request).data)
+    shapes = {f["properties"]["layer"]: f["geometry"] for f in plan["features"]}
+    there = pyproj.Transformer.from_crs("EPSG:26915", "OGC:CRS84", always_xy=True)
+    for layer in ("lot", "avoid"):
+        (outer,) = shapes[layer]["coordinates"]
+        x, y = np.array(outer).T
+        assert (x[:-1] * y[1:] - x[1:] * y[:-1]).sum() > 0
+        assert {tuple(np.round(there.transform(*p), 8)) for p in HOUSE} == set(map(tuple, outer))
+    assert shapes["fixed"]["coordinates"] == pytest.approx(there.transform(*HOUSE[2]), abs=1e-8)
+
+
 def test_a_geojson_lies_on_wgs_84(take, planned, drawn_request) -> None:
     answer = planned(drawn_request)
     response = take("plan.geojson", drawn_request)

@@ -18,7 +18,7 @@ from yardfall.use_cases import papers
 def test_every_paper_of_a_drawn_line_is_made(take, drawn_request, name) -> None:
     answer = take(name, drawn_request, title="A job")
     assert answer.mimetype == PAPERS[name].media_type
-    assert answer.headers["Content-Disposition"] == f'attachment; filename="{name}"'
+    assert answer.headers["Content-Disposition"] == f'attachment; filename="A-job-{name}"'
     starts = {
         ".pdf": b"%PDF-",
         ".html": b"<!doctype html>",
@@ -28,6 +28,23 @@ def test_every_paper_of_a_drawn_line_is_made(take, drawn_request, name) -> None:
         ".geojson": b"{",
     }
     assert answer.data.lower().startswith(starts[Path(name).suffix].lower())
+
+
+@pytest.mark.parametrize(
+    ("title", "named"),
+    [
+        ("...", 'filename="profile.svg"'),
+        ("14 Elm St.: back/../yard", 'filename="14-Elm-St-back-yard-profile.svg"'),
+        # RFC 8187: 5 Müller's letter ü is C3 BC in UTF-8
+        ("5 Müller", "filename*=UTF-8''5-M%C3%BCller-profile.svg"),
+        ('"; filename="x.exe', 'filename="filename-x-exe-profile.svg"'),
+        ("x" * 200, f'filename="{"x" * 60}-profile.svg"'),
+    ],
+)
+def test_a_file_is_named_by_its_job_and_by_nothing_else(take, yard_request, title, named) -> None:
+    told = take("profile.svg", yard_request, title=title).headers["Content-Disposition"]
+    assert named in told.split("; ")
+    assert told.count("filename=") == 1
 
 
 def test_a_taped_run_has_no_map_and_is_told_why(client, yard_request) -> None:

@@ -27,3 +27,15 @@ function beneath(plan, base) {
   }
   return base.relief && plan.ground !== "raster" ? { beneath: { raster: base.id } } : {};
 }
+
+const isArea = ({ geometry }) => geometry.type === "Polygon";
+
+// The names of the areas of a request whose corners can be taped from.
+export const cornersOf = ({ paper }) => (paper?.avoid?.features ?? []).filter(isArea).map(({ properties }) => properties.name);
+
+// A request with what its stakes are taped from, an area by its name, and with tags for them.
+export function withStakes(body, { from, tags }) {
+  const features = (body.paper?.avoid?.features ?? []).filter((area) => isArea(area) && area.properties.name === from);
+  const fixed = features.length > 0 && { fixed: { type: "FeatureCollection", features } };
+  return { ...body, paper: { ...body.paper, ...fixed, ...(tags && { tags }) } };
+}

@@ -1,7 +1,6 @@
 // The check of a trench as it is dug: what was typed at each station, kept as typed, the request
 // that it makes, and what each answer says in a sign and few words.
-import { readEntry } from "../units/entry.js";
-import { tapeText } from "../units/tape.js";
+import { convertEntry, readEntry, textOf } from "../units/entry.js";
 import { depthText, lengthUnitM, plain, unitOf } from "../units/units.js";
 
 export const WAYS = {
@@ -95,7 +94,12 @@ export function checkRequest(kept, body) {
   const tolerance = kept.tolerance === "" ? undefined : readEntry(kept.tolerance, unitOf("depth", body.units)).value;
   return {
     plan: body,
-    as_dug: readingsNow(kept, body).map(({ entry, at, value }) => ({ at, on: entry.on, [entry.by]: value })),
+    as_dug: readingsNow(kept, body).map(({ entry, at, value }) => ({
+      at,
+      on: entry.on,
+      [entry.by]: value,
+      ...(entry.again && { again: true }),
+    })),
     next_on: kept.on,
     ...(tolerance !== undefined && { tolerance }),
     ...(line !== null && { branch: line }),
@@ -104,12 +108,13 @@ export function checkRequest(kept, body) {
 
 const near = (a, b, units) => Math.abs(a - b) * lengthUnitM(units) <= NEAR_FT * 0.3048 + 1e-9;
 
-// With a reading typed at a station, in place of what was read there before.
-export function withReading(kept, body, { at, label, by, typed }) {
+// With a reading typed at a station, in place of what was read there before; `again` where the
+// answer asked for it a second time.
+export function withReading(kept, body, { at, label, by, typed, again = false }) {
   const line = lineNow(kept, body);
   const others = withoutReading(kept, body, at).entries;
   const unit = unitBy(by, kept, body);
-  const entry = { branch: line, on: kept.on, at, label, units: body.units, by, typed, unit };
+  const entry = { branch: line, on: kept.on, at, label, units: body.units, by, typed, unit, ...(again && { again }) };
   return { ...kept, began: kept.entries.length ? kept.began : planKey(body), entries: [...others, entry] };
 }
 
@@ -137,10 +142,25 @@ export function placesOf(check, kept, body) {
   return places.sort((a, b) => b.at - a.at);
 }
 
-// The place to read next: the one chosen, else the first from the outlet without a reading.
-export function placeNow(places, chosen) {
+// The place to read next: the one chosen, else the first from the outlet without a reading, else
+// the first that is not good yet by the answer to `asked`.
+export function placeNow(places, chosen, asked = []) {
   const taken = chosen === null ? null : places.find((place) => place.at === chosen);
-  return taken ?? places.find((place) => !place.entry) ?? null;
+  return taken ?? places.find((place) => !place.entry) ?? places.find((place) => isToMend(place, asked)) ?? null;
+}
+
+// Whether a place was answered, and is not good.
+export const isToMend = (place, asked) => isChecked(place, asked) && outcome(place.station).sign !== "tick";
+
+// Whether the answer wants this reading a second time before anything is done by it.
+export const isDoubted = (place, asked) => isChecked(place, asked) && place.station.do === READ_AGAIN;
+
+// The figure to type for this place where it reads what was read last at `at`; null where none is.
+export function sameAgain(kept, body, at, place) {
+  if (!place || place.entry) return null;
+  const last = readingsNow(kept, body).find((reading) => reading.at === at)?.entry;
+  const by = wayNow(kept, body);
+  return last?.by === by ? textOf(convertEntry(last.typed, last.unit, unitBy(by, kept, body))) : null;
 }
 
 // The surface to go on with when this one passes: the pipe, after its trench; null where there is
@@ -154,12 +174,8 @@ export const isChecked = ({ station, entry }, asked) => Boolean(station && entry
 // What a place should read by this way, as a tape or a rod shows it; null where it cannot be read so.
 export function shouldRead({ wanted, station }, by, unit) {
   if (wanted) return by === "rod" ? known(wanted.rod, unit) : unsigned(wanted.marks[by]);
-  if (!station || station.by !== by) return null;
-  return by === "rod" ? known(station.should_read, unit) : `${tapeText(toEighth(station.should_read, unit), unit)} ${unit}`;
+  return station?.by === by ? unsigned(station.should_read_text) : null;
 }
-
-// An inch to the eighth, as the planner tells what to read.
-const toEighth = (value, unit) => (unit === "in" ? Math.round(value * 8) / 8 : Math.round(value));
 
 // How far an answered station lies off the plan.
 export function offWords({ off }, units) {
@@ -172,6 +188,7 @@ const unsigned = (mark) => (mark?.startsWith("-") ? `${mark.slice(1)} above the 
 
 const known = (rod, unit) => (rod === null ? null : `${rod.toFixed(ROD_DIGITS[unit])} ${unit}`);
 
+const READ_AGAIN = "read_again";
 const WORK = {
   shave: ["down", "Shave"],
   lower: ["down", "Lower the pipe"],
@@ -181,6 +198,7 @@ const WORK = {
 
 // {sign, words} of an answered station: a tick, or which way to go and how far.
 export function outcome({ do: work, state, mark }) {
+  if (work === READ_AGAIN) return { sign: "look", words: "Read it again first" };
   if (work !== "nothing") {
     const [sign, words] = WORK[work];
     return { sign, words: `${words} ${mark}` };

@@ -144,11 +144,21 @@ const CALLED = {
   "paper/date": ["Date on the papers"],
   "paper/page": ["Size of the papers"],
   "paper/avoid": ["Areas to keep out of"],
+  "paper/fixed": ["What stakes are taped from"],
+  "paper/tags": ["Tags for the stakes"],
   "paper/within": ["Lot line"],
   "paper/clearance": ["Kept away from them by", "distance"],
   "paper/beneath": ["What the line is drawn on"],
 };
-const WHOLE = ["route/line/coordinates", "stations/at", "supply/depth_classes", "paper/avoid", "paper/within", "paper/beneath"];
+const WHOLE = [
+  "route/line/coordinates",
+  "stations/at",
+  "supply/depth_classes",
+  "paper/avoid",
+  "paper/within",
+  "paper/fixed",
+  "paper/beneath",
+];
 
 // What differs between two requests: [{what, was, now}], "—" where there was nothing.
 export function differences(then, now) {
@@ -216,7 +226,7 @@ function shown(path, value, request) {
   if (value === undefined || value === null) return "—";
   if (path === "units") return value === "us" ? "ft, in" : "m, mm";
   if (ownPath(path) === "route/line/coordinates") return `${value.length} points: ${value.map(place).join("; ")}`;
-  if (path === "paper/avoid" || path === "paper/within") return areasText(value);
+  if (["paper/avoid", "paper/within", "paper/fixed"].includes(path)) return areasText(value);
   if (path === "paper/beneath") return beneathText(value, request);
   const unit = unitOf(CALLED[keyOf(path)]?.[1] ?? "", request.units ?? "us");
   const text = Array.isArray(value) ? value.join("; ") : String(value).replaceAll("_", " ");

@@ -1,5 +1,6 @@
 // Papers to take along: each asks the planner for a file of the plan as it stands and keeps it.
 import { fetchPaper } from "../../api/planner.js";
+import { cornersOf, withStakes } from "../../model/request/paper.js";
 import { h, say } from "../dom.js";
 
 const KEPT = "yardfall.title-block";
@@ -20,10 +21,12 @@ const FIELDS = [
   ["date", "Date"],
 ];
 const LONGEST = { date: 40 };
+const [FROM, TAGS] = ["fixed", "tags"];
 
 export class Papers {
   #inputs = new Map();
   #buttons = new Map();
+  #kept = {};
 
   // `requestOf()` is the request of the plan as it stands with what papers show beside it, or null
   // while it lacks something.
@@ -49,13 +52,16 @@ export class Papers {
           this.#page(),
         ),
       ),
+      this.#staking(),
     );
     this.#restore();
   }
 
   // Offer what this plan can have.
   show(plan) {
-    this.section.hidden = !this.requestOf();
+    const body = this.requestOf();
+    this.section.hidden = !body;
+    if (body) this.#offerCorners(body);
     const drawn = plan.route.kind === "drawn";
     for (const { name, drawn: needed } of PAPERS) this.#buttons.get(name).disabled = needed && !drawn;
     say(this.said, drawn ? "" : "A map needs a line drawn on a map: a taped run has no place on one.");
@@ -83,6 +89,43 @@ export class Papers {
     return h("div", { class: "field" }, h("label", { for: input.id }, text), input);
   }
 
+  // How the sheet ties the stations: from the corners of what, and with a tag for each stake.
+  #staking() {
+    this.from = h("select", { id: "paper-fixed", onchange: () => this.#keep() });
+    this.tags = h("input", { id: "paper-tags", type: "checkbox", onchange: () => this.#keep() });
+    return h(
+      "details",
+      { class: "more" },
+      h("summary", null, "Stakes"),
+      h(
+        "div",
+        { class: "paper-head" },
+        h("div", { class: "field" }, h("label", { for: "paper-fixed" }, "Tape from the corners of"), this.from),
+        h("label", { class: "choice" }, this.tags, " A tag for each stake, to cut out"),
+        h(
+          "p",
+          { class: "hint" },
+          "Each station then gets two tape distances. Draw the house as an area to keep out of, and name it, if it is not listed.",
+        ),
+      ),
+    );
+  }
+
+  // Offer the areas of this plan; the one chosen last stays, else what is called a house.
+  #offerCorners(body) {
+    const names = cornersOf(body);
+    const key = JSON.stringify(names);
+    if (this.from.dataset.key === key) return;
+    this.from.dataset.key = key;
+    this.from.replaceChildren(h("option", { value: "" }, "nothing"), ...names.map((name) => h("option", { value: name }, name)));
+    const kept = this.#kept[FROM];
+    this.from.value = names.includes(kept) ? kept : kept === "" ? "" : (names.find((name) => /house/i.test(name)) ?? "");
+  }
+
+  #stakes() {
+    return { from: this.from.value, tags: this.tags.checked };
+  }
+
   #page() {
     const select = h(
       "select",
@@ -102,7 +145,8 @@ export class Papers {
   }
 
   #keep() {
-    localStorage.setItem(KEPT, JSON.stringify(this.#head()));
+    this.#kept = { ...this.#head(), [FROM]: this.from.value, [TAGS]: this.tags.checked };
+    localStorage.setItem(KEPT, JSON.stringify(this.#kept));
   }
 
   #restore() {
@@ -112,7 +156,9 @@ export class Papers {
     } catch {
       localStorage.removeItem(KEPT);
     }
+    this.#kept = kept;
     for (const [name, input] of this.#inputs) input.value = kept[name] ?? "";
+    this.tags.checked = Boolean(kept[TAGS]);
   }
 
   async #take(name) {
@@ -122,11 +168,11 @@ export class Papers {
     button.setAttribute("aria-busy", "true");
     say(this.said, "Writing…");
     try {
-      const file = await fetchPaper(name, { ...body, paper: { ...body.paper, ...this.#head() } });
+      const { file, called } = await fetchPaper(name, withStakes({ ...body, paper: { ...body.paper, ...this.#head() } }, this.#stakes()));
       const url = URL.createObjectURL(file);
-      h("a", { href: url, download: name }).click();
+      h("a", { href: url, download: called }).click();
       setTimeout(() => URL.revokeObjectURL(url), 60_000);
-      say(this.said, `${name} is in your downloads.`);
+      say(this.said, `${called} is in your downloads.`);
     } catch (error) {
       say(this.said, error.message);
     }

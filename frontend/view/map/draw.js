@@ -175,6 +175,8 @@ export class Pen {
   #end() {
     this.#before = null;
     [this.#lead, this.#onDone] = ["", null];
+    // The press that ends it goes from the page: the focus stays on the map, where the hand was.
+    if (byId("map-tools").contains(document.activeElement)) this.frame.focus({ preventScroll: true });
     this.map.keyboard.enable();
     this.frame.classList.remove("drawing");
     this.trail.remove();

@@ -26,13 +26,14 @@ export const readingEntry = ({ input, unit, remove, error }) =>
     error,
   );
 
-export const nowBox = ({ label, should, entry, result, again, onward }) =>
+export const nowBox = ({ which, label, should, entry, same, result, again, skip, onward }) =>
   h(
     "div",
-    { class: "trench-now" },
-    h("div", { class: "trench-head" }, h("p", { class: "trench-next" }, h("span", { id: "trench-which" }, "Next"), " ", label), should),
+    { class: "trench-now", tabindex: "-1" },
+    h("div", { class: "trench-head" }, h("p", { class: "trench-next" }, which, " ", label), should),
     entry,
-    h("div", { class: "trench-last" }, result, again, onward),
+    same,
+    h("div", { class: "trench-last" }, result, again, skip, onward),
   );
 
 // The dialog over the whole page; `leave` closes it, by its button or the Escape key.

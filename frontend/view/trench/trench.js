@@ -5,30 +5,31 @@ import { LiveAnswer } from "../../api/live_answer.js";
 import { askCheck } from "../../api/planner.js";
 import {
   checkRequest,
+  isChecked,
+  isDoubted,
+  isToMend,
   lineNow,
   placeNow,
   placesOf,
   planChanged,
   readingsNow,
-  SURFACES,
-  shouldRead,
+  sameAgain,
   strayReadings,
   surfaceAfter,
   unitBy,
-  WAYS,
   wayNow,
   withoutOwn,
   withoutReading,
   withReading,
 } from "../../model/request/trench.js";
-import { convertEntry, textOf } from "../../model/units/entry.js";
 import { readMeasure } from "../../model/units/parse_measure.js";
 import { TrenchLog } from "../../state/trench_log.js";
 import { h, say } from "../dom.js";
 import { NumberPad } from "../widgets/number_pad.js";
 import { TrenchChoices } from "./choices.js";
-import { checkCard, checkDialog, nowBox, opener, readingEntry } from "./frame.js";
-import { byLevel, placeList, remarks, signOf, wordsOf } from "./parts.js";
+import { checkCard, checkDialog, opener } from "./frame.js";
+import { InHand } from "./in_hand.js";
+import { byLevel, placeList, remarks } from "./parts.js";
 
 const PLACE = "#in-the-trench";
 const AWAY = "The planner cannot be reached. What you type is kept here and checked when it is back.";
@@ -40,7 +41,7 @@ const WANTING = "The plan is not finished, so there is nothing to check against 
 export class TrenchCheck {
   #chosen = null;
   #last = null;
-  #drawn = "";
+  #fresh = false; // what was typed last is not answered yet
   #answers = new Map();
   #asked = [];
   #sent = new WeakMap();
@@ -83,37 +84,20 @@ export class TrenchCheck {
 
     this.verdict = h("p", { id: "trench-verdict", class: "trench-verdict", role: "status" });
     this.alarm = h("p", { id: "trench-alarm", class: "trench-alarm", role: "alert" });
-    this.label = h("b", { id: "trench-label" });
-    this.should = h("p", { id: "trench-should" });
-    this.input = h("input", {
-      id: "trench-reading",
-      autocomplete: "off",
-      spellcheck: "false",
-      inputmode: "none",
-      enterkeyhint: "next",
-      "aria-describedby": "trench-should trench-error",
-      onkeydown: (event) => event.key === "Enter" && this.#take(event),
-      oninput: () => this.#blame(""),
-      onfocus: () => this.input.select(),
+    this.hand = new InHand({
+      onTake: () => this.#take(),
+      onRemove: () => this.#remove(),
+      onAgain: () => this.#choose(this.#last),
+      onGoOn: () => this.#choose(null),
+      onPipe: () => this.#goOn(),
     });
-    this.unit = h("span", { class: "unit" });
-    this.error = h("p", { class: "error", id: "trench-error", hidden: true });
-    this.remove = h("button", { type: "button", class: "quiet", id: "trench-remove", onclick: () => this.#remove() }, "Remove");
-    this.entry = readingEntry(this);
-    this.result = h("div", { id: "trench-result", class: "trench-result", role: "status" });
-    this.again = h("button", { type: "button", id: "trench-again", hidden: true, onclick: () => this.#choose(this.#last) });
-    this.onward = h(
-      "button",
-      { type: "button", id: "trench-onward", hidden: true, onclick: () => this.#goOn() },
-      "The pipe is in: check it too",
-    );
+    this.now = this.hand.element;
     this.list = h("div", { id: "trench-places" });
     this.notes = h("div", { id: "trench-notes", class: "trench-notes" });
     this.choices = new TrenchChoices({
       onChange: (change) => this.#rechoose(change),
       onClear: () => this.#clear(),
     });
-    this.now = nowBox(this);
     this.page = h(
       "div",
       { class: "trench-page", tabindex: "0", role: "group", "aria-label": "Stations and how they are read" },
@@ -122,7 +106,7 @@ export class TrenchCheck {
       this.notes,
     );
     const pad = h("div", { class: "trench-pad" });
-    this.pad = new NumberPad(pad, { inputOf: () => this.input, next: () => this.#take() });
+    this.pad = new NumberPad(pad, { inputOf: () => this.hand.input, next: () => this.#take() });
     this.dialog = checkDialog(this, pad, () => this.#leave());
     document.body.append(this.dialog);
   }
@@ -132,7 +116,7 @@ export class TrenchCheck {
     if (wanted && !this.dialog.open) {
       this.dialog.showModal();
       this.#ask();
-      this.input.focus();
+      this.hand.hold();
     }
     if (!wanted && this.dialog.open) this.dialog.close();
   }
@@ -158,6 +142,7 @@ export class TrenchCheck {
     this.#answers.set(keyOf(body.branch ?? null, body.next_on), { check: answer, asked: this.#sent.get(body) });
     this.#problem = "";
     this.#show({ away: false });
+    this.hand.keepFocus();
   }
 
   #refused({ errors, detail, title }) {
@@ -180,14 +165,18 @@ export class TrenchCheck {
     const { kept } = this.log;
     const { check = null, asked = [] } = this.#answers.get(keyOf(lineNow(kept, plan), kept.on)) ?? {};
     const places = placesOf(check, kept, plan);
-    const now = placeNow(places, this.#chosen);
+    this.#stay(places, asked);
+    const now = placeNow(places, this.#chosen, asked);
     const way = wayNow(kept, plan);
     const unit = unitBy(way, kept, plan);
     const seen = { way, unit, units: plan.units, asked, away, onTake: (place) => this.#choose(place.at) };
     this.#showVerdict(check, plan);
-    const moved = this.#showNow(now, { way, unit, plan, check });
-    this.#showLast(places, { asked, away });
-    this.onward.hidden = away || Boolean(now) || !surfaceAfter(check, kept);
+    const last = places.find(({ at }) => at === this.#last);
+    const same = sameAgain(kept, plan, this.#last, now);
+    const next = places.find((place) => !place.entry && place !== now);
+    const pipeIsNext = !away && !now && surfaceAfter(check, kept) !== null;
+    this.pad.show(plan.units, unit === "in");
+    const moved = this.hand.show(now, { way, unit, check, asked, away, last, same, next, pipeIsNext, on: kept.on });
     this.#showList(places, now, seen);
     if (moved) this.#bringUp(this.list.querySelector("[aria-current]"));
     this.choices.show(this.log, plan, check);
@@ -228,48 +217,12 @@ export class TrenchCheck {
     say(this.verdict, text.trim());
   }
 
-  // Answers whether the place or the way shown has changed.
-  #showNow(place, { way, unit, plan, check }) {
-    this.entry.hidden = !place;
-    say(this.label, place?.label ?? (check ? "All read" : ""));
-    say(this.now.querySelector("#trench-which"), !place ? "" : place.entry ? "Again" : "Next");
-    const should = place && shouldRead(place, way, unit);
-    const surface = SURFACES[this.log.kept.on];
-    const words = should
-      ? [h("span", null, "should read "), h("b", null, should), h("span", null, ` ${WAYS[way].from} to ${surface}`)]
-      : place
-        ? [`${WAYS[way].from} to ${surface}`]
-        : check
-          ? ["Tap a station to read it again."]
-          : [];
-    this.should.replaceChildren(...words);
-    this.remove.hidden = !place?.entry;
-    say(this.unit, unit);
-    this.pad.show(plan.units, unit === "in");
-    const key = `${place?.at} ${way} ${unit}`;
-    if (key === this.#drawn) return false;
-    this.#drawn = key;
-    this.#blame("");
-    this.input.value = place?.entry ? textOf(convertEntry(place.entry.typed, place.entry.unit, unit)) : "";
-    if (place?.entry) this.input.select();
-    return true;
-  }
-
-  // The reading that was typed last, with what is to be done there.
-  #showLast(places, seen) {
-    const place = places.find(({ at }) => at === this.#last);
-    const said = place && wordsOf(place, seen);
-    this.again.hidden = !said || said.sign === "tick" || said.sign === "wait" || this.#chosen === this.#last;
-    say(this.again, place ? `Read ${place.label} again` : "");
-    const key = said ? `${place.label} ${said.sign} ${said.words} ${said.more}` : "";
-    if (this.result.dataset.key === key) return;
-    this.result.dataset.key = key;
-    this.result.className = `trench-result${said ? ` is-${said.sign}` : ""}`;
-    this.result.replaceChildren(
-      ...(said
-        ? [signOf(said.sign), h("p", null, h("b", null, `${place.label}: ${said.words}`), said.more && h("small", null, said.more))]
-        : []),
-    );
+  // A place that turns out not to be good stays in hand, unless the next is being typed.
+  #stay(places, asked) {
+    const last = places.find(({ at }) => at === this.#last);
+    if (!this.#fresh || !last || !isChecked(last, asked)) return;
+    this.#fresh = false;
+    if (isToMend(last, asked) && this.hand.isUntouched) this.#chosen = last.at;
   }
 
   #showList(places, now, seen) {
@@ -278,30 +231,26 @@ export class TrenchCheck {
     if (focused) this.list.querySelector(`[data-at="${focused}"]`)?.focus();
   }
 
-  #take(event) {
-    event?.preventDefault();
+  #take() {
     const plan = this.requestOf();
     const { kept } = this.log;
-    const { check = null } = this.#answers.get(keyOf(lineNow(kept, plan), kept.on)) ?? {};
-    const place = plan && placeNow(placesOf(check, kept, plan), this.#chosen);
+    if (!plan) return;
+    const { check = null, asked = [] } = this.#answers.get(keyOf(lineNow(kept, plan), kept.on)) ?? {};
+    const place = placeNow(placesOf(check, kept, plan), this.#chosen, asked);
     if (!place) return;
     const by = wayNow(kept, plan);
-    const found = readMeasure(this.input.value, unitBy(by, kept, plan));
+    const found = readMeasure(this.hand.input.value, unitBy(by, kept, plan));
     if (!found.value) {
-      this.#blame(found.error ?? "Type what it reads here.");
+      this.hand.blame(found.error ?? "Type what it reads here.");
       return;
     }
-    this.log.change(withReading(kept, plan, { at: place.at, label: place.label, by, typed: this.input.value.trim() }));
-    [this.#last, this.#chosen, this.#drawn] = [place.at, null, ""];
+    const typed = this.hand.input.value.trim();
+    const again = isDoubted(place, asked);
+    this.log.change(withReading(kept, plan, { at: place.at, label: place.label, by, typed, again }));
+    [this.#last, this.#chosen, this.#fresh] = [place.at, null, true];
+    this.hand.forget();
     this.#ask();
-    this.input.focus();
-  }
-
-  #blame(text) {
-    say(this.error, text);
-    this.error.hidden = !text;
-    if (text) this.input.setAttribute("aria-invalid", "true");
-    else this.input.removeAttribute("aria-invalid");
+    this.hand.hold();
   }
 
   // Take a place up, to read it or to mend what was typed there.
@@ -309,22 +258,25 @@ export class TrenchCheck {
     const plan = this.requestOf();
     const entry = readingsNow(this.log.kept, plan).find((reading) => reading.at === at)?.entry;
     if (entry) this.log.change({ by: entry.by });
-    [this.#chosen, this.#drawn] = [at, ""];
+    this.#chosen = at;
+    this.hand.forget();
     this.#show();
-    this.input.focus();
+    this.hand.hold();
   }
 
   #remove() {
-    this.log.change(withoutReading(this.log.kept, this.requestOf(), this.#chosen));
-    [this.#chosen, this.#drawn] = [null, ""];
+    this.log.change(withoutReading(this.log.kept, this.requestOf(), this.hand.at));
+    this.#chosen = null;
+    this.hand.forget();
     this.#ask();
-    this.input.focus();
+    this.hand.hold();
   }
 
   // Another line, surface, way of reading or tolerance.
   #rechoose(change) {
     this.log.change(change);
-    [this.#chosen, this.#last, this.#drawn, this.#problem] = [null, null, "", ""];
+    [this.#chosen, this.#last, this.#problem] = [null, null, ""];
+    this.hand.forget();
     this.#ask();
   }
 
@@ -333,14 +285,15 @@ export class TrenchCheck {
     const { kept } = this.log;
     const { check } = this.#answers.get(keyOf(lineNow(kept, this.requestOf()), kept.on));
     this.#rechoose({ on: surfaceAfter(check, kept) });
-    this.input.focus();
+    this.hand.hold();
   }
 
   #clear() {
     this.log.change(withoutOwn(this.log.kept, this.requestOf()));
-    [this.#chosen, this.#last, this.#drawn] = [null, null, ""];
+    [this.#chosen, this.#last] = [null, null];
+    this.hand.forget();
     this.#ask();
-    this.input.focus();
+    this.hand.hold();
   }
 }
 

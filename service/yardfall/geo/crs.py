@@ -146,3 +146,8 @@ def _geodesic_m(lonlat: Floats, crs: pyproj.CRS) -> Floats:
     geod = crs.get_geod() or pyproj.Geod(ellps="WGS84")
     ends = (lonlat[:-1, 0], lonlat[:-1, 1], lonlat[1:, 0], lonlat[1:, 1])
     return np.asarray(geod.inv(*ends)[2])
+
+
+def to_lonlat(xy: Floats, crs: pyproj.CRS) -> Floats:
+    """Points (n, 2) of a system as longitudes and latitudes on WGS 84."""
+    return transform(xy, crs, pyproj.CRS.from_string(CRS84))

@@ -91,13 +91,16 @@ class Picture:
 class Outline:
     """A point, line or area on the job's plane: `rings_m` as in `core.reach.request.Shape`, y up.
 
-    `clearance_m` is what to keep away from it.
+    `clearance_m` is what to keep away from it. `rings` are the same in the route's own
+    coordinates, `lonlat` on WGS 84 where that is known.
     """
 
     kind: ShapeKind
     name: str
     rings_m: tuple[Floats, ...]
     clearance_m: float = 0.0
+    rings: tuple[Floats, ...] = ()
+    lonlat: tuple[Floats, ...] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,7 +109,9 @@ class Job:
 
     `up` says what lies up on the plane: north, grid north, or the y of a site plan. `avoid` is
     what the pipe keeps out of, `lot` the lot line. `beneath` draws the picture under them, and
-    `lacking` says why there is none.
+    `lacking` says why there is none. `fixed` is what tape distances are measured from, `tags`
+    whether a tag for each station's stake is asked for. `ground_said` tells how good ground is that
+    comes from a raster.
     """
 
     title: TitleBlock
@@ -118,6 +123,9 @@ class Job:
     avoid: tuple[Outline, ...] = ()
     lot: tuple[Outline, ...] = ()
     lacking: str = ""
+    fixed: tuple[Outline, ...] = ()
+    tags: bool = False
+    ground_said: str = ""
 
     @property
     def main(self) -> DrainLine:

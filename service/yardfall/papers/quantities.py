@@ -60,7 +60,11 @@ def _hours(hours: dict[str, Any]) -> str:
 
 
 def _parts(parts: list[dict[str, Any]]) -> str:
-    return ", ".join(f"{part['count']} {part['name']}" for part in parts)
+    """Equal parts once, each with how many there are in all."""
+    counts: dict[str, int] = {}
+    for part in parts:
+        counts[part["name"]] = counts.get(part["name"], 0) + part["count"]
+    return ", ".join(f"{count} × {name}" for name, count in counts.items())
 
 
 def _cost(cost: dict[str, Any] | None) -> str:

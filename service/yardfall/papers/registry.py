@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
@@ -19,6 +21,8 @@ from yardfall.papers.station_file import stations_csv
 
 PROFILE_WIDE_PT: Final = 720.0
 PROFILE_HIGH_PT: Final = 240.0
+LONGEST_TITLE: Final = 60
+"""Characters of a title that a file's name takes."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +35,8 @@ class Kind:
 
 @dataclass(frozen=True)
 class Paper:
-    """A finished file. `policy` is the content security policy it is served under."""
+    """A finished file: its name carries the job's title. `policy` is the content security policy
+    it is served under."""
 
     name: str
     media_type: str
@@ -43,7 +48,17 @@ def make_paper(name: str, job: Job) -> Paper:
     """The paper of that name. Raises InputError where this plan cannot have it."""
     kind = PAPERS[name]
     content, policy = kind.make(job)
-    return Paper(name, kind.media_type, content, policy)
+    return Paper(file_name(job.title.title, name), kind.media_type, content, policy)
+
+
+def file_name(title: str, paper: str) -> str:
+    """A paper's name with its job's title before it, in letters, digits and hyphens.
+
+    "14 Elm St.: back yard" makes "14-Elm-St-back-yard-dig-sheet.pdf".
+    """
+    words = re.findall(r"[^\W_]+", unicodedata.normalize("NFC", title))
+    titled = "-".join(words)[:LONGEST_TITLE].rstrip("-")
+    return f"{titled}-{paper}" if titled else paper
 
 
 def require_paper(name: str) -> None:

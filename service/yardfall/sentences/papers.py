@@ -15,6 +15,28 @@ TEXTS: Final[dict[str, str]] = {
     "joins": "Joins at {at}, {drop} above that pipe's invert.",
     "running": "{job}: stations from the inlet to the end",
     "running_of_line": "{job}, {line}: stations from the inlet to the end",
+    "raster": "The ground comes from an elevation raster. Check the start, the outlet and the "
+    "high and low places with a string before you dig.",
+    "raster_good_to": "The ground comes from an elevation raster whose heights are good to about "
+    "{error}, two times in three. Check the start, the outlet and the high and low places with a "
+    "string before you dig.",
+    # Staking out.
+    "plan_scale": "Plan, {scale}, {up} up",
+    "plan_said": "Letters: corners to tape from. Hatched: keep out. Long and short dashes: the lot "
+    "line. Cross: something crossed, dug by hand there.",
+    "beyond": "Beyond this plan: {names}.",
+    "ties": "Corners to tape from: {corners}. Hold one tape on each letter, level; where the two "
+    "distances meet, on the side that the plan shows, the stake goes in.",
+    "corner_letters": "{name} {letters}",
+    "ties_from_stakes": "Where a station stands in place of a letter, tape from its stake, once it "
+    "is in.",
+    "ties_none": "Where there is no distance, no two corners can be taped from: the tape would go "
+    "through a wall, be longer than {most}, or cross the other too flat.",
+    "no_corners": "No corners to tape from were given: name the house, or two points that stand "
+    "still, and each station gets two tape distances.",
+    "tag_dig": "Dig {mark}",
+    "tag_string": "String to bottom {mark}",
+    "tags": "Tags for the stakes: cut along the lines",
     # The grade.
     "falls": "falls {amount}",
     "rises": "RISES {amount}",

@@ -17,6 +17,7 @@ from yardfall.core.ground.placement import Placement, check_placement
 from yardfall.core.reach.request import Shape, ShapeKind
 from yardfall.core.request import LOCAL
 from yardfall.core.units import UnitSystem
+from yardfall.geo.crs import find_crs, to_lonlat
 from yardfall.geo.site_plan_overlay import lay_sheet
 from yardfall.papers.model import Outline, Picture, printable
 from yardfall.sentences import say
@@ -33,7 +34,7 @@ MOST_POSITIONS: Final = 3000
 """Of the outlines of one kind on a paper."""
 FEW_POSITIONS: Final = 200
 """An outline of more must not cross itself."""
-ON_A_MAP: Final = ("within", "avoid", "beneath")
+ON_A_MAP: Final = ("within", "avoid", "fixed", "beneath")
 
 
 def require_a_map(part: Part, crs: str | None) -> None:
@@ -79,7 +80,11 @@ def outlines(
         positions += sum(map(len, placed))
         _require_drawable(placed, shape.kind, positions, f"/paper/{name}/{shape.index}")
         called = printable(shape.name or "") or f"Area {number}"
-        found.append(Outline(shape.kind, called, placed, keep * units.length_m))
+        here = find_crs(crs)
+        lonlat = None if here is None else tuple(to_lonlat(ring, here) for ring in shape.rings)
+        found.append(
+            Outline(shape.kind, called, placed, keep * units.length_m, shape.rings, lonlat)
+        )
     return tuple(found)
 
 

@@ -17,7 +17,7 @@ from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError
 from yardfall.core.request import LOCAL
 from yardfall.core.units import SYSTEMS, UnitSystem
-from yardfall.geo.crs import CRS84, find_crs, to_plane_m, transform
+from yardfall.geo.crs import CRS84, find_crs, to_lonlat, to_plane_m, transform
 from yardfall.geo.raster import RasterFacts, crs_of
 from yardfall.papers.model import MAIN, DrainLine, Inlet, Job, TitleBlock, printable
 from yardfall.papers.registry import Paper, make_paper, require_paper
@@ -81,6 +81,8 @@ def _job(body: Body, answer: Mapping[str, Any], beneath: Beneath, rasters: Raste
         answer=shown,
         lines=tuple(_lines(MAIN, body, shown, units, plane)),
         lacking=beneath.lacking,
+        tags=part.get("tags", False),
+        ground_said=_raster_said(body, answer, units),
     )
     crs = _crs(body["route"])
     if plane is None or crs is None:
@@ -91,7 +93,19 @@ def _job(body: Body, answer: Mapping[str, Any], beneath: Beneath, rasters: Raste
         beneath=picture_beneath(part, beneath, plane.place, units, rasters),
         avoid=outlines(part, "avoid", plane.place, crs, units),
         lot=outlines(part, "within", plane.place, crs, units),
+        fixed=outlines(part, "fixed", plane.place, crs, units),
     )
+
+
+def _raster_said(body: Body, answer: Mapping[str, Any], units: UnitSystem) -> str:
+    """How good the heights of a raster are, as stated or taken; "" for ground read by hand."""
+    if body["ground"]["kind"] != "raster":
+        return ""
+    taken = [a["value"] for a in answer.get("assumptions", ()) if a["pointer"] == "/accuracy"]
+    error = body.get("accuracy", {}).get("sigma", taken[0] if taken else None)
+    if error is None:
+        return say("papers.raster")
+    return say("papers.raster_good_to", error=units.depth_text(error * units.depth_m))
 
 
 def _crs(route: Body) -> str | None:
@@ -125,7 +139,7 @@ def _lines(
 
 def _lonlat(xy: Floats, crs: str) -> Floats | None:
     here = find_crs(crs)
-    return None if here is None else transform(xy, here, pyproj.CRS.from_string(CRS84))
+    return None if here is None else to_lonlat(xy, here)
 
 
 def _plane(body: Body, units: UnitSystem, record: RasterRecord | None) -> _Plane | None:

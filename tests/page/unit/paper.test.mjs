@@ -4,7 +4,7 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { blankDocument, inUnits } from "../../../frontend/model/document/document.js";
 import { siteBase } from "../../../frontend/model/document/site_plans.js";
-import { withPaper } from "../../../frontend/model/request/paper.js";
+import { cornersOf, withPaper, withStakes } from "../../../frontend/model/request/paper.js";
 import { differences } from "../../../frontend/model/wording/jobs.js";
 
 const DEMO = JSON.parse(readFileSync(new URL("../../../fixtures/demo/yard.json", import.meta.url)));
@@ -110,4 +110,15 @@ test("an area moved between two saves is told by its name and corners", () => {
   assert.deepEqual(differences(site(0), site(17)), [
     { what: "What the line is drawn on", was: "a site plan, A to B 40 ft, turned by 0°", now: "a site plan, A to B 40 ft, turned by 17°" },
   ]);
+});
+
+test("stakes are taped from the corners of an area, by its name", () => {
+  const plan = { ...blankDocument(), base: "r", ground: "raster" };
+  const body = withPaper(LINE, plan, RASTER, DEMO.features);
+  assert.deepEqual(cornersOf(body), ["House", "Patio", "Drive", "Septic field"]);
+  const { paper } = withStakes(body, { from: "House", tags: true });
+  assert.deepEqual(names(paper.fixed), ["House"]);
+  assert.equal(paper.tags, true);
+  assert.deepEqual(withStakes(body, { from: "", tags: false }), body);
+  assert.deepEqual(cornersOf({}), []);
 });

@@ -10,12 +10,14 @@ import {
   checkRequest,
   EMPTY,
   isChecked,
+  isDoubted,
   offWords,
   outcome,
   placeNow,
   placesOf,
   planChanged,
   readingsNow,
+  sameAgain,
   shouldRead,
   strayReadings,
   surfaceAfter,
@@ -113,9 +115,37 @@ test("an answer counts only for the reading it was given for", () => {
 test("what it should read by each way", () => {
   assert.equal(shouldRead({ wanted: wanted(0) }, "depth", "in"), "12 in");
   assert.equal(shouldRead({ wanted: wanted(0) }, "rod", "ft"), "7.25 ft");
-  const station = { by: "depth", should_read: 12.55 };
+  const station = { by: "depth", should_read: 12.55, should_read_text: "12 1/2 in" };
   assert.equal(shouldRead({ wanted: null, station }, "depth", "in"), "12 1/2 in");
   assert.equal(shouldRead({ wanted: null, station }, "line_to_bottom", "in"), null);
+});
+
+test("all read, what is not good yet is in hand; a doubted reading is sent as taken again", () => {
+  const kept = read(EMPTY, STRUNG, reading(52, "29"), reading(39, "25"));
+  const answered = (at, work) => ({ at, label: `0+${at}`, reading: at === 52 ? 0 : 1, do: work, state: "high", mark: "2 in" });
+  const check = { stations: [{ ...answered(52, "nothing"), state: "within" }, answered(39, "read_again")], to_read: [] };
+  const asked = readingsNow(kept, STRUNG).map(({ entry }) => entry);
+  const places = placesOf(check, kept, STRUNG);
+  assert.equal(placeNow(places, null, asked).at, 39);
+  assert.equal(placeNow(places, null, []), null);
+  assert.equal(isDoubted(places[1], asked), true);
+  assert.deepEqual(outcome(check.stations[1]), { sign: "look", words: "Read it again first" });
+  const again = read(kept, STRUNG, { ...reading(39, "25"), again: true });
+  assert.deepEqual(
+    checkRequest(again, STRUNG).as_dug.map((one) => one.again),
+    [undefined, true],
+  );
+  assert.equal("again" in read(again, STRUNG, reading(39, "27 1/2")).entries[1], false);
+});
+
+test("the last figure can be said again for the next place, in the units shown", () => {
+  const kept = read(EMPTY, STRUNG, reading(52, "29 1/2"));
+  const [, next] = placesOf({ stations: [], to_read: [wanted(39)] }, kept, STRUNG);
+  assert.equal(sameAgain(kept, STRUNG, 52, next), "29 1/2");
+  assert.equal(sameAgain(kept, { ...STRUNG, units: "si" }, 15.8496, next), "749");
+  assert.equal(sameAgain(kept, STRUNG, null, next), null);
+  assert.equal(sameAgain({ ...kept, by: "depth" }, STRUNG, 52, next), null);
+  assert.equal(sameAgain(kept, STRUNG, 52, placesOf(null, kept, STRUNG)[0]), null);
 });
 
 test("a sign and words for what is to be done; a tick only where nothing is", () => {

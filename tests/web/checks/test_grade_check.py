@@ -60,11 +60,12 @@ def test_the_plans_own_tape_marks_pass(check, plan, yard_request) -> None:
 
 def test_high_says_how_much_to_shave_in_plain_words(check) -> None:
     found = check(strung(at_26=0.6))
-    assert (found["verdict"], found["sentence"]) == ("fail", "Not yet: 0+26 shave 3/8 in.")
+    # 25.55 in is the least that leaves 1.95 in above it; the sheet's 25 1/2 would leave 1.9
+    assert (found["verdict"], found["sentence"]) == ("fail", "Not yet: 0+26 shave 5/8 in.")
     station = found["stations"][2]
-    assert station["sentence"] == "0+26 is 0.6 in high: shave 3/8 in."
-    assert (station["state"], station["do"], station["mark"]) == ("high", "shave", "3/8 in")
-    assert station["change"] == pytest.approx(-0.35)
+    assert station["sentence"] == "0+26 is 0.6 in high: shave 5/8 in."
+    assert (station["state"], station["do"], station["mark"]) == ("high", "shave", "5/8 in")
+    assert station["change"] == pytest.approx(-0.55)
     assert station["to_the_line"] == pytest.approx(-0.6)
     assert (station["reads"], station["should_read"]) == (25.0, pytest.approx(25.6))
     assert found["checks"]["within_tolerance"] is False
@@ -76,7 +77,7 @@ def test_high_says_how_much_to_shave_in_plain_words(check) -> None:
 
 
 def test_low_says_fill_and_how_the_water_stands(check) -> None:
-    found = check(strung(at_26=-3))
+    found = check([one | {"again": True} for one in strung(at_26=-3)])
     assert found["stations"][2]["do"] == "fill"
     (pond,) = found["standing_water"]
     assert pond["depth"] == pytest.approx(1.0)
@@ -88,7 +89,7 @@ def test_low_says_fill_and_how_the_water_stands(check) -> None:
 
 def test_a_pipe_is_lowered_not_shaved(check) -> None:
     found = check([{"at": 26, "line_to_bottom": 20.4, "on": "pipe_top"}])
-    assert found["stations"][0]["sentence"] == "0+26 is 0.6 in high: lower the pipe 3/8 in."
+    assert found["stations"][0]["sentence"] == "0+26 is 0.6 in high: lower the pipe 5/8 in."
     assert "the top of the pipe" in found["next"]["sentence"]
 
 
@@ -134,7 +135,7 @@ def test_a_default_tolerance_is_told_and_a_stated_one_is_not(check) -> None:
     (told,) = check([])["assumptions"]
     assert (told["pointer"], told["value"], told["unit"]) == ("/tolerance", 0.25, "in")
     assert "common practice, no source" in told["source"]
-    found = check(strung(at_26=0.6), tolerance=0.75)
+    found = check(strung(at_52=-0.6), tolerance=0.75)
     assert (found["assumptions"], found["verdict"]) == ([], "pass")
     assert check(strung(), tolerance=0)["verdict"] == "pass"
 
@@ -232,8 +233,8 @@ def test_si_says_the_same_in_millimetres(check) -> None:
         "grade": {"min_percent": 1},
     }
     found = check([{"at": 0, "line_to_bottom": 585}, {"at": 10, "line_to_bottom": 700}], plan)
-    assert found["stations"][0]["sentence"] == "0+000 is 15 mm high: shave 9 mm."
-    assert found["sentence"] == "Not yet: 0+000 shave 9 mm."
+    assert found["stations"][0]["sentence"] == "0+000 is 15 mm high: shave 15 mm."
+    assert found["sentence"] == "Not yet: 0+000 shave 15 mm."
 
 
 def test_the_pipe_can_be_asked_for_before_it_is_read(check) -> None:
@@ -290,3 +291,62 @@ def test_a_level_trench_is_not_said_to_fall(check) -> None:
     )
     part = check([{"at": 0, "depth": 20}, *({"at": at, "depth": 20.1} for at in (10, 20))], level())
     assert "; but it lies level from 0+10 to 0+20," in part["sentence"]
+
+
+def test_one_number_brings_the_figure_of_the_sheet(check, plan, yard_request) -> None:
+    """The others are dug to the sheet, 0+26 reads 1/2 in less than its 25 1/2."""
+    marks = [21.5, 23.5, 25.0, 27.5, 29.5]
+    stations = plan(yard_request)["stations"]
+    assert stations[2]["marks"]["line_to_bottom"] == "25 1/2"
+    dug = [{"at": s["at"], "line_to_bottom": down} for s, down in zip(stations, marks, strict=True)]
+    found = check(dug)
+    off = found["stations"][2]
+    assert (off["do"], off["mark"], off["should_read_text"]) == ("shave", "1/2 in", "25 1/2 in")
+    assert found["sentence"] == "Not yet: 0+26 shave 1/2 in."
+
+
+def test_a_stretch_flatter_than_the_minimum_does_not_pass(check) -> None:
+    """1.95 in are needed every 13 ft; 25.6 to 27.4 falls 1.8, each within a quarter inch."""
+    dug = strung(at_39=0.2)
+    found = check(dug)
+    assert found["checks"]["within_tolerance"] is True
+    assert found["checks"]["steep_enough"] is False
+    assert found["verdict"] == "fail"
+    assert found["stations"][3]["do"] == "shave"
+    dug[3]["line_to_bottom"] += 0.15
+    assert check(dug)["verdict"] == "pass"
+
+
+def test_a_reading_that_its_neighbors_contradict_is_asked_for_again(check) -> None:
+    """2 in high between two that are right; 1 % of 13 ft, 1.56 in, is what digging may leave."""
+    found = check(strung(at_26=2))
+    assert found["verdict"] == "more_readings"
+    assert found["sentence"] == (
+        "Read 0+26 again before you shave or fill: the readings beside it are right, and no "
+        "digging leaves such a step."
+    )
+    station = found["stations"][2]
+    assert (station["do"], station["mark"], station["change"]) == ("read_again", None, 0)
+    assert station["sentence"] == (
+        "0+26 reads 2 in high, but 0+13 and 0+39 on either side are right: read it again before "
+        "you shave."
+    )
+    assert found["checks"]["none_in_doubt"] is False
+    assert (found["as_it_lies"], found["standing_water"], found["work"]["stations"]) == (
+        None,
+        [],
+        0,
+    )
+    dug = strung(at_26=2)
+    dug[2]["again"] = True
+    again = check(dug)
+    assert (again["verdict"], again["stations"][2]["do"]) == ("fail", "shave")
+    both = check([*strung(at_26=2)[:4], {"at": 52, "line_to_bottom": 29.1}])
+    assert both["verdict"] == "fail"
+    assert both["sentence"].endswith("no digging leaves such a step.")
+    assert both["stations"][4]["do"] == "shave"
+    below = check(strung(at_26=-2)[2:])
+    assert below["stations"][0]["sentence"] == (
+        "0+26 reads 2 in low, but 0+39 next to it is right: read it again before you fill."
+    )
+    assert "0+13, 0+39" in check(strung(at_13=2, at_39=-2))["sentence"]

@@ -2,9 +2,12 @@
 
 A reading gives the level of the trench bottom, of the pipe's top or of its invert; each is carried
 to the invert by the pipe's section. A check passes when every reading is within the tolerance of
-the plan, nothing falls back, the first and the last reading keep the needed fall less the
-tolerance, and every station of the plan has been read on the surface that is asked for: a trench
-that passes says nothing of the pipe.
+the plan, nothing falls back, no stretch between neighbours is flatter than the least grade, no
+reading is contradicted by its neighbours, and every station of the plan has been read on the
+surface that is asked for: a trench that passes says nothing of the pipe.
+
+One flat stretch passes, and is told: short by no more than one mark of the tape where no whole
+marks within the tolerance are any better, on a long line laid at the least grade itself.
 """
 
 from __future__ import annotations
@@ -13,8 +16,10 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from yardfall.core.arrays import Floats
+from yardfall.core.asbuilt.doubts import in_doubt
 from yardfall.core.asbuilt.dug_readings import (
     AsDug,
     DugReading,
@@ -22,8 +27,8 @@ from yardfall.core.asbuilt.dug_readings import (
     inverts_read,
     refuse_above_ground,
 )
-from yardfall.core.asbuilt.least_work import least_work
-from yardfall.core.asbuilt.next_readings import Wanted, still_to_read
+from yardfall.core.asbuilt.judgement import FallKept, judge, least, lengths
+from yardfall.core.asbuilt.next_readings import Wanted, printed_m, still_to_read
 from yardfall.core.asbuilt.ponding import READING_SLACK_M, Pond, depth_at_points, standing_water
 from yardfall.core.design import Design, Start
 from yardfall.core.easing.lay import Laid
@@ -40,7 +45,7 @@ GradeVerdict = Literal["pass", "fail", "more_readings"]
 TOLERANCE_M: Final = INCH_M / 4
 """One city's figure for grade, 1/4 in; line 1/2 in (common practice, no source)."""
 FAR_OFF_M: Final = 6 * INCH_M
-"""This far off the plan, a slip of the tape is likelier than one of the spade (common practice, no
+"""So far off the plan a slip of the tape is likelier than of the spade (common practice, no
 source)."""
 
 
@@ -49,12 +54,15 @@ class Dug:
     """One reading against the plan; levels are inverts.
 
     `off_m` is positive where it lies high. `change_m` is the least work, negative to take off;
-    `marked_m` the same in whole marks. `water_m` of water stands here.
+    `marked_m` what to do by the tape: to `should_mark_m`, the figure on the dig sheet, where the
+    trench then passes, else the least in whole marks. `water_m` stands here. One `in_doubt` is to
+    be read again; nothing else is judged by it. `beside` are the neighbours that contradict it.
     """
 
     index: int
     reading: DugReading
     should_read_m: float
+    should_mark_m: float
     invert_m: float
     planned_m: float
     cover_m: float
@@ -64,17 +72,8 @@ class Dug:
     change_m: float
     marked_m: float
     water_m: float
-
-
-@dataclass(frozen=True)
-class FallKept:
-    """The fall from the first reading to the last, and the least fall needed."""
-
-    from_m: float
-    to_m: float
-    fall_m: float
-    needed_m: float
-    enough: bool
+    in_doubt: bool = False
+    beside: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -94,6 +93,8 @@ class Check:
     `planned` are the plan's own grades.
 
     `on` is the surface read next, to which `wanted` refers. `lies` is for a trench that fails.
+    `runs` and what is judged leave out readings in doubt. `as_near_as_marks_come` where a stretch
+    passes that is flatter than the least grade.
     """
 
     design: Design
@@ -110,6 +111,7 @@ class Check:
     work_m3: float
     remarks: tuple[Remark, ...]
     planned: tuple[GradeRun, ...] = ()
+    as_near_as_marks_come: bool = False
 
 
 def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDug) -> Check:
@@ -130,28 +132,30 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
     planned_m = np.interp(at_m, points.at_m, laid.decision.invert_m)
     off_m = invert_m - planned_m
     within = np.abs(off_m) <= tolerance_m + READING_SLACK_M
-    fall = _fall(design, at_m, invert_m, tolerance_m)
-    backs = bool((np.diff(invert_m) > READING_SLACK_M).any())
-    failed = bool((~within).any()) or backs or not (fall is None or fall.enough)
+    again = np.array([reading.again for _, reading in readings], dtype=bool)
+    doubted = in_doubt(at_m, off_m, tolerance_m, again)
+    sure = ~doubted
+    should_m = np.array([r.value_m for _, r in readings]) + off_m
+    mark_m = printed_m(design, ground, laid, as_dug, [r for _, r in readings], should_m)
+    judged = judge(design, at_m[sure], invert_m[sure], planned_m[sure], as_dug)
     on, wanted = still_to_read(design, ground, laid, as_dug)
 
     change_m, marked_m, work_m2, lies = np.zeros(len(at_m)), np.zeros(len(at_m)), 0.0, None
-    if failed:
-        needed_m = fall.needed_m if fall else -np.inf
-        lowest_m, highest_m = planned_m - tolerance_m, planned_m + tolerance_m
-        found = _least(at_m, invert_m, lowest_m, highest_m, np.zeros(len(at_m) - 1), needed_m)
-        # no way: the plan itself falls back, so its own line is all there is to aim at
-        change_m = (planned_m if found is None else found) - invert_m
-        marked_m = _in_marks(change_m, invert_m, planned_m, as_dug, needed_m)
-        work_m2 = float(np.abs(change_m) @ _lengths(at_m))
-        lies = _as_it_lies(design, ground, laid, at_m, invert_m, tolerance_m, needed_m)
+    if judged.failed:
+        change_m[sure] = judged.left_m - invert_m[sure]
+        to_mark_m = np.where(change_m != 0, should_m - off_m - mark_m, 0.0)
+        marked_m[sure] = judged.in_marks(to_mark_m[sure])
+        work_m2 = float(np.abs(change_m[sure]) @ lengths(at_m[sure]))
+        lies = _as_it_lies(design, ground, laid, at_m, invert_m, tolerance_m, judged.needed_m, sure)
     ground_m = ground.elevation(at_m)
-    sources, water_m = ground.sources_at(at_m), depth_at_points(invert_m)
+    sources, water_m = ground.sources_at(at_m), np.zeros(len(at_m))
+    water_m[sure] = depth_at_points(invert_m[sure])
     dug = tuple(
         Dug(
             index=index,
             reading=reading,
-            should_read_m=reading.value_m + float(off_m[k]),
+            should_read_m=float(should_m[k]),
+            should_mark_m=float(mark_m[k]),
             invert_m=float(invert_m[k]),
             planned_m=float(planned_m[k]),
             cover_m=float(ground_m[k] - invert_m[k]) - design.section.above_invert_m,
@@ -161,78 +165,30 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
             change_m=float(change_m[k]),
             marked_m=float(marked_m[k]),
             water_m=float(water_m[k]),
+            in_doubt=bool(doubted[k]),
+            beside=tuple(at_m[max(0, k - 1) : k].tolist() + at_m[k + 1 : k + 2].tolist()),
         )
         for k, (index, reading) in enumerate(readings)
     )
-    verdict: GradeVerdict = "fail" if failed else "more_readings" if wanted else "pass"
+    more = bool(wanted) or bool(doubted.any())
+    verdict: GradeVerdict = "fail" if judged.failed else "more_readings" if more else "pass"
     return Check(
         design=design,
         plan_fits=laid.decision.yes,
         verdict=verdict,
         tolerance_m=tolerance_m,
         dug=dug,
-        runs=_runs(at_m, invert_m, planned_m),
-        ponds=standing_water(at_m, invert_m),
-        fall=fall,
+        runs=_runs(at_m[sure], invert_m[sure], planned_m[sure]),
+        ponds=standing_water(at_m[sure], invert_m[sure]),
+        fall=judged.fall,
         lies=lies,
         wanted=wanted,
         on=on,
         work_m3=work_m2 * design.limits.trench_width_m,
         remarks=_remarks(dug, laid.decision.yes),
         planned=grade_runs(laid.points.at_m, laid.decision.invert_m),
+        as_near_as_marks_come=judged.as_near,
     )
-
-
-def _fall(design: Design, at_m: Floats, invert_m: Floats, tolerance_m: float) -> FallKept | None:
-    if len(at_m) < 2:
-        return None
-    fall_m = float(invert_m[0] - invert_m[-1])
-    whole_m = design.grading.min_grade * float(at_m[-1] - at_m[0])
-    needed_m = max(0.0, whole_m - tolerance_m)
-    enough = fall_m >= needed_m - READING_SLACK_M
-    return FallKept(float(at_m[0]), float(at_m[-1]), fall_m, needed_m, enough)
-
-
-def _lengths(at_m: Floats) -> Floats:
-    """The length of trench (n,) that goes with each reading: half way to its neighbours."""
-    if len(at_m) < 2:
-        return np.ones(len(at_m))
-    half_m, length_m = np.diff(at_m) / 2, np.zeros(len(at_m))
-    length_m[:-1] += half_m
-    length_m[1:] += half_m
-    return length_m
-
-
-def _least(
-    at_m: Floats,
-    invert_m: Floats,
-    lo_m: Floats,
-    hi_m: Floats,
-    drop_m: Floats,
-    needed_m: float,
-) -> Floats | None:
-    """The least work, leaving out amounts finer than readings are judged by."""
-    found_m = least_work(invert_m, lo_m, hi_m, _lengths(at_m), drop_m, needed_m)
-    if found_m is None:
-        return None
-    return np.where(np.abs(found_m - invert_m) <= READING_SLACK_M, invert_m, found_m)
-
-
-def _in_marks(
-    change_m: Floats, invert_m: Floats, planned_m: Floats, as_dug: AsDug, needed_m: float
-) -> Floats:
-    """The work in whole marks, rounded up, where the trench then still passes; else as it is."""
-    step_m = as_dug.mark_m
-    steps = np.ceil(np.abs(change_m) / step_m - 1e-6)
-    marked_m = np.sign(change_m) * steps * step_m
-    left_m = invert_m + marked_m
-    slack_m = READING_SLACK_M
-    passes = (
-        (np.abs(left_m - planned_m) <= as_dug.tolerance_m + slack_m).all()
-        and (np.diff(left_m) <= slack_m).all()
-        and left_m[0] - left_m[-1] >= needed_m - slack_m
-    )
-    return marked_m if passes else change_m
 
 
 def _as_it_lies(
@@ -243,8 +199,10 @@ def _as_it_lies(
     invert_m: Floats,
     tolerance_m: float,
     needed_m: float,
+    sure: NDArray[np.bool_],
 ) -> Lies:
-    """The limits of the plan, a tolerance wider, in place of its line.
+    """The limits of the plan, a tolerance wider, in place of its line, for the readings that are
+    sure.
 
     Between neighbours the least grade counts, less the tolerance. A start given by its cover or
     depth may lie anywhere that the other limits allow.
@@ -260,13 +218,15 @@ def _as_it_lies(
     length_m = float(laid.points.at_m[-1])
     points = align(ground, merge_stations(laid.shown_m, at_m), length_m, limits)
     band = band_of(design, points, laid.decision.ways)
+    at_m, read_m = at_m[sure], invert_m[sure]
     where = np.searchsorted(points.at_m, at_m - SAME_STATION_M)
     lo_m, hi_m = band.lo_m[where] - tolerance_m, band.hi_m[where] + tolerance_m
     drop_m = np.maximum(0.0, design.grading.min_grade * np.diff(at_m) - tolerance_m)
-    found = _least(at_m, invert_m, lo_m, hi_m, drop_m, needed_m)
+    found = least(at_m, read_m, lo_m, hi_m, drop_m, needed_m)
     if found is None:
         return Lies(False, None)
-    change_m = found - invert_m
+    change_m = np.zeros(len(invert_m))
+    change_m[sure] = found - read_m
     return Lies(bool((change_m == 0).all()), tuple(change_m.tolist()))
 
 

@@ -33,7 +33,8 @@ class DugReading:
     """A reading `value_m` down to a surface: from the ground, a level line or an instrument.
 
     `line` names the line, where several are strung. `height_m` is the level of the line or the
-    instrument where it is not the plan's own.
+    instrument where it is not the plan's own. `again` where it was taken a second time, so that
+    no slip of the tape is looked for in it.
     """
 
     at_m: float
@@ -42,6 +43,7 @@ class DugReading:
     on: Surface = "trench_bottom"
     line: str | None = None
     height_m: float | None = None
+    again: bool = False
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from yardfall.core.arrays import Floats
+from yardfall.core.asbuilt.ponding import READING_SLACK_M
 
 GRID_DECIMALS: Final = 9
 """Levels are compared in whole nanometres, so that equal levels are equal."""
@@ -46,6 +47,40 @@ def least_work(
     levels = np.unique(np.concatenate([above, np.round(own - fall, GRID_DECIMALS)]))
     found = _held_apart(_costs(levels, z, lo, hi, weight), levels, fall, np.isin(levels, above))
     return None if found is None else levels[found] - dropped
+
+
+MOST_MARKS: Final = 64
+"""Marks tried at one station; a tolerance of more is worked out without them."""
+
+
+def least_marks(
+    level_m: Floats, lo_m: Floats, hi_m: Floats, weight: Floats, drop_m: Floats, step_m: float
+) -> Floats | None:
+    """The same in whole steps of a tape, up or down by (n,) m; None where no whole steps pass, or
+    where bounds lie MOST_MARKS apart."""
+    first = np.ceil((lo_m - level_m - READING_SLACK_M) / step_m).astype(int)
+    last = np.floor((hi_m - level_m + READING_SLACK_M) / step_m).astype(int)
+    if (last < first).any() or (last - first >= MOST_MARKS).any():
+        return None
+    ways, costs = [], []
+    for low, high, w in zip(first.tolist(), last.tolist(), weight, strict=True):
+        here = np.arange(low, high + 1) * step_m
+        ways.append(here)
+        costs.append(w * (np.abs(here) + FILL_PREMIUM * np.maximum(here, 0.0)))
+    best, came = costs[0], []
+    for i in range(1, len(ways)):
+        above = (level_m[i - 1] + ways[i - 1])[:, None]
+        open_to = above - (level_m[i] + ways[i]) >= drop_m[i - 1] - READING_SLACK_M
+        reached = np.where(open_to, best[:, None], np.inf)
+        came.append(reached.argmin(axis=0))
+        best = reached.min(axis=0) + costs[i]
+    k = int(np.argmin(best))
+    if not np.isfinite(best[k]):
+        return None
+    found = [k]
+    for back in reversed(came):
+        found.append(int(back[found[-1]]))
+    return np.array([way[k] for way, k in zip(ways, found[::-1], strict=True)])
 
 
 def _costs(levels: Floats, z: Floats, lo: Floats, hi: Floats, weight: Floats) -> Floats:

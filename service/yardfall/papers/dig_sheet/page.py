@@ -10,8 +10,8 @@ from markupsafe import Markup
 
 from yardfall.papers.csp import style_policy
 from yardfall.papers.dig_sheet.sheet_text import write_sheet
+from yardfall.papers.dig_sheet.stake_out import PHONE_PT, plan_sheet, tags
 from yardfall.papers.drawing.drawing import Drawing
-from yardfall.papers.drawing.plan_sketch import draw_plan
 from yardfall.papers.drawing.profile_drawing import draw_profile
 from yardfall.papers.drawing.svg import to_svg
 from yardfall.papers.model import Job
@@ -21,7 +21,6 @@ CSS: Final = (TEMPLATES / "dig-sheet.css").read_text("utf-8")
 PAGE_SIZE: Final = {"letter": "letter portrait", "a4": "A4 portrait"}
 DRAWN_WIDE_PT: Final = {"letter": 536.0, "a4": 519.0}
 """What a page leaves between half-inch margins, less its frames."""
-SKETCH_WIDE_PT: Final = 196.0
 DRAWN_HIGH_PT: Final = 124.0
 
 _pages = jinja2.Environment(
@@ -34,11 +33,18 @@ _pages = jinja2.Environment(
 
 def dig_sheet_page(job: Job) -> tuple[str, str]:
     """The sheet as HTML, and the policy under which it may be shown."""
-    css = CSS.replace("letter portrait", PAGE_SIZE[job.title.page])
+    upright = PAGE_SIZE[job.title.page]
+    css = CSS.replace("letter portrait", upright)
+    css = css.replace("letter landscape", upright.replace("portrait", "landscape"))
     policy = style_policy(css)
+    plan = plan_sheet(job)
+    both = zip(profiles(job), profiles(job, PHONE_PT[0]), strict=True)
     page = _pages.get_template("dig-sheet.html").render(
         sheet=write_sheet(job),
-        drawings=[[Markup(to_svg(d)) for d in group] for group in sheet_drawings(job)],  # noqa: S704
+        profiles=[[_drawn(d) for d in pair] for pair in both],
+        plan=plan,
+        plans=[_drawn(plan.drawing), _drawn(plan.small)] if plan else [],
+        tags=tags(job),
         on_map=any(True for _ in job.placed()),
         css=Markup(css),  # noqa: S704
         policy=policy,
@@ -46,14 +52,11 @@ def dig_sheet_page(job: Job) -> tuple[str, str]:
     return page.strip(), policy
 
 
-def sheet_drawings(job: Job) -> list[list[Drawing]]:
-    """The drawings beside each line: the plan sketch with the main, and each profile."""
-    sketch = draw_plan(job, SKETCH_WIDE_PT, DRAWN_HIGH_PT)
-    wide = DRAWN_WIDE_PT[job.title.page]
-    beside = wide - (SKETCH_WIDE_PT + 6 if sketch else 0)
-    groups = [[draw_profile(job, job.main, beside, DRAWN_HIGH_PT)]]
-    if sketch:
-        groups[0].insert(0, sketch)
-    for line in job.lines[1:]:
-        groups.append([draw_profile(job, line, wide, DRAWN_HIGH_PT)])
-    return groups
+def _drawn(drawing: Drawing) -> Markup:
+    return Markup(to_svg(drawing))  # noqa: S704
+
+
+def profiles(job: Job, wide: float | None = None) -> list[Drawing]:
+    """The profile of each line, as wide as the page or as given."""
+    across = DRAWN_WIDE_PT[job.title.page] if wide is None else wide
+    return [draw_profile(job, line, across, DRAWN_HIGH_PT) for line in job.lines]

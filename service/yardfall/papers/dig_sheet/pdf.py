@@ -13,9 +13,11 @@ from reportlab.lib.units import inch
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
     BaseDocTemplate,
+    CondPageBreak,
     Flowable,
     Frame,
     KeepTogether,
+    NextPageTemplate,
     PageBreak,
     PageTemplate,
     Spacer,
@@ -25,8 +27,9 @@ from reportlab.platypus import Table as Grid
 
 from yardfall.core import deadline
 from yardfall.core.errors import InputError, TooLargeError
-from yardfall.papers.dig_sheet.page import sheet_drawings
+from yardfall.papers.dig_sheet.page import profiles
 from yardfall.papers.dig_sheet.sheet_text import LineSheet, Sheet, write_sheet
+from yardfall.papers.dig_sheet.stake_out import plan_sheet, tags
 from yardfall.papers.drawing.drawing import shortened
 from yardfall.papers.drawing.pdf_drawing import BOLD, REGULAR, DrawnOn, inked
 from yardfall.papers.drawing.pdf_text import (
@@ -36,6 +39,7 @@ from yardfall.papers.drawing.pdf_text import (
     HEADING,
     LONG_TITLE,
     SMALL,
+    TAG,
     TITLE,
     labelled_block,
     table_block,
@@ -48,7 +52,11 @@ PAGES: Final = {"letter": LETTER, "a4": A4}
 MARGIN: Final = 0.5 * inch
 HEAD: Final = 18.0
 NOTES_HIGH: Final = 36.0
-MOST_NOTES_HIGH: Final = 150.0
+NOTE_LINE: Final = 18.0
+MOST_LEFT_EMPTY: Final = 120.0
+TAG_HIGH: Final = 130.0
+LEAST_OF_A_LINE: Final = 260.0
+"""Room that a branch's part begins in: its heading, its profile and some rows."""
 MOST_ROWS: Final = 4000
 """Stations on one PDF: a hundred pages, some five seconds."""
 
@@ -76,28 +84,33 @@ def dig_sheet_pdf(job: Job) -> bytes:
         invariant=1,
     )
 
-    def frame(name: str, head: float) -> Frame:
-        return Frame(MARGIN, MARGIN, wide, size[1] - 2 * MARGIN - head, 0, 0, 0, 0, id=name)
+    on_side = (size[1], size[0])
+
+    def frame(name: str, head: float, page: tuple[float, float] = size) -> Frame:
+        room = page[0] - 2 * MARGIN, page[1] - 2 * MARGIN - head
+        return Frame(MARGIN, MARGIN, *room, 0, 0, 0, 0, id=name)
 
     def first(_canvas: Canvas, _: Any) -> None:
         deadline.check()
 
     def later(canvas: Canvas, _: Any) -> None:
         deadline.check()
+        across, top = canvas._pagesize[0] - MARGIN, canvas._pagesize[1] - MARGIN
         canvas.setFont(BOLD, 10)
-        canvas.drawString(MARGIN, size[1] - MARGIN - 9, inked(shortened(sheet.name, 60)))
+        canvas.drawString(MARGIN, top - 9, inked(shortened(sheet.name, 60)))
         canvas.setLineWidth(1.5)
-        canvas.line(MARGIN, size[1] - MARGIN - 13, size[0] - MARGIN, size[1] - MARGIN - 13)
+        canvas.line(MARGIN, top - 13, across, top - 13)
 
     document.addPageTemplates(
         [
             PageTemplate("first", frame("first", 0), autoNextPageTemplate="later", onPage=first),
             PageTemplate("later", frame("later", HEAD), onPage=later),
+            PageTemplate("wide", frame("wide", HEAD, on_side), onPage=later, pagesize=on_side),
         ]
     )
 
     def foot(canvas: Canvas, pages: int) -> None:
-        _foot(canvas, sheet, size, pages)
+        _foot(canvas, sheet, pages)
 
     try:
         document.build(_story(job, sheet, wide), canvasmaker=partial(Numbered, foot))
@@ -131,22 +144,68 @@ class Numbered(Canvas):
 
 def _story(job: Job, sheet: Sheet, wide: float) -> list[Flowable]:
     story: list[Flowable] = [_title(sheet, wide), _answer(sheet, wide), Spacer(1, 5)]
-    for i, (line, drawings) in enumerate(zip(sheet.lines, sheet_drawings(job), strict=True)):
+    for i, (line, drawn) in enumerate(zip(sheet.lines, profiles(job), strict=True)):
         if i:
-            story.append(PageBreak())
-        story += _line(job, sheet, line, wide, [DrawnOn(d) for d in drawings], first=i == 0)
+            story += [Spacer(1, 8), CondPageBreak(LEAST_OF_A_LINE)]
+        story += _line(job, sheet, line, wide, DrawnOn(drawn), first=i == 0)
     if sheet.quantities:
         story.append(KeepTogether([text_block("Quantities", HEADING), *_bills(sheet)]))
     heads = (sheet.name, *(text for _, text in sheet.facts), *(line.name for line in sheet.lines))
     if any(inked(text) != text for text in heads):
         story.append(text_block(say("papers.no_glyph"), SMALL))
-    return [*story, _cautions(sheet, wide), Spacer(1, 5), Notes(wide)]
+    story += [_cautions(sheet, wide), Spacer(1, 5), Notes(wide)]
+    return story + _plan(job) + _tags(job, wide)
 
 
-def _foot(canvas: Canvas, sheet: Sheet, size: tuple[float, float], pages: int) -> None:
+def _plan(job: Job) -> list[Flowable]:
+    """The plan on a page of its own, the ties beneath it."""
+    plan = plan_sheet(job)
+    if plan is None:
+        return []
+    return [
+        NextPageTemplate("wide" if plan.wide else "later"),
+        PageBreak(),
+        text_block(plan.heading, HEADING),
+        Spacer(1, 3),
+        DrawnOn(plan.drawing),
+        Spacer(1, 2),
+        *(text_block(note, SMALL) for note in plan.notes),
+        *(table_block(plan.ties, plan.drawing.width) if plan.ties else []),
+        Rest(plan.drawing.width),
+    ]
+
+
+def _tags(job: Job, wide: float) -> list[Flowable]:
+    """Tags two in a row, with lines to cut along."""
+    every = tags(job)
+    if not every:
+        return []
+    cells = []
+    for tag in every:
+        deadline.check()
+        named = f"{tag.job}, {tag.line}" if tag.line else tag.job
+        told = [text_block(text, BIG) for text in tag.figures]
+        cells.append([text_block(shortened(named, 60), BODY), text_block(tag.label, TAG), *told])
+    rows = [[cells[i], cells[i + 1] if i + 1 < len(cells) else ""] for i in range(0, len(cells), 2)]
+    style = [
+        ("GRID", (0, 0), (-1, -1), 0.75, black, None, (4, 3)),
+        ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 12),
+    ]
+    grid = Grid(rows, colWidths=[wide / 2] * 2, rowHeights=TAG_HIGH, style=TableStyle(style))
+    return [
+        NextPageTemplate("later"),
+        PageBreak(),
+        text_block(say("papers.tags"), HEADING),
+        Spacer(1, 4),
+        grid,
+    ]
+
+
+def _foot(canvas: Canvas, sheet: Sheet, pages: int) -> None:
     canvas.setFont(REGULAR, 7.5)
     canvas.drawRightString(
-        size[0] - MARGIN, MARGIN * 0.55, f"Page {canvas.getPageNumber()} of {pages}"
+        canvas._pagesize[0] - MARGIN, MARGIN * 0.55, f"Page {canvas.getPageNumber()} of {pages}"
     )
     if sheet.stop:
         canvas.setFont(BOLD, 8)
@@ -179,13 +238,15 @@ def _answer(sheet: Sheet, wide: float) -> Grid:
         said.append(text_block(f"{sheet.sign}:", BODY_BOLD))
         said += [text_block(f"\u2022 {text}", BODY_BOLD) for text in sheet.conditions]
     said.append(text_block(sheet.pipe, BODY))
+    if sheet.ground:
+        said.append(text_block(sheet.ground, BODY_BOLD))
     frame = [("BOX", (0, 0), (-1, -1), 4 if sheet.stop else 1.5, black)]
     padding = [("TOPPADDING", (0, 0), (-1, -1), 3), ("BOTTOMPADDING", (0, 0), (-1, -1), 4)]
     return Grid([[said]], colWidths=[wide], style=TableStyle(frame + padding))
 
 
 def _line(
-    job: Job, sheet: Sheet, line: LineSheet, wide: float, drawings: list[DrawnOn], *, first: bool
+    job: Job, sheet: Sheet, line: LineSheet, wide: float, drawn: DrawnOn, *, first: bool
 ) -> list[Flowable]:
     story: list[Flowable] = []
     if len(sheet.lines) > 1:
@@ -195,18 +256,7 @@ def _line(
             story.append(text_block(said, BODY))
     story += [text_block(f"! {text}", BODY_BOLD) for text in line.warnings]
     story.append(Spacer(1, 3))
-    widths = [d.width + 6 for d in drawings[:-1]] + [drawings[-1].width]
-    story.append(
-        Grid(
-            [drawings],
-            colWidths=widths,
-            style=TableStyle(
-                [("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-                 ("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 2)]
-            ),
-            hAlign="LEFT",
-        )
-    )  # fmt: skip
+    story += [drawn, Spacer(1, 2)]
     if first and not any(True for _ in job.placed()):
         story.append(text_block(say("papers.no_sketch"), SMALL))
     story += table_block(line.grades, wide)
@@ -244,16 +294,16 @@ def _cautions(sheet: Sheet, wide: float) -> Flowable:
 
 
 class Notes(Flowable):
-    """An empty frame to write in, as high as the page has room for."""
+    """A ruled frame to write in, as high as the page has room for: no page is half empty."""
 
     def __init__(self, wide: float) -> None:
         super().__init__()
         self.width, self.height = wide, NOTES_HIGH
 
     def wrap(self, _wide: float, high: float) -> tuple[float, float]:
-        """Take what is left of the page, up to a limit."""
+        """Take what is left of the page."""
         if high >= NOTES_HIGH:
-            self.height = min(high - 1, MOST_NOTES_HIGH)
+            self.height = high - 1
         return self.width, self.height
 
     def draw(self) -> None:
@@ -262,6 +312,25 @@ class Notes(Flowable):
         self.canv.setFillColor(white)
         self.canv.setLineWidth(0.75)
         self.canv.rect(0, 0, self.width, self.height)
+        self.canv.setLineWidth(0.25)
+        y = self.height - 2 * NOTE_LINE
+        while y > NOTE_LINE / 2:
+            self.canv.line(4, y, self.width - 4, y)
+            y -= NOTE_LINE
         self.canv.setFillColor(black)
         self.canv.setFont(BOLD, 9)
         self.canv.drawString(4, self.height - 12, "Notes")
+
+
+class Rest(Notes):
+    """What is left of a page as room for notes, where there is enough; never a page more."""
+
+    def wrap(self, _wide: float, high: float) -> tuple[float, float]:
+        """All that is left, or nothing."""
+        self.height = high - 1 if high >= MOST_LEFT_EMPTY else 0.0
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """The frame, where it has any height."""
+        if self.height:
+            super().draw()

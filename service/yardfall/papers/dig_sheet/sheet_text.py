@@ -47,6 +47,7 @@ class Sheet:
     sentence: str
     conditions: tuple[str, ...]
     pipe: str
+    ground: str
     lines: tuple[LineSheet, ...]
     quantities: tuple[tuple[str, tuple[Item, ...]], ...]
     cautions: tuple[str, ...]
@@ -78,6 +79,7 @@ def write_sheet(job: Job) -> Sheet:
         sentence=whole["sentence"],
         conditions=tuple(text for line in job.lines for text in _conditions(job, line)),
         pipe=_pipe(job),
+        ground=job.ground_said,
         lines=tuple(_line(job, line) for line in job.lines),
         quantities=tuple(
             (line.name, bill_items(line.answer["quantities"], job.units))

@@ -35,6 +35,7 @@ BIG: Final = _style(13, bold=True)
 BODY: Final = _style(9)
 BODY_BOLD: Final = _style(9, bold=True)
 SMALL: Final = _style(7.2)
+TAG: Final = _style(40, bold=True)
 CELL: Final = {
     "word": _style(9.5),
     "figure": _style(10.5, align=TA_RIGHT),
@@ -80,7 +81,7 @@ def table_block(table: Table, wide: float) -> list[Flowable]:
     if is_stations:
         shares[0], shares[-1] = 2.0, 0.6
     else:
-        shares = [2.8 if c.kind == "mark" else 2.0 for c in table.columns]
+        shares = [c.share or (2.8 if c.kind == "mark" else 2.0) for c in table.columns]
     total = sum(shares)
     rows: list[list[Paragraph]] = [[_heading(c, i) for i, c in enumerate(table.columns)]]
     for row in table.rows:

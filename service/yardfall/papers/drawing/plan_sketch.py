@@ -9,9 +9,12 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from yardfall.core.arrays import Floats
 from yardfall.core.units import FOOT_M, INCH_M
-from yardfall.papers.drawing.drawing import Anchor, Box, Drawing, overlap, shortened, text_box
+from yardfall.papers.drawing.drawing import Drawing, shortened
+from yardfall.papers.drawing.lettering import Lettering
 from yardfall.papers.drawing.outlines import edge, geometry, hatches, lines_in
+from yardfall.papers.drawing.ties import StakeOut, stake_out
 from yardfall.papers.model import DrainLine, Job, Outline
 from yardfall.sentences import say
 
@@ -28,17 +31,18 @@ LOT_DASH: Final = (10.0, 3.0, 2.0, 3.0)
 HATCH_GAP: Final = 9.0
 
 
-def draw_plan(job: Job, width: float, height: float) -> Drawing | None:
-    """All lines that lie on the map, at the largest usual scale that fits; None without any."""
+def draw_plan(
+    job: Job, width: float, height: float, stakes: StakeOut | None = None
+) -> Drawing | None:
+    """All lines that lie on the map and the corners to tape from, at the largest usual scale that
+    fits; None without any line."""
     placed = list(job.placed())
     if not placed:
         return None
-    every = np.vstack([xy for _, xy in placed])
-    low, high = every.min(axis=0), every.max(axis=0)
-    room = np.array([width - 2 * EDGE, height - EDGE / 2 - FOOT - 10]) * POINT_M
+    stakes = stakes or stake_out(job)
+    low, high = _extent(job, stakes)
+    ratio = scale_of(job, width, height, stakes) or 1.0
     us = job.units.name == "us"
-    needed = float(max(((high - low) / room).max(), 1.0))
-    ratio = next((r for r in _ratios(us=us) if r >= needed), needed)
     middle = (low + high) / 2
     centre = np.array([width / 2, (height - FOOT + 10) / 2])
 
@@ -46,7 +50,7 @@ def draw_plan(job: Job, width: float, height: float) -> Drawing | None:
         moved = (np.array(xy) - middle) / ratio / POINT_M
         return float(centre[0] + moved[0]), float(centre[1] - moved[1])
 
-    scale = f"1 in = {ratio * INCH_M / FOOT_M:.4g} ft" if us else f"1 : {ratio:.0f}"
+    scale = scale_text(ratio, us=us)
     drawing = Drawing(width, height, say("papers.sketch", scale=scale, up=job.up))
 
     def seen(shape: BaseGeometry) -> BaseGeometry:
@@ -59,35 +63,86 @@ def draw_plan(job: Job, width: float, height: float) -> Drawing | None:
         _strokes(drawing, seen(edge(outline)), LOT_DASH)
     for outline in job.avoid:
         _keep_out(drawing, outline, seen)
+    for outline in job.fixed:
+        if outline.kind == "area":
+            for ring in lines_in(seen(edge(outline))):
+                drawing.line(ring.tolist(), 1.6)
     for k, (_, xy) in enumerate(placed):
         drawing.line([on_paper(p) for p in xy.tolist()], 2.6 if k == 0 else 1.8)
-    corner = (width - 34, 0.0, width, 50.0)
-    taken: list[Box] = [corner, (0.0, height - FOOT + 8, width, height)]
+    names = Lettering(drawing, below=height - FOOT + 4, size=SIZE)
+    names.take((width - 34, 0.0, width, 50.0))
     for _, xy in placed:
-        for x, y in map(on_paper, xy.tolist()):
-            taken.append((x - 3, y - 3, x + 3, y + 3))
+        way = [on_paper(p) for p in xy.tolist()]
+        names.take_line(way)
+        for x, y in way:
             drawing.disc(x, y, 1.9)
+    for corner in stakes.corners:
+        x, y = on_paper((float(corner.place_m[0]), float(corner.place_m[1])))
+        names.take((x - 7, y - 7, x + 7, y + 7))
+        drawing.disc(x, y, 6.5, "white")
+        drawing.label(x, y + 3, corner.letter, 9, anchor="middle", bold=True)
     for k, (line, xy) in enumerate(placed):
-        _ends(drawing, taken, line, [on_paper(p) for p in xy.tolist()], main=k == 0)
+        _ends(drawing, names, line, [on_paper(p) for p in xy.tolist()], main=k == 0)
         for inlet in line.inlets:
-            drawing.disc(*on_paper(line.along(xy, inlet.at)), 3, "white")
+            place = on_paper(line.along(xy, inlet.at))
+            drawing.disc(*place, 3, "white")
+            names.name(place, shortened(inlet.name, 24))
         for crossing in line.answer["crossings"]:
             x, y = on_paper(line.along(xy, crossing["at"]))
             drawing.line([(x - 4, y - 4), (x + 4, y + 4)], 1.6)
             drawing.line([(x - 4, y + 4), (x + 4, y - 4)], 1.6)
-            _name(drawing, taken, (x, y), shortened(crossing["what"], 16))
-    for outline in job.avoid:
+            names.name((x, y), shortened(crossing["what"], 30), bold=True)
+    for outline, text in _named(job):
         shown = seen(geometry(outline))
         if not shown.is_empty:
             x, y = shapely.get_coordinates(shown.representative_point())[0].tolist()
-            text = f"Keep out: {shortened(outline.name, 16)}"
-            _name(drawing, taken, (x, y), text, bold=False)
+            names.name((x, y), text)
     for line, xy in placed:
         for station, place in list(zip(line.stations, xy.tolist(), strict=True))[1:-1]:
-            _name(drawing, taken, on_paper(place), station["label"], bold=False)
+            names.name(on_paper(place), station["label"], always=False)
     _north(drawing, job.up)
     _scale_bar(drawing, ratio, scale, us=us)
     return drawing
+
+
+def _named(job: Job) -> list[tuple[Outline, str]]:
+    """What is named on the plan: areas to keep out of, and what is taped from."""
+    kept_out = {outline.name for outline in job.avoid}
+    named = [(o, f"Keep out: {shortened(o.name, 30)}") for o in job.avoid]
+    stands = [o for o in job.fixed if o.name not in kept_out]
+    return named + [(o, shortened(o.name, 30)) for o in stands]
+
+
+def beyond(job: Job, width: float, height: float, stakes: StakeOut) -> list[str]:
+    """Names of what lies outside a plan of that size."""
+    low, high = _extent(job, stakes)
+    ratio = scale_of(job, width, height, stakes) or 1.0
+    half = np.array([width, height - FOOT]) * POINT_M * ratio / 2
+    xmin, ymin, xmax, ymax = *((low + high) / 2 - half), *((low + high) / 2 + half)
+    page = shapely.box(xmin, ymin, xmax, ymax)
+    return [o.name for o in job.avoid if not geometry(o).intersects(page)]
+
+
+def scale_of(job: Job, width: float, height: float, stakes: StakeOut) -> float | None:
+    """The largest usual scale, as a ratio, at which the plan fits; None where nothing lies on a
+    map."""
+    if not list(job.placed()):
+        return None
+    low, high = _extent(job, stakes)
+    room = np.array([width - 2 * EDGE, height - EDGE / 2 - FOOT - 10]) * POINT_M
+    needed = float(max(((high - low) / room).max(), 1.0))
+    return next((r for r in _ratios(us=job.units.name == "us") if r >= needed), needed)
+
+
+def scale_text(ratio: float, *, us: bool) -> str:
+    """A scale as it is named: `1 in = 10 ft`, `1 : 100`."""
+    return f"1 in = {ratio * INCH_M / FOOT_M:.4g} ft" if us else f"1 : {ratio:.0f}"
+
+
+def _extent(job: Job, stakes: StakeOut) -> tuple[Floats, Floats]:
+    """The corners (2,), (2,) of what the plan must show: the lines and what they are taped from."""
+    every = np.vstack([*(xy for _, xy in job.placed()), *(c.place_m[None] for c in stakes.corners)])
+    return every.min(axis=0), every.max(axis=0)
 
 
 def _keep_out(
@@ -115,51 +170,25 @@ def _strokes(drawing: Drawing, shape: BaseGeometry, dash: tuple[float, ...]) -> 
 
 def _ends(
     drawing: Drawing,
-    taken: list[Box],
+    names: Lettering,
     line: DrainLine,
     points: list[tuple[float, float]],
     *,
     main: bool,
 ) -> None:
     drawing.disc(*points[0], 4, "white")
-    _name(drawing, taken, points[0], "START" if main else f"START {shortened(line.name, 14)}")
+    start = "START" if main else f"START {shortened(line.name, 20)}"
+    names.name(points[0], start, bold=True)
     if main:
         x, y = points[-1]
         drawing.shape([(x - 4, y - 4), (x + 4, y - 4), (x + 4, y + 4), (x - 4, y + 4)], "black")
-        _name(drawing, taken, points[-1], "OUTLET")
+        names.name(points[-1], "OUTLET", bold=True)
 
 
 def _ratios(*, us: bool) -> list[float]:
     if us:
         return [feet * FOOT_M / INCH_M for feet in FEET_PER_INCH]
     return [float(ratio) for ratio in RATIOS]
-
-
-def _name(
-    drawing: Drawing, taken: list[Box], point: tuple[float, float], text: str, *, bold: bool = True
-) -> None:
-    """Name a point where there is room; ends and crossings are named in any case."""
-    x, y = point
-    spots: list[tuple[float, float, Anchor]] = [
-        (x + 7, y + 3, "start"),
-        (x - 7, y + 3, "end"),
-        (x, y - 8, "middle"),
-        (x, y + 15, "middle"),
-        (x + 7, y + 17, "start"),
-        (x - 7, y - 11, "end"),
-    ]
-    for at_x, at_y, anchor in spots:
-        box = text_box(at_x, at_y, text, SIZE, anchor)
-        inside = box[0] >= 1 and box[2] <= drawing.width - 1
-        if inside and not any(overlap(box, other) for other in taken):
-            break
-    else:
-        if not bold:
-            return
-        at_x, at_y, anchor = spots[0]
-        box = text_box(at_x, at_y, text, SIZE, anchor)
-    taken.append(box)
-    drawing.label(at_x, at_y, text, SIZE, anchor=anchor, bold=bold)
 
 
 def _north(drawing: Drawing, up: str) -> None:

@@ -8,14 +8,14 @@ from typing import Any
 import numpy as np
 
 from yardfall.core.arrays import Floats
-from yardfall.papers.drawing.drawing import Drawing, apart, shortened
+from yardfall.papers.drawing.drawing import Drawing, apart, shortened, text_width
 from yardfall.papers.drawing.profile_cover import draw_borne, draw_ditch, draw_thin, thin_stretches
 from yardfall.papers.figures import dig
 from yardfall.papers.model import DrainLine, Job
 from yardfall.sentences import say
 
 EDGE, HEAD, FOOT = 40.0, 24.0, 32.0
-LABEL_APART = 46.0
+LABEL_APART = 60.0
 Scale = Callable[[Any], Any]
 
 
@@ -82,8 +82,22 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
         said = f"{said} {say('papers.profile_water')}"
     if thin_stretches(line):
         said = f"{said} {say('papers.profile_thin_cover')}"
-    drawing.label(3, height - 4, said, 7.5)
+    for k, text in enumerate(_lines(said, width)):
+        drawing.label(3, height - 4 + 9 * k, text, 7.5)
+        drawing.height = max(drawing.height, height + 9 * k)
     return drawing
+
+
+def _lines(text: str, width: float) -> list[str]:
+    """A text broken between its words where a drawing is too narrow for it."""
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if text_width(longer, 7.5) <= width - 6 or not lines[-1]:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
 
 
 def _water(line: DrainLine, low: float, high: float) -> tuple[Floats, Floats] | None:

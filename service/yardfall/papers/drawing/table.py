@@ -10,11 +10,13 @@ Kind = Literal["word", "figure", "mark", "blank"]
 
 @dataclass(frozen=True)
 class Column:
-    """A column: its heading, what is under it in units, and what kind of thing it holds."""
+    """A column: its heading, what is under it in units, what kind of thing it holds, and its
+    share of the width where that is not its kind's."""
 
     head: str
     unit: str = ""
     kind: Kind = "figure"
+    share: float = 0.0
 
 
 @dataclass(frozen=True)

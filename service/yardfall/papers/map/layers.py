@@ -10,12 +10,14 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pyogrio
-from shapely.geometry import LineString, Point
+from shapely.geometry import LineString, Point, Polygon, mapping
+from shapely.geometry.base import BaseGeometry
+from shapely.geometry.polygon import orient
 
 from yardfall.core.arrays import Floats
 from yardfall.papers import figures
 from yardfall.papers.dig_sheet.sheet_text import overall_of
-from yardfall.papers.model import DrainLine, Job
+from yardfall.papers.model import DrainLine, Job, Outline
 from yardfall.papers.station_file import decimal
 from yardfall.sentences import say
 
@@ -35,6 +37,10 @@ def plan_geojson(job: Job) -> dict[str, Any]:
         for line in job.lines
         for layer, shape, properties in _features(job, line, line.lonlat)
     ]
+    for layer, outline in _outlines(job):
+        shape = None if outline.lonlat is None else mapping(_shape(outline, outline.lonlat))
+        facts = {"layer": layer, **outline_facts(job, outline)}
+        features.append({"type": "Feature", "geometry": shape, "properties": facts})
     placed = all(line.lonlat is not None for line in job.lines)
     note = {} if placed else {"note": say("papers.not_placed")}
     return {
@@ -48,6 +54,27 @@ def plan_geojson(job: Job) -> dict[str, Any]:
         **note,
         "features": features,
     }
+
+
+def _outlines(job: Job) -> list[tuple[str, Outline]]:
+    """Layer and shape of what lies around the drain."""
+    layers = (("lot", job.lot), ("avoid", job.avoid), ("fixed", job.fixed))
+    return [(layer, outline) for layer, outlines in layers for outline in outlines]
+
+
+def _shape(outline: Outline, rings: tuple[Floats, ...]) -> BaseGeometry:
+    """An outline in other coordinates, as it was drawn."""
+    rounded = [np.round(ring, DECIMALS) for ring in rings]
+    if outline.kind == "point":
+        return Point(rounded[0][0])
+    if outline.kind == "line":
+        return LineString(rounded[0])
+    return orient(Polygon(rounded[0], rounded[1:]))
+
+
+def outline_facts(job: Job, outline: Outline) -> dict[str, Any]:
+    """What the layers of what lies around the drain say; `clearance` in the caller's lengths."""
+    return {"name": outline.name, "clearance": outline.clearance_m / job.units.length_m}
 
 
 def _features(
@@ -142,7 +169,8 @@ def point_layers(job: Job, line: DrainLine) -> dict[str, list[dict[str, Any]]]:
 
 
 def plan_gpkg(job: Job) -> bytes:
-    """A GeoPackage with the layers route, stations, inlets, outlet and crossings.
+    """A GeoPackage with the layers route, stations, inlets, outlet and crossings, and what lies
+    around the drain, where it is known: lot, avoid and fixed.
 
     In the system of the main line's route; a site plan's is an engineering system of its own. A
     taped run has the same layers as tables without geometry.
@@ -189,4 +217,6 @@ def _tables(job: Job) -> dict[str, tuple[list[dict[str, Any]], list[Any]]]:
             for row in rows:
                 place = None if xy is None else Point(line.along(xy, row["at"]))
                 add(layer, row, place)
+    for layer, outline in _outlines(job):
+        add(layer, outline_facts(job, outline), _shape(outline, outline.rings))
     return tables

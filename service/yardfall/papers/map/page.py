@@ -25,6 +25,7 @@ from yardfall.papers.csp import page_policy
 from yardfall.papers.dig_sheet.sheet_text import write_sheet
 from yardfall.papers.dig_sheet.station_table import station_table
 from yardfall.papers.drawing.drawing import shortened
+from yardfall.papers.drawing.table import Column
 from yardfall.papers.figures import dig
 from yardfall.papers.map.labels import BRANCH, INK, PAPER, Room, inert, mark, tip
 from yardfall.papers.map.map_outlines import draw_outlines, label_outlines, outline_words
@@ -193,7 +194,8 @@ def _panel(job: Job) -> str:
             f"<th>{inert(f'{table.columns[i].head} {table.columns[i].unit}')}</th>" for i in shown
         )
         rows = "".join(
-            f"<tr>{''.join(f'<td>{inert(row[i])}</td>' for i in shown)}</tr>" for row in table.rows
+            f"<tr>{''.join(_cell(table.columns[i], row[i]) for i in shown)}</tr>"
+            for row in table.rows
         )
         tables.append(f"<h2>{inert(line.name)}</h2><table><tr>{head}</tr>{rows}</table>")
     conditions = "".join(f"<li>{inert(text)}</li>" for text in sheet.conditions)
@@ -211,6 +213,12 @@ def _panel(job: Job) -> str:
         f"<details><summary>Stations and depths</summary>{''.join(tables)}</details>"
         f"<details><summary>Before you dig</summary><ul>{cautions}</ul></details></div>"
     )
+
+
+def _cell(column: Column, text: str) -> str:
+    """A cell that carries its head along, for a screen too narrow for a table."""
+    head = inert(f"{column.head}, {column.unit}" if column.unit else column.head)
+    return f'<td data-head="{head}">{inert(text)}</td>'
 
 
 @lru_cache(maxsize=1)

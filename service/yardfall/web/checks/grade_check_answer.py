@@ -10,6 +10,7 @@ from yardfall.core.asbuilt.check import Check, Dug
 from yardfall.core.asbuilt.next_readings import Wanted
 from yardfall.core.asbuilt.ponding import READING_SLACK_M, Pond
 from yardfall.core.cautions import COMMON, Caution
+from yardfall.core.grade_runs import GradeRun
 from yardfall.core.units import ROD_UNITS_M, UnitSystem, plain_number
 from yardfall.sentences import say
 from yardfall.web.answers.level_block_answer import run_answer
@@ -40,9 +41,12 @@ def check_answer(check: Check, read: ReadCheck) -> dict[str, Any]:
         "plan_fits": check.plan_fits,
         "tolerance": rounded(check.tolerance_m / depth_m),
         "checks": {
-            "within_tolerance": all(one.within for one in check.dug),
+            "within_tolerance": all(one.within or one.in_doubt for one in check.dug),
             "nothing_falls_back": not any(_falls_back(run.fall_m) for run, _ in check.runs),
             "fall_enough": fall is None or fall.enough,
+            "steep_enough": check.as_near_as_marks_come
+            or not any(_is_flat(check, run) for run, _ in check.runs),
+            "none_in_doubt": not any(one.in_doubt for one in check.dug),
             "all_read": not check.wanted,
         },
         "stations": [_station(one, read) for one in check.dug],
@@ -54,10 +58,7 @@ def check_answer(check: Check, read: ReadCheck) -> dict[str, Any]:
                 "percent": rounded(run.grade * 100),
                 "planned_percent": rounded(planned * 100),
                 "falls_back": _falls_back(run.fall_m),
-                "under_least": bool(
-                    run.fall_m
-                    < check.design.grading.min_grade * (run.to_m - run.from_m) - READING_SLACK_M
-                ),
+                "under_least": _is_flat(check, run),
             }
             for run, planned in check.runs
         ],
@@ -89,6 +90,11 @@ def _falls_back(fall_m: float) -> bool:
     return fall_m < -READING_SLACK_M
 
 
+def _is_flat(check: Check, run: GradeRun) -> bool:
+    least_m = check.design.grading.min_grade * (run.to_m - run.from_m)
+    return run.fall_m < least_m - READING_SLACK_M
+
+
 def _unit_m(by: str, read: ReadCheck) -> float:
     return ROD_UNITS_M[read.rod_unit] if by == "rod" else read.plan.units.depth_m
 
@@ -98,7 +104,7 @@ def _station(one: Dug, read: ReadCheck) -> dict[str, Any]:
     unit_m = _unit_m(reading.by, read)
     state = "within" if one.within else "high" if one.off_m > 0 else "low"
     do = _do(one)
-    mark = None if do == "nothing" else units.fine_text(abs(one.marked_m))
+    mark = None if do in ("nothing", "read_again") else units.fine_text(abs(one.marked_m))
     return {
         "at": rounded(reading.at_m / units.length_m),
         "label": units.station_label(reading.at_m),
@@ -107,6 +113,7 @@ def _station(one: Dug, read: ReadCheck) -> dict[str, Any]:
         "on": reading.on,
         "reads": rounded(reading.value_m / unit_m),
         "should_read": rounded(one.should_read_m / unit_m),
+        "should_read_text": _should_text(one, read),
         "off": rounded(one.off_m / units.depth_m),
         "state": state,
         "invert": rounded(one.invert_m / units.length_m),
@@ -117,16 +124,30 @@ def _station(one: Dug, read: ReadCheck) -> dict[str, Any]:
         "to_the_line": rounded(-one.off_m / units.depth_m),
         "do": do,
         "mark": mark,
-        "sentence": say(
-            f"grade_check.station_{state}_{do}",
-            label=units.station_label(reading.at_m),
-            off=units.depth_text(abs(one.off_m)),
-            mark=mark or "",
-        ),
+        "sentence": _station_sentence(one, state, do, mark or "", units),
     }
 
 
+def _should_text(one: Dug, read: ReadCheck) -> str:
+    if one.reading.by == "rod":
+        return _rod_text(one.should_read_m / ROD_UNITS_M[read.rod_unit], read)
+    return read.plan.units.fine_text(one.should_mark_m)
+
+
+def _station_sentence(one: Dug, state: str, do: str, mark: str, units: UnitSystem) -> str:
+    label = units.station_label(one.reading.at_m)
+    off = units.depth_text(abs(one.off_m))
+    if do == "read_again":
+        first, *others = (units.station_label(at_m) for at_m in one.beside)
+        beside = {"first": first, "other": others[0]} if others else {"first": first}
+        number = "both" if others else "one"
+        return say(f"grade_check.again_{state}_{number}", label=label, off=off, **beside)
+    return say(f"grade_check.station_{state}_{do}", label=label, off=off, mark=mark)
+
+
 def _do(one: Dug) -> str:
+    if one.in_doubt:
+        return "read_again"
     if one.change_m == 0:
         return "nothing"
     shave, fill = ("shave", "fill") if one.reading.on == "trench_bottom" else ("lower", "raise")
@@ -183,10 +204,8 @@ def _as_it_lies(check: Check, units: UnitSystem) -> dict[str, Any] | None:
 def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
     units = read.plan.units
     label = units.station_label(one.at_m)
-    depth = _mark_text(one.depth_m, one.depth_mark, units)
-    line = None
-    if one.line_to_bottom_m is not None:
-        line = _mark_text(one.line_to_bottom_m, one.line_mark, units)
+    depth = units.fine_text(one.depth_figure_m)
+    line = None if one.line_figure_m is None else units.fine_text(one.line_figure_m)
     rod = None if one.rod_m is None else rounded(one.rod_m / _unit_m("rod", read))
     if line is not None:
         way, measure = "string_to", line
@@ -208,13 +227,6 @@ def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
         "marks": {"depth": depth, "line_to_bottom": line},
         "sentence": say(f"grade_check.{way}.{check.on}", label=label, measure=measure),
     }
-
-
-def _mark_text(measure_m: float, mark: int | None, units: UnitSystem) -> str:
-    """The plan's own tape mark where there is one, else the measure as a tape is read."""
-    if mark is None:
-        return units.fine_text(measure_m)
-    return f"{units.tape_text(mark)} {units.depth_name}"
 
 
 def _rod_text(rod: float, read: ReadCheck) -> str:
@@ -259,11 +271,26 @@ def _sentence(check: Check, units: UnitSystem) -> str:
             "where": _level(check, units),
         }
         kind = "_level" if parts["where"] else "_one" if count == 1 else ""
+        kind = kind or ("_near" if check.as_near_as_marks_come else "")
         return say(f"grade_check.pass{kind}", **parts)
-    if check.verdict == "more_readings":
-        read, to_read = ("one" if number == 1 else "more" for number in (count, left))
-        pipe = "" if check.on == "trench_bottom" else "_pipe"
-        return say(f"grade_check.so_far_{read}_{to_read}{pipe}", **parts)
+    doubted = [units.station_label(one.reading.at_m) for one in check.dug if one.in_doubt]
+    if check.verdict == "fail":
+        again = f" {_again(doubted)}" if doubted else ""
+        return f"{_not_yet(check, units)}{again}"
+    if doubted:
+        return _again(doubted)
+    read, to_read = ("one" if number == 1 else "more" for number in (count, left))
+    pipe = "" if check.on == "trench_bottom" else "_pipe"
+    return say(f"grade_check.so_far_{read}_{to_read}{pipe}", **parts)
+
+
+def _again(labels: list[str]) -> str:
+    if len(labels) == 1:
+        return say("grade_check.read_again", where=labels[0])
+    return say("grade_check.read_again_more", where=", ".join(labels))
+
+
+def _not_yet(check: Check, units: UnitSystem) -> str:
     off = [one for one in check.dug if np.abs(one.change_m) > 0]
     work = ", ".join(
         say(

@@ -13,6 +13,7 @@ from yardfall.web.openapi.fields import (
     OneForm,
     Strict,
     Text,
+    TrueOrFalse,
     among,
     count,
     rod_unit_field,
@@ -27,9 +28,13 @@ SURFACES: Final = ("trench_bottom", "pipe_top", "invert")
 
 
 class DugBody(Strict):
-    """One reading in the trench; `on` is what the tape or rod stands on."""
+    """One reading in the trench; `on` is what the tape or rod stands on.
+
+    `again` says that it was taken a second time, after the answer asked for it.
+    """
 
     at = Number(0, MOST_LENGTH, required=True)
+    again = TrueOrFalse()
     on = ma.fields.String(load_default="trench_bottom", validate=among(*SURFACES))
 
 
@@ -90,7 +95,9 @@ class DugAnswer(ma.Schema):
     """One station. `off` is positive where it lies high; `change` negative where to take off.
 
     `change` is the least work that makes the whole trench pass; `to_the_line` would put this
-    station on the planned line.
+    station on the planned line. `mark` goes to `should_read_text`, the figure on the dig sheet,
+    where the trench then passes, else it is the least in whole marks of the tape. `read_again`:
+    its neighbors contradict this reading; nothing is judged by it until it was taken again.
     """
 
     at = number()
@@ -100,6 +107,9 @@ class DugAnswer(ma.Schema):
     on = words()
     reads = number()
     should_read = number()
+    should_read_text = words(
+        metadata={"description": "The plan's own tape mark, or to 1/8 in (1 mm, a rod's digits)."}
+    )
     off = number()
     state = words(metadata={"enum": ["high", "low", "within"]})
     invert = number()
@@ -108,13 +118,13 @@ class DugAnswer(ma.Schema):
     standing_water = number()
     change = number()
     to_the_line = number()
-    do = words(metadata={"enum": ["nothing", "shave", "fill", "lower", "raise"]})
+    do = words(metadata={"enum": ["nothing", "shave", "fill", "lower", "raise", "read_again"]})
     mark = words(nullable=True, metadata={"description": "How much, as a tape shows it."})
     sentence = words()
 
 
 class DugRun(ma.Schema):
-    """Between neighbouring readings."""
+    """Between neighbouring readings, those to be read again left out."""
 
     from_ = number(data_key="from")
     to = number()
@@ -153,6 +163,16 @@ class Checks(ma.Schema):
     within_tolerance = ma.fields.Boolean(required=True)
     nothing_falls_back = ma.fields.Boolean(required=True)
     fall_enough = ma.fields.Boolean(required=True)
+    steep_enough = ma.fields.Boolean(
+        required=True,
+        metadata={
+            "description": "No stretch is flatter than the minimum grade; one may be, by a mark "
+            "of the tape, where no whole marks within the tolerance are steeper."
+        },
+    )
+    none_in_doubt = ma.fields.Boolean(
+        required=True, metadata={"description": "No reading is to be taken again."}
+    )
     all_read = ma.fields.Boolean(required=True)
 
 

@@ -65,4 +65,5 @@ def _reading(body: dict[str, Any], units: UnitSystem, rod_m: float) -> DugReadin
         body["on"],
         body.get("line"),
         None if height is None else height * units.length_m,
+        body.get("again", False),
     )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import unicodedata
 from typing import Any, Final
+from urllib.parse import quote
 
 from flask import Response
 
@@ -51,7 +53,11 @@ def make_paper(body: dict[str, Any], name: str) -> Response:
 def paper_response(paper: Paper) -> Response:
     """A paper as a file, under the policy it carries itself."""
     response = Response(paper.content, mimetype=paper.media_type)
-    response.headers["Content-Disposition"] = f'attachment; filename="{paper.name}"'
+    plain = unicodedata.normalize("NFKD", paper.name).encode("ascii", "ignore").decode()
+    named = f'attachment; filename="{plain.lstrip("-.")}"'
+    if plain != paper.name:  # RFC 6266, with RFC 8187's way of writing other letters
+        named += f"; filename*=UTF-8''{quote(paper.name)}"
+    response.headers["Content-Disposition"] = named
     if paper.policy:
         response.headers["Content-Security-Policy"] = f"{paper.policy}; frame-ancestors 'none'"
     return response

@@ -7,7 +7,16 @@ from typing import Final
 import marshmallow as ma
 
 from yardfall.store.records.jobs import MOST_REVISIONS
-from yardfall.web.openapi.fields import MOST_LENGTH, Number, OneForm, Strict, Text, among, between
+from yardfall.web.openapi.fields import (
+    MOST_LENGTH,
+    Number,
+    OneForm,
+    Strict,
+    Text,
+    TrueOrFalse,
+    among,
+    between,
+)
 from yardfall.web.openapi.shapes import Shapes
 from yardfall.web.uploads.site_plan_schemas import ScaleBody, pixel
 
@@ -69,6 +78,18 @@ class PaperPart(TitleBody):
     )
     clearance = Number(
         0, MOST_LENGTH, metadata={"description": "To keep from all that is avoided; ft or m."}
+    )
+    fixed = Shapes(
+        "point",
+        "area",
+        metadata={
+            "description": "What stands still on the lot, for tape distances to every station: "
+            "an area by its corners, as a house's outline, or points. A Feature's properties may "
+            "give its `name`."
+        },
+    )
+    tags = TrueOrFalse(
+        metadata={"description": "A tag for each station's stake, to cut out, on the dig sheet."}
     )
     beneath = OneForm({"raster": RasterBeneath, "site_plan": SitePlanBeneath})
 
