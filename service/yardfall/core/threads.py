@@ -42,7 +42,7 @@ class _Work(Generic[Item, Made]):
         try:
             while (number := self._taken()) is not None:
                 self._made[number] = self._do(self._items[number])
-        except BaseException as error:  # noqa: BLE001 - it is raised where the sum was asked for
+        except BaseException as error:
             self._failed = error
         finally:
             with self._changed:

@@ -20,7 +20,7 @@ from typing import Final
 from flask import Flask, g, request
 from werkzeug.exceptions import TooManyRequests
 
-from yardfall.core import deadline
+from yardfall.core import compiled, deadline
 from yardfall.core.deadline import Deadline
 from yardfall.core.errors import UnavailableError
 from yardfall.sentences import say
@@ -189,6 +189,8 @@ def register_turns(app: Flask, limits: Limits) -> None:
         computes = call in COMPUTED_ON_POST or _draws()
         if not computes and call not in FILES_READ:
             return
+        if computes and not compiled.settled(limits.sum_s):
+            raise UnavailableError(say("bounds.getting_ready"))
         held.whose = caller().owner if key is None else key.id
         queue = turns if computes else file_turns
         queue.take(held.whose)
