@@ -25,6 +25,7 @@ from yardfall.web.checks.views import checking
 from yardfall.web.http.access import register_access
 from yardfall.web.http.api import make_api
 from yardfall.web.http.compression import register_compression
+from yardfall.web.http.heap import settle_heap
 from yardfall.web.http.json_provider import AnswerJson
 from yardfall.web.http.limits import Limits
 from yardfall.web.http.metrics import register_metrics
@@ -96,6 +97,7 @@ def create_app(settings: Settings) -> Flask:
     """The service: API, page and reference over one data directory."""
     private_folder(settings.data_dir)
     threadpool_limits(1, "blas")  # many requests at once: BLAS's threads would wait for each other
+    settle_heap()
     engine = open_database(settings.data_dir, settings.database_url)
     every = RasterStore(engine, settings.data_dir, None, settings.limits.kept_mib << 20)
     every_plan = SitePlanStore(engine, settings.data_dir, None, settings.limits.kept_mib << 20)

@@ -28,6 +28,17 @@ SIGNS = {
     "X-Amzn-Trace-Id": "Root=1-6",
     "Fly-Client-IP": "192.0.2.7",
     "Fastly-Client-IP": "192.0.2.7",
+    "X_Forwarded_For": "192.0.2.7",
+    "X-Nginx-Proxy": "true",
+    "X-Varnish": "12",
+    "X-Amz-Cf-Id": "a",
+    "X-Appengine-User-Ip": "192.0.2.7",
+    "X-Scheme": "https",
+    "Front-End-Https": "on",
+    "X-Remote-Addr": "192.0.2.7",
+    "X-Cloud-Trace-Context": "a/1",
+    "Proxy-Connection": "keep-alive",
+    "Max-Forwards": "3",
     "Tailscale-User-Login": "a@b.example",
 }
 

@@ -68,6 +68,7 @@ def test_a_database_that_goes_and_comes_back(postgres, tmp_path) -> None:
             "tables": "ok",
             "files": "ok",
             "disk": "ok",
+            "sums": "ok",
         }
         assert "does not answer" in health.json["broken"][0]
     finally:

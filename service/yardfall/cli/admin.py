@@ -10,8 +10,8 @@ from functools import wraps
 from sqlalchemy import Engine
 
 from yardfall.app import Settings
-from yardfall.core.errors import YardfallError
-from yardfall.store.backup import back_up, restore
+from yardfall.core.errors import FileRefusedError, YardfallError
+from yardfall.store.backup import back_up, files_missing, restore
 from yardfall.store.database import open_database
 from yardfall.store.files import private_folder
 from yardfall.store.keys import Key, KeyStore
@@ -93,6 +93,12 @@ def make_backup(arguments: argparse.Namespace, engine: Engine) -> None:
 def restore_backup(arguments: argparse.Namespace, engine: Engine) -> None:
     """Restore one."""
     _count("Restored", restore(engine, arguments.data, arguments.file))
+    missing = files_missing(engine, arguments.data)
+    if missing:
+        raise FileRefusedError(
+            "All else is restored, but the backup lacks the files of these uploads; delete or "
+            f"upload them again: {', '.join(missing)}."
+        )
 
 
 def _count(what: str, rows: dict[str, int]) -> None:

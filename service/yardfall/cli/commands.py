@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import faulthandler
 import gc
 import json
 import logging
@@ -17,14 +18,14 @@ from typing import Any, Final
 import marshmallow as ma
 
 from yardfall.app import Settings, create_app, load_demo, open_rasters, open_site_plans
-from yardfall.core import compiled
+from yardfall.core import compiled, deadline, threads
 from yardfall.core.errors import InputError, YardfallError
 from yardfall.core.units import SYSTEMS
 from yardfall.geo import sandbox
 from yardfall.papers import figures
 from yardfall.papers.registry import Paper
 from yardfall.serving.memory import hold_memory
-from yardfall.serving.server import Server
+from yardfall.serving.server import REST_S, Server
 from yardfall.web.http.parsing import NotJsonError, read_json
 from yardfall.web.http.problems import flatten
 from yardfall.web.http.request_log import start_log
@@ -182,11 +183,15 @@ def run_serve(arguments: argparse.Namespace) -> int:
     start_log(sys.stderr, LEVELS[arguments.log or ("faults" if near else "requests")])
     load_demo(app.extensions["rasters"])
     settle()
+    deadline.watch()
+    threads.begin()
     for ready in (compiled.warm, sandbox.warm):
         threading.Thread(target=ready, name="warm", daemon=True).start()
     server = Server(app, arguments.host, arguments.port)
 
     def stop(_signal: int, _frame: object) -> None:
+        if not server.stopping:
+            end_by(REST_S + LATE_S)
         server.stop()
 
     signal.signal(signal.SIGINT, stop)
@@ -201,6 +206,23 @@ def run_serve(arguments: argparse.Namespace) -> int:
         signal.signal(late, signal.SIG_IGN)
     print("Yardfall has stopped.", flush=True)
     return 0
+
+
+LATE_S: Final = 5.0
+"""How long after the last that is in flight may be answered the process ends, whatever holds it."""
+
+
+def end_by(seconds: float) -> None:
+    """Have the process end by then, by exit code 1, and tell what held it.
+
+    By a thread that asks nothing of Python, or where there is no memory for one by a signal.
+    """
+    try:
+        faulthandler.dump_traceback_later(seconds, exit=True)
+    except (RuntimeError, MemoryError, AttributeError, ValueError, OSError):  # no standard error
+        if hasattr(signal, "alarm"):
+            signal.signal(signal.SIGALRM, signal.SIG_DFL)
+            signal.alarm(int(seconds))
 
 
 SWITCH_S: Final = 0.0005

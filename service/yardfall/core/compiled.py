@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from importlib import import_module
 from typing import Final
 
@@ -31,10 +32,26 @@ MODULES: Final = (
 """Those of the core with compiled loops, which their `warm` makes ready; the usual plan's first."""
 
 
+_idle: Final = threading.Event()
+_idle.set()
+
+
 def warm() -> None:
     """Compile the loops, or load what was compiled before."""
-    for name in MODULES:
-        import_module(f"yardfall.core.{name}").warm()
+    _idle.clear()
+    try:
+        for name in MODULES:
+            import_module(f"yardfall.core.{name}").warm()
+    finally:
+        _idle.set()
+
+
+def settled(most_s: float) -> bool:
+    """Whether no loop is being made ready, once `most_s` have been waited for that.
+
+    A sum that needs one meanwhile would wait for it without a bound: compiling cannot be ended.
+    """
+    return _idle.wait(most_s)
 
 
 def folder() -> str:

@@ -7,11 +7,12 @@ While a loop is being compiled, which happens once, no sum's time runs.
 
 from __future__ import annotations
 
+import _thread
 import os
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from contextvars import ContextVar, Token
 from dataclasses import dataclass, field
 from functools import partial
@@ -26,6 +27,8 @@ from yardfall.core.errors import TooLargeError
 Flag = NDArray[np.uint8]
 LOOK_S: Final = 0.05
 """How often the thread looks whether a sum's time is over."""
+BEGIN_AGAIN_S: Final = 5.0
+"""How long a thread that was begun has to say that it runs, before another is."""
 STALL_S: Final = 1.0
 """A look that comes so late, while the process got no processor, was a machine at a standstill:
 that time is no sum's."""
@@ -45,7 +48,8 @@ _NEVER: Final = np.zeros(1, dtype=np.uint8)
 _ends: ContextVar[Deadline | None] = ContextVar("ends", default=None)
 _running: set[Deadline] = set()
 _some_run = threading.Condition()
-_watch: threading.Thread | None = None
+_watched = False
+_watch_begun_s = -np.inf
 _stalled_s = 0.0
 
 
@@ -77,16 +81,46 @@ numba_event.register("numba:compile", _compiling)  # type: ignore[no-untyped-cal
 
 def begin(seconds: float) -> Token[Deadline | None]:
     """Let what is computed from now on, in this thread, take so long."""
-    global _watch
     one = Deadline(time.monotonic() + seconds, seconds, _stalled_s)
     with _some_run:
+        _begin_watch()
         _running.add(one)
-        if _watch is None or not _watch.is_alive():
-            _watch = threading.Thread(target=_look, name="deadlines", daemon=True)
-            _watch.start()
-        if len(_running) == 1:
-            _some_run.notify()
-    return _ends.set(one)
+        try:
+            if len(_running) == 1:
+                _some_run.notify_all()
+            return _ends.set(one)
+        except MemoryError:
+            _running.discard(one)
+            raise
+
+
+def watch() -> None:
+    """Begin the thread beside the sums before any needs it; a sum begins it too."""
+    with _some_run:
+        _begin_watch()
+
+
+def _begin_watch() -> None:
+    """Not by `Thread.start`, which waits for ever for a thread that had no memory to begin.
+
+    Without it sums still ask between their steps. `_some_run` is held.
+    """
+    global _watch_begun_s
+    now_s = time.monotonic()
+    if _watched or now_s < _watch_begun_s + BEGIN_AGAIN_S:
+        return
+    with suppress(RuntimeError, MemoryError):
+        _thread.start_new_thread(_look_on, ())
+        _watch_begun_s = now_s
+
+
+def _unwatched() -> None:
+    global _watched, _watch_begun_s
+    _watched, _watch_begun_s = False, -np.inf
+
+
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_unwatched)  # a process that was forked has no such thread
 
 
 def end(token: Token[Deadline | None]) -> None:
@@ -137,20 +171,30 @@ def flag() -> Flag:
     return _NEVER if one is None else one.flag
 
 
+def _look_on() -> None:
+    global _watched
+    with _some_run:
+        if _watched:
+            return
+        _watched = True
+    while True:
+        with suppress(MemoryError):
+            _look()
+
+
 def _look() -> None:
     global _stalled_s
-    while True:
-        with _some_run:
-            while not _running:
-                _some_run.wait()
-            for one in _running:
-                if _is_over(one):
-                    one.flag[0] = 1
-        slept_s, worked_s = time.perf_counter(), time.process_time()
-        time.sleep(LOOK_S)
-        late_s = time.perf_counter() - slept_s - LOOK_S
-        if late_s > STALL_S:
-            _stalled_s += max(late_s - (time.process_time() - worked_s), 0.0)
+    with _some_run:
+        while not _running:
+            _some_run.wait()
+        for one in _running:
+            if _is_over(one):
+                one.flag[0] = 1
+    slept_s, worked_s = time.perf_counter(), time.process_time()
+    time.sleep(LOOK_S)
+    late_s = time.perf_counter() - slept_s - LOOK_S
+    if late_s > STALL_S:
+        _stalled_s += max(late_s - (time.process_time() - worked_s), 0.0)
 
 
 def _is_over(one: Deadline) -> bool:

@@ -9,6 +9,10 @@ TEXTS: Final = {
     "again in a moment.",
     "waited": "Others' plans are being worked out, and yours has waited {seconds} s for its turn. "
     "Send it again in a moment.",
+    "getting_ready": "The planner is still getting ready, as it does once after it was installed. "
+    "Try again in a minute.",
+    "stuck": "A plan has been worked on for {seconds} s, far longer than one may take: the service "
+    "is at a standstill. Start it again.",
     "at_once": "This key has {most} requests being answered, the most at once. Wait for one of "
     "them.",
     "lot_cells": "This lot is {cells} cells of the raster; at most {most} are searched. Give a "

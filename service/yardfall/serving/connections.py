@@ -23,7 +23,7 @@ from waitress.server import TcpWSGIServer
 from waitress.task import WSGITask
 
 from yardfall.serving.turns import OPEN, STRANGERS
-from yardfall.web.http.access import LATE, UNREAD, WHOSE, is_open
+from yardfall.web.http.access import LATE, UNREAD, WHOSE, forwards, is_open
 
 MOST_CONNECTIONS: Final = 400 if sys.platform == "win32" else 500
 """Beyond them the one that has been quiet longest makes room. select() on Windows holds 512."""
@@ -58,6 +58,12 @@ class Incoming(HTTPRequestParser):
     def parse_header(self, header_plus: bytes) -> None:
         """Read the header; a request that comes once the end has begun is read no further."""
         super().parse_header(header_plus)
+        for line in header_plus.split(b"\r\n")[1:]:
+            name, mark, _ = line.partition(b":")
+            if mark and b"_" in name:  # waitress leaves such out: a forwarder's is to be seen
+                key = name.decode("latin-1").strip().upper().replace("-", "_")
+                if forwards(f"HTTP_{key}"):
+                    self.headers.setdefault(key, "")
         server = self.channel.server
         self.began_s = time.monotonic()
         self.whose = OPEN if is_open(self.path) else server.whose(self.headers)

@@ -57,6 +57,11 @@ class Server:
         """The port it answers on."""
         return int(self._doors[0].effective_port)
 
+    @property
+    def stopping(self) -> bool:
+        """Whether it was told to stop."""
+        return self._stop_by_s is not None
+
     def stop(self) -> None:
         """Answer what is in flight, refuse what comes now, then end. A signal may call this.
 
@@ -76,7 +81,8 @@ class Server:
         """Serve until told to stop."""
         try:
             while not self._at_rest():
-                wasyncore.loop(LOOK_S, use_poll=True, map=self._map, count=1)
+                with suppress(MemoryError):  # what is refused frees some; the next look goes on
+                    wasyncore.loop(LOOK_S, use_poll=True, map=self._map, count=1)
         finally:
             self._turns.shutdown()
             wasyncore.close_all(self._map)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import threading
 from collections import Counter, deque
+from contextlib import suppress
 from typing import Final, Protocol
 
 OPEN: Final = "open"
@@ -71,6 +72,11 @@ class Turns:
             self._resting.pop().release()
 
     def _work(self) -> None:
+        while not self._stopped:
+            with suppress(MemoryError):  # it costs no thread
+                self._serve()
+
+    def _serve(self) -> None:
         bell = threading.Lock()
         bell.acquire()
         while True:
@@ -89,7 +95,8 @@ class Turns:
             try:
                 task.service()
             except Exception:
-                log.exception("a request could not be served")
+                with suppress(MemoryError):
+                    log.exception("a request could not be served")
             finally:
                 with self._changing:
                     self._running[whose] -= 1

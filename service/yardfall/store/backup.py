@@ -23,13 +23,15 @@ from sqlalchemy.exc import StatementError
 from yardfall.core.errors import FileRefusedError
 from yardfall.store.database import writing
 from yardfall.store.migration import newest
-from yardfall.store.tables import Moment, metadata
+from yardfall.store.owners import is_id
+from yardfall.store.tables import Moment, metadata, rasters, site_plans
 
 HEAD: Final = "backup.json"
 FORMAT: Final = "yardfall-backup"
 BATCH: Final = 500
 PLACES: Final = re.compile(r"files/(rasters|site_plans)/[0-9a-f]{32}\.[a-z]{3,8}")
 """The files that a backup may put into a data directory."""
+WITH_FILES: Final = (rasters, site_plans)
 NOT_OURS: Final = "This is not a file that `yardfall backup` wrote, or it is damaged."
 
 
@@ -44,7 +46,9 @@ def back_up(engine: Engine, data_dir: Path, target: Path) -> dict[str, int]:
             with tarfile.open(fileobj=out, mode="w") as bundle:
                 counts = _add_tables(bundle, engine)
                 for path in _files(data_dir):
-                    _add_file(bundle, path, f"files/{path.relative_to(data_dir).as_posix()}")
+                    name = f"files/{path.relative_to(data_dir).as_posix()}"
+                    if PLACES.fullmatch(name):  # what else lies there is not ours
+                        _add_file(bundle, path, name)
                 head = {"format": FORMAT, "migration": newest(), "tables": counts}
                 head["made_at"] = datetime.now(UTC).isoformat()
                 _add_bytes(bundle, HEAD, json.dumps(head).encode())
@@ -114,6 +118,7 @@ def restore(engine: Engine, data_dir: Path, source: Path) -> dict[str, int]:
     """
     try:
         with tarfile.open(source, "r:") as bundle:
+            _require_ours(bundle)
             head = _head(bundle)
             with writing(engine) as connection:
                 _require_empty(connection)
@@ -128,6 +133,30 @@ def restore(engine: Engine, data_dir: Path, source: Path) -> dict[str, int]:
         if isinstance(error, FileRefusedError):
             raise
         raise FileRefusedError(NOT_OURS) from error
+
+
+def _require_ours(bundle: tarfile.TarFile) -> None:
+    """Raise FileRefusedError for anything that no backup of ours holds, or holds twice."""
+    entries = bundle.getmembers()
+    names = [entry.name for entry in entries]
+    ours = {HEAD, *(f"tables/{table.name}.jsonl" for table in metadata.sorted_tables)}
+    for entry in entries:
+        known = entry.name in ours or PLACES.fullmatch(entry.name)
+        if not (entry.isfile() and known):
+            raise FileRefusedError(NOT_OURS)
+    if len(set(names)) != len(names) or names[-1:] != [HEAD]:
+        raise FileRefusedError(NOT_OURS)
+
+
+def files_missing(engine: Engine, data_dir: Path) -> list[str]:
+    """The uploads that are kept without their file; all of them for whoever restored a backup."""
+    missing = []
+    for table in WITH_FILES:
+        there = {path.stem for path in (data_dir / table.name).glob("*")}
+        with engine.connect() as connection:
+            ids = connection.execute(select(table.c.id)).scalars()
+            missing += [f"{table.name}/{key}" for key in ids if key not in there]
+    return missing
 
 
 def _head(bundle: tarfile.TarFile) -> dict[str, Any]:
@@ -167,6 +196,8 @@ def _insert_rows(connection: Connection, table: Table, bundle: tarfile.TarFile) 
     with _opened(bundle, f"tables/{table.name}.jsonl") as lines:
         for line in lines:
             row = json.loads(line)
+            if "id" in table.c and not (isinstance(row["id"], str) and is_id(row["id"])):
+                raise FileRefusedError(NOT_OURS)
             for name in moments:
                 row[name] = datetime.fromisoformat(row[name]) if row[name] else None
             batch.append(row)
@@ -180,12 +211,10 @@ def _insert_rows(connection: Connection, table: Table, bundle: tarfile.TarFile) 
 
 
 def _extract(bundle: tarfile.TarFile, data_dir: Path) -> None:
-    """Put the files where they lay. Raises FileRefusedError for a name that is none of ours."""
+    """Put the files where they lay; `_require_ours` went before."""
     for entry in bundle:
-        if not entry.name.startswith("files/") or entry.isdir():
+        if not PLACES.fullmatch(entry.name):
             continue
-        if not entry.isfile() or not PLACES.fullmatch(entry.name):
-            raise FileRefusedError(NOT_OURS)
         entry.name = entry.name.removeprefix("files/")
         (data_dir / entry.name).parent.mkdir(mode=0o700, exist_ok=True)
         entry.mode = 0o600

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from yardfall.core import deadline
+from yardfall.core import deadline, threads
 from yardfall.core.arrays import Floats, Mask
 from yardfall.core.chance.chance import SEED
 from yardfall.core.design import Design
@@ -88,19 +87,19 @@ def share_that_comes_out(
         ends_m = follow(field, its, found, trail, field.lowest_end_m)
         return np.asarray(unedged(ends_m >= field.lowest_end_m, grid))
 
-    def two(pair: int, seed: np.random.SeedSequence) -> NDArray[np.int8]:
+    def two(pair: int) -> NDArray[np.int8]:
         comes_out = np.zeros(grid.z_m.shape, dtype=np.int8)
-        for change_m in change_of(pair, seed):
+        for change_m in change_of(pair, seeds_of[pair]):
             in_time()
             comes_out += on(change_m)
         return comes_out
 
     pairs = -(-count // 2)
+    seeds_of = np.random.SeedSequence(SEED).spawn(pairs)
     comes_out = np.zeros(grid.z_m.shape, dtype=np.int32)
     at_once = max(1, min(deadline.cores(), DRAWN_AT_ONCE // grid.z_m.size))
-    with ThreadPoolExecutor(at_once) as pool:
-        for drawn in pool.map(two, range(pairs), np.random.SeedSequence(SEED).spawn(pairs)):
-            comes_out += drawn
+    for drawn in threads.each(two, range(pairs), at_once):
+        comes_out += drawn
     return comes_out / count
 
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from yardfall.core import deadline
+from yardfall.core import deadline, threads
 from yardfall.core.arrays import Floats, Mask
 from yardfall.core.design import Design
 from yardfall.core.easing.usual_limits import at_first_anywhere, at_last_anywhere
@@ -193,8 +192,7 @@ def _laid(
         return lay_lines(ends[part], hoped[part], grid, closed, ways, *designs, changes=changes)
 
     parts = range(0, len(ends), CHUNK)
-    with ThreadPoolExecutor(deadline.cores()) as pool:
-        done = list(pool.map(some, parts))
+    done = threads.each(some, parts, deadline.cores())
     if done:
         margin[row, column] = np.concatenate([one.margin_m for one in done])
         plain[row, column] = np.concatenate([one.plain for one in done])

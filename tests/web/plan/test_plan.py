@@ -268,4 +268,5 @@ def test_health_names_what_it_depends_on(client, conforms) -> None:
         "tables": "ok",
         "files": "ok",
         "disk": "ok",
+        "sums": "ok",
     }

@@ -213,11 +213,13 @@ def _standard_normal(count: int, rows: int, seed: int) -> Floats:
     return drawn
 
 
-def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
+def drawn_margins(
+    design: Design, band: Band, change_m: Floats, *, fits_only: bool = False
+) -> Floats:
     """The margin (d,) of the design's line on each other ground (n, d).
 
     One straight grade is held to one straight grade, one change of grade to one; with more allowed,
-    any number of them counts.
+    any number of them counts. `fits_only`: that they leave a line or none is right, the rest not.
     """
     margin_m, _ = on_many_grounds(
         band,
@@ -225,6 +227,7 @@ def drawn_margins(design: Design, band: Band, change_m: Floats) -> Floats:
         straight=design.straight,
         may_rise=design.start.shallowest_cover_m is not None,
         one_change=design.one_change,
+        fits_only=fits_only,
     )
     return margin_m
 
@@ -250,6 +253,11 @@ def share_that_fits(margin: Floats) -> float:
     return fitting_and_spread(margin)[0] / len(margin)
 
 
+def _fitting(design: Design, band: Band, change_m: Floats) -> float:
+    """Share of other grounds (n, d) that leave a line."""
+    return share_that_fits(drawn_margins(design, band, change_m, fits_only=True))
+
+
 def variance_shares(errors: Floats, margin: Floats) -> NDArray[np.float64]:
     """Squared correlation (k,) of the margin (d,) with each reading's error (k, d)."""
     e = errors - errors.mean(axis=1, keepdims=True)
@@ -268,9 +276,7 @@ def chances_given(design: Design, band: Band, draws: Draws, k: int) -> Floats:
     middle, deviation = draws.change_m - np.outer(per_error, about), float(about.std())
     return _deviates(
         [
-            share_that_fits(
-                drawn_margins(design, band, middle + (per_error * (one * deviation))[:, None])
-            )
+            _fitting(design, band, middle + (per_error * (one * deviation))[:, None])
             for one in ERRORS
         ]
     )
@@ -314,7 +320,7 @@ def _worth(
     design: Design, band: Band, draws: Draws, readings: Sequence[int], told: float
 ) -> dict[int, tuple[float, float]]:
     """`settled_share` of each reading; what these draws leave out of the chance is made up."""
-    here = share_that_fits(drawn_margins(design, band, draws.change_m))
+    here = _fitting(design, band, draws.change_m)
     among_few, among_all = _deviates([here, told])
     return {
         k: settled_share(chances_given(design, band, draws, k) + (among_all - among_few))
@@ -326,7 +332,7 @@ def _retakes(design: Design, band: Band, draws: Draws, margin: Floats) -> tuple[
     model, shares = draws.model, variance_shares(draws.errors_m, margin)
 
     def chance_without(k: int) -> float:
-        return share_that_fits(drawn_margins(design, band, draws.without(k)))
+        return _fitting(design, band, draws.without(k))
 
     worth = by_worth(design, band, draws, margin)[:RETAKES]
     return tuple(

@@ -37,12 +37,14 @@ def on_many_grounds(
     may_rise: bool,
     caps: Caps | None = None,
     one_change: bool = False,
+    fits_only: bool = False,
 ) -> tuple[Floats, Floats]:
     """Margin (d,) and highest end (d,) of the line where the ground is higher by (n, d).
 
     `straight` holds it to one grade, from the lower limit of its start, or, where it `may_rise`,
     from as little above that as makes it fit. Otherwise any number of changes of grade counts; for
-    the margin `one_change` counts one, at the band's places for it.
+    the margin `one_change` counts one, at the band's places for it, with `fits_only` no further
+    than to tell whether there is a line.
     """
     layers = band.layers
     assert layers is not None, "this band was made without its layers"
@@ -69,7 +71,9 @@ def on_many_grounds(
         margin_m, end_m = _bent(*limits)
         if one_change and band.changes_at is not None:
             straight_m, _ = _straight(*limits)
-            _with_one_change(*limits, band.changes_at, straight_m, margin_m, deadline.flag())
+            _with_one_change(
+                *limits, band.changes_at, straight_m, margin_m, deadline.flag(), fits_only
+            )
             deadline.check()
     else:
         margin_m, end_m = _straight(*limits)
@@ -105,7 +109,7 @@ def warm() -> None:
     _bent(*limits)
     _raise_all(*limits, *_straight(*limits))
     margin_m, straight_m = _straight(*limits)
-    _with_one_change(*limits, np.array([1]), straight_m, margin_m, deadline.flag())
+    _with_one_change(*limits, np.array([1]), straight_m, margin_m, deadline.flag(), False)
     fitting_and_spread(one)
     straight_between(np.eye(2), np.array([0.0, 1.0]), one)
 
@@ -193,7 +197,7 @@ def _straight(  # type: ignore[no-untyped-def]
 @njit(cache=True, nogil=True)
 def _with_one_change(  # type: ignore[no-untyped-def]
     at, hi_ground, hi_level, lo_ground, lo_level, change, cap_at, cap, collides, s, S,
-    places, straight, margin, over,
+    places, straight, margin, over, fits_only,
 ):  # fmt: skip
     """Margins of a line with one change of grade at the most, in place of those with any number.
 
@@ -207,13 +211,15 @@ def _with_one_change(  # type: ignore[no-untyped-def]
             break
         if straight[d] >= margin[d] - DECISION_SLACK_M:
             continue
+        if fits_only and (straight[d] >= -DECISION_SLACK_M or margin[d] < -DECISION_SLACK_M):
+            continue  # it is told already
         for i in range(points):
             hi[i] = min(hi_ground[i] + change[i, d], hi_level[i])
             lo[i] = max(lo_ground[i] + change[i, d], lo_level[i])
         for j in range(len(cap_at)):
             hi[cap_at[j]] = min(hi[cap_at[j]], cap[j, d])
         most = margin[d]
-        enough = most - DECISION_SLACK_M
+        enough = -DECISION_SLACK_M if fits_only else most - DECISION_SLACK_M
         found, place = one_break_margin(
             at, hi, lo, collides, lo[0], hi[0], s, S, tried, enough, levels, over
         )

@@ -15,8 +15,8 @@ from yardfall.core.design import Alignment, Design, Limits
 from yardfall.core.easing.site import SAME_M, Site, level_site, site_of
 from yardfall.core.easing.usual_limits import at_last, values_of
 from yardfall.core.grading.alignment import shortened
-from yardfall.core.grading.band import DECISION_SLACK_M
-from yardfall.core.grading.decision import Decision, decide
+from yardfall.core.grading.band import DECISION_SLACK_M, Band, find_pinch
+from yardfall.core.grading.decision import Decision, band_of, decide, ways_to_pass
 from yardfall.core.ground.profile import GroundProfile
 
 ROUGH_DRAWS: Final = 800
@@ -144,21 +144,32 @@ class Case:
 def proven(case: Case) -> Decision | None:
     """The decision, if it is a yes that all but 5 % of the draws keep; the same test as `judge`.
 
-    The margin over some of the points is never below that over all, so too many draws that fail
-    at the tightest few are enough to say no.
+    The margin over some of the points is never below that over all, nor that of a line that may
+    change its grade anywhere below that of one that may not: so too many draws that fail at the
+    tightest few, or by any line, are enough to say no, before the line that digs least is found.
     """
-    decision = decide(case.design, case.points)
+    design, ways = case.design, list(ways_to_pass(case.design.crossings))
+    if len(ways) == 1 and not design.straight:
+        band = band_of(design, case.points, ways[0])
+        if find_pinch(band).margin_m < -DECISION_SLACK_M or _fails(case, band, few=True):
+            return None
+        if not design.one_change and _fails(case, band):
+            return None
+    decision = decide(design, case.points, shortage=False)
     if decision.margin_m < -DECISION_SLACK_M or not decision.yes:
         return None
-    if case.draws is None:
-        return decision
     band = decision.band
-    for rows in (band.tightest(TIGHTEST), np.arange(len(band.at_m))):
-        margin_m = drawn_margins(case.design, band.only(rows), case.change_at_m(rows))
-        allowed = int((1 - TOO_CLOSE[1]) * (len(margin_m) - 1))
-        if np.count_nonzero(margin_m < -DECISION_SLACK_M) > allowed:
-            return None
-    return decision
+    return None if _fails(case, band, few=True) or _fails(case, band) else decision
+
+
+def _fails(case: Case, band: Band, *, few: bool = False) -> bool:
+    """Whether more than 5 % of the draws leave no line; `few`: by the tightest points alone."""
+    if case.draws is None:
+        return False
+    rows = band.tightest(TIGHTEST) if few else np.arange(len(band.at_m))
+    margin_m = drawn_margins(case.design, band.only(rows), case.change_at_m(rows), fits_only=True)
+    allowed = int((1 - TOO_CLOSE[1]) * (len(margin_m) - 1))
+    return int(np.count_nonzero(margin_m < -DECISION_SLACK_M)) > allowed
 
 
 def judge(case: Case) -> tuple[float, Decision]:

@@ -58,15 +58,18 @@ class Decision:
     gap: float = 0.0
 
 
-def decide(design: Design, points: Alignment, *, any_line: bool = False) -> Decision:
+def decide(
+    design: Design, points: Alignment, *, any_line: bool = False, shortage: bool = True
+) -> Decision:
     """The best line over every way of passing the crossings: one that fits, with least digging.
 
-    `any_line`: the margin is the same, the line need not be the one with least digging.
+    `any_line`: the margin is the same, the line need not be the one with least digging. Without
+    `shortage` a no is told as soon as it is sure, its margin at the most what any line has.
     Raises InputError for more than MOST_EITHER crossings left open.
     """
     open_ways = list(ways_to_pass(design.crossings))
     any_line = any_line and len(open_ways) == 1
-    found = [_decide_passing(design, points, ways, any_line) for ways in open_ways]
+    found = [_decide_passing(design, points, ways, any_line, shortage) for ways in open_ways]
     if len(found) == 1:
         return found[0]
     if not any(d.yes for d in found):
@@ -115,7 +118,7 @@ def margin_with_any_breaks(design: Design, points: Alignment) -> float:
 
 
 def _decide_passing(
-    design: Design, points: Alignment, ways: tuple[str, ...], any_line: bool
+    design: Design, points: Alignment, ways: tuple[str, ...], any_line: bool, shortage: bool
 ) -> Decision:
     deadline.check()
     band = band_of(design, points, ways)
@@ -131,7 +134,7 @@ def _decide_passing(
     raised = least_raise(band, lowest_m, highest_m)
     if design.straight:
         return _straight(design, band, points, raised, stated_m, ways)
-    return _bent(design, band, points, raised, stated_m, ways, any_line)
+    return _bent(design, band, points, raised, stated_m, ways, any_line, shortage)
 
 
 def _straight(
@@ -161,6 +164,7 @@ def _bent(
     stated_m: float,
     ways: tuple[str, ...],
     any_line: bool,
+    shortage: bool,
 ) -> Decision:
     general = find_pinch(band)
     fits = general.margin_m >= -DECISION_SLACK_M
@@ -181,13 +185,13 @@ def _bent(
                 gap=dig_gap(found, design.section, points),
             )  # fmt: skip
     if fits:
-        pinch = _shaped(design, band)
+        pinch = _shaped(design, band) if shortage else general
         margin_m = pinch.margin_m
-        if not design.one_change:
+        if shortage and not design.one_change:
             margin_m = break_shortage(design.grading.max_breaks, band, points)
         line = _line(band, straight.start_m, min(straight.flattest, band.greatest_grade))
         return Decision(band, line, False, pinch, margin_m, True, 0.0, ways)
-    pinch = _shaped(design, band)
+    pinch = _shaped(design, band) if shortage else general
     line = highest_line(band.at_m, band.hi_m, band.least_grade, band.greatest_grade)
     return Decision(band, line, False, pinch, pinch.margin_m, False, 0.0, ways)
 

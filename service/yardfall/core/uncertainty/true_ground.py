@@ -41,6 +41,8 @@ from yardfall.core.uncertainty.likely_lawns import (
 KEPT: Final = 16
 KEPT_UP_TO: Final = 200
 """So many layouts of readings are kept ready for the next request, of so many places and points."""
+MANY: Final = 2_000_000
+"""Of more normal numbers than these (8 MB) the last ones alone are kept, for their memory."""
 ROWS: Final = 64
 """Normal numbers are kept by so many rows, so that lines of about a length share them."""
 
@@ -94,7 +96,9 @@ class Numbers:
 
         In single precision: a micrometre is near enough.
         """
-        return _standard_normal(self.count, -(-rows // ROWS) * ROWS, self.seed)
+        rows = -(-rows // ROWS) * ROWS
+        kept = _standard_normal if rows * self.count <= MANY else _many_normal
+        return kept(self.count, rows, self.seed)
 
 
 @lru_cache(maxsize=8)
@@ -105,6 +109,9 @@ def _standard_normal(
     drawn = rng.standard_normal((rows, count), dtype=np.float32)
     drawn.flags.writeable = False
     return drawn, rng.permutation(count)
+
+
+_many_normal = lru_cache(maxsize=1)(_standard_normal.__wrapped__)
 
 
 def draw_true_ground(seen: Seen, numbers: Numbers) -> tuple[Floats, Floats]:

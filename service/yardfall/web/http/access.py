@@ -47,10 +47,13 @@ FORWARDED: Final = tuple(
     for name in (
         *("VIA", "FORWARDED", "X_FORWARDED", "X_REAL_IP", "X_CLIENT_IP", "X_CLUSTER_CLIENT_IP"),
         *("X_ORIGINAL_", "X_PROXY", "X_ENVOY_", "X_AMZN_", "X_AZURE_", "X_VERCEL_", "TRUE_CLIENT"),
+        *("X_NGINX_PROXY", "X_VARNISH", "X_AMZ_CF_", "X_APPENGINE_", "X_SCHEME", "X_REMOTE_ADDR"),
+        *("X_CLOUD_TRACE_CONTEXT", "FRONT_END_HTTPS", "PROXY_CONNECTION", "MAX_FORWARDS"),
         *("CLIENT_IP", "CF_", "CDN_LOOP", "FASTLY_", "FLY_", "TAILSCALE_", "NGROK_", "X_TUNNEL"),
     )
 )
 """How what a proxy or a tunnel adds begins, by its name in the WSGI environment (PEP 3333)."""
+
 LATE: Final = "yardfall.late"
 """In the environment: the request came after the service was told to stop."""
 UNREAD: Final = "yardfall.unread"
@@ -234,9 +237,14 @@ def _require_own_machine() -> None:
     _require_same_site()
 
 
+def forwards(name: str) -> bool:
+    """Whether a header of this name, in the WSGI environment's writing, tells of a forwarder."""
+    return name.startswith(FORWARDED)
+
+
 @lru_cache(maxsize=256)
 def _any_forwards(names: tuple[str, ...]) -> bool:
-    return any(name.startswith(FORWARDED) for name in names)
+    return any(map(forwards, names))
 
 
 @lru_cache(maxsize=256)

@@ -13,6 +13,6 @@ def health_answer(broken: dict[str, str]) -> dict[str, Any]:
     return {
         "status": "failing" if broken else "ok",
         "version": __version__,
-        "depends_on": {part: "failing" if part in broken else "ok" for part in PARTS},
+        "depends_on": {part: "failing" if part in broken else "ok" for part in (*PARTS, "sums")},
         "broken": list(broken.values()),
     }

@@ -10,7 +10,7 @@ from itertools import islice
 from typing import Any, Final
 
 import marshmallow as ma
-from flask import Flask, Response, request
+from flask import Flask, Response, g, request
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from yardfall.core.errors import (
@@ -184,6 +184,7 @@ def register_problems(app: Flask) -> None:
         return problem(500, "The planner failed on this request; the fault is ours, and logged.")
 
     def short(_error: MemoryError) -> Response:
+        g.memory_was_short = True
         return ours(UnavailableError(say("bounds.memory")))
 
     app.register_error_handler(YardfallError, ours)

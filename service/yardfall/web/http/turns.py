@@ -10,19 +10,23 @@ from __future__ import annotations
 import os
 import re
 import threading
+import time
 from collections import Counter
-from collections.abc import Callable
+from contextlib import suppress
+from contextvars import Token
 from dataclasses import dataclass, field
 from typing import Final
 
 from flask import Flask, g, request
 from werkzeug.exceptions import TooManyRequests
 
-from yardfall.core import deadline
+from yardfall.core import compiled, deadline
+from yardfall.core.deadline import Deadline
 from yardfall.core.errors import UnavailableError
 from yardfall.sentences import say
 from yardfall.web.http.access import COMPUTES, SAFE, caller
 from yardfall.web.http.api import BASE
+from yardfall.web.http.heap import LARGE_S, give_back
 from yardfall.web.http.limits import Limits
 
 USUAL: Final = max(2, os.cpu_count() or 1)
@@ -31,6 +35,8 @@ MOST: Final = USUAL + 6
 """Sums at once when so many keys ask; what each may take of memory is measured in tests/hostile."""
 MOST_WAIT_S: Final = 30.0
 """How long a sum waits for its turn: it holds one of the server's threads."""
+STUCK_S: Final = 100.0
+"""A turn held so much longer than a sum may take is told by /health."""
 COMPUTED_ON_POST: Final = COMPUTES | {"jobs"}
 FILES_READ: Final = frozenset({"rasters", "site-plans", "imports"})
 FILES_AT_ONCE: Final = (2, 4)
@@ -64,10 +70,17 @@ class Turns:
             one = _Waiting(key)
             self._queue.append(one)
             self._let_in()
-        if one.let_in.is_set() or one.let_in.wait(most_wait_s):
-            return
+        try:
+            one.let_in.wait(most_wait_s)
+        except BaseException:
+            with self._lock:
+                if one in self._queue:
+                    self._queue.remove(one)
+                else:
+                    _less(self._running, key)
+            raise
         with self._lock:
-            if one.let_in.is_set():  # between the wait's end and the lock
+            if one not in self._queue:
                 return
             self._queue.remove(one)
         raise UnavailableError(say("bounds.waited", seconds=f"{most_wait_s:g}"))
@@ -76,7 +89,8 @@ class Turns:
         """One sum of a key is over."""
         with self._lock:
             _less(self._running, key)
-            self._let_in()
+            with suppress(MemoryError):  # the next that ends lets them in
+                self._let_in()
 
     def _has_room(self, key: str) -> bool:
         room = self._most if self._running[key] == 0 else self._usual
@@ -121,39 +135,89 @@ class AtOnce:
             _less(self._now, key)
 
 
+@dataclass(eq=False)
+class _Held:
+    """What one request holds, noted as it is taken, so that its end gives all of it back."""
+
+    queue: Turns | None = None
+    whose: str = ""
+    since_s: float = 0.0
+    began: Token[Deadline | None] | None = None
+    entered: str | None = None
+
+
+class Holders:
+    """The sums that hold a turn now, and how long one ever should."""
+
+    def __init__(self, sum_s: float) -> None:
+        self._longest_s = sum_s + STUCK_S
+        self._now: set[_Held] = set()
+
+    def add(self, held: _Held) -> None:
+        """One more."""
+        self._now.add(held)
+
+    def discard(self, held: _Held) -> None:
+        """One less."""
+        self._now.discard(held)
+
+    def broken(self) -> dict[str, str]:
+        """A sentence where a turn is held far beyond its time: something is at a standstill."""
+        now_s = time.monotonic()
+        longest_s = max((now_s - held.since_s for held in tuple(self._now)), default=0.0)
+        if longest_s <= self._longest_s:
+            return {}
+        return {"sums": say("bounds.stuck", seconds=f"{longest_s:.0f}")}
+
+
 def register_turns(app: Flask, limits: Limits) -> None:
     """Admit each request of those whom `register_access` let in, and give each sum its time."""
     turns, file_turns, at_once = Turns(), Turns(*FILES_AT_ONCE), AtOnce(limits.at_once)
+    holders = app.extensions["holders"] = Holders(limits.sum_s)
 
     @app.before_request
     def _admit() -> None:
+        held = g.held = _Held()
         key = caller().key
         if key is not None:
             if not at_once.enter(key.id):
                 raise TooManyRequests(
                     say("bounds.at_once", most=str(limits.at_once)), retry_after=1
                 )
-            _at_the_end(lambda: at_once.leave(key.id))
+            held.entered = key.id
         call = "" if request.method in SAFE else _call()
         computes = call in COMPUTED_ON_POST or _draws()
         if not computes and call not in FILES_READ:
             return
-        whose = caller().owner if key is None else key.id
+        if computes and not compiled.settled(limits.sum_s):
+            raise UnavailableError(say("bounds.getting_ready"))
+        held.whose = caller().owner if key is None else key.id
         queue = turns if computes else file_turns
-        queue.take(whose)
-        _at_the_end(lambda: queue.give_back(whose))
+        queue.take(held.whose)
+        held.queue = queue
+        held.since_s = time.monotonic()
+        if computes:
+            holders.add(held)
         if computes or call == "imports":
-            began = deadline.begin(limits.sum_s if computes else max(limits.sum_s, IMPORT_S))
-            _at_the_end(lambda: deadline.end(began))
+            held.began = deadline.begin(limits.sum_s if computes else max(limits.sum_s, IMPORT_S))
 
     @app.teardown_request
     def _over(_error: BaseException | None) -> None:
-        for step in reversed(g.pop("at_the_end", [])):
-            step()
-
-
-def _at_the_end(step: Callable[[], None]) -> None:
-    g.setdefault("at_the_end", []).append(step)
+        held: _Held | None = g.pop("held", None)
+        if held is None:
+            return
+        holders.discard(held)
+        try:
+            if held.began is not None:
+                deadline.end(held.began)
+        finally:
+            if held.queue is not None:
+                held.queue.give_back(held.whose)
+            if held.entered is not None:
+                at_once.leave(held.entered)
+        took_s = time.monotonic() - held.since_s
+        if held.queue is not None and (took_s > LARGE_S or g.pop("memory_was_short", False)):
+            give_back()
 
 
 def _call() -> str:

@@ -224,11 +224,17 @@ class Rows(ma.fields.Nested):
 
     default_error_messages = {"type": "This must be a list of objects."}  # noqa: RUF012
 
+    def __init__(self, entry: type[ma.Schema], most: int, **kwargs: Any) -> None:
+        super().__init__(entry, **kwargs)
+        self.most = most
+
     def _load(self, value: Any, partial: Any = None) -> list[dict[str, Any]]:
         fields = [
             (name, field.data_key or name, field) for name, field in self.schema.load_fields.items()
         ]
         known = {key for _, key, _ in fields}
+        if len(value) > self.most:  # before any is read: their faults would be told instead
+            self._validate(value)
         found, wrong = [], {}
         for i, row in enumerate(value):
             if not isinstance(row, dict):
@@ -254,7 +260,7 @@ class Rows(ma.fields.Nested):
 
 def rows(entry: type[ma.Schema], least: int, most: int, **kwargs: Any) -> Rows:
     """A list of objects of flat fields."""
-    return Rows(entry, many=True, validate=count(least, most), **kwargs)
+    return Rows(entry, many=True, most=most, validate=count(least, most), **kwargs)
 
 
 def units_field() -> ma.fields.String:

@@ -39,7 +39,8 @@ def kept_rasters() -> RasterStore:
 @planning.alt_response(503, schema=answers.Health, description="Something it needs is broken")
 def health() -> tuple[Response, int]:
     """Whether what the service depends on works, and what does not."""
-    found = look_over(current_app.extensions["engine"], current_app.extensions["data_dir"])
+    parts = current_app.extensions
+    found = look_over(parts["engine"], parts["data_dir"]) | parts["holders"].broken()
     return jsonify(health_answer(found)), 503 if found else 200
 
 

@@ -30,6 +30,7 @@ class Dependencies(ma.Schema):
     tables = words()
     files = words()
     disk = words()
+    sums = words()
 
 
 class Health(ma.Schema):
