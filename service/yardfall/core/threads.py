@@ -1,8 +1,8 @@
 """Threads that work for a sum beside its own, none of which anybody ever waits for to begin.
 
 `threading.Thread.start` waits until the new thread says that it runs. One that ends for want of
-memory before that leaves its starter waiting for ever, and whoever waits for the starter. So what is
-begun here is not waited for: a sum does its parts itself, and idle threads help it.
+memory before that leaves its starter waiting for ever, and whoever waits for the starter. So what
+is begun here is not waited for: a sum does its parts itself, and idle threads help it.
 """
 
 from __future__ import annotations
