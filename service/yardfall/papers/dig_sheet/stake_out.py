@@ -16,7 +16,7 @@ from yardfall.sentences import say
 UPRIGHT_PT: Final = {"letter": (540.0, 702.0), "a4": (523.3, 751.9)}
 """What a page leaves between half-inch margins under its running head: wide and high."""
 RUNNING_HEAD_PT: Final = 18.0
-WORDS_PT: Final = 46.0
+WORDS_PT: Final = 22.0
 """Headings and the room between parts; notes come on top."""
 NOTE_PT: Final = 8.6
 NOTE_CHARACTER_PT: Final = 3.8
