@@ -101,7 +101,7 @@ export class Papers {
         "div",
         { class: "paper-head" },
         h("div", { class: "field" }, h("label", { for: "paper-fixed" }, "Tape from the corners of"), this.from),
-        h("label", { class: "choice" }, this.tags, " A tag for each stake, to cut out"),
+        h("label", { class: "stake-tag" }, this.tags, " A tag for each stake, to cut out"),
         h(
           "p",
           { class: "hint" },

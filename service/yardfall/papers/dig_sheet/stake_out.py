@@ -16,7 +16,10 @@ from yardfall.sentences import say
 UPRIGHT_PT: Final = {"letter": (540.0, 702.0), "a4": (523.3, 751.9)}
 """What a page leaves between half-inch margins under its running head: wide and high."""
 RUNNING_HEAD_PT: Final = 18.0
-WORDS_PT: Final = 92.0
+WORDS_PT: Final = 22.0
+"""Headings and the room between parts; notes come on top."""
+NOTE_PT: Final = 8.6
+NOTE_CHARACTER_PT: Final = 3.8
 ROW_PT: Final = 16.5
 LINE_PT: Final = 11.5
 CELL_PT: Final = 9.5
@@ -55,9 +58,12 @@ def plan_sheet(job: Job) -> PlanSheet | None:
     ties, notes = _ties(job, stakes)
     across, high = UPRIGHT_PT[job.title.page]
     rows = 1 + sum(_lines(row, ties, across) for row in ties.rows) if ties else 0.0
+    said = (say("papers.plan_said"), *notes)
+    lines = 1 + sum(1 + int(len(text) * NOTE_CHARACTER_PT / across) for text in said)
+    words = WORDS_PT + NOTE_PT * lines  # one line more may name what lies beyond
     sizes = []
     for wide, tall in ((across, high), (high + RUNNING_HEAD_PT, across - RUNNING_HEAD_PT)):
-        sizes.append((wide, max(LEAST_SHARE * tall, tall - WORDS_PT - ROW_PT * rows)))
+        sizes.append((wide, max(LEAST_SHARE * tall, tall - words - ROW_PT * rows)))
     ratios = [scale_of(job, *size, stakes) for size in sizes]
     if ratios[0] is None or ratios[1] is None:
         return None
@@ -69,10 +75,10 @@ def plan_sheet(job: Job) -> PlanSheet | None:
     assert ratio is not None
     left_out = beyond(job, *size, stakes)
     if left_out:
-        notes = (say("papers.beyond", names=", ".join(left_out)), *notes)
+        said = (*said, say("papers.beyond", names=", ".join(left_out)))
     scale = scale_text(ratio, us=job.units.name == "us")
     heading = say("papers.plan_scale", scale=scale, up=job.up)
-    return PlanSheet(heading, drawing, small, (say("papers.plan_said"), *notes), ties, on_side)
+    return PlanSheet(heading, drawing, small, said, ties, on_side)
 
 
 def _lines(row: tuple[str, ...], table: Table, wide: float) -> float:

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import itertools
+from collections import defaultdict
+from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
 
+from yardfall.core import deadline
 from yardfall.papers.drawing.drawing import Anchor, Box, Drawing, overlap, text_box, text_width
 
 RINGS_PT: Final = (20.0, 34.0, 50.0, 70.0, 95.0, 125.0, 160.0)
 WAYS: Final = 16
 GAP_PT: Final = 1.5
 LINE_STEP_PT: Final = 4.0
+CELL_PT: Final = 16.0
+"""What is taken is looked up by squares of this size, so that many names take little time."""
 
 
 class Lettering:
@@ -21,12 +26,18 @@ class Lettering:
     def __init__(self, drawing: Drawing, *, below: float, size: float) -> None:
         """`below` is the lowest that a name may stand, in points from the top."""
         self.drawing, self.size = drawing, size
-        self.taken: list[Box] = []
+        self._cells: dict[tuple[int, int], list[Box]] = defaultdict(list)
         self._room: Box = (2.0, 2.0, drawing.width - 2, below)
 
     def take(self, box: Box) -> None:
         """Keep names out of a box."""
-        self.taken.append(box)
+        for cell in _cells_of(box):
+            self._cells[cell].append(box)
+
+    def _is_taken(self, box: Box) -> bool:
+        return any(
+            overlap(box, other) for cell in _cells_of(box) for other in self._cells.get(cell, ())
+        )
 
     def take_line(self, points: list[tuple[float, float]], half: float = 2.0) -> None:
         """Keep names off a line."""
@@ -40,6 +51,7 @@ class Lettering:
         self, point: tuple[float, float], text: str, *, bold: bool = False, always: bool = True
     ) -> bool:
         """Name a point; answers whether there was room. `always`: then without room as well."""
+        deadline.check()
         x, y = point
         near: list[tuple[float, float, Anchor]] = [
             (x + 6, y + 3, "start"),
@@ -74,7 +86,7 @@ class Lettering:
         """Whether a leader there crosses no name; it may leave what it points at."""
         for t in np.linspace(0.35, 1.0, 8).tolist():
             x, y = point[0] + t * (end[0] - point[0]), point[1] + t * (end[1] - point[1])
-            if any(overlap((x - 0.5, y - 0.5, x + 0.5, y + 0.5), box) for box in self.taken):
+            if self._is_taken((x - 0.5, y - 0.5, x + 0.5, y + 0.5)):
                 return False
         return True
 
@@ -86,8 +98,14 @@ class Lettering:
             box = (box[0] - left, box[1], box[2] + right, box[3])
         xmin, ymin, xmax, ymax = self._room
         inside = box[0] >= xmin and box[1] >= ymin and box[2] <= xmax and box[3] <= ymax
-        if not inside or any(overlap(box, other) for other in self.taken):
+        if not inside or self._is_taken(box):
             return False
         self.take(box)
         self.drawing.label(x, y, text, self.size, anchor=anchor, bold=bold)
         return True
+
+
+def _cells_of(box: Box) -> Iterator[tuple[int, int]]:
+    """The squares that a box lies on."""
+    left, top, right, bottom = (int(side // CELL_PT) for side in box)
+    return itertools.product(range(left, right + 1), range(top, bottom + 1))

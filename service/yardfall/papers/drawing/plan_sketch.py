@@ -29,6 +29,9 @@ SIZE: Final = 8.5
 SHUT_DASH: Final = (5.0, 3.0)
 LOT_DASH: Final = (10.0, 3.0, 2.0, 3.0)
 HATCH_GAP: Final = 9.0
+MOST_NAMED: Final = 80
+"""Stations of a line that a plan names; the table of ties has them all."""
+APART_PT: Final = 4.0
 
 
 def draw_plan(
@@ -98,11 +101,22 @@ def draw_plan(
             x, y = shapely.get_coordinates(shown.representative_point())[0].tolist()
             names.name((x, y), text)
     for line, xy in placed:
-        for station, place in list(zip(line.stations, xy.tolist(), strict=True))[1:-1]:
-            names.name(on_paper(place), station["label"], always=False)
+        _stations(names, line, [on_paper(p) for p in xy.tolist()])
     _north(drawing, job.up)
     _scale_bar(drawing, ratio, scale, us=us)
     return drawing
+
+
+def _stations(names: Lettering, line: DrainLine, places: list[tuple[float, float]]) -> None:
+    """Name the stations between the ends, but those that would crowd each other; a long line's
+    are named evenly."""
+    last = places[0]
+    every = -(-len(places) // MOST_NAMED)
+    for station, place in list(zip(line.stations, places, strict=True))[1:-1:every]:
+        if np.hypot(place[0] - last[0], place[1] - last[1]) >= APART_PT and names.name(
+            place, station["label"], always=False
+        ):
+            last = place
 
 
 def _named(job: Job) -> list[tuple[Outline, str]]:
