@@ -20,7 +20,9 @@ sys.path.insert(0, str(Path(__file__).parent))  # so that the stories can import
 EMPTY_SHEET = """localStorage["yardfall.plan.1"] ??= JSON.stringify(
     {past: [], present: {version: 1, units: "us"}, future: []})"""
 """What the browser of a user holds who left with an empty sheet of readings."""
-REFUSED = re.compile(r"status of (401|404|412|413|422|429|503)|net::ERR_")
+REFUSED = re.compile(
+    r"status of (401|404|412|413|422|429|503)|net::ERR_|Service Worker registration blocked"
+)
 
 
 @pytest.fixture(scope="session")
@@ -87,6 +89,7 @@ def open_page(planner: str, browser: Browser) -> Iterator[Callable[..., Page]]:
         dark: bool = False,
         empty: bool = False,
         size: tuple[int, int] | None = None,
+        pocket: bool = False,
     ) -> Page:
         wide, tall = size or ((390, 844) if phone else (1280, 900))
         context = browser.new_context(
@@ -96,6 +99,8 @@ def open_page(planner: str, browser: Browser) -> Iterator[Callable[..., Page]]:
             is_mobile=phone,
             reduced_motion="reduce",
             base_url=planner,
+            # What a worker asks for, no test can hold or answer in the planner's place.
+            service_workers="allow" if pocket else "block",
         )
         context.set_default_timeout(10_000)
         if empty:

@@ -46,7 +46,7 @@ def test_a_manifest_says_what_to_install(page: Page) -> None:
 
 
 def test_it_opens_with_no_network_where_it_was_left(open_page: Opener) -> None:
-    page = open_page()
+    page = open_page(pocket=True)
     before = expect_answer(page)
     cell(page, "start.value").fill("9")
     left = expect_other_answer(page, before)
