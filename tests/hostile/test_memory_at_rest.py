@@ -6,6 +6,7 @@ import json
 import random
 import sys
 import threading
+import time
 from pathlib import Path
 from typing import Any
 
@@ -83,7 +84,12 @@ def test_at_its_bound_it_answers_503_serves_on_and_ends(tmp_path: Path) -> None:
         )
         assert status == 200, content
         usual = json.loads((EXAMPLES / "level_line.json").read_text())
-        assert server.call("POST", "/plan", usual)[0] == 200
+        for _ in range(6):  # a 503 says: again in a moment
+            status, content = server.call("POST", "/plan", usual)
+            if status == 200:
+                break
+            time.sleep(5)
+        assert status == 200, (content, Path(f"/proc/{server.process.pid}/status").read_text())
         server.process.terminate()
         assert server.process.wait(40) == 0
     assert "MemoryError" not in server.log.split("has stopped")[-1]
