@@ -6,6 +6,7 @@ import json
 import random
 import sys
 import threading
+import time
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,7 @@ pytestmark = [
     pytest.mark.long,
     pytest.mark.skipif(not sys.platform.startswith("linux"), reason="/proc, and Linux's bound"),
 ]
-REACH = Path(__file__).resolve().parents[2] / "openapi/examples/reach/spots.json"
+EXAMPLES = Path(__file__).resolve().parents[2] / "openapi/examples"
 
 
 def heavy(number: int) -> dict[str, Any]:
@@ -78,9 +79,17 @@ def test_at_its_bound_it_answers_503_serves_on_and_ends(tmp_path: Path) -> None:
         assert set(found) <= {200, 503}
         assert 200 in found
         assert 503 in found, "or this shows nothing"
-        status, content = server.call("POST", "/reach", json.loads(REACH.read_text()))
+        status, content = server.call(
+            "POST", "/reach", json.loads((EXAMPLES / "reach/spots.json").read_text())
+        )
         assert status == 200, content
-        assert server.call("POST", "/plan", heavy(99))[0] == 200
+        usual = json.loads((EXAMPLES / "level_line.json").read_text())
+        for _ in range(6):  # a 503 says: again in a moment
+            status, content = server.call("POST", "/plan", usual)
+            if status == 200:
+                break
+            time.sleep(5)
+        assert status == 200, (content, Path(f"/proc/{server.process.pid}/status").read_text())
         server.process.terminate()
         assert server.process.wait(40) == 0
     assert "MemoryError" not in server.log.split("has stopped")[-1]

@@ -32,10 +32,13 @@ def settle_heap() -> None:
         library.mallopt(M_ARENA_MAX, ARENAS)
 
 
-def give_back() -> None:
-    """Give back what lies free: what a fault's trace held, and what the allocator kept."""
+def give_back(*, short: bool = False) -> None:
+    """Give back what lies free: what a fault's trace held, and what the allocator kept.
+
+    Where memory was `short`, old traces are looked for too, which takes longer.
+    """
     with suppress(MemoryError):
-        gc.collect(1)
+        gc.collect(2 if short else 1)
         trim = _trim()
         if trim is not None:
             trim(0)

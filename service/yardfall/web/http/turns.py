@@ -216,8 +216,9 @@ def register_turns(app: Flask, limits: Limits) -> None:
             if held.entered is not None:
                 at_once.leave(held.entered)
         took_s = time.monotonic() - held.since_s
-        if held.queue is not None and (took_s > LARGE_S or g.pop("memory_was_short", False)):
-            give_back()
+        short = g.pop("memory_was_short", False)
+        if held.queue is not None and (took_s > LARGE_S or short):
+            give_back(short=short)
 
 
 def _call() -> str:
