@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import math
-import os
 from collections.abc import Callable
 from typing import Any
 
@@ -129,16 +128,17 @@ def test_as_many_places_as_a_large_lot_takes(searched, monkeypatch) -> None:
 
 
 def test_draws_in_work_at_once_are_bounded_by_their_cells(searched, monkeypatch) -> None:
-    threads = []
-    pool = reach_chance.ThreadPoolExecutor
-    monkeypatch.setattr(os, "cpu_count", lambda: 64)
+    at_once = []
+    each = reach_chance.threads.each
+    monkeypatch.setattr(reach_chance.deadline, "cores", lambda: 64)
     monkeypatch.setattr(reach_chance, "DRAWN_AT_ONCE", 3 * 60 * 60)
     monkeypatch.setattr(
-        reach_chance, "ThreadPoolExecutor", lambda most: threads.append(most) or pool(most)
+        reach_chance.threads,
+        "each",
+        lambda do, items, most: at_once.append(most) or each(do, items, most),
     )
     assert searched(60, 0.0).status_code == 200
-    assert len(threads) == 1
-    assert 1 <= threads[0] <= 3
+    assert 1 <= at_once[-1] <= 3  # the searches in the draws; the draws themselves come before
 
 
 def test_a_map_of_too_many_corners_is_refused_before_it_is_drawn(searched, monkeypatch) -> None:

@@ -360,7 +360,7 @@ def test_a_place_outside_the_lot_can_be_let_in(page: Page) -> None:
 def test_a_line_through_what_it_must_keep_out_of_is_told_as_on_the_papers(page: Page) -> None:
     expect_answer(page)
     page.get_by_text("Points as a table").click()
-    box = middle_of(page.get_by_text("Septic field", exact=True))
+    box = middle_of(page.locator(".yard-label", has_text="Septic field"))
     page.locator("#draw").click()
     page.mouse.click(*middle_of(page.locator(".yard-label", has_text="Patio")))
     page.mouse.click(*box)

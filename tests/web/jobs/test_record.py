@@ -123,7 +123,7 @@ def drawn(client, examples, tiff, upload) -> str:
 def test_papers_of_a_job_are_those_of_its_plan(name: str, client, conforms, drawn) -> None:
     answer = client.get(f"{drawn}/{name}?page=a4")
     assert answer.status_code == 200, answer.get_data(as_text=True)
-    assert answer.headers["Content-Disposition"] == f'attachment; filename="{name}"'
+    assert answer.headers["Content-Disposition"] == f'attachment; filename="Elm-St-4-{name}"'
     conforms(f"GET /jobs/{{id}}/{name}", answer)
     body = client.get(drawn).json["request"] | {"paper": {"title": "Elm St 4", "page": "a4"}}
     same = client.post(f"/api/v1/papers/{name}", json=body)

@@ -16,8 +16,8 @@ KEPT = r"/api/v1/(jobs|rasters|site-plans)"
 
 
 RUN = settings(
-    max_examples=10,
-    stateful_step_count=8,
+    max_examples=12,
+    stateful_step_count=12,
     deadline=None,
     derandomize=True,
     suppress_health_check=list(HealthCheck),

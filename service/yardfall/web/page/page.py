@@ -13,6 +13,7 @@ from flask import Blueprint, Flask, Response, current_app, g, jsonify
 
 from yardfall.shipped import folder
 from yardfall.web.http.access import HERE
+from yardfall.web.http.request_log import HEADER as REQUEST_ID
 from yardfall.web.http.static_files import KEEP_A_DAY, send_static
 
 if TYPE_CHECKING:
@@ -131,7 +132,8 @@ def _guarded(application: WSGIApplication) -> WSGIApplication:
 
         def start(status: str, headers: list[tuple[str, str]], *error: Any) -> Any:
             if is_part and status[0] in "23":
-                return start_response(status, headers + PART_GUARDS, *error)
+                kept = [header for header in headers if header[0] != REQUEST_ID]
+                return start_response(status, kept + PART_GUARDS, *error)
             own = any(name == POLICY_HEADER for name, _ in headers)
             return start_response(status, headers + (GUARDS if own else GUARDS_AND_POLICY), *error)
 

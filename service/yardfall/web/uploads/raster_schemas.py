@@ -5,7 +5,7 @@ from __future__ import annotations
 import marshmallow as ma
 
 from yardfall.web.openapi.answer_fields import number, numbers, part, parts, words
-from yardfall.web.openapi.fields import between
+from yardfall.web.openapi.fields import among, between
 
 
 class PageQuery(ma.Schema):
@@ -18,7 +18,7 @@ class PageQuery(ma.Schema):
 class ReliefQuery(ma.Schema):
     """In which units the contours are; the raster's own where left out."""
 
-    units = ma.fields.String(load_default=None, validate=ma.validate.OneOf(["us", "si"]))
+    units = ma.fields.String(load_default=None, validate=among("us", "si"))
 
 
 class RasterFile(ma.Schema):
