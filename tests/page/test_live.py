@@ -10,6 +10,7 @@ from planner_page import (
     Opener,
     drag,
     expect_answer,
+    expect_other_answer,
     hold_first,
     middle_of,
     sentence,
@@ -104,8 +105,8 @@ def test_a_grip_is_its_field_and_one_drag_is_one_step_back(page: Page) -> None:
 
 def test_the_pipe_follows_the_hand(page: Page) -> None:
     """Each grip is dragged down 20 px; the field moves by what 20 px are in the drawing."""
+    before = expect_answer(page)
     for name, field in (("Start cover", "#start-value"), ("Outlet depth", "#outlet-max")):
-        expect_answer(page)
         grip = page.get_by_role("slider", name=name)
         was = float(grip.get_attribute("aria-valuenow") or "nan")
         height = page.locator("#profile svg").evaluate("drawing => drawing.clientHeight")
@@ -114,8 +115,9 @@ def test_the_pipe_follows_the_hand(page: Page) -> None:
         deeper = "([field, was]) => Number(document.querySelector(field).value) > was + 0.5"
         page.wait_for_function(deeper, arg=[field, was])
         assert float(page.locator(field).input_value()) < was + 20, name
-        expect_answer(page)
+        expect_other_answer(page, before)
         page.locator("#undo").click()
+        expect(sentence(page)).to_have_text(before)  # the pipe lies again as it did
         expect_answer(page)
     grade = page.get_by_role("slider", name="Minimum grade")
     drag(page, grade, 0, 10)

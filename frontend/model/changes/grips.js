@@ -40,7 +40,7 @@ export function gripAt(plan, grip, usual, answer) {
 // neither deeper nor shallower.
 export function withGrip(plan, grip, value) {
   const [least, most, step] = grip[plan.units];
-  const digits = Math.max(0, Math.ceil(-Math.log10(step) - 1e-9));
+  const digits = String(step).split(".")[1]?.length ?? 0;
   const text = plain(Math.min(most, Math.max(least, Math.round(value / step) * step)), digits);
   if (quantityAt(plan, grip.path) === "grade") return withValue(plan, grip.path, gradeTyped(Number(text), plan.grade.way));
   const moved = withValue(plan, grip.path, text);

@@ -120,6 +120,7 @@ test("a grip stands on the pipe, moves by its step, and a moved outlet lies ther
   assert.ok(Math.abs(gripAt(plan, outlet, usual, answer).valueAt(97.75 + 1 / 12) - 9) < 1e-9);
   assert.equal(withGrip(plan, grade, 2.36).grade.min_percent, "2.35");
   assert.equal(withGrip(plan, start, -3).start.value, "0");
+  assert.equal(withGrip(plan, start, 8.3).start.value, "8.25");
   const moved = withGrip(plan, outlet, 9.1);
   assert.deepEqual([moved.outlet.min, moved.outlet.max], ["9", "9"]);
   assert.equal(gripAt(withValue(plan, "start.by", "invert"), start, usual, answer), null);
