@@ -82,7 +82,7 @@ def fields_of(text: str) -> list[tuple[str | None, str | None, str | None]]:
 
 
 def test_every_module_of_the_package_is_listed() -> None:
-    files = {path.stem for path in (SERVICE / "sentences").glob("*.py")}
+    files = {path.stem for path in (SERVICE / "sentences").rglob("*.py")}
     assert files - TABLES_ALONE == MODULE_NAMES
     assert len(TEXTS) == sum(len(module.TEXTS) for module in MODULES) > 200
 

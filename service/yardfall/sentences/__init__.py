@@ -1,8 +1,9 @@
 """Every sentence an answer can hold: one text an id, its parameters named in braces.
 
-The texts stand in this package, a module a subject, and nowhere else, so that another language
-needs another set of texts and no other code. A text is a whole sentence: none is put together
-from pieces of grammar. Parameters come as they are read: numbers with their units, labels, names.
+The texts stand in this package, a module a subject in rooms of what is told, and nowhere else, so
+that another language needs another set of texts and no other code. A text is a whole sentence: none
+is put together from pieces of grammar. Parameters come as they are read: numbers with their units,
+labels, names.
 """
 
 from __future__ import annotations
@@ -12,28 +13,28 @@ from importlib import import_module
 from typing import Final
 
 SUBJECTS: Final = (
-    "assumptions",
-    "backwater",
-    "bounds",
+    "answer.assumptions",
+    "answer.bounds",
+    "answer.chance",
+    "answer.comparison",
+    "answer.conditions",
+    "answer.fixes",
+    "answer.grades",
+    "answer.verdict",
+    "answer.whole",
     "cautions",
-    "chance",
-    "comparison",
-    "conditions",
-    "even_slope",
-    "fixes",
-    "grade_check",
-    "grades",
-    "level_blocks",
-    "old_pipe",
+    "ground.even_slope",
+    "ground.survey",
     "papers",
     "quantities",
     "reach",
-    "survey",
-    "trench",
-    "verdict",
+    "trench.grade_check",
+    "trench.level_blocks",
+    "trench.old_pipe",
+    "trench.trench",
     "warnings",
-    "water",
-    "whole",
+    "water.backwater",
+    "water.water",
 )
 MODULES: Final = tuple(import_module(f"{__name__}.{subject}") for subject in SUBJECTS)
 TEXTS: Final[Mapping[str, str]] = {
@@ -41,7 +42,7 @@ TEXTS: Final[Mapping[str, str]] = {
     for module in MODULES
     for name, text in module.TEXTS.items()
 }
-"""By module and name: `conditions.run_out`."""
+"""By module, without its room, and name: `conditions.run_out`."""
 
 
 def say(name: str, /, **parts: str) -> str:

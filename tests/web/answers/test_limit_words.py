@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from yardfall.sentences.limits import LIMIT_WORDS, limit_words
+from yardfall.sentences.answer.limits import LIMIT_WORDS, limit_words
 
 PAGE = Path(__file__).resolve().parents[3] / "frontend" / "model" / "wording" / "limits.js"
 

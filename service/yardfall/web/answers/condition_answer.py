@@ -16,7 +16,7 @@ from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import Usual
 from yardfall.sentences import say
-from yardfall.sentences.backwater import inlet_words
+from yardfall.sentences.water.backwater import inlet_words
 from yardfall.web.answers.even_slope_answer import even_slope_condition
 from yardfall.web.answers.water.backwater_answer import POINTER, over_sentence
 from yardfall.web.openapi.numbers import rounded

@@ -9,7 +9,7 @@ from yardfall.core.grading.band import DECISION_SLACK_M
 from yardfall.core.network.tree import Place, TreePinch
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
-from yardfall.sentences.limits import limit_words
+from yardfall.sentences.answer.limits import limit_words
 from yardfall.use_cases.trees import Tree
 from yardfall.web.answers.condition_answer import conditions_said
 from yardfall.web.answers.verdict import verdict_sentence

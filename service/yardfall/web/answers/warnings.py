@@ -7,7 +7,7 @@ from typing import Final
 from yardfall.core.remarks import Remark
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.sentences import TEXTS, say
-from yardfall.sentences.backwater import inlet_words
+from yardfall.sentences.water.backwater import inlet_words
 
 DISTANCES: Final = ("drawn_m", "tape_m", "at_m", "span_m")
 STATIONS: Final = ("station_m", "from_station_m", "to_station_m")

@@ -15,7 +15,7 @@ from yardfall.core.hydraulics.manning import SELF_CLEANING_M_S, capacity_full, v
 from yardfall.core.pipes import CATALOGUE
 from yardfall.core.units import FOOT_M, UnitSystem, plain_number
 from yardfall.sentences import say
-from yardfall.sentences.fixes import OUTLETS
+from yardfall.sentences.answer.fixes import OUTLETS
 from yardfall.web.answers.water.water_answer import flow_text
 
 LEVEL_DIGITS: Final = {"us": 2, "si": 3}

@@ -10,7 +10,7 @@ from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
 from yardfall.core.plan import Plan, wet_after_rain
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
-from yardfall.sentences.backwater import inlet_words
+from yardfall.sentences.water.backwater import inlet_words
 from yardfall.web.openapi.numbers import rounded, scaled
 
 POINTER = "/outlet/water_level"

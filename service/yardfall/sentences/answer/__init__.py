@@ -1,0 +1,1 @@
+"""What a plan comes to, why, on what conditions, and what would mend it."""

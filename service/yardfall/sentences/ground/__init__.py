@@ -1,0 +1,1 @@
+"""The ground, and how it was surveyed."""

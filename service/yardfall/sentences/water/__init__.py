@@ -1,0 +1,1 @@
+"""The water in the pipe, and what stands at its outlet."""
