@@ -31,14 +31,8 @@ from yardfall.core.reach.grid import (
     steps_of,
     unedged,
 )
-from yardfall.core.reach.kernels import (
-    ease_ends,
-    falls_within,
-    follow_levels,
-    need_levels,
-    order_of_steps,
-    spread_levels,
-)
+from yardfall.core.reach.kernels import ease_ends, falls_within, need_levels, spread_levels
+from yardfall.core.reach.trail import follow_levels, order_of_steps
 
 MOST_BUCKETS: Final = 1 << 20
 WHOLE_RUN_M: Final = 1e5
