@@ -2,6 +2,7 @@
 import { askComparison } from "../../api/planner.js";
 import { comparisonOf, freeName, MOST_KEPT, nameFault, rowsOf, takenUp } from "../../model/request/alternatives.js";
 import { h, say } from "../dom.js";
+import { dataTable } from "../widgets/data_table.js";
 
 const KEY = "yardfall.kept.1";
 const REST_MS = 150;
@@ -144,32 +145,13 @@ export class Alternatives {
   #draw(answer) {
     const names = answer.alternatives.map(({ name }) => name);
     this.table.replaceChildren(
-      h(
-        "table",
-        { class: "side-by-side" },
-        h("caption", { class: "unseen" }, "Plans side by side"),
-        h(
-          "thead",
-          null,
-          h(
-            "tr",
-            null,
-            h("td"),
-            names.map((name) => h("th", { scope: "col" }, name)),
-          ),
-        ),
-        h(
-          "tbody",
-          null,
-          rowsOf(answer, this.store.plan.grade.way).map(({ head, cells, best }) =>
-            h(
-              "tr",
-              null,
-              h("th", { scope: "row" }, head),
-              cells.map((text, i) => h("td", null, names[i] === best ? [h("b", null, text), h("small", null, "best")] : text)),
-            ),
-          ),
-        ),
+      dataTable(
+        ["", ...names],
+        rowsOf(answer, this.store.plan.grade.way).map(({ head, cells, best }) => [
+          head,
+          ...cells.map((text, i) => (names[i] === best ? [h("b", null, text), h("small", null, "best")] : text)),
+        ]),
+        { look: "side-by-side", caption: "Plans side by side" },
       ),
     );
   }

@@ -4,6 +4,7 @@ import { capital, priceFields } from "../../model/document/prices.js";
 import { depthText, plain, unitOf } from "../../model/units/units.js";
 import { linesOf } from "../../model/wording/pipe_fill.js";
 import { h, idOf } from "../dom.js";
+import { framedTable } from "../widgets/data_table.js";
 import { Footnotes } from "../widgets/footnotes.js";
 
 const number = (value) => plain(value, Math.abs(value) >= 10 ? 1 : 2);
@@ -172,49 +173,22 @@ function costOf(lines) {
   const total = costs.reduce((sum, cost) => sum + cost.total, 0);
   const leftOut = [...new Set(costs.flatMap((cost) => cost.left_out_names))];
   return [
-    h(
-      "div",
-      { class: "table-frame", tabindex: "0", role: "group", "aria-label": "Table of costs" },
-      h(
-        "table",
-        { class: "bases bill-table" },
-        h("caption", { class: "unseen" }, "Cost by your prices"),
-        h(
-          "thead",
-          null,
-          h(
-            "tr",
-            null,
-            ["At your prices", "How much", "Price", "Cost"].map((text) => h("th", { scope: "col" }, text)),
-          ),
-        ),
-        h(
-          "tbody",
-          null,
-          costs.flatMap((cost) =>
-            cost.lines.map((line) =>
-              h(
-                "tr",
-                null,
-                h("th", { scope: "row" }, capital(line.name), costs.length > 1 && h("small", null, cost.name ?? "main line")),
-                [counted(line.quantity, line.unit), line.price.toFixed(2), line.amount.toFixed(2)].map((text) => h("td", null, text)),
-              ),
-            ),
-          ),
-        ),
-        h(
-          "tfoot",
-          null,
-          h(
-            "tr",
-            null,
-            h("th", { scope: "row" }, "In all"),
-            h("td"),
-            h("td"),
-            h("td", { id: "bill-total" }, h("b", null, money(total, currency))),
-          ),
-        ),
+    framedTable(
+      "Table of costs",
+      ["At your prices", "How much", "Price", "Cost"],
+      costs.flatMap((cost) =>
+        cost.lines.map((line) => [
+          [capital(line.name), costs.length > 1 && h("small", null, cost.name ?? "main line")],
+          counted(line.quantity, line.unit),
+          line.price.toFixed(2),
+          line.amount.toFixed(2),
+        ]),
       ),
+      {
+        look: "bases bill-table",
+        caption: "Cost by your prices",
+        foot: ["In all", "", "", h("td", { id: "bill-total" }, h("b", null, money(total, currency)))],
+      },
     ),
     leftOut.length > 0 && h("p", { class: "bill-left-out" }, h("b", null, "Without "), `${leftOut.join(", ")}: no price given.`),
   ].filter(Boolean);

@@ -5,6 +5,7 @@ import { depthText, unitOf } from "../../model/units/units.js";
 import { coverCell, deepWords, digCell } from "../../model/wording/depths.js";
 import { linesOf } from "../../model/wording/pipe_fill.js";
 import { byId, h } from "../dom.js";
+import { framedTable } from "../widgets/data_table.js";
 import { toMeasure } from "./to_measure.js";
 
 // `fixesOf(name, branch)` are the parts that mend a branch.
@@ -42,45 +43,22 @@ function oneBranch(name, branch, way, fixesOf) {
       "details",
       { class: "more" },
       h("summary", null, `Stations of branch ${name}`),
-      h(
-        "div",
-        { class: "table-frame", tabindex: "0", role: "group", "aria-label": `Table of stations of branch ${name}` },
-        h(
-          "table",
-          { class: "bases" },
-          h(
-            "thead",
-            null,
-            h(
-              "tr",
-              null,
-              [
-                "Station",
-                `Dig, ${depth}`,
-                ...(strung ? [`String to bottom, ${depth}`] : []),
-                `Cover, ${depth}`,
-                isPercent(way) ? "Grade, %" : "Grade",
-              ].map((text) => h("th", { scope: "col" }, text)),
-            ),
-          ),
-          h(
-            "tbody",
-            null,
-            stations.map((station) =>
-              h(
-                "tr",
-                null,
-                h("th", { scope: "row" }, station.label),
-                [
-                  digCell(station, units).main,
-                  ...(strung ? [station.marks.line_to_bottom ?? "–"] : []),
-                  coverCell(station.cover, units),
-                  isPercent(way) ? station.grade_percent.toFixed(2) : gradeText(station.grade_percent, way),
-                ].map((text) => h("td", null, text)),
-              ),
-            ),
-          ),
-        ),
+      framedTable(
+        `Table of stations of branch ${name}`,
+        [
+          "Station",
+          `Dig, ${depth}`,
+          ...(strung ? [`String to bottom, ${depth}`] : []),
+          `Cover, ${depth}`,
+          isPercent(way) ? "Grade, %" : "Grade",
+        ],
+        stations.map((station) => [
+          station.label,
+          digCell(station, units).main,
+          ...(strung ? [station.marks.line_to_bottom ?? "–"] : []),
+          coverCell(station.cover, units),
+          isPercent(way) ? station.grade_percent.toFixed(2) : gradeText(station.grade_percent, way),
+        ]),
       ),
     ),
   );

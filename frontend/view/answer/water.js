@@ -4,6 +4,7 @@ import { gradeText } from "../../model/units/grade.js";
 import { plain, stationLabel, unitOf } from "../../model/units/units.js";
 import { BAND_WORDS, bandOf, linesOf, percentText } from "../../model/wording/pipe_fill.js";
 import { byId, h } from "../dom.js";
+import { dataTable } from "../widgets/data_table.js";
 
 const part = (title, ...children) => h("div", { class: "water-part" }, h("h3", null, title), children);
 
@@ -98,37 +99,15 @@ function stretch(run, units, way) {
             ` of what it carries (${BAND_WORDS[bandOf(share)]})`,
           ],
     ),
-    h(
-      "table",
-      { class: "bases" },
-      h(
-        "thead",
-        null,
-        h(
-          "tr",
-          null,
-          ["By", `Carries, ${unitOf("flow", units)}`, "Used", `Deep, ${unitOf("depth", units)}`, `Speed, ${unitOf("speed", units)}`].map(
-            (text) => h("th", { scope: "col" }, text),
-          ),
-        ),
-      ),
-      h(
-        "tbody",
-        null,
-        run.bases.map((basis) =>
-          h(
-            "tr",
-            null,
-            h("th", { scope: "row" }, `n ${basis.n}`, h("small", null, basis.source)),
-            [
-              plain(basis.capacity_full, units === "us" ? 0 : 2),
-              basis.share_of_capacity === null ? "–" : percentText(basis.share_of_capacity),
-              basis.depth === null ? "full" : plain(basis.depth, 1),
-              plain(basis.velocity, 1),
-            ].map((text) => h("td", null, text)),
-          ),
-        ),
-      ),
+    dataTable(
+      ["By", `Carries, ${unitOf("flow", units)}`, "Used", `Deep, ${unitOf("depth", units)}`, `Speed, ${unitOf("speed", units)}`],
+      run.bases.map((basis) => [
+        [`n ${basis.n}`, h("small", null, basis.source)],
+        plain(basis.capacity_full, units === "us" ? 0 : 2),
+        basis.share_of_capacity === null ? "–" : percentText(basis.share_of_capacity),
+        basis.depth === null ? "full" : plain(basis.depth, 1),
+        plain(basis.velocity, 1),
+      ]),
     ),
     h("p", null, clean, " ", serves, roof),
     run.bases.length > 1 && h("p", { class: "hint" }, "Published figures for this pipe differ; the cautious one decides."),
@@ -181,29 +160,13 @@ const hours = (value) => (value === null ? "never" : `${plain(value, value < 10 
 function storms({ storms: tried = [] }, units) {
   if (tried.length < 2) return null;
   const heads = [`Rain, ${unitOf("depth", units)}`, `Stores, ${unitOf("volume", units)}`, `Bottom, ${unitOf("area", units)}`];
-  return h(
-    "table",
-    { class: "bases" },
-    h(
-      "thead",
-      null,
-      h(
-        "tr",
-        null,
-        ["Within, min", ...heads].map((text) => h("th", { scope: "col" }, text)),
-      ),
-    ),
-    h(
-      "tbody",
-      null,
-      tried.map((storm) =>
-        h(
-          "tr",
-          null,
-          h("th", { scope: "row" }, plain(storm.duration, 0), storm.governs && h("small", null, "governs")),
-          [plain(storm.rain_depth, 2), plain(storm.storage, 1), area(storm.bottom_area)].map((text) => h("td", null, text)),
-        ),
-      ),
-    ),
+  return dataTable(
+    ["Within, min", ...heads],
+    tried.map((storm) => [
+      [plain(storm.duration, 0), storm.governs && h("small", null, "governs")],
+      plain(storm.rain_depth, 2),
+      plain(storm.storage, 1),
+      area(storm.bottom_area),
+    ]),
   );
 }

@@ -3,6 +3,7 @@ import { pointWords, waterShapes } from "../../model/request/old_pipe.js";
 import { exaggeration, roundStep, spacedLabels, ticks } from "../../model/units/axis_scale.js";
 import { depthText, plain, unitOf } from "../../model/units/units.js";
 import { h, say, svg } from "../dom.js";
+import { framedTable } from "../widgets/data_table.js";
 import { cautionList } from "../widgets/footnotes.js";
 
 const EDGE = { left: 52, right: 16, top: 12, bottom: 26 };
@@ -105,38 +106,17 @@ function parts(answer) {
 function table(answer) {
   const unit = unitOf("elevation", answer.units);
   const heads = ["Station", ["Inside bottom", ` ${unit}`], "Grade from here", "Water stands", "Least move"];
-  return h(
-    "div",
-    { class: "table-frame", tabindex: "0", role: "group", "aria-label": "Table of points of the old pipe" },
-    h(
-      "table",
-      { class: "bases old-pipe-points" },
-      h("caption", { class: "unseen" }, `The old pipe, levels from ${answer.datum}`),
-      h(
-        "thead",
-        null,
-        h(
-          "tr",
-          null,
-          heads.map((head) => h("th", { scope: "col" }, head)),
-        ),
-      ),
-      h(
-        "tbody",
-        null,
-        pointWords(answer).map(({ label, invert, grade, state, water, move }) =>
-          h(
-            "tr",
-            null,
-            h("th", { scope: "row" }, label),
-            h("td", null, invert),
-            h("td", { class: state && `is-${state}` }, grade, state && h("small", null, state === "back" ? "falls back" : "too flat")),
-            h("td", null, water),
-            h("td", null, move),
-          ),
-        ),
-      ),
-    ),
+  return framedTable(
+    "Table of points of the old pipe",
+    heads,
+    pointWords(answer).map(({ label, invert, grade, state, water, move }) => [
+      label,
+      invert,
+      h("td", { class: state && `is-${state}` }, grade, state && h("small", null, state === "back" ? "falls back" : "too flat")),
+      water,
+      move,
+    ]),
+    { look: "bases old-pipe-points", caption: `The old pipe, levels from ${answer.datum}` },
   );
 }
 
