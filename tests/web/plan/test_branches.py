@@ -9,6 +9,7 @@ import pytest
 from flask.testing import FlaskClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from patio import patio
 from scipy.optimize import linprog
 
 URL = "/api/v1/plan"
@@ -233,23 +234,9 @@ def test_a_low_inlet_drowned_by_a_high_one(client: FlaskClient, yard_request: di
         {"kind": "roof", "name": "roof", "area": 2000, "rain_rate": 7, "duration": 5}
     ]
     lid = -22 / 12
-    yard_request["branches"] = [
-        {
-            "name": "patio",
-            "joins_at": 39,
-            "route": {"length": 10},
-            "ground": {
-                "kind": "level_line",
-                "readings": [{"at": 0, "down": 9}, {"at": 10, "down": 10}],
-            },
-            "pipe": {"code": "corrugated-single-4"},
-            "start": {"cover": 6},
-            "head": {"openings": [{"what": "patio grate", "elevation": -16 / 12, "at": 2}]},
-            "inflows": [
-                {"kind": "yard", "area": 300, "rain_rate": 7, "coefficient": 0.9, "duration": 60}
-            ],
-        }
-    ]
+    rain = {"kind": "yard", "area": 300, "rain_rate": 7, "coefficient": 0.9, "duration": 60}
+    openings = [{"what": "patio grate", "elevation": -16 / 12, "at": 2}]
+    yard_request["branches"] = [patio(10, head={"openings": openings}, inflows=[rain])]
     answer = client.post(URL, json=yard_request).json
     (roof,) = answer["inlets"]
     grate = next(i for i in answer["branches"][0]["inlets"] if i["what"] == "patio grate")

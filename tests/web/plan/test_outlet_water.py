@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from patio import patio
 
 from yardfall.core.units import INCH_M, US
 
@@ -160,19 +161,7 @@ def test_from_a_level_line_and_up_a_branch(plan: Planner, yard_request: dict) ->
     Water 2 in over that, 20 in below the string, stands over the lid; the patio's ground is
     measured from a string of its own, tied by the ground at the join.
     """
-    yard_request["branches"] = [
-        {
-            "name": "patio",
-            "joins_at": 39,
-            "route": {"length": 10},
-            "ground": {
-                "kind": "level_line",
-                "readings": [{"at": 0, "down": 9}, {"at": 10, "down": 8}],
-            },
-            "pipe": {"code": "corrugated-single-4"},
-            "start": {"cover": 6},
-        }
-    ]
+    yard_request["branches"] = [patio(8)]
     answer = plan(with_water(yard_request, elevation=-20 / 12))
     water = answer["outlet"]["water"]
     assert water["over_outlet"] == pytest.approx(2, abs=1e-4)

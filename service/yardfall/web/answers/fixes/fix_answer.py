@@ -90,31 +90,19 @@ def fix_answer(fix: Fix, plan: Plan, units: UnitSystem, patch: Patch | None) -> 
 
 
 def _text(fix: Fix, plan: Plan, units: UnitSystem) -> str:
-    text = change_text(
-        fix.change,
-        fix.before,
-        fix.after,
-        plan.asked,
-        units,
-        kind=fix.asked.outlet.kind,
-        site=plan.eased.site,
-        where_m=fix.where_m,
-        values=fix.values,
-    )
+    how = {"kind": fix.asked.outlet.kind, "where_m": fix.where_m, "values": fix.values}
+    text = _change_text(fix, plan, units, **how)
     return say("fixes.much", fix=text) if is_much(fix) else text
 
 
 def _nearest_text(nearest: Nearest, plan: Plan, units: UnitSystem) -> str:
-    text = change_text(
-        nearest.change,
-        nearest.before,
-        nearest.after,
-        plan.asked,
-        units,
-        kind=plan.design.outlet.kind,
-        site=plan.eased.site,
-    )
+    text = _change_text(nearest, plan, units, kind=plan.design.outlet.kind)
     return say("fixes.nearest", fix=text, short=units.depth_text(nearest.short_m))
+
+
+def _change_text(one: Fix | Nearest, plan: Plan, units: UnitSystem, **how: Any) -> str:
+    before, after = one.before, one.after
+    return change_text(one.change, before, after, plan.asked, units, site=plan.eased.site, **how)
 
 
 def _advice(plan: Plan, units: UnitSystem) -> list[dict[str, str]]:
