@@ -37,6 +37,9 @@ TOO_CLOSE: Final = (0.05, 0.95)
 KEPT: Final = 8
 KEPT_NUMBERS: Final = 125_000
 """So many draws are kept, of so many numbers or fewer (1 MB)."""
+MANY_KEPT: Final = 2
+MANY_NUMBERS: Final = 1_000_000
+"""And so many of as many numbers as this (8 MB): of the whole number of draws on few stations."""
 SPARSE: Final = 0.1
 FULL_UP_TO: Final = 5000
 """A larger spread with a smaller share of it filled is worked as a sparse matrix."""
@@ -149,11 +152,14 @@ def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
 
     The first draws of the last few models are kept: the next plan on the same readings asks again.
     """
-    return (_kept_draws if _is_small(model, count) else _draw)(model, count, seed)
+    numbers = _numbers(model, count)
+    if numbers <= KEPT_NUMBERS:
+        return _kept_draws(model, count, seed)
+    return (_many_draws if numbers <= MANY_NUMBERS else _draw)(model, count, seed)
 
 
-def _is_small(model: ErrorModel, count: int) -> bool:
-    return (len(model.ground_at_m) + len(model.sigma_m)) * count <= KEPT_NUMBERS
+def _numbers(model: ErrorModel, count: int) -> int:
+    return (len(model.ground_at_m) + len(model.sigma_m)) * count
 
 
 def _draw(model: ErrorModel, count: int, seed: int) -> Draws:
@@ -174,6 +180,7 @@ def _draw(model: ErrorModel, count: int, seed: int) -> Draws:
 
 
 _kept_draws = lru_cache(maxsize=KEPT)(_draw)
+_many_draws = lru_cache(maxsize=MANY_KEPT)(_draw)
 
 
 def draw_again(draws: Draws, ground: GroundProfile) -> Draws:
@@ -190,7 +197,7 @@ def drawn_on(ground: GroundProfile, draws: Draws | None) -> GroundProfile:
     """The ground as read, with the stations where the true one is drawn among its points."""
     if draws is None or draws.model.seen is None:
         return ground
-    small = _is_small(draws.model, draws.change_m.shape[1])
+    small = _numbers(draws.model, draws.change_m.shape[1]) <= KEPT_NUMBERS
     return (_kept_finer if small else _finer)(ground, draws.model)
 
 
