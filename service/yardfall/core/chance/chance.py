@@ -38,8 +38,8 @@ KEPT: Final = 8
 KEPT_NUMBERS: Final = 125_000
 """So many draws are kept, of so many numbers or fewer (1 MB)."""
 MANY_KEPT: Final = 2
-MANY_NUMBERS: Final = 1_000_000
-"""And so many of as many numbers as this (8 MB): of the whole number of draws on few stations."""
+MANY_ROWS: Final = 200
+"""And so many of more draws than that, on so few stations and readings (6 MB)."""
 SPARSE: Final = 0.1
 FULL_UP_TO: Final = 5000
 """A larger spread with a smaller share of it filled is worked as a sparse matrix."""
@@ -152,14 +152,17 @@ def draw(model: ErrorModel, count: int = DRAWS, seed: int = SEED) -> Draws:
 
     The first draws of the last few models are kept: the next plan on the same readings asks again.
     """
-    numbers = _numbers(model, count)
-    if numbers <= KEPT_NUMBERS:
+    if _is_small(model, count):
         return _kept_draws(model, count, seed)
-    return (_many_draws if numbers <= MANY_NUMBERS else _draw)(model, count, seed)
+    return (_many_draws if _rows(model) <= MANY_ROWS else _draw)(model, count, seed)
 
 
-def _numbers(model: ErrorModel, count: int) -> int:
-    return (len(model.ground_at_m) + len(model.sigma_m)) * count
+def _is_small(model: ErrorModel, count: int) -> bool:
+    return _rows(model) * count <= KEPT_NUMBERS
+
+
+def _rows(model: ErrorModel) -> int:
+    return len(model.ground_at_m) + len(model.sigma_m)
 
 
 def _draw(model: ErrorModel, count: int, seed: int) -> Draws:
@@ -197,7 +200,7 @@ def drawn_on(ground: GroundProfile, draws: Draws | None) -> GroundProfile:
     """The ground as read, with the stations where the true one is drawn among its points."""
     if draws is None or draws.model.seen is None:
         return ground
-    small = _numbers(draws.model, draws.change_m.shape[1]) <= KEPT_NUMBERS
+    small = _is_small(draws.model, draws.change_m.shape[1])
     return (_kept_finer if small else _finer)(ground, draws.model)
 
 
