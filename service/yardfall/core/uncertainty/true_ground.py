@@ -174,7 +174,7 @@ def kinds_of(seen: Seen) -> list[Kind]:
 
 
 def _make_kinds(layout: _Layout) -> tuple[Kind, ...]:
-    seen = layout.seen
+    seen = replace(layout.seen)  # which has no kinds: in a ring, large arrays wait for a collection
     places = seen.places_m - seen.places_m[0]
     points = seen.points_m - seen.places_m[0]
     pairs = [(lawn, error) for lawn in seen.lawns for error in seen.errors]
