@@ -1,6 +1,6 @@
 // Keeps one answer in step with a plan that changes under it: waits for a pause in typing, asks
 // briefly while a hand drags and fully when it rests, drops what is stale, never lets an older
-// answer stand over a newer one, tries again when the planner is away.
+// answer stand over a newer one, tries again when the planner is away or busy.
 export const PAUSE_MS = 80;
 export const REST_MS = 160;
 export const AGAIN_MS = 3000;
@@ -13,8 +13,8 @@ export class LiveAnswer {
   #flight = null;
   #next = null;
 
-  // `send(body, signal, {brief})` answers a promise of {answer} or {problem}; it rejects when
-  // nothing can be reached. `clock` holds setTimeout and clearTimeout.
+  // `send(body, signal, {brief})` answers a promise of {answer} or {problem}, with `again_ms` where
+  // the same may be answered then; it rejects when nothing can be reached. `clock` holds setTimeout and clearTimeout.
   constructor({ send, onAnswer, onProblem, onAway, clock = globalThis }) {
     Object.assign(this, { send, onAnswer, onProblem, onAway, clock });
   }
@@ -78,6 +78,10 @@ export class LiveAnswer {
       return;
     }
     this.#take(result, { body, number, brief });
+    if (result.again_ms && number === this.#asked) {
+      this.#settled = Math.min(this.#settled, number - 1);
+      this.#after(result.again_ms);
+    }
     if (brief && this.#next?.number > number) this.#send(true);
   }
 

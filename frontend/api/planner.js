@@ -1,7 +1,8 @@
 // The planner's calls that keep no job.
 import { call } from "./call.js";
 
-// POST /plan: {answer} or {problem}; rejects when the planner cannot be reached. `brief` leaves
+// POST /plan: {answer} or {problem}, with `again_ms` where the planner is busy (or makes ready after
+// its start) and says when to ask again; rejects when it cannot be reached. `brief` leaves
 // out what would mend the plan.
 export const askPlan = (body, signal, { brief }) => ask("plan", brief ? { ...body, explain: false } : body, signal);
 
@@ -16,7 +17,9 @@ export const askComparison = (body, signal) => ask("compare", body, signal);
 async function ask(name, body, signal) {
   const response = await call(name, { method: "POST", body, signal });
   const content = await response.json();
-  return response.ok ? { answer: content } : { problem: content };
+  if (response.ok) return { answer: content };
+  const wait_s = Number(response.headers.get("Retry-After"));
+  return wait_s > 0 ? { problem: content, again_ms: 1000 * wait_s } : { problem: content };
 }
 
 // POST /papers/<name>: {file, called}, the file and the name it goes by. Throws with the reason where the planner refuses.

@@ -133,3 +133,28 @@ test("what was dropped is neither asked nor shown", async () => {
   await settled();
   assert.deepEqual(shown, []);
 });
+
+test("a planner that is busy is asked again when it said, and not for what is stale by then", async () => {
+  const { live, calls, shown, pass, waits } = staged();
+  live.ask("a");
+  pass();
+  calls[0].resolve({ problem: "busy", again_ms: 5000 });
+  await settled();
+  assert.deepEqual(shown, [["problem", "busy"]]);
+  assert.deepEqual(waits(), [5000]);
+  assert.equal(live.pending, true);
+  pass();
+  assert.deepEqual(asked(calls)[1], ["a", false]);
+  live.ask("b");
+  calls[1].resolve({ problem: "busy", again_ms: 5000 });
+  await settled();
+  assert.deepEqual(waits(), [PAUSE_MS]);
+  pass();
+  calls[2].resolve({ answer: "B" });
+  await settled();
+  assert.deepEqual(shown, [
+    ["problem", "busy"],
+    ["B", true, false],
+  ]);
+  assert.equal(live.pending, false);
+});
