@@ -102,6 +102,8 @@ def test_it_serves_plans_and_prints_from_a_fresh_environment(
         try:
             page.goto(address)
             page.wait_for_selector("html[data-ready]", state="attached")
-            page.locator("#station-table tbody tr").first.wait_for(state="attached", timeout=150_000)
+            page.locator("#station-table tbody tr").first.wait_for(
+                state="attached", timeout=150_000
+            )
         finally:
             page.close()

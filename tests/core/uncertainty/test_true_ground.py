@@ -115,6 +115,29 @@ def test_what_the_cells_share_cancels_over_a_short_way() -> None:
     assert 0.03 < far < 0.049, "as read: 49 mm"
 
 
+@pytest.mark.parametrize("cell_m", [0.25, 0.5, 1.0])
+def test_cells_however_fine_with_noise_of_their_own_bend_no_even_lawn(cell_m: float) -> None:
+    """Half-metre cells 20 mm off, each by itself, once put a line 138 mm off on even ground."""
+    noise = np.random.default_rng(5)
+    across = cell_m * np.arange(int(18 / cell_m) + 2)
+    places = np.array([[x, y] for x in across for y in (0.0, cell_m)])
+    at = np.linspace(0.0, 18.0, int(18 / (0.97 * cell_m)))  # off the cells' middles
+    on = np.column_stack([at + cell_m / 2, np.full(len(at), cell_m / 2)])
+    accuracy = Accuracy(sigma_m=0.02, lawns=tuple(LAWNS.values()))
+    off = []
+    for _ in range(6):
+        z = noise.normal(0.0, 0.02, len(places)) - 0.02 * (places[:, 0] - cell_m / 2)
+        about = Cells(places, z, on, np.arange(len(at)), (cell_m, cell_m))
+        ground = GroundProfile(at, about.carry() @ z, "raster", "cells")
+        drawn = draw(cell_errors(accuracy, ground, about))
+        true_m = -0.02 * drawn.at_m - ground.elevation(drawn.at_m)
+        error = true_m - drawn.change_m.mean(axis=1)
+        off.append(error / np.maximum(drawn.change_m.std(axis=1), 1e-3))
+        assert drawn.change_m.std(axis=1).max() < 0.02, "of noise no broken ground is made"
+        assert np.sqrt(np.mean(error**2)) < 0.02, "no worse than the cells themselves"
+    assert 0.3 < np.std(off) < 1.5, "and as sure as it says"
+
+
 def test_a_whole_grid_is_drawn_as_its_cells_are() -> None:
     """By spectra and by the exact posterior: the spread of falls in the middle of a plane."""
     down, across = np.mgrid[:36, :40]

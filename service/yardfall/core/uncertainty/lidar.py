@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -24,7 +24,8 @@ SOURCE: Final = (
 class Lidar:
     """Errors of a raster's cells, standard errors: each cell's own, and what neighbours share.
 
-    The shared part's correlation falls to 1/e over `reach_m`.
+    The shared part's correlation falls to 1/e over `reach_m`. Of its own error a cell finer than
+    LIDAR_SPACING_M has the share `alone` for itself.
     """
 
     name: str
@@ -32,6 +33,7 @@ class Lidar:
     own_m: float
     shared_m: float
     reach_m: float = 10.0
+    alone: float = 0.1
 
     @property
     def cell_m(self) -> float:
@@ -41,8 +43,9 @@ class Lidar:
     def covariance(self, places_m: Floats) -> Floats:
         """Of cells (k, k) at places (k, 2).
 
-        Cells finer than LIDAR_SPACING_M are filled in from the same pulses, so they share what
-        would be their own, by how near they are along each axis.
+        Cells finer than LIDAR_SPACING_M are filled in from the same pulses, so they share most of
+        what would be their own, by how near they are along each axis. Were it all of it, cells that
+        differ by turns could be nothing but ground, and a little noise would bend the whole lawn.
         """
         apart = np.abs(places_m[:, None, :] - places_m[None, :, :])
         return self.apart(apart[..., 0], apart[..., 1])
@@ -52,6 +55,7 @@ class Lidar:
         same = np.maximum(1 - one_m / LIDAR_SPACING_M, 0) * np.maximum(
             1 - other_m / LIDAR_SPACING_M, 0
         )
+        same = (1 - self.alone) * same + self.alone * ((one_m == 0) & (other_m == 0))
         shared = np.exp(-np.hypot(one_m, other_m) / self.reach_m)
         found: Floats = self.own_m**2 * same + self.shared_m**2 * shared
         return found
@@ -59,7 +63,7 @@ class Lidar:
     def scaled(self, sigma_m: float) -> Lidar:
         """The same in its parts, with another error of one cell."""
         share = sigma_m / self.cell_m
-        return Lidar(self.name, self.label, self.own_m * share, self.shared_m * share, self.reach_m)
+        return replace(self, own_m=self.own_m * share, shared_m=self.shared_m * share)
 
 
 LIDARS: Final[dict[str, Lidar]] = {
@@ -78,11 +82,11 @@ LIDAR_OF: Final = {
 }
 """How a raster of a quality level was flown: 8 pulses/m² and more for QL0 and QL1, 2 for QL2."""
 OWN_FIGURE: Final = (
-    Lidar("own", "", 1.0, 0.0),
+    Lidar("own", "", 1.0, 0.0, alone=1.0),
     LIDARS["usual"],
     Lidar("shared", "", 0.3, 1.0),
 )
-"""A stated error of a cell, split in these ways: its own alone, as usual, mostly shared."""
+"""A stated error of a cell, split in these ways: each cell's alone, as usual, mostly shared."""
 
 
 @dataclass(frozen=True, eq=False)
