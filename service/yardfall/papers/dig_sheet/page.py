@@ -24,8 +24,8 @@ PAGE_SIZE: Final = {"letter": "letter portrait", "a4": "A4 portrait"}
 DRAWN_WIDE_PT: Final = {"letter": 536.0, "a4": 519.0}
 """What a page leaves between half-inch margins, less its frames."""
 DRAWN_HIGH_PT: Final = 124.0
-CODE_PT: Final = 84.0
-"""The side of the code that opens the job: half a millimetre a module."""
+CODE_PT: Final = 64.0
+"""The side of the code that opens the job: no higher than the title block is without it."""
 
 _pages = jinja2.Environment(
     loader=jinja2.FileSystemLoader(TEMPLATES),

@@ -234,8 +234,9 @@ def _title(job: Job, sheet: Sheet, wide: float) -> Grid:
     columns = [wide * 0.56, wide * 0.44]
     if code is not None:
         drawn, said = code
-        cells[0].append([DrawnOn(drawn, framed=False), text_block(said, SMALL)])
+        cells[0] = [[cells[0][0], text_block(said, SMALL)], facts, DrawnOn(drawn, framed=False)]
         columns.append(CODE_PT + CODE_ROOM)
+        padding += [("TOPPADDING", (2, 0), (2, 0), 0), ("BOTTOMPADDING", (2, 0), (2, 0), 0)]
     return Grid(cells, colWidths=columns, style=TableStyle(FRAME + padding))
 
 
