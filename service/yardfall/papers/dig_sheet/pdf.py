@@ -51,7 +51,7 @@ from yardfall.sentences import say
 PAGES: Final = {"letter": LETTER, "a4": A4}
 MARGIN: Final = 0.5 * inch
 HEAD: Final = 18.0
-NOTES_HIGH: Final = 36.0
+NOTES_HIGH: Final = 30.0
 NOTE_LINE: Final = 18.0
 MOST_LEFT_EMPTY: Final = 120.0
 TAG_HIGH: Final = 130.0
