@@ -151,7 +151,10 @@ class Page {
       onExample: (kind) => this.store.edit((plan) => withWayOf(examplePlan(this.demo, kind, plan.units), plan)),
     });
     this.fractions = new FractionKeys(this.store);
-    this.papers = new Papers(byId("papers"), () => isDiggable(this.store.plan) && this.#paperRequest());
+    this.papers = new Papers(byId("papers"), this.store, {
+      requestOf: () => isDiggable(this.store.plan) && this.#paperRequest(),
+      keptAs: () => this.jobs.keptAs(),
+    });
     this.trench = new TrenchCheck(() => (isDiggable(this.store.plan) ? this.#request() : null), byId("cautions"));
     this.oldPipe = new OldPipeCheck(this.store, this.form, { pipes: this.choices.pipes, before: byId("cautions") });
     this.answers = new Answers(this, {
