@@ -1,5 +1,5 @@
 // What the address says behind its #, which no browser sends: #job=ID&revision=2&in-the-trench.
-const ORDER = ["job", "revision", "in-the-trench", "in-the-yard"];
+const ORDER = ["job", "revision", "crew", "in-the-trench", "in-the-yard"];
 
 const parts = () => new URLSearchParams(location.hash.slice(1));
 
