@@ -27,6 +27,7 @@ const ASK = {
   back: "Not now",
 };
 const KEY = "yardfall.key";
+const IN_TRENCH = "in-the-trench";
 
 class CrewPage {
   async start() {
@@ -112,14 +113,18 @@ class CrewPage {
     this.trench.begin();
   }
 
+  // A sheet of before: the trench does not open by itself, so that this is read first.
   #showNewer({ revision, newest }) {
     const newer = byId("crew-newer");
     newer.hidden = revision >= newest;
+    if (newer.hidden) return;
+    const wanted = addressSays(IN_TRENCH);
+    keepAddress({ [IN_TRENCH]: null });
     newer.replaceChildren(
       h(
         "p",
         null,
-        `Your sheet is revision ${revision}; revision ${newest} was kept since. Ask which to dig by: the depths may not be the same.`,
+        `Your sheet is revision ${revision}; revision ${newest} was kept since, and its depths may differ. Ask which to dig by.`,
       ),
       h(
         "button",
@@ -127,7 +132,7 @@ class CrewPage {
           type: "button",
           id: "crew-to-newest",
           onclick: () => {
-            keepAddress({ revision: null });
+            keepAddress({ revision: null, [IN_TRENCH]: wanted });
             location.reload();
           },
         },

@@ -1,4 +1,4 @@
-"""One job for a crew: a link that the owner makes, the code on its sheet, and the trench by both."""
+"""One job for a crew: a link that its owner makes, the code on its sheet, the trench by both."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ from typing import Any
 import pypdfium2 as pdfium
 import pytest
 import zxingcpp
-from PIL import Image
 from front import Served, make_keys, served
+from PIL import Image
 from planner_page import Opener, expect_answer, see
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 from test_access import CONTRAST, SMALL_TARGETS, expect_clean
@@ -166,7 +166,7 @@ def test_a_crew_reads_its_job_and_adds_a_check(yard: Yard, phone: Open, size) ->
 
 
 def test_the_code_on_the_sheet_opens_the_trench(yard: Yard, phone: Open) -> None:
-    """From the sheet's own code, by a reader that is not ours, into the trench, reading by reading."""
+    """From the sheet's own code, by a reader that is not ours, into the trench."""
     link = yard.link()
     context = phone()
     address = code_on(take(go(context, URL + link["address"]), "dig-sheet.pdf"))
@@ -182,10 +182,11 @@ def test_the_code_on_the_sheet_opens_the_trench(yard: Yard, phone: Open) -> None
 
     yard.save_again()
     later = go(context, address)
-    later.locator("#trench-close").click()
+    expect(later.locator("#trench-view")).to_be_hidden()
     expect(later.locator("#crew-newer")).to_contain_text("Your sheet is revision 1; revision 2")
     expect(later.locator("#crew-standing")).to_contain_text("Revision 1,")
     later.locator("#crew-to-newest").click()
+    expect(later.locator("#trench-view")).to_be_visible()
     expect(later.locator("#crew-standing")).to_contain_text("Revision 2,")
     expect(later.locator("#crew-newer")).to_be_hidden()
 
@@ -269,7 +270,9 @@ def test_the_owner_makes_and_withdraws_links_on_the_page(yard: Yard, phone: Open
     expect(crew.locator("#crew-sentence")).to_contain_text(GONE)
 
 
-def test_the_sheet_that_the_page_prints_of_a_kept_plan_has_the_code(yard: Yard, phone: Open) -> None:
+def test_the_sheet_that_the_page_prints_of_a_kept_plan_has_the_code(
+    yard: Yard, phone: Open
+) -> None:
     """And not that of a plan which no revision keeps: the code would open another plan's trench."""
     page = go(phone((1280, 900), http_credentials={"username": "Ann", "password": yard.key}), URL)
     expect_answer(page)
@@ -298,7 +301,13 @@ def test_the_trench_opens_with_no_network(open_page: Opener, planner: str) -> No
     page.goto(link["address"])
     expect(page.locator("#crew-title")).to_have_text("Oak St 9")
     expect(page.locator("#withheld")).to_have_count(0)
-    has = "async () => Boolean(await caches.match('/crew') && await caches.match('/static/crew.js'))"
+    page.locator("#trench-open").click()
+    page.locator("#trench-reading").fill("29 1/2")
+    page.keyboard.press("Enter")
+    expect(page.locator("#trench-result")).to_contain_text("Good")
+    has = (
+        "async () => Boolean(await caches.match('/crew') && await caches.match('/static/crew.js'))"
+    )
     page.wait_for_function(has)
     kept = "async () => (await (await caches.open('yardfall-page-1')).keys()).length > 40"
     page.wait_for_function(kept)
@@ -306,6 +315,8 @@ def test_the_trench_opens_with_no_network(open_page: Opener, planner: str) -> No
     page.reload()
     expect(page.locator("#crew-title")).to_have_text("Oak St 9")
     expect(page.locator("#crew-standing")).to_contain_text("as it last came here")
-    page.locator("#trench-open").click()
-    page.locator("#trench-close").click()
+    expect(page.locator("#trench-view")).to_be_visible()
+    expect(page.locator("#trench-verdict")).to_contain_text("cannot be reached")
+    expect(page.locator("#trench-places")).to_contain_text("29 1/2")
     page.context.set_offline(False)
+    expect(page.locator("#trench-places .sign, #trench-places")).to_contain_text("Good")

@@ -49,7 +49,7 @@ export class Jobs {
     const [id, number] = [addressSays("job"), Number(addressSays("revision")) || null];
     const here = this.job.now?.id === id && (number === null || number === (this.job.older ?? this.job.now.revision));
     if (!id || here) return null;
-    return this.open(id, number, { words: (name) => `“${name}” is open, from its address.` });
+    return this.open(id, number, { gone: NO_JOB_HERE, words: (name) => `“${name}” is open, from its address.` });
   }
 
   #build(top) {
@@ -235,9 +235,13 @@ export class Jobs {
   }
 
   // Open a job, or one revision of it, once the user agrees to lose what is on the page.
-  open(id, number = null, { words = openWords } = {}) {
+  open(id, number = null, { words = openWords, gone = null } = {}) {
     return this.#try(async () => {
-      const latest = await this.calls.get(id);
+      const latest = await this.calls.get(id).catch((refused) => {
+        if (refused.status === 404 && gone) return null;
+        throw refused;
+      });
+      if (!latest) return gone;
       const revision = number === null || number === latest.revision ? latest : await this.calls.revision(id, number);
       if (!(await this.#mayGo(latest.name))) return null;
       this.list.close();
@@ -274,6 +278,8 @@ export class Jobs {
     return `${earlier}${lack ?? ""}` || words(latest.name);
   }
 }
+
+const NO_JOB_HERE = "No job is kept at this address any more, or it belongs to another key.";
 
 const openWords = (name) => `“${name}” is open. Undo brings back what was here.`;
 
