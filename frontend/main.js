@@ -31,7 +31,7 @@ import { Form } from "./view/form/form.js";
 import { Sheets } from "./view/form/ground_tables.js";
 import { buildParts, showParts } from "./view/form/inflow_parts.js";
 import { INFLOWS, OPENINGS, STORMS } from "./view/form/inflows.js";
-import { Jobs } from "./view/jobs/jobs.js";
+import { Jobs, LATER } from "./view/jobs/jobs.js";
 import { Uploads } from "./view/jobs/uploads.js";
 import { bringUp, Layout, reveal } from "./view/layout.js";
 import { RouteLine } from "./view/map/active_line.js";
@@ -88,7 +88,7 @@ class Page {
     this.asBuilt = new AsBuilt(this.trench, this.jobs);
     document.documentElement.dataset.ready = "yes";
     performance.mark("usable");
-    keepPage().then((kept) => {
+    keepPage(LATER).then((kept) => {
       // Told beforehand, so that nobody finds out in the trench.
       if (!kept && !isSecureContext) byId("trench").append(h("p", { class: "hint", id: "withheld" }, WITHHELD));
     });

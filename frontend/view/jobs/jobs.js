@@ -1,16 +1,19 @@
 // The bar of the job: its name, how the plan stands to what is kept, save, and the way to all jobs.
 import { JobCalls } from "../../api/jobs.js";
-import { differences, momentText, standingWords } from "../../model/wording/jobs.js";
+import { differences, momentText, refusalWords, standingWords } from "../../model/wording/jobs.js";
 import { addressSays, keepAddress } from "../../state/address.js";
 import { KeptJob } from "../../state/kept_job.js";
 import { h, say } from "../dom.js";
 import { sideBySide } from "../widgets/side_by_side.js";
-import { JobSheet } from "./job_sheet.js";
-import { JobList } from "./list.js";
 
 const LOOK_AFTER_MS = 200;
 const LONGEST_NAME = 200;
 const TITLE = document.title;
+
+// What is loaded once it is asked for: the list of jobs, and the sheet of the one on the page.
+export const LATER = ["./list.js", "./compare.js", "./job_sheet.js", "../widgets/copy_field.js"].map(
+  (name) => new URL(name, import.meta.url).href,
+);
 
 export class Jobs {
   #timer = null;
@@ -22,16 +25,6 @@ export class Jobs {
     this.question = question;
     this.calls = new JobCalls((again) => this.question.askKey(again));
     this.job = new KeptJob({ store, bases, demo, calls: this.calls, storage: localStorage });
-    this.list = new JobList(this.calls, this.job, {
-      question: this.question,
-      open: (id, number) => this.open(id, number),
-      onChange: () => this.show(),
-    });
-    this.sheet = new JobSheet(this.calls, {
-      open: (id, number) => this.open(id, number),
-      compare: (job, number) => this.list.showRevisions(job, number),
-      saveNew: () => this.#try(() => this.#saveNew({ asks: false })),
-    });
     this.#build(top);
     store.watch(() => {
       this.#timer ??= setTimeout(() => this.show(), LOOK_AFTER_MS);
@@ -50,6 +43,33 @@ export class Jobs {
     const here = this.job.now?.id === id && (number === null || number === (this.job.older ?? this.job.now.revision));
     if (!id || here) return null;
     return this.open(id, number, { gone: NO_JOB_HERE, words: (name) => `“${name}” is open, from its address.` });
+  }
+
+  // The list and the sheet, loaded the first time that one is asked for.
+  #loaded() {
+    this.loading ??= Promise.all([import("./list.js"), import("./job_sheet.js")]).then(([{ JobList }, { JobSheet }]) => {
+      this.list = new JobList(this.calls, this.job, {
+        question: this.question,
+        open: (id, number) => this.open(id, number),
+        onChange: () => this.show(),
+      });
+      this.sheet = new JobSheet(this.calls, {
+        open: (id, number) => this.open(id, number),
+        compare: (job, number) => this.list.showRevisions(job, number),
+        saveNew: () => this.#try(() => this.#saveNew({ asks: false })),
+      });
+    });
+    this.loading.catch(() => {
+      this.loading = null; // the planner is away: ask again at the next press
+    });
+    return this.loading;
+  }
+
+  #showList() {
+    return this.#loaded().then(
+      () => this.list.show(),
+      () => this.#tell(refusalWords(0)),
+    );
   }
 
   #build(top) {
@@ -75,7 +95,7 @@ export class Jobs {
         "div",
         { class: "job-tools" },
         button("job-save", "Save", () => this.save()),
-        button("job-list", "All jobs…", () => this.list.show()),
+        button("job-list", "All jobs…", () => this.#showList()),
       ),
       this.said,
     );
@@ -100,7 +120,10 @@ export class Jobs {
 
   #about() {
     const { now, older } = this.job;
-    return this.#try(() => this.sheet.show(now, older));
+    return this.#loaded().then(
+      () => this.#try(() => this.sheet.show(now, older)),
+      () => this.#tell(refusalWords(0)),
+    );
   }
 
   save() {
@@ -244,8 +267,8 @@ export class Jobs {
       if (!latest) return gone;
       const revision = number === null || number === latest.revision ? latest : await this.calls.revision(id, number);
       if (!(await this.#mayGo(latest.name))) return null;
-      this.list.close();
-      this.sheet.close();
+      this.list?.close();
+      this.sheet?.close();
       await this.#lookFor(revision);
       return this.#opened(latest, revision, words);
     });
