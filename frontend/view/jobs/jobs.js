@@ -115,7 +115,7 @@ export class Jobs {
     this.about.disabled = !now;
     this.about.title = now ? "The job's address, links for a crew, and its revisions" : "";
     document.title = now ? `${now.name} · Yardfall` : TITLE;
-    keepAddress({ job: now?.id ?? null, revision: older });
+    if (!this.busy) keepAddress({ job: now?.id ?? null, revision: older }); // until then it may name what is to open
   }
 
   #about() {

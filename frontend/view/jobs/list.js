@@ -211,7 +211,7 @@ export class JobList {
     const sure = await this.question.ask({
       title: `Delete “${job.name}”?`,
       words:
-        `All ${job.revision === 1 ? "of it" : `${job.revision} revisions`} and the checks of its trench are gone for good. ` +
+        `All ${job.revision === 1 ? "of it" : `${job.revision} revisions`}, the checks of its trench and the links to it are gone for good. ` +
         "Its rasters and site plans stay, and so does the plan on this page.",
       choices: [{ text: "Delete it for good", value: "delete" }],
       back: "Keep it",
