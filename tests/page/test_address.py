@@ -70,6 +70,24 @@ def test_a_job_opens_by_its_address_and_stays(open_page: Opener, phone: bool) ->
     expect(cell(other, "start.value")).to_have_value("9")
 
 
+@SIZES
+def test_an_address_opens_in_a_browser_that_was_never_here(
+    open_page: Opener, phone: bool, planner: str
+) -> None:
+    job = kept_yard(open_page(phone=phone, empty=True), f"Sent {phone}")
+    page = open_page(phone=phone).context.new_page()
+    page.goto(f"{planner}/#job={job}")
+    expect(page.locator("#job-name")).to_have_value(f"Sent {phone}")
+    expect(standing(page)).to_contain_text("Kept as revision 1")
+    assert page.url.endswith(f"/#job={job}")
+    other = open_page(phone=phone).context.new_page()
+    other.goto(f"{planner}/#job={job}&in-the-trench")
+    expect(other.locator("#trench-view")).to_be_visible()
+    expect(other.locator("#trench-view")).to_contain_text("29 1/2 in")
+    other.locator("#trench-close").click()
+    assert other.url.endswith(f"/#job={job}")
+
+
 def test_an_address_takes_no_unkept_plan_unasked(open_page: Opener) -> None:
     page = open_page(empty=True)
     job = kept_yard(page, "Asked first")
