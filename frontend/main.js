@@ -31,7 +31,7 @@ import { Form } from "./view/form/form.js";
 import { Sheets } from "./view/form/ground_tables.js";
 import { buildParts, showParts } from "./view/form/inflow_parts.js";
 import { INFLOWS, OPENINGS, STORMS } from "./view/form/inflows.js";
-import { Jobs } from "./view/jobs/jobs.js";
+import { Jobs, LATER } from "./view/jobs/jobs.js";
 import { Uploads } from "./view/jobs/uploads.js";
 import { bringUp, Layout, reveal } from "./view/layout.js";
 import { RouteLine } from "./view/map/active_line.js";
@@ -88,7 +88,7 @@ class Page {
     this.asBuilt = new AsBuilt(this.trench, this.jobs);
     document.documentElement.dataset.ready = "yes";
     performance.mark("usable");
-    keepPage().then((kept) => {
+    keepPage(LATER).then((kept) => {
       // Told beforehand, so that nobody finds out in the trench.
       if (!kept && !isSecureContext) byId("trench").append(h("p", { class: "hint", id: "withheld" }, WITHHELD));
     });
@@ -151,7 +151,10 @@ class Page {
       onExample: (kind) => this.store.edit((plan) => withWayOf(examplePlan(this.demo, kind, plan.units), plan)),
     });
     this.fractions = new FractionKeys(this.store);
-    this.papers = new Papers(byId("papers"), () => isDiggable(this.store.plan) && this.#paperRequest());
+    this.papers = new Papers(byId("papers"), this.store, {
+      requestOf: () => isDiggable(this.store.plan) && this.#paperRequest(),
+      keptAs: () => this.jobs.keptAs(),
+    });
     this.trench = new TrenchCheck(() => (isDiggable(this.store.plan) ? this.#request() : null), byId("cautions"));
     this.oldPipe = new OldPipeCheck(this.store, this.form, { pipes: this.choices.pipes, before: byId("cautions") });
     this.answers = new Answers(this, {

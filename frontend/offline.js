@@ -4,7 +4,7 @@ const KEPT = "yardfall-page-1";
 const PATIENCE_MS = 4000;
 
 // What makes the page and holds nobody's data.
-const PAGE = /^\/($|static\/|leaflet\/|demo\.json$|api\/v1\/(pipes|page-settings)$)/;
+const PAGE = /^\/($|crew$|static\/|leaflet\/|demo\.json$|api\/v1\/(pipes|page-settings)$)/;
 // Somebody's, kept only where the planner does not forbid it, as it does for what a key opens.
 const OWN = /^\/api\/v1\/(rasters\/[^/]+\/relief\.png|site-plans\/[^/]+\/picture)$/;
 

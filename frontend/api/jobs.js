@@ -32,9 +32,15 @@ export class JobCalls {
 
   revisions = (id) => this.#json(`jobs/${id}/revisions?page_size=200`);
 
-  revision = (id, number) => this.#json(`jobs/${id}/revisions/${number}`);
+  revision = (id, number, { quiet = false } = {}) => this.#json(`jobs/${id}/revisions/${number}`, { quiet });
 
   checks = (id) => this.#json(`jobs/${id}/grade-checks?page_size=200`);
+
+  links = (id) => this.#json(`jobs/${id}/crew-links`);
+
+  makeLink = (id, name) => this.#json(`jobs/${id}/crew-links`, { method: "POST", body: { name } });
+
+  withdraw = (id, link) => this.#send(`jobs/${id}/crew-links/${link}`, { method: "DELETE" });
 
   keepCheck = (id, body) => this.#json(`jobs/${id}/grade-checks`, { method: "POST", body });
 

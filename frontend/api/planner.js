@@ -23,8 +23,14 @@ async function ask(name, body, signal) {
 }
 
 // POST /papers/<name>: {file, called}, the file and the name it goes by. Throws with the reason where the planner refuses.
-export async function fetchPaper(name, body) {
-  const response = await call(`papers/${name}`, { method: "POST", body }).catch(() => {
+export const fetchPaper = (name, body) => paper(name, call(`papers/${name}`, { method: "POST", body }));
+
+// The same of a job as one of its revisions was kept, with what stands at the head of the paper.
+export const fetchKeptPaper = (name, { id, revision }, head) =>
+  paper(name, call(`jobs/${id}/${name}?${new URLSearchParams({ ...head, revision })}`));
+
+export async function paper(name, asked) {
+  const response = await asked.catch(() => {
     throw new Error("The planner cannot be reached; nothing was written.");
   });
   if (response.ok) return { file: await response.blob(), called: nameOf(response) ?? name };

@@ -6,14 +6,15 @@ export const WITHHELD =
   "This page came over plain http from another machine, so your browser will neither install it nor open it " +
   "with no network. Ask whoever runs the planner for an https address.";
 
-// Whether the browser lets the page be kept; then keep all that it was made of.
-export async function keepPage() {
+// Whether the browser lets the page be kept; then keep all that it was made of, and the addresses of
+// what it loads `later`.
+export async function keepPage(later = []) {
   if (!isSecureContext || !navigator.serviceWorker) return false;
   try {
     await navigator.serviceWorker.register(WORKER);
     const { active } = await navigator.serviceWorker.ready;
     const made = performance.getEntriesByType("resource").map(({ name }) => name);
-    active.postMessage({ keep: [location.origin + location.pathname, ...made] });
+    active.postMessage({ keep: [location.origin + location.pathname, ...made, ...later] });
     return true;
   } catch {
     return false; // the browser forbids it, in a private window for instance

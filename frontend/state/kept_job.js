@@ -22,7 +22,7 @@ export class KeptJob {
   }
 
   // What is known here of the job that the plan is kept as: {id, name, revision, etag, saved_at,
-  // draft, mark, newer}; null for a plan that belongs to none.
+  // draft, mark, newer, older}; null for a plan that belongs to none.
   get now() {
     return this.#kept[this.store.plan.job] ?? null;
   }
@@ -33,10 +33,16 @@ export class KeptJob {
     return now !== null && now.mark !== fingerprint(this.store.plan);
   }
 
+  // The number of the earlier revision that the plan is, just as it was kept; else null.
+  get older() {
+    const { older } = this.now ?? {};
+    return older?.mark === fingerprint(this.store.plan) ? older.revision : null;
+  }
+
   // Whether something would be lost from sight if another plan took its place.
   get atRisk() {
     const { plan } = this.store;
-    if (this.now) return this.changed;
+    if (this.now) return this.changed && this.older === null;
     const mark = fingerprint(plan);
     const given = examplePlans(this.demo, plan.units).map((example) => example.plan());
     return ![blankDocument(plan.units), ...given].some((example) => fingerprint(example) === mark);
@@ -57,6 +63,11 @@ export class KeptJob {
     return this.#saved(await this.calls.create(this.bodyOf(name)));
   }
 
+  // Keep the plan as the next revision of a job that was found in a list.
+  async saveOver({ id, etag }, name) {
+    return this.#saved(await this.calls.save(id, etag, this.bodyOf(name)));
+  }
+
   // Keep the plan as its job's next revision, on top of the one known here or of `etag`.
   async save(name, etag = this.now.etag) {
     return this.#saved(await this.calls.save(this.now.id, etag, this.bodyOf(name)));
@@ -74,7 +85,8 @@ export class KeptJob {
   // is gone, in a sentence, or null. `latest` is its job's newest revision.
   open(latest, revision = latest) {
     const { plan, lack } = this.#planOf(revision);
-    this.#keep(latest, revision.revision === latest.revision && !lack ? fingerprint(plan) : "");
+    const [mark, isLatest] = [fingerprint(plan), revision.revision === latest.revision];
+    this.#keep(latest, isLatest && !lack ? mark : "", isLatest ? null : { revision: revision.revision, mark });
     this.store.edit(() => ({ ...plan, job: latest.id }));
     return lack;
   }
@@ -127,9 +139,9 @@ export class KeptJob {
     if (this.#kept[id] && !this.#kept[id].newer) this.#put(id, { ...this.#kept[id], etag });
   }
 
-  #keep(job, mark) {
+  #keep(job, mark, older = null) {
     const { id, name, revision, etag, saved_at } = job;
-    this.#put(id, { id, name, revision, etag, saved_at, draft: job.answer === null, mark });
+    this.#put(id, { id, name, revision, etag, saved_at, draft: job.answer === null, mark, ...(older && { older }) });
   }
 
   #put(id, kept) {

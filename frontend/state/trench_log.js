@@ -6,15 +6,17 @@ const KEY = "yardfall.trench.1";
 export class TrenchLog {
   keeps = true; // whether the browser keeps what is typed
 
-  constructor(storage) {
+  // `name` tells the readings of a job apart where several are read on one phone.
+  constructor(storage, name = "") {
     this.storage = storage;
-    this.kept = read(storage);
+    this.key = name ? `${KEY}.${name}` : KEY;
+    this.kept = read(storage, this.key);
   }
 
   change(change) {
     this.kept = { ...this.kept, ...change };
     try {
-      this.storage.setItem(KEY, JSON.stringify(this.kept));
+      this.storage.setItem(this.key, JSON.stringify(this.kept));
       this.keeps = true;
     } catch {
       this.keeps = false;
@@ -22,9 +24,9 @@ export class TrenchLog {
   }
 }
 
-function read(storage) {
+function read(storage, key) {
   try {
-    const kept = JSON.parse(storage.getItem(KEY));
+    const kept = JSON.parse(storage.getItem(key));
     return kept?.version === EMPTY.version && Array.isArray(kept.entries) ? { ...EMPTY, ...kept } : EMPTY;
   } catch {
     return EMPTY;

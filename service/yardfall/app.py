@@ -34,10 +34,12 @@ from yardfall.web.http.request_log import register_journal
 from yardfall.web.http.room import register_room
 from yardfall.web.http.turns import register_turns
 from yardfall.web.jobs.check_views import record
+from yardfall.web.jobs.crew_views import crews
 from yardfall.web.jobs.paper_views import job_papers
 from yardfall.web.jobs.transfer_views import moving
 from yardfall.web.jobs.views import jobs
 from yardfall.web.page.page import DEMO, DEMO_RASTER, register_page
+from yardfall.web.page.public_url import public_url_from
 from yardfall.web.page.settings import page_settings
 from yardfall.web.page.tiles import Tiles, tiles_from
 from yardfall.web.papers.views import papers
@@ -51,18 +53,20 @@ MAX_REQUEST_BYTES: Final = MAX_UPLOAD_BYTES + (1 << 20)
 @dataclass(frozen=True)
 class Settings:
     """Where data is kept (`database_url` None: SQLite in `data_dir`), the online map tiles that the
-    page may ask for, and what a key may ask."""
+    page may ask for, what a key may ask, and the address at which others reach the planner."""
 
     data_dir: Path
     tiles: Tiles | None = None
     database_url: str | None = None
     limits: Limits = field(default_factory=Limits)
+    public_url: str | None = None
 
     @classmethod
     def from_environment(cls, data_dir: Path) -> Settings:
-        """With what the environment says. Raises ValueError, TilesSettingError."""
+        """With what the environment says. Raises ValueError, TilesSettingError, PublicUrlError."""
         url = os.environ.get("YARDFALL_DATABASE_URL") or None
-        return cls(data_dir, tiles_from(os.environ), url, Limits.from_environment())
+        limits, public_url = Limits.from_environment(), public_url_from(os.environ)
+        return cls(data_dir, tiles_from(os.environ), url, limits, public_url)
 
 
 def open_rasters(data_dir: Path) -> RasterStore:
@@ -116,6 +120,7 @@ def create_app(settings: Settings) -> Flask:
         "keys": keys,
         "limits": settings.limits,
         "tiles": settings.tiles,
+        "public_url": settings.public_url,
     }
     register_journal(app)
     register_metrics(app)
@@ -123,7 +128,8 @@ def create_app(settings: Settings) -> Flask:
     register_room(app, Reserve(engine, settings.data_dir))
     register_turns(app, settings.limits)
     plans = (planning, searching, checking, papers)
-    make_api(app, *plans, rasters, site_plans, page_settings, jobs, record, job_papers, moving)
+    kept = (jobs, record, crews, job_papers, moving)
+    make_api(app, *plans, rasters, site_plans, page_settings, *kept)
     register_page(app)
     register_problems(app)
     register_compression(app)

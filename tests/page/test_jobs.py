@@ -130,8 +130,8 @@ def test_a_job_is_kept_changed_and_compared(sheet: Page) -> None:
     page.locator("#revision-then").locator("..").get_by_role("button", name="Open this one").click()
     expect(page.locator(".jobs-view")).to_be_hidden()
     expect(cell(page, "start.value")).to_have_value("8")
-    expect(said(page)).to_contain_text("This is revision 1 of 2.")
-    expect(standing(page)).to_have_text("Changed since revision 2.")
+    expect(said(page)).to_contain_text("This is revision 1 of 2. Saved, it becomes revision 3.")
+    expect(standing(page)).to_have_text("Revision 1 of 2, as it was kept.")
 
 
 def test_whoever_saves_second_sees_what_differs_and_chooses(sheet: Page) -> None:
@@ -268,6 +268,7 @@ def test_a_raster_that_came_after_the_page_is_drawn_on_without_a_reload(page: Pa
             "localStorage.clear(); addEventListener('pagehide', () => localStorage.clear())"
         )
         page.route("**/api/v1/rasters?*", none_yet)
+        page.evaluate("history.replaceState(null, '', '/')")  # its address would open the job
         page.reload()
         page.wait_for_selector("html[data-ready]", state="attached")
         page.unroute("**/api/v1/rasters?*", none_yet)

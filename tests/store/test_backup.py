@@ -13,6 +13,7 @@ from yardfall.store.backup import back_up, restore
 from yardfall.store.database import open_database
 from yardfall.store.keys import KeyStore
 from yardfall.store.migration import newest
+from yardfall.store.records.crew_links import CrewLinkStore
 from yardfall.store.records.grade_checks import GradeCheckStore, Outcome
 from yardfall.store.records.jobs import JobStore
 from yardfall.store.records.revision import Content
@@ -34,6 +35,7 @@ def kept(engine, settings):
     jobs.save(job.id, ["1"], content)
     outcome = Outcome(2, {"as_dug": []}, {"sentence": "é"}, "1", "pass")
     GradeCheckStore(engine, key.owner, "Ann").keep(job.id, outcome)
+    CrewLinkStore(engine, key.owner, "Ann").make(job.id, "Dave")
     return key, secret, raster, jobs.get(job.id)
 
 
@@ -42,7 +44,7 @@ def test_all_comes_back_on_either_database(onto, kept, engine, settings, tmp_pat
     key, secret, raster, job = kept
     counts = back_up(engine, settings.data_dir, tmp_path / "all.tar")
     kept_rows = {"keys": 1, "rasters": 1, "jobs": 1, "revisions": 2, "job_files": 1}
-    kept_rows["grade_checks"] = 1
+    kept_rows |= {"grade_checks": 1, "crew_links": 1}
     assert {name: count for name, count in counts.items() if count} == kept_rows
     assert stat.S_IMODE((tmp_path / "all.tar").stat().st_mode) == 0o600
     url = None
@@ -56,6 +58,8 @@ def test_all_comes_back_on_either_database(onto, kept, engine, settings, tmp_pat
     checks = GradeCheckStore(engine, key.owner).page(job.id, 1, 10)
     assert GradeCheckStore(other, key.owner).page(job.id, 1, 10) == checks
     assert checks[0][0].checked_by == "Ann"
+    links = CrewLinkStore(engine, key.owner).all(job.id)
+    assert CrewLinkStore(other, key.owner).all(job.id) == links
     found = RasterStore(other, tmp_path / "new", key.owner).get(raster.id)
     assert found.path.read_bytes() == b"cells"
     assert (found.name, found.facts) == (raster.name, raster.facts)

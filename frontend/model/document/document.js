@@ -106,6 +106,7 @@ export function blankDocument(units = "us") {
     old_points: { rows: blankRows("old_points") },
     prices: blankPrices(),
     supply: blankSupply(),
+    stakes: { from: null, tags: false }, // the area they are taped from by its name, null for the house
     search: { starts: {}, skip: [], goal: "", clearance: us ? "2" : "0.6" },
     ...drawnParts(),
   };

@@ -8,7 +8,7 @@ import { buildRequest } from "../request/request.js";
 import { lengthUnitM } from "../units/units.js";
 import { differences } from "../wording/jobs.js";
 import { withBranches, withThingsOn } from "./branches.js";
-import { evenPaper, withOutlines } from "./paper.js";
+import { evenPaper, withOutlines, withStakes } from "./paper.js";
 import { listText, rowOf, text, textsOf } from "./typed.js";
 
 const LISTS = { level_line: "readings", rod: "shots", elevations: "points", slopes: "runs", steps: "steps", spots: "points" };
@@ -19,7 +19,7 @@ const USUAL = { grade: { aim: "least_fall" }, route: { crs: "OGC:CRS84" } };
 export function opened(kept, baseOf) {
   const request = withLeastGrade(kept);
   const base = baseFor(request, baseOf);
-  const plan = [readParts, readWorks, readGround, readRoute, withBranches, withOutlines].reduce(
+  const plan = [readParts, readWorks, readGround, readRoute, withBranches, withOutlines, withStakes].reduce(
     (now, read) => read(now, request, base),
     blankDocument(request.units),
   );

@@ -3,7 +3,7 @@
 import { lengthUnitM } from "../units/units.js";
 import { text } from "./typed.js";
 
-const NAMES = { within: () => "Lot line", avoid: (i) => `Area ${i + 1}` };
+const NAMES = { within: () => "Lot line", avoid: (i) => `Area ${i + 1}`, fixed: (i) => `Area ${i + 1}` };
 
 function featuresOf(shapes) {
   if (shapes.type === "FeatureCollection") return shapes.features.flatMap(featuresOf);
@@ -12,6 +12,12 @@ function featuresOf(shapes) {
   const parts =
     geometry.type === "MultiPolygon" ? geometry.coordinates.map((coordinates) => ({ type: "Polygon", coordinates })) : [geometry];
   return parts.map((part) => ({ properties: properties ?? {}, geometry: part }));
+}
+
+// The plan with what its stakes are taped from, an area by its name, and with tags for them.
+export function withStakes(plan, { paper = {} }) {
+  const [fixed] = paper.fixed ? featuresOf(paper.fixed) : [];
+  return { ...plan, stakes: { from: fixed?.properties.name ?? "", tags: Boolean(paper.tags) } };
 }
 
 // The plan with the first area as its lot line and every area to avoid as one, holes left out.

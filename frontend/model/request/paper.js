@@ -8,9 +8,9 @@ import { Reader } from "./reader.js";
 // A request with its `paper` part; as it is where there is nothing to show. `features` are those
 // of the demo yard while it is the base, or null.
 export function withPaper(body, plan, base, features) {
-  if (!body.route.line) return body;
-  const paper = { ...shut(plan, features), ...beneath(plan, base) };
-  return Object.keys(paper).length ? { ...body, paper } : body;
+  const paper = body.route.line ? { ...shut(plan, features), ...beneath(plan, base) } : {};
+  const shown = Object.keys(paper).length ? { ...body, paper } : body;
+  return withStakes(shown, { from: cornersNow(shown, plan), tags: plan.stakes.tags });
 }
 
 function shut(plan, features) {
@@ -33,9 +33,15 @@ const isArea = ({ geometry }) => geometry.type === "Polygon";
 // The names of the areas of a request whose corners can be taped from.
 export const cornersOf = ({ paper }) => (paper?.avoid?.features ?? []).filter(isArea).map(({ properties }) => properties.name);
 
+// The name of the area that stakes are taped from: the one chosen, "" for none; else what is called a house.
+export function cornersNow(body, { stakes: { from } }) {
+  const names = cornersOf(body);
+  return from === null ? (names.find((name) => /house/i.test(name)) ?? "") : names.includes(from) ? from : "";
+}
+
 // A request with what its stakes are taped from, an area by its name, and with tags for them.
-export function withStakes(body, { from, tags }) {
+function withStakes(body, { from, tags }) {
   const features = (body.paper?.avoid?.features ?? []).filter((area) => isArea(area) && area.properties.name === from);
   const fixed = features.length > 0 && { fixed: { type: "FeatureCollection", features } };
-  return { ...body, paper: { ...body.paper, ...fixed, ...(tags && { tags }) } };
+  return fixed || tags ? { ...body, paper: { ...body.paper, ...fixed, ...(tags && { tags }) } } : body;
 }

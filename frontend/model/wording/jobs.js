@@ -27,9 +27,11 @@ function sorted(value) {
 export const momentText = (iso) => new Date(iso).toLocaleString([], { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
 
 // How the plan stands to its job. `kept` is {revision, saved_at, draft, newer}, null for a plan
-// that belongs to no job; `newer` is the revision that someone else has saved since.
-export function standingWords(kept, changed) {
+// that belongs to no job; `newer` is the revision that someone else has saved since, `older` the number of
+// the earlier revision that the plan is.
+export function standingWords(kept, changed, older = null) {
   if (!kept) return "Not saved as a job.";
+  if (older !== null) return `Revision ${older} of ${kept.revision}, as it was kept.`;
   const revision = `revision ${kept.revision}`;
   const newer = kept.newer ? ` Someone else saved revision ${kept.newer} since.` : "";
   if (changed) return `Changed since ${revision}.${newer}`;

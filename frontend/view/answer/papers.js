@@ -1,6 +1,7 @@
 // Papers to take along: each asks the planner for a file of the plan as it stands and keeps it.
-import { fetchPaper } from "../../api/planner.js";
-import { cornersOf, withStakes } from "../../model/request/paper.js";
+import { fetchKeptPaper, fetchPaper } from "../../api/planner.js";
+import { withValue } from "../../model/document/document.js";
+import { cornersNow, cornersOf } from "../../model/request/paper.js";
 import { h, say } from "../dom.js";
 
 const KEPT = "yardfall.title-block";
@@ -21,17 +22,15 @@ const FIELDS = [
   ["date", "Date"],
 ];
 const LONGEST = { date: 40 };
-const [FROM, TAGS] = ["fixed", "tags"];
 
 export class Papers {
   #inputs = new Map();
   #buttons = new Map();
-  #kept = {};
 
   // `requestOf()` is the request of the plan as it stands with what papers show beside it, or null
-  // while it lacks something.
-  constructor(section, requestOf) {
-    Object.assign(this, { section, requestOf });
+  // while it lacks something; `keptAs()` promises the {id, revision} that keeps just this, or null.
+  constructor(section, store, { requestOf, keptAs }) {
+    Object.assign(this, { section, store, requestOf, keptAs });
     this.said = h("p", { class: "hint", id: "papers-said", role: "status" });
     section.append(
       h("h2", { id: "papers-title" }, "Papers to take along"),
@@ -61,7 +60,7 @@ export class Papers {
   show(plan) {
     const body = this.requestOf();
     this.section.hidden = !body;
-    if (body) this.#offerCorners(body);
+    if (body) this.#offerCorners(body, plan);
     const drawn = plan.route.kind === "drawn";
     for (const { name, drawn: needed } of PAPERS) this.#buttons.get(name).disabled = needed && !drawn;
     say(this.said, drawn ? "" : "A map needs a line drawn on a map: a taped run has no place on one.");
@@ -91,8 +90,9 @@ export class Papers {
 
   // How the sheet ties the stations: from the corners of what, and with a tag for each stake.
   #staking() {
-    this.from = h("select", { id: "paper-fixed", onchange: () => this.#keep() });
-    this.tags = h("input", { id: "paper-tags", type: "checkbox", onchange: () => this.#keep() });
+    const choose = (name, value) => this.store.edit((plan) => withValue(plan, `stakes.${name}`, value));
+    this.from = h("select", { id: "paper-fixed", onchange: () => choose("from", this.from.value) });
+    this.tags = h("input", { id: "paper-tags", type: "checkbox", onchange: () => choose("tags", this.tags.checked) });
     return h(
       "details",
       { class: "more" },
@@ -111,19 +111,16 @@ export class Papers {
     );
   }
 
-  // Offer the areas of this plan; the one chosen last stays, else what is called a house.
-  #offerCorners(body) {
+  // Offer the areas of this plan to tape from.
+  #offerCorners(body, plan) {
     const names = cornersOf(body);
     const key = JSON.stringify(names);
-    if (this.from.dataset.key === key) return;
-    this.from.dataset.key = key;
-    this.from.replaceChildren(h("option", { value: "" }, "nothing"), ...names.map((name) => h("option", { value: name }, name)));
-    const kept = this.#kept[FROM];
-    this.from.value = names.includes(kept) ? kept : kept === "" ? "" : (names.find((name) => /house/i.test(name)) ?? "");
-  }
-
-  #stakes() {
-    return { from: this.from.value, tags: this.tags.checked };
+    if (this.from.dataset.key !== key) {
+      this.from.dataset.key = key;
+      this.from.replaceChildren(h("option", { value: "" }, "nothing"), ...names.map((name) => h("option", { value: name }, name)));
+    }
+    this.from.value = cornersNow(body, plan);
+    this.tags.checked = plan.stakes.tags;
   }
 
   #page() {
@@ -145,8 +142,7 @@ export class Papers {
   }
 
   #keep() {
-    this.#kept = { ...this.#head(), [FROM]: this.from.value, [TAGS]: this.tags.checked };
-    localStorage.setItem(KEPT, JSON.stringify(this.#kept));
+    localStorage.setItem(KEPT, JSON.stringify(this.#head()));
   }
 
   #restore() {
@@ -156,9 +152,7 @@ export class Papers {
     } catch {
       localStorage.removeItem(KEPT);
     }
-    this.#kept = kept;
     for (const [name, input] of this.#inputs) input.value = kept[name] ?? "";
-    this.tags.checked = Boolean(kept[TAGS]);
   }
 
   async #take(name) {
@@ -168,7 +162,10 @@ export class Papers {
     button.setAttribute("aria-busy", "true");
     say(this.said, "Writing…");
     try {
-      const { file, called } = await fetchPaper(name, withStakes({ ...body, paper: { ...body.paper, ...this.#head() } }, this.#stakes()));
+      const kept = await this.keptAs();
+      const { file, called } = kept
+        ? await fetchKeptPaper(name, kept, this.#head())
+        : await fetchPaper(name, { ...body, paper: { ...body.paper, ...this.#head() } });
       const url = URL.createObjectURL(file);
       h("a", { href: url, download: called }).click();
       setTimeout(() => URL.revokeObjectURL(url), 60_000);

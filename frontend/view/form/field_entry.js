@@ -7,11 +7,12 @@ import { nextCell, READINGS, rowAdded, rowRemoved, stationCarriedOn } from "../.
 import { isBlank, textOf } from "../../model/units/entry.js";
 import { HEADS, SIGHTS } from "../../model/wording/ground_tables.js";
 import { workedColumns, workedRows } from "../../model/wording/reductions.js";
+import { addressSays, goTo, keepAddress } from "../../state/address.js";
 import { byId, h, say } from "../dom.js";
 import { NumberPad } from "../widgets/number_pad.js";
 import { showError } from "./form.js";
 
-const PLACE = "#in-the-yard";
+const PLACE = "in-the-yard";
 const TYPED_BY_LETTERS = ["text"];
 
 export class YardSheet {
@@ -25,7 +26,7 @@ export class YardSheet {
     [this.rows, this.fields] = ["yard-rows", "yard-fields"].map(byId);
     this.pad = new NumberPad(byId("yard-pad"), { inputOf: () => byId(`yard-${this.#column}`), next: () => this.#next() });
     byId("yard-open").addEventListener("click", () => {
-      location.hash = PLACE;
+      goTo({ [PLACE]: true });
     });
     byId("yard-close").addEventListener("click", () => this.#leave());
     byId("yard-undo").addEventListener("click", () => store.undo());
@@ -41,7 +42,7 @@ export class YardSheet {
   }
 
   #follow() {
-    const wanted = location.hash === PLACE && !TABLELESS.includes(this.store.plan.ground);
+    const wanted = addressSays(PLACE) !== null && !TABLELESS.includes(this.store.plan.ground);
     if (wanted && !this.dialog.open) this.#enter();
     if (!wanted && this.dialog.open) this.dialog.close();
   }
@@ -56,7 +57,7 @@ export class YardSheet {
   }
 
   #leave() {
-    history.replaceState(null, "", location.pathname);
+    keepAddress({ [PLACE]: null });
     this.dialog.close();
     byId("yard-open").focus();
   }

@@ -33,7 +33,8 @@ export class JobCompare {
     );
   }
 
-  async show(job) {
+  // `number` is the revision to hold against the newest; null for the one before it.
+  async show(job, number = null) {
     this.#job = job;
     this.element.hidden = false;
     say(this.title, `Revisions of “${job.name}”`);
@@ -46,7 +47,7 @@ export class JobCompare {
       );
     this.then.replaceChildren(...options());
     this.now.replaceChildren(...options());
-    this.then.value = String((revisions[1] ?? revisions[0]).revision);
+    this.then.value = String(number ?? (revisions[1] ?? revisions[0]).revision);
     this.title.focus();
     await this.#fill();
   }

@@ -1,13 +1,19 @@
 // The bar of the job: its name, how the plan stands to what is kept, save, and the way to all jobs.
 import { JobCalls } from "../../api/jobs.js";
-import { differences, standingWords } from "../../model/wording/jobs.js";
+import { differences, momentText, refusalWords, standingWords } from "../../model/wording/jobs.js";
+import { addressSays, keepAddress } from "../../state/address.js";
 import { KeptJob } from "../../state/kept_job.js";
 import { h, say } from "../dom.js";
 import { sideBySide } from "../widgets/side_by_side.js";
-import { JobList } from "./list.js";
 
 const LOOK_AFTER_MS = 200;
 const LONGEST_NAME = 200;
+const TITLE = document.title;
+
+// What is loaded once it is asked for: the list of jobs, and the sheet of the one on the page.
+export const LATER = ["./list.js", "./compare.js", "./job_sheet.js", "../widgets/copy_field.js"].map(
+  (name) => new URL(name, import.meta.url).href,
+);
 
 export class Jobs {
   #timer = null;
@@ -19,17 +25,51 @@ export class Jobs {
     this.question = question;
     this.calls = new JobCalls((again) => this.question.askKey(again));
     this.job = new KeptJob({ store, bases, demo, calls: this.calls, storage: localStorage });
-    this.list = new JobList(this.calls, this.job, {
-      question: this.question,
-      open: (id, number) => this.open(id, number),
-      onChange: () => this.show(),
-    });
     this.#build(top);
     store.watch(() => {
       this.#timer ??= setTimeout(() => this.show(), LOOK_AFTER_MS);
     });
-    this.show();
-    this.job.look().then(() => this.show());
+    const opening = this.#follow();
+    if (!opening) {
+      this.show();
+      this.job.look().then(() => this.show());
+    }
+    addEventListener("hashchange", () => this.#follow());
+  }
+
+  // Open the job that the address names, unless it is on the page already.
+  #follow() {
+    const [id, number] = [addressSays("job"), Number(addressSays("revision")) || null];
+    const here = this.job.now?.id === id && (number === null || number === (this.job.older ?? this.job.now.revision));
+    if (!id || here) return null;
+    return this.open(id, number, { gone: NO_JOB_HERE, words: (name) => `“${name}” is open, from its address.` });
+  }
+
+  // The list and the sheet, loaded the first time that one is asked for.
+  #loaded() {
+    this.loading ??= Promise.all([import("./list.js"), import("./job_sheet.js")]).then(([{ JobList }, { JobSheet }]) => {
+      this.list = new JobList(this.calls, this.job, {
+        question: this.question,
+        open: (id, number) => this.open(id, number),
+        onChange: () => this.show(),
+      });
+      this.sheet = new JobSheet(this.calls, {
+        open: (id, number) => this.open(id, number),
+        compare: (job, number) => this.list.showRevisions(job, number),
+        saveNew: () => this.#try(() => this.#saveNew({ asks: false })),
+      });
+    });
+    this.loading.catch(() => {
+      this.loading = null; // the planner is away: ask again at the next press
+    });
+    return this.loading;
+  }
+
+  #showList() {
+    return this.#loaded().then(
+      () => this.list.show(),
+      () => this.#tell(refusalWords(0)),
+    );
   }
 
   #build(top) {
@@ -41,22 +81,21 @@ export class Jobs {
       oninput: () => this.show(),
       onkeydown: (event) => event.key === "Enter" && this.save(),
     });
-    this.standing = h("p", { class: "job-standing", id: "job-standing", role: "status" });
+    this.standing = h("span", { id: "job-standing", role: "status" });
+    this.about = h("button", { type: "button", id: "job-about", class: "quiet", onclick: () => this.#about() }, this.standing);
     this.said = h("p", { class: "job-said", id: "job-said", role: "status", hidden: true });
     const button = (id, text, act, kind) => h("button", { type: "button", id, class: kind, onclick: act }, text);
-    this.saveNew = button("job-save-new", "Save as a new job", () => this.#try(() => this.#saveNew()));
     this.bar = h(
       "section",
       { class: "job-bar", "aria-label": "Job" },
       h("label", { for: "job-name" }, "Job"),
       this.name,
-      this.standing,
+      this.about,
       h(
         "div",
         { class: "job-tools" },
         button("job-save", "Save", () => this.save()),
-        this.saveNew,
-        button("job-list", "All jobs…", () => this.list.show()),
+        button("job-list", "All jobs…", () => this.#showList()),
       ),
       this.said,
     );
@@ -71,8 +110,20 @@ export class Jobs {
     this.#shown = now?.id ?? "";
     const renamed = now && this.name.value.trim() !== now.name;
     this.bar.classList.toggle("kept", now !== null);
-    say(this.standing, standingWords(now, this.job.changed || renamed));
-    this.saveNew.hidden = !now;
+    const { older } = this.job;
+    say(this.standing, standingWords(now, this.job.changed || renamed, renamed ? null : older));
+    this.about.disabled = !now;
+    this.about.title = now ? "The job's address, links for a crew, and its revisions" : "";
+    document.title = now ? `${now.name} · Yardfall` : TITLE;
+    if (!this.busy) keepAddress({ job: now?.id ?? null, revision: older }); // until then it may name what is to open
+  }
+
+  #about() {
+    const { now, older } = this.job;
+    return this.#loaded().then(
+      () => this.#try(() => this.sheet.show(now, older)),
+      () => this.#tell(refusalWords(0)),
+    );
   }
 
   save() {
@@ -112,15 +163,32 @@ export class Jobs {
     return null;
   }
 
-  async #saveNew() {
+  // Keep the plan as a job of its own; one of the same name may be meant, so that is asked.
+  async #saveNew({ asks = true } = {}) {
     const name = this.#named();
     if (!name) return "Give the job a name first: the street and number, say.";
-    return keptWords(await this.job.saveNew(name));
+    const same = asks && (await this.calls.list(1, name, "open")).jobs.find((job) => job.name === name);
+    if (!same) return keptWords(await this.job.saveNew(name));
+    const choice = await this.question.ask({
+      title: `A job is called “${name}” already`,
+      words: `It is at revision ${same.revision}, saved ${momentText(same.saved_at)} by ${same.saved_by}. Is this plan the same job?`,
+      choices: [
+        { text: `Keep this as its revision ${same.revision + 1}`, value: "same" },
+        { text: "Keep this as another job", value: "new" },
+      ],
+    });
+    if (choice === "same") return keptWords(await this.job.saveOver(same, name));
+    return choice === "new" ? keptWords(await this.job.saveNew(name)) : "Not saved. Your plan is as it was.";
   }
 
   async #saveAgain() {
     const name = this.#named();
     if (!name) return "A job needs a name.";
+    const { now, changed } = this.job;
+    if (!changed && name === now.name) {
+      await this.job.look();
+      return this.job.now.newer ? this.#meet(name) : `Nothing has changed since revision ${now.revision}, so nothing was saved.`;
+    }
     try {
       return keptWords(await this.job.save(name));
     } catch (refused) {
@@ -165,6 +233,14 @@ export class Jobs {
     return keptWords(await this.job.saveNew(name));
   }
 
+  // The job's {id, revision} that keeps just the plan on the page, worked out as it is now; else null.
+  async keptAs() {
+    const { now, older, changed } = this.job;
+    if (!now || (changed && older === null)) return null;
+    const kept = await this.calls.revision(now.id, older ?? now.revision, { quiet: true }).catch(() => null);
+    return kept?.answer && !kept.sums_changed ? { id: now.id, revision: kept.revision } : null;
+  }
+
   // Keep a check of the trench (a body of POST /grade-check) with the job, as its as-built record;
   // answers how that went, in a sentence.
   keepCheck({ plan: _, ...readings }) {
@@ -182,14 +258,19 @@ export class Jobs {
   }
 
   // Open a job, or one revision of it, once the user agrees to lose what is on the page.
-  open(id, number = null) {
+  open(id, number = null, { words = openWords, gone = null } = {}) {
     return this.#try(async () => {
-      const latest = await this.calls.get(id);
+      const latest = await this.calls.get(id).catch((refused) => {
+        if (refused.status === 404 && gone) return null;
+        throw refused;
+      });
+      if (!latest) return gone;
       const revision = number === null || number === latest.revision ? latest : await this.calls.revision(id, number);
       if (!(await this.#mayGo(latest.name))) return null;
-      this.list.close();
+      this.list?.close();
+      this.sheet?.close();
       await this.#lookFor(revision);
-      return this.#opened(latest, revision);
+      return this.#opened(latest, revision, words);
     });
   }
 
@@ -211,12 +292,19 @@ export class Jobs {
     return choice === "open";
   }
 
-  #opened(latest, revision = latest) {
+  #opened(latest, revision = latest, words = openWords) {
     const lack = this.job.open(latest, revision);
-    const earlier = revision.revision < latest.revision ? `This is revision ${revision.revision} of ${latest.revision}. ` : "";
-    return `${earlier}${lack ?? ""}` || `“${latest.name}” is open. Undo brings back what was here.`;
+    const earlier =
+      revision.revision < latest.revision
+        ? `This is revision ${revision.revision} of ${latest.revision}. Saved, it becomes revision ${latest.revision + 1}. `
+        : "";
+    return `${earlier}${lack ?? ""}` || words(latest.name);
   }
 }
+
+const NO_JOB_HERE = "No job is kept at this address any more, or it belongs to another key.";
+
+const openWords = (name) => `“${name}” is open. Undo brings back what was here.`;
 
 const copyName = (name) => `${name.slice(0, LONGEST_NAME - 7)} (mine)`;
 

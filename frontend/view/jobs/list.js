@@ -92,6 +92,13 @@ export class JobList {
     this.search.focus();
   }
 
+  // Two revisions of a job side by side, `number` and the newest.
+  showRevisions(job, number) {
+    if (!this.dialog.open) this.dialog.showModal();
+    say(this.said, "");
+    return this.#try(() => this.#compare(job, number));
+  }
+
   close() {
     if (this.dialog.open) this.dialog.close();
   }
@@ -180,9 +187,9 @@ export class JobList {
     say(this.said, (await this.open(id, number)) ?? "");
   }
 
-  #compare(job) {
+  #compare(job, number = null) {
     this.listing.hidden = true;
-    return this.compare.show(job);
+    return this.compare.show(job, number);
   }
 
   async #copy(job) {
@@ -204,7 +211,7 @@ export class JobList {
     const sure = await this.question.ask({
       title: `Delete “${job.name}”?`,
       words:
-        `All ${job.revision === 1 ? "of it" : `${job.revision} revisions`} and the checks of its trench are gone for good. ` +
+        `All ${job.revision === 1 ? "of it" : `${job.revision} revisions`}, the checks of its trench and the links to it are gone for good. ` +
         "Its rasters and site plans stay, and so does the plan on this page.",
       choices: [{ text: "Delete it for good", value: "delete" }],
       back: "Keep it",

@@ -23,6 +23,7 @@ import {
   withReading,
 } from "../../model/request/trench.js";
 import { readMeasure } from "../../model/units/parse_measure.js";
+import { addressSays, goTo, keepAddress } from "../../state/address.js";
 import { TrenchLog } from "../../state/trench_log.js";
 import { h, say } from "../dom.js";
 import { NumberPad } from "../widgets/number_pad.js";
@@ -31,7 +32,7 @@ import { checkCard, checkDialog, opener } from "./frame.js";
 import { InHand } from "./in_hand.js";
 import { byLevel, placeList, remarks } from "./parts.js";
 
-const PLACE = "#in-the-trench";
+const PLACE = "in-the-trench";
 const AWAY = "The planner cannot be reached. What you type is kept here and checked when it is back.";
 const NO_FIT =
   "This plan is a “no”: do not dig from it. A pass here would only mean that the trench " + "matches a plan that does not work.";
@@ -49,12 +50,12 @@ export class TrenchCheck {
   #problem = "";
 
   // `requestOf()` is the request of the plan as it stands, or null; its card goes `before` a part.
-  constructor(requestOf, before) {
-    this.requestOf = requestOf;
-    this.log = new TrenchLog(localStorage);
+  // `send` asks for a check, `log` holds what is read.
+  constructor(requestOf, before, { send = askCheck, log = new TrenchLog(localStorage) } = {}) {
+    Object.assign(this, { requestOf, log });
     this.#build(before);
     this.live = new LiveAnswer({
-      send: askCheck,
+      send,
       onAnswer: (answer, { body }) => this.#answered(answer, body),
       onProblem: (problem) => this.#refused(problem),
       onAway: () => this.#show({ away: true }),
@@ -76,7 +77,7 @@ export class TrenchCheck {
 
   #build(before) {
     this.opener = opener(() => {
-      location.hash = PLACE;
+      goTo({ [PLACE]: true });
     });
     this.summary = h("p", { id: "trench-summary" });
     this.card = checkCard(this);
@@ -112,7 +113,7 @@ export class TrenchCheck {
   }
 
   #follow() {
-    const wanted = location.hash === PLACE;
+    const wanted = addressSays(PLACE) !== null;
     if (wanted && !this.dialog.open) {
       this.dialog.showModal();
       this.#ask();
@@ -122,7 +123,7 @@ export class TrenchCheck {
   }
 
   #leave() {
-    history.replaceState(null, "", location.pathname);
+    keepAddress({ [PLACE]: null });
     this.dialog.close();
     if (!this.card.hidden) this.opener.focus();
   }

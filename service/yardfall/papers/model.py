@@ -103,6 +103,14 @@ class Outline:
     lonlat: tuple[Floats, ...] | None = None
 
 
+@dataclass(frozen=True)
+class Address:
+    """Where one revision of a kept job opens in the trench check."""
+
+    url: str
+    revision: int
+
+
 @dataclass(frozen=True, eq=False)
 class Job:
     """A planned drain, ready for paper. The main line comes first, each branch after its main.
@@ -111,7 +119,7 @@ class Job:
     what the pipe keeps out of, `lot` the lot line. `beneath` draws the picture under them, and
     `lacking` says why there is none. `fixed` is what tape distances are measured from, `tags`
     whether a tag for each station's stake is asked for. `ground_said` tells how good ground is that
-    comes from a raster.
+    comes from a raster. `address` is where a kept job opens, if others reach its planner.
     """
 
     title: TitleBlock
@@ -126,6 +134,7 @@ class Job:
     fixed: tuple[Outline, ...] = ()
     tags: bool = False
     ground_said: str = ""
+    address: Address | None = None
 
     @property
     def main(self) -> DrainLine:

@@ -20,6 +20,7 @@ TEXTS: Final[dict[str, str]] = {
     "raster_good_to": "The ground comes from an elevation raster whose heights are good to about "
     "{error}, two times in three. Check the start, the outlet and the high and low places with a "
     "string before you dig.",
+    "opens": "Revision {revision}. Scan the square to check the trench against it.",
     # Staking out.
     "plan_scale": "Plan, {scale}, {up} up",
     "plan_said": "Letters: corners to tape from. Hatched: keep out. Long and short dashes: the lot "

@@ -70,7 +70,7 @@ class KeyStore:
             "revoked_at": None,
         }
         with writing(self._engine) as connection:
-            connection.execute(insert(keys).values(**row, digest=_digest(secret)))
+            connection.execute(insert(keys).values(**row, digest=digest_of(secret)))
             for table in metadata.sorted_tables if adopts else ():
                 if table is not keys and "owner" in table.c:
                     mine = update(table).where(table.c.owner == LOCAL).values(owner=owner)
@@ -82,7 +82,7 @@ class KeyStore:
         """The key that a secret opens; None when there is none, or it was revoked."""
         if not _SECRET.fullmatch(secret):
             return None
-        wanted = _known().where(keys.c.digest == _digest(secret), keys.c.revoked_at.is_(None))
+        wanted = _known().where(keys.c.digest == digest_of(secret), keys.c.revoked_at.is_(None))
         with reading(self._engine) as connection:
             row = connection.execute(wanted).mappings().first()
         return None if row is None else Key(**row)
@@ -144,6 +144,6 @@ def _known() -> Select[tuple[object, ...]]:
     return select(*(column for column in keys.c if column.name != "digest"))
 
 
-def _digest(secret: str) -> str:
+def digest_of(secret: str) -> str:
     """SHA-256: a secret of 256 random bits needs no slow hash, a password would."""
     return hashlib.sha256(secret.encode()).hexdigest()

@@ -110,6 +110,17 @@ grade_checks = Table(
     Column("request", JSON, nullable=False),
     Column("answer", JSON, nullable=False),
 )
+crew_links = Table(
+    "crew_links",
+    metadata,
+    Column("id", String(32), primary_key=True),
+    Column("job", ForeignKey("jobs.id", ondelete="CASCADE"), nullable=False, index=True),
+    Column("name", String(MOST_NAME), nullable=False),
+    Column("digest", String(64), nullable=False, unique=True),
+    Column("made_at", Moment, nullable=False),
+    Column("made_by", String(MOST_NAME), nullable=False),
+    Column("used_at", Moment),
+)
 keys = Table(
     "keys",
     metadata,

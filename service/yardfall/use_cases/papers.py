@@ -19,7 +19,7 @@ from yardfall.core.request import LOCAL
 from yardfall.core.units import SYSTEMS, UnitSystem
 from yardfall.geo.crs import CRS84, find_crs, to_lonlat, to_plane_m, transform
 from yardfall.geo.raster import RasterFacts, crs_of
-from yardfall.papers.model import MAIN, DrainLine, Inlet, Job, TitleBlock, printable
+from yardfall.papers.model import MAIN, Address, DrainLine, Inlet, Job, TitleBlock, printable
 from yardfall.papers.registry import Paper, make_paper, require_paper
 from yardfall.sentences import say
 from yardfall.store.uploads.rasters import RasterRecord, RasterStore
@@ -54,12 +54,13 @@ def paper(
     site_plans: SitePlanStore,
     *,
     gone_is_told: bool = False,
+    address: Address | None = None,
 ) -> Paper:
     """The paper of that name for a plan request and its answer.
 
     A picture that is to lie beneath and is not there is an error; with `gone_is_told`, for a plan
-    kept from before, the paper says so in its place. Raises NotFoundError for a name that is no
-    paper, InputError for one that this plan cannot have.
+    kept from before, the paper says so in its place. `address` is where a kept job opens. Raises
+    NotFoundError for a name that is no paper, InputError for one that this plan cannot have.
     """
     require_paper(name)
     if body["ground"]["kind"] == "length_and_drop" and body["ground"]["of"] == "pipe":
@@ -67,7 +68,8 @@ def paper(
     part = body.get("paper", {})
     require_a_map(part, _crs(body["route"]))
     beneath = find_beneath(body["ground"], part, rasters, site_plans, gone_is_told=gone_is_told)
-    return make_paper(name, _job(body, answer, beneath, rasters))
+    job = _job(body, answer, beneath, rasters)
+    return make_paper(name, replace(job, address=address))
 
 
 def _job(body: Body, answer: Mapping[str, Any], beneath: Beneath, rasters: RasterStore) -> Job:

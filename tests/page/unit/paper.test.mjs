@@ -4,7 +4,7 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { blankDocument, inUnits } from "../../../frontend/model/document/document.js";
 import { siteBase } from "../../../frontend/model/document/site_plans.js";
-import { cornersOf, withPaper, withStakes } from "../../../frontend/model/request/paper.js";
+import { cornersNow, cornersOf, withPaper } from "../../../frontend/model/request/paper.js";
 import { differences } from "../../../frontend/model/wording/jobs.js";
 
 const DEMO = JSON.parse(readFileSync(new URL("../../../fixtures/demo/yard.json", import.meta.url)));
@@ -114,11 +114,17 @@ test("an area moved between two saves is told by its name and corners", () => {
 
 test("stakes are taped from the corners of an area, by its name", () => {
   const plan = { ...blankDocument(), base: "r", ground: "raster" };
-  const body = withPaper(LINE, plan, RASTER, DEMO.features);
+  const staked = (stakes) => withPaper(LINE, { ...plan, stakes }, RASTER, DEMO.features);
+  const body = staked({ from: "", tags: false });
   assert.deepEqual(cornersOf(body), ["House", "Patio", "Drive", "Septic field"]);
-  const { paper } = withStakes(body, { from: "House", tags: true });
-  assert.deepEqual(names(paper.fixed), ["House"]);
-  assert.equal(paper.tags, true);
-  assert.deepEqual(withStakes(body, { from: "", tags: false }), body);
+  assert.deepEqual([body.paper.fixed, body.paper.tags], [undefined, undefined]);
+  const unasked = withPaper(LINE, plan, RASTER, DEMO.features).paper;
+  assert.deepEqual([names(unasked.fixed), unasked.tags], [["House"], undefined]);
+  const { paper } = staked({ from: "Drive", tags: true });
+  assert.deepEqual([names(paper.fixed), paper.tags], [["Drive"], true]);
+  assert.equal(staked({ from: "Shed, since removed", tags: false }).paper.fixed, undefined);
   assert.deepEqual(cornersOf({}), []);
+  assert.equal(cornersNow({}, plan), "");
+  const taped = { route: { length: 5 } };
+  assert.deepEqual(withPaper(taped, { ...plan, stakes: { from: null, tags: true } }, RASTER, null).paper, { tags: true });
 });

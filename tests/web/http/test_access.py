@@ -128,7 +128,7 @@ def every_call(app) -> list[tuple[str, str]]:
 
 
 OPEN = {"/api/v1/health", "/api/v1/openapi.json", "/reference", "/reference/<path:name>"}
-OPEN |= {"/static/<path:name>", "/leaflet/<path:name>", "/offline.js"}
+OPEN |= {"/static/<path:name>", "/leaflet/<path:name>", "/offline.js", "/crew"}
 
 
 def test_every_call_needs_a_key_but_those_that_hold_no_data(app, client, with_key) -> None:
@@ -151,11 +151,12 @@ def ids_of(client, examples, tiff) -> dict[str, str]:
     job = client.post(JOBS, json={"name": "Ann's", "request": body}).json["id"]
     checked = client.post(f"{JOBS}/{job}/grade-checks", json=DUG)
     assert checked.status_code == 201, checked.get_data(as_text=True)
+    link = client.post(f"{JOBS}/{job}/crew-links", json={"name": "Dave's crew"}).json["id"]
     out = io.BytesIO()
     Image.new("RGB", (60, 40)).save(out, "PNG")
     parts = {"file": (io.BytesIO(out.getvalue()), "plan.png")}
     plan = client.post("/api/v1/site-plans", data=parts).json["id"]
-    return {"rasters": raster, "jobs": job, "site-plans": plan}
+    return {"rasters": raster, "jobs": job, "site-plans": plan, "crew-links": link}
 
 
 PLACED = {"units": "us", "scale": {"points": [[5, 5], [55, 5]], "distance": 30}}
@@ -165,6 +166,8 @@ BODIES = {
     "POST /api/v1/jobs/<string:id>/copies": {},
     "POST /api/v1/jobs/<string:id>/archive": {"archived": True},
     "POST /api/v1/jobs/<string:id>/grade-checks": DUG,
+    "POST /api/v1/jobs/<string:id>/grade-check": DUG,
+    "POST /api/v1/jobs/<string:id>/crew-links": {"name": "x"},
 }
 
 
@@ -177,6 +180,7 @@ def test_every_call_that_takes_an_id_hides_another_keys(app, examples, tiff, wit
     for method, path in calls:
         kind = path.split("/")[3]
         filled = path.replace("<string:id>", ids[kind]).replace("<int:number>", "1")
+        filled = filled.replace("<string:link>", ids["crew-links"])
         body = BODIES.get(f"{method} {path}")
         sent = {"headers": {"If-Match": "*"}} | ({"json": body} if body is not None else {})
         hidden = bob.open(filled, method=method, buffered=True, **sent)

@@ -51,6 +51,8 @@ CONFIG = {
             ("DELETE", ""),
             ("POST", "/copies"),
             ("POST", "/grade-checks"),
+            ("POST", "/grade-check"),
+            ("POST", "/crew-links"),
         )
     ],
 }

@@ -13,8 +13,10 @@ from yardfall.papers.dig_sheet.sheet_text import write_sheet
 from yardfall.papers.dig_sheet.stake_out import PHONE_PT, plan_sheet, tags
 from yardfall.papers.drawing.drawing import Drawing
 from yardfall.papers.drawing.profile_drawing import draw_profile
+from yardfall.papers.drawing.qr_code import qr_code
 from yardfall.papers.drawing.svg import to_svg
 from yardfall.papers.model import Job
+from yardfall.sentences import say
 
 TEMPLATES: Final = Path(__file__).parents[1] / "templates"
 CSS: Final = (TEMPLATES / "dig-sheet.css").read_text("utf-8")
@@ -22,6 +24,8 @@ PAGE_SIZE: Final = {"letter": "letter portrait", "a4": "A4 portrait"}
 DRAWN_WIDE_PT: Final = {"letter": 536.0, "a4": 519.0}
 """What a page leaves between half-inch margins, less its frames."""
 DRAWN_HIGH_PT: Final = 124.0
+CODE_PT: Final = 64.0
+"""The side of the code that opens the job: no higher than the title block is without it."""
 
 _pages = jinja2.Environment(
     loader=jinja2.FileSystemLoader(TEMPLATES),
@@ -38,6 +42,7 @@ def dig_sheet_page(job: Job) -> tuple[str, str]:
     css = css.replace("letter landscape", upright.replace("portrait", "landscape"))
     policy = style_policy(css)
     plan = plan_sheet(job)
+    code = code_of(job)
     both = zip(profiles(job), profiles(job, PHONE_PT[0]), strict=True)
     page = _pages.get_template("dig-sheet.html").render(
         sheet=write_sheet(job),
@@ -45,6 +50,7 @@ def dig_sheet_page(job: Job) -> tuple[str, str]:
         plan=plan,
         plans=[_drawn(plan.drawing), _drawn(plan.small)] if plan else [],
         tags=tags(job),
+        code=code and (_drawn(code[0]), code[1]),
         on_map=any(True for _ in job.placed()),
         css=Markup(css),  # noqa: S704
         policy=policy,
@@ -54,6 +60,14 @@ def dig_sheet_page(job: Job) -> tuple[str, str]:
 
 def _drawn(drawing: Drawing) -> Markup:
     return Markup(to_svg(drawing))  # noqa: S704
+
+
+def code_of(job: Job) -> tuple[Drawing, str] | None:
+    """The code that opens a kept job in the trench, and what stands beneath it."""
+    if job.address is None:
+        return None
+    said = say("papers.opens", revision=str(job.address.revision))
+    return qr_code(job.address.url, CODE_PT, said), said
 
 
 def profiles(job: Job, wide: float | None = None) -> list[Drawing]:

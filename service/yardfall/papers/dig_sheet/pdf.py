@@ -27,7 +27,7 @@ from reportlab.platypus import Table as Grid
 
 from yardfall.core import deadline
 from yardfall.core.errors import InputError, TooLargeError
-from yardfall.papers.dig_sheet.page import profiles
+from yardfall.papers.dig_sheet.page import CODE_PT, code_of, profiles
 from yardfall.papers.dig_sheet.sheet_text import LineSheet, Sheet, write_sheet
 from yardfall.papers.dig_sheet.stake_out import plan_sheet, tags
 from yardfall.papers.drawing.drawing import shortened
@@ -51,10 +51,11 @@ from yardfall.sentences import say
 PAGES: Final = {"letter": LETTER, "a4": A4}
 MARGIN: Final = 0.5 * inch
 HEAD: Final = 18.0
-NOTES_HIGH: Final = 36.0
+NOTES_HIGH: Final = 30.0
 NOTE_LINE: Final = 18.0
 MOST_LEFT_EMPTY: Final = 120.0
 TAG_HIGH: Final = 130.0
+CODE_ROOM: Final = 12.0
 LEAST_OF_A_LINE: Final = 260.0
 """Room that a branch's part begins in: its heading, its profile and some rows."""
 MOST_ROWS: Final = 4000
@@ -143,7 +144,7 @@ class Numbered(Canvas):
 
 
 def _story(job: Job, sheet: Sheet, wide: float) -> list[Flowable]:
-    story: list[Flowable] = [_title(sheet, wide), _answer(sheet, wide), Spacer(1, 5)]
+    story: list[Flowable] = [_title(job, sheet, wide), _answer(sheet, wide), Spacer(1, 5)]
     for i, (line, drawn) in enumerate(zip(sheet.lines, profiles(job), strict=True)):
         if i:
             story += [Spacer(1, 8), CondPageBreak(LEAST_OF_A_LINE)]
@@ -212,7 +213,10 @@ def _foot(canvas: Canvas, sheet: Sheet, pages: int) -> None:
         canvas.drawString(MARGIN, MARGIN * 0.55, sheet.sign)
 
 
-def _title(sheet: Sheet, wide: float) -> Grid:
+def _title(job: Job, sheet: Sheet, wide: float) -> Grid:
+    code = code_of(job)
+    if code is not None:
+        wide -= CODE_PT + CODE_ROOM
     facts = Grid(
         [[text_block(label, BODY_BOLD), text_block(text, BODY)] for label, text in sheet.facts],
         colWidths=[38, wide * 0.42 - 38],
@@ -227,7 +231,13 @@ def _title(sheet: Sheet, wide: float) -> Grid:
     )
     cells = [[text_block(sheet.name, TITLE if len(sheet.name) <= 50 else LONG_TITLE), facts]]
     padding = [("TOPPADDING", (0, 0), (-1, -1), 2), ("BOTTOMPADDING", (0, 0), (-1, -1), 4)]
-    return Grid(cells, colWidths=[wide * 0.56, wide * 0.44], style=TableStyle(FRAME + padding))
+    columns = [wide * 0.56, wide * 0.44]
+    if code is not None:
+        drawn, said = code
+        cells[0] = [[cells[0][0], text_block(said, SMALL)], facts, DrawnOn(drawn, framed=False)]
+        columns.append(CODE_PT + CODE_ROOM)
+        padding += [("TOPPADDING", (2, 0), (2, 0), 0), ("BOTTOMPADDING", (2, 0), (2, 0), 0)]
+    return Grid(cells, colWidths=columns, style=TableStyle(FRAME + padding))
 
 
 def _answer(sheet: Sheet, wide: float) -> Grid:

@@ -29,11 +29,11 @@ def inked(text: str) -> str:
 
 
 class DrawnOn(Flowable):
-    """A drawing as a block on a page, framed."""
+    """A drawing as a block on a page, framed unless not."""
 
-    def __init__(self, drawing: Drawing) -> None:
+    def __init__(self, drawing: Drawing, *, framed: bool = True) -> None:
         super().__init__()
-        self.drawing = drawing
+        self.drawing, self.framed = drawing, framed
         self.width, self.height = drawing.width, drawing.height
 
     def wrap(self, _wide: float, _high: float) -> tuple[float, float]:
@@ -45,8 +45,9 @@ class DrawnOn(Flowable):
         canvas = self.canv
         canvas.setStrokeColor(black)
         canvas.setLineJoin(1)
-        canvas.setLineWidth(0.75)
-        canvas.rect(0, 0, self.width, self.height)
+        if self.framed:
+            canvas.setLineWidth(0.75)
+            canvas.rect(0, 0, self.width, self.height)
         for mark in self.drawing.marks:
             if isinstance(mark, Label):
                 self._label(mark)

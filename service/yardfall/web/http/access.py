@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import ipaddress
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
 from urllib.parse import urlsplit
 
-from flask import Flask, g, request
+from flask import Flask, current_app, g, request
 from werkzeug.datastructures import WWWAuthenticate
 from werkzeug.exceptions import (
     Forbidden,
@@ -23,6 +24,7 @@ from werkzeug.exceptions import (
 from yardfall.core.errors import YardfallError
 from yardfall.store.keys import Key, KeyStore
 from yardfall.store.owners import LOCAL
+from yardfall.store.records.crew_links import BEGINS, CrewLink, admitted
 from yardfall.web.http.api import BASE
 from yardfall.web.http.limits import Limits, Rates
 
@@ -31,6 +33,7 @@ OPEN: Final = (
     f"{BASE}/openapi.json",
     "/reference",
     "/offline.js",
+    "/crew",
     "/static/",
     "/leaflet/",
 )
@@ -40,6 +43,15 @@ COMPUTES: Final = frozenset(
     {"plan", "profile", "flow", "reach", "grade-check", "pipe-check", "compare", "papers"}
 )
 """Calls that keep nothing: a read key may POST to them. Any other change needs a write key."""
+JOB: Final = f"{BASE}/jobs/<string:id>"
+CREW_READS: Final = re.compile(
+    re.escape(JOB)
+    + r"(/revisions|/grade-checks)?(/<int:number>)?|"
+    + re.escape(JOB)
+    + r"/[\w-]+\.\w+"
+)
+"""The calls by which a crew's link reads its job: itself, its revisions, its checks, its papers."""
+CREW_ADDS: Final = (f"{JOB}/grade-check", f"{JOB}/grade-checks")
 ADMIN: Final = ("/metrics", f"{BASE}/keys")
 SAFE: Final = ("GET", "HEAD", "OPTIONS")
 FORWARDED: Final = tuple(
@@ -73,11 +85,21 @@ CLOSED: Final = (
 
 @dataclass(frozen=True)
 class Caller:
-    """Whose things a request may see, under which name it saves, and the key that says so."""
+    """Whose things a request may see, under which name it saves, and the key that says so.
+
+    With the link of a crew, one job alone.
+    """
 
     owner: str
     name: str
     key: Key | None = None
+    crew: CrewLink | None = None
+
+    @property
+    def sent(self) -> str | None:
+        """The id of the key or link that was sent; None on a machine without keys."""
+        shown = self.key or self.crew
+        return None if shown is None else shown.id
 
 
 HERE: Final = Caller(LOCAL, "this machine")
@@ -125,7 +147,7 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
             return
         g.caller = who = _judged(keys)
         request.environ[WHOSE] = _group(who)
-        wait_s = rates.wait_s(who.key.id) if who.key else 0.0
+        wait_s = rates.wait_s(who.sent) if who.sent else 0.0
         if wait_s > 0:
             raise TooManyRequests(
                 f"This key may make {limits.requests_per_s:g} requests a second, "
@@ -141,11 +163,14 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
 
 
 def _group(who: Caller) -> str:
-    return f"key {who.key.id}" if who.key else "here"
+    return f"key {who.sent}" if who.sent else "here"
 
 
 def _judged(keys: KeyStore) -> Caller:
     """Who makes the request at hand. Raises Unauthorized, Forbidden where they may not."""
+    secret = _crew_secret()
+    if secret is not None:
+        return _judged_crew(secret, keys)
     key = _key(keys)
     if key is None:
         if keys.any_made():
@@ -165,6 +190,37 @@ def _judged(keys: KeyStore) -> Caller:
     return Caller(key.owner, key.name, key)
 
 
+def _crew_secret() -> str | None:
+    given = request.authorization
+    token = given.token if given is not None and given.type == "bearer" else None
+    return token if token is not None and token.startswith(BEGINS) else None
+
+
+def _judged_crew(secret: str, keys: KeyStore) -> Caller:
+    """Who comes by the link of a crew. It opens no machine that serves itself alone."""
+    any_keys = keys.any_made()
+    if not any_keys:
+        _require_own_machine()
+    found = admitted(current_app.extensions["engine"], secret, any_keys=any_keys)
+    if found is None:
+        raise Unauthorized(
+            "This link for a crew opens nothing: it was withdrawn, or its job was deleted. Ask "
+            "whoever sent it for another.",
+            www_authenticate=ASK,
+        )
+    link = found.link
+    rule = request.url_rule.rule if request.url_rule else ""
+    own = (request.view_args or {}).get("id") == link.job
+    reads = request.method in ("GET", "HEAD") and CREW_READS.fullmatch(rule)
+    adds = request.method == "POST" and rule in CREW_ADDS
+    if not (own and (reads or adds)):
+        raise Forbidden(
+            f"The link for {link.name!r} reads one job and adds checks of its trench; it is for "
+            "nothing else."
+        )
+    return Caller(found.owner, link.name, crew=link)
+
+
 def _key(keys: KeyStore) -> Key | None:
     given = request.authorization
     if given is None:
@@ -182,7 +238,9 @@ def _scope() -> str:
     if any(request.path == path or request.path.startswith(path + "/") for path in ADMIN):
         return "admin"
     call = request.path.removeprefix(BASE + "/").split("/", 1)[0]
-    return "read" if request.method in SAFE or call in COMPUTES else "write"
+    rule = request.url_rule.rule if request.url_rule else ""
+    computes = call in COMPUTES or rule == f"{JOB}/grade-check"
+    return "read" if request.method in SAFE or computes else "write"
 
 
 def _require_same_site() -> None:

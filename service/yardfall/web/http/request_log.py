@@ -88,6 +88,6 @@ def _told(answer: Response) -> dict[str, Any]:
         "status": answer.status_code,
         "ms": round(1000 * (time.perf_counter() - g.began), 1),
         "bytes_in": request.content_length or 0,
-        "key": who.key.id if who and who.key else None,
+        "key": who.sent if who else None,
         "from_address": request.remote_addr,
     }

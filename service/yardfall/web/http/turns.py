@@ -43,7 +43,7 @@ FILES_AT_ONCE: Final = (2, 4)
 """Files from outside read at once, and as many as that when so many keys ask."""
 IMPORT_S: Final = 120.0
 """How long an import may take: it reads and checks many files."""
-COMPUTED_ON_GET: Final = re.compile(rf"{BASE}/(jobs/[^/]+/papers/|rasters/[^/]+/relief\.png)")
+COMPUTED_ON_GET: Final = re.compile(rf"{BASE}/(jobs/[^/]+/[\w-]+\.\w+$|rasters/[^/]+/relief\.png)")
 
 
 @dataclass(eq=False)
@@ -178,20 +178,20 @@ def register_turns(app: Flask, limits: Limits) -> None:
     @app.before_request
     def _admit() -> None:
         held = g.held = _Held()
-        key = caller().key
-        if key is not None:
-            if not at_once.enter(key.id):
+        sent = caller().sent
+        if sent is not None:
+            if not at_once.enter(sent):
                 raise TooManyRequests(
                     say("bounds.at_once", most=str(limits.at_once)), retry_after=1
                 )
-            held.entered = key.id
+            held.entered = sent
         call = "" if request.method in SAFE else _call()
         computes = call in COMPUTED_ON_POST or _draws()
         if not computes and call not in FILES_READ:
             return
         if computes and not compiled.settled(limits.sum_s):
             raise UnavailableError(say("bounds.getting_ready"))
-        held.whose = caller().owner if key is None else key.id
+        held.whose = sent or caller().owner
         queue = turns if computes else file_turns
         queue.take(held.whose)
         held.queue = queue

@@ -11,14 +11,22 @@ from yardfall.web.openapi.fields import Whole
 from yardfall.web.uploads.raster_schemas import PageOfList
 
 
-class KeptCheckBody(AsDugBody):
+class TrenchBody(AsDugBody):
+    """What the trench of a kept job reads, in its units, held against a revision of its plan.
+
+    `revision` left out, the newest.
+    """
+
+    revision = Whole(1, MOST_REVISIONS)
+
+
+class KeptCheckBody(TrenchBody):
     """What the trench of a kept job reads, in its units, held against a revision of its plan.
 
     `revision` left out, the newest.
     """
 
     as_dug = dug_readings(1)
-    revision = Whole(1, MOST_REVISIONS)
 
 
 class CheckOutline(ma.Schema):

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import Response
+from flask import Response, current_app
 
 from yardfall.core.errors import InputError, Problem
+from yardfall.papers.model import Address
 from yardfall.papers.registry import PAPERS, Paper
 from yardfall.store.records.jobs import Revision
 from yardfall.use_cases.papers import paper
@@ -35,10 +36,21 @@ def _offer(name: str) -> None:
     @job_papers.alt_response(404, "DEFAULT_ERROR")
     def job_paper(query: dict[str, Any], id: str) -> Response:
         revision = kept_jobs().at(id, query.pop("revision", None))
-        return paper_response(_paper(name, revision, query))
+        return paper_response(_paper(name, revision, query, _address(id, revision.number)))
 
 
-def _paper(name: str, revision: Revision, title: dict[str, Any]) -> Paper:
+def _address(id: str, revision: int) -> Address | None:
+    """Where a crew opens a job in the trench; None while nobody said how this planner is reached.
+
+    It holds no key: a phone has its own, or was sent a link.
+    """
+    url = current_app.extensions["public_url"]
+    if url is None:
+        return None
+    return Address(f"{url}/crew#job={id}&revision={revision}&in-the-trench", revision)
+
+
+def _paper(name: str, revision: Revision, title: dict[str, Any], address: Address | None) -> Paper:
     """A paper of what was kept, without working it out anew. Raises InputError for a draft."""
     kept = revision.content
     assert kept is not None
@@ -48,7 +60,9 @@ def _paper(name: str, revision: Revision, title: dict[str, Any]) -> Paper:
     body = plan_body(kept.request)
     shown = {"title": kept.name} | body.get("paper", {}) | title
     files = kept_rasters(), kept_site_plans()
-    return paper(name, body | {"paper": shown}, kept.answer, *files, gone_is_told=True)
+    return paper(
+        name, body | {"paper": shown}, kept.answer, *files, gone_is_told=True, address=address
+    )
 
 
 for _name in PAPERS:

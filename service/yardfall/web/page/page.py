@@ -62,6 +62,12 @@ def index() -> Response:
     return answer
 
 
+@page.get("/crew")
+def crew() -> Response:
+    """One job for a crew: the page alone, which holds nobody's data. What it shows it asks for."""
+    return send_static(PAGE, "crew.html")
+
+
 @page.get("/static/<path:name>")
 def static_file(name: str) -> Response:
     """A file of the planner."""
@@ -116,7 +122,7 @@ def register_page(app: Flask) -> None:
     @app.after_request
     def _keeping(answer: Response) -> Response:
         headers = answer.headers
-        if g.get("caller", HERE).key is not None:  # what a key opens, nobody else finds in a cache
+        if g.get("caller", HERE).sent is not None:  # what a key opens, nobody else finds in a cache
             headers["Cache-Control"] = "no-store"
         kind = headers.get("Content-Type", "")
         if kind.startswith(("text/html", "application/json")) and "Cache-Control" not in headers:

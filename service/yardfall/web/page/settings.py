@@ -21,15 +21,19 @@ class TilesAnswer(ma.Schema):
 
 
 class PageSettings(ma.Schema):
+    """`public_url` is the address at which others reach this planner; null where nobody said."""
+
     tiles = part(TilesAnswer, allow_none=True)
+    public_url = words(nullable=True)
 
 
 @page_settings.get("/page-settings")
 @page_settings.response(200, PageSettings)
 def get_page_settings() -> Response:
-    """What the operator has set for the page: online map tiles, or none."""
+    """What the operator has set for the page: online map tiles, and how others reach it."""
     tiles: Tiles | None = current_app.extensions["tiles"]
     return jsonify(
         tiles=tiles
-        and {"url": tiles.url, "attribution": tiles.attribution, "max_zoom": tiles.max_zoom}
+        and {"url": tiles.url, "attribution": tiles.attribution, "max_zoom": tiles.max_zoom},
+        public_url=current_app.extensions["public_url"],
     )
