@@ -65,10 +65,11 @@ class Catalogue(ma.Schema):
 
 
 class Marks(ma.Schema):
-    """What to read on a tape; null where nothing is read from."""
+    """What to read on a tape or a rod; null where nothing is read from."""
 
     dig_depth = words(nullable=True)
     line_to_bottom = words(nullable=True)
+    rod_at_bottom = words(nullable=True)
 
 
 class StationAnswer(ProfileStation):
@@ -131,11 +132,16 @@ class PlanOutletAnswer(OutletAnswer):
 
 
 class MarksFit(ma.Schema):
-    """How far the tape marks depart from the line, and the flattest grade between two."""
+    """How far the marks dug by depart from the line, and the flattest grade between two.
+
+    They keep the least grade from station to station, the cover and the depth, where the plan does:
+    the tape's step is as fine as that needs. `notes` say where no marks can.
+    """
 
     step = number()
     worst_departure = number()
     worst_percent = number(nullable=True)
+    notes = ma.fields.List(ma.fields.String(), required=True)
 
 
 class ReferenceLevel(ma.Schema):
