@@ -152,7 +152,11 @@ class Page {
     });
     this.fractions = new FractionKeys(this.store);
     this.papers = new Papers(byId("papers"), () => isDiggable(this.store.plan) && this.#paperRequest());
-    this.trench = new TrenchCheck(() => (isDiggable(this.store.plan) ? this.#request() : null), byId("cautions"));
+    this.trench = new TrenchCheck({
+      requestOf: () => (isDiggable(this.store.plan) ? this.#request() : null),
+      knownOf: () => this.answers.last.get(),
+      before: byId("cautions"),
+    });
     this.oldPipe = new OldPipeCheck(this.store, this.form, { pipes: this.choices.pipes, before: byId("cautions") });
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),

@@ -48,9 +48,9 @@ export class InHand {
     this.element = nowBox(this);
   }
 
-  // Whether the field holds what was put there.
+  // Whether the field holds what was put there, or is done with.
   get isUntouched() {
-    return this.input.value === this.#put;
+    return !this.#drawn || this.input.value === this.#put;
   }
 
   // Draw the field anew with the next answer.

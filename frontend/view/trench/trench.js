@@ -22,7 +22,9 @@ import {
   withoutReading,
   withReading,
 } from "../../model/request/trench.js";
+import { checkedHere } from "../../model/trench/here.js";
 import { readMeasure } from "../../model/units/parse_measure.js";
+import { HERE, otherwiseWords } from "../../model/wording/straight.js";
 import { TrenchLog } from "../../state/trench_log.js";
 import { h, say } from "../dom.js";
 import { NumberPad } from "../widgets/number_pad.js";
@@ -47,10 +49,13 @@ export class TrenchCheck {
   #sent = new WeakMap();
   #away = false;
   #problem = "";
+  #here = null; // what this phone found by itself, until the planner has looked: {key, check}
+  #otherwise = "";
 
-  // `requestOf()` is the request of the plan as it stands, or null; its card goes `before` a part.
-  constructor(requestOf, before) {
-    this.requestOf = requestOf;
+  // `requestOf()` is the request of the plan as it stands, or null; `knownOf()` the last answer that
+  // is kept, {body, answer} or null; its card goes `before` a part.
+  constructor({ requestOf, knownOf, before }) {
+    Object.assign(this, { requestOf, knownOf });
     this.log = new TrenchLog(localStorage);
     this.#build(before);
     this.live = new LiveAnswer({
@@ -139,8 +144,11 @@ export class TrenchCheck {
   }
 
   #answered(answer, body) {
-    this.#answers.set(keyOf(body.branch ?? null, body.next_on), { check: answer, asked: this.#sent.get(body) });
+    const key = keyOf(body.branch ?? null, body.next_on);
+    this.#answers.set(key, { check: answer, asked: this.#sent.get(body) });
     this.#problem = "";
+    this.#otherwise = this.#here?.key === key ? otherwiseWords(this.#here.check, answer) : "";
+    this.#here = null;
     this.#show({ away: false });
     this.hand.keepFocus();
   }
@@ -163,7 +171,7 @@ export class TrenchCheck {
       return;
     }
     const { kept } = this.log;
-    const { check = null, asked = [] } = this.#answers.get(keyOf(lineNow(kept, plan), kept.on)) ?? {};
+    const { check, asked } = this.#checked(plan);
     const places = placesOf(check, kept, plan);
     this.#stay(places, asked);
     const now = placeNow(places, this.#chosen, asked);
@@ -183,6 +191,18 @@ export class TrenchCheck {
     this.notes.replaceChildren(...(check ? [...remarks(check), byLevel(check)] : []));
   }
 
+  // What is known of what was typed, {check, asked}: with the planner away, what this phone finds.
+  #checked(plan) {
+    const { kept } = this.log;
+    const key = keyOf(lineNow(kept, plan), kept.on);
+    const { check = null, asked = [] } = this.#answers.get(key) ?? {};
+    if (!this.#away) return { check, asked };
+    const found = checkedHere(kept, plan, this.knownOf());
+    if (!found) return { check, asked };
+    this.#here = { key, check: found.check };
+    return found;
+  }
+
   // Scroll the list, or the whole sheet where it scrolls as one, to what is read now.
   #bringUp(row) {
     this.dialog.scrollTop = 0;
@@ -197,6 +217,7 @@ export class TrenchCheck {
     const { kept } = this.log;
     const stray = strayReadings(kept, plan).length;
     const besides = [
+      this.#otherwise,
       planChanged(kept, plan) && CHANGED,
       stray > 0 && `${stray} of your readings were taken in a way that this plan's ground does not know: kept, not checked.`,
     ]
@@ -204,7 +225,8 @@ export class TrenchCheck {
       .join(" ");
     const tone = check?.plan_fits === false ? "fail" : check?.verdict;
     const last = check ? ` Last answer: ${check.sentence}` : "";
-    if (this.#away) this.#tell("away", `${AWAY}${last} ${besides}`);
+    if (this.#away && check?.here) this.#tell(tone, `${check.sentence} ${HERE} ${besides}`);
+    else if (this.#away) this.#tell("away", `${AWAY}${last} ${besides}`);
     else if (this.#problem) this.#tell("away", `${this.#problem} ${besides}`);
     else this.#tell(tone ?? "none", `${check?.sentence ?? "Asking what to read…"} ${besides}`);
     say(this.alarm, check?.plan_fits === false ? NO_FIT : "");
@@ -235,7 +257,7 @@ export class TrenchCheck {
     const plan = this.requestOf();
     const { kept } = this.log;
     if (!plan) return;
-    const { check = null, asked = [] } = this.#answers.get(keyOf(lineNow(kept, plan), kept.on)) ?? {};
+    const { check, asked } = this.#checked(plan);
     const place = placeNow(placesOf(check, kept, plan), this.#chosen, asked);
     if (!place) return;
     const by = wayNow(kept, plan);
@@ -246,6 +268,7 @@ export class TrenchCheck {
     }
     const typed = this.hand.input.value.trim();
     const again = isDoubted(place, asked);
+    this.#otherwise = "";
     this.log.change(withReading(kept, plan, { at: place.at, label: place.label, by, typed, again }));
     [this.#last, this.#chosen, this.#fresh] = [place.at, null, true];
     this.hand.forget();

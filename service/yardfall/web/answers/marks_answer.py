@@ -26,6 +26,7 @@ def marks_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
         "step": rounded(plan.marks.dig.step_m / units.depth_m),
         "worst_departure": rounded(by_hand.worst_m / units.depth_m),
         "worst_percent": None if grade is None else rounded(grade * 100),
+        "least_percent": rounded(plan.design.grading.min_grade * 100),
         "notes": _notes(plan, units),
     }
 

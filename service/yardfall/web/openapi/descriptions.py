@@ -191,6 +191,7 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "step": "What the tape marks are rounded to; {depth}.",
         "worst_departure": "{depth}.",
         "worst_percent": "Flattest grade between two marks; percent.",
+        "least_percent": "The minimum grade that the marks keep; percent.",
     },
     "AssumptionAnswer": {"value": "In `unit`."},
     "Trench": {"volume": "What is dug, bank measure; {volume}."},

@@ -141,6 +141,7 @@ class MarksFit(ma.Schema):
     step = number()
     worst_departure = number()
     worst_percent = number(nullable=True)
+    least_percent = number()
     notes = ma.fields.List(ma.fields.String(), required=True)
 
 
