@@ -3,7 +3,7 @@
 import { lengthUnitM } from "../units/units.js";
 import { text } from "./typed.js";
 
-const NAMES = { within: () => "Lot line", avoid: (i) => `Area ${i + 1}` };
+const NAMES = { within: () => "Lot line", avoid: (i) => `Area ${i + 1}`, fixed: (i) => `Fixed point ${i + 1}` };
 
 function featuresOf(shapes) {
   if (shapes.type === "FeatureCollection") return shapes.features.flatMap(featuresOf);
@@ -14,7 +14,8 @@ function featuresOf(shapes) {
   return parts.map((part) => ({ properties: properties ?? {}, geometry: part }));
 }
 
-// The plan with the first area as its lot line and every area to avoid as one, holes left out.
+// The plan with the first area as its lot line and every area to avoid as one, holes left out, and
+// every fixed point.
 export function withOutlines(plan, { paper, route = {}, units }, base) {
   if (!paper || !route.line || (route.crs ?? "OGC:CRS84") !== base.route_crs) return plan;
   const scale = route.crs === "local" ? lengthUnitM(units) : 1;
@@ -22,9 +23,14 @@ export function withOutlines(plan, { paper, route = {}, units }, base) {
   const ringOf = ({ geometry }) => geometry.coordinates[0].slice(0, -1).map(([x, y]) => [x * scale, y * scale]);
   const [lot] = areas(paper.within);
   const avoid = areas(paper.avoid).map((area, i) => ({ name: area.properties.name ?? NAMES.avoid(i), ring: ringOf(area) }));
+  const points = (shapes) => (shapes ? featuresOf(shapes) : []).filter(({ geometry }) => geometry.type === "Point");
+  const fixed = points(paper.fixed).map(({ properties, geometry: { coordinates } }, i) => ({
+    name: properties.name ?? NAMES.fixed(i),
+    points: [coordinates.map((value) => value * scale)],
+  }));
   return {
     ...plan,
-    outlines: { ...plan.outlines, [base.id]: { lot: lot ? ringOf(lot) : [], avoid } },
+    outlines: { ...plan.outlines, [base.id]: { lot: lot ? ringOf(lot) : [], avoid, fixed } },
     search: { ...plan.search, ...(avoid.length && { clearance: text(paper.clearance) }) },
   };
 }

@@ -122,3 +122,13 @@ test("stakes are taped from the corners of an area, by its name", () => {
   assert.deepEqual(withStakes(body, { from: "", tags: false }), body);
   assert.deepEqual(cornersOf({}), []);
 });
+
+test("points marked on the map are taped from too, with an area's corners or alone", () => {
+  const fixed = [{ name: "Gate post", points: [[100, 200]] }];
+  const plan = { ...blankDocument(), base: "r", ground: "raster", outlines: { r: { lot: [], avoid: [], fixed } } };
+  const body = withPaper(LINE, plan, RASTER, DEMO.features);
+  assert.deepEqual(names(body.paper.fixed), ["Gate post"]);
+  assert.equal(body.paper.fixed.features[0].geometry.type, "Point");
+  assert.deepEqual(names(withStakes(body, { from: "House" }).paper.fixed), ["House", "Gate post"]);
+  assert.deepEqual(names(withStakes(body, { from: "" }).paper.fixed), ["Gate post"]);
+});

@@ -20,7 +20,7 @@ const WHOLE = ["level_line", "rod", "elevations", "slopes", "steps", "length_and
 const HEAD = "typed at the head of the papers, which is the browser's and no plan's; tests/page/test_whole_plan.py finds it";
 const NOT_TYPED = {
   ...Object.fromEntries(["title", "place", "prepared_for", "prepared_by", "date", "page"].map((name) => [`/paper/${name}`, HEAD])),
-  ...Object.fromEntries(["fixed/type", "tags"].map((name) => [`/paper/${name}`, "chosen beside the papers, for all plans"])),
+  "/paper/tags": "chosen beside the papers, for all plans",
   "/paper/beneath/origin/#": "for a program that lays a picture by a corner; the page's lies by its first corner",
   "/explain": "a program's wish for a short answer; the page sends it by itself while a hand drags",
   "/pipe/min_percent": "the same as /grade/min_percent, which is the page's least grade",
@@ -46,7 +46,7 @@ function leaves(value, at = "") {
 }
 
 // The contract writes GeoJSON out only as far as its `type`.
-const ofShapes = (leaf) => leaf.replace(/^(\/paper\/(within|avoid))\/.*/, "$1/type");
+const ofShapes = (leaf) => leaf.replace(/^(\/paper\/(within|avoid|fixed))\/.*/, "$1/type");
 
 const general = (pointer) => pointer.replaceAll(/\/\d+/g, "/#").replace(/^(\/branches\/#)+/, "/branches/#");
 

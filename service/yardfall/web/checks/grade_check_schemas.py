@@ -166,8 +166,8 @@ class Checks(ma.Schema):
     steep_enough = ma.fields.Boolean(
         required=True,
         metadata={
-            "description": "No stretch is flatter than the minimum grade, or than the dig sheet's own "
-            "marks make it where none keep that grade."
+            "description": "No stretch is flatter than the minimum grade, or than the dig sheet's "
+            "own marks make it where none keep that grade."
         },
     )
     none_in_doubt = ma.fields.Boolean(
