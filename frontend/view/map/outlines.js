@@ -52,7 +52,7 @@ export class Outlines {
       id === "lot"
         ? h("b", null, "Lot line")
         : h("input", {
-            id: `${kindOf(id)}-name-${i}`,
+            id: `${called.replace(" ", "-")}-name-${i}`,
             "aria-label": `Name of ${what}`,
             autocomplete: "off",
             oninput: (event) => this.store.edit((plan) => withName(plan, id, event.target.value), { key: `name ${id}` }),

@@ -279,7 +279,7 @@ class WholePinch(ma.Schema):
 
 
 class Whole(ma.Schema):
-    """The line and all its branches together.
+    """The line and all its branches together; `brief` tells in a sentence what decides.
 
     `chance` is the share of draws of all readings in which every line exists, `spare` the least
     margin over every pair of points of the tree.
@@ -288,6 +288,7 @@ class Whole(ma.Schema):
     verdict = words()
     overall = words(metadata=OVERALL)
     sentence = words()
+    brief = words()
     chance = number(nullable=True)
     spare = number(nullable=True)
     pinch = part(WholePinch, allow_none=True)
