@@ -26,21 +26,21 @@ FAULTS = """() => {
   if (wide.scrollWidth > innerWidth) found.push(`the page is ${wide.scrollWidth} px wide`);
   for (const frame of document.querySelectorAll('.card, dialog[open], #result, #yard, .top, .strip,'
       + ' #dock, #screens, #rail')) {
-    if (!inView(frame) || getComputedStyle(frame).overflowX === 'auto' && frame.matches('#rail')) continue;
+    if (!inView(frame) || frame.matches('#rail')) continue;
     if (frame.scrollWidth > frame.clientWidth + 1) {
       found.push(`${frame.scrollWidth - frame.clientWidth} px run off the side of ${told(frame)}`);
     }
   }
   const controls = [...document.querySelectorAll(
-      'button:not(.figure-press), input, select, summary, textarea, label:has(> input)')].filter(inView)
-      .filter(e => !e.matches('.visually-hidden, [type=range], [type=file]'));
+      'button:not(.figure-press), input, select, summary, textarea, label:has(> input)')]
+      .filter(inView).filter(e => !e.matches('.visually-hidden, [type=range], [type=file]'));
   // What is seen of a control: frames that scroll cut it.
   const seen = e => {
     let { left, top, right, bottom } = e.getBoundingClientRect();
     for (let up = e.parentElement; up; up = up.parentElement) {
-      const { overflowX, overflowY } = getComputedStyle(up), r = up.getBoundingClientRect();
-      if (overflowX !== 'visible') [left, right] = [Math.max(left, r.left), Math.min(right, r.right)];
-      if (overflowY !== 'visible') [top, bottom] = [Math.max(top, r.top), Math.min(bottom, r.bottom)];
+      const { overflowX: x, overflowY: y } = getComputedStyle(up), r = up.getBoundingClientRect();
+      if (x !== 'visible') [left, right] = [Math.max(left, r.left), Math.min(right, r.right)];
+      if (y !== 'visible') [top, bottom] = [Math.max(top, r.top), Math.min(bottom, r.bottom)];
     }
     return { left, top, right, bottom, width: right - left, height: bottom - top };
   };
@@ -73,7 +73,8 @@ FAULTS = """() => {
   for (let i = 0; i < boxes.length; i += 1) {
     for (let j = i + 1; j < boxes.length; j += 1) {
       const [a, r] = boxes[i], [b, s] = boxes[j];
-      if (group(a) !== group(b) || a.contains(b) || b.contains(a) || stays(a) !== stays(b)) continue;
+      if (group(a) !== group(b) || stays(a) !== stays(b)) continue;
+      if (a.contains(b) || b.contains(a)) continue;
       const over = Math.min(r.right, s.right) - Math.max(r.left, s.left);
       const down = Math.min(r.bottom, s.bottom) - Math.max(r.top, s.top);
       if (over > 2 && down > 2) found.push(`one on another: ${told(a)} / ${told(b)}`);
