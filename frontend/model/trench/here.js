@@ -4,6 +4,8 @@ import { readEntry } from "../units/entry.js";
 import { unitOf } from "../units/units.js";
 import { METRES, straightCheck } from "./straight.js";
 
+export { HERE, otherwiseWords } from "../wording/straight.js";
+
 // {check, asked} as from the planner, of the readings kept for a plan's request; `known` is the
 // last answer, {body, answer}. Null where that is of another plan, or its ground is not known.
 export function checkedHere(kept, body, known) {

@@ -22,9 +22,7 @@ import {
   withoutReading,
   withReading,
 } from "../../model/request/trench.js";
-import { checkedHere } from "../../model/trench/here.js";
 import { readMeasure } from "../../model/units/parse_measure.js";
-import { HERE, otherwiseWords } from "../../model/wording/straight.js";
 import { TrenchLog } from "../../state/trench_log.js";
 import { h, say } from "../dom.js";
 import { NumberPad } from "../widgets/number_pad.js";
@@ -51,6 +49,7 @@ export class TrenchCheck {
   #problem = "";
   #here = null; // what this phone found by itself, until the planner has looked: {key, check}
   #otherwise = "";
+  #own = null; // the sums for when the planner is away, fetched once the trench is opened
 
   // `requestOf()` is the request of the plan as it stands, or null; `knownOf()` the last answer that
   // is kept, {body, answer} or null; its card goes `before` a part.
@@ -120,10 +119,17 @@ export class TrenchCheck {
     const wanted = location.hash === PLACE;
     if (wanted && !this.dialog.open) {
       this.dialog.showModal();
+      this.#fetchOwn();
       this.#ask();
       this.hand.hold();
     }
     if (!wanted && this.dialog.open) this.dialog.close();
+  }
+
+  // The worker that keeps the page keeps them too, so they come with no network as well.
+  async #fetchOwn() {
+    this.#own ??= await import("../../model/trench/here.js").catch(() => null);
+    if (this.#away) this.#show();
   }
 
   #leave() {
@@ -147,7 +153,7 @@ export class TrenchCheck {
     const key = keyOf(body.branch ?? null, body.next_on);
     this.#answers.set(key, { check: answer, asked: this.#sent.get(body) });
     this.#problem = "";
-    this.#otherwise = this.#here?.key === key ? otherwiseWords(this.#here.check, answer) : "";
+    this.#otherwise = this.#here?.key === key ? this.#own.otherwiseWords(this.#here.check, answer) : "";
     this.#here = null;
     this.#show({ away: false });
     this.hand.keepFocus();
@@ -197,7 +203,7 @@ export class TrenchCheck {
     const key = keyOf(lineNow(kept, plan), kept.on);
     const { check = null, asked = [] } = this.#answers.get(key) ?? {};
     if (!this.#away) return { check, asked };
-    const found = checkedHere(kept, plan, this.knownOf());
+    const found = this.#own?.checkedHere(kept, plan, this.knownOf());
     if (!found) return { check, asked };
     this.#here = { key, check: found.check };
     return found;
@@ -225,7 +231,7 @@ export class TrenchCheck {
       .join(" ");
     const tone = check?.plan_fits === false ? "fail" : check?.verdict;
     const last = check ? ` Last answer: ${check.sentence}` : "";
-    if (this.#away && check?.here) this.#tell(tone, `${check.sentence} ${HERE} ${besides}`);
+    if (this.#away && check?.here) this.#tell(tone, `${check.sentence} ${this.#own.HERE} ${besides}`);
     else if (this.#away) this.#tell("away", `${AWAY}${last} ${besides}`);
     else if (this.#problem) this.#tell("away", `${this.#problem} ${besides}`);
     else this.#tell(tone ?? "none", `${check?.sentence ?? "Asking what to read…"} ${besides}`);
