@@ -104,7 +104,10 @@ class CrewPage {
     this.#showNewer(job);
     if (!job.sentence) return;
     this.#offerPapers(job);
-    this.trench = new TrenchCheck(() => job.request, byId("crew-papers"), {
+    this.trench = new TrenchCheck({
+      requestOf: () => job.request,
+      knownOf: () => job.answer && { body: job.request, answer: job.answer },
+      before: byId("crew-papers"),
       send: (body, signal) => this.calls.check(body, job.revision, signal),
       log: new TrenchLog(localStorage, job.id),
     });

@@ -155,7 +155,11 @@ class Page {
       requestOf: () => isDiggable(this.store.plan) && this.#paperRequest(),
       keptAs: () => this.jobs.keptAs(),
     });
-    this.trench = new TrenchCheck(() => (isDiggable(this.store.plan) ? this.#request() : null), byId("cautions"));
+    this.trench = new TrenchCheck({
+      requestOf: () => (isDiggable(this.store.plan) ? this.#request() : null),
+      knownOf: () => this.answers.last.get(),
+      before: byId("cautions"),
+    });
     this.oldPipe = new OldPipeCheck(this.store, this.form, { pipes: this.choices.pipes, before: byId("cautions") });
     this.answers = new Answers(this, {
       typeReadings: () => this.#typeReadings(),

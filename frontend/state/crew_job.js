@@ -4,7 +4,7 @@ import { addressSays, keepAddress } from "./address.js";
 
 const KEPT = "yardfall.crew.1";
 const MOST_KEPT = 20;
-const PARTS = ["id", "name", "revision", "saved_at", "saved_by", "request", "newest"];
+const PARTS = ["id", "name", "revision", "saved_at", "saved_by", "request", "answer", "newest"];
 
 export class CrewJob {
   #all;

@@ -191,6 +191,9 @@ export class Layout {
     this.#makeRoom(this.#open === BESIDE && !NARROW.matches && !WIDE.matches);
     const open = SHEETS.find(([name]) => name === this.#open);
     hide(byId("sheet-empty"), !open || holds(open[1]));
+    // A sheet of words alone is scrolled by the keys.
+    const pressable = open && cards(open[1]).some((card) => card.querySelector("a, button, input, select, summary"));
+    this.result.tabIndex = pressable ? -1 : 0;
     hide(byId("no-profile"), !byId("profile-card").hidden);
     const cautions = byId("caution-list").childElementCount;
     say(byId("caution-press"), cautions ? `Before you dig: ${cautions} cautions` : "Before you dig");

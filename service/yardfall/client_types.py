@@ -50,10 +50,11 @@ class Profile(TypedDict):
 
 
 class Marks(TypedDict):
-    """What to read on a tape."""
+    """What to read on a tape or a rod."""
 
     dig_depth: str | None
     line_to_bottom: str | None
+    rod_at_bottom: str | None
 
 
 class Station(TypedDict):

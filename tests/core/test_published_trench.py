@@ -21,7 +21,7 @@ from yardfall.core.ground.profile import GroundProfile
 from yardfall.core.ground.route import taped
 from yardfall.core.pipes import Pipe
 from yardfall.core.plan import make_plan
-from yardfall.core.units import FOOT_M
+from yardfall.core.units import FOOT_M, Divisions
 
 # stake, distance from the one before, down to the ground, depth as printed
 TABLE = [
@@ -83,7 +83,7 @@ def depths_between(upper: str, lower: str) -> dict[str, float]:
             ),
             np.array([0.0, last - first]),
         ),
-        0.01 * FOOT_M,
+        Divisions((0.01 * FOOT_M,), (0.01 * FOOT_M,)),
     )
     assert plan.verdict == "yes"
     stakes = [s for s, x in at_m.items() if first - 1e-9 <= x <= last + 1e-9]

@@ -34,7 +34,7 @@ def plan_on(ground: GroundProfile, cover_in: float = 8, least: float = 0.0125) -
             ),
             np.linspace(0, length_m, 6),
         ),
-        US.tape_step_m,
+        US.divisions("ft"),
     )
 
 

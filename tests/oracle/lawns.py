@@ -31,6 +31,7 @@ from yardfall.core.uncertainty.lawns import LAWNS, Lawn
 from yardfall.core.uncertainty.lidar import LIDARS, Cells
 from yardfall.core.uncertainty.pinned import HandReadings, pin
 from yardfall.core.uncertainty.place_errors import cell_errors, spot_errors
+from yardfall.core.units import SI
 from yardfall.use_cases.reach_chance import share_that_comes_out
 
 Floats = np.ndarray
@@ -275,7 +276,7 @@ def told(seed: int, kind: str, lawn: str, *, stated: bool, shape: str = "straigh
     design = replace(design, outlet=replace(design.outlet, most_m=most_m))
     asked_m = np.linspace(0, length_m, max(round(length_m / 2), 1) + 1)
     laid = lay(known.route, ground, design, asked_m)
-    plan = make_plan(laid, 0.001, errors=known.errors, explain=False)
+    plan = make_plan(laid, SI.divisions("m"), errors=known.errors, explain=False)
     shown = np.min(np.abs(known.at_m[:, None] - plan.points.at_m[plan.points.is_station]), axis=1)
     truth = Alignment(known.at_m, known.true_m, shown < STEP_M / 2)
     assert plan.chance is not None

@@ -90,10 +90,12 @@ def open_page(planner: str, browser: Browser) -> Iterator[Callable[..., Page]]:
         empty: bool = False,
         size: tuple[int, int] | None = None,
         pocket: bool = False,
+        zoom: int = 1,
     ) -> Page:
         wide, tall = size or ((390, 844) if phone else (1280, 900))
         context = browser.new_context(
-            viewport={"width": wide, "height": tall},
+            viewport={"width": wide // zoom, "height": tall // zoom},
+            device_scale_factor=zoom,
             color_scheme="dark" if dark else "light",
             has_touch=phone,
             is_mobile=phone,

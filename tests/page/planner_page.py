@@ -13,7 +13,7 @@ MOST_TABS = 150
 """From one end of the page to the other, all folded parts closed."""
 Opener = Callable[..., Page]
 """Opens the planner page; takes `phone`, `dark` and `empty` (an empty sheet, not the demo)."""
-ANSWERED = re.compile(r"^(Main line: )?(Yes|No|Too close|It falls)")
+ANSWERED = re.compile(r"^((Main line|Branch [^:]+): )*(Yes|No|Too close|It falls)")
 
 
 def sentence(page: Page) -> Locator:

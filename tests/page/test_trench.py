@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from planner_page import Opener, expect_answer, screen, see, type_readings
+from planner_page import Opener, screen, see, sentence, type_readings
 from playwright.sync_api import Page, expect
 from test_access import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 
@@ -15,11 +15,19 @@ def in_the_trench(open_page: Opener, **look: bool) -> Page:
     page = open_page(empty=True, **look)
     screen(page, "Entries")
     type_readings(page)
-    expect_answer(page)
+    expect_known(page)
     see(page, "Trench check")
     page.locator("#trench-open").click()
     expect(page.locator("#trench-label")).to_have_text("0+52")
     return page
+
+
+def expect_known(page: Page) -> None:
+    """Wait until the browser keeps the full answer to all five readings."""
+    expect(sentence(page)).to_have_text("Yes: 8.6 in of fall to spare.")
+    page.wait_for_function(
+        "() => JSON.parse(localStorage['yardfall.answer.1']).body.ground.readings.length === 5"
+    )
 
 
 def read(page: Page, keys: str) -> None:
@@ -79,9 +87,9 @@ def test_from_the_outlet_up_by_thumb_to_a_pass(open_page: Opener) -> None:
     expect(page.locator("#trench-verdict")).to_contain_text("3 stations are still to be read on")
 
 
-def test_without_the_planner_readings_wait_and_a_reload_keeps_them(open_page: Opener) -> None:
+def test_without_the_planner_the_phone_checks_and_a_reload_keeps_them(open_page: Opener) -> None:
     page = in_the_trench(open_page)
-    field = page.locator("#trench-reading")
+    field, verdict = page.locator("#trench-reading"), page.locator("#trench-verdict")
     page.context.set_offline(True)
     field.fill("2x")
     field.press("Enter")
@@ -90,13 +98,14 @@ def test_without_the_planner_readings_wait_and_a_reload_keeps_them(open_page: Op
         expect(page.locator("#trench-label")).to_have_text(label)
         field.fill(typed)
         field.press("Enter")
-        expect(result(page)).to_have_text(f"{label}: Kept, not checked yet")
-    expect(page.locator("#trench-verdict")).to_contain_text("cannot be reached")
+        expect(result(page)).to_have_text(f"{label}: Good")
+    expect(verdict).to_contain_text("Checked on this phone; the planner checks it again when it is")
     expect_clean(page)
     page.context.set_offline(False)
+    expect(verdict).not_to_contain_text("on this phone")
     expect(result(page)).to_have_text("0+39: Good")
     page.reload()
-    expect(page.locator("#trench-verdict")).to_contain_text("Good so far: 2 readings")
+    expect(verdict).to_contain_text("Good so far: 2 readings")
     expect(page.locator("#trench-label")).to_have_text("0+26")
     page.locator("#trench-clear").click()
     page.locator("#trench-clear-not").click()
@@ -109,6 +118,91 @@ def test_without_the_planner_readings_wait_and_a_reload_keeps_them(open_page: Op
     field.fill("25 3/4")
     field.press("Enter")
     expect(result(page)).to_have_text("0+52: Raise the pipe 7/8 in")
+
+
+def test_a_plan_that_was_never_answered_waits_for_the_planner(open_page: Opener) -> None:
+    """Its readings are kept: no phone compares them with a plan that it does not know."""
+    page = in_the_trench(open_page)
+    page.go_back()
+    page.context.set_offline(True)
+    page.locator("#start-value").fill("15")
+    see(page, "Trench check")
+    page.locator("#trench-open").click()
+    field = page.locator("#trench-reading")
+    field.fill("29 1/2")
+    field.press("Enter")
+    expect(result(page)).to_have_text("0+52: Kept, not checked yet")
+    expect(page.locator("#trench-verdict")).to_contain_text("cannot be reached")
+    page.context.set_offline(False)
+    expect(result(page)).not_to_contain_text("Kept, not checked yet")
+
+
+@pytest.mark.parametrize("size", [(390, 844), (844, 390)])
+def test_in_a_dead_spot_the_trench_opens_and_checks(
+    open_page: Opener, size: tuple[int, int]
+) -> None:
+    """Loaded at home, read with no network: high, good, low; at home again the planner agrees."""
+    page = open_page(empty=True, phone=True, pocket=True, size=size)
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    screen(page, "Entries")
+    type_readings(page)
+    expect_known(page)
+    page.wait_for_timeout(400)  # longer than the plan waits before it is kept
+    page.wait_for_function(
+        "() => caches.open('yardfall-page-1').then(c => c.keys()).then(k => k.length >= 130)"
+    )
+    page.context.set_offline(True)
+    page.reload()
+    page.wait_for_selector("html[data-ready]", state="attached")
+    see(page, "Trench check")
+    page.locator("#trench-open").click()
+    expect(page.locator("#trench-label")).to_have_text("0+52")
+    expect(page.locator("#trench-should b")).to_have_text("29 1/2 in")
+    read(page, "2 9")
+    expect(result(page)).to_have_text("0+52: Shave 1/2 in")
+    for place in ("#trench-result .act", "#trench-reading", ".trench-pad [aria-label=Next]"):
+        expect(page.locator(place)).to_be_in_viewport(ratio=1)
+    expect(page.locator(".trench-list [aria-current]")).to_contain_text("0.4 in high")
+    verdict = page.locator("#trench-verdict")
+    expect(verdict).to_have_text(
+        "Not yet: 0+52 shave 1/2 in. Checked on this phone; the planner checks it again when it "
+        "is back."
+    )
+    assert page.locator("#trench-view").evaluate("e => e.scrollWidth") <= size[0]
+    expect_clean(page)
+    read(page, "2 9 1/2")
+    expect(result(page)).to_have_text("0+52: Good")
+    read(page, "2 7 3/4")
+    expect(result(page)).to_have_text("0+39: Fill 1/4 in")
+    expect(page.locator(".trench-wrong")).to_contain_text("less than the minimum grade")
+    page.context.set_offline(False)
+    expect(verdict).not_to_contain_text("on this phone")
+    expect(verdict).to_contain_text("Not yet: 0+39")
+    read(page, "2 7 1/2")
+    expect(result(page)).to_have_text("0+39: Good")
+
+
+def test_what_the_planner_sees_otherwise_is_told(open_page: Opener) -> None:
+    """Here the planner's answer is changed on its way; no plan was found where they differ."""
+    page = in_the_trench(open_page)
+    page.context.set_offline(True)
+    for typed in ("29 1/2", "27 3/4"):
+        page.locator("#trench-reading").fill(typed)
+        page.locator("#trench-reading").press("Enter")
+    expect(result(page)).to_have_text("0+39: Fill 1/4 in")
+
+    def otherwise(route):
+        found = route.fetch().json()
+        for one in found["stations"]:
+            one["do"], one["mark"] = "nothing", None
+        found["verdict"] = "more_readings"
+        route.fulfill(json=found)
+
+    page.route("**/grade-check", otherwise)
+    page.context.set_offline(False)
+    expect(page.locator("#trench-verdict")).to_contain_text(
+        "The planner is back and sees 0+39 otherwise than this phone did: go by the planner."
+    )
 
 
 def test_a_plan_that_is_a_no_is_told_loudly_and_metres_by_depth(open_page: Opener) -> None:

@@ -50,7 +50,7 @@ def planned(ground, length_m: float, start_m: float, grade: float) -> Plan:
             ),
             ground.at_m,
         ),
-        US.tape_step_m,
+        US.divisions("ft"),
     )
 
 

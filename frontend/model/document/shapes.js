@@ -1,19 +1,20 @@
 // Everything that is drawn on a base as a row of points: the main line, its branches, the lot
-// line, areas to keep out of or that need cover, places to reach. Each has an id: "line",
-// "branch:b1", "lot", "avoid:0", "target:0", "cover:c1". Points are in the base's own coordinates.
+// line, areas to keep out of or that need cover, places to reach, points that stand still, to tape
+// from. Each has an id: "line", "branch:b1", "lot", "avoid:0", "target:0", "fixed:0", "cover:c1". Points are in the base's own coordinates.
 
 import { distances, lineLength, nearestOn } from "../geometry/polyline.js";
 import { BLANK, blankDocument, DRAWN_ONLY, isLocal, lineOf, withGround, withLine, withWayOf } from "./document.js";
 import { branchName, coverName, heirs, withBranch, withCover, withoutBranch } from "./line_items.js";
 
 export const MAIN = "line";
-const LEAST_POINTS = { line: 2, branch: 2, lot: 3, avoid: 3, target: 1, cover: 3 };
+const LEAST_POINTS = { line: 2, branch: 2, lot: 3, avoid: 3, target: 1, fixed: 1, cover: 3 };
 
 // The kinds that a base may hold many of: the list they are in, the points of one, its name until
 // one is given.
 const LISTS = {
   avoid: { list: "avoid", points: "ring", word: "Area" },
   target: { list: "targets", points: "points", word: "Place" },
+  fixed: { list: "fixed", points: "points", word: "Fixed point" },
 };
 const namesOf = (plan, kind) =>
   outlinesOf(plan)[LISTS[kind].list].map(({ name }, i) => ({ id: `${kind}:${i}`, name: name || `${LISTS[kind].word} ${i + 1}` }));
@@ -21,9 +22,11 @@ const namesOf = (plan, kind) =>
 export const kindOf = (id) => id.split(":")[0];
 const keyOf = (id) => id.split(":")[1];
 export const isClosed = (id) => ["lot", "avoid", "cover"].includes(kindOf(id));
+// A kind of one point alone: there is nothing to go on with.
+export const isOnePoint = (id) => kindOf(id) === "fixed";
 export const leastPoints = (id) => LEAST_POINTS[kindOf(id)];
 
-const NONE = { lot: [], avoid: [], targets: [] };
+const NONE = { lot: [], avoid: [], targets: [], fixed: [] };
 export const outlinesOf = (plan) => ({ ...NONE, ...plan.outlines[plan.base] });
 
 const branchRow = (plan, key) => plan.branches.rows.find((row) => row.key === key);
@@ -35,6 +38,7 @@ export function shapesOf(plan) {
     ...plan.branches.rows.filter((row) => row.run === "drawn").map((row) => ({ id: `branch:${row.key}`, name: branchName(row) })),
     ...namesOf(plan, "target"),
     ...namesOf(plan, "avoid"),
+    ...namesOf(plan, "fixed"),
     ...plan.covers.rows.filter((row) => row.run === "drawn").map((row) => ({ id: `cover:${row.key}`, name: coverName(row) })),
     ...(outlinesOf(plan).lot.length ? [{ id: "lot", name: "Lot line" }] : []),
   ];
@@ -77,7 +81,7 @@ function changed(plan, id, change) {
 
 const withOutlines = (plan, outlines) => ({ ...plan, outlines: { ...plan.outlines, [plan.base]: outlines } });
 
-// The name of an area or a place to reach.
+// The name of an area, a place to reach or a fixed point.
 export const withName = (plan, id, name) => changed(plan, id, { name });
 
 // The name as typed; "" where none is.
@@ -114,11 +118,13 @@ export function withoutShape(plan, id) {
   return kindOf(goal) === kind ? { ...next, search: { ...plan.search, goal: "" } } : next;
 }
 
-function outlinesMoved({ lot, avoid, targets }, move) {
+function outlinesMoved({ lot, avoid, targets, fixed }, move) {
+  const eachMoved = (list) => list.map((one) => ({ ...one, points: one.points.map(move) }));
   return {
     lot: lot.map(move),
     avoid: avoid.map((area) => ({ ...area, ring: area.ring.map(move) })),
-    targets: targets.map((target) => ({ ...target, points: target.points.map(move) })),
+    targets: eachMoved(targets),
+    fixed: eachMoved(fixed),
   };
 }
 

@@ -3,7 +3,7 @@
 import { lengthUnitM } from "../units/units.js";
 import { text } from "./typed.js";
 
-const NAMES = { within: () => "Lot line", avoid: (i) => `Area ${i + 1}`, fixed: (i) => `Area ${i + 1}` };
+const NAMES = { within: () => "Lot line", avoid: (i) => `Area ${i + 1}`, fixed: (i) => `Fixed point ${i + 1}` };
 
 function featuresOf(shapes) {
   if (shapes.type === "FeatureCollection") return shapes.features.flatMap(featuresOf);
@@ -16,11 +16,12 @@ function featuresOf(shapes) {
 
 // The plan with what its stakes are taped from, an area by its name, and with tags for them.
 export function withStakes(plan, { paper = {} }) {
-  const [fixed] = paper.fixed ? featuresOf(paper.fixed) : [];
-  return { ...plan, stakes: { from: fixed?.properties.name ?? "", tags: Boolean(paper.tags) } };
+  const area = (paper.fixed ? featuresOf(paper.fixed) : []).find(({ geometry }) => geometry.type === "Polygon");
+  return { ...plan, stakes: { from: area?.properties.name ?? "", tags: Boolean(paper.tags) } };
 }
 
-// The plan with the first area as its lot line and every area to avoid as one, holes left out.
+// The plan with the first area as its lot line and every area to avoid as one, holes left out, and
+// every fixed point.
 export function withOutlines(plan, { paper, route = {}, units }, base) {
   if (!paper || !route.line || (route.crs ?? "OGC:CRS84") !== base.route_crs) return plan;
   const scale = route.crs === "local" ? lengthUnitM(units) : 1;
@@ -28,9 +29,14 @@ export function withOutlines(plan, { paper, route = {}, units }, base) {
   const ringOf = ({ geometry }) => geometry.coordinates[0].slice(0, -1).map(([x, y]) => [x * scale, y * scale]);
   const [lot] = areas(paper.within);
   const avoid = areas(paper.avoid).map((area, i) => ({ name: area.properties.name ?? NAMES.avoid(i), ring: ringOf(area) }));
+  const points = (shapes) => (shapes ? featuresOf(shapes) : []).filter(({ geometry }) => geometry.type === "Point");
+  const fixed = points(paper.fixed).map(({ properties, geometry: { coordinates } }, i) => ({
+    name: properties.name ?? NAMES.fixed(i),
+    points: [coordinates.map((value) => value * scale)],
+  }));
   return {
     ...plan,
-    outlines: { ...plan.outlines, [base.id]: { lot: lot ? ringOf(lot) : [], avoid } },
+    outlines: { ...plan.outlines, [base.id]: { lot: lot ? ringOf(lot) : [], avoid, fixed } },
     search: { ...plan.search, ...(avoid.length && { clearance: text(paper.clearance) }) },
   };
 }

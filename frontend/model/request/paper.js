@@ -1,16 +1,22 @@
 // What the papers show around the drain, which no sum depends on: the areas to keep out of, the
-// lot line, and the raster or site plan that the line is drawn on.
+// lot line, points that stand still, and the raster or site plan that the line is drawn on.
 
 import { placementBody, siteOf } from "../document/site_plans.js";
-import { around } from "./reach.js";
+import { around, fixedOf } from "./reach.js";
 import { Reader } from "./reader.js";
 
 // A request with its `paper` part; as it is where there is nothing to show. `features` are those
 // of the demo yard while it is the base, or null.
 export function withPaper(body, plan, base, features) {
-  const paper = body.route.line ? { ...shut(plan, features), ...beneath(plan, base) } : {};
+  const paper = body.route.line ? { ...shut(plan, features), ...standing(plan), ...beneath(plan, base) } : {};
   const shown = Object.keys(paper).length ? { ...body, paper } : body;
   return withStakes(shown, { from: cornersNow(shown, plan), tags: plan.stakes.tags });
+}
+
+// The points that were marked to tape from, by their names.
+function standing(plan) {
+  const marked = fixedOf(plan);
+  return marked.length ? { fixed: { type: "FeatureCollection", features: marked } } : {};
 }
 
 function shut(plan, features) {
@@ -42,6 +48,7 @@ export function cornersNow(body, { stakes: { from } }) {
 // A request with what its stakes are taped from, an area by its name, and with tags for them.
 function withStakes(body, { from, tags }) {
   const features = (body.paper?.avoid?.features ?? []).filter((area) => isArea(area) && area.properties.name === from);
-  const fixed = features.length > 0 && { fixed: { type: "FeatureCollection", features } };
+  const all = [...features, ...(body.paper?.fixed?.features ?? [])];
+  const fixed = all.length > 0 && { fixed: { type: "FeatureCollection", features: all } };
   return fixed || tags ? { ...body, paper: { ...body.paper, ...fixed, ...(tags && { tags }) } } : body;
 }

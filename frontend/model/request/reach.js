@@ -148,6 +148,14 @@ export function around(plan, features) {
   return collections(plan, { within: all.filter(({ within }) => within), avoid: all.filter(({ within }) => !within) });
 }
 
+// The points marked to tape from, as features in the planner's coordinates.
+export const fixedOf = (plan) =>
+  outlinesOf(plan)
+    .fixed.filter(({ points }) => points.length > 0)
+    .map(({ name, points }, i) =>
+      asFeature(plan, { name: name || `Fixed point ${i + 1}`, geometry: { type: "Point", coordinates: points[0] } }),
+    );
+
 // The same as {name, within, geometry} in the base's coordinates.
 export function shutTo(plan, features) {
   const heard = heeded(plan, features).filter(({ name }) => !plan.search.skip.includes(name));

@@ -14,7 +14,6 @@ export const SURFACES = {
   invert: "the inside bottom of the pipe",
 };
 const WAYS_OF = { level_line: ["line_to_bottom", "depth"], rod: ["rod", "depth"] };
-const ROD_DIGITS = { ft: 2, in: 1, m: 3, mm: 0 };
 const NEAR_FT = 0.5;
 
 export const EMPTY = {
@@ -172,8 +171,8 @@ export const surfaceAfter = (check, kept) =>
 export const isChecked = ({ station, entry }, asked) => Boolean(station && entry) && asked[station.reading] === entry;
 
 // What a place should read by this way, as a tape or a rod shows it; null where it cannot be read so.
-export function shouldRead({ wanted, station }, by, unit) {
-  if (wanted) return by === "rod" ? known(wanted.rod, unit) : unsigned(wanted.marks[by]);
+export function shouldRead({ wanted, station }, by) {
+  if (wanted) return unsigned(wanted.marks[by]);
   return station?.by === by ? unsigned(station.should_read_text) : null;
 }
 
@@ -185,8 +184,6 @@ export function offWords({ off }, units) {
 
 // A mark above the ground, in words instead of a sign.
 const unsigned = (mark) => (mark?.startsWith("-") ? `${mark.slice(1)} above the ground` : mark);
-
-const known = (rod, unit) => (rod === null ? null : `${rod.toFixed(ROD_DIGITS[unit])} ${unit}`);
 
 const READ_AGAIN = "read_again";
 const WORK = {

@@ -1,6 +1,6 @@
 // What is said of points of a shape: their names, and where they stand while they move.
 
-import { isClosed, kindOf } from "../document/shapes.js";
+import { isClosed, isOnePoint, kindOf, leastPoints } from "../document/shapes.js";
 import { distances, legLength, lineLength } from "../geometry/polyline.js";
 import { distanceText, lengthUnitM, stationLabel } from "../units/units.js";
 
@@ -8,6 +8,7 @@ const ENDS = { line: ["Start", "Outlet"], branch: ["Start", "Join"], target: ["O
 
 export function pointName(i, count, id = "line") {
   if (isClosed(id)) return `Corner ${i + 1}`;
+  if (isOnePoint(id)) return "The point";
   if (kindOf(id) === "target" && count < 2) return "The place";
   const [first, last] = ENDS[kindOf(id)];
   if (i === 0) return first;
@@ -20,7 +21,7 @@ export function movingWords(line, i, { id, units, stretch = 1, onto = null }) {
   const before = line.at(i - 1);
   const closed = isClosed(id);
   const words = [];
-  if (!closed && kindOf(id) !== "target") words.push(stationLabel((distances(line)[i] * stretch) / lengthUnitM(units), units));
+  if (!closed && leastPoints(id) > 1) words.push(stationLabel((distances(line)[i] * stretch) / lengthUnitM(units), units));
   if ((i || closed) && line.length > 1) {
     words.push(`${closed ? "side" : "leg"} ${distanceText(legLength(before, line[i]), units)}`);
   }

@@ -273,7 +273,7 @@ export class Answers {
   }
 
   #tell(answer) {
-    this.page.verdict.show(answer.whole.overall, toldSoFar(this.#soFar, answer.whole.sentence), (figure) =>
+    this.page.verdict.show(answer.whole.overall, toldSoFar(this.#soFar, answer.whole.brief ?? answer.whole.sentence), (figure) =>
       pointOut(figure, answer, (at) => this.page.mark.pin(at)),
     );
   }

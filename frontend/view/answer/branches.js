@@ -12,7 +12,10 @@ import { toMeasure } from "./to_measure.js";
 export function showBranches(answer, fixesOf) {
   const branches = linesOf(answer).slice(1);
   byId("branch-answers").hidden = branches.length === 0;
-  byId("branch-answer-list").replaceChildren(...branches.map(({ name, answer: branch }) => oneBranch(name, branch, answer.way, fixesOf)));
+  byId("branch-answer-list").replaceChildren(
+    h("p", { id: "whole-sentence" }, answer.whole?.sentence ?? ""),
+    ...branches.map(({ name, answer: branch }) => oneBranch(name, branch, answer.way, fixesOf)),
+  );
 }
 
 const passing = ({ label, what, pass }) => `At ${label} it passes ${pass} the ${what}.`;

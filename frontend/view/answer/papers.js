@@ -105,7 +105,7 @@ export class Papers {
         h(
           "p",
           { class: "hint" },
-          "Each station then gets two tape distances. Draw the house as an area to keep out of, and name it, if it is not listed.",
+          "Each station then gets two tape distances, from these corners and from the fixed points on the map. Draw the house as an area to keep out of, and name it, if it is not listed; or mark fixed points on the map.",
         ),
       ),
     );

@@ -156,7 +156,7 @@ const READ_DOWN = {
       {
         head: "Rod on bottom",
         unit: rodUnit,
-        cell: (s) => ({ main: h("b", null, given(s.rod_at_bottom, fine)) }),
+        cell: (s) => ({ main: h("b", null, s.marks.rod_at_bottom ?? "–") }),
       },
     ];
   },
@@ -171,14 +171,14 @@ const given = (value, write) => (value === null ? "–" : write(value));
 
 function marksNote({ units, marks, stations, way, ground_known: known }) {
   if (!known) return "How far the inside bottom of the pipe lies below its start. How deep to dig is known once the ground is measured.";
-  const step = units === "us" ? "1/4 in" : "5 mm";
+  const step = tapeText(marks.step, unitOf("depth", units));
   const strung = stations.some((s) => s.line_to_bottom !== null);
   const check = strung
     ? " From the string the numbers grow by the same step at equal stations, whatever the " + "ground does: the best check there is."
     : "";
   const flattest = marks.worst_percent === null ? "" : ` The flattest stretch between two marks is ${gradeText(marks.worst_percent, way)}.`;
   return (
-    `Bold is what to read on the tape, to the nearest ${step}, rounded so that water never ` +
-    `runs back; small is exact. Dig is from the ground to the trench bottom.${flattest}${check}`
+    `Bold is what to read on the tape, in steps of ${step}, so that every stretch between ` +
+    `marks keeps the minimum grade; small is exact. Dig is from the ground to the trench bottom.${[flattest, check, ...(marks.notes ?? []).map((note) => ` ${note}`)].join("")}`
   );
 }

@@ -3,7 +3,7 @@
 /* global L */
 
 import { gestureKey } from "../../model/changes/history.js";
-import { isClosed, kindOf, leastPoints, MAIN } from "../../model/document/shapes.js";
+import { isClosed, isOnePoint, kindOf, leastPoints, MAIN, withoutShape } from "../../model/document/shapes.js";
 import { inserted, lineLength, middle, moved, removed } from "../../model/geometry/polyline.js";
 import { shapeStretch } from "../../model/request/branches.js";
 import { lengthUnitM } from "../../model/units/units.js";
@@ -87,7 +87,15 @@ export class RouteLine {
 
   #bend(place, i, count) {
     const { id } = this.active;
-    const kind = kindOf(id) === "target" ? "target" : isClosed(id) ? "bend" : i === 0 ? "start" : i === count - 1 ? "end" : "bend";
+    const kind = ["target", "fixed"].includes(kindOf(id))
+      ? kindOf(id)
+      : isClosed(id)
+        ? "bend"
+        : i === 0
+          ? "start"
+          : i === count - 1
+            ? "end"
+            : "bend";
     const name = pointName(i, count, id);
     const marker = this.#marker(
       place,
@@ -159,7 +167,13 @@ export class RouteLine {
   }
 
   remove(i) {
-    if (this.active.points.length <= leastPoints(this.active.id)) return;
+    const { id } = this.active;
+    if (isOnePoint(id)) {
+      this.active.choose(MAIN);
+      this.store.edit((plan) => withoutShape(plan, id));
+      this.yardMap.map.getContainer().focus({ preventScroll: true });
+    }
+    if (this.active.points.length <= leastPoints(id) || isOnePoint(id)) return;
     this.#edit((line) => removed(line, i));
   }
 

@@ -4,6 +4,7 @@
 import {
   hasShape,
   isClosed,
+  isOnePoint,
   kindOf,
   leastPoints,
   ledIntoNearest,
@@ -39,6 +40,7 @@ const WORDS = {
     "Finish if that point is all; or go on along the ditch or curb with its next point.",
     "long. Go on along it, or finish.",
   ],
+  fixed: ["Click or tap a point that stands still, to tape from: a corner of the house, a post, a tree.", "", ""],
   lot: ["Click or tap a corner of your lot.", "Now the next corner.", "so far. Go on round the lot; Finish closes it."],
   cover: [
     "Click or tap a corner of the walk, drive or bed that the pipe may run under.",
@@ -204,7 +206,8 @@ export class Pen {
     this.active.edit((line) => [...line, this.yardMap.fromMap(place)]);
     this.trail.setLatLngs([]);
     this.tip.remove();
-    this.tell();
+    if (isOnePoint(this.active.id)) this.finish();
+    else this.tell();
   }
 
   // A second click or tap on the point just set: the end of a double click, not another point.

@@ -1,10 +1,10 @@
-// Places to reach, areas to keep out of and the lot line, as a list beside the map.
+// Places to reach, areas to keep out of, the lot line and fixed points, as a list beside the map.
 
-import { isClosed, kindOf, nameOf, pointsOf, shapesOf, withName, withoutShape } from "../../model/document/shapes.js";
+import { isClosed, isOnePoint, kindOf, nameOf, pointsOf, shapesOf, withName, withoutShape } from "../../model/document/shapes.js";
 import { sizeWords } from "../../model/wording/points.js";
 import { byId, h, say } from "../dom.js";
 
-const CALLED = { avoid: "area", target: "place" };
+const CALLED = { avoid: "area", target: "place", fixed: "fixed point" };
 const ABOUT =
   "A place to reach is where the water should come out. “Where can it come out?” tells for each whether gravity brings it there, and by which route.";
 
@@ -28,7 +28,7 @@ export class Outlines {
   show(plan) {
     const ids = shapesOf(plan)
       .map(({ id }) => id)
-      .filter((id) => ["target", "avoid", "lot"].includes(kindOf(id)));
+      .filter((id) => ["target", "avoid", "lot", "fixed"].includes(kindOf(id)));
     if (ids.join(" ") !== this.#drawn) this.host.replaceChildren(...ids.map((id) => this.#row(id)));
     this.#drawn = ids.join(" ");
     this.about.hidden = !ids.some((id) => kindOf(id) === "target");
@@ -52,22 +52,27 @@ export class Outlines {
       id === "lot"
         ? h("b", null, "Lot line")
         : h("input", {
-            id: `${called}-name-${i}`,
+            id: `${called.replace(" ", "-")}-name-${i}`,
             "aria-label": `Name of ${what}`,
             autocomplete: "off",
             oninput: (event) => this.store.edit((plan) => withName(plan, id, event.target.value), { key: `name ${id}` }),
           });
-    const points = isClosed(id) ? "corners" : "points";
+    const points = isOnePoint(id) ? "point" : isClosed(id) ? "corners" : "points";
     return h(
       "li",
       { class: `outline-${kindOf(id)}` },
-      called === "place" && h("span", { class: "outline-sign", "aria-hidden": "true" }),
+      called && !isClosed(id) && h("span", { class: "outline-sign", "aria-hidden": "true" }),
       name,
       h("span", { class: "size" }),
       h(
         "button",
-        { type: "button", class: "quiet", onclick: () => this.onMove(id), "aria-label": `Move the ${points} of ${what}` },
-        `Move ${points}`,
+        {
+          type: "button",
+          class: "quiet",
+          onclick: () => this.onMove(id),
+          "aria-label": isOnePoint(id) ? `Move ${what}` : `Move the ${points} of ${what}`,
+        },
+        isOnePoint(id) ? "Move" : `Move ${points}`,
       ),
       h(
         "button",

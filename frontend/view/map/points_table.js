@@ -163,7 +163,7 @@ export class BendTable {
         return [
           [step, step],
           [2 * step, step],
-        ].slice(0, kindOf(this.active.id) === "target" ? 1 : 2);
+        ].slice(0, leastPoints(this.active.id));
       const last = line.at(-1);
       const degrees = line.length > 1 ? bearing(line.at(-2), last) : NORTH;
       return [...line, withLeg([last, last], 1, degrees, step)[1]];

@@ -40,7 +40,7 @@ export class Shapes {
     const ring = isClosed(id) ? [...places, places[0]] : places;
     const casing = L.polyline(ring, { className: `${className} casing`, interactive: false });
     const stroke = L.polyline(ring, { className, bubblingMouseEvents: true });
-    const signs = kind === "target" ? places.map(sign) : [];
+    const signs = ["target", "fixed"].includes(kind) ? places.map((place) => sign(place, kind)) : [];
     for (const layer of [stroke, ...signs]) layer.on("click", (event) => this.#clicked(event, id));
     return [casing, stroke, ...signs, ...named];
   }
@@ -52,12 +52,12 @@ export class Shapes {
   }
 }
 
-// The sign at every point of a place to reach: a ring with a dot.
-const sign = (place) =>
+// The sign at every point of a place to reach, a ring with a dot; at a fixed point, a cross.
+const sign = (place, kind) =>
   L.marker(place, {
     keyboard: false,
     bubblingMouseEvents: true,
-    icon: L.divIcon({ className: "target-sign", iconSize: [24, 24] }),
+    icon: L.divIcon({ className: `${kind}-sign`, iconSize: [24, 24] }),
   });
 
 const centreOf = (points) => [0, 1].map((k) => points.reduce((sum, point) => sum + point[k], 0) / points.length);

@@ -8,6 +8,7 @@ const SHAPES = [
   ["avoid", "An area to keep out of"],
   ["cover", "An area that needs cover: a walk, a drive, a bed"],
   ["lot", "The lot line"],
+  ["fixed", "A fixed point to tape from"],
 ];
 const THINGS = [
   ["inflows", "An inlet"],

@@ -108,10 +108,9 @@ export function stationWords(station, answer) {
     coverWords(station.cover, units),
     ...(isStrung(answer) ? [`ground ${belowWords(station.ground, units)} the string`] : []),
   ];
-  const { line_to_bottom: string } = station.marks;
-  const rod = station.rod_at_bottom;
+  const { line_to_bottom: string, rod_at_bottom: rod } = station.marks;
   if (string) parts.push(`string to bottom ${string} ${depth}`);
-  if (rod !== null) parts.push(`rod on trench bottom ${plain(rod, 3)}`);
+  if (rod) parts.push(`rod on trench bottom ${rod}`);
   if (station.grade_percent) parts.push(`grade from here ${gradeText(station.grade_percent, way)}`);
   return `${station.label}: ${parts.join("; ")}.`;
 }

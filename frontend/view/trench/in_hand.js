@@ -48,9 +48,9 @@ export class InHand {
     this.element = nowBox(this);
   }
 
-  // Whether the field holds what was put there.
+  // Whether the field holds what was put there, or is done with.
   get isUntouched() {
-    return this.input.value === this.#put;
+    return !this.#drawn || this.input.value === this.#put;
   }
 
   // Draw the field anew with the next answer.
@@ -104,7 +104,7 @@ export class InHand {
   #shouldWords(place, { way, unit, check, mending, on }) {
     if (!place) return check ? ["Tap a station to read it again."] : [];
     const from = ` ${WAYS[way].from} to ${SURFACES[on]}`;
-    const should = shouldRead(place, way, unit);
+    const should = shouldRead(place, way);
     if (!should) return [from.trim()];
     const lead = !mending ? "should read " : place.station.do === "read_again" ? "should read " : "until it reads ";
     return [h("span", null, lead), h("b", null, should), h("span", null, from)];

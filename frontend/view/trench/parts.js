@@ -48,7 +48,7 @@ export function placeList(places, now, { way, unit, units, asked, away, onTake }
     { class: "trench-list", "aria-label": "Stations, from the outlet up" },
     places.map((place) => {
       const said = wordsOf(place, { asked, away });
-      const should = shouldRead(place, way, unit);
+      const should = shouldRead(place, way);
       const beside = isChecked(place, asked) ? offWords(place.station, units) : should && `should read ${should}`;
       return h(
         "li",

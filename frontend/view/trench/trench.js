@@ -48,11 +48,15 @@ export class TrenchCheck {
   #sent = new WeakMap();
   #away = false;
   #problem = "";
+  #here = null; // what this phone found by itself, until the planner has looked: {key, check}
+  #otherwise = "";
+  #own = null; // the sums for when the planner is away, fetched once the trench is opened
 
-  // `requestOf()` is the request of the plan as it stands, or null; its card goes `before` a part.
-  // `send` asks for a check, `log` holds what is read.
-  constructor(requestOf, before, { send = askCheck, log = new TrenchLog(localStorage) } = {}) {
-    Object.assign(this, { requestOf, log });
+  // `requestOf()` is the request of the plan as it stands, or null; `knownOf()` the last answer that
+  // is kept, {body, answer} or null; its card goes `before` a part. `send` asks for a check, `log`
+  // holds what is read.
+  constructor({ requestOf, knownOf, before, send = askCheck, log = new TrenchLog(localStorage) }) {
+    Object.assign(this, { requestOf, knownOf, log });
     this.#build(before);
     this.live = new LiveAnswer({
       send,
@@ -116,10 +120,17 @@ export class TrenchCheck {
     const wanted = addressSays(PLACE) !== null;
     if (wanted && !this.dialog.open) {
       this.dialog.showModal();
+      this.#fetchOwn();
       this.#ask();
       this.hand.hold();
     }
     if (!wanted && this.dialog.open) this.dialog.close();
+  }
+
+  // The worker that keeps the page keeps them too, so they come with no network as well.
+  async #fetchOwn() {
+    this.#own ??= await import("../../model/trench/here.js").catch(() => null);
+    if (this.#away) this.#show();
   }
 
   #leave() {
@@ -140,8 +151,11 @@ export class TrenchCheck {
   }
 
   #answered(answer, body) {
-    this.#answers.set(keyOf(body.branch ?? null, body.next_on), { check: answer, asked: this.#sent.get(body) });
+    const key = keyOf(body.branch ?? null, body.next_on);
+    this.#answers.set(key, { check: answer, asked: this.#sent.get(body) });
     this.#problem = "";
+    this.#otherwise = this.#here?.key === key ? this.#own.otherwiseWords(this.#here.check, answer) : "";
+    this.#here = null;
     this.#show({ away: false });
     this.hand.keepFocus();
   }
@@ -164,7 +178,7 @@ export class TrenchCheck {
       return;
     }
     const { kept } = this.log;
-    const { check = null, asked = [] } = this.#answers.get(keyOf(lineNow(kept, plan), kept.on)) ?? {};
+    const { check, asked } = this.#checked(plan);
     const places = placesOf(check, kept, plan);
     this.#stay(places, asked);
     const now = placeNow(places, this.#chosen, asked);
@@ -184,6 +198,18 @@ export class TrenchCheck {
     this.notes.replaceChildren(...(check ? [...remarks(check), byLevel(check)] : []));
   }
 
+  // What is known of what was typed, {check, asked}: with the planner away, what this phone finds.
+  #checked(plan) {
+    const { kept } = this.log;
+    const key = keyOf(lineNow(kept, plan), kept.on);
+    const { check = null, asked = [] } = this.#answers.get(key) ?? {};
+    if (!this.#away) return { check, asked };
+    const found = this.#own?.checkedHere(kept, plan, this.knownOf());
+    if (!found) return { check, asked };
+    this.#here = { key, check: found.check };
+    return found;
+  }
+
   // Scroll the list, or the whole sheet where it scrolls as one, to what is read now.
   #bringUp(row) {
     this.dialog.scrollTop = 0;
@@ -198,6 +224,7 @@ export class TrenchCheck {
     const { kept } = this.log;
     const stray = strayReadings(kept, plan).length;
     const besides = [
+      this.#otherwise,
       planChanged(kept, plan) && CHANGED,
       stray > 0 && `${stray} of your readings were taken in a way that this plan's ground does not know: kept, not checked.`,
     ]
@@ -205,7 +232,8 @@ export class TrenchCheck {
       .join(" ");
     const tone = check?.plan_fits === false ? "fail" : check?.verdict;
     const last = check ? ` Last answer: ${check.sentence}` : "";
-    if (this.#away) this.#tell("away", `${AWAY}${last} ${besides}`);
+    if (this.#away && check?.here) this.#tell(tone, `${check.sentence} ${this.#own.HERE} ${besides}`);
+    else if (this.#away) this.#tell("away", `${AWAY}${last} ${besides}`);
     else if (this.#problem) this.#tell("away", `${this.#problem} ${besides}`);
     else this.#tell(tone ?? "none", `${check?.sentence ?? "Asking what to read…"} ${besides}`);
     say(this.alarm, check?.plan_fits === false ? NO_FIT : "");
@@ -236,7 +264,7 @@ export class TrenchCheck {
     const plan = this.requestOf();
     const { kept } = this.log;
     if (!plan) return;
-    const { check = null, asked = [] } = this.#answers.get(keyOf(lineNow(kept, plan), kept.on)) ?? {};
+    const { check, asked } = this.#checked(plan);
     const place = placeNow(placesOf(check, kept, plan), this.#chosen, asked);
     if (!place) return;
     const by = wayNow(kept, plan);
@@ -247,6 +275,7 @@ export class TrenchCheck {
     }
     const typed = this.hand.input.value.trim();
     const again = isDoubted(place, asked);
+    this.#otherwise = "";
     this.log.change(withReading(kept, plan, { at: place.at, label: place.label, by, typed, again }));
     [this.#last, this.#chosen, this.#fresh] = [place.at, null, true];
     this.hand.forget();

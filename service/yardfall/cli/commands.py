@@ -117,7 +117,7 @@ def table(answer: dict[str, Any]) -> str:
             _to_ground(s, digits) if strung else f"{s['ground']:.3f}",
             figures.dig(s, SYSTEMS[answer["units"]])[0],
             f"{s['cover']:.{digits}f}" if s["cover"] >= 0 else f"{-s['cover']:.{digits}f} out",
-            s["marks"]["line_to_bottom"] or _rod(s["rod_at_bottom"]),
+            s["marks"]["line_to_bottom"] or s["marks"]["rod_at_bottom"] or "",
             f"{s['grade_percent']:.2f}",
         ]
         for s in answer["stations"]
@@ -156,10 +156,6 @@ def _to_ground(station: dict[str, Any], digits: int) -> str:
     """From the string down to the ground, where a string is read there."""
     down = station["line_to_bottom"]
     return "" if down is None else f"{down - station['dig_depth']:.{digits}f}"
-
-
-def _rod(reading: float | None) -> str:
-    return "" if reading is None else f"{reading:.2f}"
 
 
 def run_serve(arguments: argparse.Namespace) -> int:

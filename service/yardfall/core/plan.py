@@ -41,9 +41,10 @@ from yardfall.core.hydraulics.pump_leg import PumpCheck
 from yardfall.core.quantities.bill import Bill
 from yardfall.core.quantities.earthwork import side_area_m2
 from yardfall.core.remarks import Remark
+from yardfall.core.stakeout.sheet_marks import SheetMarks, sheet_marks, wanted_marks
 from yardfall.core.stakeout.stations import Station, make_stations
-from yardfall.core.stakeout.tape_marks import TapeMarks
 from yardfall.core.uncertainty.accuracy import ErrorModel
+from yardfall.core.units import Divisions
 from yardfall.core.warnings.hazards import harm_told, special_cautions
 from yardfall.core.warnings.plausibility import GROUND_CODES, doubtful_grades, doubtful_pipe
 
@@ -128,7 +129,7 @@ class Plan:
     volume_m3: float
     stations: tuple[Station, ...]
     runs: tuple[GradeRun, ...]
-    marks: TapeMarks
+    marks: SheetMarks
     warnings: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
     drawn_on: Alignment | None
@@ -138,7 +139,7 @@ class Plan:
 
 def make_plan(
     laid: Laid,
-    tape_step_m: float,
+    crew: Divisions,
     works: Works = NO_WORKS,
     warnings: tuple[Remark, ...] = (),
     errors: ErrorModel | None = None,
@@ -191,8 +192,10 @@ def make_plan(
     mend = explain and verdict != "yes"
     mended = _mended(case, decision) if mend else Mended()
     runs, invert_m = laid.runs, decision.invert_m
-    stations, marks = make_stations(
-        route, ground, design, shown_m, points, invert_m, runs, laid.asked_m, tape_step_m
+    wanted = wanted_marks(design, points, decision.band, invert_m, shown_m, crew.tape_m[0])
+    marks = sheet_marks(ground, wanted, crew)
+    stations = make_stations(
+        route, ground, design, shown_m, points, invert_m, runs, laid.asked_m, marks
     )
     deepest_m = max(s.dig_depth_m for s in stations)
     steep_told = any(remark.code in GROUND_CODES for remark in warnings)

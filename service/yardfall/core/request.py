@@ -20,6 +20,7 @@ from yardfall.core.hydraulics.pump_leg import PumpLeg
 from yardfall.core.quantities.bill import USUAL_SUPPLY, Supply
 from yardfall.core.uncertainty.accuracy import Accuracy
 from yardfall.core.uncertainty.pinned import HandReadings
+from yardfall.core.units import Divisions
 
 LOCAL = "local"
 """Name of the coordinates of a site plan."""
@@ -133,7 +134,7 @@ class SurveyRequest:
 
 @dataclass(frozen=True, eq=False)
 class PlanRequest:
-    """A survey, the design to plan on it, and the step a tape shows.
+    """A survey, the design to plan on it, and what the crew reads it by.
 
     `explain` is false where only the line and its verdict are wanted, not what would change it.
     `tailwater` is the highest water where the main line ends; None: not told.
@@ -141,7 +142,7 @@ class PlanRequest:
 
     survey: SurveyRequest
     design: Design
-    tape_step_m: float
+    crew: Divisions
     accuracy: Accuracy | None = None
     openings: tuple[Opening, ...] = ()
     head_flow_m3s: float | None = None

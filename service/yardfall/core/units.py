@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Final, Literal
 
 UnitName = Literal["us", "si"]
@@ -15,9 +16,17 @@ UnitName = Literal["us", "si"]
 FOOT_M: Final = 0.3048
 INCH_M: Final = 0.0254
 EIGHTHS: Final = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
-QUARTERS: Final = ("", "1/4", "1/2", "3/4")
+SIXTEENTHS: Final = 16
 FINEST: Final = 6
 GALLON_M3: Final = 231 * INCH_M**3
+
+
+@dataclass(frozen=True)
+class Divisions:
+    """What a crew's tape and rod show, coarsest first, each a whole number of the next."""
+
+    tape_m: tuple[float, ...]
+    rod_m: tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -36,7 +45,7 @@ class UnitSystem:
     depth_name: str
     flow_name: str
     rod_unit: str
-    tape_step_m: float
+    tape_steps_m: tuple[float, ...]
     station_digits: int
     water_m3: float
     water_name: str
@@ -84,14 +93,29 @@ class UnitSystem:
         tail = f".{part:02d}".rstrip("0") if part else ""
         return f"{whole}+{units:0{digits}d}{tail}"
 
-    def tape_text(self, steps: int) -> str:
-        """A tape mark: quarter inches as `"23 1/2"`, millimetres as `"595"`."""
+    @property
+    def tape_step_m(self) -> float:
+        """What a crew marks by, unless the fall asks for finer: 1/4 in or 5 mm."""
+        return self.tape_steps_m[0]
+
+    def divisions(self, rod_unit: str) -> Divisions:
+        """What this system's tape shows, and a rod in `rod_unit`."""
+        return Divisions(self.tape_steps_m, ROD_STEPS_M[rod_unit])
+
+    def tape_text(self, mark_m: float) -> str:
+        """A tape mark, a whole number of the finest step: `"23 1/2"` inches, `"595"` mm.
+
+        >>> US.tape_text(23.5625 * INCH_M)
+        '23 9/16'
+        """
+        steps = round(mark_m / self.tape_steps_m[-1])
         if self.name == "si":
-            return str(steps * 5)
-        sign, (whole, part) = ("-" if steps < 0 else ""), divmod(abs(steps), 4)
+            return str(steps)
+        sign, (whole, part) = ("-" if steps < 0 else ""), divmod(abs(steps), SIXTEENTHS)
         if not part:
             return f"{sign}{whole}"
-        return f"{sign}{whole} {QUARTERS[part]}" if whole else f"{sign}{QUARTERS[part]}"
+        fraction = Fraction(part, SIXTEENTHS)
+        return f"{sign}{whole} {fraction}" if whole else f"{sign}{fraction}"
 
     @property
     def fine_step_m(self) -> float:
@@ -123,7 +147,7 @@ US: Final = UnitSystem(
     depth_name="in",
     flow_name="gpm",
     rod_unit="ft",
-    tape_step_m=INCH_M / 4,
+    tape_steps_m=(INCH_M / 4, INCH_M / 8, INCH_M / 16),
     station_digits=2,
     water_m3=GALLON_M3,
     water_name="gal",
@@ -141,7 +165,7 @@ SI: Final = UnitSystem(
     depth_name="mm",
     flow_name="L/s",
     rod_unit="m",
-    tape_step_m=0.005,
+    tape_steps_m=(0.005, 0.001),
     station_digits=3,
     water_m3=0.001,
     water_name="L",
@@ -149,7 +173,27 @@ SI: Final = UnitSystem(
 SYSTEMS: Final[dict[str, UnitSystem]] = {"us": US, "si": SI}
 
 ROD_UNITS_M: Final[dict[str, float]] = {"ft": FOOT_M, "in": INCH_M, "m": 1.0, "mm": 0.001}
+ROD_STEPS_M: Final[dict[str, tuple[float, ...]]] = {
+    "ft": (FOOT_M / 100, FOOT_M / 200),
+    "in": (INCH_M / 10, INCH_M / 20),
+    "m": (0.001,),
+    "mm": (0.001,),
+}
+"""What a rod is read to, and how much finer a careful eye reads between its marks (common practice,
+no source)."""
+ROD_DIGITS: Final = {"ft": 2, "in": 1, "m": 3, "mm": 0}
 VERTICAL_UNITS_M: Final[dict[str, float]] = {"m": 1.0, "ft": FOOT_M, "us-ft": 1200 / 3937}
+
+
+def rod_text(mark_m: float, rod_unit: str) -> str:
+    """A rod's mark with the digits that a rod is read to, and one more where it has one: `"4.20"`.
+
+    >>> rod_text(4.205 * FOOT_M, "ft"), rod_text(1.3, "m")
+    ('4.205', '1.300')
+    """
+    value, digits = mark_m / ROD_UNITS_M[rod_unit], ROD_DIGITS[rod_unit]
+    finer = digits + (abs(round(value, digits) - value) > 10.0 ** -(digits + 3))
+    return f"{value + 0.0:.{finer}f}"
 
 
 def plain_number(value: float, digits: int) -> str:

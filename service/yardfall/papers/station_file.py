@@ -32,6 +32,7 @@ def stations_csv(job: Job) -> bytes:
             f"cut_to_invert_{small}", f"dig_depth_{small}", f"dig_mark_{small}", f"cover_{small}",
             f"line_to_ground_{small}", f"line_to_bottom_{small}", f"line_mark_{small}",
             rod, rod.replace("ground", "bottom"), "grade_percent", "why", "ground_from", "overall",
+            rod.replace("on_ground", "mark"),
         ]
     )  # fmt: skip
     for line in job.lines:
@@ -65,11 +66,12 @@ def _row(job: Job, line: DrainLine, s: dict[str, Any]) -> list[Any]:
         ", ".join(s["why"]),
         s["source"],
         overall_of(line.answer["answer"]),
+        decimal(s["marks"]["rod_at_bottom"]) if s["marks"]["rod_at_bottom"] else None,
     ]
 
 
 def decimal(mark: str) -> float:
-    """A tape mark as a number: `23 1/2` is 23.5, `-1/4` is -0.25."""
+    """A mark as a number: `23 1/2` is 23.5, `-1/4` is -0.25, `4.205` is 4.205."""
     sign = -1.0 if mark.startswith("-") else 1.0
     total = 0.0
     for part in mark.removeprefix("-").split():

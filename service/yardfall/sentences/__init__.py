@@ -30,6 +30,7 @@ SUBJECTS: Final = (
     "reach",
     "trench.grade_check",
     "trench.level_blocks",
+    "trench.marks",
     "trench.old_pipe",
     "trench.trench",
     "warnings",

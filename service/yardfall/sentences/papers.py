@@ -36,6 +36,7 @@ TEXTS: Final[dict[str, str]] = {
     "no_corners": "No corners to tape from were given: name the house, or two points that stand "
     "still, and each station gets two tape distances.",
     "tag_dig": "Dig {mark}",
+    "tag_rod": "Rod on bottom {mark}",
     "tag_string": "String to bottom {mark}",
     "tags": "Tags for the stakes: cut along the lines",
     # The grade.

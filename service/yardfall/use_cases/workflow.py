@@ -133,7 +133,7 @@ def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
     laid = _laid(surveyed)
     return make_plan(
         laid,
-        request.tape_step_m,
+        request.crew,
         _works(surveyed, laid),
         found.warnings,
         errors,
@@ -175,7 +175,7 @@ def _to_measure(request: PlanRequest, laid: Laid) -> tuple[ToMeasure, ...]:
         laid.asked if gave_way else replace(laid.design, open=None),
         laid.asked_m,
         spec.every_m,
-        request.tape_step_m,
+        request.crew.tape_m[0],
     )
 
 

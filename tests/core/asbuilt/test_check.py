@@ -43,7 +43,7 @@ def check(
 ) -> Check:
     route = taped(float(ground.at_m[-1]))
     laid = lay(route, ground, design, np.array([0.0, route.length_m]))
-    as_dug = AsDug(tuple(readings), tolerance_in * INCH_M, US.fine_step_m, US.tape_step_m)
+    as_dug = AsDug(tuple(readings), tolerance_in * INCH_M, US.fine_step_m, US.divisions("ft"))
     return check_trench(design, ground, laid, as_dug)
 
 
@@ -277,19 +277,22 @@ def test_a_stretch_that_the_marks_made_too_flat_does_not_pass() -> None:
 
 
 def test_on_a_long_line_no_marks_keep_the_least_grade_and_that_is_told() -> None:
-    """1.2 in every 10 ft in whole eighths is 1.25: 0.05 in too much, so that after 20 stretches a
-    tenth more than 1 in is needed, twice the tolerance either side. The nearest eighths of the
-    plan are then as near as marks come, each stretch short by no more than an eighth."""
+    """1.2 in every 10 ft in whole sixteenths is 1 1/4: 0.05 in too much, so that after 20 stretches
+    1 in is gone, twice the tolerance either side. So the sheet's marks take 1 3/16 in some, short
+    by 0.0125 in, and those who dig to them pass; eighths that lose 0.075 in do not."""
     at_ft = np.arange(0.0, 201, 10)
     level = from_level_line([LineReading(x * FOOT_M, 10 * INCH_M) for x in at_ft])
     design = replace(DESIGN, limits=replace(DESIGN.limits, max_depth_m=60 * INCH_M))
     planned_in = 30 + 0.12 * at_ft
-    read_in = np.round(planned_in * 8) / 8
-    assert 0 < (1.2 - np.diff(read_in)).max() <= 0.125
-    found = check(dug(*(planned_in - read_in), at_ft=at_ft), design, level)
+    eighths_in = np.round(planned_in * 8) / 8
+    found = check(dug(*(planned_in - eighths_in), at_ft=at_ft), design, level)
+    assert found.verdict == "fail"
+    marks_in = np.array([one.should_mark_m / INCH_M for one in found.dug])
+    assert (1.2 - np.diff(marks_in)).max() == pytest.approx(0.0125)
+    found = check(dug(*(planned_in - marks_in), at_ft=at_ft), design, level)
     assert (found.verdict, found.as_near_as_marks_come) == ("pass", True)
-    by_quarters = np.round(planned_in * 4) / 4
-    found = check(dug(*(planned_in - by_quarters), at_ft=at_ft), design, level)
+    marks_in[10] -= 1 / 16
+    found = check(dug(*(planned_in - marks_in), at_ft=at_ft), design, level)
     assert (found.verdict, found.as_near_as_marks_come) == ("fail", False)
 
 

@@ -128,3 +128,12 @@ test("stakes are taped from the corners of an area, by its name", () => {
   const taped = { route: { length: 5 } };
   assert.deepEqual(withPaper(taped, { ...plan, stakes: { from: null, tags: true } }, RASTER, null).paper, { tags: true });
 });
+
+test("points marked on the map are taped from too, with an area's corners or alone", () => {
+  const fixed = [{ name: "Gate post", points: [[100, 200]] }];
+  const plan = { ...blankDocument(), base: "r", ground: "raster", outlines: { r: { lot: [], avoid: [], fixed } } };
+  const taped = (from) => withPaper(LINE, { ...plan, stakes: { from, tags: false } }, RASTER, DEMO.features).paper.fixed;
+  assert.deepEqual(names(taped("")), ["Gate post"]);
+  assert.equal(taped("").features[0].geometry.type, "Point");
+  assert.deepEqual(names(taped("House")), ["House", "Gate post"]);
+});

@@ -84,7 +84,7 @@ test("another trench is told, other prices are not", () => {
   assert.equal(planChanged(EMPTY, { ...STRUNG, start: { cover: 9 } }), false);
 });
 
-const wanted = (at) => ({ at, label: `0+${at}`, rod: 7.25, marks: { depth: "12 in", line_to_bottom: "21 1/2 in" } });
+const wanted = (at) => ({ at, label: `0+${at}`, rod: 7.25, marks: { depth: "12 in", line_to_bottom: "21 1/2 in", rod: "7.25 ft" } });
 
 test("from the outlet up; what is typed and not checked yet is not asked again", () => {
   const check = { stations: [], to_read: [wanted(52), wanted(39), wanted(0)] };
@@ -113,11 +113,11 @@ test("an answer counts only for the reading it was given for", () => {
 });
 
 test("what it should read by each way", () => {
-  assert.equal(shouldRead({ wanted: wanted(0) }, "depth", "in"), "12 in");
-  assert.equal(shouldRead({ wanted: wanted(0) }, "rod", "ft"), "7.25 ft");
+  assert.equal(shouldRead({ wanted: wanted(0) }, "depth"), "12 in");
+  assert.equal(shouldRead({ wanted: wanted(0) }, "rod"), "7.25 ft");
   const station = { by: "depth", should_read: 12.55, should_read_text: "12 1/2 in" };
-  assert.equal(shouldRead({ wanted: null, station }, "depth", "in"), "12 1/2 in");
-  assert.equal(shouldRead({ wanted: null, station }, "line_to_bottom", "in"), null);
+  assert.equal(shouldRead({ wanted: null, station }, "depth"), "12 1/2 in");
+  assert.equal(shouldRead({ wanted: null, station }, "line_to_bottom"), null);
 });
 
 test("all read, what is not good yet is in hand; a doubted reading is sent as taken again", () => {

@@ -327,3 +327,19 @@ def test_a_join_beyond_the_line_is_named(client: FlaskClient, yard_request: dict
     answer = client.post(URL, json=yard_request)
     assert answer.status_code == 422
     assert answer.json["errors"][0]["pointer"] == "/branches/0/joins_at"
+
+
+def test_a_tree_is_told_in_one_short_sentence(client: FlaskClient) -> None:
+    """The strip over the yard holds two lines; the whole sentence stands in a sheet."""
+    seen = set()
+    for seed in range(60):
+        found = client.post(URL, json=a_tree(seed)).json
+        whole = found["whole"]
+        seen.add(whole["overall"])
+        assert len(whole["brief"]) <= 200, whole["brief"]
+        if whole["overall"] == "yes":
+            assert whole["brief"].startswith("Yes: the main line and its 2 branches run, with ")
+            assert f"{round(whole['spare'] + 1e-9, 1):g} in of fall to spare" in whole["brief"]
+        elif found["answer"]["overall"] == "no":
+            assert whole["brief"].startswith(f"Main line: {found['answer']['sentence']}")
+    assert {"yes", "no"} <= seen

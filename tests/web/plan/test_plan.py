@@ -28,7 +28,8 @@ def test_the_worked_example_of_the_contract(yard_request, plan) -> None:
     assert here["cover"] == pytest.approx(8.5, abs=1e-6)
     assert here["line_to_bottom"] == pytest.approx(23.6, abs=1e-6)
     assert here["grade_percent"] == pytest.approx(1.28, abs=0.005)
-    assert here["marks"] == {"dig_depth": "13", "line_to_bottom": "23 1/2"}
+    marks = {"dig_depth": "13", "line_to_bottom": "23 1/2", "rod_at_bottom": None}
+    assert here["marks"] == marks
     assert here["rod_at_bottom"] is None
     assert here["invert"] == pytest.approx(-1.967 + 0.3 / FOOT_IN, abs=5e-4)
     (run,) = answer["grade_runs"]

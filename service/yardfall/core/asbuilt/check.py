@@ -6,8 +6,8 @@ the plan, nothing falls back, no stretch between neighbours is flatter than the 
 reading is contradicted by its neighbours, and every station of the plan has been read on the
 surface that is asked for: a trench that passes says nothing of the pipe.
 
-One flat stretch passes, and is told: short by no more than one mark of the tape where no whole
-marks within the tolerance are any better, on a long line laid at the least grade itself.
+One flat stretch passes, and is told: one that falls as much as its own marks on the dig sheet,
+where no marks of the tape keep the least grade (`stakeout.tape_marks`).
 """
 
 from __future__ import annotations
@@ -136,15 +136,20 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
     doubted = in_doubt(at_m, off_m, tolerance_m, again)
     sure = ~doubted
     should_m = np.array([r.value_m for _, r in readings]) + off_m
-    mark_m = printed_m(design, ground, laid, as_dug, [r for _, r in readings], should_m)
-    judged = judge(design, at_m[sure], invert_m[sure], planned_m[sure], as_dug)
+    taken = [reading for _, reading in readings]
+    mark_m, own = printed_m(design, ground, laid, as_dug, taken, should_m)
+    marked_m = np.where(own, planned_m + should_m - mark_m, np.nan)
+    ways = np.array([f"{reading.by} {reading.on}" for reading in taken])
+    judged = judge(
+        design, at_m[sure], invert_m[sure], planned_m[sure], (marked_m[sure], ways[sure]), as_dug
+    )
     on, wanted = still_to_read(design, ground, laid, as_dug)
 
-    change_m, marked_m, work_m2, lies = np.zeros(len(at_m)), np.zeros(len(at_m)), 0.0, None
+    change_m, work_to_m, work_m2, lies = np.zeros(len(at_m)), np.zeros(len(at_m)), 0.0, None
     if judged.failed:
         change_m[sure] = judged.left_m - invert_m[sure]
         to_mark_m = np.where(change_m != 0, should_m - off_m - mark_m, 0.0)
-        marked_m[sure] = judged.in_marks(to_mark_m[sure])
+        work_to_m[sure] = judged.in_marks(to_mark_m[sure])
         work_m2 = float(np.abs(change_m[sure]) @ lengths(at_m[sure]))
         lies = _as_it_lies(design, ground, laid, at_m, invert_m, tolerance_m, judged.needed_m, sure)
     ground_m = ground.elevation(at_m)
@@ -163,7 +168,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
             off_m=float(off_m[k]),
             within=bool(within[k]),
             change_m=float(change_m[k]),
-            marked_m=float(marked_m[k]),
+            marked_m=float(work_to_m[k]),
             water_m=float(water_m[k]),
             in_doubt=bool(doubted[k]),
             beside=tuple(at_m[max(0, k - 1) : k].tolist() + at_m[k + 1 : k + 2].tolist()),

@@ -18,7 +18,7 @@ from yardfall.core.design import Design, Section
 from yardfall.core.errors import InputError, Problem
 from yardfall.core.ground.profile import GroundProfile, Reference
 from yardfall.core.ground.route import SAME_STATION_M
-from yardfall.core.units import INCH_M
+from yardfall.core.units import INCH_M, Divisions
 
 By = Literal["depth", "line_to_bottom", "rod"]
 Surface = Literal["trench_bottom", "pipe_top", "invert"]
@@ -50,14 +50,14 @@ class DugReading:
 class AsDug:
     """What was read in a trench; `branch` names the line it belongs to, None: the main.
 
-    `mark_m` is the step in which work is told, `tape_step_m` that of the plan's own marks. `on` is
-    the surface to be read next, None where the caller leaves it open.
+    `mark_m` is the step in which work is told, `crew` what the plan's own marks are read by. `on`
+    is the surface to be read next, None where the caller leaves it open.
     """
 
     readings: tuple[DugReading, ...]
     tolerance_m: float
     mark_m: float
-    tape_step_m: float
+    crew: Divisions
     branch: str | None = None
     on: Surface | None = None
 
@@ -158,7 +158,7 @@ def _zero_m(ground: GroundProfile, reading: DugReading) -> float | None:
 
 def level_over(ground: GroundProfile, kind: str, at_m: float, name: str | None) -> Reference | None:
     those = [r for r in ground.references if r.kind == kind and name in (None, r.name)]
-    return min(those, key=lambda r: max(r.from_m - at_m, at_m - r.to_m, 0.0), default=None)
+    return min(those, key=lambda r: r.away_m(at_m), default=None)
 
 
 def _no_level(i: int, reading: DugReading) -> Problem:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from yardfall.core.arrays import Floats
 from yardfall.core.asbuilt.dug_readings import AsDug
-from yardfall.core.asbuilt.least_work import MOST_MARKS, least_marks, least_work
+from yardfall.core.asbuilt.least_work import least_marks, least_work
 from yardfall.core.asbuilt.ponding import READING_SLACK_M
 from yardfall.core.design import Design
 
@@ -63,16 +64,26 @@ class Judged:
 
 
 def judge(
-    design: Design, at_m: Floats, invert_m: Floats, planned_m: Floats, as_dug: AsDug
+    design: Design,
+    at_m: Floats,
+    invert_m: Floats,
+    planned_m: Floats,
+    marked: tuple[Floats, NDArray[np.str_]],
+    as_dug: AsDug,
 ) -> Judged:
     """Within the tolerance, falling, and nowhere flatter than the least grade.
 
-    Where the plan itself is flatter, its own fall is all that is asked for.
+    Where the plan itself is flatter, or the dig sheet's marks for the two readings, their own fall
+    is all that is asked for. `marked` are the inverts (n,) that the sheet's marks stand for, NaN
+    where it has none, and the ways (n,) of measuring them.
     """
     tolerance_m = as_dug.tolerance_m
     fall = _fall(design, at_m, invert_m, tolerance_m)
     least_m = design.grading.min_grade * np.diff(at_m)
-    drop_m = np.maximum(0.0, np.minimum(least_m, -np.diff(planned_m)))
+    planned_drop_m = np.minimum(least_m, -np.diff(planned_m))
+    marked_m, ways = marked
+    marked_drop_m = np.where(ways[1:] == ways[:-1], -np.diff(marked_m), np.nan)
+    drop_m = np.maximum(0.0, np.fmin(planned_drop_m, marked_drop_m))
     lowest_m, highest_m = planned_m - tolerance_m, planned_m + tolerance_m
     short_m = drop_m + np.diff(invert_m)
     off = np.abs(invert_m - planned_m) > tolerance_m + READING_SLACK_M
@@ -80,13 +91,10 @@ def judge(
     flat = short_m > READING_SLACK_M
     failed = bool(off.any() or backs.any() or flat.any() or not (fall is None or fall.enough))
     bounds = (lowest_m, highest_m, lengths(at_m), drop_m)
-    left_m, marks_m, as_near = invert_m, None, False
+    left_m, marks_m = invert_m, None
+    as_near = bool((planned_drop_m + np.diff(invert_m) > READING_SLACK_M).any())
     if failed:
         marks_m = least_marks(invert_m, *bounds, as_dug.mark_m)
-        near = bool((short_m <= as_dug.mark_m + READING_SLACK_M).all())
-        in_marks = bool(2 * tolerance_m < MOST_MARKS * as_dug.mark_m)
-        as_near = near and in_marks and marks_m is None and not (off.any() or backs.any())
-    if failed and not as_near:
         needed_m = fall.needed_m if fall else -np.inf
         found = least(at_m, invert_m, lowest_m, highest_m, drop_m, needed_m)
         # without a way the plan itself falls back: only its own line is left to aim at
@@ -97,8 +105,8 @@ def judge(
         highest_m,
         drop_m,
         fall,
-        failed and not as_near,
-        as_near,
+        failed,
+        as_near and not failed,
         left_m,
         marks_m,
     )

@@ -41,23 +41,7 @@ def make_band(
     """
     at_m, ground_m = points.at_m, points.ground_m
     n = len(at_m)
-    length_m = float(at_m[-1])
-    run_out_at_m = length_m - limits.outlet_taper_m
-    thin_m, thin_to_m = limits.run_out_cover_m, length_m - limits.open_end_m
-    hi, lo, hi_level, lo_level, covered = limits_of_ground(
-        at_m,
-        ground_m,
-        run_out_at_m + SAME_STATION_M,
-        limits.min_cover_m,
-        -np.inf if thin_m is None else max(thin_to_m, run_out_at_m) + SAME_STATION_M,
-        0.0 if thin_m is None else min(thin_m, limits.min_cover_m),
-        limits.run_in_m - SAME_STATION_M,
-        min(limits.run_in_cover_m, limits.min_cover_m),
-        np.inf if limits.max_depth_m is None else limits.max_depth_m,
-        section.above_invert_m,
-        section.below_invert_m,
-        highest_at_the_end_m(section, limits),
-    )
+    hi, lo, hi_level, lo_level, covered = ground_limits(at_m, ground_m, section, limits)
     hi_why = [LEAST_COVER] * covered + ["ground surface"] * (n - covered)
     lo_why = ["greatest depth"] * n
     for stretch in limits.covers:
@@ -106,6 +90,31 @@ def make_band(
         over_end,
         points.changes_at,
     )
+
+
+def ground_limits(
+    at_m: Floats, ground_m: Floats, section: Section, limits: Limits
+) -> tuple[Floats, Floats, Floats, Floats, int]:
+    """What cover, surface and greatest depth leave the invert at points (n,), as `limits_of_ground`
+    tells it."""
+    length_m = float(at_m[-1])
+    run_out_at_m = length_m - limits.outlet_taper_m
+    thin_m, thin_to_m = limits.run_out_cover_m, length_m - limits.open_end_m
+    hi_m, lo_m, hi_level_m, lo_level_m, covered = limits_of_ground(
+        at_m,
+        ground_m,
+        run_out_at_m + SAME_STATION_M,
+        limits.min_cover_m,
+        -np.inf if thin_m is None else max(thin_to_m, run_out_at_m) + SAME_STATION_M,
+        0.0 if thin_m is None else min(thin_m, limits.min_cover_m),
+        limits.run_in_m - SAME_STATION_M,
+        min(limits.run_in_cover_m, limits.min_cover_m),
+        np.inf if limits.max_depth_m is None else limits.max_depth_m,
+        section.above_invert_m,
+        section.below_invert_m,
+        highest_at_the_end_m(section, limits),
+    )
+    return hi_m, lo_m, hi_level_m, lo_level_m, covered
 
 
 def highest_at_the_end_m(section: Section, limits: Limits) -> float:

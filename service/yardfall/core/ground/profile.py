@@ -30,6 +30,11 @@ class Reference:
     to_m: float
     elevation_m: float
 
+    def away_m(self, at_m: float) -> float:
+        """How far a station lies from those it serves; to the nanometre, so that a station half
+        way between two is always the first one's."""
+        return round(max(self.from_m - at_m, at_m - self.to_m, 0.0), 9)
+
 
 CLOSE_M: Final = 1e-9
 """Sums of readings differ by less from what they are on paper."""
@@ -117,10 +122,7 @@ class GroundProfile:
         """The level that serves each station (n,): the first that spans it, else the nearest."""
         if len(self.references) < 2:
             return [self.references[0] if self.references else None] * len(at_m)
-        return [
-            min(self.references, key=lambda r: max(r.from_m - x, x - r.to_m, 0.0))
-            for x in at_m.tolist()
-        ]
+        return [min(self.references, key=lambda r: r.away_m(x)) for x in at_m.tolist()]
 
     def require_reach(self, length_m: float) -> None:
         """Raise GroundGap unless ground is known from station 0 to `length_m`."""

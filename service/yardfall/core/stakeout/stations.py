@@ -13,11 +13,11 @@ from yardfall.core.design import Alignment, Design
 from yardfall.core.grade_runs import GradeRun
 from yardfall.core.ground.profile import GroundProfile, Reference, Source
 from yardfall.core.ground.route import SAME_STATION_M, Route
-from yardfall.core.stakeout.tape_marks import TapeMarks, tape_marks
+from yardfall.core.stakeout.sheet_marks import SheetMarks
 
 
 class Station(NamedTuple):
-    """One checkpoint, in metres. `marks` in whole tape steps; None where nothing is read from."""
+    """One checkpoint, in metres. A mark is None where nothing is read from."""
 
     at_m: float
     xy: tuple[float, float] | None
@@ -30,8 +30,9 @@ class Station(NamedTuple):
     from_reference_m: float | None
     grade: float
     why: tuple[str, ...]
-    dig_mark: int
-    line_mark: int | None
+    dig_mark_m: float
+    line_mark_m: float | None
+    rod_mark_m: float | None
 
 
 def make_stations(
@@ -43,12 +44,9 @@ def make_stations(
     invert_m: Floats,
     runs: Sequence[GradeRun],
     asked_m: Floats,
-    tape_step_m: float,
-) -> tuple[tuple[Station, ...], TapeMarks]:
-    """Every checkpoint with its depths and tape marks.
-
-    The marks returned are those a crew digs by: from the line where there is one, else depths.
-    """
+    marks: SheetMarks,
+) -> tuple[Station, ...]:
+    """Every checkpoint with its depths and its marks."""
     section, at_m = design.section, points.at_m
     where = np.searchsorted(at_m, shown_m - SAME_STATION_M)
     shown, ground_m, shown_invert_m = shown_m.tolist(), points.ground_m[where], invert_m[where]
@@ -59,11 +57,6 @@ def make_stations(
     xy = [None] * len(shown) if positions is None else [(x, y) for x, y in positions.tolist()]
     references, sources = ground.references_at(shown_m), ground.sources_at(shown_m)
     from_m = np.array([r.elevation_m if r else np.nan for r in references]) - bottom_m
-    needed_m = design.grading.min_grade * route.length_m
-    dig = tape_marks(shown_m, depth_m, bottom_m, tape_step_m, needed_m)
-    strung = all(r is not None and r.kind == "line" for r in references)
-    line = tape_marks(shown_m, from_m, bottom_m, tape_step_m, needed_m) if strung else None
-    line_marks = line.steps.tolist() if line else [None] * len(shown)
     reasons = _reasons(
         shown_m,
         route.length_m,
@@ -90,12 +83,11 @@ def make_stations(
         [x if r else None for x, r in zip(from_m.tolist(), references, strict=True)],
         _grades_from(shown, runs),
         reasons,
-        dig.steps.tolist(),
-        line_marks,
+        marks.dig.mark_m.tolist(),
+        *(one.mark_m.tolist() if one else [None] * len(shown) for one in (marks.line, marks.rod)),
         strict=True,
     )
-    stations = tuple(Station(*column) for column in columns)
-    return stations, line or dig
+    return tuple(Station(*column) for column in columns)
 
 
 def _grades_from(stations_m: Sequence[float], runs: Sequence[GradeRun]) -> list[float]:

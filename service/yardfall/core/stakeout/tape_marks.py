@@ -1,11 +1,19 @@
-"""Tape marks: levels rounded to what a tape shows, so that water still runs.
+"""Marks: levels rounded to what a tape or a rod shows, so that every stretch keeps its fall.
 
-Each mark is the whole number of tape steps nearest to the exact measure. Rounding to the
-nearest keeps the order of the bottoms when all marks are taken from one level; taken from uneven
-ground, or across a re-strung line, it may not. Then no mark departs further from the line than the
-worst must, so that no water runs back and the whole fall needed is kept; within that each is the
-nearest to its line that those before and after it leave. Half way between two marks the upper one
-is taken, which leaves the stations downstream most room.
+A mark is a whole number m of steps q, read down from the zero Z of its station, so that the level
+marked is Z − m·q. From station to station the level must drop by at least d:
+
+    Z − m·q − (Z' − m'·q) ≥ d    ⇔    m' ≥ m + c,    c = ⌈(d + Z' − Z) / q⌉
+
+and each m lies between whole bounds: within a departure of the exact level, and within the limits
+of the trench. Such bounds have a solution if and only if, going upstream, the deepest mark that
+each station can take (its own bound, and the deepest of the next less c) is nowhere above its
+highest. Then any choice within these that is made downstream, each at least c below the one before,
+leaves the next a choice. So the nearest is taken, the deeper of two that are equally near.
+
+The coarsest step that has such marks is used; of those the ones whose largest departure is least.
+Where the finest has none, the limits are left first, then fall, by the least that serves; never so
+that water runs back. What had to be left is told.
 """
 
 from __future__ import annotations
@@ -14,7 +22,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
 from yardfall.core.arrays import Floats
 
@@ -23,95 +30,140 @@ ROUNDING: float = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
-class TapeMarks:
-    """Marks in whole tape steps (n,), and how far they depart from the line.
+class Wanted:
+    """What marks at n stations are to keep: `bottom_m` (n,) the exact levels, `drop_m` (n - 1,)
+    the least drop from each to the next, and the lowest and highest level at each, which may be
+    infinite."""
 
-    `worst_m` is the largest departure, `worst_grade` the flattest grade between neighbours
-    (a ratio; None with one station).
+    at_m: Floats
+    bottom_m: Floats
+    drop_m: Floats
+    lowest_m: Floats
+    highest_m: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class TapeMarks:
+    """Marks (n,), whole multiples of `step_m`, and what they leave of what was wanted.
+
+    `worst_m` is the largest departure from the line, `worst_grade` the flattest grade between
+    neighbours (a ratio; None with one station). `short_m` (n - 1,) is what each stretch lacks of
+    its drop, `past_m` (n,) how far each lies beyond a limit.
     """
 
-    steps: NDArray[np.int64]
+    mark_m: Floats
+    step_m: float
     worst_m: float
     worst_grade: float | None
+    short_m: Floats
+    past_m: Floats
+
+
+def least_drop_m(at_m: Floats, level_m: Floats, min_grade: float, step_m: float) -> Floats:
+    """The drop (n - 1,) that marks keep: the least grade's, or the line's own where that is less.
+
+    A line that itself rises is followed to within a step.
+    """
+    fall_m = -np.diff(level_m)
+    drop_m = np.minimum(min_grade * np.diff(at_m), fall_m)
+    return np.where(fall_m < 0, fall_m - step_m, drop_m)
 
 
 def tape_marks(
-    at_m: Floats, measure_m: Floats, bottom_m: Floats, step_m: float, needed_m: float
+    zero_m: Floats, wanted: Wanted, steps_m: tuple[float, ...], far_m: float
 ) -> TapeMarks:
-    """Round `measure_m` (n,), taken downwards to trench bottoms `bottom_m` (n,) elevations.
-
-    The tape's zero at each station stands at measure + bottom. `needed_m` is the fall that must
-    be kept from the first to the last station; it is taken as no more than the exact fall.
-    """
-    steps, worst_m, flattest = _marks(at_m, measure_m, bottom_m, step_m, needed_m)
-    return TapeMarks(steps, worst_m, flattest if len(at_m) > 1 else None)
+    """Marks down from `zero_m` (n,), in the coarsest of `steps_m` that serves, each step a whole
+    number of the next; none further than `far_m` from its line."""
+    bottom, drop = wanted.bottom_m, wanted.drop_m
+    bounds = (wanted.lowest_m, wanted.highest_m)
+    room = (np.empty(len(zero_m)), np.empty(len(zero_m)))
+    for step_m in steps_m:
+        if _lay(zero_m, bottom, drop, *bounds, step_m, far_m, *room):
+            break
+    else:
+        bounds = (np.full(len(zero_m), -np.inf), np.full(len(zero_m), np.inf))
+        drop = _less_drop(zero_m, bottom, drop, step_m, far_m, *room)
+    steps = _nearest(zero_m, bottom, drop, *bounds, step_m, *room)
+    level_m = zero_m - steps * step_m
+    fall_m, slack_m = -np.diff(level_m), 2 * ROUNDING * step_m
+    short_m, over_m = wanted.drop_m - fall_m, level_m - wanted.highest_m
+    past_m = np.maximum(np.maximum(wanted.lowest_m - level_m, over_m), 0.0)
+    return TapeMarks(
+        steps * step_m,
+        step_m,
+        float(np.abs(level_m - bottom).max()),
+        float((fall_m / np.diff(wanted.at_m)).min()) if len(fall_m) else None,
+        np.where(short_m > slack_m, short_m, 0.0),
+        np.where(past_m > slack_m, past_m, 0.0),
+    )
 
 
 def warm() -> None:
-    """Compile the loop below, or load what was compiled before, so that no caller waits."""
-    one = np.array([0.0, 1.0])
-    _marks(one, one, one, 1.0, 0.0)
+    """Compile the loops below, or load what was compiled before, so that no caller waits."""
+    one, none = np.array([0.0, 0.0]), np.array([0.0])
+    _less_drop(one, one, none, 1.0, 1.0, one.copy(), one.copy())
+    _nearest(one, one, none, one, one, 1.0, one.copy(), one.copy())
 
 
 @njit(cache=True, nogil=True)
-def _marks(at, measure, bottom, step, needed):  # type: ignore[no-untyped-def]
-    last = len(at) - 1
-    steps = np.empty(len(at), dtype=np.int64)
-    needed = min(needed, bottom[0] - bottom[last])
-    lowest = np.empty(len(at))
+def _less_drop(zero, bottom, drop, step, far, deepest, steps):  # type: ignore[no-untyped-def]
+    """The drops (n - 1,), each less by the least that marks within `far` need, and none below
+    level; level where only marks further off never run back."""
+    lowest, highest = np.full(len(zero), -np.inf), np.full(len(zero), np.inf)
+    level = np.minimum(drop, 0.0)
+    if not _lay(zero, bottom, level, lowest, highest, step, far, deepest, steps):
+        return level
+    kept, less = 0.0, max(np.max(drop), 0.0)
+    while less - kept > ROUNDING * step:
+        middle = 0.5 * (kept + less)
+        fewer = np.minimum(drop, np.maximum(drop - middle, 0.0))
+        if _lay(zero, bottom, fewer, lowest, highest, step, far, deepest, steps):
+            less = middle
+        else:
+            kept = middle
+    return np.minimum(drop, np.maximum(drop - less, 0.0))
+
+
+@njit(cache=True, nogil=True)
+def _nearest(  # type: ignore[no-untyped-def]
+    zero, bottom, drop, lowest, highest, step, deepest, steps
+):
+    """The marks (n,) in steps that depart least at the worst."""
     near, far = 0.0, 0.5 * step
-    while not _lay(measure, bottom, step, needed, far, lowest, steps):
+    while not _lay(zero, bottom, drop, lowest, highest, step, far, deepest, steps):
         near, far = far, 2 * far
     while near > 0 and far - near > ROUNDING * step:
         middle = 0.5 * (near + far)
-        if _lay(measure, bottom, step, needed, middle, lowest, steps):
+        if _lay(zero, bottom, drop, lowest, highest, step, middle, deepest, steps):
             far = middle
         else:
             near = middle
-    _lay(measure, bottom, step, needed, far, lowest, steps)
-    worst, flattest, before = 0.0, np.inf, 0.0
-    for i in range(len(at)):
-        level = measure[i] + bottom[i] - steps[i] * step
-        worst = max(worst, abs(level - bottom[i]))
-        if i:
-            flattest = min(flattest, (before - level) / (at[i] - at[i - 1]))
-        before = level
-    return steps, worst, flattest
+    _lay(zero, bottom, drop, lowest, highest, step, far, deepest, steps)
+    return steps
 
 
 @njit(cache=True, nogil=True)
-def _lay(measure, bottom, step, needed, most, lowest, steps):  # type: ignore[no-untyped-def]
+def _lay(  # type: ignore[no-untyped-def]
+    zero, bottom, drop, lowest, highest, step, most, deepest, steps
+):
     """Whether there are marks that depart by `most` at the most; then `steps` (n,) are the nearest.
 
-    `lowest` (n,) takes, from the end, the lowest level that still leaves the marks downstream room.
+    `deepest` (n,) takes, from the end, the deepest mark that leaves those downstream room.
     """
-    last, slack = len(measure) - 1, ROUNDING * step
+    last, slack = len(zero) - 1, ROUNDING * step
     for i in range(last, -1, -1):
-        zero = measure[i] + bottom[i]
-        mark = np.floor((measure[i] + most + slack) / step)
+        mark = np.floor((zero[i] - max(bottom[i] - most, lowest[i]) + slack) / step)
         if i < last:
-            mark = min(mark, np.floor((zero - lowest[i + 1] + slack) / step))
-        if mark * step < measure[i] - most - slack:
-            return False
-        lowest[i] = zero - mark * step
-    room = lowest[1] if last else -np.inf
-    room = max(room, lowest[last] + needed) if last else room
-    before, first = np.inf, 0.0
+            apart = np.ceil((drop[i] + zero[i + 1] - zero[i] - slack) / step)
+            mark = min(mark, deepest[i + 1] - apart)
+        deepest[i] = mark
     for i in range(last + 1):
-        zero = measure[i] + bottom[i]
-        mark = np.ceil(measure[i] / step - 0.5 - ROUNDING)
-        mark = max(mark, np.ceil((measure[i] - most - slack) / step))
+        mark = np.ceil((zero[i] - min(bottom[i] + most, highest[i]) - slack) / step)
         if i:
-            allowed = min(before, first - needed) if i == last else before
-            mark = max(mark, np.ceil((zero - allowed - slack) / step))
-            room = lowest[i + 1] if i < last else -np.inf
-        mark = min(mark, np.floor((measure[i] + most + slack) / step))
-        mark = min(mark, np.floor((zero - room + slack) / step))
-        level = zero - mark * step
-        if mark * step < measure[i] - most - slack:
+            apart = np.ceil((drop[i - 1] + zero[i] - zero[i - 1] - slack) / step)
+            mark = max(mark, steps[i - 1] + apart)
+        if mark > deepest[i]:
             return False
-        if i == 0:
-            first = level
-        steps[i] = int(mark)
-        before = level
+        near = np.floor((zero[i] - bottom[i]) / step + 0.5 + ROUNDING)
+        steps[i] = min(max(near, mark), deepest[i])
     return True

@@ -153,6 +153,9 @@ def tags(job: Job) -> tuple[Tag, ...]:
             string = station["marks"]["line_to_bottom"]
             if string:
                 told.append(say("papers.tag_string", mark=f"{string} {units.depth_name}"))
+            rod = station["marks"]["rod_at_bottom"]
+            if rod:
+                told.append(say("papers.tag_rod", mark=f"{rod} {line.rod_unit}"))
             name = "" if line is job.main else line.name
             found.append(Tag(job.name, name, station["label"], tuple(told)))
     return tuple(found)

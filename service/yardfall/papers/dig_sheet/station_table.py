@@ -33,8 +33,7 @@ def station_table(job: Job, line: DrainLine) -> Table:
         cells = [[_from_rod(s, unit, units)] for s in stations]
         last = [Column("Rod on bottom", unit, "mark")]
         for row, s in zip(cells, stations, strict=True):
-            at_bottom = s["rod_at_bottom"]
-            row.append("" if at_bottom is None else figures.rod(at_bottom, unit))
+            row.append(s["marks"]["rod_at_bottom"] or "")
         notes = [say("papers.rod")]
     else:
         columns = [Column("Ground", f"elevation, {large}")]
@@ -66,7 +65,7 @@ def station_table(job: Job, line: DrainLine) -> Table:
     )
     if any(s["source"] == "interpolated" for s in stations):
         notes.append(say("papers.between"))
-    notes += _levels(line, units)
+    notes += [*line.answer["marks"].get("notes", ()), *_levels(line, units)]
     return Table("Stations, from the inlet to the end", head, rows, tuple(notes))
 
 

@@ -121,7 +121,7 @@ def route_facts(job: Job, line: DrainLine) -> dict[str, Any]:
 
 def station_facts(line: DrainLine, s: dict[str, Any]) -> dict[str, Any]:
     """What a station's layer says."""
-    mark = s["marks"]["line_to_bottom"]
+    mark, rod_mark = s["marks"]["line_to_bottom"], s["marks"]["rod_at_bottom"]
     return {
         "line": line.name,
         "station": s["label"],
@@ -136,6 +136,7 @@ def station_facts(line: DrainLine, s: dict[str, Any]) -> dict[str, Any]:
         "line_to_bottom": s["line_to_bottom"],
         "line_mark": decimal(mark) if mark else None,
         "rod_at_bottom": s["rod_at_bottom"],
+        "rod_mark": decimal(rod_mark) if rod_mark else None,
         "grade_percent": s["grade_percent"],
         "why": ", ".join(s["why"]),
     }

@@ -7,6 +7,17 @@ from typing import Final
 TEXTS: Final[dict[str, str]] = {
     "main": "Main line: {sentence}",
     "branch": "Branch {name}: {sentence}",
+    "brief_more": "{sentence} {count} more of its lines are no plain yes.",
+    "brief_short": "No: across a join it is {amount} short.",
+    "brief_too_close": "Too close to call: the chance that all pipes work together is {chance}.",
+    "brief_too_close_here": "Too close to call: the lines may not all work together.",
+    "brief_yes_one": "Yes: the main line and its branch run, with {amount} of fall to spare.",
+    "brief_yes_more": "Yes: the main line and its {count} branches run, with {amount} of fall to "
+    "spare.",
+    "brief_conditional_one": "Yes, on conditions: the main line and its branch run, with {amount} "
+    "of fall to spare.",
+    "brief_conditional_more": "Yes, on conditions: the main line and its {count} branches run, "
+    "with {amount} of fall to spare.",
     "every_branch_joins": "Every branch joins.",
     "chance": "The chance that all pipes work together is {chance}.",
     "tightest": "It is tightest across a join, with {amount} to spare: between {upstream} and "

@@ -38,8 +38,9 @@ def measure_sentence(one: ToMeasure, units: UnitSystem, *, known: bool) -> str:
         return say(
             "even_slope.measure.no" if known else "even_slope.measure.not_known", station=station
         )
+    step_m = units.tape_step_m
     told = {
-        name: f"{units.tape_text(round(value_m / units.tape_step_m))} {units.depth_name}"
+        name: f"{units.tape_text(round(value_m / step_m) * step_m)} {units.depth_name}"
         for name, value_m in (("rise", one.rise_m), ("dip", one.dip_m))
         if value_m is not None
     }
@@ -69,7 +70,7 @@ def without_ground(answer: dict[str, Any]) -> dict[str, Any]:
     stations = [
         station
         | {"ground": None, "dig_depth": None, "cover": None}
-        | {"source": "not known", "marks": {"dig_depth": None, "line_to_bottom": None}}
+        | {"source": "not known", "marks": dict.fromkeys(station["marks"])}
         for station in answer["stations"]
     ]
     verdict = answer["answer"]
@@ -82,6 +83,6 @@ def without_ground(answer: dict[str, Any]) -> dict[str, Any]:
         **ends,
         "answer": verdict | {"fixes": fixes},
         "trench": answer["trench"] | {"volume": None},
-        "marks": answer["marks"] | {"worst_percent": None},
+        "marks": answer["marks"] | {"worst_percent": None, "notes": []},
         "assumptions": [a for a in answer["assumptions"] if a["pointer"] != "/limits/trench_width"],
     }

@@ -16,11 +16,12 @@ from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.plan import Plan, ditch_of, lid_m
 from yardfall.core.remarks import Remark
 from yardfall.core.stakeout.stations import Station
-from yardfall.core.units import ROD_UNITS_M, UnitSystem
+from yardfall.core.units import ROD_UNITS_M, UnitSystem, rod_text
 from yardfall.sentences import say
 from yardfall.use_cases.trees import Tree
 from yardfall.web.answers.even_slope_answer import to_measure_answer, without_ground
 from yardfall.web.answers.level_block_answer import run_answer
+from yardfall.web.answers.marks_answer import marks_answer
 from yardfall.web.answers.quantities_answer import bill_answer
 from yardfall.web.answers.survey_answer import closure_answer
 from yardfall.web.answers.tree_answer import whole_answer
@@ -140,11 +141,7 @@ def _line_answer(tree: Tree, read: ReadPlan, closed_m: float | None) -> dict[str
         "pump_leg": None if works.pump is None else pump_answer(works.pump, units),
         "dry_well": None if works.well is None else well_answer(works.well, units),
         "water": None if works.water is None else water_answer(works.water, units),
-        "marks": {
-            "step": rounded(units.tape_step_m / depth_m),
-            "worst_departure": rounded(plan.marks.worst_m / depth_m),
-            "worst_percent": _percent(plan.marks.worst_grade),
-        },
+        "marks": marks_answer(plan, units),
         "references": [
             {
                 "kind": r.kind,
@@ -213,10 +210,6 @@ def _head(plan: Plan, below: Backwater | None, units: UnitSystem) -> dict[str, A
     }
 
 
-def _percent(grade: float | None) -> float | None:
-    return None if grade is None else rounded(grade * 100)
-
-
 def _stations(plan: Plan, read: ReadPlan) -> list[dict[str, Any]]:
     """Every station; its numbers are put into the caller's units column by column."""
     units, stations = read.units, plan.stations
@@ -245,13 +238,22 @@ def _stations(plan: Plan, read: ReadPlan) -> list[dict[str, Any]]:
                 "rod_at_bottom": None if strung else below,
                 "grade_percent": percent,
                 "marks": {
-                    "dig_depth": units.tape_text(s.dig_mark),
-                    "line_to_bottom": None if s.line_mark is None else units.tape_text(s.line_mark),
+                    "dig_depth": units.tape_text(s.dig_mark_m),
+                    "line_to_bottom": None
+                    if s.line_mark_m is None
+                    else units.tape_text(s.line_mark_m),
+                    "rod_at_bottom": _rod_mark(s, read),
                 },
                 "why": list(s.why),
             }
         )
     return shown
+
+
+def _rod_mark(s: Station, read: ReadPlan) -> str | None:
+    if s.reference is None or s.reference.kind != "instrument" or s.from_reference_m is None:
+        return None
+    return rod_text(s.from_reference_m if s.rod_mark_m is None else s.rod_mark_m, read.rod_unit)
 
 
 def end_answer(s: Station, units: UnitSystem) -> dict[str, Any]:

@@ -18,10 +18,11 @@ from yardfall.web.openapi.numbers import percent_words, rounded
 
 @dataclass(frozen=True)
 class Summary:
-    """A line with its branches in a word and in sentences."""
+    """A line with its branches in a word, in sentences, and in one that is short."""
 
     overall: str
     sentence: str
+    brief: str
 
 
 def summary_of(tree: Tree, units: UnitSystem) -> Summary:
@@ -33,17 +34,22 @@ def summary_of(tree: Tree, units: UnitSystem) -> Summary:
     conditional = bool(conditions) or any(b.overall == "conditional" for _, b in branches)
     verdict = tree.verdict
     overall = "conditional" if verdict == "yes" and conditional else verdict
-    return Summary(overall, _sentence(tree, own, branches, units) if branches else own)
+    if not branches:
+        return Summary(overall, own, own)
+    brief = _brief(tree, overall, own, branches, units)
+    return Summary(overall, _sentence(tree, own, branches, units), brief)
 
 
 def whole_answer(tree: Tree, own: dict[str, Any], units: UnitSystem) -> dict[str, Any]:
     """The `whole` part of a plan; `own` is the answer of its main line, the whole of one alone."""
     alone = not tree.branches and tree.verdict == tree.plan.verdict
-    summary = Summary(own["overall"], own["sentence"]) if alone else summary_of(tree, units)
+    sentence = own["sentence"]
+    summary = Summary(own["overall"], sentence, sentence) if alone else summary_of(tree, units)
     return {
         "verdict": tree.verdict,
         "overall": summary.overall,
         "sentence": summary.sentence,
+        "brief": summary.brief,
         "chance": None if tree.chance is None else rounded(tree.chance),
         "spare": None if tree.pinch is None else rounded(tree.pinch.margin_m / units.depth_m),
         "pinch": None if tree.pinch is None else _pinch(tree.pinch, units),
@@ -64,6 +70,44 @@ def _sentence(tree: Tree, own: str, branches: list[tuple[str, Summary]], units: 
     if tree.chance is not None:
         said.append(say("whole.chance", chance=percent_words(tree.chance)))
     return " ".join(said)
+
+
+def _brief(
+    tree: Tree, overall: str, own: str, branches: list[tuple[str, Summary]], units: UnitSystem
+) -> str:
+    """What decides, in a sentence: the first line that fails, else what all have to spare."""
+    failing = [say("whole.main", sentence=own)] if tree.plan.verdict != "yes" else []
+    failing += [
+        say("whole.branch", name=name, sentence=branch.brief)
+        for name, branch in branches
+        if branch.overall in ("no", "too_close")
+    ]
+    if failing:
+        more = len(failing) - 1
+        return say("whole.brief_more", sentence=failing[0], count=str(more)) if more else failing[0]
+    spare_m = _spare_m(tree)
+    if overall == "no":
+        return say("whole.brief_short", amount=units.depth_text(abs(spare_m)))
+    if overall == "too_close":
+        if tree.chance is None:
+            return say("whole.brief_too_close_here")
+        return say("whole.brief_too_close", chance=percent_words(tree.chance))
+    count = _count(tree)
+    how_many = "one" if count == 1 else "more"
+    amount = units.depth_text(max(spare_m, 0.0))
+    return say(f"whole.brief_{overall}_{how_many}", count=str(count), amount=amount)
+
+
+def _spare_m(tree: Tree) -> float:
+    """The least to spare over a line and all its branches, negative where it is short."""
+    if tree.pinch is not None:
+        return tree.pinch.margin_m
+    own_m = tree.plan.judged.decision.margin_m
+    return min([own_m, *(_spare_m(branch.tree) for branch in tree.branches)])
+
+
+def _count(tree: Tree) -> int:
+    return sum(1 + _count(branch.tree) for branch in tree.branches)
 
 
 def _pinch(pinch: TreePinch, units: UnitSystem) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from yardfall.core.asbuilt.next_readings import Wanted
 from yardfall.core.asbuilt.ponding import READING_SLACK_M, Pond
 from yardfall.core.cautions import COMMON, Caution
 from yardfall.core.grade_runs import GradeRun
-from yardfall.core.units import ROD_UNITS_M, UnitSystem, plain_number
+from yardfall.core.units import ROD_UNITS_M, UnitSystem, rod_text
 from yardfall.sentences import say
 from yardfall.web.answers.level_block_answer import run_answer
 from yardfall.web.answers.plan_answer import assumption_answer, caution_answer
@@ -21,7 +21,6 @@ from yardfall.web.openapi.numbers import rounded
 
 NAMED: Final = 3
 """Stations that the sentence names; the rest are counted."""
-ROD_DIGITS: Final = {"ft": 2, "in": 1, "m": 3, "mm": 0}
 CAUTIONS: Final = (Caution("before_covering", COMMON), Caution("over_dug", COMMON))
 
 
@@ -104,7 +103,7 @@ def _station(one: Dug, read: ReadCheck) -> dict[str, Any]:
     unit_m = _unit_m(reading.by, read)
     state = "within" if one.within else "high" if one.off_m > 0 else "low"
     do = _do(one)
-    mark = None if do in ("nothing", "read_again") else units.fine_text(abs(one.marked_m))
+    mark = None if do in ("nothing", "read_again") else _work_text(one, units)
     return {
         "at": rounded(reading.at_m / units.length_m),
         "label": units.station_label(reading.at_m),
@@ -130,8 +129,8 @@ def _station(one: Dug, read: ReadCheck) -> dict[str, Any]:
 
 def _should_text(one: Dug, read: ReadCheck) -> str:
     if one.reading.by == "rod":
-        return _rod_text(one.should_read_m / ROD_UNITS_M[read.rod_unit], read)
-    return read.plan.units.fine_text(one.should_mark_m)
+        return _rod_text(one.should_mark_m, read)
+    return _tape_text(one.should_mark_m, read.plan.units)
 
 
 def _station_sentence(one: Dug, state: str, do: str, mark: str, units: UnitSystem) -> str:
@@ -204,13 +203,14 @@ def _as_it_lies(check: Check, units: UnitSystem) -> dict[str, Any] | None:
 def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
     units = read.plan.units
     label = units.station_label(one.at_m)
-    depth = units.fine_text(one.depth_figure_m)
-    line = None if one.line_figure_m is None else units.fine_text(one.line_figure_m)
+    depth = _tape_text(one.depth_figure_m, units)
+    line = None if one.line_figure_m is None else _tape_text(one.line_figure_m, units)
     rod = None if one.rod_m is None else rounded(one.rod_m / _unit_m("rod", read))
+    rod_mark = None if one.rod_figure_m is None else _rod_text(one.rod_figure_m, read)
     if line is not None:
         way, measure = "string_to", line
-    elif rod is not None:
-        way, measure = "rod_on", _rod_text(rod, read)
+    elif rod_mark is not None:
+        way, measure = "rod_on", rod_mark
     elif one.depth_m < 0:
         way, measure = "above_ground", units.fine_text(-one.depth_m)
     else:
@@ -224,13 +224,24 @@ def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
         if one.line_to_bottom_m is None
         else rounded(one.line_to_bottom_m / units.depth_m),
         "rod": rod,
-        "marks": {"depth": depth, "line_to_bottom": line},
+        "marks": {"depth": depth, "line_to_bottom": line, "rod": rod_mark},
         "sentence": say(f"grade_check.{way}.{check.on}", label=label, measure=measure),
     }
 
 
-def _rod_text(rod: float, read: ReadCheck) -> str:
-    return f"{plain_number(rod, ROD_DIGITS[read.rod_unit])} {read.rod_unit}"
+def _rod_text(mark_m: float, read: ReadCheck) -> str:
+    return f"{rod_text(mark_m, read.rod_unit)} {read.rod_unit}"
+
+
+def _work_text(one: Dug, units: UnitSystem) -> str:
+    """How much to take off or fill: from mark to mark as the tape shows it, else to its step."""
+    work_m, finest_m = abs(one.marked_m), units.tape_steps_m[-1]
+    whole = abs(work_m / finest_m - round(work_m / finest_m)) < 1e-4
+    return _tape_text(work_m, units) if whole else units.fine_text(work_m)
+
+
+def _tape_text(mark_m: float, units: UnitSystem) -> str:
+    return f"{units.tape_text(mark_m)} {units.depth_name}"
 
 
 def _level(check: Check, units: UnitSystem) -> str:
@@ -296,7 +307,7 @@ def _not_yet(check: Check, units: UnitSystem) -> str:
         say(
             f"grade_check.work.{_do(one)}",
             label=units.station_label(one.reading.at_m),
-            mark=units.fine_text(abs(one.marked_m)),
+            mark=_work_text(one, units),
         )
         for one in off[:NAMED]
     )

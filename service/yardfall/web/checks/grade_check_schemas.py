@@ -166,8 +166,8 @@ class Checks(ma.Schema):
     steep_enough = ma.fields.Boolean(
         required=True,
         metadata={
-            "description": "No stretch is flatter than the minimum grade; one may be, by a mark "
-            "of the tape, where no whole marks within the tolerance are steeper."
+            "description": "No stretch is flatter than the minimum grade, or than the dig sheet's "
+            "own marks make it where none keep that grade."
         },
     )
     none_in_doubt = ma.fields.Boolean(
@@ -202,10 +202,12 @@ class Work(ma.Schema):
 
 
 class WantedTexts(ma.Schema):
-    """As a tape shows it: the plan's own marks, or 1/8 in (1 mm) for the pipe."""
+    """As a tape or a rod shows it: the dig sheet's marks, and for the pipe marks that keep the
+    same fall."""
 
     depth = words()
     line_to_bottom = words(nullable=True)
+    rod = words(nullable=True)
 
 
 class WantedAnswer(ma.Schema):

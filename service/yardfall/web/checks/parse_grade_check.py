@@ -48,7 +48,7 @@ def read_check(body: dict[str, Any]) -> ReadCheck:
         readings,
         TOLERANCE_M if tolerance is None else tolerance * units.depth_m,
         units.fine_step_m,
-        units.tape_step_m,
+        units.divisions(plan.rod_unit),
         body.get("branch"),
         body.get("next_on"),
     )

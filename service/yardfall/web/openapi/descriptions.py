@@ -188,9 +188,10 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "chance_if_certain": "0 to 1: the chance, were this reading free of error.",
     },
     "MarksFit": {
-        "step": "What the marks are rounded to; {depth}.",
+        "step": "What the tape marks are rounded to; {depth}.",
         "worst_departure": "{depth}.",
         "worst_percent": "Flattest grade between two marks; percent.",
+        "least_percent": "The minimum grade that the marks keep; percent.",
     },
     "AssumptionAnswer": {"value": "In `unit`."},
     "Trench": {"volume": "What is dug, bank measure; {volume}."},

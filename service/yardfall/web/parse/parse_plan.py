@@ -95,7 +95,7 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
     request = PlanRequest(
         survey,
         design,
-        units.tape_step_m,
+        units.divisions(rod_unit),
         accuracy,
         tuple(
             Opening(o["what"], o["elevation"] * units.length_m, o.get("at", 0.0) * units.length_m)

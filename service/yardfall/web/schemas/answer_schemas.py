@@ -65,10 +65,11 @@ class Catalogue(ma.Schema):
 
 
 class Marks(ma.Schema):
-    """What to read on a tape; null where nothing is read from."""
+    """What to read on a tape or a rod; null where nothing is read from."""
 
     dig_depth = words(nullable=True)
     line_to_bottom = words(nullable=True)
+    rod_at_bottom = words(nullable=True)
 
 
 class StationAnswer(ProfileStation):
@@ -131,11 +132,17 @@ class PlanOutletAnswer(OutletAnswer):
 
 
 class MarksFit(ma.Schema):
-    """How far the tape marks depart from the line, and the flattest grade between two."""
+    """How far the marks dug by depart from the line, and the flattest grade between two.
+
+    They keep the least grade from station to station, the cover and the depth, where the plan does:
+    the tape's step is as fine as that needs. `notes` say where no marks can.
+    """
 
     step = number()
     worst_departure = number()
     worst_percent = number(nullable=True)
+    least_percent = number()
+    notes = ma.fields.List(ma.fields.String(), required=True)
 
 
 class ReferenceLevel(ma.Schema):
@@ -272,7 +279,7 @@ class WholePinch(ma.Schema):
 
 
 class Whole(ma.Schema):
-    """The line and all its branches together.
+    """The line and all its branches together; `brief` tells in a sentence what decides.
 
     `chance` is the share of draws of all readings in which every line exists, `spare` the least
     margin over every pair of points of the tree.
@@ -281,6 +288,7 @@ class Whole(ma.Schema):
     verdict = words()
     overall = words(metadata=OVERALL)
     sentence = words()
+    brief = words()
     chance = number(nullable=True)
     spare = number(nullable=True)
     pinch = part(WholePinch, allow_none=True)
