@@ -109,6 +109,14 @@ class RasterGround:
     hand: HandReadings | None = None
 
 
+@dataclass(frozen=True)
+class SourceGround:
+    """Elevations of a source that whoever runs the planner named, and what was read over them."""
+
+    name: str
+    hand: HandReadings | None = None
+
+
 GroundSpec = (
     LevelLineGround
     | LevelBookGround
@@ -118,6 +126,7 @@ GroundSpec = (
     | LengthAndDropGround
     | SpotGround
     | RasterGround
+    | SourceGround
 )
 
 

@@ -24,6 +24,7 @@ from yardfall.papers.registry import Paper, make_paper, require_paper
 from yardfall.sentences import say
 from yardfall.store.uploads.rasters import RasterRecord, RasterStore
 from yardfall.store.uploads.site_plans import SitePlanStore
+from yardfall.use_cases.grounds import facts_of
 from yardfall.use_cases.paper_context import (
     Beneath,
     Place,
@@ -32,7 +33,6 @@ from yardfall.use_cases.paper_context import (
     picture_beneath,
     require_a_map,
 )
-from yardfall.use_cases.survey import facts_of
 
 Body = Mapping[str, Any]
 PAGES = {"us": "letter", "si": "a4"}

@@ -41,8 +41,8 @@ from yardfall.sentences import say
 from yardfall.store.records.jobs import JobStore
 from yardfall.store.uploads.rasters import RasterRecord, RasterStore
 from yardfall.store.uploads.site_plans import SitePlanRecord, SitePlanStore
+from yardfall.use_cases.grounds import facts_of
 from yardfall.use_cases.quality import quality_of
-from yardfall.use_cases.survey import facts_of
 from yardfall.use_cases.tree_survey import survey_lines
 from yardfall.use_cases.trees import (
     BranchTree,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from yardfall.store.uploads.rasters import RasterRecord, RasterStore
-from yardfall.use_cases.survey import facts_of
+from yardfall.use_cases.grounds import facts_of
 
 
 def raster_answer(record: RasterRecord) -> dict[str, Any]:
