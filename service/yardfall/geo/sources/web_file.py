@@ -214,6 +214,7 @@ def _exchange(
     size = len(content)
     if size < int(answer.headers.get("Content-Length", size)):
         raise http.client.IncompleteRead(bytes(content))
+    answer.read()  # nothing is left; the connection learns that it may be used again
     if answer.status == 206:
         found = WHOLE.fullmatch(answer.headers.get("Content-Range", ""))
         asked = int(headers["Range"].removeprefix("bytes=").split("-")[0])

@@ -23,6 +23,10 @@ TEXTS: Final[dict[str, str]] = {
     "not_stac": "{root} is no STAC Item, ItemCollection, Catalog or Collection.",
     "several_assets": "An item of {root} has several GeoTIFFs: {names}. Say which to take with "
     "--asset.",
+    "no_tiles": "No file of these roots is a GeoTIFF of elevations.",
+    "out_of_reach": "{why} What was read so far is kept. Go on with: "
+    "yardfall source refresh {name}",
+    "file_changed": "It is not what it was when it was listed.",
     "name": "A source is named in small letters, digits, - and _, 40 at most.",
     "taken": "There is a source named {name}. Remove it first, or take another name.",
     "unknown": "There is no source named {name}. GET /sources lists those there are.",
