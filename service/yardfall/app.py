@@ -43,6 +43,7 @@ from yardfall.web.page.tiles import Tiles, tiles_from
 from yardfall.web.papers.views import papers
 from yardfall.web.plan.views import planning, rasters
 from yardfall.web.reach.views import searching
+from yardfall.web.sources.views import sources
 from yardfall.web.uploads.site_plan_views import site_plans
 
 MAX_REQUEST_BYTES: Final = MAX_UPLOAD_BYTES + (1 << 20)
@@ -123,7 +124,9 @@ def create_app(settings: Settings) -> Flask:
     register_room(app, Reserve(engine, settings.data_dir))
     register_turns(app, settings.limits)
     plans = (planning, searching, checking, papers)
-    make_api(app, *plans, rasters, site_plans, page_settings, jobs, record, job_papers, moving)
+    make_api(
+        app, *plans, rasters, sources, site_plans, page_settings, jobs, record, job_papers, moving
+    )
     register_page(app)
     register_problems(app)
     register_compression(app)

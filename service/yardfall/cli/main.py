@@ -100,6 +100,9 @@ def _source_parsers(commands: Any) -> Iterator[argparse.ArgumentParser]:
     tiles.add_argument("--unit", choices=("m", "ft", "us-ft"), help="of the elevations")
     tiles.add_argument("--datum", help="vertical datum, such as NAVD88")
     tiles.add_argument("--rmse", type=float, metavar="METRES", help="vertical error, RMSE")
+    tiles.add_argument(
+        "--lidar", choices=("dense", "usual", "spec_only"), help="how it was flown, if by lidar"
+    )
     tiles.add_argument("--asset", metavar="KEY", help="which asset of each STAC item")
     tiles.set_defaults(run=("sources", "add_elevation"))
     yield _dated(tiles)

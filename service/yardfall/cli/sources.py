@@ -57,6 +57,7 @@ def add_elevation(arguments: argparse.Namespace, store: SourceStore) -> None:
         arguments.datum or "",
         _day(arguments.date),
         arguments.rmse,
+        arguments.lidar or "",
         arguments.licence or "",
         arguments.asset,
     )

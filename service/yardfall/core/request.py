@@ -111,10 +111,9 @@ class RasterGround:
 
 @dataclass(frozen=True)
 class SourceGround:
-    """Elevations of a source that whoever runs the planner named, and what was read over them."""
+    """Elevations of a source that whoever runs the planner named."""
 
     name: str
-    hand: HandReadings | None = None
 
 
 GroundSpec = (

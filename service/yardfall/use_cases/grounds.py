@@ -62,7 +62,9 @@ def source_elevations(name: str, sources: SourceStore, pointer: str = "/name") -
 
 def stated_of(name: str, about: Facts) -> NamedSource:
     """What is told of a source to whoever sees what stands on it."""
-    return NamedSource(name, about["date"], about["rmse_m"], about["licence"], about["datum"])
+    return NamedSource(
+        name, about["date"], about["rmse_m"], about["licence"], about["datum"], about["lidar"]
+    )
 
 
 @lru_cache(maxsize=KEPT)

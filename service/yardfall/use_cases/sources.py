@@ -14,7 +14,7 @@ from typing import Any, Final
 import numpy as np
 import pyproj
 
-from yardfall.core.errors import FileRefusedError, InputError, TooLargeError, YardfallError
+from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
 from yardfall.geo.crs import CRS84, transform
 from yardfall.geo.raster import pyproj_crs
 from yardfall.geo.sources.headers import local_header, local_tag, web_header
@@ -41,6 +41,7 @@ class Stated:
     datum: str = ""
     date: str = ""
     rmse_m: float | None = None
+    lidar: str = ""
     licence: str = ""
     asset: str | None = None
 
@@ -73,6 +74,7 @@ def name_elevations(
         "datum": stated.datum,
         "date": stated.date,
         "rmse_m": stated.rmse_m,
+        "lidar": stated.lidar,
         "licence": stated.licence,
         "asset": stated.asset,
         "whole": False,
@@ -103,6 +105,7 @@ def name_outlines(
         "datum": "",
         "date": stated.date,
         "rmse_m": None,
+        "lidar": "",
         "licence": stated.licence,
         "whole": False,
     }

@@ -157,7 +157,7 @@ def _survey(request: SurveyRequest, rasters: RasterStore | None, ditch_m: float 
 
 def _read_over(spec: GroundSpec, route: Route) -> HandReadings | None:
     """What was read by hand on a route over a raster; None: nothing."""
-    hand = spec.hand if isinstance(spec, RasterGround | SourceGround) else None
+    hand = spec.hand if isinstance(spec, RasterGround) else None
     return hand.within(route.length_m) if hand else None
 
 
@@ -303,7 +303,7 @@ def _survey_warnings(route: Route, spec: GroundSpec, ground: GroundProfile) -> t
                 Remark("lines_disagree", "/ground/readings", {"line": line, "gap_m": gap_m})
             )
     last_m = float(ground.at_m[-1])
-    if isinstance(spec, RasterGround | SourceGround) and spec.hand:
+    if isinstance(spec, RasterGround) and spec.hand:
         last_m = float(spec.hand.at_m.max())
     if last_m > route.length_m + BEYOND_M:
         found.append(Remark("beyond_the_route", "/ground", {"at_m": last_m}))

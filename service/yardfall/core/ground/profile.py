@@ -74,7 +74,8 @@ class NamedSource:
     """Where elevations came from that nobody of the job measured, as whoever named them states it.
 
     `date` is when the ground was so (ISO 8601, from/to where it took several days), `rmse_m` the
-    vertical error of the elevations, root mean square. "" and None: not stated.
+    vertical error of the elevations, root mean square, `lidar` how it was flown, by its name in
+    `uncertainty.lidar`. "" and None: not stated.
     """
 
     name: str
@@ -82,6 +83,7 @@ class NamedSource:
     rmse_m: float | None = None
     licence: str = ""
     vertical_datum: str = ""
+    lidar: str = ""
 
 
 @dataclass(frozen=True, eq=False)

@@ -33,7 +33,7 @@ def cell_errors(accuracy: Accuracy, ground: GroundProfile, cells: Cells) -> Erro
     length_m = float(ground.at_m[-1])
     lidars = accuracy.of_cells(length_m)
     if accuracy.certain:
-        return point_errors(accuracy, ground, ["/ground/raster"] * len(ground.at_m))
+        return point_errors(accuracy, ground, [_pointer(ground)] * len(ground.at_m))
     drawn_m = drawn_stations(ground)
     points_m = straight(ground.at_m, drawn_m, cells.ground_m)
     seen = Seen(
@@ -62,8 +62,12 @@ def model_of_cells(
     at_m = np.linspace(0.0, length_m, count)
     sigma_m = [max(lidar.cell_m for lidar in lidars)] * count
     spread = straight(at_m, drawn_m, np.eye(count))
-    pointers = ["/ground/raster"] * count
+    pointers = [_pointer(ground)] * count
     return model_of(accuracy, sigma_m, spread, pointers, at_m, drawn_m, seen)
+
+
+def _pointer(ground: GroundProfile) -> str:
+    return "/ground/raster" if ground.named is None else "/ground/name"
 
 
 def spot_errors(

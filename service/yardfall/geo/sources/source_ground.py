@@ -41,17 +41,17 @@ def of_source(
     @contextmanager
     def its_ground(xy: Floats, crs: pyproj.CRS, margin_m: float) -> Iterator[OpenElevations]:
         under = tiles.under(xy, crs, margin_m, pointer)
-        first = under[0]
+        first = under.tiles[0]
         try:
             with opened(under, header, far.within_time()) as surface:
                 yield OpenElevations(
                     surface,
                     VERTICAL_UNITS_M[first.unit],
-                    _cell_m(under),
+                    _cell_m(under.tiles),
                     f"source {tiles.name} {first.crs} {first.transform[0]:.9g}",
                     _datum(tiles.name, first.datum),
                     surface.corner,
-                    replace(stated, date=_dates(under), vertical_datum=first.datum),
+                    replace(stated, date=_dates(under.tiles), vertical_datum=first.datum),
                 )
         except WebFault as fault:
             raise UnavailableError(say(f"sources.{SAID[fault.why]}", name=tiles.name)) from fault

@@ -7,12 +7,11 @@ flight saw there may be gone. Of tiles of the same date the first that has a val
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from itertools import groupby
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 import rasterio
@@ -25,15 +24,12 @@ from yardfall.geo.geotiff import GDAL_OPTIONS, open_raster
 from yardfall.geo.raster import DRY_LAND, hide_empty
 from yardfall.geo.sources.headers import local_tag
 from yardfall.geo.sources.tiff_part import Cells, Directory, part
-from yardfall.geo.sources.tiles import Tile
+from yardfall.geo.sources.tiles import Tile, Under
 from yardfall.geo.sources.web_file import WebFault
 
 Fetch = Callable[[Tile, Directory, Collection[int]], dict[int, bytes]]
 """Blocks of a tile far away, by number."""
 Header = Callable[[Tile], Directory]
-PHASE: Final = 0.381966
-"""Where between whole cells the numbers of cells begin: anywhere that no corner of a tile lies, so
-that rounding never moves them."""
 
 
 class _Here:
@@ -97,8 +93,8 @@ class Surface:
     nodata = None
     mask_flag_enums = ((),)
 
-    def __init__(self, tiles: Sequence[Tile], parts: Sequence[_Here | _FarAway]) -> None:
-        first = tiles[0]
+    def __init__(self, under: Under, parts: Sequence[_Here | _FarAway]) -> None:
+        tiles, first = under.tiles, under.tiles[0]
         a, b, _, d, e, _ = first.transform
         west, north = min(t.bounds[0] for t in tiles), max(t.bounds[3] for t in tiles)
         self.transform = Affine(a, b, west, d, e, north)
@@ -108,7 +104,7 @@ class Surface:
         self.width = max(c + wide for (c, _), (wide, _) in zip(places, sizes, strict=True))
         self.height = max(r + tall for (_, r), (_, tall) in zip(places, sizes, strict=True))
         self._laid = list(zip(tiles, parts, places, strict=True))
-        self.corner = math.floor(west / a + PHASE), math.floor(north / e + PHASE)
+        self.corner = round((west - under.origin[0]) / a), round((north - under.origin[1]) / e)
         scales = {(its.dataset.scales[0], its.dataset.offsets[0]) for its in parts}
         self._scaled = len(scales) > 1
         scale, offset = (1.0, 0.0) if self._scaled else scales.pop()
@@ -183,11 +179,11 @@ class _Named:
 
 
 @contextmanager
-def opened(tiles: Sequence[Tile], header: Header, fetch: Fetch) -> Iterator[Any]:
+def opened(under: Under, header: Header, fetch: Fetch) -> Iterator[Any]:
     """The surface of these tiles, while it is read. Raises WebFault, rasterio's errors."""
     with rasterio.Env(**GDAL_OPTIONS), ExitStack() as stack:
         parts: list[_Here | _FarAway] = [
             _FarAway(tile, header, fetch, stack) if tile.remote else _Here(tile, stack)
-            for tile in tiles
+            for tile in under.tiles
         ]
-        yield Surface(tiles, parts)
+        yield Surface(under, parts)

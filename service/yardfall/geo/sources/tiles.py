@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -80,67 +80,13 @@ class Tile:
         return round((c - origin[0]) / a), round((f - origin[1]) / e)
 
 
-class Tiles:
-    """All tiles of a source, found by place."""
-
-    def __init__(self, name: str, tiles: Iterable[Tile]) -> None:
-        self.name = name
-        by_crs: dict[str, list[Tile]] = {}
-        for tile in tiles:
-            by_crs.setdefault(tile.crs, []).append(tile)
-        self._by_crs = [
-            (pyproj_crs(wkt), its, np.array([tile.reach for tile in its]))
-            for wkt, its in by_crs.items()
-        ]
-
-    def under(
-        self, xy: Floats, crs: pyproj.CRS, margin_m: float = 0.0, pointer: str = "/name"
-    ) -> tuple[Tile, ...]:
-        """The tiles of one grid that the ground about points (n, 2) is read from, best first.
-
-        Where several grids lie there, one that holds all of it: the newest, then the finest.
-        `margin_m` about them may be ground of no tile. Raises InputError at `pointer` where no tile
-        lies there, where none of several grids holds all of it, and where tiles that meet differ
-        in unit or datum.
-        """
-        grids = list(self._grids(xy, crs, margin_m))
-        if not grids:
-            raise InputError.at(pointer, say("sources.none_here", name=self.name))
-        whole = [grid for grid in grids if grid.holds_all()] if len(grids) > 1 else grids
-        if not whole:
-            kinds = {grid.tiles[0].crs for grid in grids}
-            code = "sources.seam_crs" if len(kinds) > 1 else "sources.seam_grid"
-            raise InputError.at(pointer, say(code, name=self.name))
-        found = min(whole, key=lambda grid: grid.rank).tiles
-        if len(found) > MOST_TILES:
-            raise InputError.at(pointer, say("sources.many_tiles", most=str(MOST_TILES)))
-        for what in ("unit", "datum"):
-            if len({getattr(tile, what) for tile in found}) > 1:
-                raise InputError.at(pointer, say(f"sources.seam_{what}", name=self.name))
-        return found
-
-    def _grids(self, xy: Floats, crs: pyproj.CRS, margin_m: float) -> Iterable[_Grid]:
-        for own, tiles, bounds in self._by_crs:
-            here = transform(xy, crs, own)
-            if not np.isfinite(here).all() or not all(is_on_earth(p, own) for p in here):
-                continue
-            wanted = here.min(axis=0), here.max(axis=0)
-            margin = margin_m / np.array(metres_per_unit(own, float(here[:, 1].mean())))
-            low, high = wanted[0] - margin, wanted[1] + margin
-            meets = (bounds[:, :2] <= high).all(axis=1) & (bounds[:, 2:] >= low).all(axis=1)
-            near = [tiles[i] for i in np.flatnonzero(meets)]
-            while near:
-                same = [tile for tile in near if near[0].same_grid(tile)]
-                near = [tile for tile in near if not near[0].same_grid(tile)]
-                yield _Grid(_best_first(same), (*wanted[0].tolist(), *wanted[1].tolist()))
-
-
 @dataclass(frozen=True)
-class _Grid:
-    """Tiles of one grid, and the rectangle that is wanted of them."""
+class Under:
+    """Tiles of one grid, best first, and the corner that all of the source's on this grid count
+    their cells from."""
 
     tiles: tuple[Tile, ...]
-    wanted: tuple[float, float, float, float]
+    origin: tuple[float, float]
 
     @property
     def rank(self) -> tuple[object, ...]:
@@ -149,11 +95,80 @@ class _Grid:
         newest = tuple(-ord(letter) for letter in first.date.ljust(DAY, "\0"))
         return newest, first.transform[0], first.place
 
-    def holds_all(self) -> bool:
-        """Whether tiles lie under all that is wanted, with holes or without."""
+    def holds(self, low: Floats, high: Floats) -> bool:
+        """Whether tiles lie under all of a rectangle, with holes or without."""
         boxes = shapely.box(*np.array([tile.bounds for tile in self.tiles]).T)
-        wanted = shapely.box(*self.wanted)
-        return bool(shapely.union_all(boxes).covers(wanted))
+        return bool(shapely.union_all(boxes).covers(shapely.box(*low, *high)))
+
+
+class _Grid:
+    """All tiles of a source on one grid."""
+
+    def __init__(self, tiles: Sequence[Tile]) -> None:
+        self.tiles = tiles
+        self.crs = pyproj_crs(tiles[0].crs)
+        self._reach = np.array([tile.reach for tile in tiles])
+        self.origin = min(tile.bounds[0] for tile in tiles), max(tile.bounds[3] for tile in tiles)
+
+    def under(self, low: Floats, high: Floats) -> Under | None:
+        """Those that a rectangle is read from."""
+        meets = (self._reach[:, :2] <= high).all(axis=1) & (self._reach[:, 2:] >= low).all(axis=1)
+        found = [self.tiles[i] for i in np.flatnonzero(meets)]
+        return Under(_best_first(found), self.origin) if found else None
+
+
+class Tiles:
+    """All tiles of a source, found by place."""
+
+    def __init__(self, name: str, tiles: Iterable[Tile]) -> None:
+        self.name = name
+        grids: list[list[Tile]] = []
+        for tile in tiles:
+            same = next((grid for grid in grids if grid[0].same_grid(tile)), None)
+            if same is None:
+                grids.append([tile])
+            else:
+                same.append(tile)
+        self._grids = [_Grid(grid) for grid in grids]
+
+    def under(
+        self, xy: Floats, crs: pyproj.CRS, margin_m: float = 0.0, pointer: str = "/name"
+    ) -> Under:
+        """The tiles of one grid that the ground about points (n, 2) is read from.
+
+        Where several grids lie there, one that holds all of it: the newest, then the finest.
+        `margin_m` about them may be ground of no tile. Raises InputError at `pointer` where no tile
+        lies there, where none of several grids holds all of it, and where tiles that meet differ
+        in unit. A system of heights is part of a tile's system, so tiles of one grid share it.
+        """
+        grids = list(self._about(xy, crs, margin_m))
+        if not grids:
+            raise InputError.at(pointer, say("sources.none_here", name=self.name))
+        whole = [one for one, *wanted in grids if len(grids) == 1 or one.holds(*wanted)]
+        if not whole:
+            kinds = {one.tiles[0].crs for one, *_ in grids}
+            code = "sources.seam_crs" if len(kinds) > 1 else "sources.seam_grid"
+            raise InputError.at(pointer, say(code, name=self.name))
+        found = min(whole, key=lambda one: one.rank)
+        if len(found.tiles) > MOST_TILES:
+            raise InputError.at(pointer, say("sources.many_tiles", most=str(MOST_TILES)))
+        if len({tile.unit for tile in found.tiles}) > 1:
+            raise InputError.at(pointer, say("sources.seam_unit", name=self.name))
+        return found
+
+    def _about(
+        self, xy: Floats, crs: pyproj.CRS, margin_m: float
+    ) -> Iterator[tuple[Under, Floats, Floats]]:
+        """The tiles of each grid that has some there, and the rectangle that must be held."""
+        for grid in self._grids:
+            here = transform(xy, crs, grid.crs)
+            if not np.isfinite(here).all() or not all(is_on_earth(p, grid.crs) for p in here):
+                continue
+            low, high = here.min(axis=0), here.max(axis=0)
+            margin = margin_m / np.array(metres_per_unit(grid.crs, float(here[:, 1].mean())))
+            found = grid.under(low - margin, high + margin)
+            if found is not None:
+                yield found, low, high
 
 
 def _best_first(tiles: Sequence[Tile]) -> tuple[Tile, ...]:

@@ -185,6 +185,9 @@ class WebFiles:
         finally:
             self._room.release()
 
+    def __del__(self) -> None:
+        self.close()
+
     def close(self) -> None:
         """End every connection that waits."""
         with self._lock:

@@ -36,14 +36,13 @@ TEXTS: Final[dict[str, str]] = {
     "index": "What is kept of the source {name} cannot be read at the moment. Try again soon.",
     "none_here": "The source {name} has no ground here. Move the route, or take another ground.",
     "many_tiles": "This lies over more than {most} tiles. Plan it in parts.",
-    "seam_crs": "Here tiles of {name} in different coordinate systems meet, and none of the "
-    "systems has all of this ground. It is not put together from both: keep to one side.",
+    "seam_crs": "Here tiles of {name} in different coordinate systems or with heights by different "
+    "datums meet, and no one system has all of this ground. It is not put together from both: keep "
+    "to one side.",
     "seam_grid": "Here tiles of {name} with cells of different sizes or places meet, and neither "
     "grid has all of this ground. It is not put together from both: keep to one side.",
     "seam_unit": "Here tiles of {name} meet that state their elevations in different units. They "
     "are not put together: keep to one side, and tell whoever runs the planner.",
-    "seam_datum": "Here tiles of {name} meet whose heights are by different datums. They are not "
-    "put together: keep to one side, and tell whoever runs the planner.",
     "slow": "The source {name} does not answer in time. Try again in a minute, or take another "
     "ground.",
     "dead": "The source {name} cannot be reached at the moment. Try again in a minute, or take "
@@ -54,6 +53,13 @@ TEXTS: Final[dict[str, str]] = {
     "yardfall source check {name} says why.",
     "damaged": "A file of the source {name} is damaged here. Move the route, or take another "
     "ground.",
+    "told.name": "The elevations are those of {name}.",
+    "told.date": "They are of {date}.",
+    "told.no_date": "Nobody stated when they were measured.",
+    "told.error": "Their vertical error is {error} (RMSE), as stated.",
+    "told.no_error": "Nobody stated how far off they are.",
+    "told.licence": "{licence}",
+    "told.no_licence": "Nobody stated their licence.",
     "datum": "elevations of {name}",
     "datum_named": "elevations of {name}, {datum}",
     "not_outlines": "The file is none of these: GeoPackage, FlatGeobuf, GeoJSON, a shapefile in a "
