@@ -21,6 +21,10 @@ LOTS: Final = "lots"
 BUILDINGS: Final = "buildings"
 MOST_NEAR: Final = 500
 """Shapes of one source about a place that are looked at."""
+DEGREE_M: Final = 111_320.0
+"""Of latitude, near enough to tell a building on a lot from one that touches it."""
+TOUCHES_M2: Final = 0.05
+"""Less ground shared is a line that two surveys drew a little differently."""
 MOST_CORNERS: Final = 50_000
 """Of all shapes of one answer."""
 
@@ -100,10 +104,11 @@ def lot_at(store: SourceStore, lon: float, lat: float) -> list[OutlineHere]:
     lot = min(lots, key=lambda one: one.shape.area)
     found, corners = [lot], shapely.get_num_coordinates(lot.shape)
     ground = shapely.make_valid(lot.shape)
+    degree_m2 = DEGREE_M**2 * float(np.cos(np.radians(lat)))
     for one in _outlines(store, sources, BUILDINGS, lot.shape):
         corners += shapely.get_num_coordinates(one.shape)
         shared = shapely.make_valid(one.shape).intersection(ground)
-        if shared.area > 0 and corners <= MOST_CORNERS:
+        if shared.area * degree_m2 > TOUCHES_M2 and corners <= MOST_CORNERS:
             found.append(one)
     return found
 

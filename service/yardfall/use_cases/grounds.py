@@ -47,7 +47,7 @@ def elevations_of(
 
 def source_elevations(name: str, sources: SourceStore, pointer: str = "/name") -> Elevations:
     """What opens a source's tiles. Raises NotFoundError, UnavailableError."""
-    about = sources.about(name)
+    about, tiles = _known(sources, name, sources.state(name))
     if about["kind"] != ELEVATION:
         raise NotFoundError(say("sources.other_kind", name=name))
     if not about["whole"]:
@@ -56,7 +56,6 @@ def source_elevations(name: str, sources: SourceStore, pointer: str = "/name") -
     def header(tile: Tile) -> Directory:
         return unpacked(sources.header(name, tile.place))
 
-    tiles = _tiles(sources, name, sources.state(name))
     return of_source(tiles, stated_of(name, about), header, far_blocks(sources.folder), pointer)
 
 
@@ -68,9 +67,11 @@ def stated_of(name: str, about: Facts) -> NamedSource:
 
 
 @lru_cache(maxsize=KEPT)
-def _tiles(sources: SourceStore, name: str, _state: object) -> Tiles:
-    """A source's tiles, looked up once until it changes."""
-    return Tiles(name, (tile_of(place, facts) for place, facts in sources.tiles(name)))
+def _known(sources: SourceStore, name: str, _state: object) -> tuple[Facts, Tiles]:
+    """What is known of a source, and its tiles, looked up once until it changes."""
+    about = sources.about(name)
+    tiles = sources.tiles(name) if about["kind"] == ELEVATION else ()
+    return about, Tiles(name, (tile_of(place, facts) for place, facts in tiles))
 
 
 def tile_of(place: str, facts: Facts) -> Tile:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import shapely
 
 from yardfall.core.units import UnitSystem
 from yardfall.store.sources import Facts
 from yardfall.use_cases.around_a_place import LOTS, GroundHere, OutlineHere
 from yardfall.web.answers.survey_answer import source_answer
-from yardfall.web.openapi.numbers import rounded
+from yardfall.web.openapi.numbers import STEPS, rounded
 
 
 def sources_answer(sources: list[tuple[str, Facts]], units: UnitSystem) -> dict[str, Any]:
@@ -22,7 +23,7 @@ def sources_answer(sources: list[tuple[str, Facts]], units: UnitSystem) -> dict[
                 "name": name,
                 "kind": about["kind"],
                 "count": about["count"],
-                "bounds": [rounded(value) for value in about["bounds"]],
+                "bounds": _outward(about["bounds"]),
                 "date": about["date"],
                 "vertical_rmse": _depth(about["rmse_m"], units),
                 "vertical_datum": about["datum"],
@@ -33,6 +34,13 @@ def sources_answer(sources: list[tuple[str, Facts]], units: UnitSystem) -> dict[
             for name, about in sources
         ],
     }
+
+
+def _outward(bounds: list[float]) -> list[float]:
+    """To a millionth of a degree, none of it cut off."""
+    west, south, east, north = np.array(bounds) * STEPS
+    edges = [np.floor(west), np.floor(south), np.ceil(east), np.ceil(north)]
+    return [float(edge / STEPS) for edge in edges]
 
 
 def _depth(value_m: float | None, units: UnitSystem) -> float | None:
