@@ -113,7 +113,7 @@ class _Grid:
     def under(self, low: Floats, high: Floats) -> Under | None:
         """Those that a rectangle is read from."""
         meets = (self._reach[:, :2] <= high).all(axis=1) & (self._reach[:, 2:] >= low).all(axis=1)
-        found = [self.tiles[i] for i in np.flatnonzero(meets)]
+        found = [self.tiles[int(i)] for i in np.flatnonzero(meets)]
         return Under(_best_first(found), self.origin) if found else None
 
 

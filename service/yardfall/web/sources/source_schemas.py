@@ -11,14 +11,14 @@ from yardfall.web.openapi.answer_fields import number, numbers, part, parts, wor
 from yardfall.web.openapi.fields import Number, among
 from yardfall.web.schemas.survey_answer_schemas import GroundSource
 
-DECIMAL: Final = re.compile(r"[+-]?[0-9]{1,3}(\.[0-9]{1,20})?")
+NUMBER: Final = re.compile(r"-?[0-9]{1,3}(\.[0-9]{1,400})?([eE][+-]?[0-9]{1,3})?")
 
 
 class Degrees(Number):
-    """A number as it stands in an address: in decimals, with no exponent."""
+    """A number as it stands in an address, written as JSON writes one."""
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> float:
-        if not isinstance(value, str) or DECIMAL.fullmatch(value) is None:
+        if not isinstance(value, str) or NUMBER.fullmatch(value) is None:
             raise self.make_error("number")
         return super()._deserialize(float(value), attr, data, **kwargs)
 
