@@ -14,6 +14,7 @@ from threadpoolctl import threadpool_limits
 
 from yardfall.core.errors import YardfallError
 from yardfall.geo.raster import inspect_raster
+from yardfall.sentences import say
 from yardfall.store.database import open_database
 from yardfall.store.files import private_folder
 from yardfall.store.imports import forget_abandoned
@@ -56,7 +57,6 @@ DEMO_OUTLINES: Final = (
     ("demo-lots", LOTS, "lots.geojson"),
     ("demo-houses", BUILDINGS, "houses.geojson"),
 )
-DEMO_LICENCE: Final = "Invented for the demo; public domain (CC0 1.0)."
 MAX_REQUEST_BYTES: Final = MAX_UPLOAD_BYTES + (1 << 20)
 
 
@@ -104,7 +104,7 @@ def load_demo_sources(store: SourceStore) -> None:
     """
     fresh = not store.folder.exists()
     town = DEMO / "town"
-    stated = Stated(date="2026-01-01", rmse_m=0.006, licence=DEMO_LICENCE)
+    stated = Stated(date="2026-01-01", rmse_m=0.006, licence=say("sources.demo_licence"))
     with suppress(YardfallError, OSError):  # another worker names them this moment
         if fresh or _stale(store, DEMO_GROUND, town):
             name_elevations(store, DEMO_GROUND, [str(town)], stated, lambda _done, _total: None)

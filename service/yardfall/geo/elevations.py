@@ -16,7 +16,8 @@ import pyproj
 from yardfall.core.arrays import Floats
 from yardfall.core.ground.profile import NamedSource
 from yardfall.geo.geotiff import kept_raster
-from yardfall.geo.raster import RasterFacts, vertical_unit_m
+from yardfall.geo.raster import RasterFacts
+from yardfall.geo.vertical_unit import vertical_unit_m
 
 AREA_TOLD = "elevations of the raster"
 
@@ -47,12 +48,12 @@ def of_raster(
 ) -> Elevations:
     """An uploaded raster. Raises InputError when its vertical unit is unknown or contradicted, and
     on opening where it is gone."""
-    unit_m = vertical_unit_m(facts, vertical_unit)
+    unit_m = vertical_unit_m(facts.vertical_unit, vertical_unit)
     label = f"{path.name} {unit_m:g}"
 
     @contextmanager
     def opened(_xy: Floats, _crs: pyproj.CRS, _margin_m: float) -> Iterator[OpenElevations]:
         with kept_raster(path, pointer) as dataset:
-            yield OpenElevations(dataset, unit_m, facts.cell_m, label)
+            yield OpenElevations(dataset, unit_m, facts.cell_m, label, source=facts.named)
 
     return opened

@@ -21,10 +21,11 @@ from rasterio.enums import MaskFlags
 from rasterio.windows import Window
 
 from yardfall.core.arrays import Floats
-from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
-from yardfall.core.units import VERTICAL_UNITS_M
+from yardfall.core.errors import FileRefusedError, TooLargeError
+from yardfall.core.ground.profile import NamedSource
 from yardfall.geo.geotiff import GDAL_OPTIONS, UNREADABLE, open_raster
 from yardfall.geo.tiff import DAMAGED, MAX_CELLS, check_structure
+from yardfall.geo.vertical_unit import stated_unit
 from yardfall.sentences import say
 
 Indices = NDArray[np.intp]
@@ -48,11 +49,6 @@ ON_CENTRE: Final = 1e-5
 """Cells: a hundredth of a millimetre on a metre's cell."""
 SAME_EMPTY: Final = 1e-6
 """A cell this share off the stated empty value is empty: the value stands in the file as text."""
-VERTICAL_NAMES: Final = {
-    "m": ("m", "metre", "meter", "metres", "meters"),
-    "ft": ("ft", "foot", "feet", "international foot"),
-    "us-ft": ("us-ft", "ftus", "us survey foot", "us survey feet", "usft", "foot_us"),
-}
 
 
 @dataclass(frozen=True)
@@ -61,7 +57,8 @@ class RasterFacts:
 
     `bounds` (xmin, ymin, xmax, ymax) in its own coordinate system, `metres_per_unit` along x
     and y there, `cell_m` the size of a cell, `vertical_unit` None when the file does not state
-    it, `lowest` and `highest` in that unit (None when every cell is empty).
+    it, `lowest` and `highest` in that unit (None when every cell is empty). `named` is the source
+    that it is a window of.
     """
 
     crs: str
@@ -76,6 +73,7 @@ class RasterFacts:
     lowest: float | None
     highest: float | None
     empty_share: float
+    named: NamedSource | None = None
 
 
 def inspect_raster(path: Path) -> RasterFacts:
@@ -171,7 +169,7 @@ def _facts(dataset: Any) -> RasterFacts:
         width=dataset.width,
         height=dataset.height,
         cell_m=cell_m,
-        vertical_unit=stated_unit(dataset),
+        vertical_unit=stated_unit(dataset.units[0], crs),
         lowest=lowest,
         highest=highest,
         empty_share=empty,
@@ -188,18 +186,6 @@ def metres_per_unit(crs: pyproj.CRS, middle_y: float) -> tuple[float, float]:
     east = geod.inv(0, middle_y, step, middle_y)[2] / step
     north = geod.inv(0, middle_y - step / 2, 0, middle_y + step / 2)[2] / step
     return float(east), float(north)
-
-
-def _unit_named(text: str | None) -> str | None:
-    name = (text or "").strip().lower()
-    return next((unit for unit, names in VERTICAL_NAMES.items() if name in names), None)
-
-
-def stated_unit(dataset: Any) -> str | None:
-    """The unit of a file's elevations, by its band or by a compound system's vertical axis."""
-    crs = pyproj_crs(dataset.crs.to_wkt())
-    up = [axis.unit_name for axis in crs.axis_info if axis.direction == "up"]
-    return _unit_named(dataset.units[0]) or (_unit_named(up[0]) if up else None)
 
 
 def _value_range(dataset: Any) -> tuple[float | None, float | None, float]:
@@ -312,23 +298,6 @@ def hide_empty(z: Floats, dataset: Any, window: Window, picked: Any = ...) -> Fl
     elif empty is not None and np.isfinite(empty):
         z[np.abs(z - empty) <= SAME_EMPTY * abs(empty)] = np.nan
     return z
-
-
-def vertical_unit_m(facts: RasterFacts, vertical_unit: str | None) -> float:
-    """Metres in the unit of a raster's elevations. Raises InputError: unknown or contradicted."""
-    if vertical_unit and facts.vertical_unit and vertical_unit != facts.vertical_unit:
-        raise InputError.at(
-            "/vertical_unit",
-            f"The file states its elevations in {facts.vertical_unit}, not {vertical_unit}. "
-            "Leave vertical_unit out.",
-        )
-    unit = facts.vertical_unit or vertical_unit
-    if unit is None:
-        raise InputError.at(
-            "/vertical_unit",
-            "The raster does not state its vertical unit. Give m, ft or us-ft.",
-        )
-    return VERTICAL_UNITS_M[unit]
 
 
 def crs_of(path: Path) -> pyproj.CRS:

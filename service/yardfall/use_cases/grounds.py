@@ -100,7 +100,8 @@ def facts_of(record: RasterRecord) -> RasterFacts:
     facts = dict(record.facts)
     for name in ("bounds", "metres_per_unit", "cell_m"):
         facts[name] = tuple(facts[name])
-    return RasterFacts(**facts)
+    named = facts.get("named")
+    return RasterFacts(**facts | {"named": None if named is None else NamedSource(**named)})
 
 
 @contextmanager

@@ -13,10 +13,11 @@ from rasterio.io import MemoryFile
 
 from yardfall.core.errors import FileRefusedError
 from yardfall.geo.geotiff import GDAL_OPTIONS, UNREADABLE, open_raster
-from yardfall.geo.raster import pyproj_crs, refuse_structure, stated_unit
+from yardfall.geo.raster import pyproj_crs, refuse_structure
 from yardfall.geo.sources.tiff_part import Directory, part, read_directory, whole_directory
 from yardfall.geo.sources.web_file import Piece, WebFiles
 from yardfall.geo.tiff import DAMAGED, check_structure
+from yardfall.geo.vertical_unit import stated_unit
 from yardfall.sentences import say
 
 Facts = dict[str, Any]
@@ -86,7 +87,7 @@ def _facts(dataset: Any) -> Facts:
         "transform": [t.a, t.b, t.c, t.d, t.e, t.f],
         "width": dataset.width,
         "height": dataset.height,
-        "unit": stated_unit(dataset),
+        "unit": stated_unit(dataset.units[0], pyproj_crs(wkt)),
         "datum": _datum(wkt),
     }
 

@@ -11,6 +11,7 @@ import pyproj
 from yardfall.core.arrays import Floats
 from yardfall.core.errors import FileRefusedError, UnavailableError
 from yardfall.core.ground.profile import NamedSource
+from yardfall.core.uncertainty.place_errors import SOURCE
 from yardfall.core.units import VERTICAL_UNITS_M
 from yardfall.geo.elevations import Elevations, OpenElevations
 from yardfall.geo.geotiff import UNREADABLE
@@ -48,7 +49,7 @@ def of_source(
                     surface,
                     VERTICAL_UNITS_M[first.unit],
                     _cell_m(under.tiles),
-                    f"source {tiles.name} {first.crs} {first.transform[0]:.9g}",
+                    f"{SOURCE}{tiles.name} {first.crs} {first.transform[0]:.9g}",
                     _datum(tiles.name, first.datum),
                     surface.corner,
                     replace(stated, date=_dates(under.tiles), vertical_datum=first.datum),

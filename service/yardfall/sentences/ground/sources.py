@@ -53,6 +53,11 @@ TEXTS: Final[dict[str, str]] = {
     "yardfall source check {name} says why.",
     "damaged": "A file of the source {name} is damaged here. Move the route, or take another "
     "ground.",
+    "window_order": "Give west, south, east and north, in that order, east of west and north of "
+    "south.",
+    "window_cells": "This is {cells} cells of the source; at most {most} are kept. Give a smaller "
+    "part.",
+    "window_empty": "The source {name} has no ground here.",
     "told.name": "The elevations are those of {name}.",
     "told.date": "They are of {date}.",
     "told.no_date": "Nobody stated when they were measured.",
@@ -60,6 +65,7 @@ TEXTS: Final[dict[str, str]] = {
     "told.no_error": "Nobody stated how far off they are.",
     "told.licence": "{licence}",
     "told.no_licence": "Nobody stated their licence.",
+    "demo_licence": "Invented for the demo; public domain (CC0 1.0).",
     "datum": "elevations of {name}",
     "datum_named": "elevations of {name}, {datum}",
     "not_outlines": "The file is none of these: GeoPackage, FlatGeobuf, GeoJSON, a shapefile in a "

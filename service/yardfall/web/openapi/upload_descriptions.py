@@ -44,6 +44,7 @@ UPLOAD_FIELDS: Final[dict[str, dict[str, str]]] = {
         "vertical_rmse": "Vertical error of the elevations, root mean square, as stated; {depth}.",
         "bounds": "West, south, east, north; degrees.",
     },
+    "WindowBody": {"bounds": "West, south, east, north; degrees on WGS 84."},
     "PlaceQuery": {"lon": "Degrees east, on WGS 84.", "lat": "Degrees north, on WGS 84."},
     "GroundAnswer": {"lon": "Degrees east, as asked.", "lat": "Degrees north, as asked."},
     "GroundHereAnswer": {

@@ -8,8 +8,9 @@ from typing import Any, Final
 import marshmallow as ma
 
 from yardfall.web.openapi.answer_fields import number, numbers, part, parts, words
-from yardfall.web.openapi.fields import Number, among
+from yardfall.web.openapi.fields import Number, Strict, among, count
 from yardfall.web.schemas.survey_answer_schemas import GroundSource
+from yardfall.web.uploads.raster_schemas import StatedSource
 
 NUMBER: Final = re.compile(r"-?[0-9]{1,3}(\.[0-9]{1,400})?([eE][+-]?[0-9]{1,3})?")
 
@@ -34,6 +35,12 @@ class GroundQuery(PlaceQuery):
     """A place, and the units to answer in."""
 
     units = ma.fields.String(load_default="us", validate=among("us", "si"))
+
+
+class WindowBody(Strict):
+    """West, south, east and north of what is to be kept."""
+
+    bounds = ma.fields.List(Number(-180, 180), required=True, validate=count(4, 4))
 
 
 class SourceAnswer(ma.Schema):
@@ -91,14 +98,6 @@ class OutlineFeature(ma.Schema):
     properties = part(OutlineProperties)
 
 
-class OutlineSource(ma.Schema):
-    """Where outlines came from, as whoever named it states it; "" where nobody stated it."""
-
-    name = words()
-    date = words()
-    licence = words()
-
-
 class LotAnswer(ma.Schema):
     """A GeoJSON FeatureCollection: the lot first, then the buildings that share ground with it.
 
@@ -107,4 +106,4 @@ class LotAnswer(ma.Schema):
 
     type = words()
     features = parts(OutlineFeature)
-    sources = parts(OutlineSource)
+    sources = parts(StatedSource)
