@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -14,6 +14,7 @@ from yardfall.core.errors import InputError, NotFoundError, UnavailableError
 from yardfall.core.ground.profile import NamedSource
 from yardfall.geo.crs import CRS84, transform
 from yardfall.geo.raster import bilinear, pyproj_crs
+from yardfall.sentences import say
 from yardfall.store.sources import Facts, SourceStore
 from yardfall.use_cases.grounds import ELEVATION, source_elevations, stated_of
 
@@ -92,8 +93,10 @@ def _may_hold(bounds: list[float], lon: float, lat: float) -> bool:
     return west - wide <= lon <= east + wide and south - tall <= lat <= north + tall
 
 
-def lot_at(store: SourceStore, lon: float, lat: float) -> list[OutlineHere]:
-    """The lot at a place, the smallest of those that hold it, and the buildings on it.
+def lot_at(
+    store: SourceStore, lon: float, lat: float, crs: pyproj.CRS | None = None
+) -> list[OutlineHere]:
+    """The lot at a place, the smallest of those that hold it, and the buildings on it, in `crs`.
 
     Empty where no source has a lot there. A building counts that shares ground with the lot.
     """
@@ -110,7 +113,16 @@ def lot_at(store: SourceStore, lon: float, lat: float) -> list[OutlineHere]:
         shared = shapely.make_valid(one.shape).intersection(ground)
         if shared.area * degree_m2 > TOUCHES_M2 and corners <= MOST_CORNERS:
             found.append(one)
-    return found
+    return found if crs is None else [_moved(one, crs) for one in found]
+
+
+def _moved(outline: OutlineHere, crs: pyproj.CRS) -> OutlineHere:
+    """The same in another system. Raises InputError where that does not reach."""
+    here = pyproj.CRS.from_string(CRS84)
+    shape = shapely.transform(outline.shape, lambda xy: transform(xy, here, crs))
+    if not np.isfinite(shapely.get_coordinates(shape)).all():
+        raise InputError.at("/crs", say("sources.crs_elsewhere"))
+    return replace(outline, shape=shape)
 
 
 def _outlines(

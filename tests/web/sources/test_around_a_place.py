@@ -184,9 +184,20 @@ def test_a_lot_goes_straight_into_a_search(town, add, ground, get, client) -> No
     assert answer.json["ground_source"]["name"] == "valley"
 
 
+def test_a_lot_in_the_raster_s_own_system(town, get, client) -> None:
+    found = get("/lots", **place(12, 12), crs=CRS)
+    drawn = shapely.geometry.shape(found["features"][0]["geometry"])
+    known = shapely.box(WEST + 10, NORTH - 40, WEST + 30, NORTH - 10)
+    assert shapely.hausdorff_distance(drawn, known) < 1e-4
+    for crs in ("EPSG:4326", "EPSG:99999", "local", "+proj=utm +zone=15"):
+        answer = client.get("/api/v1/lots", query_string=place(12, 12) | {"crs": crs})
+        assert answer.status_code == 422, answer.text
+
+
 def test_beside_every_lot_there_is_none(town, get) -> None:
     assert get("/lots", **place(150, 150)) == {
         "type": "FeatureCollection",
+        "crs": "OGC:CRS84",
         "features": [],
         "sources": [],
     }

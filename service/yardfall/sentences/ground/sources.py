@@ -65,6 +65,8 @@ TEXTS: Final[dict[str, str]] = {
     "told.no_error": "Nobody stated how far off they are.",
     "told.licence": "{licence}",
     "told.no_licence": "Nobody stated their licence.",
+    "crs_elsewhere": "This coordinate system does not reach here. Give one that does, or "
+    "OGC:CRS84.",
     "demo_licence": "Invented for the demo; public domain (CC0 1.0).",
     "datum": "elevations of {name}",
     "datum_named": "elevations of {name}, {datum}",

@@ -69,11 +69,12 @@ def ground_answer(
     }
 
 
-def lot_answer(found: list[OutlineHere]) -> dict[str, Any]:
+def lot_answer(found: list[OutlineHere], crs: str) -> dict[str, Any]:
     """A lot and its buildings as GeoJSON (RFC 7946), rings turned as it asks."""
     sources = {one.source.name: one.source for one in found}
     return {
         "type": "FeatureCollection",
+        "crs": crs,
         "features": [
             {
                 "type": "Feature",

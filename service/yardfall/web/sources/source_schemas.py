@@ -6,6 +6,7 @@ import re
 from typing import Any, Final
 
 import marshmallow as ma
+from marshmallow import validate
 
 from yardfall.web.openapi.answer_fields import number, numbers, part, parts, words
 from yardfall.web.openapi.fields import Number, Strict, among, count
@@ -41,6 +42,18 @@ class WindowBody(Strict):
     """West, south, east and north of what is to be kept."""
 
     bounds = ma.fields.List(Number(-180, 180), required=True, validate=count(4, 4))
+
+
+class LotQuery(PlaceQuery):
+    """A place, and the system to answer in: longitude and latitude, or EPSG of a projected one."""
+
+    crs = ma.fields.String(
+        load_default="OGC:CRS84",
+        validate=validate.Regexp(
+            r"^(OGC:CRS84|EPSG:[0-9]{4,6})$",
+            error="Give OGC:CRS84 or EPSG:<number> of a projected system.",
+        ),
+    )
 
 
 class SourceAnswer(ma.Schema):
@@ -101,9 +114,11 @@ class OutlineFeature(ma.Schema):
 class LotAnswer(ma.Schema):
     """A GeoJSON FeatureCollection: the lot first, then the buildings that share ground with it.
 
-    Empty where no source has a lot there.
+    Empty where no source has a lot there. In a `crs` other than OGC:CRS84 it is that of RFC 7946 in
+    all but its coordinates.
     """
 
     type = words()
+    crs = words()
     features = parts(OutlineFeature)
     sources = parts(StatedSource)

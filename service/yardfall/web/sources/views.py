@@ -7,6 +7,7 @@ from typing import Any
 from flask import Response, jsonify
 
 from yardfall.core.units import SYSTEMS
+from yardfall.geo.crs import find_crs
 from yardfall.use_cases.around_a_place import ground_at, lot_at, whole_sources
 from yardfall.use_cases.source_window import keep_part
 from yardfall.web.http.parsing import Calls
@@ -54,9 +55,12 @@ def ground(query: dict[str, Any]) -> Response:
 
 
 @sources.get("/lots")
-@sources.arguments(schemas.PlaceQuery(), location="query")
+@sources.arguments(schemas.LotQuery(), location="query")
 @sources.response(200, schemas.LotAnswer)
 @sources.alt_response(422, "UNPROCESSABLE_ENTITY")
 def lots(query: dict[str, Any]) -> Response:
     """The lot at a place, and the buildings on it, by the sources that have them."""
-    return jsonify(lot_answer(lot_at(kept_rasters().sources, query["lon"], query["lat"])))
+    crs = find_crs(query["crs"])
+    assert crs is not None, "local is none of those that the query takes"
+    found = lot_at(kept_rasters().sources, query["lon"], query["lat"], crs)
+    return jsonify(lot_answer(found, query["crs"]))
