@@ -39,7 +39,6 @@ import { Bases, onKnownBase } from "./view/map/bases.js";
 import { Pen } from "./view/map/draw.js";
 import { Along } from "./view/map/line_markers.js";
 import { YardMap } from "./view/map/map.js";
-import { NamedGround } from "./view/map/named_ground.js";
 import { Outlines } from "./view/map/outlines.js";
 import { PipeRuns } from "./view/map/pipe_fill.js";
 import { BendTable } from "./view/map/points_table.js";
@@ -67,7 +66,6 @@ class Page {
     buildFiner();
     this.question = new Question();
     this.bases = new Bases(this.store);
-    this.namedGround = new NamedGround(this.store, this.bases);
     this.form = new Form(this.store);
     this.choices = new Choices(this.store, this.form);
     [this.demo] = await Promise.all([fetchDemo(), this.bases.load(), this.choices.load()]);
@@ -75,7 +73,7 @@ class Page {
     this.store.edit((plan) => onKnownBase(plan, this.bases, this.demo), { key: "base" });
 
     this.#buildViews();
-    this.namedGround.load();
+    byId("base-details").addEventListener("toggle", () => this.#namedGround(), { once: true });
     this.form.bindPage(document);
     this.#bindTools();
     this.store.watch((plan, _, origin) => this.#show(plan, origin));
@@ -95,6 +93,12 @@ class Page {
       // Told beforehand, so that nobody finds out in the trench.
       if (!kept && !isSecureContext) byId("trench").append(h("p", { class: "hint", id: "withheld" }, WITHHELD));
     });
+  }
+
+  // What only those need who look for another base comes once they do.
+  async #namedGround() {
+    const { NamedGround } = await import("./view/place/named_ground.js");
+    new NamedGround(this.store, this.bases).load();
   }
 
   #buildViews() {
