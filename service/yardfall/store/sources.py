@@ -103,6 +103,14 @@ class SourceStore:
                 [(place, json.dumps(facts), header) for place, facts, header in rows],
             )
 
+    def drop_found(self, name: str, places: Iterable[str] | None = None) -> None:
+        """Forget what was read so far: of these places, or all."""
+        with self._open(name) as its:
+            if places is None:
+                its.execute("delete from found")
+            else:
+                its.executemany("delete from found where place = ?", [(one,) for one in places])
+
     def keep_unchanged(self, name: str, place: str) -> None:
         """A tile is as it was."""
         with self._open(name) as its:

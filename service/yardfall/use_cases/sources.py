@@ -79,10 +79,12 @@ def name_elevations(
         "asset": stated.asset,
         "whole": False,
     }
-    if name in store.names() and not store.about(name).get("whole"):
-        store.tell(name, facts)
-    else:
+    known = store.about(name) if name in store.names() else None
+    if known is None or known["whole"]:
         store.begin(name, facts)
+    elif known != facts:  # what was read so far was read of other roots, or said to be otherwise
+        store.drop_found(name)
+        store.tell(name, facts)
     return read_again(store, name, progress)
 
 
@@ -170,7 +172,9 @@ def _read_tiles(
     store: SourceStore, name: str, about: Facts, web: WebFiles, progress: Progress
 ) -> Reading:
     files = _files(about, web)
-    done = {place for place, _ in store.tiles(name, found=True)}
+    begun = {place for place, _ in store.tiles(name, found=True)}
+    store.drop_found(name, begun - files.keys())
+    done = begun & files.keys()
     before = {place: facts["tag"] for place, facts in store.tiles(name)}
     waiting = [file for file in files.values() if file.place not in done]
     left_out: list[tuple[str, str]] = []

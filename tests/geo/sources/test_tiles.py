@@ -219,6 +219,21 @@ def test_what_is_no_tile_of_elevations_is_left_out(store, tmp_path, what: str) -
     assert (reading.count, [place for place, _ in reading.left_out]) == (1, [str(path)])
 
 
+def test_what_was_read_of_other_roots_is_not_taken(store, tmp_path) -> None:
+    """A reading that was stopped, then begun anew with another root and another date."""
+    write(tmp_path / "one" / "a.tif", ground(64, 64))
+    write(tmp_path / "one" / "b.tif", ground(64, 64), unit="")
+    with pytest.raises(InputError, match="--unit"):
+        name(store, tmp_path / "one")
+    rows = [(str(tmp_path / "one" / "a.tif"), {"tag": "x"}, None)]
+    store.add_found("valley", rows)
+    write(tmp_path / "two" / "c.tif", ground(64, 64))
+    name(store, tmp_path / "two", date="2020-02-01")
+    assert [(Path(place).name, facts["date"]) for place, facts in store.tiles("valley")] == [
+        ("c.tif", "2020-02-01")
+    ]
+
+
 def test_a_root_without_tiles_is_refused(store, tmp_path) -> None:
     (tmp_path / "t").mkdir()
     with pytest.raises(FileRefusedError, match="GeoTIFF"):

@@ -192,3 +192,32 @@ def test_a_route_asks_for_the_blocks_it_crosses_once(add, server: TileServer, pl
     again = plan(PLAN | {"ground": NAMED, "route": route, "outlet": tie})
     assert len(server.asked) <= len(crossed), "nothing is asked for twice"
     assert again == first
+
+
+def test_a_paper_says_what_the_ground_came_from(valley, client) -> None:
+    body = PLAN | {"ground": NAMED}
+    sheet = client.post("/api/v1/papers/dig-sheet.html", json=body)
+    assert sheet.status_code == 200, sheet.text
+    assert "The elevations are those of valley. They are of 2021-04-30." in sheet.text
+    assert "CC0, the county" in sheet.text
+    plan = client.post("/api/v1/papers/dig-sheet.pdf", json=body)
+    assert plan.data.startswith(b"%PDF")
+
+
+def test_a_job_is_kept_with_what_it_stood_on(valley, client) -> None:
+    kept = client.post("/api/v1/jobs", json={"name": "Ann", "request": PLAN | {"ground": NAMED}})
+    assert kept.status_code == 201, kept.text
+    job = client.get(f"/api/v1/jobs/{kept.json['id']}").json
+    assert job["answer"]["ground_source"]["licence"] == "CC0, the county"
+    paper = client.get(f"/api/v1/jobs/{kept.json['id']}/dig-sheet.html")
+    assert paper.status_code == 200, paper.text
+    assert "CC0, the county" in paper.text
+
+
+def test_a_grade_check_and_a_comparison_stand_on_it_too(valley, client) -> None:
+    request = PLAN | {"ground": NAMED}
+    dug = [{"at": 0, "depth": 300}, {"at": 20, "depth": 400}, {"at": 40, "depth": 500}]
+    check = client.post("/api/v1/grade-check", json={"plan": request, "as_dug": dug})
+    assert check.status_code == 200, check.text
+    plans = [{"name": name, "plan": request} for name in ("a", "b")]
+    assert client.post("/api/v1/compare", json={"plans": plans}).status_code == 200
