@@ -25,10 +25,12 @@ BUSY_S: Final = 5.0
 TABLES: Final = """
 create table if not exists about (one integer primary key check (one = 1), facts text not null);
 create table if not exists tiles (place text primary key, facts text not null, header blob);
-create table if not exists found (place text primary key, facts text not null, header blob);
 create table if not exists outlines (row integer primary key, id text not null, wkb blob not null);
 create virtual table if not exists boxes using rtree(row, xmin, xmax, ymin, ymax);
 """
+FOUND: Final = (
+    "create table if not exists found (place text primary key, facts text not null, header blob)"
+)
 Facts = dict[str, Any]
 Row = tuple[str, Facts, bytes | None]
 """Of a tile: its place, its facts, and the directory of one far away."""
@@ -72,6 +74,7 @@ class SourceStore:
             raise InputError.at("/name", say("sources.taken", name=name))
         with self._open(name, new=True) as its:
             its.executescript(TABLES)
+            its.execute(FOUND)
             _tell(its, facts)
 
     def tell(self, name: str, facts: Facts) -> None:
@@ -121,9 +124,9 @@ class SourceStore:
     def finish(self, name: str, facts: Facts) -> None:
         """What was found takes the place of what was there, at once."""
         with self._open(name) as its:
-            its.execute("delete from tiles")
-            its.execute("insert into tiles select * from found")
-            its.execute("delete from found")
+            its.execute("drop table tiles")
+            its.execute("alter table found rename to tiles")
+            its.execute(FOUND)
             _tell(its, facts)
 
     def set_outlines(self, name: str, outlines: Iterable[Outline], facts: Facts) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import lru_cache
 from pathlib import Path
+from sys import intern
 from typing import Final
 
 from yardfall.core.errors import InputError, NotFoundError
@@ -79,7 +80,7 @@ def tile_of(place: str, facts: Facts) -> Tile:
     return Tile(
         place,
         facts["tag"],
-        facts["crs"],
+        intern(facts["crs"]),  # thousands of tiles share one text
         tuple(facts["transform"]),
         facts["width"],
         facts["height"],
