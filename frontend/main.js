@@ -73,6 +73,7 @@ class Page {
     this.store.edit((plan) => onKnownBase(plan, this.bases, this.demo), { key: "base" });
 
     this.#buildViews();
+    byId("base-details").addEventListener("toggle", () => this.#namedGround(), { once: true });
     this.form.bindPage(document);
     this.#bindTools();
     this.store.watch((plan, _, origin) => this.#show(plan, origin));
@@ -92,6 +93,12 @@ class Page {
       // Told beforehand, so that nobody finds out in the trench.
       if (!kept && !isSecureContext) byId("trench").append(h("p", { class: "hint", id: "withheld" }, WITHHELD));
     });
+  }
+
+  // What only those need who look for another base comes once they do.
+  async #namedGround() {
+    const { NamedGround } = await import("./view/place/named_ground.js");
+    new NamedGround(this.store, this.bases).load();
   }
 
   #buildViews() {

@@ -36,6 +36,7 @@ NO_ANSWERS = {
     "core/asbuilt/old_pipe.py": "refusals",
     "use_cases/transfer.py": "refusals",
     "cli/admin.py": "what the command line says",
+    "cli/sources.py": "what the command line says",
     "web/http/access.py": "refusals",
     "web/http/api.py": "refusals, and the contract",
     "web/http/parsing.py": "refusals",

@@ -81,6 +81,15 @@ export const uploadRaster = (file) => upload("rasters", file);
 // where it is refused.
 export const uploadSitePlan = (file, page) => upload(page ? `site-plans?page=${page}` : "site-plans", file);
 
+// What the sources of ground that whoever runs the planner named have. All throw with the reason
+// where the planner refuses.
+export const fetchSources = async () => (await send("sources")).sources;
+export const fetchGround = async ([lon, lat], units) => (await send(`ground?lon=${lon}&lat=${lat}&units=${units}`)).ground;
+export const fetchLot = async ([lon, lat], crs) => (await send(`lots?lon=${lon}&lat=${lat}&crs=${crs}`)).features;
+
+// Keep what a source has in [west, south, east, north] as a raster of one's own.
+export const keepWindow = (name, bounds) => send(`sources/${name}/windows`, { method: "POST", body: { bounds } });
+
 // Tell the planner how a site plan lies. Throws with the reason where it refuses.
 export const placeSitePlan = (id, placement) => send(`site-plans/${id}/placement`, { method: "PUT", body: placement });
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -11,16 +12,21 @@ from typing import Any, Final
 from flask import Flask
 from threadpoolctl import threadpool_limits
 
+from yardfall.core.errors import YardfallError
 from yardfall.geo.raster import inspect_raster
+from yardfall.sentences import say
 from yardfall.store.database import open_database
 from yardfall.store.files import private_folder
 from yardfall.store.imports import forget_abandoned
 from yardfall.store.keys import KeyStore
 from yardfall.store.owners import SHARED
 from yardfall.store.reserve import Reserve
+from yardfall.store.sources import SourceStore
 from yardfall.store.uploads.rasters import MAX_UPLOAD_BYTES, RasterStore
 from yardfall.store.uploads.site_plans import SitePlanStore
 from yardfall.use_cases import workflow
+from yardfall.use_cases.around_a_place import BUILDINGS, LOTS
+from yardfall.use_cases.sources import Stated, name_elevations, name_outlines
 from yardfall.web.checks.views import checking
 from yardfall.web.http.access import register_access
 from yardfall.web.http.api import make_api
@@ -45,8 +51,14 @@ from yardfall.web.page.tiles import Tiles, tiles_from
 from yardfall.web.papers.views import papers
 from yardfall.web.plan.views import planning, rasters
 from yardfall.web.reach.views import searching
+from yardfall.web.sources.views import sources
 from yardfall.web.uploads.site_plan_views import site_plans
 
+DEMO_GROUND: Final = "demo-ground"
+DEMO_OUTLINES: Final = (
+    ("demo-lots", LOTS, "lots.geojson"),
+    ("demo-houses", BUILDINGS, "houses.geojson"),
+)
 MAX_REQUEST_BYTES: Final = MAX_UPLOAD_BYTES + (1 << 20)
 
 
@@ -89,6 +101,30 @@ def load_demo(store: RasterStore) -> None:
             workflow.add_raster(file, DEMO_RASTER, shared, inspect_raster)
 
 
+def load_demo_sources(store: SourceStore) -> None:
+    """Name the demo street's ground, lots and houses, where nobody ever named a source.
+
+    Those named before are read again where the files that come with the planner moved.
+    """
+    fresh = not store.folder.exists()
+    town = DEMO / "town"
+    stated = Stated(date="2026-01-01", rmse_m=0.006, licence=say("sources.demo_licence"))
+    with suppress(YardfallError, OSError):  # another worker names them this moment
+        if fresh or _stale(store, DEMO_GROUND, town):
+            name_elevations(store, DEMO_GROUND, [str(town)], stated, lambda _done, _total: None)
+        for name, kind, file in DEMO_OUTLINES:
+            if fresh or _stale(store, name, town / file):
+                name_outlines(store, kind, name, str(town / file), "number", None, stated)
+
+
+def _stale(store: SourceStore, name: str, root: Path) -> bool:
+    """Forget a demo source whose files moved; whether it did."""
+    if name not in store.names() or store.about(name)["roots"] == [str(root.resolve())]:
+        return False
+    store.remove(name)
+    return True
+
+
 class Planner(Flask):
     """The application. No call of it is a coroutine, so flask need not ask each, each time."""
 
@@ -129,7 +165,7 @@ def create_app(settings: Settings) -> Flask:
     register_turns(app, settings.limits)
     plans = (planning, searching, checking, papers)
     kept = (jobs, record, crews, job_papers, moving)
-    make_api(app, *plans, rasters, site_plans, page_settings, *kept)
+    make_api(app, *plans, rasters, sources, site_plans, page_settings, *kept)
     register_page(app)
     register_problems(app)
     register_compression(app)

@@ -130,6 +130,20 @@ class Planner:
         kind = f"multipart/form-data; boundary={mark}"
         return cast(Raster, self._call("POST", "/rasters", body, kind))
 
+    def sources(self, units: Units = "us") -> dict[str, Any]:
+        """The sources of ground that whoever runs the planner named."""
+        return cast(dict[str, Any], self._call("GET", "/sources?" + urlencode({"units": units})))
+
+    def ground_at(self, lon: float, lat: float, units: Units = "us") -> dict[str, Any]:
+        """The ground at a place, by every source that has some there."""
+        place = urlencode({"lon": lon, "lat": lat, "units": units})
+        return cast(dict[str, Any], self._call("GET", f"/ground?{place}"))
+
+    def lot_at(self, lon: float, lat: float) -> dict[str, Any]:
+        """The lot at a place and the buildings on it, as GeoJSON."""
+        place = urlencode({"lon": lon, "lat": lat})
+        return cast(dict[str, Any], self._call("GET", f"/lots?{place}"))
+
     def _post(self, path: str, request: Body) -> Any:
         try:
             body = json.dumps(request, allow_nan=False).encode()

@@ -177,6 +177,18 @@ class LeastDig(TypedDict):
     gap: float
 
 
+class GroundSource(TypedDict):
+    """The named source that elevations came from; `text` says all of it."""
+
+    name: str
+    date: str
+    vertical_rmse: float | None
+    vertical_datum: str
+    lidar: str
+    licence: str
+    text: str
+
+
 class Plan(TypedDict):
     """POST /plan."""
 
@@ -192,6 +204,7 @@ class Plan(TypedDict):
     warnings: list[Note]
     ground_known: bool
     to_measure: list[ToMeasure]
+    ground_source: GroundSource | None
 
 
 class Flow(TypedDict):

@@ -18,11 +18,12 @@ from yardfall import __version__
 HERE: Final = Path(__file__).parent
 PARTS: Final = (
     "core/**/*.py",
-    "geo/*.py",
+    "geo/**/*.py",
     "web/parse/*.py",
     "web/*/parse_*.py",
     "web/**/*schemas.py",
     "web/openapi/fields.py",
+    "use_cases/grounds.py",
     "use_cases/survey.py",
     "use_cases/quality.py",
     "use_cases/trees.py",

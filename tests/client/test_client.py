@@ -46,6 +46,12 @@ def test_every_call_answers(planner: Planner, yard_request: dict) -> None:
     assert [belly["deepest_at"] for belly in old["standing_water"]] == [20]
 
 
+def test_what_sources_have_at_a_place(planner: Planner) -> None:
+    assert planner.sources("si")["units"] == "si"
+    assert planner.ground_at(-93.5, 1e-7)["lat"] == 1e-7
+    assert planner.lot_at(-93.5, 45)["features"] == []
+
+
 def test_a_raster_goes_up_and_is_planned_on(planner: Planner, tmp_path: Path) -> None:
     path = tmp_path / 'the "yard"\r\n.tif'
     down, across = np.mgrid[0:80, 0:100]

@@ -59,6 +59,8 @@ A drawn branch joins where it ends on the map; on the surface there it has the m
 """
 ON_SURFACE = {"level_line", "raster", "spots"}
 """What the first choice of a branch's ground may mean: a string, or the surface under the map."""
+FOR_PROGRAMS = {"source"}
+"""The page keeps the part of a source that it uses, as a raster of its own."""
 DRAWN_PAPER = {
     "within": "#draw-lot",
     "avoid": "#draw-avoid",
@@ -148,6 +150,8 @@ def test_every_field_of_a_plan_is_on_the_page(open_page: Opener) -> None:
     for pointer, value in choices({"$ref": "#/components/schemas/PlanBody"}):
         listed.setdefault(pointer, set()).add(value)
     offered["/branches/#/ground/kind"] |= ON_SURFACE
+    for pointer in ("/ground/kind", "/branches/#/ground/kind"):
+        listed[pointer] -= FOR_PROGRAMS
     offered["/branches/#/ground/of"] |= {"ground"}  # never the pipe's, so it is not asked
     offered["/branches/#/ground/vertical_unit"] |= offered["/ground/vertical_unit"]
     for pointer, values in listed.items():

@@ -79,7 +79,7 @@ function changed(plan, id, change) {
   return withOutlines(plan, { ...outlines, [list]: next });
 }
 
-const withOutlines = (plan, outlines) => ({ ...plan, outlines: { ...plan.outlines, [plan.base]: outlines } });
+export const withOutlines = (plan, outlines) => ({ ...plan, outlines: { ...plan.outlines, [plan.base]: outlines } });
 
 // The name of an area, a place to reach or a fixed point.
 export const withName = (plan, id, name) => changed(plan, id, { name });

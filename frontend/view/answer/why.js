@@ -146,10 +146,11 @@ export function showCautions(answer) {
 
 // `change(pointer)` answers the function that goes to the field for an assumption, or null.
 export function showAssumptions(answer, change) {
-  byId("assumed").hidden = answer.assumptions.length === 0;
-  const { way } = answer;
+  const { way, ground_source: source } = answer;
+  byId("assumed").hidden = answer.assumptions.length === 0 && !source;
   const notes = new Footnotes();
   byId("assumed-list").replaceChildren(
+    ...(source ? [h("li", null, h("span", null, source.text))] : []),
     ...answer.assumptions.map((assumed) =>
       h(
         "li",

@@ -160,6 +160,13 @@ export class Bases {
     this.select.value = plan.base;
   }
 
+  // A raster that the planner has just kept, as a base.
+  keep(raster) {
+    this.#keep(raster);
+    this.#list();
+    return this.#known.get(raster.id);
+  }
+
   #keep(raster) {
     const [xmin, ymin] = raster.bounds;
     this.#known.set(raster.id, {

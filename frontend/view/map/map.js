@@ -16,6 +16,7 @@ export class YardMap {
   #crossings = [];
   #unscaled = false;
   #scale = null;
+  #unseen = false; // the base was fitted to a map of no size
   #fitted = { id: null, wide: 1 };
 
   constructor(mark) {
@@ -42,7 +43,7 @@ export class YardMap {
     this.ring = L.circleMarker([0, 0], ring);
     this.label = L.tooltip({ direction: "top", offset: [0, -12], className: "mark-label", permanent: true });
     mark.watch(() => this.#showMark());
-    new ResizeObserver(() => this.map.invalidateSize({ animate: false })).observe(byId("map"));
+    new ResizeObserver(() => this.#resized()).observe(byId("map"));
   }
 
   // Coordinates of the base to a map position and back.
@@ -133,8 +134,15 @@ export class YardMap {
     if (this.base) this.#fit(this.base);
   }
 
+  // A base that came while the map was on a screen put away is brought into view once it is seen.
+  #resized() {
+    this.map.invalidateSize({ animate: false });
+    if (this.#unseen && this.map.getSize().x) this.showAll();
+  }
+
   #fit(base) {
     this.map.invalidateSize({ animate: false });
+    this.#unseen = !this.map.getSize().x;
     this.map.fitBounds(this.#lotBounds() ?? this.#boundsOf(base), { padding: [2, 2], animate: false });
     this.#fitted = { id: base.id, wide: base.bounds[2] - base.bounds[0] };
   }

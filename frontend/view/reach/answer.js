@@ -105,7 +105,7 @@ export class ReachAnswer {
     }
   }
 
-  showAll({ targets, loosen, warnings, assumptions, cautions, units }) {
+  showAll({ targets, loosen, warnings, assumptions, cautions, units, ground_source: source }) {
     this.mend.hidden = !loosen.length || targets.length > 0; // each place to reach has its own
     this.loosen.replaceChildren(
       ...loosen.map((one) => {
@@ -114,6 +114,7 @@ export class ReachAnswer {
       }),
     );
     const told = [...leftOut(this.store.plan), ...warnings.map(({ code, text }) => WARNINGS[code] ?? text)];
+    if (source) told.push(source.text);
     this.notes.replaceChildren(...told.map((text) => h("li", null, text)));
     const notes = new Footnotes();
     const usual = assumptions.map(({ text, value, unit, source }) =>

@@ -17,7 +17,14 @@ from typing import Any, Final
 
 import marshmallow as ma
 
-from yardfall.app import Settings, create_app, load_demo, open_rasters, open_site_plans
+from yardfall.app import (
+    Settings,
+    create_app,
+    load_demo,
+    load_demo_sources,
+    open_rasters,
+    open_site_plans,
+)
 from yardfall.core import compiled, deadline, threads
 from yardfall.core.errors import InputError, YardfallError
 from yardfall.core.units import SYSTEMS
@@ -178,6 +185,7 @@ def run_serve(arguments: argparse.Namespace) -> int:
         )
     start_log(sys.stderr, LEVELS[arguments.log or ("faults" if near else "requests")])
     load_demo(app.extensions["rasters"])
+    load_demo_sources(app.extensions["rasters"].sources)
     settle()
     deadline.watch()
     threads.begin()

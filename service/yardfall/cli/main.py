@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 from yardfall import __version__
 
@@ -74,8 +75,63 @@ def _parser() -> argparse.ArgumentParser:
     back = commands.add_parser("restore", help="put a backup into an empty data directory")
     back.add_argument("file", type=Path)
     back.set_defaults(run=("admin", "restore_backup"))
-    for one in (new, listed, revoke, backup, back):
+    for one in (new, listed, revoke, backup, back, *_source_parsers(commands)):
         one.add_argument("--data", type=Path, default=Path(".data"), help="where data is kept")
+    return parser
+
+
+def _source_parsers(commands: Any) -> Iterator[argparse.ArgumentParser]:
+    """`yardfall source …`, each command once."""
+    source = commands.add_parser(
+        "source", help="name the ground, lots and buildings users may take"
+    )
+    deeds = source.add_subparsers(required=True)
+    kinds = deeds.add_parser("add", help="name a source and read what it has").add_subparsers(
+        required=True
+    )
+    tiles = kinds.add_parser("elevation", help="GeoTIFFs of elevations, their headers alone")
+    tiles.add_argument("name", help="what users see and requests name")
+    tiles.add_argument(
+        "root",
+        nargs="+",
+        help="a folder, a GeoTIFF, a STAC document (.json), or a text of one address a line "
+        "(.txt); on this machine or at an http(s) address",
+    )
+    tiles.add_argument("--unit", choices=("m", "ft", "us-ft"), help="of the elevations")
+    tiles.add_argument("--datum", help="vertical datum, such as NAVD88")
+    tiles.add_argument("--rmse", type=float, metavar="METRES", help="vertical error, RMSE")
+    tiles.add_argument(
+        "--lidar", choices=("dense", "usual", "spec_only"), help="how it was flown, if by lidar"
+    )
+    tiles.add_argument("--asset", metavar="KEY", help="which asset of each STAC item")
+    tiles.set_defaults(run=("sources", "add_elevation"))
+    yield _dated(tiles)
+    for kind in ("lots", "buildings"):
+        areas = kinds.add_parser(
+            kind, help=f"{kind}, from a GeoPackage, FlatGeobuf, GeoJSON or zipped shapefile"
+        )
+        areas.add_argument("name", help="what users see")
+        areas.add_argument("file", help="on this machine or at an http(s) address")
+        areas.add_argument("--id", required=True, metavar="FIELD", help="the field of their ids")
+        areas.add_argument("--layer", help="which layer, where the file has several")
+        areas.set_defaults(run=("sources", "add_outlines"), kind=kind)
+        yield _dated(areas)
+    for deed, run, told in (
+        ("list", "list_sources", "list the sources and what was stated of them"),
+        ("check", "check_source", "see whether its files are as they were read"),
+        ("refresh", "refresh_source", "read what changed, or go on where a reading ended"),
+        ("remove", "remove_source", "forget it; its files stay"),
+    ):
+        one = deeds.add_parser(deed, help=told)
+        if deed != "list":
+            one.add_argument("name")
+        one.set_defaults(run=("sources", run))
+        yield one
+
+
+def _dated(parser: argparse.ArgumentParser) -> argparse.ArgumentParser:
+    parser.add_argument("--date", metavar="DAY", help="when it was measured, such as 2024-05-31")
+    parser.add_argument("--licence", help="a line that users are shown with it")
     return parser
 
 

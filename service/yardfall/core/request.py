@@ -110,6 +110,13 @@ class RasterGround:
     hand: HandReadings | None = None
 
 
+@dataclass(frozen=True)
+class SourceGround:
+    """Elevations of a source that whoever runs the planner named."""
+
+    name: str
+
+
 GroundSpec = (
     LevelLineGround
     | LevelBookGround
@@ -119,6 +126,7 @@ GroundSpec = (
     | LengthAndDropGround
     | SpotGround
     | RasterGround
+    | SourceGround
 )
 
 

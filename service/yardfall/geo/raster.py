@@ -21,10 +21,11 @@ from rasterio.enums import MaskFlags
 from rasterio.windows import Window
 
 from yardfall.core.arrays import Floats
-from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
-from yardfall.core.units import VERTICAL_UNITS_M
+from yardfall.core.errors import FileRefusedError, TooLargeError
+from yardfall.core.ground.profile import NamedSource
 from yardfall.geo.geotiff import GDAL_OPTIONS, UNREADABLE, open_raster
 from yardfall.geo.tiff import DAMAGED, MAX_CELLS, check_structure
+from yardfall.geo.vertical_unit import stated_unit
 from yardfall.sentences import say
 
 Indices = NDArray[np.intp]
@@ -48,11 +49,6 @@ ON_CENTRE: Final = 1e-5
 """Cells: a hundredth of a millimetre on a metre's cell."""
 SAME_EMPTY: Final = 1e-6
 """A cell this share off the stated empty value is empty: the value stands in the file as text."""
-VERTICAL_NAMES: Final = {
-    "m": ("m", "metre", "meter", "metres", "meters"),
-    "ft": ("ft", "foot", "feet", "international foot"),
-    "us-ft": ("us-ft", "ftus", "us survey foot", "us survey feet", "usft", "foot_us"),
-}
 
 
 @dataclass(frozen=True)
@@ -61,7 +57,8 @@ class RasterFacts:
 
     `bounds` (xmin, ymin, xmax, ymax) in its own coordinate system, `metres_per_unit` along x
     and y there, `cell_m` the size of a cell, `vertical_unit` None when the file does not state
-    it, `lowest` and `highest` in that unit (None when every cell is empty).
+    it, `lowest` and `highest` in that unit (None when every cell is empty). `named` is the source
+    that it is a window of.
     """
 
     crs: str
@@ -76,6 +73,7 @@ class RasterFacts:
     lowest: float | None
     highest: float | None
     empty_share: float
+    named: NamedSource | None = None
 
 
 def inspect_raster(path: Path) -> RasterFacts:
@@ -87,13 +85,15 @@ def inspect_raster(path: Path) -> RasterFacts:
     check_structure(path)
     try:
         with rasterio.Env(**GDAL_OPTIONS), open_raster(path) as dataset:
-            _refuse_structure(dataset)
+            refuse_structure(dataset)
             return _facts(dataset)
     except UNREADABLE as error:
         raise FileRefusedError(DAMAGED) from error
 
 
-def _refuse_structure(dataset: Any) -> None:
+def refuse_structure(dataset: Any) -> None:
+    """Refuse what is no single-band elevation raster with a place. Raises FileRefusedError,
+    TooLargeError."""
     if dataset.count != 1:
         raise FileRefusedError(
             f"The file has {dataset.count} bands; an elevation raster has one. "
@@ -141,7 +141,7 @@ def _facts(dataset: Any) -> RasterFacts:
     if not (np.abs(corners) <= reach).all():
         raise FileRefusedError("The raster's position lies outside its own coordinate system.")
     (xmin, ymin), (xmax, ymax) = corners.min(axis=0), corners.max(axis=0)
-    scale = _metres_per_unit(crs, (ymin + ymax) / 2)
+    scale = metres_per_unit(crs, (ymin + ymax) / 2)
     cell_m = (
         float(np.hypot(t.a * scale[0], t.d * scale[1])),
         float(np.hypot(t.b * scale[0], t.e * scale[1])),
@@ -169,14 +169,15 @@ def _facts(dataset: Any) -> RasterFacts:
         width=dataset.width,
         height=dataset.height,
         cell_m=cell_m,
-        vertical_unit=_stated_unit(dataset.units[0]) or _unit_of_heights(crs),
+        vertical_unit=stated_unit(dataset.units[0], crs),
         lowest=lowest,
         highest=highest,
         empty_share=empty,
     )
 
 
-def _metres_per_unit(crs: pyproj.CRS, middle_y: float) -> tuple[float, float]:
+def metres_per_unit(crs: pyproj.CRS, middle_y: float) -> tuple[float, float]:
+    """Metres along x and y in one unit of a system, at a latitude of a geographic one."""
     if not crs.is_geographic:
         factor = float(crs.axis_info[0].unit_conversion_factor)
         return factor, factor
@@ -185,17 +186,6 @@ def _metres_per_unit(crs: pyproj.CRS, middle_y: float) -> tuple[float, float]:
     east = geod.inv(0, middle_y, step, middle_y)[2] / step
     north = geod.inv(0, middle_y - step / 2, 0, middle_y + step / 2)[2] / step
     return float(east), float(north)
-
-
-def _stated_unit(text: str | None) -> str | None:
-    name = (text or "").strip().lower()
-    return next((unit for unit, names in VERTICAL_NAMES.items() if name in names), None)
-
-
-def _unit_of_heights(crs: pyproj.CRS) -> str | None:
-    """The unit of a compound system's vertical axis; None where the system has none."""
-    up = [axis.unit_name for axis in crs.axis_info if axis.direction == "up"]
-    return _stated_unit(up[0]) if up else None
 
 
 def _value_range(dataset: Any) -> tuple[float | None, float | None, float]:
@@ -291,30 +281,23 @@ def _picked(dataset: Any, window: Window, rows: Indices, columns: Indices) -> Fl
     Only the picked cells are held against the file's empty value: to mask the whole window takes
     longer than to read it. A file that carries a mask is asked for that.
     """
+    picked = getattr(dataset, "at_cells", None)
+    if picked is not None:  # of several tiles: only the blocks that hold these cells are read
+        found: Floats = picked(rows + window.row_off, columns + window.col_off)
+        return found
     z: Floats = dataset.read(1, window=window)[rows, columns].astype(np.float64)
+    return hide_empty(z, dataset, window, (rows, columns))
+
+
+def hide_empty(z: Floats, dataset: Any, window: Window, picked: Any = ...) -> Floats:
+    """Raw cells read from a window, all or those `picked` of it, with NaN where the file says that
+    nothing was measured."""
     empty = dataset.nodata
     if MaskFlags.per_dataset in dataset.mask_flag_enums[0]:
-        z[dataset.read_masks(1, window=window)[rows, columns] == 0] = np.nan
+        z[dataset.read_masks(1, window=window)[picked] == 0] = np.nan
     elif empty is not None and np.isfinite(empty):
         z[np.abs(z - empty) <= SAME_EMPTY * abs(empty)] = np.nan
     return z
-
-
-def vertical_unit_m(facts: RasterFacts, vertical_unit: str | None) -> float:
-    """Metres in the unit of a raster's elevations. Raises InputError: unknown or contradicted."""
-    if vertical_unit and facts.vertical_unit and vertical_unit != facts.vertical_unit:
-        raise InputError.at(
-            "/vertical_unit",
-            f"The file states its elevations in {facts.vertical_unit}, not {vertical_unit}. "
-            "Leave vertical_unit out.",
-        )
-    unit = facts.vertical_unit or vertical_unit
-    if unit is None:
-        raise InputError.at(
-            "/vertical_unit",
-            "The raster does not state its vertical unit. Give m, ft or us-ft.",
-        )
-    return VERTICAL_UNITS_M[unit]
 
 
 def crs_of(path: Path) -> pyproj.CRS:

@@ -17,14 +17,8 @@ from yardfall.core.ground.route import Route, merge_stations
 from yardfall.core.ground.tin import refuse_holes
 from yardfall.core.uncertainty.lidar import Cells
 from yardfall.geo.crs import transform
-from yardfall.geo.geotiff import kept_raster
-from yardfall.geo.raster import (
-    RasterFacts,
-    bilinear,
-    pyproj_crs,
-    sampled,
-    vertical_unit_m,
-)
+from yardfall.geo.elevations import Elevations, of_raster
+from yardfall.geo.raster import RasterFacts, bilinear, pyproj_crs, sampled
 
 MAX_SAMPLES: Final = 50_000
 MOST_PLACES: Final = 150
@@ -39,13 +33,40 @@ def ground_from_raster(
     stations_m: Floats,
     vertical_unit: str | None,
 ) -> tuple[GroundProfile, Cells]:
+    """`ground_over` an uploaded raster. Raises InputError too when its vertical unit is unknown or
+    contradicted."""
+    return ground_over(of_raster(path, facts, vertical_unit), route, route_crs, stations_m)
+
+
+def ground_over(
+    elevations: Elevations,
+    route: Route,
+    route_crs: pyproj.CRS,
+    stations_m: Floats,
+    margin_m: float = 0.0,
+) -> tuple[GroundProfile, Cells]:
     """Ground at every station and at no more than a cell's spacing between; the cells about it.
 
-    Raises InputError when the vertical unit is unknown or contradicted, GroundGap where the
-    route runs over a hole or off the raster.
+    `margin_m` is how far about the route ground will be asked for. Raises GroundGap where the
+    route runs over a hole or off the elevations.
     """
-    unit_m = vertical_unit_m(facts, vertical_unit)
-    spacing_m = min(facts.cell_m)
+    if route.xy is None:
+        raise InputError.at("/kind", "A route without a map has no place on a raster.")
+    with elevations(route.xy, route_crs, margin_m) as its:
+        at_m, xy = _dense(route, stations_m, min(its.cell_m))
+        there = pyproj_crs(its.dataset.crs.to_wkt())
+        values, places, used = sampled(its.dataset, transform(xy, route_crs, there))
+    elevation_m = values * its.unit_m
+    refuse_holes(at_m, elevation_m, "the raster ends there or has a hole")
+    ground = GroundProfile(at_m, elevation_m, "raster", its.datum, named=its.source)
+    if any(its.corner):
+        places, used = places + its.corner, used + np.array([*its.corner, 0.0])
+    cells = _cells_about(places, used, its.unit_m, its.cell_m)
+    return ground, replace(cells, raster=its.label)
+
+
+def _dense(route: Route, stations_m: Floats, spacing_m: float) -> tuple[Floats, Floats]:
+    """Stations (n,), no further apart than asked, and their points (n, 2)."""
     legs_m = np.diff(route.vertex_at_m)
     counts = np.ceil(legs_m / spacing_m).astype(np.int64) + 1
     if counts.sum() > MAX_SAMPLES:
@@ -58,16 +79,8 @@ def ground_from_raster(
     ]
     at_m = merge_stations(stations_m, *dense)
     xy = route.position(at_m)
-    if xy is None:
-        raise InputError.at("/kind", "A route without a map has no place on a raster.")
-    with kept_raster(path, "/raster") as dataset:
-        raster_crs = pyproj_crs(dataset.crs.to_wkt())
-        values, places, used = sampled(dataset, transform(xy, route_crs, raster_crs))
-    elevation_m = values * unit_m
-    refuse_holes(at_m, elevation_m, "the raster ends there or has a hole")
-    ground = GroundProfile(at_m, elevation_m, "raster", "elevations of the raster")
-    cells = _cells_about(places, used, unit_m, facts.cell_m)
-    return ground, replace(cells, raster=f"{path.name} {unit_m:g}")
+    assert xy is not None
+    return at_m, xy
 
 
 def _cells_about(places: Floats, used: Floats, unit_m: float, cell_m: tuple[float, float]) -> Cells:
@@ -81,21 +94,16 @@ def _cells_about(places: Floats, used: Floats, unit_m: float, cell_m: tuple[floa
 
 
 def fall_around(
-    path: Path,
-    facts: RasterFacts,
-    route: Route,
-    route_crs: pyproj.CRS,
-    vertical_unit: str | None,
-    within_m: float,
+    elevations: Elevations, route: Route, route_crs: pyproj.CRS, within_m: float
 ) -> FallAround | None:
     """How the ground falls around a route's end, cell by cell along the ways of a grid.
 
-    A way ends at a hole or the raster's edge.
+    A way ends at a hole or where the elevations do.
     """
     if route.xy is None:
         return None
-    unit_m = vertical_unit_m(facts, vertical_unit)
-    with kept_raster(path, "/raster") as dataset:
+    with elevations(route.xy, route_crs, within_m) as its:
+        dataset, unit_m = its.dataset, its.unit_m
         own = pyproj_crs(dataset.crs.to_wkt())
         end, t = transform(route.xy[-1:], route_crs, own)[0], dataset.transform
 
@@ -104,4 +112,4 @@ def fall_around(
             y = end[1] + t.d * cells[:, 1] + t.e * cells[:, 0]
             return bilinear(dataset, np.column_stack([x, y])) * unit_m
 
-        return fall_along_ways(elevation_m, *facts.cell_m, within_m, route.length_m)
+        return fall_along_ways(elevation_m, *its.cell_m, within_m, route.length_m)

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
@@ -28,13 +27,14 @@ from shapely.geometry.base import BaseGeometry
 from yardfall.core import deadline
 from yardfall.core.arrays import Floats, Indices, Mask
 from yardfall.core.errors import InputError, TooLargeError
+from yardfall.core.ground.profile import NamedSource
 from yardfall.core.ground.tin import triangulate
 from yardfall.core.reach.grid import Grid
 from yardfall.core.reach.request import Shape
 from yardfall.core.reach.triangles import NO_TRIANGLES, Triangles
 from yardfall.geo.crs import from_plane_m, leg_lengths_m, to_plane_m, transform
-from yardfall.geo.geotiff import kept_raster
-from yardfall.geo.raster import cell_values, pyproj_crs
+from yardfall.geo.elevations import Elevations
+from yardfall.geo.raster import cell_values, metres_per_unit, pyproj_crs
 from yardfall.sentences import say
 
 MAX_LOT_CELLS: Final = 2_000_000
@@ -54,7 +54,8 @@ class Lot:
     `to_own` takes a point of the plane to the ground's own system (a raster's, or metres about
     `origin` for spots). `spots` are the three spot heights (cells, 3) that each cell lies
     between, and their weights (cells, 3), NaN outside them all; `surface` and `triangles` are the
-    ground between the spot heights everywhere, in metres about `origin` and in the plane.
+    ground between the spot heights everywhere, in metres about `origin` and in the plane. `named`
+    is the source that the elevations came from, of those that whoever runs the planner named.
     """
 
     grid: Grid
@@ -67,6 +68,7 @@ class Lot:
     spots_m: Floats | None = None
     surface: LinearNDInterpolator | None = None
     triangles: Triangles = NO_TRIANGLES
+    named: NamedSource | None = None
 
     def ground_m(self, plane: Floats) -> Floats:
         """The ground (n,) at points (n, 2) of the plane as a plan has it there, NaN where it is not
@@ -129,19 +131,23 @@ class Lot:
 
 
 def raster_lot(
-    path: Path,
+    elevations: Elevations,
     crs: pyproj.CRS,
-    unit_m: float,
     start: Floats,
     corners: Floats | None,
     radius_m: float,
 ) -> Lot:
     """The cells around the lot's corners (n, 2), or within `radius_m` of the start, in `crs`.
 
-    `unit_m` is the unit of the elevations.
-    Raises InputError where they lie off the raster, TooLargeError for more than MAX_LOT_CELLS.
+    Raises InputError where they lie off the elevations, TooLargeError for more than MAX_LOT_CELLS.
     """
-    with kept_raster(path, "/ground/raster") as dataset:
+    if corners is None:
+        far = radius_m / np.array(metres_per_unit(crs, float(start[1])))
+        about = np.array([start - far, start + far])
+    else:
+        about = np.vstack([corners, start[None]])
+    with elevations(about, crs, 0.0) as its:
+        dataset = its.dataset
         own = pyproj_crs(dataset.crs.to_wkt())
         t = dataset.transform
         if abs(t.a * t.b + t.d * t.e) > SKEWED * np.hypot(t.a, t.d) * np.hypot(t.b, t.e):
@@ -165,9 +171,9 @@ def raster_lot(
             cells, most = f"{wide * tall:,}", f"{MAX_LOT_CELLS:,}"
             times = f"{coarser(wide, tall):g}"
             raise TooLargeError(say("bounds.lot_cells", cells=cells, most=most, times=times))
-        z_m = cell_values(dataset, Window(int(low[0]), int(low[1]), wide, tall)) * unit_m
+        z_m = cell_values(dataset, Window(int(low[0]), int(low[1]), wide, tall)) * its.unit_m
     to_own = t @ Affine.translation(low[0] + 0.5, low[1] + 0.5) @ Affine.scale(1 / dx, 1 / dy)
-    return Lot(Grid(z_m, dx, dy), crs, 1.0, to_own, own, place)
+    return Lot(Grid(z_m, dx, dy), crs, 1.0, to_own, own, place, named=its.source)
 
 
 def coarser(wide: int, tall: int) -> float:

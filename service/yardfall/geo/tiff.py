@@ -56,18 +56,22 @@ def check_structure(path: Path) -> None:
 
     Raises FileRefusedError, TooLargeError.
     """
-    size = path.stat().st_size
     with path.open("rb") as file:
-        layout, start = _head(file)
-        seen: set[int] = set()
-        while start:
-            if start in seen or len(seen) >= MAX_DIRECTORIES or start >= size:
-                raise FileRefusedError(DAMAGED)
-            seen.add(start)
-            tags, start = _directory(file, layout, start, size)
-            _check(tags)
-        if not seen:
+        check_directories(file, path.stat().st_size)
+
+
+def check_directories(file: BinaryIO, size: int) -> None:
+    """The same of an open file of `size` bytes."""
+    layout, start = _head(file)
+    seen: set[int] = set()
+    while start:
+        if start in seen or len(seen) >= MAX_DIRECTORIES or start >= size:
             raise FileRefusedError(DAMAGED)
+        seen.add(start)
+        tags, start = _directory(file, layout, start, size)
+        _check(tags)
+    if not seen:
+        raise FileRefusedError(DAMAGED)
 
 
 def _head(file: BinaryIO) -> tuple[_Layout, int]:

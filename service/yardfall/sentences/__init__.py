@@ -24,6 +24,7 @@ SUBJECTS: Final = (
     "answer.whole",
     "cautions",
     "ground.even_slope",
+    "ground.sources",
     "ground.survey",
     "papers",
     "quantities",

@@ -18,7 +18,7 @@ from yardfall.core.errors import TooLargeError
 NO_ROOM: Final = (errno.ENOSPC, errno.EDQUOT)
 CHUNK_BYTES: Final = 1 << 20
 OURS: Final = re.compile(
-    r"yardfall\.sqlite(-wal|-shm|-journal)?|rasters|site_plans|reserve|.*\.part"
+    r"yardfall\.sqlite(-wal|-shm|-journal)?|rasters|site_plans|sources|reserve|.*\.part"
 )
 """The names of what the data directory holds."""
 STILL_S: Final = 3600.0

@@ -24,6 +24,7 @@ from yardfall.papers.registry import Paper, make_paper, require_paper
 from yardfall.sentences import say
 from yardfall.store.uploads.rasters import RasterRecord, RasterStore
 from yardfall.store.uploads.site_plans import SitePlanStore
+from yardfall.use_cases.grounds import facts_of
 from yardfall.use_cases.paper_context import (
     Beneath,
     Place,
@@ -32,7 +33,6 @@ from yardfall.use_cases.paper_context import (
     picture_beneath,
     require_a_map,
 )
-from yardfall.use_cases.survey import facts_of
 
 Body = Mapping[str, Any]
 PAGES = {"us": "letter", "si": "a4"}
@@ -84,7 +84,7 @@ def _job(body: Body, answer: Mapping[str, Any], beneath: Beneath, rasters: Raste
         lines=tuple(_lines(MAIN, body, shown, units, plane)),
         lacking=beneath.lacking,
         tags=part.get("tags", False),
-        ground_said=_raster_said(body, answer, units),
+        ground_said=_ground_said(body, answer, units),
     )
     crs = _crs(body["route"])
     if plane is None or crs is None:
@@ -99,10 +99,17 @@ def _job(body: Body, answer: Mapping[str, Any], beneath: Beneath, rasters: Raste
     )
 
 
-def _raster_said(body: Body, answer: Mapping[str, Any], units: UnitSystem) -> str:
-    """How good the heights of a raster are, as stated or taken; "" for ground read by hand."""
-    if body["ground"]["kind"] != "raster":
+def _ground_said(body: Body, answer: Mapping[str, Any], units: UnitSystem) -> str:
+    """How good the heights of a raster or a source are, as stated or taken, and where those of a
+    named source came from; "" for ground read by hand."""
+    if body["ground"]["kind"] not in ("raster", "source"):
         return ""
+    named = answer.get("ground_source")  # a plan kept before there were sources has none
+    told = [_good_to(body, answer, units), str(printable(named["text"])) if named else ""]
+    return " ".join(filter(None, told))
+
+
+def _good_to(body: Body, answer: Mapping[str, Any], units: UnitSystem) -> str:
     taken = [a["value"] for a in answer.get("assumptions", ()) if a["pointer"] == "/accuracy"]
     error = body.get("accuracy", {}).get("sigma", taken[0] if taken else None)
     if error is None:

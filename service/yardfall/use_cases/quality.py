@@ -21,6 +21,7 @@ from yardfall.core.request import (
     LevelLineGround,
     PlanRequest,
     RasterGround,
+    SourceGround,
     SpotGround,
     StepGround,
 )
@@ -67,9 +68,9 @@ def _quality(found: Survey, accuracy: Accuracy | None) -> tuple[list[Readings], 
             return [], None
         case LengthAndDropGround():
             return [], end_errors(accuracy, ground)
-        case RasterGround() if found.pinned is not None:
+        case RasterGround() | SourceGround() if found.pinned is not None:
             return [], found.pinned.errors()
-        case RasterGround() if found.cells is not None:
+        case RasterGround() | SourceGround() if found.cells is not None:
             return [], cell_errors(accuracy, ground, found.cells)
         case SpotGround() if found.route.xy is not None:
             crs, unit_m = find_crs(route.crs), route.local_unit_m

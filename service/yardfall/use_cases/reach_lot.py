@@ -8,16 +8,15 @@ import numpy as np
 from scipy.ndimage import binary_dilation, label
 
 from yardfall.core.arrays import Floats, Mask
-from yardfall.core.errors import InputError, NotFoundError, under
+from yardfall.core.errors import InputError, under
 from yardfall.core.reach.field import Seeds
 from yardfall.core.reach.grid import row_and_column
 from yardfall.core.reach.request import ReachRequest
-from yardfall.core.request import RasterGround, SpotGround
+from yardfall.core.request import RasterGround, SourceGround, SpotGround
 from yardfall.geo.crs import NO_PLACE, find_crs, is_on_earth
-from yardfall.geo.raster import vertical_unit_m
 from yardfall.geo.search_grid import Lot, raster_lot, spot_lot
 from yardfall.store.uploads.rasters import RasterStore
-from yardfall.use_cases.survey import facts_of
+from yardfall.use_cases.grounds import elevations_of
 
 SEED_CELLS: Final = 2
 """The start reaches points up to this many cells away straight."""
@@ -37,20 +36,14 @@ def lot_of(request: ReachRequest, rasters: RasterStore) -> Lot:
     if isinstance(spec, SpotGround):
         with under("/ground"):
             return spot_lot(spec.xy, spec.z_m, crs, route.local_unit_m, start, corners)
-    if not isinstance(spec, RasterGround) or crs is None:
+    if not isinstance(spec, RasterGround | SourceGround) or crs is None:
         raise InputError.at(
             "/crs", "A raster lies on the map: give OGC:CRS84 or EPSG:<number>, not local."
         )
-    try:
-        record = rasters.get(spec.raster)
-    except NotFoundError as error:
-        raise InputError.at(
-            "/ground/raster", f"{error} Upload it first, or pick one of those kept."
-        ) from error
-    with under("/ground"):
-        unit_m = vertical_unit_m(facts_of(record), spec.vertical_unit)
     wanted = None if corners is None else np.vstack([corners, start[None]])
-    return raster_lot(record.path, crs, unit_m, start, wanted, request.radius_m)
+    with under("/ground"):
+        elevations = elevations_of(spec, rasters, "/ground")
+    return raster_lot(elevations, crs, start, wanted, request.radius_m)
 
 
 def beside_holes(lot: Lot) -> Mask:

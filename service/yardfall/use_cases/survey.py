@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from yardfall.core.arrays import Floats
-from yardfall.core.errors import InputError, NotFoundError, Problem, under
+from yardfall.core.errors import InputError, Problem, under
 from yardfall.core.ground.closure import closing_remarks
 from yardfall.core.ground.even_slope import even_slope, pipe_line
 from yardfall.core.ground.level_book import from_level_book
@@ -37,6 +37,7 @@ from yardfall.core.request import (
     RasterGround,
     RouteSpec,
     SlopeGround,
+    SourceGround,
     SpotGround,
     StepGround,
     SurveyRequest,
@@ -45,10 +46,10 @@ from yardfall.core.uncertainty.lidar import Cells
 from yardfall.core.uncertainty.pinned import HandReadings, Pinned, pin
 from yardfall.core.warnings.plausibility import doubtful_ground
 from yardfall.geo.crs import find_crs, leg_lengths_m, to_plane_m
-from yardfall.geo.raster import RasterFacts
-from yardfall.geo.raster_ground import fall_around, ground_from_raster
+from yardfall.geo.raster_ground import fall_around, ground_over
 from yardfall.geo.search_grid import SPOT_CELL_M
-from yardfall.store.uploads.rasters import RasterRecord, RasterStore
+from yardfall.store.uploads.rasters import RasterStore
+from yardfall.use_cases.grounds import elevations_of
 
 KEPT: Final = 32
 KEPT_READINGS: Final = 60
@@ -143,7 +144,7 @@ def _survey(request: SurveyRequest, rasters: RasterStore | None, ditch_m: float 
         _require_ground(request, route, crs, rasters)
         raise
     with under("/ground"):
-        ground, cells = _ground(request, route, crs, asked_m, rasters)
+        ground, cells = _ground(request, route, crs, asked_m, rasters, ditch_m or 0.0)
     ground.require_reach(route.length_m)
     pinned = _pinned(_read_over(request.ground, route), ground, cells)
     ground = pinned.ground if pinned else ground
@@ -179,11 +180,9 @@ def _with_fall_around(
         spots_m = np.column_stack([to_plane_m(spec.xy, here, unit_m, origin), spec.z_m])
         around = spots_around(end_m, spots_m, SPOT_CELL_M, ditch_m, route.length_m)
         return replace(ground, around=around)
-    if not isinstance(spec, RasterGround) or here is None:
+    if not isinstance(spec, RasterGround | SourceGround) or here is None:
         return ground
-    record = kept_raster(spec, rasters)
-    facts = facts_of(record)
-    around = fall_around(record.path, facts, route, here, spec.vertical_unit, ditch_m)
+    around = fall_around(elevations_of(spec, rasters), route, here, ditch_m)
     return replace(ground, around=around)
 
 
@@ -219,16 +218,19 @@ def _asked_stations(request: SurveyRequest, route: Route) -> Floats:
 
 
 def _ground(
-    request: SurveyRequest, route: Route, crs: str, asked_m: Floats, rasters: RasterStore | None
+    request: SurveyRequest,
+    route: Route,
+    crs: str,
+    asked_m: Floats,
+    rasters: RasterStore | None,
+    margin_m: float = 0.0,
 ) -> tuple[GroundProfile, Cells | None]:
-    """The ground, and the cells of the raster it was read from."""
+    """The ground, and the cells it was read from; `margin_m` is asked for about it later."""
     spec = request.ground
-    if isinstance(spec, RasterGround) and (here := find_crs(crs)) is not None:
-        record = kept_raster(spec, rasters)
-        facts = facts_of(record)
+    if isinstance(spec, RasterGround | SourceGround) and (here := find_crs(crs)) is not None:
         hand = _read_over(spec, route)
         asked_m = merge_stations(asked_m, hand.at_m) if hand else asked_m
-        return ground_from_raster(record.path, facts, route, here, asked_m, spec.vertical_unit)
+        return ground_over(elevations_of(spec, rasters), route, here, asked_m, margin_m)
     return _ground_of_readings(request, route, crs, asked_m), None
 
 
@@ -271,17 +273,6 @@ def _ground_of_readings(
     )
 
 
-def kept_raster(spec: RasterGround, rasters: RasterStore | None) -> RasterRecord:
-    """The raster that a ground names. Raises InputError where there is none."""
-    assert rasters is not None, "only ground read by hand is surveyed without rasters"
-    try:
-        return rasters.get(spec.raster)
-    except NotFoundError as error:
-        raise InputError.at(
-            "/raster", f"{error} Upload it first, or pick one of those kept."
-        ) from error
-
-
 def _survey_warnings(route: Route, spec: GroundSpec, ground: GroundProfile) -> tuple[Remark, ...]:
     """What a careful surveyor would look at again."""
     found = []
@@ -319,11 +310,3 @@ def _survey_warnings(route: Route, spec: GroundSpec, ground: GroundProfile) -> t
     if isinstance(spec, SlopeGround) and all(run.percent > 0 for run in spec.runs):
         found.append(Remark("slopes_rise", "/ground/runs", {}))
     return (*found, *(doubtful_ground(ground, route.length_m) if ground.known else ()))
-
-
-def facts_of(record: RasterRecord) -> RasterFacts:
-    """The facts as they were read at upload."""
-    facts = dict(record.facts)
-    for name in ("bounds", "metres_per_unit", "cell_m"):
-        facts[name] = tuple(facts[name])
-    return RasterFacts(**facts)

@@ -19,6 +19,7 @@ from typing import Any, BinaryIO, Final
 
 from yardfall.core import deadline
 from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
+from yardfall.core.ground.profile import NamedSource
 from yardfall.core.units import SYSTEMS
 from yardfall.store.owners import clean_name, is_id
 from yardfall.store.records.grade_checks import GradeCheckStore, Outcome
@@ -79,6 +80,10 @@ class Belongings:
     checks: GradeCheckStore
 
 
+MOST_TOLD: Final = 1000
+MOST_ERROR_M: Final = 1000.0
+
+
 def read_import(file: BinaryIO, own: Belongings) -> Moved:
     """Take in what `write_export` wrote, under new ids: all of it or nothing.
 
@@ -93,8 +98,9 @@ def read_import(file: BinaryIO, own: Belongings) -> Moved:
             for line in _read_lines(bundle, RASTERS):
                 key, name = str(line.get("id")), str(line.get("name"))
                 _require(is_id(key) and key not in added_rasters)
+                named = _named(line.get("named"))
                 with bundle.open(f"rasters/{key}.tif") as stream:
-                    added_rasters[key] = add_raster(stream, name, own.rasters).id
+                    added_rasters[key] = add_raster(stream, name, own.rasters, named=named).id
             for line in _read_lines(bundle, SITE_PLANS):
                 key, name = str(line.get("id")), str(line.get("name"))
                 _require(is_id(key) and key not in added_plans)
@@ -123,6 +129,18 @@ def read_import(file: BinaryIO, own: Belongings) -> Moved:
             own.site_plans.delete(key)
         raise
     return Moved(len(added_jobs), saves, len(added_rasters), len(added_plans), checks)
+
+
+def _named(value: Any) -> NamedSource | None:
+    """What was stated of the source that a raster is a window of, once it has been looked at."""
+    if value is None:
+        return None
+    _require(isinstance(value, dict) and value.keys() == NamedSource("").__dict__.keys())
+    error = value["rmse_m"]
+    _require(error is None or (isinstance(error, int | float) and 0 <= error < MOST_ERROR_M))
+    told = [text for key, text in value.items() if key != "rmse_m"]
+    _require(all(isinstance(text, str) and len(text) <= MOST_TOLD for text in told))
+    return NamedSource(**value)
 
 
 def _place(record: SitePlanRecord, placement: Any, site_plans: SitePlanStore) -> None:

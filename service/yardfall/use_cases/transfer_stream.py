@@ -71,6 +71,8 @@ def written_export(own: Belongings, with_files: bool) -> Iterator[bytes]:
                 facts = {"id": record.id, "name": record.name}
                 if store is own.site_plans:
                     facts["placement"] = record.placement
+                else:
+                    facts["named"] = record.facts.get("named")
                 named.append(facts)
                 entry = f"{folder}/{record.id}{suffix}"
                 with file, bundle.open(entry, "w", force_zip64=True) as lines:

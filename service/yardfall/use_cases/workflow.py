@@ -22,6 +22,7 @@ from yardfall.core.grade_runs import GradeRun
 from yardfall.core.grading.decision import Decision
 from yardfall.core.ground.even_slope import ToMeasure
 from yardfall.core.ground.placement import MapTie, Placement, check_placement
+from yardfall.core.ground.profile import NamedSource
 from yardfall.core.ground.route import turns_deg
 from yardfall.core.hydraulics.capacity import Inflow, Water, cautious, water_in
 from yardfall.core.hydraulics.dry_well import size_well
@@ -41,8 +42,8 @@ from yardfall.sentences import say
 from yardfall.store.records.jobs import JobStore
 from yardfall.store.uploads.rasters import RasterRecord, RasterStore
 from yardfall.store.uploads.site_plans import SitePlanRecord, SitePlanStore
+from yardfall.use_cases.grounds import facts_of
 from yardfall.use_cases.quality import quality_of
-from yardfall.use_cases.survey import facts_of
 from yardfall.use_cases.tree_survey import survey_lines
 from yardfall.use_cases.trees import (
     BranchTree,
@@ -229,10 +230,14 @@ def add_raster(
     name: str,
     rasters: RasterStore,
     look: Callable[[Path], RasterFacts] = examine,
+    named: NamedSource | None = None,
 ) -> RasterRecord:
-    """Keep an uploaded raster. Raises FileRefusedError or TooLargeError; then nothing is kept."""
+    """Keep an uploaded raster, or a window of a source that was `named`.
+
+    Raises FileRefusedError or TooLargeError; then nothing is kept.
+    """
     with rasters.incoming(stream) as part:
-        return rasters.keep(part, name, asdict(look(part)))
+        return rasters.keep(part, name, asdict(replace(look(part), named=named)))
 
 
 def relief(key: str, rasters: RasterStore, units: UnitName | None = None) -> bytes:

@@ -22,6 +22,8 @@ const NOT_TYPED = {
   ...Object.fromEntries(["title", "place", "prepared_for", "prepared_by", "date", "page"].map((name) => [`/paper/${name}`, HEAD])),
   "/paper/beneath/origin/#": "for a program that lays a picture by a corner; the page's lies by its first corner",
   "/explain": "a program's wish for a short answer; the page sends it by itself while a hand drags",
+  "/ground/name": "for a program; the page keeps the part of a source that it uses, as a raster of its own",
+  "/branches/#/ground/name": "likewise",
   "/pipe/min_percent": "the same as /grade/min_percent, which is the page's least grade",
   "/branches/#/pipe/min_percent": "the same as /branches/#/grade/min_percent",
 };

@@ -74,6 +74,23 @@ class FallAround:
     fall_m: Floats
 
 
+@dataclass(frozen=True)
+class NamedSource:
+    """Where elevations came from that nobody of the job measured, as whoever named them states it.
+
+    `date` is when the ground was so (ISO 8601, from/to where it took several days), `rmse_m` the
+    vertical error of the elevations, root mean square, `lidar` how it was flown, by its name in
+    `uncertainty.lidar`. "" and None: not stated.
+    """
+
+    name: str
+    date: str = ""
+    rmse_m: float | None = None
+    licence: str = ""
+    vertical_datum: str = ""
+    lidar: str = ""
+
+
 @dataclass(frozen=True, eq=False)
 class GroundProfile:
     """Ground elevations (n,) at stations (n,), increasing, and where they came from.
@@ -81,7 +98,8 @@ class GroundProfile:
     Between points the ground is a straight line. `references` are the levels to measure down
     from; `closure` and `tie_gaps_m` report how well the readings agree with themselves. `known` is
     false where nobody measured the ground and the elevations are those of the pipe's own line.
-    `read_over_m` are the stations read by hand over a raster.
+    `read_over_m` are the stations read by hand over a raster; `named` the source it came from, of
+    those that whoever runs the planner named.
     """
 
     at_m: Floats
@@ -94,6 +112,7 @@ class GroundProfile:
     around: FallAround | None = None
     known: bool = True
     read_over_m: Floats = field(default_factory=lambda: np.empty(0))
+    named: NamedSource | None = None
 
     @property
     def reading_at_m(self) -> Floats:

@@ -23,6 +23,8 @@ from yardfall.core.uncertainty.lidar import Cells
 from yardfall.core.uncertainty.true_ground import Seen
 
 RETAKEN_M: Final = 2.0
+SOURCE: Final = "source "
+"""How the label of cells begins that came from a named source."""
 
 
 def cell_errors(accuracy: Accuracy, ground: GroundProfile, cells: Cells) -> ErrorModel:
@@ -33,7 +35,7 @@ def cell_errors(accuracy: Accuracy, ground: GroundProfile, cells: Cells) -> Erro
     length_m = float(ground.at_m[-1])
     lidars = accuracy.of_cells(length_m)
     if accuracy.certain:
-        return point_errors(accuracy, ground, ["/ground/raster"] * len(ground.at_m))
+        return point_errors(accuracy, ground, [_pointer(cells.raster)] * len(ground.at_m))
     drawn_m = drawn_stations(ground)
     points_m = straight(ground.at_m, drawn_m, cells.ground_m)
     seen = Seen(
@@ -62,8 +64,12 @@ def model_of_cells(
     at_m = np.linspace(0.0, length_m, count)
     sigma_m = [max(lidar.cell_m for lidar in lidars)] * count
     spread = straight(at_m, drawn_m, np.eye(count))
-    pointers = ["/ground/raster"] * count
+    pointers = [_pointer(seen.raster)] * count
     return model_of(accuracy, sigma_m, spread, pointers, at_m, drawn_m, seen)
+
+
+def _pointer(cells_of: str | None) -> str:
+    return "/ground/name" if (cells_of or "").startswith(SOURCE) else "/ground/raster"
 
 
 def spot_errors(

@@ -16,6 +16,7 @@ from yardfall.core.units import UnitName
 from yardfall.store.database import reading
 from yardfall.store.files import incoming
 from yardfall.store.owners import SHARED, readable
+from yardfall.store.sources import SourceStore
 from yardfall.store.tables import rasters
 from yardfall.store.uploads.file_store import KeptFiles
 
@@ -47,6 +48,11 @@ class RasterStore(KeptFiles[RasterRecord]):
     noun = "raster"
     suffix = ".tif"
     nobodys = SHARED
+
+    @property
+    def sources(self) -> SourceStore:
+        """The sources that whoever runs the planner named, which are everybody's."""
+        return SourceStore(self._folder.parent / "sources")
 
     def incoming(self, stream: IO[bytes]) -> AbstractContextManager[Path]:
         """The upload in a temporary file, gone at the end unless kept.

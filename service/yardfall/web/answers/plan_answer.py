@@ -23,7 +23,7 @@ from yardfall.web.answers.even_slope_answer import to_measure_answer, without_gr
 from yardfall.web.answers.level_block_answer import run_answer
 from yardfall.web.answers.marks_answer import marks_answer
 from yardfall.web.answers.quantities_answer import bill_answer
-from yardfall.web.answers.survey_answer import closure_answer
+from yardfall.web.answers.survey_answer import closure_answer, source_answer
 from yardfall.web.answers.tree_answer import whole_answer
 from yardfall.web.answers.usual_answer import usual_assumptions
 from yardfall.web.answers.verdict import verdict_answer
@@ -164,6 +164,7 @@ def _line_answer(tree: Tree, read: ReadPlan, closed_m: float | None) -> dict[str
         ],
         "ground_known": True,
         "to_measure": to_measure_answer(plan, units),
+        "ground_source": source_answer(plan.ground.named, units),
     }
     return answer if plan.ground.known else without_ground(answer)
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from yardfall.core.errors import GroundGap, InputError
-from yardfall.core.ground.profile import GroundProfile
+from yardfall.core.ground.profile import GroundProfile, NamedSource
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.use_cases.survey import Survey
@@ -53,7 +53,32 @@ def survey_answer(survey: Survey, units: UnitSystem) -> dict[str, Any]:
             "ground": scaled(line_z, length_m),
         },
         "closure": closure_answer(ground, units),
+        "ground_source": source_answer(ground.named, units),
         "warnings": [warning_answer(remark, units) for remark in survey.warnings],
+    }
+
+
+def source_answer(named: NamedSource | None, units: UnitSystem) -> dict[str, Any] | None:
+    """The source that the ground came from; None for ground of anybody's own."""
+    if named is None:
+        return None
+    error = None if named.rmse_m is None else units.depth_text(named.rmse_m)
+    told = [
+        say("sources.told.name", name=named.name),
+        say("sources.told.date", date=named.date) if named.date else say("sources.told.no_date"),
+        say("sources.told.error", error=error) if error else say("sources.told.no_error"),
+        say("sources.told.licence", licence=named.licence)
+        if named.licence
+        else say("sources.told.no_licence"),
+    ]
+    return {
+        "name": named.name,
+        "date": named.date,
+        "vertical_rmse": None if named.rmse_m is None else rounded(named.rmse_m / units.depth_m),
+        "vertical_datum": named.vertical_datum,
+        "lidar": named.lidar,
+        "licence": named.licence,
+        "text": " ".join(told),
     }
 
 

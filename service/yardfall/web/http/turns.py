@@ -38,7 +38,7 @@ MOST_WAIT_S: Final = 30.0
 STUCK_S: Final = 100.0
 """A turn held so much longer than a sum may take is told by /health."""
 COMPUTED_ON_POST: Final = COMPUTES | {"jobs"}
-FILES_READ: Final = frozenset({"rasters", "site-plans", "imports"})
+FILES_READ: Final = frozenset({"rasters", "site-plans", "imports", "sources"})
 FILES_AT_ONCE: Final = (2, 4)
 """Files from outside read at once, and as many as that when so many keys ask."""
 IMPORT_S: Final = 120.0

@@ -1,4 +1,4 @@
-"""What the contract says of the numbers of uploaded pictures and rasters."""
+"""What the contract says of the numbers of uploaded pictures and rasters, and of sources."""
 
 from __future__ import annotations
 
@@ -36,6 +36,19 @@ UPLOAD_FIELDS: Final[dict[str, dict[str, str]]] = {
         "metres_per_unit": "Metres that a unit of x and of y in its `crs` is long.",
         "cell": "Size of a cell along x and y; metres, whatever the units.",
         "empty_share": "Of all cells, 0 to 1.",
+    },
+    "GroundSource": {
+        "vertical_rmse": "Vertical error of the elevations, root mean square, as stated; {depth}."
+    },
+    "SourceAnswer": {
+        "vertical_rmse": "Vertical error of the elevations, root mean square, as stated; {depth}.",
+        "bounds": "West, south, east, north; degrees.",
+    },
+    "WindowBody": {"bounds": "West, south, east, north; degrees on WGS 84."},
+    "PlaceQuery": {"lon": "Degrees east, on WGS 84.", "lat": "Degrees north, on WGS 84."},
+    "GroundAnswer": {"lon": "Degrees east, as asked.", "lat": "Degrees north, as asked."},
+    "GroundHereAnswer": {
+        "cell": "Size of a cell along x and y; metres, whatever the units.",
     },
     "SitePlan": {"width": "Of the picture, in pixels.", "height": "Of the picture, in pixels."},
     "Elevations": {

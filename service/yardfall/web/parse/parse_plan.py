@@ -239,7 +239,7 @@ def _how_read(
         )
     if "instrument" in body:
         return Accuracy(INSTRUMENTS[body["instrument"]])
-    if "lidar" in body and ground_kind == "raster":
+    if "lidar" in body and ground_kind in ("raster", "source"):
         return Accuracy(INSTRUMENTS["lidar_ql2"], lidar=LIDARS[body["lidar"]])
     usual = USUAL_INSTRUMENTS.get(ground_kind)
     if usual is None:

@@ -22,6 +22,7 @@ from yardfall.core.request import (
     RasterGround,
     RouteSpec,
     SlopeGround,
+    SourceGround,
     SpotGround,
     StepGround,
     SurveyRequest,
@@ -32,7 +33,7 @@ from yardfall.core.uncertainty.lawns import LAWNS
 from yardfall.core.uncertainty.pinned import HandReadings
 from yardfall.core.units import FOOT_M, ROD_UNITS_M, SYSTEMS, UnitSystem
 
-SPARSE_GROUNDS: Final = ("raster", "spots", "slopes", "length_and_drop")
+SPARSE_GROUNDS: Final = ("raster", "source", "spots", "slopes", "length_and_drop")
 USUAL_READ_WITH: Final = "line_level"
 USUAL_RASTER: Final = "lidar_ql2"
 DEFAULT_SPACING_M: Final = {"us": 10 * FOOT_M, "si": 3.0}
@@ -131,6 +132,8 @@ def _ground(body: dict[str, Any], units: UnitSystem) -> GroundSpec:
         case "spots":
             spots = np.array(body["points"], dtype=np.float64)
             return SpotGround(spots[:, :2], spots[:, 2] * length_m)
+        case "source":
+            return SourceGround(body["name"])
     return RasterGround(body["raster"], body.get("vertical_unit"), _read_over(body, units))
 
 

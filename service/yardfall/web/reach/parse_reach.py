@@ -93,7 +93,8 @@ def _in_metres(shape: Shape, length_m: float) -> Shape:
 
 def _left_open(body: dict[str, Any]) -> list[Assumption]:
     found = []
-    if "within" not in body and "radius" not in body and body["ground"]["kind"] == "raster":
+    on_cells = body["ground"]["kind"] in ("raster", "source")
+    if "within" not in body and "radius" not in body and on_cells:
         words = say("assumptions.radius")
         found.append(Assumption("/radius", RADIUS_M, "length", words, COMMON))
     if "least_run" not in body:

@@ -20,6 +20,7 @@ from yardfall.web.answers.fixes.fix_answer import POINTERS
 from yardfall.web.answers.fixes.fix_words import change_text, value_answer
 from yardfall.web.answers.level_block_answer import run_answer
 from yardfall.web.answers.plan_answer import assumption_answer, caution_answer, outlet_answer
+from yardfall.web.answers.survey_answer import source_answer
 from yardfall.web.answers.verdict import verdict_answer
 from yardfall.web.answers.warnings import warning_answer
 from yardfall.web.openapi.numbers import rounded
@@ -50,6 +51,7 @@ def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
         "targets": [_target(target, outcome.searched, units) for target in outcome.targets],
         "asked": [_asked(asked, outcome, units) for asked in outcome.asked],
         "loosen": [_loosen(one, request.plan.design, units) for one in outcome.loosen],
+        "ground_source": source_answer(outcome.searched.lot.named, units),
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "warnings": [warning_answer(remark, units) for remark in _remarks(outcome, read)],
         "cautions": [

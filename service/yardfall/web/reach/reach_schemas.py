@@ -37,8 +37,14 @@ from yardfall.web.schemas.plan_schemas import (
     StartByDepth,
     StartByInvert,
 )
-from yardfall.web.schemas.survey_answer_schemas import WarningAnswer
-from yardfall.web.schemas.survey_schemas import Point, RasterBody, SpotsBody, StationsBody
+from yardfall.web.schemas.survey_answer_schemas import GroundSource, WarningAnswer
+from yardfall.web.schemas.survey_schemas import (
+    Point,
+    RasterBody,
+    SourceBody,
+    SpotsBody,
+    StationsBody,
+)
 from yardfall.web.schemas.verdict_schemas import Verdict
 
 MOST_DRAWS: Final = 200
@@ -69,7 +75,9 @@ class ReachBody(Strict):
         load_default="OGC:CRS84",
         metadata={"description": "Of every point and shape here and in the answer."},
     )
-    ground = OneForm({"raster": RasterBody, "spots": SpotsBody}, tell="kind", required=True)
+    ground = OneForm(
+        {"raster": RasterBody, "source": SourceBody, "spots": SpotsBody}, tell="kind", required=True
+    )
     start = OneForm(
         {
             "cover": _start(StartByCover),
@@ -271,6 +279,7 @@ class ReachAnswer(ma.Schema):
     targets = parts(ReachTarget)
     asked = parts(ReachAsked)
     loosen = parts(LoosenAnswer)
+    ground_source = part(GroundSource, allow_none=True)
     assumptions = parts(AssumptionAnswer)
     warnings = parts(WarningAnswer)
     cautions = parts(CautionAnswer)

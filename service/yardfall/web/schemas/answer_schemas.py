@@ -11,6 +11,7 @@ from yardfall.web.schemas.quantities_schemas import Quantities
 from yardfall.web.schemas.survey_answer_schemas import (
     Closure,
     GroundLine,
+    GroundSource,
     ProfileStation,
     WarningAnswer,
 )
@@ -256,6 +257,7 @@ class PlanAnswer(ma.Schema):
         },
     )
     to_measure = parts(ToMeasureAnswer)
+    ground_source = part(GroundSource, allow_none=True)
 
 
 class PlaceAnswer(ma.Schema):

@@ -43,6 +43,20 @@ class GroundLine(ma.Schema):
     ground = numbers()
 
 
+class GroundSource(ma.Schema):
+    """The named source that elevations came from, as whoever named it states it. `date` is a day or
+    two with a / between (ISO 8601). `lidar` is how it was flown, to be given as a plan's
+    `accuracy.lidar`. "" stands for what nobody stated."""
+
+    name = words()
+    date = words()
+    vertical_rmse = number(nullable=True)
+    vertical_datum = words()
+    lidar = words()
+    licence = words()
+    text = words()
+
+
 class Profile(ma.Schema):
     units = words()
     length = number()
@@ -53,4 +67,5 @@ class Profile(ma.Schema):
     overall_fall = number(metadata={"description": "Ground at the start less ground at the end."})
     profile = part(GroundLine)
     closure = part(Closure, allow_none=True)
+    ground_source = part(GroundSource, allow_none=True)
     warnings = parts(WarningAnswer)

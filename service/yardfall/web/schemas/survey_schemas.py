@@ -198,6 +198,19 @@ class RasterBody(Strict):
     vertical_unit = ma.fields.String(validate=among("m", "ft", "us-ft"))
 
 
+class SourceBody(Strict):
+    """Elevations of a source that whoever runs the planner named; GET /sources lists them."""
+
+    kind = ma.fields.String(required=True, validate=among("source"))
+    name = ma.fields.String(
+        required=True,
+        validate=validate.Regexp(
+            r"^[a-z0-9][a-z0-9_-]{0,39}$",
+            error="This is no name of a source: give one that GET /sources lists.",
+        ),
+    )
+
+
 class ReadRasterBody(RasterBody):
     """An uploaded elevation raster, and a few readings by hand along the route that pin it.
 
@@ -221,6 +234,7 @@ GROUND_FORMS: Final = {
     "length_and_drop": LengthAndDropBody,
     "spots": SpotsBody,
     "raster": ReadRasterBody,
+    "source": SourceBody,
 }
 BRANCH_GROUND_FORMS: Final = GROUND_FORMS | {
     "length_and_drop": BranchLengthAndDropBody,

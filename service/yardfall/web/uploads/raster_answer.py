@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from yardfall.store.uploads.rasters import RasterRecord, RasterStore
-from yardfall.use_cases.survey import facts_of
+from yardfall.use_cases.grounds import facts_of
 
 
 def raster_answer(record: RasterRecord) -> dict[str, Any]:
@@ -27,6 +27,13 @@ def raster_answer(record: RasterRecord) -> dict[str, Any]:
         "vertical_unit": facts.vertical_unit,
         "elevation": {"min": facts.lowest, "max": facts.highest} if known else None,
         "empty_share": facts.empty_share,
+        "source": None
+        if facts.named is None
+        else {
+            "name": facts.named.name,
+            "date": facts.named.date,
+            "licence": facts.named.licence,
+        },
         "relief": f"/api/v1/rasters/{record.id}/relief.png",
     }
 

@@ -34,8 +34,17 @@ class Elevations(ma.Schema):
     max = number()
 
 
+class StatedSource(ma.Schema):
+    """A named source, as whoever named it states it; "" where nobody stated it."""
+
+    name = words()
+    date = words()
+    licence = words()
+
+
 class Raster(ma.Schema):
-    """An elevation raster; `cell` in metres, `elevation` in its own vertical unit."""
+    """An elevation raster; `cell` in metres, `elevation` in its own vertical unit. `source` is what
+    it is a window of."""
 
     id = words()
     name = words()
@@ -51,6 +60,7 @@ class Raster(ma.Schema):
     vertical_unit = words(nullable=True)
     elevation = part(Elevations, allow_none=True)
     empty_share = number()
+    source = part(StatedSource, allow_none=True)
     relief = words()
 
 

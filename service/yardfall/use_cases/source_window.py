@@ -1,0 +1,95 @@
+"""A part of a named source kept as a raster of one's own."""
+
+from __future__ import annotations
+
+import io
+from typing import Any, Final
+
+import numpy as np
+import pyproj
+from affine import Affine
+from rasterio.io import MemoryFile
+from rasterio.windows import Window
+
+from yardfall.core.arrays import Floats
+from yardfall.core.errors import InputError, TooLargeError
+from yardfall.core.units import VERTICAL_UNITS_M
+from yardfall.geo.crs import CRS84, transform
+from yardfall.geo.elevations import OpenElevations
+from yardfall.geo.raster import inspect_raster, pyproj_crs
+from yardfall.sentences import say
+from yardfall.store.uploads.rasters import RasterRecord, RasterStore
+from yardfall.use_cases.grounds import source_elevations
+from yardfall.use_cases.workflow import add_raster
+
+MOST_CELLS: Final = 2_000_000
+EMPTY: Final = -99_999.0
+ALONG: Final = np.linspace(0.0, 1.0, 21)
+"""Places along each side of what is asked for: a straight side is bent in another system."""
+
+
+def keep_part(name: str, bounds: list[float], rasters: RasterStore) -> RasterRecord:
+    """Keep what a source has between west, south, east and north (degrees).
+
+    Raises NotFoundError, InputError at /bounds, TooLargeError, UnavailableError.
+    """
+    west, south, east, north = bounds
+    if not (west < east and -90 <= south < north <= 90):
+        raise InputError.at("/bounds", say("sources.window_order"))
+    start, end = np.zeros_like(ALONG), np.ones_like(ALONG)
+    across = np.concatenate([ALONG, end, ALONG, start])
+    up = np.concatenate([start, ALONG, end, ALONG])
+    edge = np.column_stack([west + (east - west) * across, south + (north - south) * up])
+    crs = pyproj.CRS.from_string(CRS84)
+    with source_elevations(name, rasters.sources, "/bounds")(edge, crs, 0.0) as its:
+        own = pyproj_crs(its.dataset.crs.to_wkt())
+        written = _written(its, transform(edge, crs, own), name)
+    assert its.source is not None
+    title = f"{name} {its.source.date}".strip()
+    return add_raster(io.BytesIO(written), title, rasters, inspect_raster, its.source)
+
+
+def _written(its: OpenElevations, edge: Floats, name: str) -> bytes:
+    """The cells about an edge (n, 2) as a GeoTIFF on the same grid, as they are."""
+    dataset = its.dataset
+    left, top, wide, tall = _window(dataset, edge)
+    if wide <= 0 or tall <= 0:
+        raise InputError.at("/bounds", say("sources.window_empty", name=name))
+    if wide * tall > MOST_CELLS:
+        cells, most = f"{wide * tall:,}", f"{MOST_CELLS:,}"
+        raise TooLargeError(say("sources.window_cells", cells=cells, most=most))
+    z = dataset.read(1, window=Window(left, top, wide, tall))
+    known = np.isfinite(z)
+    if not known.any():
+        raise InputError.at("/bounds", say("sources.window_empty", name=name))
+    single = bool((z[known].astype(np.float32) == z[known]).all())
+    profile: dict[str, Any] = {
+        "driver": "GTiff",
+        "count": 1,
+        "dtype": "float32" if single else "float64",
+        "width": wide,
+        "height": tall,
+        "crs": dataset.crs.to_wkt(),
+        "transform": dataset.transform @ Affine.translation(left, top),
+        "nodata": EMPTY,
+        "compress": "deflate",
+        "predictor": 3,
+    }
+    unit = next(unit for unit, metres in VERTICAL_UNITS_M.items() if metres == its.unit_m)
+    with MemoryFile() as memory:
+        with memory.open(**profile) as out:
+            out.write(np.where(known, z, EMPTY).astype(profile["dtype"]), 1)
+            out.units = (unit,)
+            out.scales, out.offsets = dataset.scales, dataset.offsets
+        return bytes(memory.read())
+
+
+def _window(dataset: Any, edge: Floats) -> tuple[int, int, int, int]:
+    """First column and row, columns and rows that hold an edge (n, 2), as far as cells go."""
+    back = ~dataset.transform
+    column = back.a * edge[:, 0] + back.b * edge[:, 1] + back.c
+    row = back.d * edge[:, 0] + back.e * edge[:, 1] + back.f
+    left, top = max(int(np.floor(column.min())), 0), max(int(np.floor(row.min())), 0)
+    right = min(int(np.ceil(column.max())), dataset.width)
+    low = min(int(np.ceil(row.max())), dataset.height)
+    return left, top, right - left, low - top

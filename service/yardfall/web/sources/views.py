@@ -1,0 +1,66 @@
+"""The calls about named sources: which there are, and what they have at a place."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Response, jsonify
+
+from yardfall.core.units import SYSTEMS
+from yardfall.geo.crs import find_crs
+from yardfall.use_cases.around_a_place import ground_at, lot_at, whole_sources
+from yardfall.use_cases.source_window import keep_part
+from yardfall.web.http.parsing import Calls
+from yardfall.web.plan.views import kept_rasters
+from yardfall.web.schemas.plan_schemas import UnitsQuery
+from yardfall.web.sources import source_schemas as schemas
+from yardfall.web.sources.source_answer import ground_answer, lot_answer, sources_answer
+from yardfall.web.uploads.raster_answer import raster_answer
+from yardfall.web.uploads.raster_schemas import Raster
+
+sources = Calls("sources", __name__, description="Ground, lots and buildings at a place")
+
+
+@sources.get("/sources")
+@sources.arguments(UnitsQuery(), location="query")
+@sources.response(200, schemas.SourceList)
+def list_sources(query: dict[str, Any]) -> Response:
+    """The sources that whoever runs the planner named, by name. A plan's ground names one."""
+    found = whole_sources(kept_rasters().sources)
+    return jsonify(sources_answer(found, SYSTEMS[query["units"]]))
+
+
+@sources.post("/sources/<string:name>/windows")
+@sources.arguments(schemas.WindowBody())
+@sources.response(201, Raster)
+@sources.alt_response(404, "DEFAULT_ERROR")
+@sources.alt_response(503, "DEFAULT_ERROR")
+def keep_window(body: dict[str, Any], name: str) -> tuple[Response, int]:
+    """Keep a part of a source as a raster of one's own, its cells as they are.
+
+    A plan on it can be made again and printed when the source is gone. Up to 2,000,000 cells.
+    """
+    record = keep_part(name, body["bounds"], kept_rasters())
+    return jsonify(raster_answer(record)), 201
+
+
+@sources.get("/ground")
+@sources.arguments(schemas.GroundQuery(), location="query")
+@sources.response(200, schemas.GroundAnswer)
+@sources.alt_response(422, "UNPROCESSABLE_ENTITY")
+def ground(query: dict[str, Any]) -> Response:
+    """The ground at a place by every source that has some there."""
+    found = ground_at(kept_rasters().sources, query["lon"], query["lat"])
+    return jsonify(ground_answer(found, query["lon"], query["lat"], SYSTEMS[query["units"]]))
+
+
+@sources.get("/lots")
+@sources.arguments(schemas.LotQuery(), location="query")
+@sources.response(200, schemas.LotAnswer)
+@sources.alt_response(422, "UNPROCESSABLE_ENTITY")
+def lots(query: dict[str, Any]) -> Response:
+    """The lot at a place, and the buildings on it, by the sources that have them."""
+    crs = find_crs(query["crs"])
+    assert crs is not None, "local is none of those that the query takes"
+    found = lot_at(kept_rasters().sources, query["lon"], query["lat"], crs)
+    return jsonify(lot_answer(found, query["crs"]))

@@ -1,0 +1,59 @@
+// A lot and its buildings from a source, as the outlines of a plan.
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { blankDocument } from "../../../frontend/model/document/document.js";
+import { groundAround, withLot } from "../../../frontend/model/document/lot.js";
+import { outlinesOf } from "../../../frontend/model/document/shapes.js";
+
+const box = (x, y, wide, tall) => [
+  [x, y],
+  [x + wide, y],
+  [x + wide, y + tall],
+  [x, y + tall],
+  [x, y],
+];
+const area = (kind, id, ...rings) => ({
+  type: "Feature",
+  id,
+  properties: { kind, source: "town" },
+  geometry:
+    rings.length === 1 ? { type: "Polygon", coordinates: rings } : { type: "MultiPolygon", coordinates: rings.map((ring) => [ring]) },
+});
+
+test("a lot and its house replace what was drawn so", () => {
+  const before = {
+    ...blankDocument(),
+    base: "r",
+    outlines: { r: { lot: box(0, 0, 1, 1), avoid: [{ name: "Old", ring: [] }], targets: [] } },
+  };
+  const plan = withLot(before, [area("lot", "13", box(0, 0, 20, 40)), area("building", "7", box(4, 4, 8, 9))]);
+  const { lot, avoid } = outlinesOf(plan);
+  assert.deepEqual(lot, box(0, 0, 20, 40).slice(0, -1));
+  assert.deepEqual(avoid, [{ name: "House", ring: box(4, 4, 8, 9).slice(0, -1) }]);
+  assert.deepEqual(outlinesOf(before).avoid.length, 1);
+});
+
+test("several buildings go by their ids, each part of one by itself", () => {
+  const parts = area("building", "7", box(4, 4, 2, 2), box(9, 9, 1, 1));
+  const plan = withLot(blankDocument(), [area("lot", "13", box(0, 0, 20, 40)), parts, area("building", "8", box(1, 1, 1, 1))]);
+  assert.deepEqual(
+    outlinesOf(plan).avoid.map(({ name }) => name),
+    ["Building 7", "Building 7", "Building 8"],
+  );
+});
+
+test("of a lot in several parts the largest is taken; without a lot nothing changes", () => {
+  const plan = withLot(blankDocument(), [area("lot", "13", box(50, 50, 2, 2), box(0, 0, 20, 40), box(90, 90, 3, 3))]);
+  assert.deepEqual(outlinesOf(plan).lot, box(0, 0, 20, 40).slice(0, -1));
+  assert.equal(withLot(plan, []), plan);
+});
+
+test("the ground taken holds 60 m around the place, and 15 m beside the lot", () => {
+  const size = [80_000, 111_000];
+  const [west, south, east, north] = groundAround([-83, 41], [], size);
+  assert.ok(Math.abs((-83 - west) * size[0] - 60) < 1e-6 && Math.abs((north - 41) * size[1] - 60) < 1e-6);
+  assert.ok(Math.abs(east + west + 166) < 1e-9 && Math.abs(north + south - 82) < 1e-9);
+  const far = area("lot", "1", box(-83.002, 41, 0.001, 0.0001));
+  const [left] = groundAround([-83, 41], [far], size);
+  assert.ok(Math.abs((-83.002 - left) * size[0] - 15) < 1e-6);
+});
