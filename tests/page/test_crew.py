@@ -316,7 +316,7 @@ def test_the_trench_opens_with_no_network(open_page: Opener, planner: str) -> No
     expect(page.locator("#crew-title")).to_have_text("Oak St 9")
     expect(page.locator("#crew-standing")).to_contain_text("as it last came here")
     expect(page.locator("#trench-view")).to_be_visible()
-    expect(page.locator("#trench-verdict")).to_contain_text("cannot be reached")
+    expect(page.locator("#trench-verdict")).to_contain_text("Checked on this phone")
     expect(page.locator("#trench-places")).to_contain_text("29 1/2")
     page.context.set_offline(False)
     expect(page.locator("#trench-places .sign, #trench-places")).to_contain_text("Good")
