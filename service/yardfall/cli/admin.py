@@ -4,39 +4,25 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
-from functools import wraps
 
 from sqlalchemy import Engine
 
 from yardfall.app import Settings
-from yardfall.core.errors import FileRefusedError, YardfallError
+from yardfall.cli.told import told
+from yardfall.core.errors import FileRefusedError
 from yardfall.store.backup import back_up, files_missing, restore
 from yardfall.store.database import open_database
 from yardfall.store.files import private_folder
 from yardfall.store.keys import Key, KeyStore
 
-Command = Callable[[argparse.Namespace, Engine], None]
+
+def _database(arguments: argparse.Namespace) -> Engine:
+    settings = Settings.from_environment(arguments.data)
+    private_folder(settings.data_dir)
+    return open_database(settings.data_dir, settings.database_url)
 
 
-def _told(command: Command) -> Callable[[argparse.Namespace], int]:
-    """A command that says what went wrong in a sentence, with exit code 2."""
-
-    @wraps(command)
-    def run(arguments: argparse.Namespace) -> int:
-        try:
-            settings = Settings.from_environment(arguments.data)
-            private_folder(settings.data_dir)
-            command(arguments, open_database(settings.data_dir, settings.database_url))
-        except (YardfallError, ValueError) as error:
-            print(error, file=sys.stderr)
-            return 2
-        except OSError as error:
-            print(f"{error.filename or arguments.data}: {error.strerror}.", file=sys.stderr)
-            return 2
-        return 0
-
-    return run
+_told = told(_database)
 
 
 @_told

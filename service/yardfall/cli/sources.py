@@ -5,12 +5,11 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from collections.abc import Callable
 from datetime import date
-from functools import wraps
 from typing import Final
 
-from yardfall.core.errors import FileRefusedError, InputError, YardfallError
+from yardfall.cli.told import told
+from yardfall.core.errors import FileRefusedError, InputError
 from yardfall.store.files import private_folder
 from yardfall.store.sources import Facts, SourceStore
 from yardfall.use_cases.sources import (
@@ -27,26 +26,11 @@ EVERY_S: Final = 10.0
 MOST_LISTED: Final = 20
 
 
-Command = Callable[[argparse.Namespace, SourceStore], None]
+def _sources(arguments: argparse.Namespace) -> SourceStore:
+    return SourceStore(private_folder(arguments.data) / "sources")
 
 
-def _told(command: Command) -> Callable[[argparse.Namespace], int]:
-    """A command that says what went wrong in a sentence, with exit code 2."""
-
-    @wraps(command)
-    def run(arguments: argparse.Namespace) -> int:
-        try:
-            folder = private_folder(arguments.data)
-            command(arguments, SourceStore(folder / "sources"))
-        except (YardfallError, ValueError) as error:
-            print(error, file=sys.stderr)
-            return 2
-        except OSError as error:
-            print(f"{error.filename or arguments.data}: {error.strerror}.", file=sys.stderr)
-            return 2
-        return 0
-
-    return run
+_told = told(_sources)
 
 
 @_told
