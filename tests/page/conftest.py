@@ -15,7 +15,10 @@ from serving import wait_for
 
 from yardfall.core import compiled
 
-sys.path.insert(0, str(Path(__file__).parent))  # so that the stories can import planner_page
+HERE = Path(__file__).parent
+STORIES = [folder for folder in HERE.iterdir() if any(folder.glob("test_*.py"))]
+sys.path[:0] = map(str, [HERE, *STORIES])  # so that the stories can import planner_page, and steps
+# of one another
 
 EMPTY_SHEET = """localStorage["yardfall.plan.1"] ??= JSON.stringify(
     {past: [], present: {version: 1, units: "us"}, future: []})"""

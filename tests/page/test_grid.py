@@ -4,9 +4,9 @@ side, nothing is cut, no control lies on another, axe finds nothing."""
 from __future__ import annotations
 
 import pytest
+from accessible import CONTRAST, RULES, expect_clean
 from planner_page import Opener, expect_answer, screen, see
 from playwright.sync_api import Page, expect
-from test_access import CONTRAST, RULES, expect_clean
 from test_layout import SHEETS
 from test_works import draw
 

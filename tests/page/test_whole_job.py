@@ -7,10 +7,10 @@ from html import unescape
 from io import BytesIO
 
 import pytest
+from accessible import expect_clean
 from PIL import Image, ImageDraw
 from planner_page import cell, expect_answer, see, sentence
 from playwright.sync_api import Page, expect
-from test_access import expect_clean
 from test_crossings import add_gas_line
 from test_jobs import save
 from test_papers import take

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from accessible import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 from planner_page import Opener, cell, expect_answer, see
 from playwright.sync_api import Page, expect
-from test_access import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 
 pytestmark = pytest.mark.browser
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 import pytest
+from accessible import expect_clean
 from planner_page import Opener, expect_answer, map_place, screen, sentence
 from playwright.sync_api import Locator, Page, expect
-from test_access import expect_clean
 from test_line import BENDS, YARD
 from test_site_plan import click_picture, drawn_length, plot
 

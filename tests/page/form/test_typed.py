@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-MODEL = Path(__file__).resolve().parents[2] / "frontend" / "model"
+MODEL = Path(__file__).resolve().parents[3] / "frontend" / "model"
 MEASURES, PASTES = 4000, 1500
 LETTERS = "0123456789 /.,+-'\"½¼⅛″′−–ftincm%;\t\n\r\\()[]e\u00a0\u2028\ud7ff¾x=<&"
 RUN = """

@@ -6,6 +6,7 @@ import re
 import statistics
 
 import pytest
+from accessible import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 from planner_page import (
     Opener,
     cell,
@@ -20,7 +21,6 @@ from planner_page import (
     tab_to,
 )
 from playwright.sync_api import Page, expect
-from test_access import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 
 pytestmark = pytest.mark.browser
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from accessible import expect_clean
 from planner_page import cell, expect_answer, see, type_readings
 from playwright.sync_api import Page, expect
-from test_access import expect_clean
 
 pytestmark = pytest.mark.browser
 

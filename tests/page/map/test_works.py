@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
+from accessible import SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 from planner_page import (
     Opener,
     cell,
@@ -20,7 +21,6 @@ from planner_page import (
     type_readings,
 )
 from playwright.sync_api import Locator, Page, expect
-from test_access import SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 
 pytestmark = pytest.mark.browser
 

@@ -6,9 +6,9 @@ import json
 import re
 
 import pytest
+from accessible import CONTRAST, expect_clean
 from planner_page import Opener, cell, expect_answer, screen, see, type_readings
 from playwright.sync_api import Page, expect
-from test_access import CONTRAST, expect_clean
 
 pytestmark = pytest.mark.browser
 

@@ -6,6 +6,7 @@ import json
 import re
 
 import pytest
+from accessible import expect_clean
 from planner_page import (
     Opener,
     cell,
@@ -16,7 +17,6 @@ from planner_page import (
     type_readings,
 )
 from playwright.sync_api import Page, Request, expect
-from test_access import expect_clean
 
 pytestmark = pytest.mark.browser
 

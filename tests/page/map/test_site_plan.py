@@ -6,10 +6,10 @@ import re
 from io import BytesIO
 
 import pytest
+from accessible import expect_clean
 from PIL import Image, ImageDraw
 from planner_page import cell, expect_answer, map_place, middle_of, sentence
 from playwright.sync_api import Page, Route, expect
-from test_access import expect_clean
 
 pytestmark = pytest.mark.browser
 

@@ -12,7 +12,7 @@ from playwright.sync_api import Page
 
 pytestmark = pytest.mark.browser
 
-EXAMPLES = Path(__file__).resolve().parents[2] / "openapi" / "examples"
+EXAMPLES = Path(__file__).resolve().parents[3] / "openapi" / "examples"
 WAYS = {"depth": "dig_depth", "line_to_bottom": "line_to_bottom", "rod": "rod_at_bottom"}
 STRAIGHT = """async ({answer, cases}) => {
     const {straightCheck} = await import(document.querySelector('script[type=module]').src

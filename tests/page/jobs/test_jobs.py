@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from accessible import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 from planner_page import Opener, cell, expect_answer, screen, see, start_from, type_readings
 from playwright.sync_api import Locator, Page, Route, expect
-from test_access import CONTRAST, SMALL_TARGETS, YARD_TARGET_PX, expect_clean
 
 pytestmark = pytest.mark.browser
 

@@ -21,7 +21,7 @@ from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
 
-YARD = Path(__file__).resolve().parents[2] / "fixtures" / "demo" / "yard.tif"
+YARD = Path(__file__).resolve().parents[3] / "fixtures" / "demo" / "yard.tif"
 BENDS = ".point:not(.handle)"
 PLACES = ((0.5, 0.45), (0.45, 0.3), (0.4, 0.2))
 

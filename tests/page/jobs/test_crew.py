@@ -13,15 +13,15 @@ from typing import Any
 import pypdfium2 as pdfium
 import pytest
 import zxingcpp
+from accessible import CONTRAST, SMALL_TARGETS, expect_clean
 from front import Served, make_keys, served
 from PIL import Image
 from planner_page import Opener, expect_answer, see
 from playwright.sync_api import Browser, BrowserContext, Page, expect
-from test_access import CONTRAST, SMALL_TARGETS, expect_clean
 
 pytestmark = pytest.mark.browser
 
-EXAMPLES = Path(__file__).resolve().parents[2] / "openapi" / "examples"
+EXAMPLES = Path(__file__).resolve().parents[3] / "openapi" / "examples"
 URL = "http://planner.test"
 SIZES = [(1280, 900), (390, 844)]
 FINGER_PX = 44

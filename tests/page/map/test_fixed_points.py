@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 import pytest
+from accessible import expect_clean
 from planner_page import drag, expect_answer, map_place, see
 from playwright.sync_api import Page, expect
-from test_access import expect_clean
 from test_papers import take
 
 pytestmark = pytest.mark.browser
