@@ -52,6 +52,7 @@ TEXTS: Final[dict[str, str]] = {
     "why.between_coils": "between coils",
     "why.joins_other_pipe": "where it joins the other pipe",
     "why.at_outlet": "at the outlet",
+    "why.steps_down": "to turn down to the wye",
     # What it all comes to.
     "cost": "Your prices times the quantities above. What has no price is left out of the total.",
     # In short, on the sheet.

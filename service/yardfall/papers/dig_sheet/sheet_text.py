@@ -123,8 +123,12 @@ def _line(job: Job, line: DrainLine) -> LineSheet:
     answer, units = line.answer, job.units
     joins = ""
     if "joins_label" in answer:
-        drop = figures.depth_text(answer["drop"], units)
-        joins = say("papers.joins", at=answer["joins_label"], drop=drop)
+        over = answer["drop"]
+        drop = figures.depth_text(abs(over), units)
+        name = "papers.joins" if over >= 0 else "papers.joins_too_low"
+        joins = say(name, at=answer["joins_label"], drop=drop)
+        step = answer.get("steps_down")  # not in a plan kept from before
+        joins = f"{joins} {step['sentence']}" if step else joins
     return LineSheet(
         name=line.name,
         running=_running(job, line),

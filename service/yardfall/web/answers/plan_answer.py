@@ -23,7 +23,7 @@ from yardfall.web.answers.even_slope_answer import to_measure_answer, without_gr
 from yardfall.web.answers.level_block_answer import run_answer
 from yardfall.web.answers.quantities_answer import bill_answer
 from yardfall.web.answers.survey_answer import closure_answer
-from yardfall.web.answers.tree_answer import whole_answer
+from yardfall.web.answers.tree_answer import steps_down_answer, whole_answer
 from yardfall.web.answers.usual_answer import usual_assumptions
 from yardfall.web.answers.verdict import verdict_answer
 from yardfall.web.answers.warnings import warning_answer
@@ -63,6 +63,7 @@ def tree_answer(
             "joins_at": rounded(branch.request.joins_at_m / units.length_m),
             "joins_label": units.station_label(branch.request.joins_at_m),
             "drop": rounded(branch.drop_m / units.depth_m),
+            "steps_down": steps_down_answer(branch, units),
             **tree_answer(
                 branch.tree, its, below, None if closed_m is None else closed_m - branch.offset_m
             ),

@@ -7,10 +7,11 @@ from typing import Any
 
 from yardfall.core.grading.band import DECISION_SLACK_M
 from yardfall.core.network.tree import Place, TreePinch
+from yardfall.core.quantities.parts import step_piece_m
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.sentences.answer.limits import limit_words
-from yardfall.use_cases.trees import Tree
+from yardfall.use_cases.trees import BranchTree, Tree
 from yardfall.web.answers.condition_answer import conditions_said
 from yardfall.web.answers.verdict import verdict_sentence
 from yardfall.web.openapi.numbers import percent_words, rounded
@@ -47,6 +48,20 @@ def whole_answer(tree: Tree, own: dict[str, Any], units: UnitSystem) -> dict[str
         "chance": None if tree.chance is None else rounded(tree.chance),
         "spare": None if tree.pinch is None else rounded(tree.pinch.margin_m / units.depth_m),
         "pinch": None if tree.pinch is None else _pinch(tree.pinch, units),
+    }
+
+
+def steps_down_answer(branch: BranchTree, units: UnitSystem) -> dict[str, Any] | None:
+    """The piece that slants down from a branch's end to its wye; None where none is needed."""
+    down_m = branch.steps_down_m
+    if not down_m:
+        return None
+    piece_m = step_piece_m(down_m)
+    down, piece = units.depth_text(down_m), units.depth_text(piece_m)
+    return {
+        "height": rounded(down_m / units.depth_m),
+        "piece": rounded(piece_m / units.depth_m),
+        "sentence": say("whole.steps_down", down=down, piece=piece),
     }
 
 

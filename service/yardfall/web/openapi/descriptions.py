@@ -210,6 +210,13 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     },
     "PlanAnswer": {"slope_length": "Of the pipe along its slope; {distance}."},
     "WholePinch": {"raise_branch": "{depth}."},
+    "BranchAnswer": {
+        "drop": "How much higher its end's invert lies than that of the line it joins; {depth}."
+    },
+    "StepsDown": {
+        "height": "How much higher its end lies than `drop` of the request asks; {depth}.",
+        "piece": "Pipe to cut to fit, root 2 of `height`; in the bill; {depth}.",
+    },
     "InletAnswer": {
         "opening": "Elevation; {distance}.",
         "water_level": "Elevation; {distance}.",

@@ -294,6 +294,15 @@ class TreeAnswer(PlanAnswer):
     whole = part(Whole)
 
 
+class StepsDown(ma.Schema):
+    """A branch that its limits end above its wye: how much higher than asked, and the pipe that
+    slants down from there at 45 degrees."""
+
+    height = number()
+    piece = number()
+    sentence = words()
+
+
 class BranchAnswer(TreeAnswer):
     """A branch; elevations count from its own datum."""
 
@@ -301,6 +310,7 @@ class BranchAnswer(TreeAnswer):
     joins_at = number()
     joins_label = words()
     drop = number()
+    steps_down = part(StepsDown, allow_none=True)
 
 
 class FlowAnswer(CarriedAnswer):
