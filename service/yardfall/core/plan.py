@@ -89,7 +89,8 @@ class Works:
         if head is None or head.spare_m >= 0:
             return ()
         what: dict[str, float | str] = {"opening": head.opening.what, "short_m": -head.spare_m}
-        return (Remark("head_short", "/head/openings", what),)
+        code = "head_short" if head.backs_up else "water_near_opening"
+        return (Remark(code, "/head/openings", what),)
 
 
 NO_WORKS: Final = Works()

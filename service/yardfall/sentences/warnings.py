@@ -44,6 +44,8 @@ TEXTS: Final[dict[str, str]] = {
     "the raster was made.",
     "head_short": "Water would come out at the {opening} before it leaves the outlet: it is "
     "{short_m} short of head.",
+    "water_near_opening": "The {opening} lies {short_m} too low over the water that enters the "
+    "pipe, with the margin to be kept.",
     "inlet_drowned": "Water backs up and comes out at {station_m} ({inlet}): when everything runs "
     "at once it stands {short_m} above the opening there.",
     "opening_too_low": "The opening at {station_m} ({inlet}) lies {short_m} too low: even with "

@@ -56,7 +56,10 @@ class Tree:
     @property
     def warnings(self) -> tuple[Remark, ...]:
         """What must be said of its line and of the water at its inlets."""
-        return (*self.plan.warnings, *self.drowned)
+        told = self.plan.warnings
+        if self.drowned:
+            told = tuple(remark for remark in told if remark.code != "water_near_opening")
+        return (*told, *self.drowned)
 
     @property
     def cautions(self) -> tuple[Caution, ...]:

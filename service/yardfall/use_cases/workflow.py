@@ -26,6 +26,7 @@ from yardfall.core.ground.route import turns_deg
 from yardfall.core.hydraulics.capacity import Inflow, Water, cautious, water_in
 from yardfall.core.hydraulics.dry_well import size_well
 from yardfall.core.hydraulics.head import Head, find_head
+from yardfall.core.hydraulics.hydraulic_grade_line import WetLine, at_openings, grade_line
 from yardfall.core.hydraulics.pump_leg import check_pump
 from yardfall.core.pipes import Pipe
 from yardfall.core.plan import Plan, Works, make_plan, water_level_m
@@ -239,13 +240,19 @@ def _head(request: PlanRequest, laid: Laid, inflows: tuple[Inflow, ...]) -> Head
     flow_m3s = request.head_flow_m3s
     if flow_m3s is None:
         flow_m3s = sum(inflow.flow_m3s for inflow in inflows)
+    end_m, pipe = water_level_m(laid, request.tailwater), request.design.pipe
+    whole = (Inflow("other", flow_m3s, 0.0),)
+    line = WetLine(pipe, laid.points.at_m, laid.decision.invert_m, laid.runs, whole, ())
+    at_m = np.array([opening.at_m for opening in request.openings])
+    own_m = grade_line(line, pipe, end_m, at_m, flowing=True)
     return find_head(
         request.openings,
-        water_level_m(laid, request.tailwater),
+        end_m,
         flow_m3s,
-        cautious(request.design.pipe),
+        cautious(pipe),
         laid.route.length_m,
         request.head_margin_m,
+        at_openings(line, pipe, at_m, own_m).tolist(),
     )
 
 

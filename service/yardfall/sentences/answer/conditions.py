@@ -52,6 +52,8 @@ TEXTS: Final[dict[str, str]] = {
     "it at this grade.",
     "water_at_house": "Water would come out at the {opening} before it leaves the outlet, "
     "{amount} short.",
+    "water_near_opening": "The {opening} lies {amount} too low over the water that enters the "
+    "pipe, with the margin to be kept. Raise it by that much, or bring less water.",
     "opening_too_low": "The opening at {at} ({inlet}) lies {amount} too low: even with nothing "
     "running, water would stand above it and come out there.",
     "inlet_backs_up": "Water would back up and come out at {at} ({inlet}): when everything runs at "

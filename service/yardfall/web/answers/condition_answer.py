@@ -252,9 +252,12 @@ def _water(plan: Plan, inlets: Sequence[StandingWater], units: UnitSystem) -> tu
             patch = {"pipe": {"code": worst.serves.code}}
             found.append(("pipe_too_small", "/pipe", parts, patch))
     if plan.works.head is not None and plan.works.head.spare_m < 0:
-        amount = units.depth_text(-plan.works.head.spare_m)
-        parts = {"opening": plan.works.head.opening.what, "amount": amount}
-        found.append(("water_at_house", "/head/openings", parts, {}))
+        head = plan.works.head
+        parts = {"opening": head.opening.what, "amount": units.depth_text(-head.spare_m)}
+        if head.backs_up:
+            found.append(("water_at_house", "/head/openings", parts, {}))
+        elif all(one.spare_m >= 0 for one in inlets if one.inlet.stated):
+            found.append(("water_near_opening", "/head/openings", parts, {}))
     for one in inlets:
         if one.spare_m < 0:
             parts = {

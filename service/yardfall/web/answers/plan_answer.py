@@ -207,6 +207,7 @@ def _head(plan: Plan, below: Backwater | None, units: UnitSystem) -> dict[str, A
         "opening": head.opening.what,
         "opening_level": rounded(head.opening.level_m / units.length_m),
         "outlet_level": rounded(head.outlet_level_m / units.length_m),
+        "water_level": rounded(head.water_m / units.length_m),
         "friction": rounded(head.friction_m / depth_m),
         "margin": rounded(head.margin_m / depth_m),
         "spare": rounded(head.spare_m / depth_m),

@@ -205,6 +205,8 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     "HeadAnswer": {
         "opening_level": "Elevation; {distance}.",
         "outlet_level": "Elevation of the water at the outlet; {distance}.",
+        "water_level": "Elevation of the water at the opening: what backs up from the outlet, or "
+        "what stands where water enters the pipe, if that is higher; {distance}.",
         "friction": "Height lost in the pipe; {depth}.",
         "margin": "{depth}.",
     },
@@ -221,6 +223,9 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "opening": "Elevation; {distance}.",
         "water_level": "Elevation; {distance}.",
         "still_level": "Elevation; {distance}.",
+        "entry": "What of `water_level` it takes to get into the pipe at its start: critical depth "
+        "or the pipe's own water, and 1.5 times the velocity head of a square edge (FHWA HDS-5); "
+        "{depth}.",
         "spare": "The water below the opening; negative: it comes out there; {depth}.",
     },
     "WaterLine": {"level": "Elevations; {distance}."},

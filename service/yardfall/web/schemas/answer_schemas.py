@@ -207,6 +207,7 @@ class HeadAnswer(ma.Schema):
     opening = words()
     opening_level = number()
     outlet_level = number()
+    water_level = number()
     friction = number()
     margin = number()
     spare = number()

@@ -115,6 +115,7 @@ class InletAnswer(ma.Schema):
     opening_is = words()
     water_level = number()
     still_level = number()
+    entry = number()
     spare = number()
     drowned = ma.fields.Boolean(required=True)
     serves = words(nullable=True)
