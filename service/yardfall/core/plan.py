@@ -278,6 +278,12 @@ def _mended(case: Case, decision: Decision) -> Mended:
     return Mended(tuple(sorted(fixes, key=order_of)), pair, further_m, nearest, remarks)
 
 
+def no_outlet(plan: Plan) -> bool:
+    """Whether the line ends in a dry well that never empties."""
+    well = plan.works.well
+    return plan.design.outlet.kind == "dry_well" and well is not None and well.never_empties
+
+
 def lid_m(plan: Plan | Laid) -> float | None:
     """The lid of a pop-up, level with the ground; None for an open end."""
     return float(plan.points.ground_m[-1]) if plan.design.outlet.kind == "pop_up" else None

@@ -46,6 +46,12 @@ class UnitSystem:
         value = volume_m3 / self.water_m3
         return f"{plain_number(value, 1 if value < 10 else 0)} {self.water_name}"
 
+    def area_text(self, area_m2: float) -> str:
+        """An area in words, to three digits or so: `"240 sq ft"`, `"22.3 m²"`."""
+        value = area_m2 / self.area_m2
+        name = "sq ft" if self.name == "us" else "m²"
+        return f"{plain_number(value, 0 if value >= 100 else 1)} {name}"
+
     def along_text(self, length_m: float) -> str:
         """About how far, to a foot or 0.1 m, short lengths to 0.1 ft: `"31 ft"`, `"4.5 ft"`."""
         value = length_m / self.length_m

@@ -53,6 +53,10 @@ TEXTS: Final[dict[str, str]] = {
     "rain_hides_bursts": "The rain rate is stated over an hour or more. Five-minute bursts within "
     "such rain run about three times as hard (NOAA Atlas 14), and roof drains are designed for "
     "the 10-year 5-minute rate (NRCS Conservation Practice Standard 558).",
+    "well_never_empties": "The soaking rate is 0: the soil takes no water, and a dry well in it is "
+    "no outlet.",
+    "well_empties_late": "The dry well is not half empty within 24 hours, as it should be for the "
+    "next storm (BRE Digest 365).",
     "one_storm_tried": "The dry well was sized for one storm alone. A shorter, harder one or a "
     "longer one may ask for a larger pit: give the rain of other durations too, from 15 minutes "
     "to 24 hours (BRE Digest 365).",

@@ -252,7 +252,7 @@ def _head(request: PlanRequest, laid: Laid, inflows: tuple[Inflow, ...]) -> Head
         cautious(pipe),
         laid.route.length_m,
         request.head_margin_m,
-        at_openings(line, pipe, at_m, own_m).tolist(),
+        at_openings(line, pipe, at_m, own_m).tolist() if flow_m3s > 0 else None,
     )
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from yardfall.core.grading.band import DECISION_SLACK_M
 from yardfall.core.network.tree import Place, TreePinch
+from yardfall.core.plan import no_outlet
 from yardfall.core.quantities.parts import step_piece_m
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
@@ -34,6 +35,8 @@ def summary_of(tree: Tree, units: UnitSystem) -> Summary:
     conditional = bool(conditions) or any(b.overall == "conditional" for _, b in branches)
     verdict = tree.verdict
     overall = "conditional" if verdict == "yes" and conditional else verdict
+    if no_outlet(plan):
+        overall = "no"
     return Summary(overall, _sentence(tree, own, branches, units) if branches else own)
 
 

@@ -99,6 +99,7 @@ class WellAnswer(ma.Schema):
     diameter = number()
     hours_to_empty = number(nullable=True)
     sentence = words()
+    basis = words()
     source = words()
 
 
