@@ -105,12 +105,15 @@ def _pipe(job: Job) -> str:
     pipe, units = job.answer["pipe"], job.units
     name = pipe["name"] or "Pipe"
     length = figures.length(job.answer["length"], units)
+    trench = job.answer["trench"]
+    widest = trench.get("dug_width", trench["width"])  # not in a plan kept from before
     return say(
-        "papers.pipe",
+        "papers.pipe_in_wide_trench" if widest > trench["width"] else "papers.pipe",
+        widest=figures.depth_text(widest, units),
         pipe=name,
         outside=figures.depth_text(pipe["outside"], units),
         length=length,
-        width=figures.depth_text(job.answer["trench"]["width"], units),
+        width=figures.depth_text(trench["width"], units),
     )
 
 

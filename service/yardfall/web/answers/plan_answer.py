@@ -21,7 +21,7 @@ from yardfall.sentences import say
 from yardfall.use_cases.trees import Tree
 from yardfall.web.answers.even_slope_answer import to_measure_answer, without_ground
 from yardfall.web.answers.level_block_answer import run_answer
-from yardfall.web.answers.quantities_answer import bill_answer
+from yardfall.web.answers.quantities_answer import bill_answer, trench_answer
 from yardfall.web.answers.survey_answer import closure_answer
 from yardfall.web.answers.tree_answer import steps_down_answer, whole_answer
 from yardfall.web.answers.usual_answer import usual_assumptions
@@ -119,10 +119,7 @@ def _line_answer(tree: Tree, read: ReadPlan, closed_m: float | None) -> dict[str
             }
             for crossing, way in zip(plan.design.crossings, plan.decision.ways, strict=True)
         ],
-        "trench": {
-            "width": rounded(plan.design.limits.trench_width_m / depth_m),
-            "volume": rounded(plan.volume_m3 / units.volume_m3),
-        },
+        "trench": trench_answer(plan, units),
         "quantities": None if works.bill is None else bill_answer(works.bill, units),
         "least_dig": {"gap": rounded(plan.decision.gap)}
         if plan.decision.yes and plan.design.grading.shape == "least_dig"

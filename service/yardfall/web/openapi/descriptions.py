@@ -193,9 +193,14 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "worst_percent": "Flattest grade between two marks; percent.",
     },
     "AssumptionAnswer": {"value": "In `unit`."},
-    "Trench": {"volume": "What is dug, bank measure; {volume}."},
+    "Trench": {
+        "width": "Of the slot for the pipe; {depth}.",
+        "volume": "Of the slot alone, what `grade_changes` compares; {volume}.",
+        "dug_width": "Where it is dug widest; {depth}.",
+        "dug_volume": "What is dug, the same as `quantities.trench.bank`; {volume}.",
+    },
     "GradeChanges": {
-        "volume": "What is then dug, bank measure; {volume}.",
+        "volume": "Of the slot for the pipe then, bank measure; {volume}.",
         "gap": "As that of `least_dig`.",
     },
     "LeastDig": {
@@ -326,7 +331,8 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     "ReachRoute": {
         "map_spare": "Spare by the search's cells; the route's own `answer` decides; {depth}.",
         "deepest": "{depth}.",
-        "trench_volume": "Bank measure; {volume}.",
+        "trench_volume": "Of the slot for the pipe, bank measure; {volume}.",
+        "dug_volume": "What is dug, with room to work in where it is deep, bank measure; {volume}.",
     },
     "ReachAsked": {
         "highest_invert": "Elevation; {distance}.",

@@ -183,10 +183,15 @@ class CoverAnswer(ma.Schema):
 
 
 class Trench(ma.Schema):
-    """Bank volume: width times depth along the true ground; null where that is not known."""
+    """The slot for the pipe, its width times its depth along the true ground, and what is dug:
+    wider where somebody works in it deep down (`basis`), as in `quantities`. Volumes are bank
+    measure, null where the ground is not known."""
 
     width = number()
     volume = number(nullable=True)
+    dug_width = number()
+    dug_volume = number(nullable=True)
+    basis = words()
 
 
 class GradeChanges(ma.Schema):
