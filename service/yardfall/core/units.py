@@ -74,6 +74,20 @@ class UnitSystem:
                 break
         return texts
 
+    def amount_text(self, depth_m: float) -> str:
+        """A depth that is there, in words: never 0, but less than the finest mark of a tape."""
+        text = self.depth_text(depth_m)
+        if depth_m > 0 and text == self.depth_text(0.0):
+            return f"less than {self.fine_text(self.fine_step_m)}"
+        return text
+
+    def work_text(self, depth_m: float) -> str:
+        """A measure of work that there is, as a tape is read: never 0."""
+        text = self.fine_text(depth_m)
+        if depth_m > 0 and text == self.fine_text(0.0):
+            return f"less than {self.fine_text(self.fine_step_m)}"
+        return text
+
     @property
     def depth_step_m(self) -> float:
         """The finest that `depth_text` tells."""

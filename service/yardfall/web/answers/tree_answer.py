@@ -106,7 +106,7 @@ def _place(place: Place, units: UnitSystem) -> dict[str, Any]:
 def _pinch_sentence(pinch: TreePinch, units: UnitSystem) -> str:
     short = "" if pinch.margin_m >= -DECISION_SLACK_M else "_short"
     parts = {
-        "amount": units.depth_text(abs(pinch.margin_m)),
+        "amount": units.amount_text(abs(pinch.margin_m)),
         "upstream": _place_words(pinch.upstream, units),
         "downstream": _place_words(pinch.downstream, units),
     }
@@ -118,7 +118,7 @@ def _pinch_sentence(pinch: TreePinch, units: UnitSystem) -> str:
     if pinch.raise_m is not None:
         source = pinch.turns_on if pinch.turns_on and pinch.turns_on.line else pinch.upstream
         name = source.line[len(pinch.downstream.line)]
-        higher = say("whole.branch_higher", name=name, amount=units.depth_text(pinch.raise_m))
+        higher = say("whole.branch_higher", name=name, amount=units.amount_text(pinch.raise_m))
         said = f"{said} {higher}"
     return said
 

@@ -99,7 +99,7 @@ def overall_of(verdict: str, conditions: Sequence[Said], *, soaks: bool = True) 
 def verdict_sentence(plan: Plan, conditions: Sequence[Said], units: UnitSystem) -> str:
     """The whole answer in a few plain words: the verdict with its number, and what it rests on."""
     decision = plan.judged.decision
-    parts = {"amount": units.depth_text(abs(decision.margin_m))} if _finite(decision) else {}
+    parts = {"amount": units.amount_text(abs(decision.margin_m))} if _finite(decision) else {}
     raised_m = plan.decision.raised_m
     raised = decision.yes and raised_m > RAISED_M
     if raised:
@@ -155,7 +155,7 @@ def no_sentence(plan: Plan, units: UnitSystem) -> str:
     at_m, band = plan.judged.points.at_m, decision.band
     upper, lower = pinch.limits
     parts = {
-        "amount": units.depth_text(abs(decision.margin_m)),
+        "amount": units.amount_text(abs(decision.margin_m)),
         "needed": units.depth_text(pinch.needed_m),
         "available": units.depth_text(pinch.available_m),
         "up": units.station_label(float(at_m[pinch.upstream])),

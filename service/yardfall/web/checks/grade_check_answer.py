@@ -104,7 +104,7 @@ def _station(one: Dug, read: ReadCheck) -> dict[str, Any]:
     unit_m = _unit_m(reading.by, read)
     state = "within" if one.within else "high" if one.off_m > 0 else "low"
     do = _do(one)
-    mark = None if do in ("nothing", "read_again") else units.fine_text(abs(one.marked_m))
+    mark = None if do in ("nothing", "read_again") else _work_text(one, units)
     return {
         "at": rounded(reading.at_m / units.length_m),
         "label": units.station_label(reading.at_m),
@@ -143,6 +143,11 @@ def _station_sentence(one: Dug, state: str, do: str, mark: str, units: UnitSyste
         number = "both" if others else "one"
         return say(f"grade_check.again_{state}_{number}", label=label, off=off, **beside)
     return say(f"grade_check.station_{state}_{do}", label=label, off=off, mark=mark)
+
+
+def _work_text(one: Dug, units: UnitSystem) -> str:
+    """What to shave or fill by the tape: never nothing."""
+    return units.work_text(abs(one.marked_m) or abs(one.change_m))
 
 
 def _do(one: Dug) -> str:
@@ -296,7 +301,7 @@ def _not_yet(check: Check, units: UnitSystem) -> str:
         say(
             f"grade_check.work.{_do(one)}",
             label=units.station_label(one.reading.at_m),
-            mark=units.fine_text(abs(one.marked_m)),
+            mark=_work_text(one, units),
         )
         for one in off[:NAMED]
     )
