@@ -66,6 +66,12 @@ def faults(body: Body, service: Any, pipes: dict[str, Any]) -> dict[str, list[st
         found["line"] += [f"{told['name']}: {f}" for f in line_faults(told, one, one.first)]
         there = next(s for s in answered["stations"] if abs(s["at"] - told["joins_at"]) < 1e-6)
         step = (told["outlet"]["invert"] - there["invert"]) * u.length - drop
-        if step < -NEAR:
-            found["line"].append(f"{told['name']} comes in {-1000 * step:.3f} mm too low")
+        down = told["steps_down"]
+        piece = 0.0 if down is None else down["height"] * u.small
+        if abs(step - piece) > max(NEAR, 1e-3 if down is None else NEAR):
+            found["line"].append(f"{told['name']} comes in {1000 * (step - piece):.3f} mm off")
+        if abs(told["drop"] * u.small - (step + drop)) > NEAR:
+            found["line"].append(
+                f"{told['name']} tells a drop of {told['drop']}, truly {step + drop}"
+            )
     return {check: some for check, some in found.items() if some}

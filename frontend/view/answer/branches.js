@@ -37,10 +37,9 @@ function oneBranch(name, branch, way, fixesOf) {
       "p",
       { class: "hint" },
       `It joins at ${branch.joins_label}, ${deepWords(end.dig_depth, units)}` +
-        (branch.drop > 0
-          ? `, at least ${depthText(branch.drop, units)} above the bottom of the larger pipe so that their tops meet.`
-          : "."),
+        (branch.drop > 0 ? `, its inside bottom ${depthText(branch.drop, units)} above that of the pipe it joins.` : "."),
     ),
+    branch.steps_down && h("p", null, branch.steps_down.sentence),
     branch.crossings.length > 0 && h("p", null, branch.crossings.map(passing).join(" ")),
     h(
       "details",

@@ -148,6 +148,7 @@ function wellFacts({ dry_well: well, units }) {
       ["Empty after", hours(well.hours_to_empty)],
     ]),
     storms(well, units),
+    well.basis && h("p", { class: "hint" }, well.basis),
     h("p", { class: "hint" }, well.source),
   ];
 }

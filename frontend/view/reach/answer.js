@@ -142,7 +142,7 @@ export class ReachAnswer {
     });
   }
 
-  #route({ title, where, near, answer, grades, length, deepest, trench_volume: volume, bends }, i, units) {
+  #route({ title, where, near, answer, grades, length, deepest, trench_volume, dug_volume: volume = trench_volume, bends }, i, units) {
     const figures = [
       `${plain(length, 1)} ${unitOf("distance", units)} long`,
       bends === 1 ? "1 bend" : `${bends} bends`,

@@ -90,7 +90,8 @@ class Works:
         if head is None or head.spare_m >= 0:
             return ()
         what: dict[str, float | str] = {"opening": head.opening.what, "short_m": -head.spare_m}
-        return (Remark("head_short", "/head/openings", what),)
+        code = "head_short" if head.backs_up else "water_near_opening"
+        return (Remark(code, "/head/openings", what),)
 
 
 NO_WORKS: Final = Works()
@@ -278,6 +279,12 @@ def _mended(case: Case, decision: Decision) -> Mended:
     if not case.ground.known:
         fixes, pair = [fix for fix in fixes if fix.change in GROUNDLESS], None
     return Mended(tuple(sorted(fixes, key=order_of)), pair, further_m, nearest, remarks)
+
+
+def no_outlet(plan: Plan) -> bool:
+    """Whether the line ends in a dry well that never empties."""
+    well = plan.works.well
+    return plan.design.outlet.kind == "dry_well" and well is not None and well.never_empties
 
 
 def lid_m(plan: Plan | Laid) -> float | None:

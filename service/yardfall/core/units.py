@@ -55,6 +55,12 @@ class UnitSystem:
         value = volume_m3 / self.water_m3
         return f"{plain_number(value, 1 if value < 10 else 0)} {self.water_name}"
 
+    def area_text(self, area_m2: float) -> str:
+        """An area in words, to three digits or so: `"240 sq ft"`, `"22.3 m²"`."""
+        value = area_m2 / self.area_m2
+        name = "sq ft" if self.name == "us" else "m²"
+        return f"{plain_number(value, 0 if value >= 100 else 1)} {name}"
+
     def along_text(self, length_m: float) -> str:
         """About how far, to a foot or 0.1 m, short lengths to 0.1 ft: `"31 ft"`, `"4.5 ft"`."""
         value = length_m / self.length_m
@@ -76,6 +82,20 @@ class UnitSystem:
             if texts[0] != texts[1]:
                 break
         return texts
+
+    def amount_text(self, depth_m: float) -> str:
+        """A depth that is there, in words: never 0, but less than the finest mark of a tape."""
+        text = self.depth_text(depth_m)
+        if depth_m > 0 and text == self.depth_text(0.0):
+            return f"less than {self.fine_text(self.fine_step_m)}"
+        return text
+
+    def work_text(self, depth_m: float) -> str:
+        """A measure of work that there is, as a tape is read: never 0."""
+        text = self.fine_text(depth_m)
+        if depth_m > 0 and text == self.fine_text(0.0):
+            return f"less than {self.fine_text(self.fine_step_m)}"
+        return text
 
     @property
     def depth_step_m(self) -> float:

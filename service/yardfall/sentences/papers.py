@@ -12,7 +12,10 @@ TEXTS: Final[dict[str, str]] = {
     "sign.too_close": "MEASURE AGAIN BEFORE DIGGING",
     "pipe": "{pipe}, {outside} outside. Run {length}. Trench {width} wide. Dig depths go to the "
     "trench bottom.",
+    "pipe_in_wide_trench": "{pipe}, {outside} outside. Run {length}. Trench {width} wide, and up "
+    "to {widest} where it is deep, to work in. Dig depths go to the trench bottom.",
     "joins": "Joins at {at}, {drop} above that pipe's invert.",
+    "joins_too_low": "At {at}, where it should join, it lies {drop} below that pipe's invert.",
     "running": "{job}: stations from the inlet to the end",
     "running_of_line": "{job}, {line}: stations from the inlet to the end",
     "raster": "The ground comes from an elevation raster. Check the start, the outlet and the "

@@ -13,6 +13,11 @@ TEXTS: Final[dict[str, str]] = {
     "in) and from 4 m (13 ft) on 1 m (39 in) (EN 1610, table 2, from memory), unless you state "
     "the width. Loose is {swell} % more than bank (common earth 25 %, clay 43 %, sand 11 %: US "
     "Army FM 5-434, clay and earth from memory).",
+    "slot": "It is dug as wide all along as the slot for the pipe.",
+    "slot_and_room": "The width and volume of the slot for the pipe are told first. Where the "
+    "trench is 1 m (39 in) deep or more it is dug wider, for somebody to work in: 0.8 m (32 in), "
+    "from 1.75 m (69 in) on 0.9 m (35 in) and from 4 m (13 ft) on 1 m (39 in) (EN 1610, table 2, "
+    "from memory), unless you state the width. Quantities, hours and costs go by that.",
     "protection": "Over {length} the trench is 5 ft (1.5 m) deep or more, {deepest} at the most: "
     "nobody goes in before its sides are held by shoring or a shield, or laid back (29 CFR "
     "1926.652). Laid back 1-1/2 to 1 from the bottom, as the weakest soil asks for (type C, "
@@ -52,6 +57,7 @@ TEXTS: Final[dict[str, str]] = {
     "why.between_coils": "between coils",
     "why.joins_other_pipe": "where it joins the other pipe",
     "why.at_outlet": "at the outlet",
+    "why.steps_down": "to turn down to the wye",
     # What it all comes to.
     "cost": "Your prices times the quantities above. What has no price is left out of the total.",
     # In short, on the sheet.

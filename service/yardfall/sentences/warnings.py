@@ -44,6 +44,8 @@ TEXTS: Final[dict[str, str]] = {
     "the raster was made.",
     "head_short": "Water would come out at the {opening} before it leaves the outlet: it is "
     "{short_m} short of head.",
+    "water_near_opening": "The {opening} lies {short_m} too low over the water that enters the "
+    "pipe, with the margin to be kept.",
     "inlet_drowned": "Water backs up and comes out at {station_m} ({inlet}): when everything runs "
     "at once it stands {short_m} above the opening there.",
     "opening_too_low": "The opening at {station_m} ({inlet}) lies {short_m} too low: even with "
@@ -51,6 +53,10 @@ TEXTS: Final[dict[str, str]] = {
     "rain_hides_bursts": "The rain rate is stated over an hour or more. Five-minute bursts within "
     "such rain run about three times as hard (NOAA Atlas 14), and roof drains are designed for "
     "the 10-year 5-minute rate (NRCS Conservation Practice Standard 558).",
+    "well_never_empties": "The soaking rate is 0: the soil takes no water, and a dry well in it is "
+    "no outlet.",
+    "well_empties_late": "The dry well is not half empty within 24 hours, as it should be for the "
+    "next storm (BRE Digest 365).",
     "one_storm_tried": "The dry well was sized for one storm alone. A shorter, harder one or a "
     "longer one may ask for a larger pit: give the rain of other durations too, from 15 minutes "
     "to 24 hours (BRE Digest 365).",

@@ -56,7 +56,10 @@ class Tree:
     @property
     def warnings(self) -> tuple[Remark, ...]:
         """What must be said of its line and of the water at its inlets."""
-        return (*self.plan.warnings, *self.drowned)
+        told = self.plan.warnings
+        if self.drowned:
+            told = tuple(remark for remark in told if remark.code != "water_near_opening")
+        return (*told, *self.drowned)
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
@@ -93,25 +96,32 @@ class Tree:
 
 @dataclass(frozen=True, eq=False)
 class BranchTree:
-    """A branch's request, its tree, its drop, and what its levels are over the main's."""
+    """A branch's request, its tree, its drop, and what its levels are over the main's.
+
+    `drop_m` is its end's invert over the main's there; `steps_down_m` what of it a slanting piece
+    of pipe takes, 0 where the branch falls right to its join.
+    """
 
     request: BranchRequest
     tree: Tree
     drop_m: float
     offset_m: float
+    steps_down_m: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
 class Surveyed:
     """A request with its ground, and its branches', before anything is planned.
 
-    Branches come with their drop, and what their levels are over the line's.
+    Branches come with the drop asked for, and what their levels are over the line's. Of a branch
+    that is laid, `steps_down_m` is what its end lies over that: a slanting piece leads down.
     """
 
     request: PlanRequest
     survey: Survey
     branches: tuple[tuple[BranchRequest, Surveyed, float, float], ...]
     joins_another: bool = False
+    steps_down_m: float = 0.0
 
 
 def with_chance(surveyed: Surveyed, planned: Tree) -> Tree:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection
 from contextlib import suppress
 from dataclasses import asdict, replace
 from pathlib import Path
-from typing import IO
+from typing import IO, Final
 
 import numpy as np
 
@@ -27,10 +27,12 @@ from yardfall.core.ground.route import turns_deg
 from yardfall.core.hydraulics.capacity import Inflow, Water, cautious, water_in
 from yardfall.core.hydraulics.dry_well import size_well
 from yardfall.core.hydraulics.head import Head, find_head
+from yardfall.core.hydraulics.hydraulic_grade_line import WetLine, at_openings, grade_line
 from yardfall.core.hydraulics.pump_leg import check_pump
 from yardfall.core.pipes import Pipe
 from yardfall.core.plan import Plan, Works, make_plan, water_level_m
 from yardfall.core.quantities.bill import Bill, make_bill
+from yardfall.core.quantities.parts import step_piece_m
 from yardfall.core.request import BranchRequest, LengthAndDropGround, PlanRequest
 from yardfall.core.units import UnitName
 from yardfall.geo.crs import CRS84, find_crs
@@ -54,6 +56,9 @@ from yardfall.use_cases.trees import (
     with_water,
 )
 
+SAME_LEVEL_M: Final = 1e-3
+"""A step that any joint takes up."""
+
 
 def plan(request: PlanRequest, rasters: RasterStore) -> Tree:
     """Survey the ground and plan the pipe and its branches on it. Raises what `survey` raises."""
@@ -62,29 +67,54 @@ def plan(request: PlanRequest, rasters: RasterStore) -> Tree:
     return with_water(surveyed, with_chance(surveyed, planned))
 
 
-def _planned(surveyed: Surveyed, judged: Design | None = None) -> Tree:
+def _planned(surveyed: Surveyed, judged: Design | None = None, laid: Laid | None = None) -> Tree:
     """From the outlet: plan the line, then each branch to the level the line has at its join.
 
     Where the line fits it could give way to a branch, so a branch's chance is judged with its end
     open.
     """
-    own = _plan_line(surveyed, judged)
+    own = _plan_line(surveyed, judged, laid)
     trees = []
     for i, (branch, below, drop_m, offset_m) in enumerate(surveyed.branches):
         with under(f"/branches/{i}"):
             free = below.request.design if own.decision.yes else None
-            tied = _tied(branch, below, drop_m + offset_m, own.points, own.decision)
-            tree = _planned(tied, free)
-        trees.append(BranchTree(branch, tree, drop_m, offset_m))
+            tied, laid = _tied(branch, below, drop_m + offset_m, own.points, own.decision)
+            tree = _planned(tied, free, laid)
+        over_m = _end_over_m(branch, tree.plan, own.points, own.decision) - offset_m
+        trees.append(BranchTree(branch, tree, over_m, offset_m, tied.steps_down_m))
     return Tree(own, tuple(trees))
 
 
 def _tied(
     branch: BranchRequest, below: Surveyed, above_m: float, points: Alignment, main: Decision
-) -> Surveyed:
-    """A branch that ends `above_m` over the invert the main has at its join."""
+) -> tuple[Surveyed, Laid]:
+    """A branch that ends `above_m` over the invert the main has at its join, and its line.
+
+    It falls right there where it can for nothing more than it needs in any case. Elsewhere it ends
+    higher, as its limits leave it, and steps down the rest. That it can end so low is never asked
+    of it: the judgement is that of a line that may end higher.
+    """
+    end_m = float(np.interp(branch.joins_at_m, points.at_m, main.invert_m)) + above_m
+    asked = below.request.design
+    loose = _ending_in(below, Outlet("tie_in", "invert", end_m))
+    laid = _laid(loose)
+    if not (main.yes and laid.decision.yes):
+        return loose, laid
+    exact = _laid(_ending_in(below, Outlet("tie_in", "invert", end_m, end_m)))
+    needed = {condition.code for condition in conditions_of(asked, laid.eased)}
+    if exact.decision.yes and needed >= {c.code for c in conditions_of(asked, exact.eased)}:
+        return loose, replace(exact, asked=laid.asked, judged=laid.judged)
+    down_m = float(laid.decision.invert_m[-1]) - end_m
+    return replace(loose, steps_down_m=down_m if down_m > SAME_LEVEL_M else 0.0), laid
+
+
+def _end_over_m(branch: BranchRequest, its: Plan, points: Alignment, main: Decision) -> float:
+    """The invert of a branch's end over that of the main at its join, each as told."""
     main_m = float(np.interp(branch.joins_at_m, points.at_m, main.invert_m))
-    outlet = Outlet("tie_in", "invert", main_m + above_m)
+    return float(its.decision.invert_m[-1]) - main_m
+
+
+def _ending_in(below: Surveyed, outlet: Outlet) -> Surveyed:
     design = replace(below.request.design, outlet=outlet)
     return replace(below, request=replace(below.request, design=design))
 
@@ -102,8 +132,11 @@ def check_grade(request: PlanRequest, as_dug: AsDug, rasters: RasterStore) -> Ch
     if found is None:
         raise InputError.at("/branch", f"The plan has no branch named {as_dug.branch!r}.")
     surveyed, laid = found
+    design = laid.design
+    if surveyed.joins_another:  # as low as planned is how it is laid, no limit of what was dug
+        design = replace(design, outlet=surveyed.request.design.outlet)
     with under("/as_dug"):
-        return check_trench(laid.design, surveyed.survey.ground, laid, as_dug)
+        return check_trench(design, surveyed.survey.ground, laid, as_dug)
 
 
 def lay_line(request: PlanRequest, rasters: RasterStore) -> Laid:
@@ -120,18 +153,17 @@ def _laid_branch(surveyed: Surveyed, main: Laid, name: str | None) -> tuple[Surv
     """The branch of that name, laid to its join, on whatever line it joins."""
     for i, (branch, below, drop_m, offset_m) in enumerate(surveyed.branches):
         with under(f"/branches/{i}"):
-            tied = _tied(branch, below, drop_m + offset_m, main.points, main.decision)
-            laid = _laid(tied)
+            tied, laid = _tied(branch, below, drop_m + offset_m, main.points, main.decision)
             found = (tied, laid) if branch.name == name else _laid_branch(tied, laid, name)
         if found is not None:
             return found
     return None
 
 
-def _plan_line(surveyed: Surveyed, judged: Design | None) -> Plan:
+def _plan_line(surveyed: Surveyed, judged: Design | None, laid: Laid | None) -> Plan:
     request, found = surveyed.request, surveyed.survey
     slips, errors = quality_of(request, found)
-    laid = _laid(surveyed)
+    laid = laid or _laid(surveyed)
     return make_plan(
         laid,
         request.crew,
@@ -154,7 +186,7 @@ def _works(surveyed: Surveyed, laid: Laid) -> Works:
         with under("/inflows"):
             water = water_in(inflows, request.design.pipe, laid.runs)
     return Works(
-        bill=_bill(request, laid) if laid.ground.known else None,
+        bill=_bill(request, laid, surveyed.steps_down_m) if laid.ground.known else None,
         water=water,
         pump=None if duty is None else check_pump(duty.head_m, duty.leg, duty.flow_m3s),
         well=None if request.storm is None else size_well(request.storm),
@@ -186,7 +218,7 @@ def _served_m(request: PlanRequest) -> float:
     return max([*inlets_m, *(opening.at_m for opening in request.openings)], default=0.0)
 
 
-def _bill(request: PlanRequest, laid: Laid) -> Bill:
+def _bill(request: PlanRequest, laid: Laid, steps_down_m: float) -> Bill:
     """What one line takes; its branches have bills of their own."""
     xy, turns = laid.route.xy, np.empty(0)
     if xy is not None and len(xy) > 2:
@@ -196,10 +228,11 @@ def _bill(request: PlanRequest, laid: Laid) -> Bill:
         request.design,
         laid.points,
         laid.decision.invert_m,
-        sum(run.slope_length_m for run in laid.runs),
+        sum(run.slope_length_m for run in laid.runs) + step_piece_m(steps_down_m),
         [(inflow.kind, inflow.at_m or 0.0) for inflow in request.inflows],
         turns,
         request.supply,
+        steps_down=steps_down_m > 0,
     )
 
 
@@ -208,13 +241,19 @@ def _head(request: PlanRequest, laid: Laid, inflows: tuple[Inflow, ...]) -> Head
     flow_m3s = request.head_flow_m3s
     if flow_m3s is None:
         flow_m3s = sum(inflow.flow_m3s for inflow in inflows)
+    end_m, pipe = water_level_m(laid, request.tailwater), request.design.pipe
+    whole = (Inflow("other", flow_m3s, 0.0),)
+    line = WetLine(pipe, laid.points.at_m, laid.decision.invert_m, laid.runs, whole, ())
+    at_m = np.array([opening.at_m for opening in request.openings])
+    own_m = grade_line(line, pipe, end_m, at_m, flowing=True)
     return find_head(
         request.openings,
-        water_level_m(laid, request.tailwater),
+        end_m,
         flow_m3s,
-        cautious(request.design.pipe),
+        cautious(pipe),
         laid.route.length_m,
         request.head_margin_m,
+        at_openings(line, pipe, at_m, own_m).tolist() if flow_m3s > 0 else None,
     )
 
 

@@ -58,15 +58,20 @@ def test_a_full_bore_worked_by_hand() -> None:
 
     upper, lower = water_at_inlets(line, End(0.5)).inlets
     assert lower.level_m == pytest.approx(0.5 + loss(0.004, 20), rel=2e-3)
-    assert upper.level_m == pytest.approx(0.5 + loss(0.004, 20) + loss(0.002, 10), rel=2e-3)
+    speed = 0.002 / (np.pi * d**2 / 4)
+    getting_in = 1.5 * speed**2 / (2 * 9.80665)  # (1 + Ke)·V²/2g, Ke 0.5: FHWA HDS-5
+    assert upper.entry_m == pytest.approx(getting_in)
+    assert lower.entry_m == 0, "it joins by a wye"
+    at_start = 0.5 + loss(0.004, 20) + loss(0.002, 10) + getting_in
+    assert upper.level_m == pytest.approx(at_start, rel=2e-3)
     assert upper.still_m == 0.5
 
 
 def test_a_free_surface_by_another_library() -> None:
-    """Below capacity and off the backwater the level is the invert and normal depth (fluids)."""
+    """Below capacity and off the backwater the pipe's own water is at normal depth (fluids)."""
     line = a_line(0.02, [(0, 0.002)], [(0, 9.0)])
     (inlet,) = water_at_inlets(line).inlets
-    depth_m, d = inlet.level_m - 0.02 * 30, PIPE.inside_m
+    depth_m, d = inlet.level_m - inlet.entry_m - 0.02 * 30, PIPE.inside_m
     angle = 2 * np.arccos(1 - 2 * depth_m / d)
     area = d**2 / 8 * (angle - np.sin(angle))
     velocity = V_Manning(Rh=area / (d * angle / 2), S=0.02, n=cautious(PIPE).n)

@@ -102,7 +102,7 @@ def test_a_trench_is_no_narrower_than_its_pipe(plan, refused, where: str) -> Non
         body = level(grade={"min_percent": 1}, branches=[branch])
     (error,) = refused("/plan", json=body)["errors"]
     assert error["pointer"] == f"{where}/limits/trench_width"
-    assert "4.215 in" in error["detail"]
+    assert "at least 4.215 in wide" in error["detail"]
     assert plan(level(limits={"trench_width": 4.215}))["trench"]["width"] == 4.215
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 
 import pytest
+from flask.testing import FlaskClient
 
 PRICES = {
     "currency": "USD",
@@ -24,6 +25,8 @@ def test_the_yards_quantities_agree_with_its_stations(plan, yard_request) -> Non
     )
     assert found["trench"]["bank"] == pytest.approx(by_hand / 27, abs=1e-4)
     assert found["trench"]["bank"] == pytest.approx(answer["trench"]["volume"], abs=1e-6)
+    assert answer["trench"]["dug_volume"] == found["trench"]["bank"]
+    assert answer["trench"]["dug_width"] == answer["trench"]["width"]
     assert found["trench"]["loose"] == pytest.approx(1.25 * found["trench"]["bank"], abs=1e-5)
     assert sum(c["volume"] for c in found["trench"]["by_depth"]) == pytest.approx(
         found["trench"]["bank"], abs=1e-5
@@ -108,3 +111,37 @@ def test_what_cannot_be_reckoned_is_refused(
 ) -> None:
     body = changed(pointer, value, yard_request | {"prices": PRICES, "supply": {}})
     assert [error["pointer"] for error in refused("/plan", json=body)["errors"]] == [fault]
+
+
+def test_the_slot_and_what_is_dug_are_told_apart(client: FlaskClient) -> None:
+    """A trench 44 in deep and more is dug 0.8 m wide (EN 1610, table 2, from memory: from 1 m on),
+    0.9 m from 1.75 m on; the slot is the pipe and 2 in. Average end area by hand."""
+    request = {
+        "units": "us",
+        "route": {"length": 70},
+        "ground": {
+            "kind": "elevations",
+            "points": [{"at": 0, "elevation": 20.0}, {"at": 70, "elevation": 20.0}],
+        },
+        "pipe": {"code": "pvc-sdr35-4"},
+        "start": {"depth": 44},
+        "grade": {"min_percent": 1, "shape": "straight"},
+        "limits": {"min_cover": 6, "max_depth": 80},
+        "outlet": {"kind": "tie_in", "depth": {"min": 10, "max": 60}},
+    }
+    answer = client.post("/api/v1/plan", json=request).json
+    trench, bank = answer["trench"], answer["quantities"]["trench"]["bank"]
+    side = 70 * (44 + answer["outlet"]["dig_depth"]) / 2 / 12
+    assert answer["outlet"]["dig_depth"] < 1750 / 25.4, "all of it in the class of 0.8 m"
+    assert trench["width"] == pytest.approx(4.215 + 2)
+    assert trench["volume"] == pytest.approx(side * trench["width"] / 12 / 27, abs=1e-4)
+    assert trench["dug_width"] == pytest.approx(800 / 25.4, abs=1e-5)
+    assert trench["dug_volume"] == bank == pytest.approx(side * 0.8 / 0.3048 / 27, abs=1e-3)
+    assert "EN 1610" in trench["basis"]
+    told = [a for a in answer["assumptions"] if a["pointer"] == "/limits/trench_width"]
+    assert [a["value"] for a in told] == [trench["width"], trench["dug_width"]]
+    assert all(a["source"] for a in told)
+    request["limits"]["trench_width"] = 20
+    stated = client.post("/api/v1/plan", json=request).json
+    assert stated["trench"]["dug_width"] == 20
+    assert stated["trench"]["dug_volume"] == pytest.approx(stated["trench"]["volume"], abs=1e-5)

@@ -76,13 +76,14 @@ def sent(*inverts: float, **more) -> dict:
         (
             sent(10, 9.95, 9.6),
             "yes",
-            "It drains by these readings, but from 0+00 to 0+10 it falls only 0.5 %, "
-            "less than 1 %.",
+            "It drains by these readings. From 0+00 to 0+10 it is flat: it falls 0.5 %, "
+            "where 1 % is asked for. Look for silt there.",
         ),
         (
             sent(10, 9.95, 9.9),
             "yes",
-            "It drains by these readings, but 2 stretches fall less than 1 %.",
+            "It drains by these readings. 2 stretches are flat: they fall less than the 1 % asked "
+            "for. Look for silt there.",
         ),
         (
             sent(10, 10, 9.6),

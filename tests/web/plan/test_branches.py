@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -343,3 +344,81 @@ def test_a_tree_is_told_in_one_short_sentence(client: FlaskClient) -> None:
         elif found["answer"]["overall"] == "no":
             assert whole["brief"].startswith(f"Main line: {found['answer']['sentence']}")
     assert {"yes", "no"} <= seen
+
+
+def even_slope_line(length: float, from_: float, to: float, pipe: str, cover: float) -> dict:
+    points = [{"at": 0, "elevation": from_}, {"at": length, "elevation": to}]
+    return {
+        "route": {"length": length},
+        "ground": {"kind": "elevations", "points": points},
+        "pipe": {"code": pipe},
+        "start": {"cover": cover},
+        "grade": {"min_percent": 1, "shape": "straight"},
+        "limits": {"min_cover": 6, "max_depth": 36},
+    }
+
+
+def a_high_branch(drop: float | None = None, **grade: float) -> dict:
+    """A 6 in main that falls ahead of its branch: at 1 % that would end 7 to 8 in above it."""
+    main = even_slope_line(80, 50, 47.6, "pvc-sdr35-6", 10)
+    side = even_slope_line(30, 49.9, 49.2, "pvc-sdr35-4", 8) | {"name": "side", "joins_at": 40}
+    main["outlet"] = {"kind": "tie_in", "depth": {"min": 0, "max": 30}}
+    side["grade"] |= grade
+    if drop is not None:
+        side["drop"] = drop
+    return main | {"units": "us", "branches": [side]}
+
+
+def join_of(answer: dict) -> tuple[float, float]:
+    """Inverts at the join, ft: the branch's and the main's."""
+    there = next(s for s in answer["stations"] if s["at"] == 40)
+    return answer["branches"][0]["stations"][-1]["invert"], there["invert"]
+
+
+@pytest.mark.parametrize("drop", [None, 0, 3])
+@pytest.mark.parametrize("shape", ["straight", "least_dig"])
+def test_a_branch_falls_right_to_its_join(
+    plan: Callable[[dict], dict], drop: float | None, shape: str
+) -> None:
+    """The drop told is the difference of the two inverts, and the one that was asked for: crown to
+    crown 5.915 - 3.975 in (inside diameters), else as stated."""
+    request = a_high_branch(drop)
+    request["branches"][0]["grade"]["shape"] = shape
+    answer = plan(request)
+    (branch,) = answer["branches"]
+    its, main = join_of(answer)
+    assert (its - main) * 12 == pytest.approx(1.94 if drop is None else drop, abs=2e-4)
+    assert branch["drop"] == pytest.approx((its - main) * 12, abs=2e-4)
+    assert branch["steps_down"] is None
+    # The pipe starts at 49.9 - (8 + 4.215 - 0.12)/12 and falls along all 30 ft.
+    start = 49.9 - (8 + 4.215 - 0.12) / 12
+    assert branch["stations"][0]["invert"] == pytest.approx(start, abs=1e-5)
+    assert sum(run["fall"] for run in branch["grade_runs"]) == pytest.approx(
+        (start - its) * 12, abs=1e-4
+    )
+
+
+def test_a_branch_that_may_not_fall_so_far_steps_down(plan: Callable[[dict], dict]) -> None:
+    """At most 2 % takes it down 7.2 in over 30 ft; the rest is a piece at 45 degrees, root 2 of
+    its height, and one more elbow. Both stand in the bill."""
+    high, low = plan(a_high_branch(max_percent=2)), plan(a_high_branch())
+    (branch,), (laid,) = high["branches"], low["branches"]
+    its, main = join_of(high)
+    down = (its - main) * 12 - 1.94
+    assert down > 1
+    assert branch["drop"] == pytest.approx((its - main) * 12, abs=2e-4)
+    step = branch["steps_down"]
+    assert step["height"] == pytest.approx(down, abs=2e-4)
+    assert step["piece"] == pytest.approx(down * 2**0.5, abs=3e-4)
+    assert "one more 45 degree elbow" in step["sentence"]
+
+    def elbows(line: dict) -> int:
+        parts = line["quantities"]["fittings"] + line["quantities"]["outlet_parts"]
+        return sum(part["count"] for part in parts if part["part"] == "elbow_45")
+
+    assert elbows(branch) == elbows(laid) + 1
+    along = branch["grade_runs"][0]["percent"] / 100
+    sloped = 30 * (1 + along**2) ** 0.5
+    assert branch["quantities"]["pipe"]["laid"] == pytest.approx(
+        sloped + step["piece"] / 12, abs=1e-4
+    )

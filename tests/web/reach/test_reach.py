@@ -238,6 +238,7 @@ def test_a_routes_plan_is_plans_own_answer(reach, yard, plan) -> None:
         assert drawn["answer"] == route["answer"]
         assert drawn["length"] == route["length"]
         assert drawn["trench"]["volume"] == route["trench_volume"]
+        assert drawn["quantities"]["trench"]["bank"] == route["dug_volume"]
 
 
 def test_a_place_clicked_gets_its_route(reach, yard) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from yardfall.core.arrays import Floats
-from yardfall.core.design import Alignment, Design
+from yardfall.core.design import Alignment, Design, Limits
 from yardfall.core.easing.easing import Eased, ease
 from yardfall.core.easing.usual_limits import at_last, site_for
 from yardfall.core.errors import InputError
@@ -80,8 +80,19 @@ def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) ->
     length_m = route.length_m
     shown_m = stations_of(route, ground, asked_m, special_stations(design))
     site = site_for(design, ground, length_m)
-    eased = ease(design, site, length_m, lambda limits: align(ground, shown_m, length_m, limits))
+
+    def points_of(limits: Limits) -> Alignment:
+        return align(ground, shown_m, length_m, limits)
+
+    eased = ease(design, site, length_m, points_of)
     judged = judge_at_last(design, eased, ground, shown_m, length_m)
+    ways = judged.decision.ways
+    if not eased.decision.yes and eased.decision.ways != ways:  # a no is drawn as it is told
+        passed = tuple(
+            replace(crossing, passing="over" if way == "over" else "under")
+            for crossing, way in zip(design.crossings, ways, strict=True)
+        )
+        eased = ease(replace(design, crossings=passed), site, length_m, points_of)
     return Laid(route, ground, design, asked_m, shown_m, eased, judged)
 
 

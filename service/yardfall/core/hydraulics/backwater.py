@@ -19,7 +19,7 @@ import numpy as np
 from yardfall.core.arrays import Floats
 from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.hydraulics.capacity import cautious, stretches
-from yardfall.core.hydraulics.hydraulic_grade_line import Inlet, WetLine, grade_line
+from yardfall.core.hydraulics.hydraulic_grade_line import Inlet, WetLine, at_openings, grade_line
 from yardfall.core.hydraulics.manning import depth_at_flow, grade_for_flow
 
 OVER_M: Final = 1e-6
@@ -168,7 +168,9 @@ def _places(line: WetLine, end_m: float, path: tuple[str, ...]) -> Iterator[Floo
         places.insert(0, ("start", start))
     stations = [inlet.at_m for _, inlet in places] + [at_m for at_m, _, _ in line.branches]
     level_m = grade_line(line, line.pipe, end_m, np.array(stations), flowing=True).tolist()
-    for (kind, inlet), one_m in zip(places, level_m, strict=False):
+    own_m = np.array(level_m[: len(places)])
+    standing_m = at_openings(line, line.pipe, np.array(stations[: len(places)]), own_m).tolist()
+    for (kind, inlet), one_m in zip(places, standing_m, strict=True):
         yield Flooded(path, kind, inlet, one_m)
     for (_, offset_m, branch), join_m in zip(line.branches, level_m[len(places) :], strict=True):
         yield from _places(branch, join_m + offset_m, (*path, branch.name))

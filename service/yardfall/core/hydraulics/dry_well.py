@@ -1,7 +1,10 @@
 """A dry well: a pit of stone that holds a storm and lets it soak away through its bottom.
 
-The soil's soaking rate is a velocity (m/s) over the bottom alone; the sides are left out, on
-the safe side. Steady soaking from the first minute. 1 in/h is 7.0556e-6 m/s.
+The soil's soaking rate is a velocity (m/s) over the bottom alone, as the guide to infiltration
+practices of the Toronto and Region Conservation Authority sizes a pit (from memory). BRE Digest 365
+instead counts the sides to half their depth and leaves the bottom out, for a bottom silts up: of a
+round pit that is more soaking, and so a smaller pit, where it is deeper than half its width, less
+where it is shallower. Steady soaking from the first minute. 1 in/h is 7.0556e-6 m/s.
 
 A short burst is hard and over soon, a long rain brings more and soaks away meanwhile: which of
 them asks for the largest pit is found by trying each (BRE Digest 365, Soakaway design: storage =
@@ -12,7 +15,7 @@ gone within 24 hours).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 STONE_VOIDS: Final = 0.40
@@ -100,6 +103,10 @@ Minnesota Stormwater Manual, Design criteria for infiltration: 2 or more; CIRIA 
 Manual, table 25.2 (from memory): 1.5 to 10, 2 where a small area's flooding does minor damage."""
 
 
+HALF_EMPTY_S: Final = 24 * 3600.0
+"""Half of it is to be gone within a day, to take the next storm: BRE Digest 365."""
+
+
 @dataclass(frozen=True)
 class Rain:
     """How much falls, and within what time; SI."""
@@ -156,6 +163,31 @@ class DryWell:
     def soak_m_s(self) -> float:
         """What it was sized by: the measured rate over the safety factor."""
         return self.storm.soak_m_s / self.storm.safety_factor
+
+    @property
+    def never_empties(self) -> bool:
+        """Whether it takes in no water, so that it is no outlet."""
+        return self.empties_s is None
+
+    @property
+    def too_slow(self) -> bool:
+        """Whether it is not half empty in time for the next storm."""
+        return self.half_s is not None and self.half_s > HALF_EMPTY_S * (1 + 1e-9)
+
+    @property
+    def soaks_less_by_sides(self) -> bool:
+        """Whether BRE Digest 365, which counts the sides to half depth and no bottom, counts on
+        less soaking: π·D·d/2 < π·D²/4."""
+        return 2 * self.storm.stone_depth_m < self.diameter_m
+
+    def in_time(self) -> DryWell:
+        """The pit of so little stone that it is half empty in time: d = 2·f·t/voids.
+
+        Half of what it holds over each unit of bottom, voids·d/2, soaks away at f in time t. The
+        storm that governs may hold less than a full pit, so this is no deeper than need be.
+        """
+        most_m = 2 * self.soak_m_s * HALF_EMPTY_S / self.storm.voids
+        return size_well(replace(self.storm, stone_depth_m=min(most_m, self.storm.stone_depth_m)))
 
     @property
     def governs(self) -> Rain:

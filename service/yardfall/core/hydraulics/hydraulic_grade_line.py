@@ -7,7 +7,9 @@ full-bore flow runs full:
 
     level(x) = max(level below + S_f·(distance), invert(x) + normal depth)
 
-A branch starts from the line's level at its join. An inlet whose opening lies lower than the level
+A branch starts from the line's level at its join. At the start of a line the water must get into
+the pipe, and stands the higher for it (`entrance`); what comes in further down joins by a wye, in
+water that runs already. An inlet whose opening lies lower than the level
 at its station is drowned: water comes out there. Friction of the straight pipe only, by the
 cautious roughness; bends, joins and the speed of the water are for a margin to cover.
 
@@ -26,7 +28,9 @@ import numpy as np
 
 from yardfall.core.arrays import Floats
 from yardfall.core.grade_runs import GradeRun
+from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.hydraulics.capacity import Inflow, cautious, stretches
+from yardfall.core.hydraulics.entrance import entrance_head
 from yardfall.core.hydraulics.manning import depth_at_flow, grade_for_flow
 from yardfall.core.pipes import CATALOGUE, Pipe
 
@@ -48,7 +52,8 @@ class Inlet:
 
 @dataclass(frozen=True)
 class StandingWater:
-    """An inlet and the water at it. `still_m` is the level with no flow at all.
+    """An inlet and the water at it. `still_m` is the level with no flow at all; `entry_m` is what
+    of the level it takes to get into the pipe.
 
     `serves` is the smallest larger catalogue pipe that, laid at the same inverts all the way to
     the outlet, keeps the water in; None where it is in already, or where none does.
@@ -58,6 +63,7 @@ class StandingWater:
     level_m: float
     still_m: float
     serves: Pipe | None = None
+    entry_m: float = 0.0
 
     @property
     def spare_m(self) -> float:
@@ -124,6 +130,7 @@ class _Levels:
 
     inlets_m: tuple[float, ...]
     branches: tuple[_Levels, ...]
+    entries_m: tuple[float, ...] = ()
 
     def on(self, path: Sequence[int]) -> _Levels:
         return self if not path else self.branches[path[0]].on(path[1:])
@@ -162,6 +169,24 @@ def grade_line(line: WetLine, pipe: Pipe, end_m: float, at_m: Floats, *, flowing
     return found
 
 
+def at_openings(line: WetLine, pipe: Pipe, at_m: Floats, level_m: Floats) -> Floats:
+    """Water (k,) that stands at openings (k,) where the pipe's is at `level_m` (k,), all running.
+
+    The same but at the start of the line, where the water gets into the pipe.
+    """
+    flow_m3s = stretches(line.inflows, line.runs)[0].flow_m3s
+    start_m = float(line.invert_m[0])
+    first = at_m <= float(line.at_m[0]) + SAME_STATION_M
+    return np.array(
+        [
+            start_m + entrance_head(flow_m3s, pipe.inside_m, max(0.0, one - start_m))
+            if here
+            else one
+            for here, one in zip(first.tolist(), level_m.tolist(), strict=True)
+        ]
+    )
+
+
 def _laid(line: WetLine, at_least: Pipe | None) -> Pipe:
     larger = at_least is not None and at_least.inside_m > line.pipe.inside_m
     return at_least if larger and at_least is not None else line.pipe
@@ -172,11 +197,12 @@ def _rising(line: WetLine, end_m: float, flowing: bool, at_least: Pipe | None) -
     places = [inlet.at_m for inlet in line.inlets] + [at_m for at_m, _, _ in line.branches]
     level_m = grade_line(line, pipe, end_m, np.array(places), flowing=flowing)
     own, joins = level_m[: len(line.inlets)], level_m[len(line.inlets) :]
+    standing = at_openings(line, pipe, np.array(places[: len(own)]), own) if flowing else own
     above = tuple(
         _rising(branch, float(join_m) + offset_m, flowing, at_least)
         for join_m, (_, offset_m, branch) in zip(joins, line.branches, strict=True)
     )
-    return _Levels(tuple(own.tolist()), above)
+    return _Levels(tuple(standing.tolist()), above, tuple((standing - own).tolist()))
 
 
 def _standing(
@@ -194,7 +220,7 @@ def _standing(
         serves = None
         if still_m <= inlet.opening_m < level_m:
             serves = _that_serves(whole, end, line, path, k, larger)
-        found.append(StandingWater(inlet, level_m, still_m, serves))
+        found.append(StandingWater(inlet, level_m, still_m, serves, flowing.entries_m[k]))
     below = tuple(
         _standing(whole, end, branch, flowing.branches[i], still.branches[i], (*path, i), larger)
         for i, (_, _, branch) in enumerate(line.branches)

@@ -133,11 +133,13 @@ def make_bill(
     entries: Sequence[tuple[str, float]],
     turns_deg: Floats,
     supply: Supply,
+    *,
+    steps_down: bool = False,
 ) -> Bill:
     """The bill of a line of inverts (n,) at its points.
 
     `laid_m` is the pipe's length along the slope, `entries` what enters it (kind, station),
-    `turns_deg` the bends of the route.
+    `turns_deg` the bends of the route. `steps_down`: its end lies above the wye that it joins.
     """
     limits = design.limits
     depth_m = points.ground_m - invert_m + design.section.below_invert_m
@@ -155,7 +157,7 @@ def make_bill(
     length_m = float(points.at_m[-1])
     pipe = pipe_bill(design.pipe, laid_m, supply.piece_m, supply.waste)
     along = fittings(entries, turns_deg, length_m, pipe)
-    ending = outlet_parts(design.outlet.kind)
+    ending = outlet_parts(design.outlet.kind, steps_down=steps_down)
     hours = _hours(points.at_m, depth_m, supply)
     cost = None
     if supply.prices is not None:

@@ -77,6 +77,11 @@ class Earthwork:
     backfill_m3: float
     haul_loose_m3: float
 
+    @property
+    def widest_m(self) -> float:
+        """The trench's width where it is widest."""
+        return max((one.width_m for one in self.classes), default=0.0)
+
 
 def earthwork(
     at_m: Floats,

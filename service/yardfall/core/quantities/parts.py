@@ -138,7 +138,22 @@ def fittings(
     return tuple(found)
 
 
-def outlet_parts(kind: OutletKind) -> tuple[Part, ...]:
-    """What stands at the end; a line that ends in another brings its own wye."""
+def outlet_parts(kind: OutletKind, *, steps_down: bool = False) -> tuple[Part, ...]:
+    """What stands at the end; a line that ends in another brings its own wye.
+
+    `steps_down`: it ends above that one's wye, and turns down to it by one more elbow.
+    """
     why = "joins_other_pipe" if kind == "tie_in" else "at_outlet"
-    return tuple(Part(code, 1, why) for code in OUTLET_PARTS[kind])
+    found = tuple(Part(code, 1, why) for code in OUTLET_PARTS[kind])
+    return (*found, Part("elbow_45", 1, "steps_down")) if steps_down else found
+
+
+def step_piece_m(down_m: float) -> float:
+    """Pipe in m that slants at 45 degrees down a step of `down_m` ≥ 0: L = √2·h.
+
+    Plane geometry. The fittings take up some of it, so it is cut to fit.
+
+    >>> round(step_piece_m(0.3), 3)
+    0.424
+    """
+    return math.sqrt(2) * down_m

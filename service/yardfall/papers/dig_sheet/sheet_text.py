@@ -105,12 +105,15 @@ def _pipe(job: Job) -> str:
     pipe, units = job.answer["pipe"], job.units
     name = pipe["name"] or "Pipe"
     length = figures.length(job.answer["length"], units)
+    trench = job.answer["trench"]
+    widest = trench.get("dug_width", trench["width"])  # not in a plan kept from before
     return say(
-        "papers.pipe",
+        "papers.pipe_in_wide_trench" if widest > trench["width"] else "papers.pipe",
+        widest=figures.depth_text(widest, units),
         pipe=name,
         outside=figures.depth_text(pipe["outside"], units),
         length=length,
-        width=figures.depth_text(job.answer["trench"]["width"], units),
+        width=figures.depth_text(trench["width"], units),
     )
 
 
@@ -123,8 +126,12 @@ def _line(job: Job, line: DrainLine) -> LineSheet:
     answer, units = line.answer, job.units
     joins = ""
     if "joins_label" in answer:
-        drop = figures.depth_text(answer["drop"], units)
-        joins = say("papers.joins", at=answer["joins_label"], drop=drop)
+        over = answer["drop"]
+        drop = figures.depth_text(abs(over), units)
+        name = "papers.joins" if over >= 0 else "papers.joins_too_low"
+        joins = say(name, at=answer["joins_label"], drop=drop)
+        step = answer.get("steps_down")  # not in a plan kept from before
+        joins = f"{joins} {step['sentence']}" if step else joins
     return LineSheet(
         name=line.name,
         running=_running(job, line),

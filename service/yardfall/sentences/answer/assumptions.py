@@ -16,6 +16,7 @@ TEXTS: Final[dict[str, str]] = {
     "max_depth.trencher_24": "Maximum depth, trencher 24",
     "max_depth.trencher_36": "Maximum depth, trencher 36",
     "max_depth.small_excavator": "Maximum depth, small excavator",
+    "working_width": "Trench width where it is deepest, for somebody to work in",
     "trench_width": "Trench width: the pipe and 2 in (51 mm)",
     "station_spacing": "Station spacing",
     "min_grade": "Minimum grade of this pipe",

@@ -47,11 +47,18 @@ TEXTS: Final[dict[str, str]] = {
     "end_open": "Nothing given says how deep the pipe may end, and it would end {depth} deep. "
     "Measure how low the outlet can be, and give that.",
     "soil_test": "A dry well works only where the soil soaks the water away: test that first.",
+    "well_empties_late": "The dry well would take {half} hours to be half empty, and {limit} are "
+    "allowed (BRE Digest 365). Make it no more than {depth} deep in stone, with a bottom of "
+    "{area}, or end the pipe elsewhere.",
+    "well_empties_late_any": "The dry well would take {half} hours to be half empty, and {limit} "
+    "are allowed (BRE Digest 365). The soil takes too little for any pit: end the pipe elsewhere.",
     "pipe_too_small": "{pipe} is too small for this water: {serves} carries it.",
     "pipe_too_small_none": "{pipe} is too small for this water, and no pipe of the list carries "
     "it at this grade.",
     "water_at_house": "Water would come out at the {opening} before it leaves the outlet, "
     "{amount} short.",
+    "water_near_opening": "The {opening} lies {amount} too low over the water that enters the "
+    "pipe, with the margin to be kept. Raise it by that much, or bring less water.",
     "opening_too_low": "The opening at {at} ({inlet}) lies {amount} too low: even with nothing "
     "running, water would stand above it and come out there.",
     "inlet_backs_up": "Water would back up and come out at {at} ({inlet}): when everything runs at "

@@ -28,6 +28,8 @@ TEXTS: Final[dict[str, str]] = {
     "end, but their errors leave hardly any chance that it does.",
     "no_by_errors": "No: by these readings it fits with {amount} to spare, but their errors leave "
     "hardly any chance that it does.",
+    "no_soaks": "No: the pipe falls enough, but its dry well would never empty, for the soil takes "
+    "no water. End it where the water can run off, or where a test shows that the soil takes it.",
     "no.outlet": "No: the pipe would come out {amount} too deep at {down}.",
     "no.depth": "No: the trench would have to be {amount} deeper than the limit at {down}.",
     "no.over": "No: the pipe would pass {amount} too low {what} at {down}.",

@@ -23,10 +23,14 @@ TEXTS: Final[dict[str, str]] = {
     "tightest": "It is tightest across a join, with {amount} to spare: between {upstream} and "
     "{downstream}.",
     "tightest_turned": "It is tightest across a join, with {amount} to spare: between {upstream} "
-    "and {downstream}, forced down at {turn}.",
+    "and {downstream}. What forces it down between them is at {turn}.",
     "tightest_short": "Across a join it is {amount} short: between {upstream} and {downstream}.",
     "tightest_short_turned": "Across a join it is {amount} short: between {upstream} and "
-    "{downstream}, forced down at {turn}.",
+    "{downstream}. What forces it down between them is at {turn}.",
+    "steps_down": "Its limits end the branch {down} higher than it should come in. Dig to the "
+    "marks up to {down} before the join; from there turn it down by one more 45 degree elbow, and "
+    "let up to {piece} of pipe slant down at 45 degrees into the wye, turned up to meet it. Cut "
+    "the piece to fit (common practice, no source).",
     "branch_higher": "Branch {name} would have to come in {amount} higher.",
     # A place, for the sentences on the tightest one.
     "place": "{station} of the main line ({limit})",

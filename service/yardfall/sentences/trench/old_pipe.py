@@ -7,9 +7,10 @@ from typing import Final
 TEXTS: Final[dict[str, str]] = {
     "yes": "It drains by these readings: it falls all the way from {first} to {last}, "
     "{grade} overall.",
-    "yes_one_flat": "It drains by these readings, but from {from_} to {to} it falls only "
-    "{grade}, less than {least}.",
-    "yes_more_flat": "It drains by these readings, but {count} stretches fall less than {least}.",
+    "yes_one_flat": "It drains by these readings. From {from_} to {to} it is flat: it falls "
+    "{grade}, where {least} is asked for. Look for silt there.",
+    "yes_more_flat": "It drains by these readings. {count} stretches are flat: they fall less than "
+    "the {least} asked for. Look for silt there.",
     "yes_one_level": "Nothing falls back by these readings, but from {from_} to {to} the "
     "pipe lies level, and water stays there.",
     "yes_more_level": "Nothing falls back by these readings, but {count} stretches lie "

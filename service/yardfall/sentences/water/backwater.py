@@ -89,6 +89,11 @@ TEXTS: Final[dict[str, str]] = {
     "{friction} of friction and {margin} of margin.",
     "head_to_water": "Between the {opening} and the water standing at the outlet there is {amount} "
     "to spare, after {friction} of friction and {margin} of margin.",
+    "head_to_entry": "Between the {opening} and the water that enters the pipe there is {amount} "
+    "to spare, after {margin} of margin: it stands higher there than what backs up from the "
+    "outlet.",
+    "head_to_entry_short": "The {opening} lies {amount} too low over the water that enters the "
+    "pipe, after {margin} of margin: water would come out there.",
     "head_to_lid_short": "The {opening} lies {amount} too low over the outlet's lid, after "
     "{friction} of friction and {margin} of margin: water would come out at the house before the "
     "outlet.",

@@ -20,6 +20,12 @@ TEXTS: Final[dict[str, str]] = {
     "pit_holds_worst": "A round pit {across} across holds each of the {count} storms; the worst of "
     "them brings {rain} of rain within {time}.",
     "pit_never_empties": "The soil takes nothing, so it never empties.",
+    "pit_soaks_less_by_sides": "Only its bottom is counted on to soak. BRE Digest 365 counts the "
+    "sides to half their depth and no bottom, as a bottom silts up: for a pit so shallow that asks "
+    "for a larger one.",
+    "pit_soaks_more_by_sides": "Only its bottom is counted on to soak. BRE Digest 365 counts the "
+    "sides to half their depth and no bottom: for a pit so deep that would do with a smaller one, "
+    "so this is on the safe side.",
     "pit_empties": "Full, it is half empty in {half} hours and empty in {hours}.",
     "pit_empties_late": "Full, it is half empty in {half} hours, more than the {limit} allowed to "
     "be ready for the next storm, and empty in {hours}: at most {most} are commonly allowed. Make "

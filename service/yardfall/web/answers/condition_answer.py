@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from yardfall.core.design import SURFACE_OUTLETS
 from yardfall.core.easing.conditions import Condition
 from yardfall.core.easing.usual_limits import first_depth_m
 from yardfall.core.hydraulics.backwater import Backwater
+from yardfall.core.hydraulics.dry_well import size_well
 from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
 from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem, plain_number
@@ -19,6 +20,7 @@ from yardfall.sentences import say
 from yardfall.sentences.water.backwater import inlet_words
 from yardfall.web.answers.even_slope_answer import even_slope_condition
 from yardfall.web.answers.water.backwater_answer import POINTER, over_sentence
+from yardfall.web.answers.water.water_answer import HALF_HOURS, hours_text
 from yardfall.web.openapi.numbers import rounded
 
 POINTERS: Final = {
@@ -30,6 +32,10 @@ POINTERS: Final = {
     "grade_change": "/grade/shape",
     "deep": "/limits/max_depth",
 }
+
+
+THINNEST_STONE_M: Final = 0.15
+"""Less stone under the pipe is no pit (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -69,6 +75,7 @@ def conditions_said(
         *_even_slope(plan, units),
         *_end_open(plan, units),
         *_soil_test(plan),
+        *_well(plan, units),
         *_water(plan, inlets, units),
         *_backwater(backwater, units),
     )
@@ -240,6 +247,24 @@ def _soil_test(plan: Plan) -> tuple[Said, ...]:
     return (Said("soil_test", "/dry_well", text, clause),)
 
 
+def _well(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
+    """A dry well that takes longer than allowed to be ready again, and what would be right."""
+    well = plan.works.well
+    if plan.design.outlet.kind != "dry_well" or well is None or not well.too_slow:
+        return ()
+    right, step_m = well.in_time(), 0.1 * units.depth_m
+    depth_m = math.floor(right.storm.stone_depth_m / step_m + 1e-9) * step_m
+    parts = {"half": hours_text((well.half_s or 0.0) / 3600), "limit": str(HALF_HOURS)}
+    if depth_m < THINNEST_STONE_M:
+        text = say("conditions.well_empties_late_any", **parts)
+        return (Said("well_empties_late", "/dry_well/soak_rate", text, None),)
+    right = size_well(replace(right.storm, stone_depth_m=depth_m))
+    parts |= {"depth": units.depth_text(depth_m), "area": units.area_text(right.bottom_m2)}
+    text = say("conditions.well_empties_late", **parts)
+    patch = {"dry_well": {"stone_depth": rounded(depth_m / units.depth_m)}}
+    return (Said("well_empties_late", "/dry_well/stone_depth", text, None, accepts=patch),)
+
+
 def _water(plan: Plan, inlets: Sequence[StandingWater], units: UnitSystem) -> tuple[Said, ...]:
     found: list[tuple[str, str, dict[str, str], dict[str, Any]]] = []
     if plan.works.water is not None and not plan.works.water.carries:
@@ -252,9 +277,12 @@ def _water(plan: Plan, inlets: Sequence[StandingWater], units: UnitSystem) -> tu
             patch = {"pipe": {"code": worst.serves.code}}
             found.append(("pipe_too_small", "/pipe", parts, patch))
     if plan.works.head is not None and plan.works.head.spare_m < 0:
-        amount = units.depth_text(-plan.works.head.spare_m)
-        parts = {"opening": plan.works.head.opening.what, "amount": amount}
-        found.append(("water_at_house", "/head/openings", parts, {}))
+        head = plan.works.head
+        parts = {"opening": head.opening.what, "amount": units.depth_text(-head.spare_m)}
+        if head.backs_up:
+            found.append(("water_at_house", "/head/openings", parts, {}))
+        elif all(one.spare_m >= 0 for one in inlets if one.inlet.stated):
+            found.append(("water_near_opening", "/head/openings", parts, {}))
     for one in inlets:
         if one.spare_m < 0:
             parts = {

@@ -22,9 +22,9 @@ from yardfall.use_cases.trees import Tree
 from yardfall.web.answers.even_slope_answer import to_measure_answer, without_ground
 from yardfall.web.answers.level_block_answer import run_answer
 from yardfall.web.answers.marks_answer import marks_answer
-from yardfall.web.answers.quantities_answer import bill_answer
+from yardfall.web.answers.quantities_answer import bill_answer, trench_answer
 from yardfall.web.answers.survey_answer import closure_answer, source_answer
-from yardfall.web.answers.tree_answer import whole_answer
+from yardfall.web.answers.tree_answer import steps_down_answer, whole_answer
 from yardfall.web.answers.usual_answer import usual_assumptions
 from yardfall.web.answers.verdict import verdict_answer
 from yardfall.web.answers.warnings import warning_answer
@@ -64,6 +64,7 @@ def tree_answer(
             "joins_at": rounded(branch.request.joins_at_m / units.length_m),
             "joins_label": units.station_label(branch.request.joins_at_m),
             "drop": rounded(branch.drop_m / units.depth_m),
+            "steps_down": steps_down_answer(branch, units),
             **tree_answer(
                 branch.tree, its, below, None if closed_m is None else closed_m - branch.offset_m
             ),
@@ -119,10 +120,7 @@ def _line_answer(tree: Tree, read: ReadPlan, closed_m: float | None) -> dict[str
             }
             for crossing, way in zip(plan.design.crossings, plan.decision.ways, strict=True)
         ],
-        "trench": {
-            "width": rounded(plan.design.limits.trench_width_m / depth_m),
-            "volume": rounded(plan.volume_m3 / units.volume_m3),
-        },
+        "trench": trench_answer(plan, units),
         "quantities": None if works.bill is None else bill_answer(works.bill, units),
         "least_dig": {"gap": rounded(plan.decision.gap)}
         if plan.decision.yes and plan.design.grading.shape == "least_dig"
@@ -204,6 +202,7 @@ def _head(plan: Plan, below: Backwater | None, units: UnitSystem) -> dict[str, A
         "opening": head.opening.what,
         "opening_level": rounded(head.opening.level_m / units.length_m),
         "outlet_level": rounded(head.outlet_level_m / units.length_m),
+        "water_level": rounded(head.water_m / units.length_m),
         "friction": rounded(head.friction_m / depth_m),
         "margin": rounded(head.margin_m / depth_m),
         "spare": rounded(head.spare_m / depth_m),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from yardfall.core.plan import Plan
 from yardfall.core.quantities.bill import BY_HAND_M_H, Bill, Cost
 from yardfall.core.quantities.earthwork import Sloped
 from yardfall.core.quantities.parts import FIGURES, MACHINES, PARTS, Part
@@ -87,6 +88,20 @@ def bill_answer(bill: Bill, units: UnitSystem) -> dict[str, Any]:
         },
         "protection": None if bill.sloped is None else _protection(bill, bill.sloped, units),
         "cost": None if bill.cost is None else cost_answer(bill.cost, bill, units),
+    }
+
+
+def trench_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
+    """The `trench` part of a plan: the slot for the pipe, and what is dug of it and beside it."""
+    bill, slot_m = plan.works.bill, plan.design.limits.trench_width_m
+    widest_m = slot_m if bill is None else bill.earth.widest_m
+    wider = widest_m > slot_m
+    return {
+        "width": rounded(slot_m / units.depth_m),
+        "volume": rounded(plan.volume_m3 / units.volume_m3),
+        "dug_width": rounded(widest_m / units.depth_m),
+        "dug_volume": None if bill is None else rounded(bill.earth.bank_m3 / units.volume_m3),
+        "basis": say("quantities.slot_and_room" if wider else "quantities.slot"),
     }
 
 

@@ -7,10 +7,12 @@ from typing import Any
 
 from yardfall.core.grading.band import DECISION_SLACK_M
 from yardfall.core.network.tree import Place, TreePinch
+from yardfall.core.plan import no_outlet
+from yardfall.core.quantities.parts import step_piece_m
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.sentences.answer.limits import limit_words
-from yardfall.use_cases.trees import Tree
+from yardfall.use_cases.trees import BranchTree, Tree
 from yardfall.web.answers.condition_answer import conditions_said
 from yardfall.web.answers.verdict import verdict_sentence
 from yardfall.web.openapi.numbers import percent_words, rounded
@@ -34,6 +36,8 @@ def summary_of(tree: Tree, units: UnitSystem) -> Summary:
     conditional = bool(conditions) or any(b.overall == "conditional" for _, b in branches)
     verdict = tree.verdict
     overall = "conditional" if verdict == "yes" and conditional else verdict
+    if no_outlet(plan):
+        overall = "no"
     if not branches:
         return Summary(overall, own, own)
     brief = _brief(tree, overall, own, branches, units)
@@ -53,6 +57,20 @@ def whole_answer(tree: Tree, own: dict[str, Any], units: UnitSystem) -> dict[str
         "chance": None if tree.chance is None else rounded(tree.chance),
         "spare": None if tree.pinch is None else rounded(tree.pinch.margin_m / units.depth_m),
         "pinch": None if tree.pinch is None else _pinch(tree.pinch, units),
+    }
+
+
+def steps_down_answer(branch: BranchTree, units: UnitSystem) -> dict[str, Any] | None:
+    """The piece that slants down from a branch's end to its wye; None where none is needed."""
+    down_m = branch.steps_down_m
+    if not down_m:
+        return None
+    piece_m = step_piece_m(down_m)
+    down, piece = units.depth_text(down_m), units.depth_text(piece_m)
+    return {
+        "height": rounded(down_m / units.depth_m),
+        "piece": rounded(piece_m / units.depth_m),
+        "sentence": say("whole.steps_down", down=down, piece=piece),
     }
 
 
@@ -76,7 +94,8 @@ def _brief(
     tree: Tree, overall: str, own: str, branches: list[tuple[str, Summary]], units: UnitSystem
 ) -> str:
     """What decides, in a sentence: the first line that fails, else what all have to spare."""
-    failing = [say("whole.main", sentence=own)] if tree.plan.verdict != "yes" else []
+    main_fails = tree.plan.verdict != "yes" or no_outlet(tree.plan)
+    failing = [say("whole.main", sentence=own)] if main_fails else []
     failing += [
         say("whole.branch", name=name, sentence=branch.brief)
         for name, branch in branches
@@ -132,7 +151,7 @@ def _place(place: Place, units: UnitSystem) -> dict[str, Any]:
 def _pinch_sentence(pinch: TreePinch, units: UnitSystem) -> str:
     short = "" if pinch.margin_m >= -DECISION_SLACK_M else "_short"
     parts = {
-        "amount": units.depth_text(abs(pinch.margin_m)),
+        "amount": units.amount_text(abs(pinch.margin_m)),
         "upstream": _place_words(pinch.upstream, units),
         "downstream": _place_words(pinch.downstream, units),
     }
@@ -144,7 +163,7 @@ def _pinch_sentence(pinch: TreePinch, units: UnitSystem) -> str:
     if pinch.raise_m is not None:
         source = pinch.turns_on if pinch.turns_on and pinch.turns_on.line else pinch.upstream
         name = source.line[len(pinch.downstream.line)]
-        higher = say("whole.branch_higher", name=name, amount=units.depth_text(pinch.raise_m))
+        higher = say("whole.branch_higher", name=name, amount=units.amount_text(pinch.raise_m))
         said = f"{said} {higher}"
     return said
 

@@ -16,6 +16,21 @@ def usual_assumptions(plan: Plan) -> list[Assumption]:
 
     Those that held; of a no, which has no conditions, also their last values.
     """
+    if plan.asked.open is None:
+        return []
+    return [*_limits_assumed(plan), *_room_assumed(plan)]
+
+
+def _room_assumed(plan: Plan) -> list[Assumption]:
+    """The width that a trench is dug to work in, where nobody stated one and it is so deep."""
+    bill = plan.works.bill
+    if bill is None or bill.earth.widest_m <= plan.design.limits.trench_width_m:
+        return []
+    words, source = say("assumptions.working_width"), "EN 1610, table 2 (from memory)"
+    return [Assumption("/limits/trench_width", bill.earth.widest_m, "depth", words, source)]
+
+
+def _limits_assumed(plan: Plan) -> list[Assumption]:
     free, how = plan.asked.open, plan.eased.given
     if free is None:
         return []

@@ -11,7 +11,7 @@ from yardfall.core.design import LEAST_COVER
 from yardfall.core.grading.decision import Decision
 from yardfall.core.hydraulics.backwater import Backwater
 from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
-from yardfall.core.plan import Plan
+from yardfall.core.plan import Plan, no_outlet
 from yardfall.core.uncertainty.lawns import BROKEN, STRAIGHT, Lawn
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
@@ -45,7 +45,7 @@ def verdict_answer(
     conditions = conditions_said(plan, inlets, units, backwater)
     return {
         "verdict": plan.verdict,
-        "overall": overall_of(plan.verdict, conditions),
+        "overall": overall_of(plan.verdict, conditions, soaks=not no_outlet(plan)),
         "sentence": verdict_sentence(plan, conditions, units),
         "conditions": [condition_answer(said, units) for said in conditions],
         "fall_available": rounded(pinch.available_m / units.depth_m),
@@ -86,19 +86,26 @@ def verdict_answer(
     }
 
 
-def overall_of(verdict: str, conditions: Sequence[Said]) -> str:
-    """Fall, conditions, water and outlet as one: yes, conditional, too_close or no."""
+def overall_of(verdict: str, conditions: Sequence[Said], *, soaks: bool = True) -> str:
+    """Fall, conditions, water and outlet as one: yes, conditional, too_close or no.
+
+    Not `soaks`: it ends in a dry well that never empties.
+    """
+    if not soaks:
+        return "no"
     return "conditional" if verdict == "yes" and conditions else verdict
 
 
 def verdict_sentence(plan: Plan, conditions: Sequence[Said], units: UnitSystem) -> str:
     """The whole answer in a few plain words: the verdict with its number, and what it rests on."""
     decision = plan.judged.decision
-    parts = {"amount": units.depth_text(abs(decision.margin_m))} if _finite(decision) else {}
+    parts = {"amount": units.amount_text(abs(decision.margin_m))} if _finite(decision) else {}
     raised_m = plan.decision.raised_m
     raised = decision.yes and raised_m > RAISED_M
     if raised:
         parts["raised"] = units.depth_text(raised_m)
+    if plan.verdict != "no" and no_outlet(plan):
+        return say("verdict.no_soaks")
     if plan.verdict != "yes" and decision.yes and "amount" not in parts:
         by_errors = plan.verdict == "no"
         return say("verdict.no_by_errors_open" if by_errors else "verdict.too_close_open")
@@ -148,7 +155,7 @@ def no_sentence(plan: Plan, units: UnitSystem) -> str:
     at_m, band = plan.judged.points.at_m, decision.band
     upper, lower = pinch.limits
     parts = {
-        "amount": units.depth_text(abs(decision.margin_m)),
+        "amount": units.amount_text(abs(decision.margin_m)),
         "needed": units.depth_text(pinch.needed_m),
         "available": units.depth_text(pinch.available_m),
         "up": units.station_label(float(at_m[pinch.upstream])),

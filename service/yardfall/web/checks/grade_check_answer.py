@@ -144,6 +144,11 @@ def _station_sentence(one: Dug, state: str, do: str, mark: str, units: UnitSyste
     return say(f"grade_check.station_{state}_{do}", label=label, off=off, mark=mark)
 
 
+def _work_text(one: Dug, units: UnitSystem) -> str:
+    """What to shave or fill by the tape: never nothing."""
+    return units.work_text(abs(one.marked_m) or abs(one.change_m))
+
+
 def _do(one: Dug) -> str:
     if one.in_doubt:
         return "read_again"

@@ -194,9 +194,14 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "least_percent": "The minimum grade that the marks keep; percent.",
     },
     "AssumptionAnswer": {"value": "In `unit`."},
-    "Trench": {"volume": "What is dug, bank measure; {volume}."},
+    "Trench": {
+        "width": "Of the slot for the pipe; {depth}.",
+        "volume": "Of the slot alone, what `grade_changes` compares; {volume}.",
+        "dug_width": "Where it is dug widest; {depth}.",
+        "dug_volume": "What is dug, the same as `quantities.trench.bank`; {volume}.",
+    },
     "GradeChanges": {
-        "volume": "What is then dug, bank measure; {volume}.",
+        "volume": "Of the slot for the pipe then, bank measure; {volume}.",
         "gap": "As that of `least_dig`.",
     },
     "LeastDig": {
@@ -206,15 +211,27 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     "HeadAnswer": {
         "opening_level": "Elevation; {distance}.",
         "outlet_level": "Elevation of the water at the outlet; {distance}.",
+        "water_level": "Elevation of the water at the opening: what backs up from the outlet, or "
+        "what stands where water enters the pipe, if that is higher; {distance}.",
         "friction": "Height lost in the pipe; {depth}.",
         "margin": "{depth}.",
     },
     "PlanAnswer": {"slope_length": "Of the pipe along its slope; {distance}."},
     "WholePinch": {"raise_branch": "{depth}."},
+    "BranchAnswer": {
+        "drop": "How much higher its end's invert lies than that of the line it joins; {depth}."
+    },
+    "StepsDown": {
+        "height": "How much higher its end lies than `drop` of the request asks; {depth}.",
+        "piece": "Pipe to cut to fit, root 2 of `height`; in the bill; {depth}.",
+    },
     "InletAnswer": {
         "opening": "Elevation; {distance}.",
         "water_level": "Elevation; {distance}.",
         "still_level": "Elevation; {distance}.",
+        "entry": "What of `water_level` it takes to get into the pipe at its start: critical depth "
+        "or the pipe's own water, and 1.5 times the velocity head of a square edge (FHWA HDS-5); "
+        "{depth}.",
         "spare": "The water below the opening; negative: it comes out there; {depth}.",
     },
     "WaterLine": {"level": "Elevations; {distance}."},
@@ -315,7 +332,8 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     "ReachRoute": {
         "map_spare": "Spare by the search's cells; the route's own `answer` decides; {depth}.",
         "deepest": "{depth}.",
-        "trench_volume": "Bank measure; {volume}.",
+        "trench_volume": "Of the slot for the pipe, bank measure; {volume}.",
+        "dug_volume": "What is dug, with room to work in where it is deep, bank measure; {volume}.",
     },
     "ReachAsked": {
         "highest_invert": "Elevation; {distance}.",

@@ -97,8 +97,8 @@ def _trench_width_m(
         outside = plain_number(pipe.outside_m / units.depth_m, 6)
         raise InputError.at(
             "/limits/trench_width",
-            f"The pipe does not go into this trench: it is {outside} {units.depth_name} across "
-            "outside, and the trench is so wide at least.",
+            f"The pipe does not fit into this trench: it is {outside} {units.depth_name} across "
+            f"outside. Make the trench at least {outside} {units.depth_name} wide.",
         )
     return width_m
 

@@ -20,6 +20,7 @@ from yardfall.web.answers.fixes.fix_answer import POINTERS
 from yardfall.web.answers.fixes.fix_words import change_text, value_answer
 from yardfall.web.answers.level_block_answer import run_answer
 from yardfall.web.answers.plan_answer import assumption_answer, caution_answer, outlet_answer
+from yardfall.web.answers.quantities_answer import trench_answer
 from yardfall.web.answers.survey_answer import source_answer
 from yardfall.web.answers.verdict import verdict_answer
 from yardfall.web.answers.warnings import warning_answer
@@ -135,6 +136,7 @@ def _route(route: RouteFound, read: ReadReach) -> dict[str, Any]:
         "map_spare": rounded(route.map_spare_m / units.depth_m),
         "deepest": rounded(max(s.dig_depth_m for s in plan.stations) / units.depth_m),
         "trench_volume": rounded(plan.volume_m3 / units.volume_m3),
+        "dug_volume": trench_answer(plan, units)["dug_volume"],
         "grades": [_grade(run, units) for run in plan.runs],
         "outlet": outlet_answer(plan, units),
         "answer": verdict_answer(plan, units, body=body),

@@ -220,6 +220,7 @@ class ReachRoute(ma.Schema):
     map_spare = number(nullable=True)
     deepest = number()
     trench_volume = number()
+    dug_volume = number(nullable=True)
     grades = parts(RouteGrade)
     outlet = part(OutletAnswer)
     answer = part(Verdict)

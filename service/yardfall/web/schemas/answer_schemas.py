@@ -191,10 +191,15 @@ class CoverAnswer(ma.Schema):
 
 
 class Trench(ma.Schema):
-    """Bank volume: width times depth along the true ground; null where that is not known."""
+    """The slot for the pipe, its width times its depth along the true ground, and what is dug:
+    wider where somebody works in it deep down (`basis`), as in `quantities`. Volumes are bank
+    measure, null where the ground is not known."""
 
     width = number()
     volume = number(nullable=True)
+    dug_width = number()
+    dug_volume = number(nullable=True)
+    basis = words()
 
 
 class GradeChanges(ma.Schema):
@@ -215,6 +220,7 @@ class HeadAnswer(ma.Schema):
     opening = words()
     opening_level = number()
     outlet_level = number()
+    water_level = number()
     friction = number()
     margin = number()
     spare = number()
@@ -304,6 +310,15 @@ class TreeAnswer(PlanAnswer):
     whole = part(Whole)
 
 
+class StepsDown(ma.Schema):
+    """A branch that its limits end above its wye: how much higher than asked, and the pipe that
+    slants down from there at 45 degrees."""
+
+    height = number()
+    piece = number()
+    sentence = words()
+
+
 class BranchAnswer(TreeAnswer):
     """A branch; elevations count from its own datum."""
 
@@ -311,6 +326,7 @@ class BranchAnswer(TreeAnswer):
     joins_at = number()
     joins_label = words()
     drop = number()
+    steps_down = part(StepsDown, allow_none=True)
 
 
 class FlowAnswer(CarriedAnswer):

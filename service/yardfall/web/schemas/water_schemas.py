@@ -99,6 +99,7 @@ class WellAnswer(ma.Schema):
     diameter = number()
     hours_to_empty = number(nullable=True)
     sentence = words()
+    basis = words()
     source = words()
 
 
@@ -115,6 +116,7 @@ class InletAnswer(ma.Schema):
     opening_is = words()
     water_level = number()
     still_level = number()
+    entry = number()
     spare = number()
     drowned = ma.fields.Boolean(required=True)
     serves = words(nullable=True)

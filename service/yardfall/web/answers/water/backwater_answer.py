@@ -139,6 +139,7 @@ def inlet_answer(
         "opening_is": "as stated" if inlet.stated else "the ground",
         "water_level": rounded(water.level_m / units.length_m),
         "still_level": rounded(water.still_m / units.length_m),
+        "entry": rounded(water.entry_m / units.depth_m),
         "spare": rounded(water.spare_m / units.depth_m),
         "drowned": water.spare_m < 0,
         "serves": None if water.serves is None else water.serves.code,
@@ -177,6 +178,8 @@ def head_sentence(head: Head, plan: Plan, below: Backwater | None, units: UnitSy
     name = "head_to_lid" if plan.design.outlet.kind == "pop_up" else "head_to_end"
     if below is not None and below.over_m > OVER_M:
         name = "head_to_water"
+    if not head.backs_up:
+        name = "head_to_entry"
     return _say(
         name if head.spare_m >= 0 else f"{name}_short",
         opening=head.opening.what,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from yardfall.core.hydraulics.capacity import Carried, Water
-from yardfall.core.hydraulics.dry_well import DryWell
+from yardfall.core.hydraulics.dry_well import HALF_EMPTY_S, DryWell
 from yardfall.core.hydraulics.manning import FlowState
 from yardfall.core.hydraulics.pump_leg import PumpCheck
 from yardfall.core.remarks import Remark
@@ -15,8 +15,7 @@ from yardfall.web.openapi.numbers import rounded
 
 WELL_HOURS: Final = 48
 """A dry well is commonly asked to empty in 24 to 48 hours (common practice, no source)."""
-HALF_HOURS: Final = 24
-"""Half of it is to be gone within a day, to take the next storm: BRE Digest 365."""
+HALF_HOURS: Final = round(HALF_EMPTY_S / 3600)
 
 
 def flow_text(flow_m3s: float, units: UnitSystem) -> str:
@@ -111,10 +110,18 @@ def water_warnings(water: Water) -> tuple[Remark, ...]:
 
 
 def well_warnings(well: DryWell | None) -> tuple[Remark, ...]:
-    """A pit sized by one storm alone, of whose duration nobody knows that it is the worst."""
-    if well is None or len(well.tried) > 1:
+    """A pit that empties too late or never; one sized by one storm alone, of whose duration nobody
+    knows that it is the worst."""
+    if well is None:
         return ()
-    return (Remark("one_storm_tried", "/dry_well/storms"),)
+    found = []
+    if well.never_empties:
+        found.append(Remark("well_never_empties", "/dry_well/soak_rate"))
+    elif well.too_slow:
+        found.append(Remark("well_empties_late", "/dry_well/stone_depth"))
+    if len(well.tried) == 1:
+        found.append(Remark("one_storm_tried", "/dry_well/storms"))
+    return tuple(found)
 
 
 def pump_answer(pump: PumpCheck, units: UnitSystem) -> dict[str, Any]:
@@ -139,11 +146,11 @@ def well_answer(well: DryWell, units: UnitSystem) -> dict[str, Any]:
     if hours is None or half is None:
         empties = say("water.pit_never_empties")
     else:
-        late = "_late" if half > HALF_HOURS else ""
+        late = "_late" if well.too_slow else ""
         empties = say(
             f"water.pit_empties{late}",
-            half=_hours(half),
-            hours=_hours(hours),
+            half=hours_text(half),
+            hours=hours_text(hours),
             limit=str(HALF_HOURS),
             most=str(WELL_HOURS),
         )
@@ -177,17 +184,24 @@ def well_answer(well: DryWell, units: UnitSystem) -> dict[str, Any]:
         "diameter": rounded(well.diameter_m / units.length_m),
         "hours_to_empty": None if hours is None else rounded(hours),
         "sentence": f"{holds} {empties}",
-        "source": "Storms of several durations, half empty within 24 hours: BRE Digest 365; safety "
-        "factor: Minnesota Stormwater Manual; voids 40 %: common practice, no source",
+        "basis": say(
+            "water.pit_soaks_less_by_sides"
+            if well.soaks_less_by_sides
+            else "water.pit_soaks_more_by_sides"
+        ),
+        "source": "Storms of several durations, half empty within 24 hours: BRE Digest 365; "
+        "soaking through the bottom alone: Toronto and Region Conservation Authority (from "
+        "memory); safety factor: Minnesota Stormwater Manual; voids 40 %: common practice, no "
+        "source",
     }
 
 
 def _time(duration_s: float) -> str:
     """How long it rains, in minutes up to an hour and a half."""
     minutes = duration_s / 60
-    return f"{plain_number(minutes, 0)} min" if minutes < 90 else f"{_hours(minutes / 60)} h"
+    return f"{plain_number(minutes, 0)} min" if minutes < 90 else f"{hours_text(minutes / 60)} h"
 
 
-def _hours(hours: float) -> str:
+def hours_text(hours: float) -> str:
     """Hours as a soaking test can tell them: to a half below 10, else whole."""
     return plain_number(round(hours * 2) / 2 if hours < 10 else hours, 1 if hours < 10 else 0)
