@@ -98,6 +98,11 @@ class UnitSystem:
         """The finest a tape is read to: 1/8 in or 1 mm."""
         return INCH_M / 8 if self.name == "us" else 0.001
 
+    def is_fine(self, depth_m: float) -> bool:
+        """Whether a measure is one that a tape is read to."""
+        steps = depth_m / self.fine_step_m
+        return abs(steps - round(steps)) < 1e-4
+
     def fine_text(self, depth_m: float) -> str:
         """A measure as a tape is read: `"3/8 in"`, `"9 mm"`; decimals within half a step of 0."""
         steps = math.floor(depth_m / self.fine_step_m + 0.5 + 1e-6)
