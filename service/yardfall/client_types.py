@@ -80,7 +80,7 @@ class Fix(TypedDict):
 
 
 class Advice(TypedDict):
-    """What else can be done, without a patch; `at` and `chance` are of a station to read as well."""
+    """What else can be done, without a patch; `at`, `chance`: of a station to read as well."""
 
     code: str
     text: str

@@ -47,7 +47,7 @@ class AdviceAnswer(ma.Schema):
 
     `nearest` is the one change that comes nearest where neither a fix nor a pair of them is found.
     `one_more_reading` is where to read the ground as well, `at` that station: `chance` is that of
-    the answer if the ground lies there as the readings lead to expect. The others have null for both.
+    the answer if the ground lies there as the readings lead to expect. Both are null for others.
     """
 
     code = words()
