@@ -38,7 +38,7 @@ from yardfall.use_cases.reach_search import (
 MOST_TRIED: Final = 8
 """So many places are planned, from the best to the least, where the map's best is a no by its plan,
 as rounded coordinates can make it."""
-NEAR_TRIED: Final = 4
+NEAR_TRIED: Final = 3
 NEAR_APART_M: Final = 2.0
 """So many places, so far apart, are planned where the map has none: the way found there changes
 grade as it likes, and its plan may be missing more than that of another place."""
@@ -138,7 +138,10 @@ def _loosenings(
     def proven(design: Design) -> float:
         changed = replace(request, plan=replace(request.plan, design=design), draws=0)
         there = search(changed, found.lot)
-        most_m = _best(Planned(changed, there, rasters), _worth(there, there.may_end))[0]
+        ends = _worth(there, there.may_end)
+        most_m = float(np.nanmax(ends)) if np.isfinite(ends).any() else None
+        if most_m is not None and most_m >= 0:  # plans are dear, and a miss needs none
+            most_m = _best(Planned(changed, there, rasters), ends)[0]
         return -np.inf if most_m is None else most_m
 
     trials = Trials(

@@ -21,7 +21,7 @@ HALVINGS: Final = 12
 HALVINGS_LARGE: Final = 5
 LARGE: Final = 250_000
 """Points of a grid from which on a search is dear."""
-PROOFS: Final = 8
+PROOFS: Final = 6
 PROOFS_LARGE: Final = 3
 """Times that a limit is tried by lines laid and planned before it is given up."""
 GROWS: Final = 1.5
