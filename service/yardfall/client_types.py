@@ -81,10 +81,12 @@ class Fix(TypedDict):
 
 
 class Advice(TypedDict):
-    """What else can be done, without a patch."""
+    """What else can be done, without a patch; `at`, `chance`: of a station to read as well."""
 
     code: str
     text: str
+    at: float | None
+    chance: float | None
 
 
 class Condition(TypedDict):

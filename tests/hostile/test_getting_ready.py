@@ -44,8 +44,11 @@ def test_a_sum_is_told_so_at_its_time_and_served_once_all_is_ready(
     assert answer.headers["Retry-After"]
     assert "getting ready" in answer.json["detail"]
     assert client.get("/api/v1/pipes?units=us").status_code == 200
+    health = client.get("/api/v1/health")
+    assert (health.status_code, health.json["getting_ready"]) == (200, True)
     compiling.set()
     assert compiled.settled(20)
+    assert client.get("/api/v1/health").json["getting_ready"] is False
     with_time = create_app(Settings(tmp_path / "more")).test_client()
     assert with_time.post("/api/v1/plan", json=yard_request).status_code == 200
 

@@ -15,8 +15,15 @@ from yardfall.core.arrays import Floats
 from yardfall.core.asbuilt.ponding import LeftWet, left_wet
 from yardfall.core.cautions import PUMP, Caution, cautions_for
 from yardfall.core.chance.chance import FIRST_DRAWS, Chance, draw, draws_of
+from yardfall.core.chance.one_more import OneMore
 from yardfall.core.chance.scenario import Case
-from yardfall.core.chance.verdict import Verdict, chance_of, on_drawn_points, verdict_of
+from yardfall.core.chance.verdict import (
+    Verdict,
+    chance_of,
+    on_drawn_points,
+    reading_of,
+    verdict_of,
+)
 from yardfall.core.design import Alignment, Design
 from yardfall.core.easing.conditions import Condition, conditions_of
 from yardfall.core.easing.easing import Eased
@@ -125,6 +132,7 @@ class Plan:
     fixes: tuple[Fix, ...]
     pair: tuple[Fix, Fix] | None
     further_m: float | None
+    one_more: OneMore | None
     nearest: Nearest | None
     comparisons: tuple[Comparison, ...]
     volume_m3: float
@@ -191,6 +199,9 @@ def make_plan(
         blocked=held.blocked,
     )
     mend = explain and verdict != "yes"
+    one_more = None
+    if chance is not None and explain and verdict == "too_close":
+        one_more = reading_of(case, free.decision, chance)
     mended = _mended(case, decision) if mend else Mended()
     runs, invert_m = laid.runs, decision.invert_m
     wanted = wanted_marks(design, points, decision.band, invert_m, shown_m, crew.tape_m[0])
@@ -217,6 +228,7 @@ def make_plan(
         fixes=mended.fixes,
         pair=mended.pair,
         further_m=mended.further_m,
+        one_more=one_more,
         nearest=mended.nearest,
         comparisons=compare_breaks(design, points, decision) if explain else (),
         volume_m3=volume_of(design, points, invert_m),

@@ -90,13 +90,6 @@ class UnitSystem:
             return f"less than {self.fine_text(self.fine_step_m)}"
         return text
 
-    def work_text(self, depth_m: float) -> str:
-        """A measure of work that there is, as a tape is read: never 0."""
-        text = self.fine_text(depth_m)
-        if depth_m > 0 and text == self.fine_text(0.0):
-            return f"less than {self.fine_text(self.fine_step_m)}"
-        return text
-
     @property
     def depth_step_m(self) -> float:
         """The finest that `depth_text` tells."""
@@ -141,6 +134,11 @@ class UnitSystem:
     def fine_step_m(self) -> float:
         """The finest a tape is read to: 1/8 in or 1 mm."""
         return INCH_M / 8 if self.name == "us" else 0.001
+
+    def is_fine(self, depth_m: float) -> bool:
+        """Whether a measure is one that a tape is read to."""
+        steps = depth_m / self.fine_step_m
+        return abs(steps - round(steps)) < 1e-4
 
     def fine_text(self, depth_m: float) -> str:
         """A measure as a tape is read: `"3/8 in"`, `"9 mm"`; decimals within half a step of 0."""

@@ -6,17 +6,19 @@ planned by the same `workflow.plan` as a drawn one, whose verdict is the one tol
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
 import shapely
 
-from yardfall.core.arrays import Floats, Mask
-from yardfall.core.design import Section
+from yardfall.core import deadline
+from yardfall.core.arrays import Floats, Indices, Mask
+from yardfall.core.design import Design, Section
 from yardfall.core.errors import InputError, TooLargeError
 from yardfall.core.reach.grid import REACHED, flat_index
-from yardfall.core.reach.no_outlet import Loosened, loosenings
+from yardfall.core.reach.no_outlet import Loosened, Trials, loosenings
 from yardfall.core.reach.request import XY, ReachRequest, Shape
 from yardfall.core.request import SpotGround
 from yardfall.geo.search_grid import Lot, cells_of, geometry
@@ -36,6 +38,14 @@ from yardfall.use_cases.reach_search import (
 MOST_TRIED: Final = 8
 """So many places are planned, from the best to the least, where the map's best is a no by its plan,
 as rounded coordinates can make it."""
+NEAR_TRIED: Final = 3
+NEAR_APART_M: Final = 2.0
+"""So many places, so far apart, are planned where the map has none: the way found there changes
+grade as it likes, and its plan may be missing more than that of another place."""
+MOST_LOOKED_AT: Final = 10_000
+"""Places of a lot among which those are chosen."""
+MENDING: Final = 0.5
+"""Share of the time left that goes into what to loosen, at the most."""
 MOST_PLACE_CELLS: Final = 30_000_000
 """Places asked about times cells of the lot: a line to each is looked for over all of the lot,
 which takes a tenth of a second for a million cells."""
@@ -107,7 +117,7 @@ def find_reach(request: ReachRequest, rasters: RasterStore) -> Outcome:
             found = replace(found, comes_out=found.comes_out & ~found.may_end, plain=never)
     loosen: tuple[Loosened, ...] = ()
     if request.routes and not (best_m is not None and best_m >= 0) and not np.any(ends >= 0):
-        loosen = loosenings(found.design, lambda design: best_of(found, design), found.spare_m.size)
+        loosen = _loosenings(request, found, rasters, best_m)
     return Outcome(
         found,
         best_m,
@@ -118,6 +128,33 @@ def find_reach(request: ReachRequest, rasters: RasterStore) -> Outcome:
         loosen,
         request.plan.design.section,
     )
+
+
+def _loosenings(
+    request: ReachRequest, found: Searched, rasters: RasterStore, best_m: float | None
+) -> tuple[Loosened, ...]:
+    """What to loosen, as far as there is time to prove it by searching anew."""
+
+    def proven(design: Design) -> float:
+        changed = replace(request, plan=replace(request.plan, design=design), draws=0)
+        there = search(changed, found.lot)
+        ends = _worth(there, there.may_end)
+        most_m = float(np.nanmax(ends)) if np.isfinite(ends).any() else None
+        if most_m is not None and most_m >= 0:  # plans are dear, and a miss needs none
+            most_m = _best(Planned(changed, there, rasters), ends)[0]
+        return -np.inf if most_m is None else most_m
+
+    trials = Trials(
+        lambda design: best_of(found, design),
+        proven,
+        np.inf if best_m is None else -best_m,
+        found.spare_m.size,
+    )
+    loosen: list[Loosened] = []
+    with suppress(TooLargeError), deadline.at_most(MENDING):
+        loosen.extend(loosenings(request.plan.design, found.design, trials))
+    deadline.check()
+    return tuple(loosen)
 
 
 def _require_few_places(request: ReachRequest, lot: Lot) -> None:
@@ -179,7 +216,7 @@ class Planned:
         if not plan.yes and spare_m >= 0:
             return Told(ANY_CHANGES, plan.spare_m)
         if not plan.yes:
-            return Told(kind, spare_m if comes else None)
+            return Told(kind, plan.spare_m if comes else None)
         return Told("outlet" if plan.plain else "conditional", plan.spare_m)
 
 
@@ -193,7 +230,7 @@ def _best(planned: Planned, ends: Floats) -> tuple[float | None, tuple[int, int]
     tries = promised[np.linspace(0, len(promised) - 1, min(len(promised), MOST_TRIED)).astype(int)]
     best_m: float | None = None
     best_at: tuple[int, int] | None = None
-    for at in [order[0], *tries]:
+    for at in [*_near(found, order, ends), *tries]:
         row, column = (int(one) for one in np.unravel_index(at, ends.shape))
         spare_m = planned.at(row, column).spare_m
         if best_m is None or (spare_m is not None and spare_m > best_m):
@@ -203,13 +240,29 @@ def _best(planned: Planned, ends: Floats) -> tuple[float | None, tuple[int, int]
     return best_m, best_at
 
 
+def _near(found: Searched, order: Indices, ends: Floats) -> list[int]:
+    """The best place (flat), and where it is a miss the next best that lie apart from it."""
+    if ends.flat[order[0]] >= 0:
+        return [int(order[0])]
+    kept: list[int] = []
+    order = order[:: max(1, len(order) // MOST_LOOKED_AT)]
+    row, column = np.unravel_index(order, ends.shape)
+    xy = found.lot.grid.xy(row, column)
+    free = np.ones(len(order), dtype=bool)
+    while free.any() and len(kept) < NEAR_TRIED:
+        first = int(np.argmax(free))
+        kept.append(int(order[first]))
+        free &= np.hypot(*(xy - xy[first]).T) > NEAR_APART_M
+    return kept
+
+
 def _best_of_routes(
     routes: tuple[RouteFound, ...], best_m: float, best_place: XY | None
 ) -> tuple[float, XY | None]:
-    """The most fall to spare of the routes whose plan is a yes, and where, if there is any."""
+    """The most fall to spare of the routes by their plans, and where, if it is more."""
     for route in routes:
         spare_m = route.tree.plan.judged.decision.margin_m
-        if route.yes and "asked" not in route.kinds and spare_m > best_m:
+        if "asked" not in route.kinds and spare_m > best_m:
             best_m, best_place = (
                 float(spare_m),
                 (float(route.line[-1, 0]), float(route.line[-1, 1])),

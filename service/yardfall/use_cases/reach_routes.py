@@ -103,9 +103,21 @@ def find_routes(
         if new is not None:
             lines.append(shape)
             routes.append(new)
+    if request.routes and best is not None and all("asked" in route.kinds for route in routes):
+        at = int(flat_index(found.lot.grid, np.array([best[0]]), np.array([best[1]]))[0])
+        planned = _best_plan(request, found, _to(found, "most_spare", at), rasters)
+        if planned is not None:
+            routes.append(_planned_route(found, "most_spare", planned, rasters))
     if any(route.yes for route in routes):
         routes = [route for route in routes if route.yes or "asked" in route.kinds]
+    else:
+        routes.sort(key=_missing)
     return tuple(routes)
+
+
+def _missing(route: RouteFound) -> tuple[bool, float]:
+    """Of routes that all fail the nearest first, behind the one asked for."""
+    return "asked" not in route.kinds, -route.tree.plan.judged.decision.margin_m
 
 
 def _first_yes(

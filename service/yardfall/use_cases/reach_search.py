@@ -257,13 +257,12 @@ def _deeper(field: Field, seeds: Seeds, found: Reached) -> Mask:
 def best_of(found: Searched, design: Design) -> float:
     """The most spare anywhere, under another design; -inf where the pipe comes nowhere.
 
-    A usual value of it that has not been taken yet, as that of another outlet, is at its last.
+    Its usual values are at their last.
     """
     deadline.check()
     grid = found.lot.grid
     ground_m = float(found.lot.ground_m(found.start[None])[0])
-    if design.outlet.kind != found.design.outlet.kind:
-        design = at_last_anywhere(design, ground_m)
+    design = at_last_anywhere(design, ground_m)
     level_m = design.start.highest_m(ground_m, design.section)
     grade = design.grading.min_grade
     seeds = replace(found.seeds, level_m=level_m - grade * found.seeds.length_m)

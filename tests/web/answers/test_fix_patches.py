@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
+from fractions import Fraction
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
 from merge_patch import patched
+
+from yardfall.core.fixes.loosening import QUANTITIES
 
 PIPES = ("corrugated-single-4", "pvc-sdr35-4", "pvc-drain-6", "corrugated-dual-4", "pvc-sch40-3")
 
@@ -180,7 +183,7 @@ def test_a_deeper_start_is_listed_and_a_flatter_grade_names_no_pipe(client: Flas
     )
     answer = plan(client, body)
     changes = {fix["change"]: fix for fix in answer["fixes"]}
-    assert changes["start_depth"]["to"] == 10.3
+    assert changes["start_depth"]["to"] == 10.25  # 10.215 is the least
     assert changes["start_depth"]["text"].startswith("Start deeper")
     assert not any("SDR 35" in fix["text"] for fix in answer["fixes"])
 
@@ -198,7 +201,7 @@ def test_a_start_that_is_raised_past_its_shallowest_cover_takes_that_away(
     )
     (fix,) = [f for f in plan(client, body)["fixes"] if f["change"] == "start_cover"]
     # 4.215 in of pipe and 4.8 in of fall leave 4.985 in of cover.
-    assert fix["patch"] == {"start": {"cover": 4.9, "shallowest_cover": None}}
+    assert fix["patch"] == {"start": {"cover": 4.75, "shallowest_cover": None}}
 
 
 def test_each_outlet_says_what_going_deeper_there_means(client: FlaskClient) -> None:
@@ -265,3 +268,50 @@ def test_length_and_drop_alone_are_mended_by_what_their_request_can_say(
     assert answer["fixes"]
     for fix in mends(answer):
         assert plan(client, patched(body, fix["patch"]))["verdict"] == "yes", fix
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_every_depth_of_a_fix_is_a_mark_on_a_tape(client: FlaskClient, seed: int) -> None:
+    """Quarter inches, or eighths where those go too far; 5 mm or 1 mm: and told as they are."""
+    body = random_body(seed)
+    mark = 8 if body["units"] == "us" else 1
+    answer = plan(client, body)
+    for fix in (*answer["fixes"], *(answer["fix_pair"] or ())):
+        if QUANTITIES.get(fix["change"], "depth") != "depth":
+            continue
+        assert fix["to"] * mark == pytest.approx(round(fix["to"] * mark), abs=1e-6), fix
+        assert tape_words(fix["to"], body["units"]) in fix["text"], fix
+
+
+def tape_words(value: float, units: str) -> str:
+    """4.75 as `4 3/4 in`: Python's own fractions write it."""
+    if units == "si":
+        return f"{value:.0f} mm"
+    whole, part = divmod(Fraction(value), 1)
+    words = [str(whole)] if whole or not part else []
+    return " ".join([*words, *([str(part)] if part else [])]) + " in"
+
+
+def test_less_cover_is_offered_by_the_mark_that_holds(client: FlaskClient) -> None:
+    """Readings at every 12 ft, 5 in of cover asked for: 4.75 in are a no, 4.5 in are a yes.
+
+    4.7 in would do, and no tape shows it.
+    """
+    downs = [100.07, 99.74, 99.69, 99.36, 99.23, 99.45]
+    rows = [{"at": 12.0 * i, "elevation": z} for i, z in enumerate(downs)]
+    body = {
+        "units": "us",
+        "route": {"length": 60},
+        "ground": {"kind": "elevations", "points": rows},
+        "pipe": {"code": "pvc-sdr35-4"},
+        "start": {"cover": 9},
+        "grade": {"min_percent": 1, "shape": "least_dig", "max_breaks": 5},
+        "limits": {"min_cover": 5, "max_depth": 30, "outlet_taper": 6, "trench_width": 10},
+        "outlet": {"kind": "pop_up", "depth": {"min": 5, "max": 13}},
+    }
+    (fix,) = [one for one in plan(client, body)["fixes"] if one["change"] == "min_cover"]
+    assert fix["patch"] == {"limits": {"min_cover": 4.5}}
+    assert "4 1/2 in" in fix["text"]
+    for cover, verdict in ((4.75, "no"), (4.7, "yes"), (4.5, "yes")):
+        told = patched(body, {"limits": {"min_cover": cover}})
+        assert plan(client, told)["verdict"] == verdict

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import copy
+from fractions import Fraction
 
+import numpy as np
 import pytest
 
 from yardfall.web.openapi.examples import PIPE_CHECK
@@ -173,3 +175,25 @@ def test_what_cannot_move_may_leave_no_way(pipe_check) -> None:
 )
 def test_what_is_no_check_is_refused_where_it_stands(pointer, body, refused) -> None:
     assert refused("/pipe-check", json=body)["errors"][0]["pointer"] == pointer
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_what_is_lifted_and_lowered_as_told_leaves_the_grade_that_is_told(pipe_check, seed) -> None:
+    """Readings moved by the marks told, as Python's fractions read them, fall as they should."""
+    rng = np.random.default_rng(seed)
+    points = [
+        {"at": 10.0 * i, "invert": round(100 - 0.08 * i + rng.uniform(-0.3, 0.3), 3)}
+        for i in range(rng.integers(3, 9))
+    ]
+    body = {"units": "us", "points": points, "grade": {"min_percent": 1}}
+    moves = pipe_check(body)["least_moves"]["moves"]
+    for move in moves:
+        *whole, unit = move["mark"].split()
+        inches = float(sum(Fraction(part) for part in whole))
+        sign = 1 if move["sentence"].startswith("Lift") else -1
+        assert (unit, inches * 8 % 1) == ("in", 0)
+        assert move["move"] == sign * inches
+        (point,) = [one for one in points if one["at"] == move["at"]]
+        point["invert"] += sign * inches / 12
+    falls = -np.diff([one["invert"] for one in points])
+    assert (falls >= 0.01 * 10 - 1e-6).all()

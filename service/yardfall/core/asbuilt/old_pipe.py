@@ -18,7 +18,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from yardfall.core.arrays import Floats
-from yardfall.core.asbuilt.least_work import least_work
+from yardfall.core.asbuilt.least_work import MOST_MARKS, least_marks, least_work
 from yardfall.core.asbuilt.ponding import READING_SLACK_M, Pond, depth_at_points, standing_water
 from yardfall.core.chance.chance import TOO_CLOSE
 from yardfall.core.errors import InputError, Problem
@@ -111,8 +111,8 @@ class PipeCheck:
         return _stretch(self.at_m, self.invert_m, 0, -1)
 
 
-def check_pipe(old: OldPipe) -> PipeCheck:
-    """Check a pipe by its points, in any order.
+def check_pipe(old: OldPipe, step_m: float | None = None) -> PipeCheck:
+    """Check a pipe by its points, in any order; what to lift and lower in whole steps of a tape.
 
     Raises InputError for two points at one station, for a surface that needs the pipe's sizes,
     and for readings from a level whose elevation is needed and not given.
@@ -137,7 +137,7 @@ def check_pipe(old: OldPipe) -> PipeCheck:
         ),
         reading_error_m=sigma_m,
         least_told_m=told_m,
-        change_m=_least_change(old, order, at_m, invert_m),
+        change_m=_least_change(old, order, at_m, invert_m, step_m),
         remarks=tuple(_remarks(old, stretches, float(invert_m[0] - invert_m[-1]))),
     )
 
@@ -210,9 +210,12 @@ def _refuse(old: OldPipe, order: Sequence[int]) -> None:
 
 
 def _least_change(
-    old: OldPipe, order: Sequence[int], at_m: Floats, invert_m: Floats
+    old: OldPipe, order: Sequence[int], at_m: Floats, invert_m: Floats, step_m: float | None
 ) -> Floats | None:
-    """The least lifting and lowering (n,), each point's counted half way to its neighbours."""
+    """The least lifting and lowering (n,), each point's counted half way to its neighbours.
+
+    In whole steps where some serve; what is fixed may leave none.
+    """
     half_m, length_m = np.diff(at_m) / 2, np.zeros(len(at_m))
     length_m[:-1] += half_m
     length_m[1:] += half_m
@@ -224,6 +227,14 @@ def _least_change(
     if found_m is None:
         return None
     change_m = found_m - invert_m
+    if step_m is not None:
+        spread_m = min(len(at_m), MOST_MARKS // 2 - 2) * step_m  # each may push the next a step on
+        low_m = np.where(fixed, 0.0, change_m - spread_m)
+        high_m = np.where(fixed, 0.0, change_m + spread_m)
+        levels = invert_m + low_m, invert_m + high_m
+        marks_m = least_marks(invert_m, *levels, length_m, drop_m, step_m)
+        if marks_m is not None:
+            return marks_m
     return np.where(np.abs(change_m) <= 2 * READING_SLACK_M, 0.0, change_m)
 
 

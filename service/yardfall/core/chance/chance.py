@@ -18,6 +18,7 @@ from scipy.special import ndtr, ndtri
 
 from yardfall.core.arrays import Floats
 from yardfall.core.chance.monte_carlo import fitting_and_spread, on_many_grounds
+from yardfall.core.chance.retake_order import in_order
 from yardfall.core.design import Design
 from yardfall.core.grading.band import Band
 from yardfall.core.ground.profile import GroundProfile
@@ -72,8 +73,7 @@ class Retake:
 class Chance:
     """Share of the draws in which a line exists, and the readings that move it most.
 
-    `spare_sigma_m` is the standard error of the spare: the standard deviation of the draws'.
-    """
+    `spare_sigma_m` is the standard deviation of the spare in the draws."""
 
     chance: float
     spare_sigma_m: float
@@ -323,7 +323,7 @@ def by_worth(design: Design, band: Band, draws: Draws, margin: Floats) -> list[i
     likely = list(dict.fromkeys([*best, *by_share[:LOOKED_AT_AGAIN]]))
     worth = _worth(design, band, draws.first(RETAKE_DRAWS), likely, told)
     listed = [k for k in likely if max(shares[k], worth[k][0]) >= WORTH_RETAKING]
-    return sorted(listed, key=worth.__getitem__, reverse=True)
+    return in_order(listed, worth)
 
 
 def _worth(

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Literal
 
 from yardfall.core.chance.chance import TOO_CLOSE, Chance, drawn_on, find_chance
+from yardfall.core.chance.one_more import OneMore, one_more_reading
 from yardfall.core.chance.scenario import Case
 from yardfall.core.grading.alignment import align
 from yardfall.core.grading.decision import Decision, band_of
@@ -27,7 +28,17 @@ def chance_of(case: Case, decision: Decision, *, retake: bool) -> Chance:
     band = decision.band
     if len(band.at_m) != len(case.points.at_m):
         band = band_of(case.design, case.points, decision.ways)
-    return find_chance(case.design, band, case.draws_on_points, yes=decision.yes, retake=retake)
+    draws = case.draws_on_points
+    return find_chance(case.design, band, draws, yes=decision.yes, retake=retake)
+
+
+def reading_of(case: Case, decision: Decision, chance: Chance) -> OneMore | None:
+    """One more reading that would settle what is too close to call."""
+    assert case.draws_on_points is not None
+    band = decision.band
+    if len(band.at_m) != len(case.points.at_m):
+        band = band_of(case.design, case.points, decision.ways)
+    return one_more_reading(case.design, band, case.draws_on_points, chance)
 
 
 def verdict_of(yes: bool, chance: float | None, *, blocked: bool) -> Verdict:

@@ -121,8 +121,10 @@ def with_open_end(judged: Design, laid: Laid) -> Judged:
 
 
 def special_stations(design: Design) -> list[float]:
-    """Crossings and joins: stations in their own right."""
-    return [c.at_m for c in design.crossings] + [j.at_m for j in design.joins]
+    """Crossings, joins, and where what bears on the ground begins and ends: stations in their own
+    right, some perhaps beyond the end."""
+    edges_m = [at_m for cover in design.limits.covers for at_m in (cover.from_m, cover.to_m)]
+    return [c.at_m for c in design.crossings] + [j.at_m for j in design.joins] + edges_m
 
 
 def _refuse_beyond(design: Design, route: Route) -> None:

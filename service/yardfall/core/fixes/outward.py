@@ -17,10 +17,16 @@ FINEST: Final = 6
 """Decimals of every number that is told."""
 SAME_STEPS: Final = 1e-5
 STEPS: Final[dict[UnitName, dict[Quantity, tuple[float, ...]]]] = {
-    "us": {"depth": (0.1,), "level": (0.01,), "length": (1.0,), "percent": (0.05, 0.01)},
-    "si": {"depth": (1.0,), "level": (0.001,), "length": (0.25,), "percent": (0.05, 0.01)},
+    "us": {
+        "depth": (0.25, 0.125),
+        "level": (0.01,),
+        "length": (1.0,),
+        "percent": (0.1, 0.05, 0.01),
+    },
+    "si": {"depth": (5.0, 1.0), "level": (0.001,), "length": (0.25,), "percent": (0.1, 0.05, 0.01)},
 }
-"""A tape's step, a rod's, a stride's and a level's (common practice, no source)."""
+"""A tape's marks and the finest it is read to, a rod's step, a stride's and a level's (common
+practice, no source)."""
 PERCENT: Final = 0.01
 
 

@@ -20,13 +20,12 @@ KEPT: Final = 64
 def stations_of(
     route: Route, ground: GroundProfile, asked_m: Floats, special_m: Sequence[float]
 ) -> Floats:
-    """Stations a crew sees: those asked for, both ends, bends, readings, crossings and joins.
-
-    `special_m` are the crossings and joins.
-    """
+    """Stations a crew sees: those asked for, both ends, bends, readings, and the `special_m`:
+    crossings, joins, edges of what bears on the ground."""
     read_m = _on_line(ground.reading_at_m, route.length_m)
     special = np.array(special_m, dtype=np.float64)
-    return merge_stations(asked_m, route.vertex_at_m, read_m, special)
+    on_line = special[(special >= 0) & (special <= route.length_m + SAME_STATION_M)]
+    return merge_stations(asked_m, route.vertex_at_m, read_m, on_line)
 
 
 def align(ground: GroundProfile, stations_m: Floats, length_m: float, limits: Limits) -> Alignment:

@@ -7,6 +7,12 @@ from typing import Final
 THIN: Final = "no wheels, no aerating and no spade there."
 
 TEXTS: Final[dict[str, str]] = {
+    "one_more_reading": "Read the ground at {at} as well: if it lies there as these readings lead "
+    "to expect, the chance that it works rises from {now} to {then}. What is found may turn it the "
+    "other way.",
+    "one_more_reading_less": "Read the ground at {at} as well: if it lies there as these readings "
+    "lead to expect, the chance that it works falls from {now} to {then}. What is found may turn "
+    "it the other way.",
     "start_cover": "Start with {after} of soil over the pipe instead of {before}.",
     "start_cover_deeper": "Start deeper, with {after} of soil over the pipe instead of {before}.",
     "start_depth": "Start with the trench {after} deep instead of {before}.",

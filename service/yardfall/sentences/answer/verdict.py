@@ -53,4 +53,8 @@ TEXTS: Final[dict[str, str]] = {
     "why.steep": "From {up} to there it can fall only {available}.",
     "more_changes_straight": "A line that changes grade on the way would fit.",
     "more_changes": "A line that changes grade more often would fit.",
+    "more_stations": "A line that also changes grade between these stations would fit: ask for "
+    "stations closer together.",
+    "more_changes_or_stations": "A line that changes grade more often, or between these stations, "
+    "would fit.",
 }

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from yardfall.core.chance.chance import Chance
 from yardfall.core.design import LEAST_COVER
+from yardfall.core.fixes.fixes import MOST_BREAKS
 from yardfall.core.grading.decision import Decision
 from yardfall.core.hydraulics.backwater import Backwater
 from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
@@ -177,9 +178,18 @@ def no_sentence(plan: Plan, units: UnitSystem) -> str:
             name = name if name in TURNS else "turn_other"
             said.append(say(f"verdict.why.{name}", turn=turn, limit=limit_words(limit)))
     if decision.blocked_by_shape:
-        straight = plan.judged.design.straight
-        said.append(say(f"verdict.more_changes{'_straight' if straight else ''}"))
+        said.append(say(f"verdict.{_better_shape(plan)}"))
     return " ".join(said)
+
+
+def _better_shape(plan: Plan) -> str:
+    """What a line that fits would do otherwise; the grade changes at stations alone."""
+    design, breaks = plan.judged.design, plan.judged.design.grading.max_breaks
+    if design.straight:
+        return "more_changes_straight"
+    if breaks >= len(plan.points.changes_at):
+        return "more_stations"
+    return "more_changes" if breaks < MOST_BREAKS else "more_changes_or_stations"
 
 
 def _effect(lower: str) -> str:

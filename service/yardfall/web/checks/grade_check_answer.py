@@ -144,11 +144,6 @@ def _station_sentence(one: Dug, state: str, do: str, mark: str, units: UnitSyste
     return say(f"grade_check.station_{state}_{do}", label=label, off=off, mark=mark)
 
 
-def _work_text(one: Dug, units: UnitSystem) -> str:
-    """What to shave or fill by the tape: never nothing."""
-    return units.work_text(abs(one.marked_m) or abs(one.change_m))
-
-
 def _do(one: Dug) -> str:
     if one.in_doubt:
         return "read_again"
@@ -239,8 +234,9 @@ def _rod_text(mark_m: float, read: ReadCheck) -> str:
 
 
 def _work_text(one: Dug, units: UnitSystem) -> str:
-    """How much to take off or fill: from mark to mark as the tape shows it, else to its step."""
-    work_m, finest_m = abs(one.marked_m), units.tape_steps_m[-1]
+    """How much to take off or fill, never nothing: as the tape shows it where it is from mark to
+    mark, else to its step."""
+    work_m, finest_m = abs(one.marked_m) or abs(one.change_m), units.tape_steps_m[-1]
     whole = abs(work_m / finest_m - round(work_m / finest_m)) < 1e-4
     return _tape_text(work_m, units) if whole else units.fine_text(work_m)
 

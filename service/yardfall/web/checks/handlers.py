@@ -25,4 +25,4 @@ def answer_grade_check(body: dict[str, Any], rasters: RasterStore) -> dict[str, 
 def answer_pipe_check(body: dict[str, Any]) -> dict[str, Any]:
     """The answer to a checked pipe-check body. Raises InputError."""
     read = read_pipe_check(body)
-    return pipe_check_answer(check_pipe(read.old), read)
+    return pipe_check_answer(check_pipe(read.old, read.units.fine_step_m), read)

@@ -6,6 +6,7 @@ from typing import Any
 
 from flask import Response, current_app, jsonify
 
+from yardfall.core import compiled
 from yardfall.core.units import SYSTEMS
 from yardfall.store.health import look_over
 from yardfall.store.uploads.rasters import RasterStore
@@ -41,7 +42,8 @@ def health() -> tuple[Response, int]:
     """Whether what the service depends on works, and what does not."""
     parts = current_app.extensions
     found = look_over(parts["engine"], parts["data_dir"]) | parts["holders"].broken()
-    return jsonify(health_answer(found)), 503 if found else 200
+    told = health_answer(found, getting_ready=not compiled.settled(0))
+    return jsonify(told), 503 if found else 200
 
 
 @planning.get("/pipes")

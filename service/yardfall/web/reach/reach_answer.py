@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 
 from yardfall.core.cautions import cautions_for
-from yardfall.core.design import Design
 from yardfall.core.grade_runs import GradeRun
 from yardfall.core.reach.no_outlet import Loosened
 from yardfall.core.remarks import Remark
@@ -17,6 +16,7 @@ from yardfall.use_cases.reach import Asked, Outcome, TargetFound
 from yardfall.use_cases.reach_routes import RouteFound
 from yardfall.use_cases.reach_search import ANY_CHANGES, Searched
 from yardfall.web.answers.fixes.fix_answer import POINTERS
+from yardfall.web.answers.fixes.fix_patch import limit_patch
 from yardfall.web.answers.fixes.fix_words import change_text, value_answer
 from yardfall.web.answers.level_block_answer import run_answer
 from yardfall.web.answers.plan_answer import assumption_answer, caution_answer, outlet_answer
@@ -51,7 +51,7 @@ def reach_answer(outcome: Outcome, read: ReadReach) -> dict[str, Any]:
         "routes": routes,
         "targets": [_target(target, outcome.searched, units) for target in outcome.targets],
         "asked": [_asked(asked, outcome, units) for asked in outcome.asked],
-        "loosen": [_loosen(one, request.plan.design, units) for one in outcome.loosen],
+        "loosen": [_loosen(one, read) for one in outcome.loosen],
         "ground_source": source_answer(outcome.searched.lot.named, units),
         "assumptions": [assumption_answer(a, units) for a in read.assumptions],
         "warnings": [warning_answer(remark, units) for remark in _remarks(outcome, read)],
@@ -103,7 +103,7 @@ def _sentence(outcome: Outcome, read: ReadReach, share: float) -> str:
     if spare_m < 0:
         said = say(f"reach.nowhere{asked}", amount=amount)
         if outcome.loosen:
-            return f"{said} {_loosen(outcome.loosen[0], read.request.plan.design, units)['text']}"
+            return f"{said} {_loosen(outcome.loosen[0], read)['text']}"
         return said
     if count == 1:
         said = say("reach.at_the_place", amount=amount)
@@ -193,7 +193,8 @@ def _asked(asked: Asked, outcome: Outcome, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _loosen(one: Loosened, design: Design, units: UnitSystem) -> dict[str, Any]:
+def _loosen(one: Loosened, read: ReadReach) -> dict[str, Any]:
+    design, units = read.request.plan.design, read.units
     return {
         "change": one.change,
         "pointer": POINTERS[one.change],
@@ -201,6 +202,7 @@ def _loosen(one: Loosened, design: Design, units: UnitSystem) -> dict[str, Any]:
         "to": value_answer(one.change, one.after, units),
         "spare_after": rounded(one.spare_m / units.depth_m),
         "text": change_text(one.change, one.before, one.after, design, units),
+        "patch": limit_patch(one, read.plan_body, units),
     }
 
 

@@ -260,7 +260,7 @@ class ReachAsked(ma.Schema):
 
 
 class LoosenAnswer(ma.Schema):
-    """One change that alone makes an outlet."""
+    """One change that alone makes an outlet, as proven by searching anew with it."""
 
     change = words()
     pointer = words()
@@ -268,6 +268,14 @@ class LoosenAnswer(ma.Schema):
     to = ma.fields.Raw(required=True)
     spare_after = number()
     text = words()
+    patch = ma.fields.Dict(
+        keys=ma.fields.String(),
+        allow_none=True,
+        required=True,
+        metadata={
+            "description": "The whole change as a JSON merge patch (RFC 7396) of the request."
+        },
+    )
 
 
 class ReachAnswer(ma.Schema):

@@ -41,6 +41,13 @@ class Health(ma.Schema):
     version = words()
     depends_on = part(Dependencies)
     broken = ma.fields.List(ma.fields.String(), required=True)
+    getting_ready = ma.fields.Boolean(
+        required=True,
+        metadata={
+            "description": "Whether the sums are being made ready, once after a version was "
+            "installed: until then a sum may be answered with 503 and Retry-After."
+        },
+    )
 
 
 class PipeAnswer(ma.Schema):

@@ -46,10 +46,14 @@ class AdviceAnswer(ma.Schema):
     """What may help, but no second run can prove: no patch of the request says it.
 
     `nearest` is the one change that comes nearest where neither a fix nor a pair of them is found.
+    `one_more_reading` is where to read the ground as well, `at` that station: `chance` is that of
+    the answer if the ground lies there as the readings lead to expect. Both are null for others.
     """
 
     code = words()
     text = words()
+    at = number(nullable=True)
+    chance = number(nullable=True)
 
 
 class RetakeAnswer(ma.Schema):

@@ -13,7 +13,7 @@ from yardfall.sentences import say
 from yardfall.web.answers.fixes.fix_patch import Patch, merged, patch_of
 from yardfall.web.answers.fixes.fix_words import change_text, value_answer
 from yardfall.web.answers.water.water_answer import flow_text
-from yardfall.web.openapi.numbers import rounded
+from yardfall.web.openapi.numbers import percent_words, rounded
 from yardfall.web.parse.pipe_drop import is_pipe_drop
 
 POINTERS: Final[dict[Change, str]] = {
@@ -52,13 +52,13 @@ def fixes_answer(plan: Plan, units: UnitSystem, body: dict[str, Any] | None) -> 
         if patch is not None or body is None:
             fixes.append(fix_answer(fix, plan, units, patch))
         elif fix.ground_m is not None:
-            advice.append({"code": fix.change, "text": _text(fix, plan, units)})
+            advice.append(_advised(fix.change, _text(fix, plan, units)))
     if body is not None and is_pipe_drop(body["ground"]):
         return {"fixes": fixes, "fix_pair": None, "advice": []}  # no ground to dig or pump over
     return {
         "fixes": fixes,
         "fix_pair": None if plan.pair is None else _pair(plan.pair, plan, units, body),
-        "advice": [*advice, *_advice(plan, units)],
+        "advice": [*_one_more(plan, units), *advice, *_advice(plan, units)],
     }
 
 
@@ -105,17 +105,37 @@ def _change_text(one: Fix | Nearest, plan: Plan, units: UnitSystem, **how: Any) 
     return change_text(one.change, before, after, plan.asked, units, site=plan.eased.site, **how)
 
 
-def _advice(plan: Plan, units: UnitSystem) -> list[dict[str, str]]:
+def _one_more(plan: Plan, units: UnitSystem) -> list[dict[str, Any]]:
+    """Where to read the ground as well, if that would settle most."""
+    if plan.one_more is None or plan.chance is None:
+        return []
+    at_m, chance = plan.one_more.at_m, plan.one_more.chance
+    rises = chance > plan.chance.chance
+    text = say(
+        f"fixes.one_more_reading{'' if rises else '_less'}",
+        at=units.station_label(at_m),
+        now=percent_words(plan.chance.chance),
+        then=percent_words(chance),
+    )
+    named = {"at": rounded(at_m / units.length_m), "chance": rounded(chance)}
+    return [_advised("one_more_reading", text) | named]
+
+
+def _advised(code: str, text: str) -> dict[str, Any]:
+    return {"code": code, "text": text, "at": None, "chance": None}
+
+
+def _advice(plan: Plan, units: UnitSystem) -> list[dict[str, Any]]:
     """What no second run can prove: going on over ground that was not measured, and a pump.
 
     No pump where the ground falls too much for the pipe.
     """
     found = []
     if plan.nearest is not None:
-        found.append({"code": "nearest", "text": _nearest_text(plan.nearest, plan, units)})
+        found.append(_advised("nearest", _nearest_text(plan.nearest, plan, units)))
     if plan.further_m is not None:
         length = units.length_text(plan.further_m)
-        found.append({"code": "carry_on", "text": say("fixes.carry_on", length=length)})
+        found.append(_advised("carry_on", say("fixes.carry_on", length=length)))
     if plan.explained and plan.verdict == "no" and not plan.judged.decision.pinch.steep:
         lift_m = float(plan.points.ground_m.max() - plan.decision.invert_m[0])
         lift = units.length_text(round(lift_m / units.length_m, 1) * units.length_m)
@@ -126,5 +146,5 @@ def _advice(plan: Plan, units: UnitSystem) -> list[dict[str, str]]:
         )
         name = "pump" if flow_m3s > 0 else "pump_unknown"
         rate = flow_text(flow_m3s, units)
-        found.append({"code": "pump", "text": say(f"fixes.{name}", lift=lift, rate=rate)})
+        found.append(_advised("pump", say(f"fixes.{name}", lift=lift, rate=rate)))
     return found

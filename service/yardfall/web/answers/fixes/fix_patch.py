@@ -11,6 +11,7 @@ from yardfall.core.fixes.fixes import Fix
 from yardfall.core.fixes.outward import FINEST
 from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.plan import Plan
+from yardfall.core.reach.no_outlet import Loosened
 from yardfall.core.units import UnitSystem
 from yardfall.web.answers.fixes.fix_words import value_answer
 from yardfall.web.openapi.numbers import rounded
@@ -29,6 +30,15 @@ def patch_of(fix: Fix, plan: Plan, body: dict[str, Any], units: UnitSystem) -> P
         return None
     if ground["kind"] == "length_and_drop" and fix.change == "end_at":
         return None  # another length is another slope
+    if fix.change == "end_at":
+        return _ended(float(fix.after), plan, body, units)
+    if fix.change == "crossing":
+        return {"crossings": _passed(fix, body)}
+    return limit_patch(fix, body, units) or _ground(fix, plan, body, units)
+
+
+def limit_patch(fix: Fix | Loosened, body: dict[str, Any], units: UnitSystem) -> Patch | None:
+    """What to change of the limits, the pipe or the outlet; None where the change is none such."""
     to = _told(fix, units)
     match fix.change:
         case "start_cover" | "start_depth" | "start_invert":
@@ -56,13 +66,9 @@ def patch_of(fix: Fix, plan: Plan, body: dict[str, Any], units: UnitSystem) -> P
             return {"outlet": {"invert": {"max": to}}}
         case "outlet_kind":
             return {"outlet": {"kind": fix.after} | _without(body["outlet"], "depth", "invert")}
-        case "end_at":
-            return _ended(float(fix.after), plan, body, units)
-        case "crossing":
-            return {"crossings": _passed(fix, body)}
         case "grade_changes":
             return {"grade": {"shape": "least_dig", "max_breaks": int(fix.after)}}
-    return _ground(fix, plan, body, units)
+    return None
 
 
 def merged(one: Patch, two: Patch) -> Patch:
@@ -74,7 +80,7 @@ def merged(one: Patch, two: Patch) -> Patch:
     return found
 
 
-def _told(fix: Fix, units: UnitSystem) -> float | None:
+def _told(fix: Fix | Loosened, units: UnitSystem) -> float | None:
     told = value_answer(fix.change, fix.after, units)
     return None if isinstance(told, str) else told
 
@@ -84,13 +90,13 @@ def _without(part: dict[str, Any] | None, *names: str) -> Patch:
     return {name: None for name in names if part and name in part}
 
 
-def _no_shallower(fix: Fix, body: dict[str, Any]) -> Patch:
+def _no_shallower(fix: Fix | Loosened, body: dict[str, Any]) -> Patch:
     if fix.asked.start.shallowest_cover_m is not None:
         return {}
     return _without(body["start"], "shallowest_cover")
 
 
-def _depths(fix: Fix, body: dict[str, Any], units: UnitSystem) -> Patch:
+def _depths(fix: Fix | Loosened, body: dict[str, Any], units: UnitSystem) -> Patch:
     """The outlet's depths; with the usual least where none was stated for it, rounded down."""
     outlet, now = fix.asked.outlet, body["outlet"].get("depth", {})
     side = "min" if fix.change == "outlet_depth_min" else "max"
@@ -104,7 +110,7 @@ def _depths(fix: Fix, body: dict[str, Any], units: UnitSystem) -> Patch:
     return depths
 
 
-def _pipe(fix: Fix, body: dict[str, Any], units: UnitSystem) -> Patch:
+def _pipe(fix: Fix | Loosened, body: dict[str, Any], units: UnitSystem) -> Patch:
     """Another pipe of the catalogue, without what was stated of the one before."""
     own = ("outside", "inside", "wall", "n", "min_percent")
     patch: Patch = {"pipe": {"code": fix.after} | _without(body["pipe"], *own)}

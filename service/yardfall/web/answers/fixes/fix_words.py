@@ -160,6 +160,8 @@ def value_words(
     step_m = 10.0 ** -LEVEL_DIGITS[units.name] * units.length_m if level else units.depth_step_m
     if quantity == "length":
         return units.length_text(value)
+    if not level and units.is_fine(value):
+        return units.fine_text(value)
     if not isinstance(before, str):
         value = _away(value / step_m, before / step_m) * step_m
     if level:
