@@ -14,7 +14,7 @@ from rasterio.windows import Window
 from yardfall.core.arrays import Floats
 from yardfall.core.errors import InputError, TooLargeError
 from yardfall.core.units import VERTICAL_UNITS_M
-from yardfall.geo.crs import CRS84, transform
+from yardfall.geo.crs import find_crs, is_on_earth, transform
 from yardfall.geo.elevations import OpenElevations
 from yardfall.geo.raster import inspect_raster, pyproj_crs
 from yardfall.sentences import say
@@ -28,25 +28,34 @@ ALONG: Final = np.linspace(0.0, 1.0, 21)
 """Places along each side of what is asked for: a straight side is bent in another system."""
 
 
-def keep_part(name: str, bounds: list[float], rasters: RasterStore) -> RasterRecord:
-    """Keep what a source has between west, south, east and north (degrees).
+def keep_part(name: str, bounds: list[float], system: str, rasters: RasterStore) -> RasterRecord:
+    """Keep what a source has between west, south, east and north of a system, or find it kept.
 
-    Raises NotFoundError, InputError at /bounds, TooLargeError, UnavailableError.
+    Raises NotFoundError, InputError at /bounds and /crs, TooLargeError, UnavailableError.
     """
     west, south, east, north = bounds
-    if not (west < east and -90 <= south < north <= 90):
+    crs = find_crs(system)
+    assert crs is not None, "local is none of those that a window is asked in"
+    if not (west < east and south < north and _has_ends(bounds, crs)):
         raise InputError.at("/bounds", say("sources.window_order"))
     start, end = np.zeros_like(ALONG), np.ones_like(ALONG)
     across = np.concatenate([ALONG, end, ALONG, start])
     up = np.concatenate([start, ALONG, end, ALONG])
     edge = np.column_stack([west + (east - west) * across, south + (north - south) * up])
-    crs = pyproj.CRS.from_string(CRS84)
     with source_elevations(name, rasters.sources, "/bounds")(edge, crs, 0.0) as its:
         own = pyproj_crs(its.dataset.crs.to_wkt())
         written = _written(its, transform(edge, crs, own), name)
     assert its.source is not None
     title = f"{name} {its.source.date}".strip()
-    return add_raster(io.BytesIO(written), title, rasters, inspect_raster, its.source)
+    return add_raster(
+        io.BytesIO(written), title, rasters, inspect_raster, its.source, keep_once=True
+    )
+
+
+def _has_ends(bounds: list[float], crs: pyproj.CRS) -> bool:
+    """Whether both corners can be places of a system."""
+    corners = np.reshape(bounds, (2, 2))
+    return all(is_on_earth(corner, crs) for corner in corners)
 
 
 def _written(its: OpenElevations, edge: Floats, name: str) -> bytes:

@@ -53,6 +53,9 @@ TEXTS: Final[dict[str, str]] = {
     "yardfall source check {name} says why.",
     "damaged": "A file of the source {name} is damaged here. Move the route, or take another "
     "ground.",
+    "place": "Give a place by lon and lat, or by x, y and crs.",
+    "place_crs": "Say which projected system x and y are in: EPSG:<number>. For longitude and "
+    "latitude give lon and lat.",
     "window_order": "Give west, south, east and north, in that order, east of west and north of "
     "south.",
     "window_cells": "This is {cells} cells of the source; at most {most} are kept. Give a smaller "
