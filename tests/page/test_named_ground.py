@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Callable
 
+import pyproj
 import pytest
 from planner_page import Opener, expect_answer, map_place, screen, start_from
 from playwright.sync_api import Page, Route, expect
@@ -225,3 +226,50 @@ def test_of_several_sources_one_is_chosen(open_page: Opener) -> None:
     page.get_by_label("Take the ground of").select_option("demo-ground")
     page.get_by_role("button", name="Use the ground of demo-ground").click()
     expect(page.locator("#ground-place-told")).to_contain_text("those of demo-ground.")
+
+
+@pytest.fixture
+def on_tiles(page: Page, planner: str) -> Page:
+    """On the online map about the demo yard, a line drawn on it."""
+    source = {"url": f"{planner}/static/mark.svg?{{z}}/{{x}}/{{y}}", "attribution": "A survey"}
+    page.route("**/page-settings", lambda r: r.fulfill(json={"tiles": source | {"max_zoom": 19}}))
+    page.reload()
+    expect_answer(page)
+    page.locator("#base-details > summary").click()
+    page.locator("#place").fill(YARD)
+    page.locator("#place-go").click()
+    expect(page.locator("#base")).to_have_value("tiles")
+    page.locator("#draw").click()
+    for right, down in ((0.49, 0.48), (0.47, 0.4)):
+        page.mouse.click(*map_place(page, right, down))
+    page.locator("#draw-finish").click()
+    return page
+
+
+def held_against_pyproj(plan: dict, base: str) -> None:
+    """What was drawn in degrees lies within a millimetre of where pyproj puts it."""
+    to_utm = pyproj.Transformer.from_crs("OGC:CRS84", "EPSG:32617", always_xy=True)
+    drawn, carried = plan["lines"]["tiles"], plan["lines"][base]
+    assert len(drawn) == len(carried) == 2
+    for (lon, lat), point in zip(drawn, carried, strict=True):
+        assert point == pytest.approx(to_utm.transform(lon, lat), abs=1e-3)
+
+
+def test_on_the_online_map_a_click_takes_the_lot_and_the_line(on_tiles: Page) -> None:
+    page = on_tiles
+    click_lot(page, 0.5, 0.45)
+    base = lot_taken(page)
+    assert base != "tiles"
+    held_against_pyproj(kept_plan(page), base)
+    expect_answer(page)
+    page.get_by_role("button", name=re.compile("^Undo")).first.click()
+    expect(page.locator("#base")).to_have_value("tiles")
+
+
+def test_what_is_drawn_on_the_online_map_goes_onto_the_ground(on_tiles: Page) -> None:
+    page = on_tiles
+    page.get_by_role("button", name="Use the ground of demo-ground").click()
+    expect(page.locator("#ground-place-told")).to_contain_text("those of demo-ground.")
+    expect(page.locator("#base")).not_to_have_value("tiles")
+    held_against_pyproj(kept_plan(page), page.locator("#base").input_value())
+    expect_answer(page)

@@ -21,6 +21,19 @@ export function boundsOf(points) {
   return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
 }
 
+// What turns a point of one system into one of another, by three corners of a yard known in both:
+// straight between them, which is millimetres off in a yard.
+export function byCorners([a, b, c], [p, q, r]) {
+  const [u, v] = [b, c].map(([x, y]) => [x - a[0], y - a[1]]);
+  const det = u[0] * v[1] - u[1] * v[0];
+  return ([x, y]) => {
+    const [dx, dy] = [x - a[0], y - a[1]];
+    const s = (dx * v[1] - dy * v[0]) / det;
+    const t = (u[0] * dy - u[1] * dx) / det;
+    return p.map((from, k) => from + s * (q[k] - from) + t * (r[k] - from));
+  };
+}
+
 // Whether the plan's line begins on a lot: only then does it belong there.
 export function beginsOn(plan, features) {
   const [first] = lineOf(plan);

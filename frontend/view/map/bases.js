@@ -132,9 +132,9 @@ export class Bases {
   }
 
   // The plan on another base, with what is drawn where that can be carried over and fits.
-  moved(plan, id) {
+  moved(plan, id, by = null) {
     const [from, to] = [this.get(plan.base), this.get(id)];
-    const carry = from && carryBetween(from, to);
+    const carry = by ?? (from && carryBetween(from, to));
     const fits = carry && lineOf(plan).every((point) => inside(to.bounds, carry(point)));
     return { ...onBase(plan, id, fits ? carry : null), route: { ...plan.route, kind: "drawn" } };
   }

@@ -3,7 +3,7 @@
 // files, so it stays when the source is gone.
 import { fetchGround, fetchLot, keepWindow } from "../../api/planner.js";
 import { lineOf } from "../../model/document/document.js";
-import { beginsOn, boundsOf, groundAround, withLot } from "../../model/document/lot.js";
+import { beginsOn, boundsOf, byCorners, groundAround, withLot } from "../../model/document/lot.js";
 import { onBase, outlinesOf } from "../../model/document/shapes.js";
 import { metresPerDegree, readPlace } from "../../model/geometry/tile_grid.js";
 import { byId, say } from "../dom.js";
@@ -92,7 +92,7 @@ export class NamedGround {
     return this.bases.get(this.store.plan.base);
   }
 
-  // {base, features, source}: the ground around the lot at a place; around the place itself where no
+  // {base, features, source, by}: the ground around the lot at a place; around the place itself where no
   // lot is known, unless it is to be on one. Throws with the reason.
   async #around(place, { onLot }) {
     const [here, lot] = await Promise.all([this.#groundAt(place), fetchLot(place)]);
@@ -102,7 +102,11 @@ export class NamedGround {
     const base = this.bases.keep(await keepWindow(source.name, bounds, DEGREES));
     const its = { at: [here.lon, here.lat], crs: DEGREES };
     const known = base.route_crs === place.crs || !lot.features.length;
-    return { base, features: known ? lot.features : (await fetchLot(its, base.route_crs)).features, source };
+    const [features, by] = await Promise.all([
+      known ? lot.features : fetchLot(its, base.route_crs).then((found) => found.features),
+      this.#onto(base),
+    ]);
+    return { base, features, source, by };
   }
 
   // The same under what is drawn, or else under the middle of the map's base; no lot is taken.
@@ -113,7 +117,24 @@ export class NamedGround {
     const at = [(west + east) / 2, (south + north) / 2];
     const { source } = this.#chosen((await this.#groundAt({ at, crs })).ground);
     const bounds = groundAround(drawn.length ? [west, south, east, north] : [...at, ...at], size);
-    return { base: this.bases.keep(await keepWindow(source.name, bounds, crs)), features: null, source };
+    const base = this.bases.keep(await keepWindow(source.name, bounds, crs));
+    return { base, features: null, source, by: await this.#onto(base) };
+  }
+
+  // What carries a line drawn in degrees onto a base in a projected system; null where that is not
+  // what there is to carry.
+  async #onto({ route_crs: crs, bounds: [west, south, east, north] }) {
+    if (this.#here.route_crs !== DEGREES || crs === DEGREES || !lineOf(this.store.plan).length) return null;
+    const corners = [
+      [west, south],
+      [east, south],
+      [west, north],
+    ];
+    const found = await Promise.all(corners.map((at) => this.#groundAt({ at, crs })));
+    return byCorners(
+      found.map(({ lon, lat }) => [lon, lat]),
+      corners,
+    );
   }
 
   #groundAt(place) {
@@ -130,11 +151,11 @@ export class NamedGround {
     throw new Error(problem ?? (found.length && name ? `${name} ${NOT_THAT}` : NO_GROUND));
   }
 
-  #lay({ base, features, source }) {
+  #lay({ base, features, source, by }) {
     this.bases.beforeChange();
     this.store.edit((plan) => {
-      const goesAlong = features === null || (plan.base !== base.id && beginsOn(this.bases.moved(plan, base.id), features));
-      const next = goesAlong ? this.bases.moved(plan, base.id) : onBase(plan, base.id, null);
+      const moved = plan.base === base.id ? plan : this.bases.moved(plan, base.id, by);
+      const next = features === null || beginsOn(moved, features) ? moved : onBase(plan, base.id, null);
       return withLot({ ...next, ground: "raster", route: { ...plan.route, kind: "drawn" } }, features ?? []);
     });
     this.#tell(`${source.text} ${this.#drawnWords(features)}`.trim());

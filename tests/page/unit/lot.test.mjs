@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { blankDocument } from "../../../frontend/model/document/document.js";
-import { beginsOn, groundAround, withLot } from "../../../frontend/model/document/lot.js";
+import { beginsOn, byCorners, groundAround, withLot } from "../../../frontend/model/document/lot.js";
 import { outlinesOf } from "../../../frontend/model/document/shapes.js";
 
 const box = (x, y, wide, tall) => [
@@ -72,4 +72,19 @@ test("a line belongs to the lot that it begins on", () => {
   assert.equal(beginsOn(drawn(5, 5), features), true);
   assert.equal(beginsOn(drawn(25, 5), features), false);
   assert.equal(beginsOn(blankDocument(), features), false);
+});
+
+test("a turned and scaled yard is carried over by three corners", () => {
+  const turned = ([x, y]) => [100 + 2 * x - y, 50 + x + 3 * y];
+  const corners = [
+    [0, 0],
+    [10, 1],
+    [1, 8],
+  ];
+  const carry = byCorners(corners, corners.map(turned));
+  for (const point of [...corners, [4, 5], [-3, 12]]) {
+    carry(point).forEach((value, k) => {
+      assert.ok(Math.abs(value - turned(point)[k]) < 1e-9);
+    });
+  }
 });
