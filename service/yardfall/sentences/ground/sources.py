@@ -75,7 +75,8 @@ TEXTS: Final[dict[str, str]] = {
     "datum_named": "elevations of {name}, {datum}",
     "not_outlines": "The file is none of these: GeoPackage, FlatGeobuf, GeoJSON, a shapefile in a "
     "ZIP.",
-    "parquet": "GeoParquet is not read here. Save the file as GeoPackage or FlatGeobuf.",
+    "parquet": "GeoParquet is read only where pyarrow is installed too: pip install "
+    "'yardfall[parquet]'. Or save the file as GeoPackage or FlatGeobuf.",
     "no_field": "The layer has no field named {field}. Its fields: {fields}.",
     "no_crs": "The file does not state its coordinate system, so it cannot be placed on the map.",
     "geojson_crs": "The file states a coordinate system, and GeoJSON is in longitude and latitude "
