@@ -98,7 +98,8 @@ export class NamedGround {
     const [here, lot] = await Promise.all([this.#groundAt(place), fetchLot(place)]);
     if (onLot && !lot.features.length) throw new Error(NO_LOT);
     const { source } = this.#chosen(here.ground);
-    const bounds = groundAround(lot.bounds ?? [here.lon, here.lat, here.lon, here.lat], metresPerDegree(here.lat));
+    const about = lot.bounds ?? [here.lon, here.lat, here.lon, here.lat];
+    const bounds = groundAround(about, metresPerDegree(about[1]));
     const base = this.bases.keep(await keepWindow(source.name, bounds, DEGREES));
     const its = { at: [here.lon, here.lat], crs: DEGREES };
     const known = base.route_crs === place.crs || !lot.features.length;

@@ -14,6 +14,7 @@ import rasterio
 from tiles import CRS, EMPTY, NORTH, SIZE, WEST, ground, write
 
 from yardfall.cli.main import main
+from yardfall.use_cases.source_window import _KEPT_AS
 
 TO_MAP = pyproj.Transformer.from_crs(CRS, "OGC:CRS84", always_xy=True)
 
@@ -107,6 +108,8 @@ def test_the_same_part_is_kept_once(valley, keep, client, add, ground) -> None:
     assert len([one for one in kept if one["source"]]) == 3
     assert client.delete(f"/api/v1/rasters/{first['id']}").status_code == 204
     assert keep(bounds(200, 210, 300, 290))["id"] != first["id"], "what was deleted is kept anew"
+    _KEPT_AS.clear()  # as another process, or this one begun anew, finds it
+    assert keep(own, crs=CRS) == second
 
 
 def test_a_source_that_changed_is_kept_beside(valley, keep, ground, tmp_path) -> None:

@@ -56,6 +56,11 @@ class RasterStore(KeptFiles[RasterRecord]):
         """The sources that whoever runs the planner named, which are everybody's."""
         return SourceStore(self._folder.parent / "sources")
 
+    @property
+    def keeper(self) -> str:
+        """Whose is what is kept here."""
+        return self._owner or self.nobodys
+
     def incoming(self, stream: IO[bytes]) -> AbstractContextManager[Path]:
         """The upload in a temporary file, gone at the end unless kept.
 
@@ -78,9 +83,8 @@ class RasterStore(KeptFiles[RasterRecord]):
 
     def find_same(self, part: Path, name: str, facts: dict[str, Any]) -> RasterRecord | None:
         """One's own raster of the same name, facts and bytes as a file that came in."""
-        own = self._owner or self.nobodys
         like = select(rasters).where(
-            rasters.c.owner == own,
+            rasters.c.owner == self.keeper,
             rasters.c.name == clean_name(name, MOST_NAME, self.noun),
             rasters.c.size_bytes == part.stat().st_size,
         )
