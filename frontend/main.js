@@ -47,6 +47,7 @@ import { Site } from "./view/map/site_plan.js";
 import { Snapping } from "./view/map/snapping.js";
 import { MapTools } from "./view/map/toolbar.js";
 import { OldPipeCheck } from "./view/old_pipe/form.js";
+import { GroundOffer } from "./view/place/ground_offer.js";
 import { Reach } from "./view/reach/reach.js";
 import { AsBuilt } from "./view/trench/as_built.js";
 import { TrenchCheck } from "./view/trench/trench.js";
@@ -73,7 +74,6 @@ class Page {
     this.store.edit((plan) => onKnownBase(plan, this.bases, this.demo), { key: "base" });
 
     this.#buildViews();
-    byId("base-details").addEventListener("toggle", () => this.#namedGround(), { once: true });
     this.form.bindPage(document);
     this.#bindTools();
     this.store.watch((plan, _, origin) => this.#show(plan, origin));
@@ -93,12 +93,6 @@ class Page {
       // Told beforehand, so that nobody finds out in the trench.
       if (!kept && !isSecureContext) byId("trench").append(h("p", { class: "hint", id: "withheld" }, WITHHELD));
     });
-  }
-
-  // What only those need who look for another base comes once they do.
-  async #namedGround() {
-    const { NamedGround } = await import("./view/place/named_ground.js");
-    new NamedGround(this.store, this.bases).load();
   }
 
   #buildViews() {
@@ -127,15 +121,16 @@ class Page {
       onBegin: () => this.#oneHand(this.along),
     });
     this.shapes = new Shapes(this.yardMap, this.store, this.active, {
-      busy: () => this.pen.drawing || this.along.placing || this.site.clicking,
+      busy: () => this.pen.drawing || this.#placing,
       onTarget: (id) => this.reach.pickTarget(id),
     });
     this.runs = new PipeRuns(this.yardMap);
     this.site = new Site(this.yardMap, this.store, this.bases, { onChange: again, onBegin: () => this.#oneHand(this.site) });
+    this.offer = new GroundOffer(this.store, this.bases, this.yardMap, { onChange: again, onBegin: () => this.#oneHand(this.offer) });
     this.uploads = new Uploads(this.store, this.bases, {
       question: this.question,
       demo: this.demo.raster,
-      busy: () => this.pen.drawing || this.along.placing || this.site.clicking,
+      busy: () => this.pen.drawing || this.#placing,
       onDraw: () => this.#draw(),
     });
     this.bases.beforeChange = () => this.#oneHand(null);
@@ -145,12 +140,13 @@ class Page {
       pen: this.pen,
       along: this.along,
       site: this.site,
+      offer: this.offer,
       snapping,
       onDraw: (kind) => this.#draw(kind),
     });
     this.reach = new Reach(this, {
       snapping,
-      busy: () => this.along.placing || this.site.clicking,
+      busy: () => this.#placing,
       onDraw: (kind) => this.#draw(kind),
     });
     this.active.watch(again);
@@ -198,7 +194,7 @@ class Page {
   #listExamples() {
     const menu = byId("examples");
     byId("example-list").replaceChildren(
-      ...examplePlans(this.demo, "us").map(({ text, about }, i) =>
+      ...[...examplePlans(this.demo, "us"), ...this.offer.plans()].map(({ text, about, begin }, i) =>
         h(
           "button",
           {
@@ -206,7 +202,8 @@ class Page {
             onclick: () => {
               menu.open = false;
               menu.querySelector("summary").focus();
-              this.store.edit((plan) => withWayOf(examplePlans(this.demo, plan.units)[i].plan(), plan));
+              if (begin) begin();
+              else this.store.edit((plan) => withWayOf(examplePlans(this.demo, plan.units)[i].plan(), plan));
             },
           },
           h("b", null, text),
@@ -238,6 +235,11 @@ class Page {
     if (taken !== this.pen && this.pen.drawing) this.pen.leave();
     if (taken !== this.along && this.along.placing) this.along.stop();
     if (taken !== this.site && this.site.clicking) this.site.stop();
+    if (taken !== this.offer && this.offer.clicking) this.offer.stop();
+  }
+
+  get #placing() {
+    return this.along.placing || this.site.clicking || this.offer.clicking;
   }
 
   #draw(kind) {
@@ -321,6 +323,7 @@ class Page {
     this.outlines.show(plan);
     this.bends.show(plan);
     this.site.show(plan);
+    this.offer.show(plan);
     this.uploads.show(plan);
     this.tools.show(plan);
     this.#showLine(plan);

@@ -45,7 +45,7 @@ def needed(name: str, extras: set[str] = frozenset()) -> set[str]:
 
 def test_everything_needed_is_free_to_use() -> None:
     wrong, checked = {}, 0
-    for name in sorted(needed("yardfall", {"postgres"})):
+    for name in sorted(needed("yardfall", {"postgres", "parquet"})):
         try:
             told = licence(name)
         except PackageNotFoundError:  # for another system

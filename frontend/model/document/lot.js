@@ -1,22 +1,44 @@
 // A lot and the buildings on it, as GeoJSON areas, as the outlines of a plan.
-import { withOutlines } from "./shapes.js";
+import { within } from "../geometry/rings.js";
+import { lineOf } from "./document.js";
+import { outlinesOf, withOutlines } from "./shapes.js";
 
 const AROUND_M = 60;
 const BESIDE_M = 15;
 
-// [west, south, east, north]: the ground to take around a place, and around the lot there, if any.
-export function groundAround([lon, lat], features, [eastM, northM]) {
-  const [lot] = features;
+// [west, south, east, north]: the ground to take about what lies in such bounds, 60 m about their
+// middle and 15 m beside them. However it was asked for, the same bounds have the same ground.
+export function groundAround([west, south, east, north], [eastM, northM]) {
   const [dx, dy] = [AROUND_M / eastM, AROUND_M / northM];
   const [bx, by] = [BESIDE_M / eastM, BESIDE_M / northM];
-  const ring = lot ? outerRing(lot.geometry) : [];
-  const [xs, ys] = [0, 1].map((side) => ring.map((point) => point[side]));
-  return [
-    Math.min(lon - dx, ...xs.map((x) => x - bx)),
-    Math.min(lat - dy, ...ys.map((y) => y - by)),
-    Math.max(lon + dx, ...xs.map((x) => x + bx)),
-    Math.max(lat + dy, ...ys.map((y) => y + by)),
-  ];
+  const [x, y] = [(west + east) / 2, (south + north) / 2];
+  return [Math.min(x - dx, west - bx), Math.min(y - dy, south - by), Math.max(x + dx, east + bx), Math.max(y + dy, north + by)];
+}
+
+// The bounds of points.
+export function boundsOf(points) {
+  const [xs, ys] = [0, 1].map((k) => points.map((point) => point[k]));
+  return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+}
+
+// What turns a point of one system into one of another, by three corners of a yard known in both:
+// straight between them, which is millimetres off in a yard.
+export function byCorners([a, b, c], [p, q, r]) {
+  const [u, v] = [b, c].map(([x, y]) => [x - a[0], y - a[1]]);
+  const det = u[0] * v[1] - u[1] * v[0];
+  return ([x, y]) => {
+    const [dx, dy] = [x - a[0], y - a[1]];
+    const s = (dx * v[1] - dy * v[0]) / det;
+    const t = (u[0] * dy - u[1] * dx) / det;
+    return p.map((from, k) => from + s * (q[k] - from) + t * (r[k] - from));
+  };
+}
+
+// Whether the plan's line begins on a lot: only then does it belong there.
+export function beginsOn(plan, features) {
+  const [first] = lineOf(plan);
+  const lot = features.find(({ properties }) => properties.kind === "lot");
+  return Boolean(first && lot && within(outerRing(lot.geometry), first));
 }
 
 // The plan with the lot's line and its buildings kept out of, in place of what was drawn so.
@@ -27,7 +49,7 @@ export function withLot(plan, features) {
   const avoid = buildings.flatMap(({ geometry, id }, i) =>
     ringsOf(geometry).map((ring) => ({ name: buildings.length > 1 ? `Building ${id || i + 1}` : "House", ring })),
   );
-  return withOutlines(plan, { lot: outerRing(lots[0].geometry), avoid, targets: [] });
+  return withOutlines(plan, { ...outlinesOf(plan), lot: outerRing(lots[0].geometry), avoid });
 }
 
 // The rings around an area's parts, not closed by a repeated point.

@@ -1,6 +1,6 @@
 // What a line can be drawn on: the rasters and site plans that the planner keeps, a blank sheet.
 
-import { fetchPageSettings, fetchRasters, fetchSitePlans, uploadRaster, uploadSitePlan } from "../../api/planner.js";
+import { fetchPageSettings, fetchRasters, fetchSitePlans, fetchSources, uploadRaster, uploadSitePlan } from "../../api/planner.js";
 import { BLANK, lineOf, withGround, withLine } from "../../model/document/document.js";
 import { offBase, onBase } from "../../model/document/shapes.js";
 import { carryBetween, keptSite, siteBase } from "../../model/document/site_plans.js";
@@ -40,8 +40,9 @@ export class Bases {
   }
 
   async load() {
+    const sources = fetchSources().catch(() => []); // without an answer none is offered
     const [{ tiles }] = await Promise.all([fetchPageSettings(), this.lookAgain()]);
-    this.tiles = tiles;
+    [this.tiles, this.sources] = [tiles, await sources];
     byId("tiles-place").hidden = !tiles;
     this.#list();
   }
@@ -124,13 +125,18 @@ export class Bases {
     this.beforeChange();
     this.store.edit((plan) => {
       const picture = this.#pictures.get(id);
-      const [from, to] = [this.get(plan.base), this.get(id)];
-      const carry = from && carryBetween(from, to);
-      const fits = carry && lineOf(plan).every((point) => inside(to.bounds, carry(point)));
       const measured = id === TILES && plan.ground === "raster" ? withGround(plan, "level_line") : plan;
-      const next = { ...onBase(measured, id, fits ? carry : null), route: { ...plan.route, kind: "drawn" } };
+      const next = this.moved(measured, id);
       return picture ? this.#onSite(next, picture) : next;
     });
+  }
+
+  // The plan on another base, with what is drawn where that can be carried over and fits.
+  moved(plan, id, by = null) {
+    const [from, to] = [this.get(plan.base), this.get(id)];
+    const carry = by ?? (from && carryBetween(from, to));
+    const fits = carry && lineOf(plan).every((point) => inside(to.bounds, carry(point)));
+    return { ...onBase(plan, id, fits ? carry : null), route: { ...plan.route, kind: "drawn" } };
   }
 
   // A site plan tells nothing of heights, so readings take the place of a raster.

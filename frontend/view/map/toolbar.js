@@ -16,8 +16,8 @@ const THINGS = [
 ];
 
 export class MapTools {
-  constructor(store, active, { pen, along, site, snapping, onDraw }) {
-    Object.assign(this, { store, active, pen, along, site });
+  constructor(store, active, { pen, along, site, offer, snapping, onDraw }) {
+    Object.assign(this, { store, active, pen, along, site, offer });
     const button = (id, text, onclick, look = null) => h("button", { type: "button", id, class: look, onclick }, text);
     const item = (id, text, act) =>
       button(id, text, () => {
@@ -66,12 +66,13 @@ export class MapTools {
   #cancel() {
     if (this.along.placing) this.along.stop();
     else if (this.site.clicking) this.site.stop();
+    else if (this.offer.clicking) this.offer.stop();
     else this.pen.cancel();
   }
 
   show(plan) {
     const { drawing } = this.pen;
-    const placing = this.along.placing || this.site.clicking;
+    const placing = this.along.placing || this.site.clicking || this.offer.clicking;
     const shapes = shapesOf(plan);
     byId("draw").hidden = drawing || placing;
     byId("map-tools").classList.toggle("busy", drawing || placing);

@@ -1,74 +1,186 @@
-// "Take them": the ground of a source that whoever runs the planner named, with the lot and the
-// house at a place. The part that is used is kept with the plan's other files, so it stays when the
-// source is gone.
-import { fetchGround, fetchLot, fetchSources, keepWindow } from "../../api/planner.js";
-import { groundAround, withLot } from "../../model/document/lot.js";
-import { onBase } from "../../model/document/shapes.js";
+// Takes the ground of a source that whoever runs the planner named: with the lot and the house at a
+// click or at a place, or under what is drawn. The part that is used is kept with the plan's other
+// files, so it stays when the source is gone.
+import { fetchGround, fetchLot, keepWindow } from "../../api/planner.js";
+import { lineOf } from "../../model/document/document.js";
+import { beginsOn, boundsOf, byCorners, groundAround, withLot } from "../../model/document/lot.js";
+import { onBase, outlinesOf } from "../../model/document/shapes.js";
 import { metresPerDegree, readPlace } from "../../model/geometry/tile_grid.js";
-import { byId } from "../dom.js";
+import { byId, say } from "../dom.js";
+import { reveal } from "../layout.js";
 
+const DEGREES = "OGC:CRS84";
+const BY_KEYS = matchMedia("(pointer: coarse)").matches ? "" : " By keys: give its latitude and longitude among the entries.";
+const CLICK = `Click or tap in the lot that the pipe runs on.${BY_KEYS}`;
+const TAKING = "Taking the ground…";
 const NO_PLACE = "Give latitude and longitude in degrees, as in 41.7508, -83.1032.";
 const NO_GROUND = "No source of this planner has ground there.";
+const NOT_THAT = "has no ground there. Take another source of ground, or another place.";
+const NO_LOT = "No lot is known there. Click or tap in another, or cancel and draw the lot line yourself.";
 
 export class NamedGround {
-  constructor(store, bases) {
-    this.store = store;
-    this.bases = bases;
-    this.field = byId("ground-place");
-    this.button = byId("ground-take");
-    this.button.addEventListener("click", () => this.#take());
-    this.field.addEventListener("keydown", ({ key }) => key === "Enter" && this.#take());
+  clicking = false;
+  #base = null;
+  #asked = 0; // an answer to what was asked before is no longer wanted
+
+  constructor({ store, bases, yardMap, onChange, onBegin }) {
+    Object.assign(this, { store, bases, yardMap, onChange, onBegin, frame: byId("map") });
+    yardMap.map.on("click", (event) => this.clicking && this.#click(event.latlng));
+    this.frame.addEventListener("keydown", (event) => this.clicking && event.key === "Escape" && this.stop());
   }
 
-  // Offered where the planner has a source of elevations; without an answer nothing is.
-  async load() {
-    const sources = await fetchSources().catch(() => []);
-    byId("named-ground").hidden = !sources.some(({ kind }) => kind === "elevation");
+  // Let the next click on the map say which lot.
+  begin() {
+    this.onBegin();
+    this.clicking = true;
+    this.#base = this.store.plan.base;
+    this.frame.classList.add("drawing");
+    this.onChange();
+    say(byId("draw-words"), CLICK);
+    reveal(byId("map"));
+    this.frame.focus({ preventScroll: true });
   }
 
-  async #take() {
-    const place = readPlace(this.field.value);
-    this.#refuse(place ? "" : NO_PLACE);
-    if (!place || this.button.disabled) return;
-    this.button.disabled = true;
-    this.#tell("Taking the ground…");
+  stop() {
+    this.clicking = false;
+    this.#asked += 1;
+    this.frame.classList.remove("drawing");
+    this.onChange();
+  }
+
+  // Another base came under the map: what is clicked would be elsewhere.
+  heed(plan) {
+    if (plan.base !== this.#base) this.stop();
+  }
+
+  async #click(latlng) {
+    const place = { at: this.yardMap.fromMap(latlng), crs: this.#here.route_crs };
+    const tell = (text) => say(byId("draw-words"), text);
+    await this.#take(() => this.#around(place, { onLot: true }), tell, tell);
+  }
+
+  async takePlace() {
+    const at = readPlace(byId("ground-place").value);
+    this.#refuse(at ? "" : NO_PLACE);
+    if (at) await this.#take(() => this.#around({ at, crs: DEGREES }, { onLot: false }));
+  }
+
+  async takeUnder() {
+    await this.#take(() => this.#under());
+  }
+
+  // Take what `find()` answers onto the plan; `tell` and `refuse` say what goes on, and why not.
+  async #take(find, tell = (text) => this.#tell(text), refuse = (text) => this.#refuse(text)) {
+    this.#asked += 1;
+    const asked = this.#asked;
+    this.#refuse("");
+    tell(TAKING);
+    this.#wait(true);
     try {
-      this.#lay(await this.#around(place));
+      const taken = await find();
+      if (asked === this.#asked) this.#lay(taken);
     } catch (reason) {
-      this.#tell("");
-      this.#refuse(reason.message);
+      if (asked === this.#asked) {
+        tell("");
+        refuse(reason.message);
+      }
     }
-    this.button.disabled = false;
+    this.#wait(false);
   }
 
-  // {raster, features, source} around a place. Throws with the reason.
-  async #around(place) {
-    const [found, lot] = await Promise.all([fetchGround(place, this.store.plan.units), fetchLot(place, "OGC:CRS84")]);
-    const ground = found.find(({ elevation }) => elevation !== null);
-    if (!ground) throw new Error(found.find(({ problem }) => problem)?.problem ?? NO_GROUND);
-    const bounds = groundAround(place, lot, metresPerDegree(place[1]));
-    const raster = await keepWindow(ground.source.name, bounds);
-    const base = this.bases.keep(raster);
-    const features = lot.length ? await fetchLot(place, base.route_crs) : [];
-    return { base, features, source: ground.source };
+  get #here() {
+    return this.bases.get(this.store.plan.base);
   }
 
-  #lay({ base, features, source }) {
+  // {base, features, source, by}: the ground around the lot at a place; around the place itself where no
+  // lot is known, unless it is to be on one. Throws with the reason.
+  async #around(place, { onLot }) {
+    const [here, lot] = await Promise.all([this.#groundAt(place), fetchLot(place)]);
+    if (onLot && !lot.features.length) throw new Error(NO_LOT);
+    const { source } = this.#chosen(here.ground);
+    const about = lot.bounds ?? [here.lon, here.lat, here.lon, here.lat];
+    const bounds = groundAround(about, metresPerDegree(about[1]));
+    const base = this.bases.keep(await keepWindow(source.name, bounds, DEGREES));
+    const its = { at: [here.lon, here.lat], crs: DEGREES };
+    const known = base.route_crs === place.crs || !lot.features.length;
+    const [features, by] = await Promise.all([
+      known ? lot.features : fetchLot(its, base.route_crs).then((found) => found.features),
+      this.#onto(base),
+    ]);
+    return { base, features, source, by };
+  }
+
+  // The same under what is drawn, or else under the middle of the map's base; no lot is taken.
+  async #under() {
+    const { route_crs: crs, bounds: whole, metres_per_unit: size } = this.#here;
+    const drawn = [...lineOf(this.store.plan), ...outlinesOf(this.store.plan).lot];
+    const [west, south, east, north] = drawn.length ? boundsOf(drawn) : whole;
+    const at = [(west + east) / 2, (south + north) / 2];
+    const { source } = this.#chosen((await this.#groundAt({ at, crs })).ground);
+    const bounds = groundAround(drawn.length ? [west, south, east, north] : [...at, ...at], size);
+    const base = this.bases.keep(await keepWindow(source.name, bounds, crs));
+    return { base, features: null, source, by: await this.#onto(base) };
+  }
+
+  // What carries a line drawn in degrees onto a base in a projected system; null where that is not
+  // what there is to carry.
+  async #onto({ route_crs: crs, bounds: [west, south, east, north] }) {
+    if (this.#here.route_crs !== DEGREES || crs === DEGREES || !lineOf(this.store.plan).length) return null;
+    const corners = [
+      [west, south],
+      [east, south],
+      [west, north],
+    ];
+    const found = await Promise.all(corners.map((at) => this.#groundAt({ at, crs })));
+    return byCorners(
+      found.map(({ lon, lat }) => [lon, lat]),
+      corners,
+    );
+  }
+
+  #groundAt(place) {
+    return fetchGround(place, this.store.plan.units);
+  }
+
+  // Of the ground at a place that of the source chosen, or else the finest. Throws without one.
+  #chosen(found) {
+    const { value: name, options } = byId("ground-of");
+    const its = found.filter(({ source }) => !name || options.length === 1 || source.name === name);
+    const ground = its.find(({ elevation }) => elevation !== null);
+    if (ground) return ground;
+    const problem = its.find((one) => one.problem)?.problem;
+    throw new Error(problem ?? (found.length && name ? `${name} ${NOT_THAT}` : NO_GROUND));
+  }
+
+  #lay({ base, features, source, by }) {
     this.bases.beforeChange();
     this.store.edit((plan) => {
-      const next = { ...onBase(plan, base.id, null), ground: "raster", route: { ...plan.route, kind: "drawn" } };
-      return withLot(next, features);
+      const moved = plan.base === base.id ? plan : this.bases.moved(plan, base.id, by);
+      const next = features === null || beginsOn(moved, features) ? moved : onBase(plan, base.id, null);
+      return withLot({ ...next, ground: "raster", route: { ...plan.route, kind: "drawn" } }, features ?? []);
     });
-    const drawn = features.length ? "The lot line and what stands on it are drawn." : "No lot is known there: draw its line yourself.";
-    this.#tell(`${source.text} ${drawn}`);
+    this.#tell(`${source.text} ${this.#drawnWords(features)}`.trim());
   }
 
+  #drawnWords(features) {
+    if (features?.length) return "The lot line and what stands on it are drawn.";
+    if (features) return "No lot is known there: draw its line yourself.";
+    const stays = !lineOf(this.store.plan).length;
+    return stays ? "What you drew stays on the base it was drawn on: choose that to see it again." : "";
+  }
+
+  #wait(busy) {
+    for (const id of ["ground-take", "ground-use"]) byId(id).disabled = busy;
+  }
+
+  // What is told holds for the base that is under the map now.
   #tell(text) {
     byId("ground-place-told").textContent = text;
+    byId("ground-place-told").dataset.base = this.store.plan.base;
   }
 
   #refuse(text) {
-    this.field.setAttribute("aria-invalid", String(text !== ""));
+    byId("ground-place").setAttribute("aria-invalid", String(text !== ""));
     byId("ground-place-error").textContent = text;
     byId("ground-place-error").hidden = text === "";
   }

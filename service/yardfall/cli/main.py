@@ -108,7 +108,8 @@ def _source_parsers(commands: Any) -> Iterator[argparse.ArgumentParser]:
     yield _dated(tiles)
     for kind in ("lots", "buildings"):
         areas = kinds.add_parser(
-            kind, help=f"{kind}, from a GeoPackage, FlatGeobuf, GeoJSON or zipped shapefile"
+            kind,
+            help=f"{kind}, from a GeoPackage, FlatGeobuf, GeoJSON, GeoParquet or zipped shapefile",
         )
         areas.add_argument("name", help="what users see")
         areas.add_argument("file", help="on this machine or at an http(s) address")

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from yardfall.core.errors import InputError, NotFoundError, UnavailableError
 from yardfall.core.ground.profile import NamedSource
-from yardfall.geo.crs import CRS84, transform
+from yardfall.geo.crs import CRS84, find_crs, is_on_earth, to_lonlat, transform
 from yardfall.geo.raster import bilinear, pyproj_crs
 from yardfall.sentences import say
 from yardfall.store.sources import Facts, SourceStore
@@ -43,12 +43,14 @@ class GroundHere:
 
 @dataclass(frozen=True)
 class OutlineHere:
-    """A lot or a building: its source's kind and name, its id there, its shape."""
+    """A lot or a building: its source's kind and name, its id there, its shape, and its bounds in
+    degrees whatever system the shape is in."""
 
     kind: str
     source: NamedSource
     id: str
     shape: BaseGeometry
+    bounds: tuple[float, float, float, float]
 
 
 def whole_sources(store: SourceStore) -> list[tuple[str, Facts]]:
@@ -62,6 +64,17 @@ def whole_sources(store: SourceStore) -> list[tuple[str, Facts]]:
         if about.get("whole"):
             found.append((name, about))
     return found
+
+
+def place_at(x: float, y: float, crs: str) -> tuple[float, float]:
+    """Longitude and latitude of a point in a projected system. Raises InputError at /crs where it
+    does not reach, or there is none."""
+    here = find_crs(crs)
+    assert here is not None, "local is none of those that a place is asked in"
+    place = to_lonlat(np.array([[x, y]]), here)[0]
+    if not np.isfinite(place).all() or not is_on_earth(place, pyproj.CRS.from_string(CRS84)):
+        raise InputError.at("/crs", say("sources.crs_elsewhere"))
+    return float(place[0]), float(place[1])
 
 
 def ground_at(store: SourceStore, lon: float, lat: float) -> list[GroundHere]:
@@ -134,5 +147,6 @@ def _outlines(
             continue
         stated = stated_of(name, facts)
         for key, wkb in store.outlines_in(name, about.bounds, MOST_NEAR):
-            found.append(OutlineHere(kind, stated, key, shapely.from_wkb(wkb)))
+            shape = shapely.from_wkb(wkb)
+            found.append(OutlineHere(kind, stated, key, shape, shape.bounds))
     return found

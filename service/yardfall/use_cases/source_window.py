@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from contextlib import suppress
 from typing import Any, Final
 
 import numpy as np
@@ -12,9 +13,9 @@ from rasterio.io import MemoryFile
 from rasterio.windows import Window
 
 from yardfall.core.arrays import Floats
-from yardfall.core.errors import InputError, TooLargeError
+from yardfall.core.errors import InputError, NotFoundError, TooLargeError
 from yardfall.core.units import VERTICAL_UNITS_M
-from yardfall.geo.crs import CRS84, transform
+from yardfall.geo.crs import find_crs, is_on_earth, transform
 from yardfall.geo.elevations import OpenElevations
 from yardfall.geo.raster import inspect_raster, pyproj_crs
 from yardfall.sentences import say
@@ -23,30 +24,53 @@ from yardfall.use_cases.grounds import source_elevations
 from yardfall.use_cases.workflow import add_raster
 
 MOST_CELLS: Final = 2_000_000
+MOST_REMEMBERED: Final = 256
 EMPTY: Final = -99_999.0
 ALONG: Final = np.linspace(0.0, 1.0, 21)
 """Places along each side of what is asked for: a straight side is bent in another system."""
 
 
-def keep_part(name: str, bounds: list[float], rasters: RasterStore) -> RasterRecord:
-    """Keep what a source has between west, south, east and north (degrees).
+_KEPT_AS: Final[dict[object, str]] = {}
+"""Under which id this process kept or found a part of a source, by the source's state and whose it
+is: so that it need not be read again to see that it is the same."""
 
-    Raises NotFoundError, InputError at /bounds, TooLargeError, UnavailableError.
+
+def keep_part(name: str, bounds: list[float], system: str, rasters: RasterStore) -> RasterRecord:
+    """Keep what a source has between west, south, east and north of a system, or find it kept.
+
+    Raises NotFoundError, InputError at /bounds and /crs, TooLargeError, UnavailableError.
     """
     west, south, east, north = bounds
-    if not (west < east and -90 <= south < north <= 90):
+    crs = find_crs(system)
+    assert crs is not None, "local is none of those that a window is asked in"
+    if not (west < east and south < north and _has_ends(bounds, crs)):
         raise InputError.at("/bounds", say("sources.window_order"))
+    sources = rasters.sources
+    part = (sources.folder, name, sources.state(name), tuple(bounds), system, rasters.keeper)
+    with suppress(KeyError, NotFoundError):
+        return rasters.get(_KEPT_AS[part])
     start, end = np.zeros_like(ALONG), np.ones_like(ALONG)
     across = np.concatenate([ALONG, end, ALONG, start])
     up = np.concatenate([start, ALONG, end, ALONG])
     edge = np.column_stack([west + (east - west) * across, south + (north - south) * up])
-    crs = pyproj.CRS.from_string(CRS84)
-    with source_elevations(name, rasters.sources, "/bounds")(edge, crs, 0.0) as its:
+    with source_elevations(name, sources, "/bounds")(edge, crs, 0.0) as its:
         own = pyproj_crs(its.dataset.crs.to_wkt())
         written = _written(its, transform(edge, crs, own), name)
     assert its.source is not None
     title = f"{name} {its.source.date}".strip()
-    return add_raster(io.BytesIO(written), title, rasters, inspect_raster, its.source)
+    record = add_raster(
+        io.BytesIO(written), title, rasters, inspect_raster, its.source, keep_once=True
+    )
+    if len(_KEPT_AS) >= MOST_REMEMBERED:
+        _KEPT_AS.clear()
+    _KEPT_AS[part] = record.id
+    return record
+
+
+def _has_ends(bounds: list[float], crs: pyproj.CRS) -> bool:
+    """Whether both corners can be places of a system."""
+    corners = np.reshape(bounds, (2, 2))
+    return all(is_on_earth(corner, crs) for corner in corners)
 
 
 def _written(its: OpenElevations, edge: Floats, name: str) -> bytes:

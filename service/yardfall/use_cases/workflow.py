@@ -270,13 +270,18 @@ def add_raster(
     rasters: RasterStore,
     look: Callable[[Path], RasterFacts] = examine,
     named: NamedSource | None = None,
+    *,
+    keep_once: bool = False,
 ) -> RasterRecord:
     """Keep an uploaded raster, or a window of a source that was `named`.
 
+    With `keep_once` the answer is the one that is kept already, where there is one all the same.
     Raises FileRefusedError or TooLargeError; then nothing is kept.
     """
     with rasters.incoming(stream) as part:
-        return rasters.keep(part, name, asdict(replace(look(part), named=named)))
+        facts = asdict(replace(look(part), named=named))
+        same = rasters.find_same(part, name, facts) if keep_once else None
+        return same or rasters.keep(part, name, facts)
 
 
 def relief(key: str, rasters: RasterStore, units: UnitName | None = None) -> bytes:

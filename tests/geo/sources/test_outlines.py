@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import geopandas
+import pandas
 import pyogrio
 import pytest
 import shapely
@@ -47,6 +48,9 @@ def write(folder: Path, kind: str) -> Path:
     if kind == ".geojson":
         path.write_text(frame().to_crs("OGC:CRS84").drop(columns="owner").to_json())
         return path
+    if kind == ".parquet":
+        frame().to_parquet(path)
+        return path
     frame().to_file(path)
     return path
 
@@ -57,7 +61,7 @@ def read(path: Path, field: str = "parcel", layer: str | None = None) -> dict[st
     return {key: shapely.from_wkb(wkb) for key, wkb, _ in found}
 
 
-@pytest.mark.parametrize("kind", [".gpkg", ".fgb", ".geojson", ".zip"])
+@pytest.mark.parametrize("kind", [".gpkg", ".fgb", ".geojson", ".zip", ".parquet"])
 def test_each_kind_of_file_is_read(tmp_path: Path, kind: str) -> None:
     """Against geopandas' own reading and its own change of system, to a millionth of a degree's
     hundredth (a millimetre)."""
@@ -94,6 +98,43 @@ def test_what_is_missing_is_named(tmp_path: Path) -> None:
         frame(None).to_file(no_crs)
     with pytest.raises(FileRefusedError, match="coordinate system"):
         read(no_crs)
+
+
+def test_what_is_missing_in_a_parquet_is_named(tmp_path: Path) -> None:
+    path = write(tmp_path, ".parquet")
+    with pytest.raises(InputError, match=r"Its fields: parcel, owner\."):
+        read(path, "number")
+    with pytest.raises(InputError, match=r"Its fields: parcel, owner\."):
+        read(path, "geometry")
+    frame(None).to_parquet(path)
+    with pytest.raises(FileRefusedError, match="coordinate system"):
+        read(path)
+    pandas.DataFrame({"parcel": [1]}).to_parquet(path)
+    with pytest.raises(FileRefusedError, match="none of these"):
+        read(path)
+
+
+def test_a_parquet_that_names_another_file_opens_none(tmp_path: Path) -> None:
+    """Column chunks may be said to lie elsewhere (`file_path`, parquet.thrift)."""
+    import pyarrow.parquet
+
+    told: list[Any] = []
+    table = pyarrow.parquet.read_table(write(tmp_path, ".parquet"))
+    secret = tmp_path / "secret.parquet"
+    pyarrow.parquet.write_table(table, secret, metadata_collector=told)
+    told[0].set_file_path(str(secret))
+    trap = tmp_path / "trap"
+    pyarrow.parquet.write_metadata(table.schema, trap, metadata_collector=told)
+    assert str(secret).encode() in trap.read_bytes()
+    with pytest.raises(FileRefusedError):
+        read(trap)
+
+
+def test_without_pyarrow_a_parquet_is_refused(tmp_path: Path, monkeypatch) -> None:
+    path = write(tmp_path, ".parquet")
+    monkeypatch.setattr("yardfall.geo.sources.outlines.find_spec", lambda _name: None)
+    with pytest.raises(FileRefusedError, match=r"yardfall\[parquet\]"):
+        read(path)
 
 
 VRT = (

@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { blankDocument } from "../../../frontend/model/document/document.js";
-import { groundAround, withLot } from "../../../frontend/model/document/lot.js";
+import { beginsOn, byCorners, groundAround, withLot } from "../../../frontend/model/document/lot.js";
 import { outlinesOf } from "../../../frontend/model/document/shapes.js";
 
 const box = (x, y, wide, tall) => [
@@ -48,12 +48,43 @@ test("of a lot in several parts the largest is taken; without a lot nothing chan
   assert.equal(withLot(plan, []), plan);
 });
 
-test("the ground taken holds 60 m around the place, and 15 m beside the lot", () => {
+test("the ground taken holds 60 m around the middle, and 15 m beside what is wider", () => {
   const size = [80_000, 111_000];
-  const [west, south, east, north] = groundAround([-83, 41], [], size);
+  const [west, south, east, north] = groundAround([-83, 41, -83, 41], size);
   assert.ok(Math.abs((-83 - west) * size[0] - 60) < 1e-6 && Math.abs((north - 41) * size[1] - 60) < 1e-6);
   assert.ok(Math.abs(east + west + 166) < 1e-9 && Math.abs(north + south - 82) < 1e-9);
-  const far = area("lot", "1", box(-83.002, 41, 0.001, 0.0001));
-  const [left] = groundAround([-83, 41], [far], size);
+  const [left, low] = groundAround([-83.002, 41, -83, 41.0001], size);
   assert.ok(Math.abs((-83.002 - left) * size[0] - 15) < 1e-6);
+  assert.ok(Math.abs((41.00005 - low) * size[1] - 60) < 1e-6);
+});
+
+test("a line belongs to the lot that it begins on", () => {
+  const drawn = (x, y) => ({
+    ...blankDocument(),
+    lines: {
+      blank: [
+        [x, y],
+        [90, 90],
+      ],
+    },
+  });
+  const features = [area("lot", "13", box(0, 0, 20, 40))];
+  assert.equal(beginsOn(drawn(5, 5), features), true);
+  assert.equal(beginsOn(drawn(25, 5), features), false);
+  assert.equal(beginsOn(blankDocument(), features), false);
+});
+
+test("a turned and scaled yard is carried over by three corners", () => {
+  const turned = ([x, y]) => [100 + 2 * x - y, 50 + x + 3 * y];
+  const corners = [
+    [0, 0],
+    [10, 1],
+    [1, 8],
+  ];
+  const carry = byCorners(corners, corners.map(turned));
+  for (const point of [...corners, [4, 5], [-3, 12]]) {
+    carry(point).forEach((value, k) => {
+      assert.ok(Math.abs(value - turned(point)[k]) < 1e-9);
+    });
+  }
 });

@@ -23,8 +23,9 @@ MAY_REFUSE = ("plan", "papers/{name}", "profile", "rasters", "flow", "site-plans
 MAY_REFUSE += ("grade-check", "compare", "pipe-check", "jobs", "imports")
 LARGE = ("plan", "reach", "papers/{name}", "grade-check", "compare")
 TAKES_422 = {"positive_data_acceptance": {"expected-statuses": ["2xx", "422"]}}
-# No schema says which EPSG numbers are of a projected system that reaches a place, nor that north
-# is the greater latitude; and there is no source under a made-up name.
+# No schema says that a place is lon and lat, or else x, y and crs, which EPSG numbers are of a
+# projected system that reaches a place, nor that north is the greater latitude; and there is no
+# source under a made-up name.
 OF_SOURCES = {"positive_data_acceptance": {"expected-statuses": ["2xx", "404", "422"]}}
 # There is no job under a made-up id, and no schema says which letters can be seen.
 # An ETag is asked for by 428, not by the schema, so that its sentence says what to do.
@@ -42,7 +43,11 @@ CONFIG = {
     ]
     + [
         {"include-name": name, "checks": OF_SOURCES}
-        for name in ("GET /api/v1/lots", "POST /api/v1/sources/{name}/windows")
+        for name in (
+            "GET /api/v1/ground",
+            "GET /api/v1/lots",
+            "POST /api/v1/sources/{name}/windows",
+        )
     ]
     + [{"include-name": f"POST /api/v1/{name}", "phases": NO_BOUNDARIES} for name in LARGE]
     # These take whole plans; the fuzzing of /plan has tried what stands in one, and every paper is

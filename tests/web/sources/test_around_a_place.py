@@ -154,6 +154,7 @@ def test_a_click_in_a_lot_gives_it_and_what_stands_on_it(town, get) -> None:
     assert drawn.equals(shapely.Polygon(outline(10, 10, 20, 30)))
     assert drawn.exterior.is_ccw, "RFC 7946, 3.1.6"
     assert "not told to anybody" not in json.dumps(found)
+    assert found["bounds"] == list(drawn.bounds)
     assert found["sources"] == [
         {"name": "lots", "date": "2020-02-01", "licence": "CC0"},
         {"name": "houses", "date": "2020-02-01", "licence": "CC0"},
@@ -194,10 +195,45 @@ def test_a_lot_in_the_raster_s_own_system(town, get, client) -> None:
         assert answer.status_code == 422, answer.text
 
 
+def test_a_place_by_x_and_y_is_the_same_place(town, add, ground, get) -> None:
+    """Longitude and latitude by pyproj, asked apart."""
+    assert add("elevation", "valley", ground[0]) == 0
+    projected = {"x": WEST + 12, "y": NORTH - 12, "crs": CRS}
+    drawn = get("/lots", **place(12, 12), crs=CRS)
+    assert drawn["features"]
+    assert get("/lots", **projected) == drawn
+    assert drawn["bounds"] == get("/lots", **place(12, 12))["bounds"], "degrees, whatever the crs"
+    here, there = get("/ground", **projected), get("/ground", **place(12, 12))
+    assert here["ground"][0]["elevation"] == there["ground"][0]["elevation"]
+    assert (here["lon"], here["lat"]) == pytest.approx(tuple(place(12, 12).values()), abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("query", "pointer"),
+    [
+        ("x=5&crs=EPSG:32615", "/y"),
+        ("x=5&y=5", "/crs"),
+        ("x=5&y=5&crs=OGC:CRS84", "/crs"),
+        ("x=5&y=5&lon=5&lat=5&crs=EPSG:32615", "/x"),
+        ("x=99999999&y=99999999&crs=EPSG:32615", "/crs"),
+        ("x=1e12&y=5&crs=EPSG:32615", "/x"),
+        ("x=5&y=5&crs=EPSG:4326", "/crs"),
+        ("x=5&y=5&crs=local", "/crs"),
+        ("lat=5&crs=EPSG:32615", "/lon"),
+    ],
+)
+@pytest.mark.parametrize("path", ["/ground", "/lots"])
+def test_half_a_place_is_refused(client, path: str, query: str, pointer: str) -> None:
+    answer = client.get(f"/api/v1{path}?{query}")
+    assert answer.status_code == 422, answer.text
+    assert [one["pointer"] for one in answer.json["errors"]] == [pointer]
+
+
 def test_beside_every_lot_there_is_none(town, get) -> None:
     assert get("/lots", **place(150, 150)) == {
         "type": "FeatureCollection",
         "crs": "OGC:CRS84",
+        "bounds": None,
         "features": [],
         "sources": [],
     }

@@ -14,6 +14,7 @@ import rasterio
 from tiles import CRS, EMPTY, NORTH, SIZE, WEST, ground, write
 
 from yardfall.cli.main import main
+from yardfall.use_cases.source_window import _KEPT_AS
 
 TO_MAP = pyproj.Transformer.from_crs(CRS, "OGC:CRS84", always_xy=True)
 
@@ -33,8 +34,8 @@ def valley(add, ground) -> Path:
 
 @pytest.fixture
 def keep(client, conforms):
-    def call(area: list[float], status: int = 201, name: str = "valley"):
-        answer = client.post(f"/api/v1/sources/{name}/windows", json={"bounds": area})
+    def call(area: list[float], status: int = 201, name: str = "valley", **more: str):
+        answer = client.post(f"/api/v1/sources/{name}/windows", json={"bounds": area} | more)
         assert answer.status_code == status, answer.text
         if status == 201:
             conforms("POST /sources/{name}/windows", answer)
@@ -94,9 +95,50 @@ def test_holes_stay_holes_and_scaled_cells_are_scaled_once(add, tmp_path, keep, 
     assert 240 < cells.min() < cells.max() < 251
 
 
+def test_the_same_part_is_kept_once(valley, keep, client, add, ground) -> None:
+    first = keep(bounds(200, 210, 300, 290))
+    assert keep(bounds(200, 210, 300, 290)) == first
+    own = [WEST + 200.2, NORTH - 289.8, WEST + 299.8, NORTH - 210.2]
+    second = keep(own, crs=CRS)
+    assert (second["width"], second["height"]) == (100, 80), "in its own system no cell more"
+    inside = [own[0] - 0.1, own[1], own[2], own[3] + 0.1]
+    assert keep(inside, crs=CRS) == second, "the same cells"
+    assert keep(bounds(200, 210, 300, 292))["id"] != first["id"]
+    kept = client.get("/api/v1/rasters").json["rasters"]
+    assert len([one for one in kept if one["source"]]) == 3
+    assert client.delete(f"/api/v1/rasters/{first['id']}").status_code == 204
+    assert keep(bounds(200, 210, 300, 290))["id"] != first["id"], "what was deleted is kept anew"
+    _KEPT_AS.clear()  # as another process, or this one begun anew, finds it
+    assert keep(own, crs=CRS) == second
+
+
+def test_a_source_that_changed_is_kept_beside(valley, keep, ground, tmp_path) -> None:
+    first = keep(bounds(200, 210, 300, 290))
+    for path in ground[0].glob("*.tif"):
+        with rasterio.open(path, "r+") as tile:
+            tile.write(tile.read(1) + 1, 1)
+    assert main(["source", "refresh", "valley", "--data", str(tmp_path / "data")]) == 0
+    second = keep(bounds(200, 210, 300, 290))
+    assert second["id"] != first["id"]
+    assert second["elevation"]["max"] == pytest.approx(first["elevation"]["max"] + 1)
+
+
+def test_another_s_is_never_found(valley, keep, app) -> None:
+    kept = keep(bounds(200, 210, 300, 290))
+    store = app.extensions["rasters"]
+    record = store.get(kept["id"])
+    assert store.of(record.owner).find_same(record.path, record.name, record.facts) == record
+    assert store.of("ann").find_same(record.path, record.name, record.facts) is None
+    other = record.facts | {"named": record.facts["named"] | {"licence": "other"}}
+    assert store.of(record.owner).find_same(record.path, record.name, other) is None
+
+
 def test_a_line_s_width_of_nothing_is_refused(valley, keep) -> None:
     for area in ([5, 5, 4, 6], [5, 6, 6, 5], [5, 89, 6, 91]):
         assert keep(area, 422)["errors"][0]["pointer"] == "/bounds"
+    for area, crs in (([5, 5, 4, 6], CRS), ([1e8, 1e8, 1.1e8, 1.1e8], CRS)):
+        assert keep(area, 422, crs=crs)["errors"][0]["pointer"].startswith("/bounds")
+    assert keep([5, 5, 6, 6], 422, crs="EPSG:4326")["errors"][0]["pointer"] == "/crs"
     assert keep([5, 5, 5.001, 5.001], 422)["errors"][0]["pointer"] == "/bounds"
     assert "no source named other" in keep(bounds(0, 0, 9, 9), 404, "other")["detail"]
 

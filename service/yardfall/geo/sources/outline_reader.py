@@ -2,6 +2,7 @@
 
     python -m yardfall.geo.sources.outline_reader FILE LAYER FIELD
 
+GeoParquet is read apart from GDAL, by pyarrow where that is installed.
 GDAL opens a file by what its first bytes look like, and a few lines of text in the right place make
 it another format's, which may name other files. So this runs where all drivers but three were left
 out before the library was loaded. Written to standard output is a line of JSON for the file, then
@@ -26,6 +27,7 @@ DRIVERS: Final = ("ESRI Shapefile", "FlatGeobuf", "GPKG")
 MOST_MEMORY_BYTES: Final = 6 << 30
 MOST_S: Final = 1800.0
 MOST_OUTLINES: Final = 2_000_000
+PARQUET: Final = ".parquet"
 
 
 def ask(path: Path, layer: str | None, field: str, folder: Path) -> Path:
@@ -74,6 +76,9 @@ def ask(path: Path, layer: str | None, field: str, folder: Path) -> Path:
 
 def _main(file: str, layer: str, field: str) -> None:
     _bound()
+    if file.endswith(PARQUET):
+        _write_parquet(file, field)
+        return
     import pyogrio
 
     known = set(pyogrio.list_drivers())
@@ -103,6 +108,36 @@ def _write(file: str, layer: str, field: str) -> None:
     for key, shape in zip(ids, shapes, strict=True):
         if shape is not None:
             print(json.dumps([_plain(key), shape.hex()]))  # noqa: T201
+
+
+def _write_parquet(file: str, field: str) -> None:
+    """GeoParquet, which GDAL has no part in: read as bytes, so that no name in it is looked up."""
+    import geopandas
+    import pyarrow.parquet
+
+    with Path(file).open("rb") as content:
+        about = pyarrow.parquet.ParquetFile(content)
+        fields, count = about.schema_arrow.names, about.metadata.num_rows
+        geo = json.loads((about.schema_arrow.metadata or {}).get(b"geo", b"{}"))
+        column = geo.get("primary_column")
+        if column not in fields:
+            _refuse("not_outlines")
+        elif field not in fields or field == column:
+            told = ", ".join(name for name in fields if name != column)
+            _refuse("no_field", field=field, fields=told)
+        elif count > MOST_OUTLINES:
+            _refuse("many_outlines", count=f"{count:,}", most=f"{MOST_OUTLINES:,}")
+        else:
+            content.seek(0)
+            found = geopandas.read_parquet(content, columns=[field, column], use_threads=False)
+            if found.crs is None:
+                _refuse("no_crs")
+                return
+            print(json.dumps({"crs": found.crs.to_wkt()}))  # noqa: T201
+            shapes = found.geometry.to_wkb(hex=True, output_dimension=2)
+            for key, shape in zip(found[field], shapes, strict=True):
+                if shape is not None:
+                    print(json.dumps([_plain(key), shape]))  # noqa: T201
 
 
 def _plain(key: Any) -> str:

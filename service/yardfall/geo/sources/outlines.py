@@ -12,6 +12,7 @@ import tempfile
 import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib.util import find_spec
 from itertools import islice
 from pathlib import Path
 from typing import Any, Final
@@ -24,7 +25,7 @@ from numpy.typing import NDArray
 from yardfall.core.errors import FileRefusedError, InputError, TooLargeError
 from yardfall.geo.crs import CRS84, transform
 from yardfall.geo.raster import pyproj_crs
-from yardfall.geo.sources.outline_reader import MOST_OUTLINES, ask
+from yardfall.geo.sources.outline_reader import MOST_OUTLINES, PARQUET, ask
 from yardfall.geo.sources.web_file import WebFiles, is_address
 from yardfall.sentences import say
 
@@ -91,7 +92,9 @@ def _as_named(copy: Path, start: bytes, folder: Path) -> Iterator[Path]:
         except DAMAGED_ZIP as error:
             raise FileRefusedError(say("sources.not_outlines")) from error
     elif start.startswith(b"PAR1"):
-        raise FileRefusedError(say("sources.parquet"))
+        if find_spec("pyarrow") is None:
+            raise FileRefusedError(say("sources.parquet"))
+        yield copy.rename(copy.with_suffix(PARQUET))
     else:
         raise FileRefusedError(say("sources.not_outlines"))
 

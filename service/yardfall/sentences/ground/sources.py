@@ -53,6 +53,9 @@ TEXTS: Final[dict[str, str]] = {
     "yardfall source check {name} says why.",
     "damaged": "A file of the source {name} is damaged here. Move the route, or take another "
     "ground.",
+    "place": "Give a place by lon and lat, or by x, y and crs.",
+    "place_crs": "Say which projected system x and y are in: EPSG:<number>. For longitude and "
+    "latitude give lon and lat.",
     "window_order": "Give west, south, east and north, in that order, east of west and north of "
     "south.",
     "window_cells": "This is {cells} cells of the source; at most {most} are kept. Give a smaller "
@@ -72,7 +75,8 @@ TEXTS: Final[dict[str, str]] = {
     "datum_named": "elevations of {name}, {datum}",
     "not_outlines": "The file is none of these: GeoPackage, FlatGeobuf, GeoJSON, a shapefile in a "
     "ZIP.",
-    "parquet": "GeoParquet is not read here. Save the file as GeoPackage or FlatGeobuf.",
+    "parquet": "GeoParquet is read only where pyarrow is installed too: pip install "
+    "'yardfall[parquet]'. Or save the file as GeoPackage or FlatGeobuf.",
     "no_field": "The layer has no field named {field}. Its fields: {fields}.",
     "no_crs": "The file does not state its coordinate system, so it cannot be placed on the map.",
     "geojson_crs": "The file states a coordinate system, and GeoJSON is in longitude and latitude "

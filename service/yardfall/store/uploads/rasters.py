@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import filecmp
+import json
 import tempfile
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -15,9 +17,9 @@ from yardfall.core.errors import NotYoursError
 from yardfall.core.units import UnitName
 from yardfall.store.database import reading
 from yardfall.store.files import incoming
-from yardfall.store.owners import SHARED, readable
+from yardfall.store.owners import SHARED, clean_name, readable
 from yardfall.store.sources import SourceStore
-from yardfall.store.tables import rasters
+from yardfall.store.tables import MOST_NAME, rasters
 from yardfall.store.uploads.file_store import KeptFiles
 
 MAX_UPLOAD_BYTES: Final = 512 * 1024 * 1024
@@ -54,6 +56,11 @@ class RasterStore(KeptFiles[RasterRecord]):
         """The sources that whoever runs the planner named, which are everybody's."""
         return SourceStore(self._folder.parent / "sources")
 
+    @property
+    def keeper(self) -> str:
+        """Whose is what is kept here."""
+        return self._owner or self.nobodys
+
     def incoming(self, stream: IO[bytes]) -> AbstractContextManager[Path]:
         """The upload in a temporary file, gone at the end unless kept.
 
@@ -73,6 +80,22 @@ class RasterStore(KeptFiles[RasterRecord]):
         with reading(self._engine) as connection:
             row = connection.execute(oldest.order_by(rasters.c.uploaded_at)).mappings().first()
         return None if row is None else self._record(row)
+
+    def find_same(self, part: Path, name: str, facts: dict[str, Any]) -> RasterRecord | None:
+        """One's own raster of the same name, facts and bytes as a file that came in."""
+        like = select(rasters).where(
+            rasters.c.owner == self.keeper,
+            rasters.c.name == clean_name(name, MOST_NAME, self.noun),
+            rasters.c.size_bytes == part.stat().st_size,
+        )
+        with reading(self._engine) as connection:
+            rows = connection.execute(like.order_by(rasters.c.uploaded_at)).mappings().all()
+        told = json.loads(json.dumps(facts))
+        for record in map(self._record, rows):
+            with suppress(OSError):  # deleted this moment
+                if record.facts == told and filecmp.cmp(part, record.path, shallow=False):
+                    return record
+        return None
 
     def delete(self, key: str) -> None:
         """Forget a raster and its file. Raises NotFoundError, NotYoursError of a shared one."""

@@ -44,9 +44,20 @@ UPLOAD_FIELDS: Final[dict[str, dict[str, str]]] = {
         "vertical_rmse": "Vertical error of the elevations, root mean square, as stated; {depth}.",
         "bounds": "West, south, east, north; degrees.",
     },
-    "WindowBody": {"bounds": "West, south, east, north; degrees on WGS 84."},
-    "PlaceQuery": {"lon": "Degrees east, on WGS 84.", "lat": "Degrees north, on WGS 84."},
-    "GroundAnswer": {"lon": "Degrees east, as asked.", "lat": "Degrees north, as asked."},
+    "WindowBody": {
+        "bounds": "West, south, east, north in its `crs`: degrees on WGS 84, or the system's unit.",
+    },
+    "PlaceQuery": {
+        "lon": "Degrees east, on WGS 84.",
+        "lat": "Degrees north, on WGS 84.",
+        "x": "East, in the unit of `crs`.",
+        "y": "North, in the unit of `crs`.",
+    },
+    "GroundAnswer": {
+        "lon": "Degrees east, on WGS 84, of the place asked about.",
+        "lat": "Degrees north, on WGS 84, of the place asked about.",
+    },
+    "LotAnswer": {"bounds": "West, south, east, north of the lot; degrees. Null without one."},
     "GroundHereAnswer": {
         "cell": "Size of a cell along x and y; metres, whatever the units.",
     },

@@ -48,9 +48,10 @@ def _depth(value_m: float | None, units: UnitSystem) -> float | None:
 
 
 def ground_answer(
-    found: list[GroundHere], lon: float, lat: float, units: UnitSystem
+    found: list[GroundHere], place: tuple[float, float], units: UnitSystem
 ) -> dict[str, Any]:
-    """The ground at a place, by each source."""
+    """The ground at a place in longitude and latitude, by each source."""
+    lon, lat = place
     return {
         "units": units.name,
         "lon": lon,
@@ -75,6 +76,7 @@ def lot_answer(found: list[OutlineHere], crs: str) -> dict[str, Any]:
     return {
         "type": "FeatureCollection",
         "crs": crs,
+        "bounds": list(found[0].bounds) if found else None,
         "features": [
             {
                 "type": "Feature",

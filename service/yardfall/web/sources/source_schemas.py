@@ -8,15 +8,21 @@ from typing import Any, Final
 import marshmallow as ma
 from marshmallow import validate
 
+from yardfall.geo.crs import CRS84
+from yardfall.sentences import say
 from yardfall.web.openapi.answer_fields import number, numbers, part, parts, words
-from yardfall.web.openapi.fields import Number, Strict, among, count
+from yardfall.web.openapi.fields import COORDINATE, Number, Strict, among, count
 from yardfall.web.schemas.survey_answer_schemas import GroundSource
 from yardfall.web.uploads.raster_schemas import StatedSource
 
-NUMBER: Final = re.compile(r"-?[0-9]{1,3}(\.[0-9]{1,400})?([eE][+-]?[0-9]{1,3})?")
+NUMBER: Final = re.compile(r"-?[0-9]{1,9}(\.[0-9]{1,400})?([eE][+-]?[0-9]{1,3})?")
+SYSTEM: Final = validate.Regexp(
+    r"^(OGC:CRS84|EPSG:[0-9]{4,6})$",
+    error="Give OGC:CRS84 or EPSG:<number> of a projected system.",
+)
 
 
-class Degrees(Number):
+class Told(Number):
     """A number as it stands in an address, written as JSON writes one."""
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> float:
@@ -26,10 +32,23 @@ class Degrees(Number):
 
 
 class PlaceQuery(ma.Schema):
-    """A place, and the units to answer in."""
+    """A place: longitude and latitude, or x and y in a projected system, `crs`."""
 
-    lon = Degrees(-180, 180, required=True)
-    lat = Degrees(-90, 90, required=True)
+    lon = Told(-180, 180)
+    lat = Told(-90, 90)
+    x = Told(-COORDINATE, COORDINATE)
+    y = Told(-COORDINATE, COORDINATE)
+    crs = ma.fields.String(load_default=CRS84, validate=SYSTEM)
+
+    @ma.validates_schema
+    def _is_one_place(self, query: dict[str, Any], **_: Any) -> None:
+        known = {"lon", "lat"} if not query.keys() & {"x", "y"} else {"x", "y"}
+        if wanting := known - query.keys():
+            raise ma.ValidationError({name: [say("sources.place")] for name in sorted(wanting)})
+        if known == {"x", "y"} and query.keys() & {"lon", "lat"}:
+            raise ma.ValidationError({"x": [say("sources.place")]})
+        if known == {"x", "y"} and query["crs"] == CRS84:
+            raise ma.ValidationError({"crs": [say("sources.place_crs")]})
 
 
 class GroundQuery(PlaceQuery):
@@ -39,21 +58,14 @@ class GroundQuery(PlaceQuery):
 
 
 class WindowBody(Strict):
-    """West, south, east and north of what is to be kept."""
+    """West, south, east and north of what is to be kept, in `crs`."""
 
-    bounds = ma.fields.List(Number(-180, 180), required=True, validate=count(4, 4))
+    bounds = ma.fields.List(Number(-COORDINATE, COORDINATE), required=True, validate=count(4, 4))
+    crs = ma.fields.String(load_default=CRS84, validate=SYSTEM)
 
 
 class LotQuery(PlaceQuery):
-    """A place, and the system to answer in: longitude and latitude, or EPSG of a projected one."""
-
-    crs = ma.fields.String(
-        load_default="OGC:CRS84",
-        validate=validate.Regexp(
-            r"^(OGC:CRS84|EPSG:[0-9]{4,6})$",
-            error="Give OGC:CRS84 or EPSG:<number> of a projected system.",
-        ),
-    )
+    """A place. The answer is in `crs` too, whichever way the place is given."""
 
 
 class SourceAnswer(ma.Schema):
@@ -115,10 +127,11 @@ class LotAnswer(ma.Schema):
     """A GeoJSON FeatureCollection: the lot first, then the buildings that share ground with it.
 
     Empty where no source has a lot there. In a `crs` other than OGC:CRS84 it is that of RFC 7946 in
-    all but its coordinates.
+    all but its coordinates. `bounds` are the lot's, in degrees whatever the `crs`.
     """
 
     type = words()
     crs = words()
+    bounds = ma.fields.List(ma.fields.Float(), required=True, allow_none=True)
     features = parts(OutlineFeature)
     sources = parts(StatedSource)

@@ -8,7 +8,7 @@ from flask import Response, jsonify
 
 from yardfall.core.units import SYSTEMS
 from yardfall.geo.crs import find_crs
-from yardfall.use_cases.around_a_place import ground_at, lot_at, whole_sources
+from yardfall.use_cases.around_a_place import ground_at, lot_at, place_at, whole_sources
 from yardfall.use_cases.source_window import keep_part
 from yardfall.web.http.parsing import Calls
 from yardfall.web.plan.views import kept_rasters
@@ -39,8 +39,9 @@ def keep_window(body: dict[str, Any], name: str) -> tuple[Response, int]:
     """Keep a part of a source as a raster of one's own, its cells as they are.
 
     A plan on it can be made again and printed when the source is gone. Up to 2,000,000 cells.
+    What is kept already is not kept twice: the answer is the raster that there is.
     """
-    record = keep_part(name, body["bounds"], kept_rasters())
+    record = keep_part(name, body["bounds"], body["crs"], kept_rasters())
     return jsonify(raster_answer(record)), 201
 
 
@@ -50,8 +51,9 @@ def keep_window(body: dict[str, Any], name: str) -> tuple[Response, int]:
 @sources.alt_response(422, "UNPROCESSABLE_ENTITY")
 def ground(query: dict[str, Any]) -> Response:
     """The ground at a place by every source that has some there."""
-    found = ground_at(kept_rasters().sources, query["lon"], query["lat"])
-    return jsonify(ground_answer(found, query["lon"], query["lat"], SYSTEMS[query["units"]]))
+    place = _place(query)
+    found = ground_at(kept_rasters().sources, *place)
+    return jsonify(ground_answer(found, place, SYSTEMS[query["units"]]))
 
 
 @sources.get("/lots")
@@ -60,7 +62,12 @@ def ground(query: dict[str, Any]) -> Response:
 @sources.alt_response(422, "UNPROCESSABLE_ENTITY")
 def lots(query: dict[str, Any]) -> Response:
     """The lot at a place, and the buildings on it, by the sources that have them."""
-    crs = find_crs(query["crs"])
-    assert crs is not None, "local is none of those that the query takes"
-    found = lot_at(kept_rasters().sources, query["lon"], query["lat"], crs)
+    found = lot_at(kept_rasters().sources, *_place(query), find_crs(query["crs"]))
     return jsonify(lot_answer(found, query["crs"]))
+
+
+def _place(query: dict[str, Any]) -> tuple[float, float]:
+    """Longitude and latitude of what was asked about."""
+    if "x" in query:
+        return place_at(query["x"], query["y"], query["crs"])
+    return query["lon"], query["lat"]
