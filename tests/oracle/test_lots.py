@@ -28,7 +28,10 @@ PARTS: Body = {
 }
 
 
-@pytest.mark.parametrize("seed", range(5))
+LATER = [pytest.param(seed, marks=pytest.mark.long) for seed in range(2, 5)]
+
+
+@pytest.mark.parametrize("seed", [0, 1, *LATER])
 def test_nothing_told_of_a_lot_contradicts_itself(service: Any, seed: int) -> None:
     """A small share of `tests/bench/lots.py`."""
     rng = random.Random(100 + seed)

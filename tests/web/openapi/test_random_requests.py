@@ -205,7 +205,7 @@ def served(tmp_path_factory: pytest.TempPathFactory):
     return create_app(Settings(tmp_path_factory.mktemp("served"))).test_client()
 
 
-@settings(max_examples=120, deadline=None, derandomize=True)
+@settings(max_examples=80, deadline=None, derandomize=True)
 @given(body=requests())
 def test_what_can_be_computed_is(body: dict, served, document) -> None:
     answer = served.post("/api/v1/plan", json=body)
@@ -223,7 +223,7 @@ def test_what_can_be_computed_is(body: dict, served, document) -> None:
         assert station["dig_depth"] - station["cover"] == pytest.approx(thick, abs=1e-5)
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=30, deadline=None, derandomize=True)
 @given(body=requests())
 def test_a_trench_dug_by_its_plan_passes(body: dict, served) -> None:
     plan = served.post("/api/v1/plan", json=body).json
@@ -274,7 +274,7 @@ def stated(body: dict) -> dict:
     }
 
 
-@settings(max_examples=80, deadline=None, derandomize=True)
+@settings(max_examples=50, deadline=None, derandomize=True)
 @given(body=requests().filter(lambda body: body["units"] == "us"))
 def test_us_and_si_give_one_trench(body: dict, served) -> None:
     stations = body.get("stations", {})
