@@ -142,6 +142,26 @@ def test_every_patch_sent_back_is_a_yes(client: FlaskClient, seed: int) -> None:
     for fix in mends(answer.json["answer"]):
         again = plan(client, patched(body, fix["patch"]))
         assert again["verdict"] == "yes", (fix, body)
+        assert "ground" not in fix["patch"]  # a reading is of the ground as it lies
+
+
+def test_soil_to_lay_is_advice_that_changes_no_reading(client: FlaskClient) -> None:
+    """40 ft level, 4 in of cover at the start: 4.8 in of fall at 1 % are 0.9 in more than the end
+    of 12 in gives, and soil on the start gives them. No marks may be measured from soil to come."""
+    flat = [{"at": at, "elevation": 100} for at in (0, 20, 40)]
+    body = even(
+        route={"length": 40},
+        ground={"kind": "elevations", "points": flat},
+        start={"cover": 4},
+        limits={"min_cover": 4, "outlet_taper": 10},
+        outlet={"kind": "tie_in", "depth": {"min": 0, "max": 12}},
+    )
+    answer = plan(client, body)
+    assert answer["verdict"] == "no"
+    assert not any(fix["change"].startswith("soil") for fix in answer["fixes"])
+    (soil,) = [one for one in answer["advice"] if one["code"] == "soil_start"]
+    assert soil["text"].startswith("Lay soil on the start")
+    assert soil["text"].endswith("Read the ground again once it is laid, and plan by that.")
 
 
 def even(units: str = "us", **parts: Any) -> dict:
