@@ -335,3 +335,28 @@ def test_less_cover_is_offered_by_the_mark_that_holds(client: FlaskClient) -> No
     for cover, verdict in ((4.75, "no"), (4.7, "yes"), (4.5, "yes")):
         told = patched(body, {"limits": {"min_cover": cover}})
         assert plan(client, told)["verdict"] == verdict
+
+
+def test_an_end_before_a_gas_line_says_so_and_keeps_what_lies_before_it(
+    client: FlaskClient,
+) -> None:
+    """The ground falls to 60 ft and rises again. A water line at 20 ft is passed, a gas line at
+    60 ft would be the end: the line ends at 50 ft, clear of it, and the answer tells."""
+    downs = [0, 8, 16, 24, 32, 42, 50, 30, 20]
+    rows = [{"at": 10.0 * i, "elevation": 100 - d / 12} for i, d in enumerate(downs)]
+    gas = {"at": 60, "what": "gas line", "top_depth": 40, "size": 1, "clearance": 12}
+    water = gas | {"at": 20, "what": "water line"}
+    body = even(
+        route={"length": 80},
+        ground={"kind": "elevations", "points": rows},
+        start={"cover": 6},
+        limits={"max_depth": 30, "min_cover": 4, "outlet_taper": 10},
+        outlet={"kind": "daylight"},
+        crossings=[water | {"pass": "over"}, gas | {"pass": "over"}],
+    )
+    answer = plan(client, body)
+    (fix,) = [one for one in answer["fixes"] if one["change"] == "end_at"]
+    words = "before the gas line at 0+60, which it then does not cross."
+    assert fix["text"] == f"End the line at 0+50 instead of 0+80, {words}"
+    assert fix["at"] == 60
+    assert [one["what"] for one in fix["patch"]["crossings"]] == ["water line"]

@@ -60,6 +60,10 @@ TEXTS: Final[dict[str, str]] = {
     "kind_dry_well": "Only if a test shows that the soil soaks the water away: end in a dry well "
     "instead of {before}.",
     "end_at": "End the line at {after} instead of {before}.",
+    "end_before": "End the line at {after} instead of {before}, before the {what} at {where}, "
+    "which it then does not cross.",
+    "end_in_hollow": "{fix} From there on the line's ground only rises: let out in that low "
+    "place, the water stays there.",
     "crossing_over": "Pass over the crossing at {where} instead of under it.",
     "crossing_under": "Pass under the crossing at {where} instead of over it.",
     "grade_changes_one": "Let the grade change once on the way.",

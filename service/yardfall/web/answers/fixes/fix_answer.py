@@ -91,7 +91,8 @@ def fix_answer(fix: Fix, plan: Plan, units: UnitSystem, patch: Patch | None) -> 
 
 def _text(fix: Fix, plan: Plan, units: UnitSystem) -> str:
     how = {"kind": fix.asked.outlet.kind, "where_m": fix.where_m, "values": fix.values}
-    text = _change_text(fix, plan, units, **how)
+    text = _change_text(fix, plan, units, **how, what=fix.what)
+    text = say("fixes.end_in_hollow", fix=text) if fix.hollow else text
     return say("fixes.much", fix=text) if is_much(fix) else text
 
 
