@@ -324,7 +324,7 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     "ReachSummary": {
         "outlet_area": "Where it can come out; {area}. Where the warnings tell that no line was "
         "laid on so large a lot, with any number of changes of grade.",
-        "searched_area": "{area}.",
+        "searched_area": "On the lot, known, and nowhere to be avoided; {area}.",
         "cell": "Side of a cell of the search; {distance}.",
         "start_ground": "Elevation; {distance}.",
         "start_invert": "Elevation; {distance}.",
