@@ -184,7 +184,8 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "the order a contractor tries them, by this within each kind; {area}."
     },
     "RetakeAnswer": {
-        "share": "Of the variance of the spare, 0 to 1.",
+        "share": "How much of the variance of the spare goes if this reading alone is certain, 0 to "
+        "1. Shares overlap: they may add up to more than 1.",
         "chance_if_certain": "0 to 1: the chance, were this reading free of error.",
     },
     "MarksFit": {
