@@ -180,12 +180,14 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     },
     "StartAnswer": {"raised_by": "How much higher than asked the start lies; {depth}."},
     "FixAnswer": {
+        "at": "Station of the crossing that is passed the other way, or that an earlier end no "
+        "longer passes; {distance}.",
         "trench_area": "The trench seen from the side: its depth along the route. Fixes stand in "
-        "the order a contractor tries them, by this within each kind; {area}."
+        "the order a contractor tries them, by this within each kind; {area}.",
     },
     "RetakeAnswer": {
-        "share": "How much of the variance of the spare goes if this reading alone is certain, 0 to "
-        "1. Shares overlap: they may add up to more than 1.",
+        "share": "How much of the variance of the spare goes if this reading alone is certain, 0 "
+        "to 1. Shares overlap: they may add up to more than 1.",
         "chance_if_certain": "0 to 1: the chance, were this reading free of error.",
     },
     "MarksFit": {
