@@ -270,7 +270,7 @@ def test_a_cable_across_the_trench_is_passed_with_a_gap_and_dug_by_hand(plan) ->
     answer = plan({**body, "crossings": [cable]})
     assert answer["answer"]["verdict"] == "yes"
     assert answer["answer"]["overall"] == "conditional"  # nobody has seen it yet
-    words = "the TV cable at 0+20 lies as deep as given: expose it by hand first"
+    words = "the TV cable at 0+20, exposed by hand first, lies as deep as given"
     assert words in answer["answer"]["sentence"]
     two = plan({**body, "crossings": [cable, cable | {"at": 25}]})["answer"]
     (told,) = [one for one in two["conditions"] if one["code"] == "crossing"]

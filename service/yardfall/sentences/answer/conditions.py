@@ -20,9 +20,9 @@ TEXTS: Final[dict[str, str]] = {
     "if.even_slope": "the ground between lies as even as it was taken",
     "if.ground_not_known": "the ground above it, which was not measured, leaves it room",
     "if.end_open": "the pipe may end {depth} deep at the outlet",
-    "if.crossing": "the {what} at {at} lies as deep as given: expose it by hand first",
-    "if.crossings": "the {count} buried things it passes lie as deep as given: expose them by hand "
-    "first",
+    "if.crossing": "the {what} at {at}, exposed by hand first, lies as deep as given",
+    "if.crossings": "the {count} buried things it passes, exposed by hand first, lie as deep as "
+    "given",
     "if.soil_test": "a test shows that the soil soaks the water away",
     "run_in": "Over the first {length} as little as {least} of soil lies over the pipe, where even "
     "a shallow start usually has {usual}: no wheels and no spade there.",
