@@ -142,15 +142,16 @@ function endedAt(plan, fix, plane, length) {
 export function retakeWords({ answer, units }) {
   if (answer.verdict === "yes" || !answer.retake?.length) return null;
   const isTilt = ({ pointer }) => pointer.endsWith("/ground/reversed");
-  const doubt = ({ share }) => `${Math.round(share * 100)} % of the doubt`;
+  const less = ({ share }) => `${Math.round(share * 100)} % less`;
   const tilt = answer.retake.find(isTilt);
   const places = answer.retake
     .filter((one) => !isTilt(one) && one.share >= LEAST_SHARE)
     .slice(0, 3)
-    .map((one) => `${stationLabel(one.at, units)} (${doubt(one)})`);
+    .map((one) => `${stationLabel(one.at, units)} (${less(one)})`);
   return [
-    tilt && `Turn the level end for end at every step: what it reads wrong by itself is ${doubt(tilt)}.`,
-    places.length > 0 && `The readings that matter most: ${places.join(", ")}. Take these again first.`,
+    tilt && `Turn the level end for end at every step: without what it reads wrong by itself there is ${less(tilt)} doubt.`,
+    places.length > 0 &&
+      `The readings that matter most, with how much less doubt there is if that one alone is certain: ${places.join(", ")}. Take these again first.`,
   ]
     .filter(Boolean)
     .join(" ");

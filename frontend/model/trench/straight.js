@@ -12,6 +12,7 @@ const SAME_M = 1e-3;
 const NEAR_M = 6 * IN_M; // a reading so near a station counts as its own
 const LEFT_M = IN_M; // digging leaves no larger step between checkpoints, or 1 % of the way
 const LEFT_PER_LENGTH = 0.01;
+const ONE_SIDED_M = 4 * IN_M; // with one neighbour alone a larger step, for a trench is readily dug too deep
 export const METRES = { in: 0.0254, ft: 0.3048, m: 1, mm: 0.001 };
 const EXACT = { depth: "dig_depth", line_to_bottom: "line_to_bottom", rod: "rod_at_bottom" };
 
@@ -105,10 +106,11 @@ function placed(answer, reading) {
 
 // Whether all its neighbours are right and the step from each is more than digging leaves.
 function contradicted(one, beside) {
+  const least = beside.length === 1 ? ONE_SIDED_M : LEFT_M;
   return (
     beside.length > 0 &&
     beside.every((other) => {
-      const most = Math.max(LEFT_M, LEFT_PER_LENGTH * Math.abs(one.at_m - other.at_m));
+      const most = Math.max(least, LEFT_PER_LENGTH * Math.abs(one.at_m - other.at_m));
       return other.within && Math.abs(one.off_m - other.off_m) > most + SLACK_M;
     })
   );

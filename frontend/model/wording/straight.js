@@ -22,8 +22,8 @@ const WORK = {
 export function straightStation({ label, off, state, do: work, mark, beside }, units) {
   const size = depthText(Math.abs(off), units);
   if (work === "read_again") {
-    const right = beside > 1 ? "the readings on either side are right" : "the reading next to it is right";
-    return `${label} reads ${size} ${state}, but ${right}: read it again first.`;
+    const right = beside > 1 ? "those on either side lie within the tolerance" : "the one next to it lies within the tolerance";
+    return `${label} reads ${size} ${state}, and ${right}: was it read right? Read it again first.`;
   }
   if (work === "nothing") return `${label} is good.`;
   if (state === "within") return `${label} is within tolerance, but the stretch beside it does not fall enough: ${WORK[work](mark)}.`;
@@ -34,7 +34,7 @@ export function straightStation({ label, off, state, do: work, mark, beside }, u
 export function straightSentence({ stations, to_read: left, verdict, units, tolerance, checks }) {
   const again = stations.filter((one) => one.do === "read_again").map(({ label }) => label);
   const doubt = again.length
-    ? `Read ${again.join(", ")} again before you shave or fill: the readings beside it are right, and no digging leaves such a step.`
+    ? `Was ${again.join(", ")} read right? What lies beside it is within the tolerance, and digging seldom leaves such a step: read it again before you shave or fill.`
     : "";
   const work = stations.filter((one) => one.mark).map(({ label, do: what, mark }) => PLAIN[what](label, mark));
   if (verdict === "fail") {

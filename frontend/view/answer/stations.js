@@ -169,13 +169,14 @@ const readElevation = (units) => [
 const METRES = { in: 0.0254, ft: 0.3048, m: 1, mm: 0.001 };
 const given = (value, write) => (value === null ? "–" : write(value));
 
-function marksNote({ units, marks, stations, way, ground_known: known }) {
+function marksNote({ units, marks, stations, grade_runs: runs, way, ground_known: known }) {
   if (!known) return "How far the inside bottom of the pipe lies below its start. How deep to dig is known once the ground is measured.";
   const step = tapeText(marks.step, unitOf("depth", units));
   const strung = stations.some((s) => s.line_to_bottom !== null);
-  const check = strung
-    ? " From the string the numbers grow by the same step at equal stations, whatever the " + "ground does: the best check there is."
-    : "";
+  const check =
+    strung && runs.length === 1
+      ? " From the string the numbers grow by the same step at equal stations, whatever the " + "ground does: the best check there is."
+      : "";
   const flattest = marks.worst_percent === null ? "" : ` The flattest stretch between two marks is ${gradeText(marks.worst_percent, way)}.`;
   return (
     `Bold is what to read on the tape, in steps of ${step}, so that every stretch between ` +

@@ -64,7 +64,6 @@ export function pinchWords({ answer, units }) {
 // How the fall that is needed comes about: a grade over a distance, steeper than the least where
 // one straight line must pass below something on its way.
 function needWords({ pinch: { upstream, downstream, turns_on: turn }, fall_needed: fall }, units, way) {
-  if (upstream === downstream) return "at that station";
   const distance = downstream - upstream;
   const percent = (100 * fall) / (distance * (units === "us" ? 12 : 1000));
   const below = turn ? `, to pass below the limit at ${stationLabel(turn.at, units)}` : "";
@@ -95,12 +94,13 @@ function facts(plan) {
   const short = answer.verdict === "no";
   const list = [];
   if (answer.spare !== null) {
-    const between = answer.pinch.upstream === answer.pinch.downstream ? "at that station" : "between those two stations";
-    list.push(
-      ["Fall there is", depthText(answer.fall_available, units), between],
-      ["Fall it needs", depthText(answer.fall_needed, units), needWords(answer, units, way)],
-      [short ? "Short by" : "To spare", depthText(Math.abs(answer.spare), units)],
-    );
+    if (answer.pinch.upstream !== answer.pinch.downstream) {
+      list.push(
+        ["Fall there is", depthText(answer.fall_available, units), "between those two stations"],
+        ["Fall it needs", depthText(answer.fall_needed, units), needWords(answer, units, way)],
+      );
+    }
+    list.push([short ? "Short by" : "To spare", depthText(Math.abs(answer.spare), units)]);
   }
   for (const run of runs) {
     const where = runs.length > 1 ? `${stationLabel(run.from, units)} to ${stationLabel(run.to, units)}: ` : "";

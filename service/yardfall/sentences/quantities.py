@@ -42,8 +42,8 @@ TEXTS: Final[dict[str, str]] = {
     "hours_of_machine": "Rule of thumb for digging alone, one person or one machine: {by_hand} an "
     "hour by hand down to 24 in (0.6 m), deeper as much slower as it is deeper (common practice, "
     "no source), and half as long again below 1.5 m (5 ft), where the soil is thrown twice (Guild "
-    "of Project Controls); by machine {by_machine} an hour on site (common practice, no source, "
-    "from memory). Your own pace rules where you state it.",
+    "of Project Controls); by machine {by_machine} an hour on site (common practice, no "
+    "source). Your own pace rules where you state it.",
     # What a part is for.
     "why.each_roof": "one for each downspout",
     "why.each_yard": "one for each yard inlet",

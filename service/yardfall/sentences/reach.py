@@ -14,10 +14,10 @@ TEXTS: Final[dict[str, str]] = {
     "at_the_place": "It can come out at the place asked for, with up to {amount} of fall to spare.",
     "at_places": "It can come out at {met} of the {count} places asked for, with up to {amount} "
     "of fall to spare.",
-    "on_part": "It can come out on about {percent} % of what was searched, with up to {amount} of "
-    "fall to spare.",
-    "on_little": "It can come out on under 1 % of what was searched, with up to {amount} of fall "
-    "to spare.",
+    "on_part": "It can come out on about {percent} % of the ground where a pipe may lie, with up "
+    "to {amount} of fall to spare.",
+    "on_little": "It can come out on under 1 % of the ground where a pipe may lie, with up to "
+    "{amount} of fall to spare.",
     "routes_decide": "Each route's own plan decides.",
     # Routes: what one is chosen for, and what else it is.
     "route.asked": "To the place you asked for",

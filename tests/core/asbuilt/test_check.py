@@ -306,8 +306,9 @@ def test_on_a_long_line_no_marks_keep_the_least_grade_and_that_is_told() -> None
         ((0.2, 0.2, 1.45, -0.2, -0.2, -0.2), [2]),
         ((0, 0, 1.3, 1.3, 0, 0), []),  # two agree with each other
         ((0, 0.3, 2.0, 0, 0, 0), []),  # a neighbour that is off itself
-        ((1.3, 0, 0, 0, 0, -6), [0, 5]),  # at an end there is one neighbour
-        ((2, 0, 2, 0, 0, 0), [0, 2]),
+        ((4.1, 0, 0, 0, 0, -6), [0, 5]),  # at an end there is one neighbour
+        ((-2, 0, 0, 0, 0, 3.9), []),  # from there on it may be dug so
+        ((4.5, 0, 2, 0, 0, 0), [0, 2]),
     ],
 )
 def test_a_reading_that_its_neighbours_contradict_is_read_again_first(off, doubted) -> None:
@@ -323,10 +324,16 @@ def test_a_reading_that_its_neighbours_contradict_is_read_again_first(off, doubt
 
 
 def test_near_checkpoints_leave_an_inch_and_far_ones_a_hundredth_of_the_way() -> None:
-    """1 % of 4 ft is 0.48 in, so the inch counts; 1 % of 26 ft is 3.12 in."""
-    for apart_ft, most_in in ((4.0, 1.0), (26.0, 3.12)):
-        at_ft = np.array([0.0, apart_ft])
+    """1 % of 4 ft is 0.48 in, so the inch counts; 1 % of 25 ft is 3 in. With one neighbour, 4 in
+    at the least (common practice, no source)."""
+    for apart_ft, most_in, beside in (
+        (4.0, 1.0, 2),
+        (25.0, 3.0, 2),
+        (4.0, 4.0, 1),
+        (45.0, 5.4, 1),
+    ):
+        at_ft = np.arange(beside + 1) * apart_ft
         for more_in, doubted in ((-0.01, False), (0.01, True)):
             off_in = most_in + more_in
-            found = check(dug(0, off_in, at_ft=at_ft))
+            found = check(dug(*(0, off_in, 0)[: beside + 1], at_ft=at_ft))
             assert found.dug[1].in_doubt is doubted, (apart_ft, off_in)

@@ -141,6 +141,32 @@ def test_the_line_may_end_earlier_where_it_comes_out() -> None:
     assert fix.after / FOOT == pytest.approx(30)
 
 
+def test_an_earlier_end_keeps_clear_of_what_is_buried() -> None:
+    """It comes out at 30 ft. A gas line with 1 ft of clearance lies 3 ft off: just far enough for
+    the pit of 2 ft (common practice, no source); nearer than that no line ends beside it."""
+    where = ground(0, 2, 9, 16, 4, 0)
+    for off_ft, ends in ((3, True), (2.9, False), (0, False), (-2.9, False), (-3, True)):
+        gas = Crossing((30 + off_ft) * FOOT, "gas line", 40 * INCH, 1 * INCH, 1 * FOOT, "over")
+        found = fixes_of(design(crossings=(gas,)), where)
+        fix = found[("end_at", "")]
+        assert isinstance(fix.after, float)
+        assert (fix.after == pytest.approx(30 * FOOT)) is ends, off_ft
+        assert abs(fix.after - gas.at_m) >= 3 * FOOT - 1e-6
+        dropped = gas.at_m > fix.after
+        assert fix.what == ("gas line" if dropped else "")
+        assert len(fix.asked.crossings) == (0 if dropped else 1)
+        assert fix.rank == (7 if dropped or fix.hollow else 1)
+        assert fix.where_m == (gas.at_m if dropped else None)
+
+
+def test_an_end_in_a_hollow_says_so_and_comes_late() -> None:
+    hollow = fixes_of(design(), ground(0, 2, 9, 16, 4, 0))[("end_at", "")]
+    assert hollow.hollow
+    slope = fixes_of(design(), ground(0, 1, 2, 3, 5, 12), length_m=40 * FOOT)[("end_at", "")]
+    assert not slope.hollow
+    assert hollow.rank > slope.rank
+
+
 def test_the_line_may_go_on_where_the_ground_is_known() -> None:
     where = ground(0, 1, 2, 3, 5, 12)
     fix = fixes_of(design(), where, length_m=40 * FOOT)[("end_at", "")]

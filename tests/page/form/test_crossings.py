@@ -35,7 +35,10 @@ def test_a_crossing_shows_in_profile_and_map_and_its_fix_applies(page: Page) -> 
     page.get_by_role("button", name="Ways to fix it").click()
     tab_to(page, page.locator("#fixes li", has_text="Pass over").get_by_role("button"))
     page.keyboard.press("Enter")
-    expect(sentence(page)).to_have_text("Yes: 5 in of fall to spare.")
+    expect(sentence(page)).to_have_text(
+        "Yes, if the gas line at 0+50, exposed by hand first, lies as deep as given: 5 in of fall "
+        "to spare."
+    )
     page.locator("#undo").click()
     expect(sentence(page)).to_contain_text("under the gas line")
 

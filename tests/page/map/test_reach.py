@@ -77,7 +77,7 @@ def routes(page: Page) -> list[str]:
 def test_the_yard_lights_up_follows_the_start_and_gives_its_route(page: Page) -> None:
     before = expect_answer(page)
     first = rested(search(page))
-    assert re.search(r"It can come out on about \d+ % of what was searched", first)
+    assert re.search(r"It can come out on about \d+ % of the ground where a pipe may lie", first)
     key = page.locator(".reach-key li")
     fills = page.locator(".reach-area").evaluate_all(FILLS)
     swatches = page.locator(".reach-key rect").evaluate_all(FILLS)

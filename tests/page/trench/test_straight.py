@@ -49,7 +49,7 @@ def tried(plan: dict[str, Any], rng: random.Random) -> list[dict[str, Any]]:
         for station in plan["stations"]:
             if rng.random() < 0.15:
                 continue
-            off = rng.choice([0, 0, 0, 0, 1, -1, 2, -2, 3, -4, 5, -22, 20]) * step / size
+            off = rng.choice([0, 0, 0, 0, 1, -1, 2, -2, 3, -4, 5, -22, 20, -40]) * step / size
             exact = station[WAYS[by]] - over
             value = round(max(exact + off, 0.01), 4)
             readings.append({"at": station["at"], "value": value, "by": by, "unit": unit})

@@ -106,6 +106,9 @@ test("a level that was never turned is told apart from readings to take again", 
     { pointer: "/ground/steps/2", at: 24, share: 0.1 },
   ];
   const words = retakeWords({ answer: { verdict: "too_close", retake }, units: "us" });
-  assert.match(words, /^Turn the level end for end at every step: .* 60 % of the doubt\. The readings that matter most: 0\+24/);
+  assert.match(
+    words,
+    /^Turn the level end for end at every step: .* 60 % less doubt\. The readings that matter most, .*: 0\+24 \(10 % less\)\. Take/,
+  );
   assert.equal(words.includes("0+96"), false);
 });

@@ -142,6 +142,26 @@ def test_every_patch_sent_back_is_a_yes(client: FlaskClient, seed: int) -> None:
     for fix in mends(answer.json["answer"]):
         again = plan(client, patched(body, fix["patch"]))
         assert again["verdict"] == "yes", (fix, body)
+        assert "ground" not in fix["patch"]  # a reading is of the ground as it lies
+
+
+def test_soil_to_lay_is_advice_that_changes_no_reading(client: FlaskClient) -> None:
+    """40 ft level, 4 in of cover at the start: 4.8 in of fall at 1 % are 0.9 in more than the end
+    of 12 in gives, and soil on the start gives them. No marks may be measured from soil to come."""
+    flat = [{"at": at, "elevation": 100} for at in (0, 20, 40)]
+    body = even(
+        route={"length": 40},
+        ground={"kind": "elevations", "points": flat},
+        start={"cover": 4},
+        limits={"min_cover": 4, "outlet_taper": 10},
+        outlet={"kind": "tie_in", "depth": {"min": 0, "max": 12}},
+    )
+    answer = plan(client, body)
+    assert answer["verdict"] == "no"
+    assert not any(fix["change"].startswith("soil") for fix in answer["fixes"])
+    (soil,) = [one for one in answer["advice"] if one["code"] == "soil_start"]
+    assert soil["text"].startswith("Lay soil on the start")
+    assert soil["text"].endswith("Read the ground again once it is laid, and plan by that.")
 
 
 def even(units: str = "us", **parts: Any) -> dict:
@@ -315,3 +335,28 @@ def test_less_cover_is_offered_by_the_mark_that_holds(client: FlaskClient) -> No
     for cover, verdict in ((4.75, "no"), (4.7, "yes"), (4.5, "yes")):
         told = patched(body, {"limits": {"min_cover": cover}})
         assert plan(client, told)["verdict"] == verdict
+
+
+def test_an_end_before_a_gas_line_says_so_and_keeps_what_lies_before_it(
+    client: FlaskClient,
+) -> None:
+    """The ground falls to 60 ft and rises again. A water line at 20 ft is passed, a gas line at
+    60 ft would be the end: the line ends at 50 ft, clear of it, and the answer tells."""
+    downs = [0, 8, 16, 24, 32, 42, 50, 30, 20]
+    rows = [{"at": 10.0 * i, "elevation": 100 - d / 12} for i, d in enumerate(downs)]
+    gas = {"at": 60, "what": "gas line", "top_depth": 40, "size": 1, "clearance": 12}
+    water = gas | {"at": 20, "what": "water line"}
+    body = even(
+        route={"length": 80},
+        ground={"kind": "elevations", "points": rows},
+        start={"cover": 6},
+        limits={"max_depth": 30, "min_cover": 4, "outlet_taper": 10},
+        outlet={"kind": "daylight"},
+        crossings=[water | {"pass": "over"}, gas | {"pass": "over"}],
+    )
+    answer = plan(client, body)
+    (fix,) = [one for one in answer["fixes"] if one["change"] == "end_at"]
+    words = "before the gas line at 0+60, which it then does not cross."
+    assert fix["text"] == f"End the line at 0+50 instead of 0+80, {words}"
+    assert fix["at"] == 60
+    assert [one["what"] for one in fix["patch"]["crossings"]] == ["water line"]

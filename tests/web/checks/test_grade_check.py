@@ -322,14 +322,14 @@ def test_a_reading_that_its_neighbors_contradict_is_asked_for_again(check) -> No
     found = check(strung(at_26=2))
     assert found["verdict"] == "more_readings"
     assert found["sentence"] == (
-        "Read 0+26 again before you shave or fill: the readings beside it are right, and no "
-        "digging leaves such a step."
+        "Was 0+26 read right? What lies beside it is within the tolerance, and digging seldom "
+        "leaves such a step: read it again before you shave or fill."
     )
     station = found["stations"][2]
     assert (station["do"], station["mark"], station["change"]) == ("read_again", None, 0)
     assert station["sentence"] == (
-        "0+26 reads 2 in high, but 0+13 and 0+39 on either side are right: read it again before "
-        "you shave."
+        "0+26 reads 2 in high, and 0+13 and 0+39 on either side lie within the tolerance: was it "
+        "read right? Read it again before you shave."
     )
     assert found["checks"]["none_in_doubt"] is False
     assert (found["as_it_lies"], found["standing_water"], found["work"]["stations"]) == (
@@ -343,10 +343,13 @@ def test_a_reading_that_its_neighbors_contradict_is_asked_for_again(check) -> No
     assert (again["verdict"], again["stations"][2]["do"]) == ("fail", "shave")
     both = check([*strung(at_26=2)[:4], {"at": 52, "line_to_bottom": 29.1}])
     assert both["verdict"] == "fail"
-    assert both["sentence"].endswith("no digging leaves such a step.")
+    assert both["sentence"].endswith("read it again before you shave or fill.")
     assert both["stations"][4]["do"] == "shave"
-    below = check(strung(at_26=-2)[2:])
+    below = check(strung(at_26=-2)[2:])  # 2 in too deep from there on is how one digs
+    assert below["stations"][0]["do"] == "fill"
+    below = check(strung(at_26=-5)[2:])
     assert below["stations"][0]["sentence"] == (
-        "0+26 reads 2 in low, but 0+39 next to it is right: read it again before you fill."
+        "0+26 reads 5 in low, and 0+39 next to it lies within the tolerance: was it read right? "
+        "Read it again before you fill."
     )
     assert "0+13, 0+39" in check(strung(at_13=2, at_39=-2))["sentence"]

@@ -268,7 +268,15 @@ def test_a_cable_across_the_trench_is_passed_with_a_gap_and_dug_by_hand(plan) ->
     ground = falls((0, 0), (40, 12))
     body = ask(40, ground, "pvc-sdr35-4", {"cover": 6}, {"kind": "pop_up"})
     answer = plan({**body, "crossings": [cable]})
-    assert answer["answer"]["overall"] == "yes"
+    assert answer["answer"]["verdict"] == "yes"
+    assert answer["answer"]["overall"] == "conditional"  # nobody has seen it yet
+    words = "the TV cable at 0+20, exposed by hand first, lies as deep as given"
+    assert words in answer["answer"]["sentence"]
+    two = plan({**body, "crossings": [cable, cable | {"at": 25}]})["answer"]
+    (told,) = [one for one in two["conditions"] if one["code"] == "crossing"]
+    assert told["pointer"] == "/crossings"
+    assert (told["from_at"], told["to_at"]) == (20, 25)
+    assert told["text"].startswith("From 0+20 to 0+25 it passes 2 buried things, ")
     (there,) = [station for station in answer["stations"] if station["at"] == 20]
     assert answer["crossings"][0]["pass"] == "over"
     assert 12 - there["dig_depth"] >= 1

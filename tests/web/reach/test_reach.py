@@ -102,6 +102,17 @@ def test_a_plane_just_steeper_than_the_least_grade_lets_it_out(reach, yard) -> N
     assert answer["summary"]["spare"] == pytest.approx(gained_mm - lacked_mm, abs=0.3)
 
 
+def test_the_share_is_of_where_a_pipe_may_lie(reach, yard) -> None:
+    """30 by 40 m; the house and what else is kept out of take 10 m of the 40 off its end."""
+    whole = reach(yard(plane(0.05), (15.25, 0.75)))["summary"]
+    less = reach(yard(plane(0.05), (15.25, 0.75), avoid=box(0, 30, 30, 40)))["summary"]
+    assert whole["searched_area"] == pytest.approx(30 * 40, rel=0.03)
+    assert less["searched_area"] == pytest.approx(30 * 30, rel=0.03)
+    for told in (whole, less):
+        share = 100 * told["outlet_area"] / told["searched_area"]
+        assert f"about {share:.0f} % of the ground where a pipe may lie" in told["sentence"]
+
+
 def test_a_plane_just_flatter_does_not_and_says_what_is_missing(reach, yard) -> None:
     outlet = {"kind": "daylight", "depth": {"min": 0, "max": 250}}
     limits = {"min_cover": 0, "max_depth": 900, "outlet_taper": 0}

@@ -1,7 +1,8 @@
 """A reading that its neighbours contradict, which is likelier a slip of the tape than of the spade.
 
 A reading is in doubt where it alone is off by more than the tolerance, every neighbour that was
-read lies within it, and the step from each neighbour is more than digging leaves in that distance.
+read lies within it, and the step from each neighbour is more than digging leaves in that distance;
+with one neighbour alone, more than a trench dug too deep at its end leaves.
 It is read again before anybody shaves or fills by it.
 """
 
@@ -22,6 +23,10 @@ LEFT_PER_LENGTH: Final = 0.01
 1 % of the way, at the next (common practice, no source). A tape misread is off by a whole inch
 or more, a rod by a tenth of a foot."""
 
+ONE_SIDED_M: Final = 4 * INCH_M
+"""With one neighbour only a larger step is doubted: a trench is readily dug 2 in too deep from one
+checkpoint on, and twice that is far more (common practice, no source)."""
+
 
 def left_by_digging_m(length_m: float) -> float:
     """The largest step that digging leaves between two checkpoints so far apart."""
@@ -37,10 +42,11 @@ def in_doubt(
     found = np.zeros(len(at_m), dtype=bool)
     for i in np.flatnonzero(~within & ~taken_again):
         beside = [j for j in (i - 1, i + 1) if 0 <= j < len(at_m)]
+        least_m = ONE_SIDED_M if len(beside) == 1 else 0.0
         found[i] = bool(beside) and all(
             within[j]
             and abs(off_m[i] - off_m[j])
-            > left_by_digging_m(abs(float(at_m[i] - at_m[j]))) + READING_SLACK_M
+            > max(least_m, left_by_digging_m(abs(float(at_m[i] - at_m[j])))) + READING_SLACK_M
             for j in beside
         )
     return found

@@ -34,9 +34,14 @@ DRAWN_STEPS: Final = 12
 MOST_BREAKS: Final = 5
 ANYWHERE: Final[tuple[OutletKind, ...]] = ("daylight", "pop_up", "dry_well")
 """Outlets that need no place and no level of their own."""
+PIT_M: Final = 2 * FOOT_M
+"""How far the pit dug for an outlet reaches to either side of the end (common practice, no source):
+no fix ends the pipe nearer than that to the clearance of something buried."""
 RANKS: Final = {"end_at": 1, "outlet_kind": 1, "crossing": 0, "grade_changes": 3, "pipe": 3}
 """Places in the order; which way to pass something costs nothing to change."""
 WELL_RANK: Final = 8
+LESS_RANK: Final = 7
+"""Of an end that leaves the water in a hollow, or short of what the line was to cross."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +50,8 @@ class Fix:
 
     `rank` is its place in the order a contractor tries. `spare_m` is the spare after it, `area_m2`
     the trench's area along the route and `deepest_m` its deepest place. `where_m` is the station
-    of a crossing that is passed the other way. `asked` is the design with the change in it, as
+    of a crossing that is passed the other way, or that an earlier end no longer passes: `what` it
+    is then. `asked` is the design with the change in it, as
     someone would ask for it; `ground_m` (n,) what the ground's own points are raised by.
     """
 
@@ -60,6 +66,9 @@ class Fix:
     where_m: float | None = None
     ground_m: Floats | None = None
     values: dict[str, float] = field(default_factory=dict)
+    what: str = ""
+    hollow: bool = False
+    """Whether the ground beyond the new end rises on all the rest of the line."""
 
 
 def find_fixes(case: Case) -> tuple[Fix, ...]:
@@ -256,11 +265,33 @@ def _other_ends(case: Case) -> Iterator[Fix]:
     later = [x for x in case.ground.at_m if x > end_m + 1e-6 and case.may_go_on]
     for candidates in (earlier, later):
         for at_m in candidates:
-            there = case.ended_at(float(at_m))
-            fix = proven_fix(there, "end_at", RANKS["end_at"], end_m, float(at_m))
+            fix = _ended(case, float(at_m), end_m) if _clear_of_all(case, float(at_m)) else None
             if fix is not None:
                 yield fix
                 break
+
+
+def _clear_of_all(case: Case, at_m: float) -> bool:
+    """Whether the pit of an end there stays clear of everything buried."""
+    crossings = case.as_it_is.crossings
+    return all(abs(c.at_m - at_m) >= c.clearance_m + PIT_M - 1e-9 for c in crossings)
+
+
+def _ended(case: Case, at_m: float, end_m: float) -> Fix | None:
+    """The line ended there, with what it then does not cross and how the ground lies beyond."""
+    rank = RANKS["end_at"]
+    fix = proven_fix(case.ended_at(at_m), "end_at", rank, end_m, at_m)
+    if fix is None:
+        return None
+    left = [c for c in case.as_it_is.crossings if at_m < c.at_m]
+    beyond = case.points.at_m > at_m + 1e-6
+    lets_out = case.as_it_is.outlet.kind in ("daylight", "pop_up")
+    here_m = case.ground.elevation_at(at_m)
+    hollow = lets_out and bool(beyond.any() and (case.points.ground_m[beyond] > here_m).all())
+    if left:
+        first = min(left, key=lambda c: c.at_m)
+        fix = replace(fix, where_m=first.at_m, what=first.what)
+    return replace(fix, hollow=hollow, rank=LESS_RANK if left or hollow else rank)
 
 
 def _other_passings(case: Case) -> Iterator[Fix]:

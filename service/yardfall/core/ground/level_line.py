@@ -63,8 +63,9 @@ def from_level_line(readings: Sequence[LineReading]) -> GroundProfile:
         first = next(i for i, r in enumerate(readings) if r.line == loose[0])
         raise InputError.at(
             f"/readings/{first}/line",
-            f"Line {loose[0]!r} shares no station with the other lines. Read the ground from "
-            "both lines at one station, so that they can be tied.",
+            f"String {loose[0]!r} shares no station with the other strings. Read the ground from "
+            f"both at one station, so that they can be tied. {loose[0]!r} was given as the name of "
+            "a string: if it is a reading, give it as one.",
         )
 
     at_m: dict[int, float] = {}

@@ -20,6 +20,9 @@ TEXTS: Final[dict[str, str]] = {
     "if.even_slope": "the ground between lies as even as it was taken",
     "if.ground_not_known": "the ground above it, which was not measured, leaves it room",
     "if.end_open": "the pipe may end {depth} deep at the outlet",
+    "if.crossing": "the {what} at {at}, exposed by hand first, lies as deep as given",
+    "if.crossings": "the {count} buried things it passes, exposed by hand first, lie as deep as "
+    "given",
     "if.soil_test": "a test shows that the soil soaks the water away",
     "run_in": "Over the first {length} as little as {least} of soil lies over the pipe, where even "
     "a shallow start usually has {usual}: no wheels and no spade there.",
@@ -46,6 +49,11 @@ TEXTS: Final[dict[str, str]] = {
     "needs a protective system (29 CFR 1926.652): shoring, a shield or sloped sides.",
     "end_open": "Nothing given says how deep the pipe may end, and it would end {depth} deep. "
     "Measure how low the outlet can be, and give that.",
+    "crossing": "The top of the {what} at {at} is given as {depth} deep. Marks on the ground tell "
+    "no depth: have it marked, expose it by hand before any other digging, and measure.",
+    "crossings": "From {at} to {to} it passes {count} buried things, at depths as given. "
+    "Marks on the ground tell no depth: have them marked, expose them by hand before any other "
+    "digging, and measure.",
     "soil_test": "A dry well works only where the soil soaks the water away: test that first.",
     "well_empties_late": "The dry well would take {half} hours to be half empty, and {limit} are "
     "allowed (BRE Digest 365). Make it no more than {depth} deep in stone, with a bottom of "

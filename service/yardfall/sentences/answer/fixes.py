@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 THIN: Final = "no wheels, no aerating and no spade there."
+READ_AGAIN: Final = "Read the ground again once it is laid, and plan by that."
 
 TEXTS: Final[dict[str, str]] = {
     "one_more_reading": "Read the ground at {at} as well: if it lies there as these readings lead "
@@ -59,16 +60,21 @@ TEXTS: Final[dict[str, str]] = {
     "kind_dry_well": "Only if a test shows that the soil soaks the water away: end in a dry well "
     "instead of {before}.",
     "end_at": "End the line at {after} instead of {before}.",
+    "end_before": "End the line at {after} instead of {before}, before the {what} at {where}, "
+    "which it then does not cross.",
+    "end_in_hollow": "{fix} From there on the line's ground only rises: let out in that low "
+    "place, the water stays there.",
     "crossing_over": "Pass over the crossing at {where} instead of under it.",
     "crossing_under": "Pass under the crossing at {where} instead of over it.",
     "grade_changes_one": "Let the grade change once on the way.",
     "grade_changes": "Let the grade change up to {after} times on the way.",
     "soil_start": "Lay soil on the start, {after} at {peak_at} and thinning out to {to_at}: about "
-    "{volume} on a strip {width} wide. Keep it below the siding, and sloping away from the house.",
+    "{volume} on a strip {width} wide. Keep it below the siding, and sloping away from the house. "
+    f"{READ_AGAIN}",
     "soil_dip": "Fill the low ground, {after} at {peak_at} and thinning out to {from_at} and "
-    "{to_at}: about {volume} on a strip {width} wide.",
+    f"{{to_at}}: about {{volume}} on a strip {{width}} wide. {READ_AGAIN}",
     "soil_hump": "Take the high ground down by {after} at {peak_at}, thinning out to {from_at} and "
-    "{to_at}: about {volume} from a strip {width} wide.",
+    f"{{to_at}}: about {{volume}} from a strip {{width}} wide. {READ_AGAIN}",
     "much": "{fix} That is a deep dig, for where nothing else will do.",
     "nearest": "{fix} Of all single changes this comes nearest, and even so the line is {short} "
     "short.",

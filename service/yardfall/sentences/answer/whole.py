@@ -7,7 +7,8 @@ from typing import Final
 TEXTS: Final[dict[str, str]] = {
     "main": "Main line: {sentence}",
     "branch": "Branch {name}: {sentence}",
-    "brief_more": "{sentence} {count} more of its lines are no plain yes.",
+    "brief_more_one": "{sentence} 1 more line of this drain does not work as it is.",
+    "brief_more": "{sentence} {count} more lines of this drain do not work as they are.",
     "brief_short": "No: across a join it is {amount} short.",
     "brief_too_close": "Too close to call: the chance that all pipes work together is {chance}.",
     "brief_too_close_here": "Too close to call: the lines may not all work together.",

@@ -18,18 +18,18 @@ TEXTS: Final[dict[str, str]] = {
     "pass_near": "Pass: {count} readings lie within {tolerance} of the plan, and everything falls "
     "from {first} to {last}; some of it reads a little flatter than the minimum grade, and no "
     "marks of the tape come nearer.",
-    "read_again": "Read {where} again before you shave or fill: the readings beside it are right, "
-    "and no digging leaves such a step.",
-    "read_again_more": "Read these again before you shave or fill: {where}. The readings beside "
-    "them are right, and no digging leaves such a step.",
-    "again_high_one": "{label} reads {off} high, but {first} next to it is right: read it again "
-    "before you shave.",
-    "again_high_both": "{label} reads {off} high, but {first} and {other} on either side are "
-    "right: read it again before you shave.",
-    "again_low_one": "{label} reads {off} low, but {first} next to it is right: read it again "
-    "before you fill.",
-    "again_low_both": "{label} reads {off} low, but {first} and {other} on either side are "
-    "right: read it again before you fill.",
+    "read_again": "Was {where} read right? What lies beside it is within the tolerance, and "
+    "digging seldom leaves such a step: read it again before you shave or fill.",
+    "read_again_more": "Were these read right: {where}? What lies beside them is within the "
+    "tolerance, and digging seldom leaves such a step: read them again before you shave or fill.",
+    "again_high_one": "{label} reads {off} high, and {first} next to it lies within the "
+    "tolerance: was it read right? Read it again before you shave.",
+    "again_high_both": "{label} reads {off} high, and {first} and {other} on either side lie "
+    "within the tolerance: was it read right? Read it again before you shave.",
+    "again_low_one": "{label} reads {off} low, and {first} next to it lies within the "
+    "tolerance: was it read right? Read it again before you fill.",
+    "again_low_both": "{label} reads {off} low, and {first} and {other} on either side lie "
+    "within the tolerance: was it read right? Read it again before you fill.",
     "level_from": "from {from_} to {to}",
     "level_and_from": "{before} and from {from_} to {to}",
     "so_far_one_one": "Good so far: 1 reading lies within {tolerance} of the plan; 1 station is "

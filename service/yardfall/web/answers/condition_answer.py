@@ -74,6 +74,7 @@ def conditions_said(
         *(_said(condition, plan, units) for condition in plan.conditions),
         *_even_slope(plan, units),
         *_end_open(plan, units),
+        *_buried(plan, units),
         *_soil_test(plan),
         *_well(plan, units),
         *_water(plan, inlets, units),
@@ -237,6 +238,20 @@ def _end_open(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
     pointer = f"/outlet/{outlet.by}/{'max' if outlet.by == 'depth' else 'min'}"
     text, clause = (say(f"conditions.{name}", depth=depth) for name in ("end_open", "if.end_open"))
     return (Said("end_open", pointer, text, clause),)
+
+
+def _buried(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
+    """What the pipe passes is nowhere sure until it is seen: marks on the ground tell no depth."""
+    crossings = plan.design.crossings
+    if not crossings:
+        return ()
+    first, last = (pick(crossings, key=lambda c: c.at_m) for pick in (min, max))
+    parts = {"what": first.what, "at": units.station_label(first.at_m)}
+    parts |= {"depth": units.depth_text(first.top_depth_m), "count": str(len(crossings))}
+    parts["to"] = units.station_label(last.at_m)
+    name = "crossing" if len(crossings) == 1 else "crossings"
+    text, clause = (say(f"conditions.{one}", **parts) for one in (name, f"if.{name}"))
+    return (Said("crossing", "/crossings", text, clause, from_m=first.at_m, to_m=last.at_m),)
 
 
 def _soil_test(plan: Plan) -> tuple[Said, ...]:

@@ -103,7 +103,8 @@ def _brief(
     ]
     if failing:
         more = len(failing) - 1
-        return say("whole.brief_more", sentence=failing[0], count=str(more)) if more else failing[0]
+        name = "brief_more_one" if more == 1 else "brief_more"
+        return say(f"whole.{name}", sentence=failing[0], count=str(more)) if more else failing[0]
     spare_m = _spare_m(tree)
     if overall == "no":
         return say("whole.brief_short", amount=units.depth_text(abs(spare_m)))

@@ -180,11 +180,14 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     },
     "StartAnswer": {"raised_by": "How much higher than asked the start lies; {depth}."},
     "FixAnswer": {
+        "at": "Station of the crossing that is passed the other way, or that an earlier end no "
+        "longer passes; {distance}.",
         "trench_area": "The trench seen from the side: its depth along the route. Fixes stand in "
-        "the order a contractor tries them, by this within each kind; {area}."
+        "the order a contractor tries them, by this within each kind; {area}.",
     },
     "RetakeAnswer": {
-        "share": "Of the variance of the spare, 0 to 1.",
+        "share": "How much of the variance of the spare goes if this reading alone is certain, 0 "
+        "to 1. Shares overlap: they may add up to more than 1.",
         "chance_if_certain": "0 to 1: the chance, were this reading free of error.",
     },
     "MarksFit": {
@@ -324,7 +327,7 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     "ReachSummary": {
         "outlet_area": "Where it can come out; {area}. Where the warnings tell that no line was "
         "laid on so large a lot, with any number of changes of grade.",
-        "searched_area": "{area}.",
+        "searched_area": "On the lot, known, and nowhere to be avoided; {area}.",
         "cell": "Side of a cell of the search; {distance}.",
         "start_ground": "Elevation; {distance}.",
         "start_invert": "Elevation; {distance}.",

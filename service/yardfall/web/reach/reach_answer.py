@@ -72,7 +72,7 @@ def _summary(outcome: Outcome, read: ReadReach, routes: set[str]) -> dict[str, A
     cell_m2 = grid.dx_m * grid.dy_m
     reached = found.comes_out if found.laid else found.spare_m >= 0
     outlets_m2 = float((found.may_end & reached).sum())
-    searched_m2 = float((grid.known & ~found.outside).sum())
+    searched_m2 = float((grid.known & ~found.closed).sum())
     spare_m = outcome.best_m
     comes_out = spare_m is not None and spare_m >= 0
     plain = bool((found.may_end & (found.plain if found.laid else reached)).any())

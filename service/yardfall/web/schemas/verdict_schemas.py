@@ -43,11 +43,13 @@ class FixAnswer(ma.Schema):
 
 
 class AdviceAnswer(ma.Schema):
-    """What may help, but no second run can prove: no patch of the request says it.
+    """What may help, but no patch of the request says it.
 
     `nearest` is the one change that comes nearest where neither a fix nor a pair of them is found.
     `one_more_reading` is where to read the ground as well, `at` that station: `chance` is that of
     the answer if the ground lies there as the readings lead to expect. Both are null for others.
+    `soil_start`, `soil_dip` and `soil_hump` are soil to lay or take off, which alone settles it: no
+    patch holds them, for a reading is of the ground as it lies.
     """
 
     code = words()

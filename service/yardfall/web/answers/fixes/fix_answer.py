@@ -43,16 +43,16 @@ POINTERS: Final[dict[Change, str]] = {
 def fixes_answer(plan: Plan, units: UnitSystem, body: dict[str, Any] | None) -> dict[str, Any]:
     """`fixes`, `fix_pair` and `advice`; `body` is the request as it was read, None: not known.
 
-    Soil that no request could say is advice: it is proven, but not by sending it back. Any other
-    change that none could say is left out.
+    Soil is advice: a reading is of the ground as it lies, so no patch may put what is not yet laid
+    into it. Any other change that no request could say is left out.
     """
     fixes, advice = [], []
     for fix in plan.fixes:
         patch = None if body is None else patch_of(fix, plan, body, units)
-        if patch is not None or body is None:
-            fixes.append(fix_answer(fix, plan, units, patch))
-        elif fix.ground_m is not None:
+        if fix.ground_m is not None:
             advice.append(_advised(fix.change, _text(fix, plan, units)))
+        elif patch is not None or body is None:
+            fixes.append(fix_answer(fix, plan, units, patch))
     if body is not None and is_pipe_drop(body["ground"]):
         return {"fixes": fixes, "fix_pair": None, "advice": []}  # no ground to dig or pump over
     return {
@@ -91,7 +91,8 @@ def fix_answer(fix: Fix, plan: Plan, units: UnitSystem, patch: Patch | None) -> 
 
 def _text(fix: Fix, plan: Plan, units: UnitSystem) -> str:
     how = {"kind": fix.asked.outlet.kind, "where_m": fix.where_m, "values": fix.values}
-    text = _change_text(fix, plan, units, **how)
+    text = _change_text(fix, plan, units, **how, what=fix.what)
+    text = say("fixes.end_in_hollow", fix=text) if fix.hollow else text
     return say("fixes.much", fix=text) if is_much(fix) else text
 
 

@@ -34,7 +34,7 @@ def patch_of(fix: Fix, plan: Plan, body: dict[str, Any], units: UnitSystem) -> P
         return _ended(float(fix.after), plan, body, units)
     if fix.change == "crossing":
         return {"crossings": _passed(fix, body)}
-    return limit_patch(fix, body, units) or _ground(fix, plan, body, units)
+    return limit_patch(fix, body, units)  # soil is laid first, and the ground read again
 
 
 def limit_patch(fix: Fix | Loosened, body: dict[str, Any], units: UnitSystem) -> Patch | None:
@@ -156,21 +156,3 @@ def _passed(fix: Fix, body: dict[str, Any]) -> list[Patch]:
 
 def _as_sent(row: dict[str, Any]) -> Patch:
     return {RENAMED.get(name, name): value for name, value in row.items()}
-
-
-def _ground(fix: Fix, plan: Plan, body: dict[str, Any], units: UnitSystem) -> Patch | None:
-    """The readings of the ground with soil moved; None where they do not tell it one by one."""
-    ground, raised_m = body["ground"], fix.ground_m
-    names = {"elevations": ("points", "elevation"), "level_line": ("readings", "down")}
-    if ground["kind"] not in names or raised_m is None:
-        return None
-    rows_name, field = names[ground["kind"]]
-    if len({row["at"] for row in ground[rows_name]}) < len(ground[rows_name]):
-        return None  # a string tied to another at one station
-    unit_m = units.length_m if field == "elevation" else -units.depth_m
-    rows = []
-    for row in ground[rows_name]:
-        up_m = float(np.interp(row["at"] * units.length_m, plan.ground.at_m, raised_m))
-        value = row[field] if not up_m else round(row[field] + up_m / unit_m, FINEST)
-        rows.append(row | {field: value})
-    return {"ground": {rows_name: rows}}

@@ -34,6 +34,7 @@ def change_text(
     site: Site | None = None,
     where_m: float | None = None,
     values: Mapping[str, float] | None = None,
+    what: str = "",
 ) -> str:
     """The sentence of a change to a design: metres, ratios or names go in, rounded outward."""
     parts = {
@@ -64,6 +65,9 @@ def change_text(
         case "outlet_kind":
             name = f"kind_{after}"
             parts["before"] = OUTLETS[str(before)]
+        case "end_at" if what:
+            name = "end_before"
+            parts |= {"what": what, "where": units.station_label(where_m or 0.0)}
         case "crossing":
             name = f"crossing_{after}"
             parts["where"] = units.station_label(where_m or 0.0)
