@@ -55,9 +55,22 @@ class CrewPage {
     } catch (refused) {
       if (!("status" in refused)) throw refused;
       const last = this.job.last;
-      if (refused.status === 0 && last) this.#show(last, "The planner cannot be reached: this is the job as it last came here.");
-      else this.#refused(refused);
+      if (refused.status === 0 && last) {
+        this.#show(last, "The planner cannot be reached: this is the job as it last came here.");
+        this.away = true;
+        addEventListener("online", () => this.#backAgain(last));
+      } else this.#refused(refused);
     }
+  }
+
+  // The planner is there again: say no more that it is not, and whether a newer revision is kept.
+  async #backAgain(shown) {
+    if (!this.away) return;
+    const job = await this.#ask().catch(() => null);
+    if (!job) return;
+    this.away = false;
+    this.#stand(shown);
+    this.#showNewer({ revision: shown.revision, newest: job.newest });
   }
 
   async #ask() {
@@ -99,7 +112,7 @@ class CrewPage {
   #show(job, standing = "") {
     document.title = `${job.name} · Yardfall`;
     say(byId("crew-title"), job.name);
-    say(byId("crew-standing"), `Revision ${job.revision}, kept ${momentText(job.saved_at)} by ${job.saved_by}. ${standing}`.trim());
+    this.#stand(job, standing);
     this.#tell(TONES[job.overall] ?? "none", job.sentence ?? "This job is a draft that has no answer yet: there is nothing to dig by.");
     this.#showNewer(job);
     if (!job.sentence) return;
@@ -114,6 +127,10 @@ class CrewPage {
     new AsBuilt(this.trench, { keepCheck: (body) => this.#keepCheck(body, job) });
     this.trench.show();
     this.trench.begin();
+  }
+
+  #stand({ revision, saved_at: at, saved_by: by }, more = "") {
+    say(byId("crew-standing"), `Revision ${revision}, kept ${momentText(at)} by ${by}. ${more}`.trim());
   }
 
   // A sheet of before: the trench does not open by itself, so that this is read first.
@@ -179,6 +196,7 @@ class CrewPage {
   async #keepCheck({ plan: _, ...readings }, job) {
     try {
       const { number } = await this.calls.keepCheck({ ...readings, revision: job.revision });
+      await this.#backAgain(job);
       return `Kept as check ${number} of “${job.name}”, against revision ${job.revision}.`;
     } catch (refused) {
       if (!("status" in refused)) throw refused;

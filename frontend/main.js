@@ -3,7 +3,7 @@
 import { fetchDemo } from "./api/planner.js";
 import { keepPage, WITHHELD } from "./api/pocket.js";
 import { demoDocument } from "./model/document/demo_document.js";
-import { inUnits, isDiggable, TABLELESS, withGround, withWayOf } from "./model/document/document.js";
+import { inUnits, isDiggable, lineOf, TABLELESS, withGround, withWayOf } from "./model/document/document.js";
 import { kindOf, ownYard } from "./model/document/shapes.js";
 import { lastStation } from "./model/document/tables.js";
 import { lineLength } from "./model/geometry/polyline.js";
@@ -181,6 +181,10 @@ class Page {
 
   #bindTools() {
     byId("undo").addEventListener("click", () => this.store.undo());
+    byId("to-map").addEventListener("click", () => {
+      if (lineOf(this.store.plan).length < 2) this.#draw();
+      else this.store.edit((plan) => ({ ...plan, route: { ...plan.route, kind: "drawn" } }));
+    });
     byId("redo").addEventListener("click", () => this.store.redo());
     addEventListener("keydown", (event) => this.#key(event));
     for (const radio of document.querySelectorAll("input[name=units]")) {
@@ -204,6 +208,7 @@ class Page {
               menu.querySelector("summary").focus();
               if (begin) begin();
               else this.store.edit((plan) => withWayOf(examplePlans(this.demo, plan.units)[i].plan(), plan));
+              byId("yard").scrollTop = 0;
             },
           },
           h("b", null, text),

@@ -34,7 +34,9 @@ export class JobCalls {
 
   revision = (id, number, { quiet = false } = {}) => this.#json(`jobs/${id}/revisions/${number}`, { quiet });
 
-  checks = (id) => this.#json(`jobs/${id}/grade-checks?page_size=200`);
+  checks = (id, { quiet = false } = {}) => this.#json(`jobs/${id}/grade-checks?page_size=200`, { quiet });
+
+  check = (id, number) => this.#json(`jobs/${id}/grade-checks/${number}`);
 
   links = (id) => this.#json(`jobs/${id}/crew-links`);
 

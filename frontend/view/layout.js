@@ -78,6 +78,7 @@ export class Layout {
     this.toggle = byId("entries-toggle");
     this.toggle.addEventListener("click", () => this.#putAway(!document.body.classList.contains("entries-away")));
     byId("sheet-close").addEventListener("click", () => this.#close());
+    for (const link of document.querySelectorAll("a.skip")) link.addEventListener("click", (event) => this.#skip(event));
     byId("caution-press").addEventListener("click", () => bringUp("cautions"));
     byId("key-toggle").addEventListener("click", (event) => {
       const key = byId("profile-key");
@@ -92,6 +93,14 @@ export class Layout {
     this.#putAway(localStorage.getItem(ENTRIES_PUT_AWAY) === "yes");
     this.screen("place");
     this.#show();
+  }
+
+  // The part is brought up and gets the focus; the address stays the job's.
+  #skip(event) {
+    event.preventDefault();
+    const id = event.currentTarget.hash.slice(1);
+    if (id === "result" && !this.#open) this.#sheet("Why");
+    bringUp(id);
   }
 
   #button(name) {

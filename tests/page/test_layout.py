@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from planner_page import Opener, expect_answer, map_place, see
+from planner_page import Opener, expect_answer, map_place, screen, see
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -96,15 +96,55 @@ def test_the_entries_can_be_put_away(open_page: Opener) -> None:
 def test_on_a_phone_all_is_within_two_presses_and_keeps_its_place(open_page: Opener) -> None:
     page = open_page(phone=True)
     expect_answer(page)
-    screen = page.locator("#screens")
+    screens = page.locator("#screens")
     for name in SHEETS:
-        screen.get_by_role("button", name="Yard").click()
+        screens.get_by_role("button", name="Yard").click()
         expect(page.locator("#map")).to_be_visible()
         see(page, name)
         assert page.locator("#result > .card:visible, #result > .notices:visible").count() >= 1
-    screen.get_by_role("button", name="Entries").click()
+    screens.get_by_role("button", name="Entries").click()
     page.locator("#yard").evaluate("place => { place.scrollTop = 700; }")
-    screen.get_by_role("button", name="Trench").click()
+    screens.get_by_role("button", name="Trench").click()
     expect(page.locator("#profile svg")).to_be_visible()
-    screen.get_by_role("button", name="Entries").click()
+    screens.get_by_role("button", name="Entries").click()
     assert page.locator("#yard").evaluate("place => place.scrollTop") == 700
+
+
+def test_on_a_phone_the_map_fills_its_screen_and_the_tools_leave_the_line_free(
+    open_page: Opener,
+) -> None:
+    page = open_page(phone=True)
+    expect_answer(page)
+    assert size_of(page, "#map")["height"] == size_of(page, "#map-place")["height"]
+    tools = size_of(page, "#map-tools")
+    assert size_of(page, ".point-end")["y"] > size_of(page, "#snap")["y"]
+    assert tools["x"] + tools["width"] <= 390
+    page.locator("#add-menu summary").click()
+    menu = size_of(page, "#add-menu .menu-list")
+    assert menu["x"] >= 0
+    assert menu["x"] + menu["width"] <= 390
+    page.locator("#add-menu summary").click()
+    page.locator("#reach-open").click()
+    expect(page.locator("#reach-routes li").first).to_be_attached()
+    assert page.get_by_role("button", name="Back to your line").count() == 1
+    page.locator("#reach-lead").click()
+    expect(page.locator("#reach-title")).to_be_focused()
+    expect(page.locator(".reach-key li").first).to_be_visible()
+
+
+def test_a_taped_run_says_that_it_has_no_map_and_leads_to_one(open_page: Opener) -> None:
+    page = open_page(phone=True)
+    page.locator(".next").get_by_role("button", name="Type your own readings").click()
+    screen(page, "Yard")
+    expect(page.locator("#no-map")).to_contain_text("there is no map of it")
+    page.locator("#to-map").click()
+    expect(page.locator("#draw-words")).to_be_visible()
+    expect(page.locator("#no-map")).to_be_hidden()
+
+
+def test_a_skip_link_takes_the_focus_along(open_page: Opener) -> None:
+    page = open_page()
+    expect_answer(page)
+    for link, place in (("Skip to your readings", "#ground"), ("Skip to the answer", "#result")):
+        page.get_by_role("link", name=link).press("Enter")
+        expect(page.locator(place)).to_be_focused()

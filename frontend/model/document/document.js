@@ -1,7 +1,7 @@
 // The plan as the user has it: everything typed and drawn, kept as typed. Plain data, never
 // changed in place. Paths such as "level_line.rows.2.down" name every value in it.
 
-import { convertEntry, convertList, isBlank, readEntry, textOf } from "../units/entry.js";
+import { convertEntry, convertList, isBlank, readEntry, readString, textOf } from "../units/entry.js";
 import { readGrade, wayTyped } from "../units/grade.js";
 import { rodCounterpart, unitOf } from "../units/units.js";
 import { BY_DROP, blankBranch } from "./branch_columns.js";
@@ -189,11 +189,13 @@ export function withValue(plan, path, value) {
 export function readAt(plan, path) {
   const [quantity, entry, unit] = [quantityAt(plan, path), valueAt(plan, path), unitAt(plan, path)];
   if (quantity === "grade") return readGrade(entry);
+  if (unit === "mm" && READING.test(path)) return readString(entry);
   if (quantity !== "elevation" || !BELOW.test(textOf(entry))) return readEntry(entry, unit);
   const found = readEntry(textOf(entry).replace(BELOW, ""), unit);
   return found.value === undefined ? found : { value: -found.value };
 }
 
+const READING = /^(level_line|over_raster|branch_readings)\.rows\.\d+\.down$/;
 const BELOW = / below(?: the (?:string|line))?\s*$/i;
 
 // The plan, showing grades in the same way as the plan before it.

@@ -69,6 +69,7 @@ export function drawnParts() {
     dry_well: blank("dry_well"),
     outlines: {},
     sites: {},
+    aside: {}, // what lies along the lines of bases that are not under the map
     place: "",
   };
 }

@@ -3,7 +3,8 @@
 // from. Each has an id: "line", "branch:b1", "lot", "avoid:0", "target:0", "fixed:0", "cover:c1". Points are in the base's own coordinates.
 
 import { distances, lineLength, nearestOn } from "../geometry/polyline.js";
-import { BLANK, blankDocument, DRAWN_ONLY, isLocal, lineOf, withGround, withLine, withWayOf } from "./document.js";
+import { BRANCH_SHEETS } from "./branch_columns.js";
+import { BLANK, blankDocument, DRAWN_ONLY, inUnits, isLocal, lineOf, withGround, withLine, withWayOf } from "./document.js";
 import { branchName, coverName, heirs, withBranch, withCover, withoutBranch } from "./line_items.js";
 
 export const MAIN = "line";
@@ -212,6 +213,27 @@ export function onBase(plan, base, carry) {
     branches: { rows },
     covers: { rows: covers },
     outlines: { ...plan.outlines, [base]: outlinesMoved(outlinesOf(plan), carry) },
+  };
+}
+
+// What lies along the lines of one base by its stations, and on no other's.
+const ALONG = ["crossings", "covers", "branches", ...Object.keys(BRANCH_SHEETS), "inflows", "openings", "over_raster"];
+const alongOf = (plan) => Object.fromEntries(ALONG.map((name) => [name, plan[name]]));
+
+// `next` is the plan on another base, to which nothing was carried: what lay along the old base's lines
+// stays with them, and what was left with the new base's comes back. A new line begins with none.
+export function partedFrom(plan, next) {
+  if (plan.route.kind !== "drawn" || plan.base === next.base || lineOf(plan).length < 2) return next;
+  const { [next.base]: left, ...aside } = plan.aside;
+  if (!left && lineOf(next).length) return next;
+  const { units, tape_length, ...parts } = left ?? { units: plan.units, tape_length: "", ...alongOf(blankDocument(plan.units)) };
+  const blank = blankDocument(units);
+  const here = inUnits({ ...blank, ...parts, route: { ...blank.route, tape_length } }, plan.units);
+  return {
+    ...next,
+    ...alongOf(here),
+    route: { ...next.route, tape_length: here.route.tape_length },
+    aside: { ...aside, [plan.base]: { units: plan.units, tape_length: plan.route.tape_length, ...alongOf(plan) } },
   };
 }
 

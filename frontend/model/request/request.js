@@ -6,9 +6,9 @@ import { isLocal, lineOf, OWN_PIPE } from "../document/document.js";
 import { readPrices } from "../document/prices.js";
 import { readSupply } from "../document/supply.js";
 import { lastStation } from "../document/tables.js";
-import { planeOf } from "../geometry/polyline.js";
+import { lineLength, planeOf } from "../geometry/polyline.js";
 import { textOf } from "../units/entry.js";
-import { lengthUnitM } from "../units/units.js";
+import { distanceText, lengthUnitM } from "../units/units.js";
 import { alongOf, readBranches } from "./branches.js";
 import { readCovers } from "./covers.js";
 import { readCrossings } from "./crossings.js";
@@ -65,6 +65,7 @@ export function buildRequest(plan, base) {
     ...readPrices(plan, reader),
     ...readSupply(plan, reader),
   };
+  if (route.body?.line) body.ground = endedWith(ground.body, () => drawnLength(plan, base, route.body), plan.units);
   if (!route.waiting) Object.assign(body, readBranches(plan, base, rasterAlone(ground.body), reader));
   const lineFirst = plan.route.kind === "drawn" && (plan.ground !== "raster" || base.scaled === false) && route.waiting;
   const waiting = lineFirst || ground.waiting || route.waiting || null;
@@ -76,6 +77,22 @@ export function buildRequest(plan, base) {
     unfinished: ground.unfinished,
   };
 }
+
+// A drawn line's length in the units of its request.
+const drawnLength = (plan, base, { line, crs, tape_length: tape }) =>
+  tape ?? (crs === "local" ? lineLength(line.coordinates) : lineLength(lineOf(plan).map(planeOf(base).toMetres)) / lengthUnitM(plan.units));
+
+// A last station that reads as the drawn line's length does is the line's end, so that nobody is told of
+// a stretch that no tape shows.
+function endedWith(ground, lengthOf, units) {
+  const [list, column] = ENDS[ground.kind] ?? [];
+  if (!list) return ground;
+  const length = lengthOf();
+  const last = Math.max(...ground[list].map((row) => row[column] ?? 0));
+  if (last === length || distanceText(last * lengthUnitM(units), units) !== distanceText(length * lengthUnitM(units), units)) return ground;
+  return { ...ground, [list]: ground[list].map((row) => (row[column] === last ? { ...row, [column]: length } : row)) };
+}
+const ENDS = { level_line: ["readings", "at"], rod: ["shots", "at"], elevations: ["points", "at"], slopes: ["runs", "to"] };
 
 const onMap = (plan) => plan.route.kind === "drawn";
 

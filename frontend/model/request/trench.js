@@ -154,7 +154,7 @@ export const isToMend = (place, asked) => isChecked(place, asked) && outcome(pla
 // Whether the answer wants this reading a second time before anything is done by it.
 export const isDoubted = (place, asked) => isChecked(place, asked) && place.station.do === READ_AGAIN;
 
-// The figure to type for this place where it reads what was read last at `at`; null where none is.
+// What was read last, at `at`, as it would be typed for this place; null where none is.
 export function sameAgain(kept, body, at, place) {
   if (!place || place.entry) return null;
   const last = readingsNow(kept, body).find((reading) => reading.at === at)?.entry;

@@ -20,6 +20,22 @@ export function readEntry(entry, unit) {
   return found.value ? { value: toNumber(found.value) } : found;
 }
 
+const FEW_MM = 5;
+
+// A reading from a string in mm; one of a few mm without a unit may have been meant in metres, so it is
+// asked about, as a grade is.
+export function readString(entry) {
+  const found = readEntry(entry, "mm");
+  const text = textOf(entry).trim();
+  if (typeof entry === "object" || !(found.value > 0 && found.value < FEW_MM) || /[a-z]/i.test(text)) return found;
+  const [few, many] = [found.value, found.value * 1000].map((value) => `${Number(value.toFixed(3))} mm`);
+  const readings = [
+    { text: many, words: `${many}, typed in metres` },
+    { text: few, words: few },
+  ];
+  return { error: `“${text}” would be ${few}. Press what you mean.`, readings };
+}
+
 function readExactly(entry, unit) {
   if (typeof entry !== "object") return readMeasure(entry ?? "", unit);
   const typed = readMeasure(entry.typed, entry.unit);

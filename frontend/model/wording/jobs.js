@@ -26,6 +26,12 @@ function sorted(value) {
 
 export const momentText = (iso) => new Date(iso).toLocaleString([], { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
 
+export const dayText = (iso) => new Date(iso).toLocaleDateString([], { day: "numeric", month: "short" });
+
+// What a check of a trench found, in a word or two.
+const CHECK_WORDS = { pass: "good", more_readings: "good so far", fail: "not good yet" };
+export const checkWords = (verdict) => CHECK_WORDS[verdict] ?? verdict;
+
 // How the plan stands to its job. `kept` is {revision, saved_at, draft, newer}, null for a plan
 // that belongs to no job; `newer` is the revision that someone else has saved since, `older` the number of
 // the earlier revision that the plan is.

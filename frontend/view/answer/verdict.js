@@ -14,6 +14,7 @@ const FRAMES = { yes: "circle", conditional: "square", no: "octagon", too_close:
 const WORDS = { yes: "yes", conditional: "yes, on conditions", no: "no", too_close: "too close to call", none: "none yet" };
 
 const LONG = 70;
+const TIGHT = 120;
 
 export class Verdict {
   #drawn = null;
@@ -25,11 +26,12 @@ export class Verdict {
     this.next = byId("next");
     this.inYard = byId("yard-verdict");
     // Words that do not fit are scrolled to, by the keys as well.
-    const frame = this.sentence.closest(".verdict-words");
-    new ResizeObserver(() => {
+    const frame = this.sentence.parentElement;
+    const fits = new ResizeObserver(() => {
       if (frame.scrollHeight > frame.clientHeight + 1) frame.tabIndex = 0;
       else frame.removeAttribute("tabindex");
-    }).observe(this.sentence.parentElement);
+    });
+    for (const part of [frame, this.sentence, this.standing]) fits.observe(part);
   }
 
   // `verdict` is yes, conditional, no, too_close or none; `press(figure)` leads to where a figure of the
@@ -42,6 +44,7 @@ export class Verdict {
     }
     this.press = press;
     this.sentence.classList.toggle("long", sentence.length > LONG);
+    this.#tighten();
     this.#tellYard(sentence, "");
     if (this.#drawn !== verdict) {
       byId("sign").replaceChildren(frame(FRAMES[verdict]), ...SIGNS[verdict].map((d) => svg("path", { d })));
@@ -54,10 +57,15 @@ export class Verdict {
     say(this.standing, text ?? "");
     this.#tellYard(this.sentence.textContent, text ?? "");
     this.standing.hidden = !text;
+    this.#tighten();
     this.strip.classList.toggle("old", Boolean(text));
     byId("result").classList.toggle("old", Boolean(text));
     byId("conditions").classList.toggle("old", Boolean(text));
     byId("conditions").inert = Boolean(text);
+  }
+
+  #tighten() {
+    this.strip.classList.toggle("tight", this.sentence.textContent.length + this.standing.textContent.length > TIGHT);
   }
 
   #tellYard(sentence, standing) {

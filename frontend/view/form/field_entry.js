@@ -172,11 +172,11 @@ export class YardSheet {
       { class: "field", "data-column": name },
       h("label", { for: id }, HEADS[kind][name], unit(unitAt(plan, path))),
       input,
-      SHEETS[kind][name] === "grade" && h("p", { class: "error", id: `${id}-ask`, role: "status", hidden: true }),
+      (SHEETS[kind][name] === "grade" || name === "down") && h("p", { class: "error", id: `${id}-ask`, role: "status", hidden: true }),
     );
   }
 
-  // A grade that could be meant in several ways is asked about under its field.
+  // A grade or a reading that could be meant in several ways is asked about under its field.
   #ask(input, plan) {
     const slot = byId(`${input.id}-ask`);
     if (!slot) return;

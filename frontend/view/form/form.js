@@ -176,7 +176,7 @@ export class Form {
       const text = rest.get(path) ?? "";
       rest.delete(path);
       if (error) {
-        const { readings = [] } = text && quantityAt(this.store.plan, path) === "grade" ? readAt(this.store.plan, path) : {};
+        const { readings = [] } = text && this.#fields.has(path) ? readAt(this.store.plan, path) : {};
         showError(error, text, readings, (typed) => this.#mean(path, typed));
       }
       mark(control, text, error, described);

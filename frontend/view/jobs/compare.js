@@ -2,6 +2,7 @@
 import { answerRows, differences, momentText } from "../../model/wording/jobs.js";
 import { h, say } from "../dom.js";
 import { sideBySide } from "../widgets/side_by_side.js";
+import { checkRows } from "./checks.js";
 
 export class JobCompare {
   #job = null;
@@ -40,7 +41,11 @@ export class JobCompare {
     say(this.title, `Revisions of “${job.name}”`);
     this.found.replaceChildren();
     const [{ revisions }, { grade_checks: checks }] = await Promise.all([this.calls.revisions(job.id), this.calls.checks(job.id)]);
-    this.record.replaceChildren(...(checks.length ? [h("h4", null, "The trench, as it was checked"), checkList(checks)] : []));
+    this.record.replaceChildren(
+      ...(checks.length
+        ? [h("h4", null, "The trench, as it was checked"), h("ul", { class: "job-rows" }, checkRows(this.calls, job.id, checks))]
+        : []),
+    );
     const options = () =>
       revisions.map(({ revision, saved_at: at, saved_by: by }) =>
         h("option", { value: revision }, `${revision}: ${momentText(at)}, ${by}`),
@@ -73,12 +78,3 @@ export class JobCompare {
     );
   }
 }
-
-const checkList = (checks) =>
-  h(
-    "ul",
-    { class: "job-checks" },
-    checks.map(({ checked_at: at, checked_by: by, revision, sentence }) =>
-      h("li", null, h("b", null, `${momentText(at)}, ${by}`), ` against revision ${revision}: ${sentence}`),
-    ),
-  );

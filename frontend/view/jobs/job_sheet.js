@@ -4,6 +4,7 @@ import { momentText, VERDICT_WORDS } from "../../model/wording/jobs.js";
 import { addressOf } from "../../state/address.js";
 import { h, say } from "../dom.js";
 import { CopyField } from "../widgets/copy_field.js";
+import { checkRows } from "./checks.js";
 
 const HERE_ALONE = ["localhost", "127.0.0.1", "[::1]"];
 
@@ -28,6 +29,7 @@ export class JobSheet {
     });
     this.made = new CopyField("crew-link", "The new link, shown this once");
     this.links = h("ul", { class: "job-rows", "aria-label": "Links for a crew" });
+    this.checks = h("ul", { class: "job-rows", "aria-label": "Checks of the trench" });
     this.revisions = h("ul", { class: "job-rows", "aria-label": "Revisions" });
     this.dialog = h(
       "dialog",
@@ -56,6 +58,8 @@ export class JobSheet {
       this.made.element,
       this.said,
       this.links,
+      h("h3", null, "Checks of the trench"),
+      this.checks,
       h("h3", null, "Revisions"),
       this.revisions,
       h(
@@ -76,9 +80,10 @@ export class JobSheet {
 
   // `older` is the number of the earlier revision that is on the page, or null.
   async show(job, older) {
-    const [{ revisions }, { crew_links: links }, settings] = await Promise.all([
+    const [{ revisions }, { crew_links: links }, { grade_checks: checks }, settings] = await Promise.all([
       this.calls.revisions(job.id),
       this.calls.links(job.id),
+      this.calls.checks(job.id),
       fetchPageSettings().catch(() => ({})),
     ]);
     this.#job = job;
@@ -91,6 +96,7 @@ export class JobSheet {
     say(this.reach, alone ? "It opens on this machine alone, and so does a link: others cannot reach this planner by it." : "");
     this.reach.hidden = !alone;
     this.#listLinks(links);
+    this.checks.replaceChildren(...checkRows(this.calls, job.id, checks));
     this.revisions.replaceChildren(...revisions.map((revision) => this.#revision(revision, revisions[0], older)));
     if (!this.dialog.open) this.dialog.showModal();
     this.address.button.focus();

@@ -11,7 +11,7 @@ const LONGEST_NAME = 200;
 const TITLE = document.title;
 
 // What is loaded once it is asked for: the list of jobs, and the sheet of the one on the page.
-export const LATER = ["./list.js", "./compare.js", "./job_sheet.js", "../widgets/copy_field.js"].map(
+export const LATER = ["./list.js", "./compare.js", "./job_sheet.js", "./checks.js", "../widgets/copy_field.js"].map(
   (name) => new URL(name, import.meta.url).href,
 );
 
@@ -107,6 +107,7 @@ export class Jobs {
     this.#timer = null;
     const { now } = this.job;
     if (this.#shown !== (now?.id ?? "")) this.name.value = now?.name ?? "";
+    if (this.#shown !== (now?.id ?? "")) this.#showChecks(now?.id ?? null);
     this.#shown = now?.id ?? "";
     const renamed = now && this.name.value.trim() !== now.name;
     this.bar.classList.toggle("kept", now !== null);
@@ -116,6 +117,18 @@ export class Jobs {
     this.about.title = now ? "The job's address, links for a crew, and its revisions" : "";
     document.title = now ? `${now.name} · Yardfall` : TITLE;
     if (!this.busy) keepAddress({ job: now?.id ?? null, revision: older }); // until then it may name what is to open
+  }
+
+  // The checks kept of the job on the page, in the sheet of the trench's check.
+  async #showChecks(id) {
+    if (!id && !this.record) return;
+    this.record ??= import("./checks.js").then(({ TrenchRecord }) => new TrenchRecord(this.calls));
+    await this.record.then(
+      (record) => record.show(id),
+      () => {
+        this.record = null; // the planner is away: the next job asks again
+      },
+    );
   }
 
   #about() {
@@ -251,6 +264,7 @@ export class Jobs {
         if (this.job.changed)
           return `The plan has changed since revision ${now.revision}. Save it first, so that the check is kept with the plan it was held against.`;
         const { number, revision } = await this.calls.keepCheck(now.id, { ...readings, revision: now.revision });
+        this.#showChecks(now.id);
         return `Kept as check ${number} of “${now.name}”, against revision ${revision}.`;
       },
       () => {},

@@ -2,7 +2,7 @@
 
 import { fetchPageSettings, fetchRasters, fetchSitePlans, fetchSources, uploadRaster, uploadSitePlan } from "../../api/planner.js";
 import { BLANK, lineOf, withGround, withLine } from "../../model/document/document.js";
-import { offBase, onBase } from "../../model/document/shapes.js";
+import { offBase, onBase, partedFrom } from "../../model/document/shapes.js";
 import { carryBetween, keptSite, siteBase } from "../../model/document/site_plans.js";
 import { readPlace, tileBase } from "../../model/geometry/tile_grid.js";
 import { toldApart } from "../../model/wording/uploads.js";
@@ -27,12 +27,12 @@ export class Bases {
     const addRaster = async (file) => {
       const raster = await uploadRaster(file);
       this.#keep(raster);
-      return (plan) => ({ ...plan, base: raster.id, ground: "raster", route: { ...plan.route, kind: "drawn" } });
+      return (plan) => partedFrom(plan, { ...plan, base: raster.id, ground: "raster", route: { ...plan.route, kind: "drawn" } });
     };
     const addPicture = async (file) => {
       const picture = await uploadSitePlan(file, byId("site-page").value.trim());
       this.#pictures.set(picture.id, picture);
-      return (plan) => this.#onSite(plan, picture);
+      return (plan) => partedFrom(plan, this.#onSite(plan, picture));
     };
     this.#take(byId("raster-file"), addRaster);
     this.#take(byId("site-file"), addPicture);
@@ -136,7 +136,8 @@ export class Bases {
     const [from, to] = [this.get(plan.base), this.get(id)];
     const carry = by ?? (from && carryBetween(from, to));
     const fits = carry && lineOf(plan).every((point) => inside(to.bounds, carry(point)));
-    return { ...onBase(plan, id, fits ? carry : null), route: { ...plan.route, kind: "drawn" } };
+    const next = { ...onBase(plan, id, fits ? carry : null), route: { ...plan.route, kind: "drawn" } };
+    return fits ? next : partedFrom(plan, next);
   }
 
   // A site plan tells nothing of heights, so readings take the place of a raster.

@@ -7,6 +7,7 @@ import { featureLayers } from "./features.js";
 import { TileLayer } from "./tiles.js";
 
 const BLANK_M = 60;
+const TOOLS_PX = 100;
 const REFIT = 0.15; // a site plan is brought into view anew where its width changes by more
 const GRID_M = { us: 10 * 0.3048, si: 2 };
 
@@ -21,6 +22,7 @@ export class YardMap {
 
   constructor(mark) {
     this.mark = mark;
+    this.narrow = matchMedia("(max-width: 61.99rem)");
     this.map = L.map(byId("map"), {
       crs: L.CRS.Simple,
       zoomSnap: 0,
@@ -143,14 +145,16 @@ export class YardMap {
   #fit(base) {
     this.map.invalidateSize({ animate: false });
     this.#unseen = !this.map.getSize().x;
-    this.map.fitBounds(this.#lotBounds() ?? this.#boundsOf(base), { padding: [2, 2], animate: false });
+    const under = this.narrow.matches && this.map.getSize().y > 400 ? TOOLS_PX : 2; // a phone's tools lie over the top
+    const room = { paddingTopLeft: [2, under], paddingBottomRight: [2, this.narrow.matches ? 30 : 2] };
+    this.map.fitBounds(this.#lotBounds() ?? this.#boundsOf(base), { ...room, animate: false });
     this.#fitted = { id: base.id, wide: base.bounds[2] - base.bounds[0] };
   }
 
   showScale(units) {
     this.#scale?.remove();
     if (this.#unscaled) return; // a bar would show a length that nobody has stated yet
-    this.#scale = L.control.scale({ metric: units === "si", imperial: units === "us", maxWidth: 110 });
+    this.#scale = L.control.scale({ metric: units === "si", imperial: units === "us", maxWidth: this.narrow.matches ? 70 : 110 });
     this.#scale.addTo(this.map);
   }
 

@@ -4,7 +4,8 @@ import { leftOut } from "../../model/request/reach.js";
 import { plain, unitOf } from "../../model/units/units.js";
 import { legend } from "../../model/wording/reach_legend.js";
 import { chanceWords, gradesWords } from "../../model/wording/reach_routes.js";
-import { h, say, svg } from "../dom.js";
+import { byId, h, say, svg } from "../dom.js";
+import { bringUp } from "../layout.js";
 import { cautionList, Footnotes } from "../widgets/footnotes.js";
 import { fillOf } from "./map.js";
 import { PlaceFields } from "./setup.js";
@@ -40,6 +41,9 @@ export class ReachAnswer {
     );
     this.key = h("ul", { class: "reach-key", "aria-label": "What the map shows" });
     this.targets = new ReachTargets(steps);
+    // Where the window is narrow, the way from the map to what its colors mean and to the routes.
+    this.lead = h("button", { type: "button", id: "reach-lead", onclick: () => bringUp("reach-title") }, "What the colors mean");
+    byId("map-place").append(this.lead);
     this.routes = h("ol", { class: "reach-list", id: "reach-routes" });
     this.asked = h("p", { class: "reach-asked", role: "status" });
     this.loosen = h("ul", { class: "fixes", id: "reach-loosen" });
@@ -134,6 +138,8 @@ export class ReachAnswer {
     if (drawn !== this.routes.dataset.drawn) {
       this.routes.dataset.drawn = drawn;
       this.#rows = routes.map((route, i) => this.#route(route, i, units));
+      const count = routes.length === 1 ? "1 route" : `${routes.length} routes`;
+      say(this.lead, routes.length ? `What the colors mean; ${count}` : "What the colors mean");
       this.routes.replaceChildren(...(this.#rows.length ? this.#rows : [h("li", null, "No route was found.")]));
     }
     this.#rows.forEach((row, i) => {

@@ -89,7 +89,7 @@ export class Reach {
     return h(
       "section",
       { class: "card reach", id: "reach", "aria-labelledby": "reach-title", hidden: true },
-      h("h2", { id: "reach-title" }, "Where gravity can bring it out"),
+      h("h2", { id: "reach-title", tabindex: "-1" }, "Where gravity can bring it out"),
       words,
       own,
       views,

@@ -43,7 +43,8 @@ export class InHand {
     this.onward = button("trench-onward", onPipe, "The pipe is in: check it too");
     this.same = button("trench-same", () => {
       this.input.value = this.same.dataset.figure;
-      onTake();
+      this.blame("");
+      this.input.focus();
     });
     this.element = nowBox(this);
   }
@@ -96,7 +97,7 @@ export class InHand {
     say(this.skip, next ? `Go on to ${next.label}` : "");
     this.same.hidden = same === null;
     this.same.dataset.figure = same ?? "";
-    say(this.same, `Same again: ${same} ${unit}`);
+    say(this.same, `Last reading: ${same} ${unit}`);
     this.onward.hidden = !pipeIsNext;
     return this.#showField(place, { way, unit, asked });
   }

@@ -97,6 +97,11 @@ def test_a_job_is_kept_changed_and_compared(sheet: Page) -> None:
         "Kept as check 1 of “Elm St 4”, against revision 1."
     )
     checked = page.request.get(f"{JOBS}/{job}/grade-checks/1").json()
+    record = page.locator("#trench-record")
+    expect(record.locator("summary").first).to_have_text(re.compile("^1 check kept, .+: good"))
+    record.locator("summary").first.click()
+    record.get_by_text("Its stations").click()
+    expect(record.get_by_role("table")).to_contain_text(checked["answer"]["stations"][0]["label"])
     cell(page, "start.value").fill("9")
     expect(standing(page)).to_have_text("Changed since revision 1.")
     page.locator("#trench-keep").click()
@@ -117,9 +122,8 @@ def test_a_job_is_kept_changed_and_compared(sheet: Page) -> None:
     expect(page.locator("#job-search")).to_be_focused()
     row(page, "Elm St 4").get_by_role("button", name="Compare Elm St 4").press("Enter")
     table = page.locator(".job-found")
-    expect(page.locator(".job-checks")).to_contain_text(
-        f"against revision 1: {checked['sentence']}"
-    )
+    expect(page.locator(".job-record")).to_contain_text("against revision 1")
+    expect(page.locator(".job-record")).to_contain_text(checked["sentence"])
     expect(table).to_contain_text(re.compile("Cover at the start.*8 in.*9 in"))
     saves = [page.request.get(f"{JOBS}/{job}/revisions/{n}").json() for n in (1, 2)]
     spare = [f"{save['answer']['answer']['spare']:g} in" for save in saves]

@@ -283,19 +283,20 @@ def test_a_reading_that_its_neighbor_contradicts_is_asked_for_again(open_page: O
     expect(result(page)).to_have_text("0+39: Shave 2 1/2 in")
 
 
-def test_same_again_is_one_large_press(open_page: Opener) -> None:
+def test_the_last_reading_is_a_press_that_is_smaller_than_the_mark(open_page: Opener) -> None:
     page = in_the_trench(open_page, phone=True)
     same = page.locator("#trench-same")
     expect(same).to_be_hidden()
     page.locator("#trench-by").select_option("depth")
     read(page, "7 1/2")
     expect(result(page)).to_have_text("0+52: Good")
-    expect(same).to_have_text("Same again: 7 1/2 in")
-    box = same.bounding_box()
-    assert box is not None
-    assert box["height"] >= 56
-    assert box["width"] >= 300
+    expect(same).to_have_text("Last reading: 7 1/2 in")
+    size = "e => parseFloat(getComputedStyle(e).fontSize)"
+    assert same.evaluate(size) * 2 <= page.locator("#trench-should b").evaluate(size)
     same.click()
+    expect(page.locator("#trench-reading")).to_have_value("7 1/2")
+    expect(page.locator(".trench-list [data-at='39']")).to_contain_text("not read yet")
+    page.keyboard.press("Enter")
     expect(page.locator(".trench-list [data-at='39']")).to_contain_text("reads 7 1/2 in")
 
 

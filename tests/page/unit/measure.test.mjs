@@ -2,6 +2,7 @@
 // foot, 25.4 mm to the inch, a station of 100 ft or 1,000 m.
 import assert from "node:assert/strict";
 import { test } from "node:test";
+import { readString } from "../../../frontend/model/units/entry.js";
 import { readMeasure } from "../../../frontend/model/units/parse_measure.js";
 import { fromDecimal, plus, rational, times, toDecimal, toNumber } from "../../../frontend/model/units/rational.js";
 import { unitsOfCountry } from "../../../frontend/model/units/units.js";
@@ -89,4 +90,23 @@ test("the nearest double and the rounded decimal of a fraction", () => {
   assert.equal(toDecimal(rational(-1, 8), 2), "-0.13");
   assert.equal(toDecimal(rational(-1, 1000), 2), "0");
   assert.equal(toDecimal(rational(5), 0), "5");
+});
+
+test("a reading of a few mm from a string is asked about, unless its unit is typed", () => {
+  for (const typed of ["0,35", "0.35"]) {
+    const { error, readings } = readString(typed);
+    assert.match(error, /would be 0\.35 mm/);
+    assert.deepEqual(
+      readings.map(({ text }) => text),
+      ["350 mm", "0.35 mm"],
+    );
+    assert.deepEqual(
+      readings.map(({ text }) => readString(text).value),
+      [350, 0.35],
+    );
+  }
+  assert.deepEqual(
+    ["350", "5", "0", "0.35 m", "35 cm"].map((typed) => readString(typed).value),
+    [350, 5, 0, 350, 350],
+  );
 });

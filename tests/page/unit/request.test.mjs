@@ -257,6 +257,19 @@ test("soil that is moved changes the readings it lies under, the others stay as 
   );
 });
 
+test("a last station typed as the drawn line's length is shown is the line's end", () => {
+  const sheet = { ...planOf(READINGS), route: { kind: "drawn", length: "", tape_length: "" } };
+  const end = 13.03;
+  const plan = withLine(sheet, [
+    [0, 0],
+    [0, end * 0.3048],
+  ]);
+  const lastOf = (typed) => buildRequest(withValue(plan, "level_line.rows.2.at", typed), BLANK).body.ground.readings[1].at;
+  for (const typed of ["13", "13.03", "13.049"]) assert.ok(Math.abs(lastOf(typed) - end) < 1e-9, typed);
+  assert.equal(lastOf("12.9"), 12.9);
+  assert.equal(lastOf("13.1"), 13.1);
+});
+
 test("ending a drawn line earlier cuts it there", () => {
   const plane = planeOf({ origin: [0, 0], metres_per_unit: [1, 1] });
   const plan = withLine(withGround({ ...blankDocument(), base: "r" }, "raster"), [
