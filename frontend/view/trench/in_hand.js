@@ -6,6 +6,8 @@ import { h, say } from "../dom.js";
 import { nowBox, readingEntry } from "./frame.js";
 import { signOf, wordsOf } from "./parts.js";
 
+const HAS_UNIT = /[a-z"'″′]/i;
+
 export class InHand {
   at = null; // the station in hand
   #drawn = "";
@@ -97,7 +99,7 @@ export class InHand {
     say(this.skip, next ? `Go on to ${next.label}` : "");
     this.same.hidden = same === null;
     this.same.dataset.figure = same ?? "";
-    say(this.same, `Last reading: ${same} ${unit}`);
+    say(this.same, `Last reading: ${same}${HAS_UNIT.test(same) ? "" : ` ${unit}`}`);
     this.onward.hidden = !pipeIsNext;
     return this.#showField(place, { way, unit, asked });
   }
