@@ -209,7 +209,8 @@ def test_a_whole_plan_is_set_like_a_user_does(sheet: Page) -> None:
     draw_points(page, "#draw-lot", ((-10, -10), (60, -10), (60, 10), (-10, 30)))
     expect(page.locator("#outline-list")).to_contain_text("Lot line")
     assert "Yes" in expect_answer(page)
-    expect(page.locator("#whole-sentence")).to_contain_text("Every branch joins")
+    whole = page.locator("#whole-sentence")
+    expect(whole).to_contain_text("Branch A: Yes, if the cable at 0+10, exposed by hand first")
     notices = page.locator("#notices")
     # the second leg, 26 + t on a slope of 3 in 4, meets y = 10 + (60 - x) 2/7 at t = 23.79
     expect(notices).to_contain_text("The main line leaves your lot: 0+49.79 to 0+52")

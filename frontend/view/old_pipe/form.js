@@ -14,7 +14,6 @@ import { h, idOf, say } from "../dom.js";
 import { ACCURACY } from "../form/advanced.js";
 import { APART } from "../form/form.js";
 import { optionsOf } from "../widgets/item_list.js";
-import { OldPipeAnswer } from "./answer.js";
 
 const HEADS = {
   at: "Station",
@@ -39,6 +38,7 @@ export class OldPipeCheck {
   #asked = null;
   #places = new Map();
   #held = null;
+  #newest = null; // the answer last told, before what shows it has come
 
   // `pipes()` is the catalogue; its card goes `before` a part of the page.
   constructor(store, form, { pipes, before }) {
@@ -46,7 +46,8 @@ export class OldPipeCheck {
     this.table = h("div", { class: "old-pipe-table" });
     this.note = h("p", { class: "hint", role: "status" });
     this.said = h("p", { class: "hint", id: "old-pipe-said", role: "status" });
-    this.answer = new OldPipeAnswer();
+    this.answer = null; // what shows an answer is fetched with the first
+    this.place = h("div", { hidden: true });
     this.card = this.#card(pipes);
     before.before(this.card);
     this.live = new LiveAnswer({
@@ -103,7 +104,7 @@ export class OldPipeCheck {
         choice("old_pipe.hold", "What can be moved", ENDS),
       ),
       this.said,
-      this.answer.element,
+      this.place,
     );
     return h(
       "section",
@@ -215,7 +216,8 @@ export class OldPipeCheck {
     if (problems.length) this.#blame(new Map(problems.map(({ path, text }) => [path, text])));
     else {
       this.#tell(new Map());
-      this.answer.clear();
+      this.#newest = null;
+      this.answer?.clear();
       say(this.said, FEW);
     }
   }
@@ -225,7 +227,17 @@ export class OldPipeCheck {
     say(this.said, "");
     const usual = answer.assumptions.find(({ pointer }) => pointer === "/grade/min_percent");
     this.form.suggest("old_pipe.min_percent", usual ? plain(usual.value, 2) : "");
-    this.answer.show(answer);
+    this.#show(answer);
+  }
+
+  async #show(answer) {
+    this.#newest = answer;
+    const { OldPipeAnswer } = await import("./answer.js");
+    if (!this.answer) {
+      this.answer = new OldPipeAnswer();
+      this.place.replaceWith(this.answer.element);
+    }
+    if (this.#newest === answer) this.answer.show(answer);
   }
 
   #refused(problem) {
@@ -245,8 +257,8 @@ export class OldPipeCheck {
       return;
     }
     const rest = this.#tell(errors);
-    say(this.said, [...(this.answer.isShown ? [OLD] : []), ...rest.map(([, text]) => text)].join(" "));
-    this.answer.age();
+    say(this.said, [...(this.answer?.isShown ? [OLD] : []), ...rest.map(([, text]) => text)].join(" "));
+    this.answer?.age();
   }
 
   #tell(errors) {

@@ -1,6 +1,6 @@
 // What lies along a line stays with the base that the line is drawn on.
 import assert from "node:assert/strict";
-import test from "node:test";
+import { test } from "node:test";
 import { blankDocument, inUnits, withCrossing, withLine } from "../../../frontend/model/document/document.js";
 import { onBase, partedFrom } from "../../../frontend/model/document/shapes.js";
 
