@@ -13,7 +13,8 @@ from playwright.sync_api import Page, expect
 pytestmark = pytest.mark.browser
 
 JOBS = "/api/v1/jobs"
-SIZES = pytest.mark.parametrize("phone", [False, True], ids=["desk", "phone"])
+AT_LENGTH = pytest.param(True, marks=pytest.mark.long, id="phone")
+SIZES = pytest.mark.parametrize("phone", [pytest.param(False, id="desk"), AT_LENGTH])
 
 
 def standing(page: Page):
