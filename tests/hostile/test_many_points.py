@@ -27,6 +27,7 @@ def test_a_ring_of_ten_thousand_points(client, yard, ring, cost, clearance, wave
 def test_a_line_that_crosses_itself_thousands_of_times(client, yard, cost) -> None:
     legs = np.random.default_rng(2).uniform(0, 100, (10_000, 2)).round(2).tolist()
     body = yard(avoid={"type": "LineString", "coordinates": legs}, clearance=0.1)
+    client.post("/api/v1/reach", json=yard())  # what loads its loops first is no cost of this one
     with cost() as spent:
         answer = client.post("/api/v1/reach", json=body)
     assert answer.status_code in (200, 422)
