@@ -41,7 +41,7 @@ import { Along } from "./view/map/line_markers.js";
 import { YardMap } from "./view/map/map.js";
 import { Outlines } from "./view/map/outlines.js";
 import { PipeRuns } from "./view/map/pipe_fill.js";
-import { BendTable } from "./view/map/points_table.js";
+import { BendTable, sayHowToDrag } from "./view/map/points_table.js";
 import { Shapes } from "./view/map/shapes.js";
 import { Site } from "./view/map/site_plan.js";
 import { Snapping } from "./view/map/snapping.js";
@@ -54,8 +54,6 @@ import { TrenchCheck } from "./view/trench/trench.js";
 import { Question } from "./view/widgets/dialog.js";
 import { FractionKeys } from "./view/widgets/fraction_keys.js";
 import { ThingList } from "./view/widgets/item_list.js";
-
-const BY_KEYS = matchMedia("(pointer: coarse)").matches ? "" : " By keys: Tab to it, the arrows move it, with Shift ten times as far.";
 
 class Page {
   async start() {
@@ -339,9 +337,8 @@ class Page {
     const { id } = this.active;
     const line = this.active.shown.map((point) => this.yardMap.plane.toMetres(point));
     const stretch = line.length < 2 ? 1 : shapeStretch(plan, id, lineLength(line));
-    const point = { line: "bend", branch: "bend", target: "point" }[kindOf(id)] ?? "corner";
     say(byId("line-readout"), line.length < 2 ? "" : sizeWords(line, { id, units: plan.units, stretch }));
-    say(byId("drag-words"), `Drag a point, or the small handles between; right-click or hold a ${point} to remove it.${BY_KEYS}`);
+    sayHowToDrag(kindOf(id));
   }
 }
 

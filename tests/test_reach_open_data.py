@@ -14,8 +14,8 @@ from yardfall.app import open_rasters
 from yardfall.core.grading.band import find_pinch
 from yardfall.core.reach.request import ReachRequest
 from yardfall.core.uncertainty.accuracy import Accuracy
-from yardfall.use_cases import workflow
-from yardfall.use_cases.reach import find_reach
+from yardfall.use_cases import uploads
+from yardfall.use_cases.reach.reach import find_reach
 from yardfall.web.parse.parse_plan import read_plan
 
 STARTS = [(429330.2, 5150800.4), (429455.0, 5150640.7), (429560.3, 5150560.2)]
@@ -26,7 +26,7 @@ SAMPLED = 5
 def store(open_data, tmp_path_factory):
     kept = open_rasters(tmp_path_factory.mktemp("data"))
     with (open_data / "dem.tif").open("rb") as file:
-        return workflow.add_raster(file, "dem", kept), kept
+        return uploads.add_raster(file, "dem", kept), kept
 
 
 STATED = {"kind": "daylight", "depth": {"min": 0, "max": 116.84}}

@@ -24,7 +24,7 @@ from yardfall.store.reserve import Reserve
 from yardfall.store.sources import SourceStore
 from yardfall.store.uploads.rasters import MAX_UPLOAD_BYTES, RasterStore
 from yardfall.store.uploads.site_plans import SitePlanStore
-from yardfall.use_cases import workflow
+from yardfall.use_cases import uploads
 from yardfall.use_cases.around_a_place import BUILDINGS, LOTS
 from yardfall.use_cases.sources import Stated, name_elevations, name_outlines
 from yardfall.web.checks.views import checking
@@ -98,7 +98,7 @@ def load_demo(store: RasterStore) -> None:
     shared = store.of(SHARED)
     if shared.find_named(DEMO_RASTER) is None:
         with (DEMO / "yard.tif").open("rb") as file:
-            workflow.add_raster(file, DEMO_RASTER, shared, inspect_raster)
+            uploads.add_raster(file, DEMO_RASTER, shared, inspect_raster)
 
 
 def load_demo_sources(store: SourceStore) -> None:

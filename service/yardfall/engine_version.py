@@ -26,9 +26,10 @@ PARTS: Final = (
     "use_cases/grounds.py",
     "use_cases/survey.py",
     "use_cases/quality.py",
+    "use_cases/tree_survey.py",
     "use_cases/trees.py",
     "use_cases/workflow.py",
-    "use_cases/reach*.py",
+    "use_cases/reach/*.py",
 )
 """Whatever takes part in a sum, defaults of the request's fields among it."""
 LIBRARIES: Final = ("numpy", "scipy", "numba", "shapely", "pyproj", "rasterio")

@@ -15,7 +15,8 @@ import numpy as np
 from scipy.optimize import linprog
 from scipy.sparse import diags, vstack
 
-from yardfall.core.chance.chance import draw, find_chance
+from yardfall.core.chance.chance import find_chance
+from yardfall.core.chance.draws import draw
 from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
 from yardfall.core.grading.band import Band, find_pinch
 from yardfall.core.grading.decision import decide

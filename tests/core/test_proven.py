@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from yardfall.core.chance.chance import draw
+from yardfall.core.chance.draws import draw
 from yardfall.core.chance.scenario import Case, judge, proven
 from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
 from yardfall.core.grading.band import DECISION_SLACK_M

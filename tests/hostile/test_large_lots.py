@@ -18,7 +18,9 @@ from yardfall.app import Settings, create_app
 from yardfall.geo import search_grid
 from yardfall.geo.raster import inspect_raster
 from yardfall.store.owners import LOCAL
-from yardfall.use_cases import reach, reach_chance, workflow
+from yardfall.use_cases import uploads
+from yardfall.use_cases.reach import chance as reach_chance
+from yardfall.use_cases.reach import reach
 from yardfall.web.http.limits import Limits
 
 WEST, NORTH, CELL_M = 5e5, 47e5, 0.5
@@ -41,7 +43,7 @@ def asking() -> Callable[..., dict[str, Any]]:
             with memory.open(**profile) as out:
                 out.write(z, 1)
             store = app.extensions["rasters"].of(LOCAL)
-            kept = workflow.add_raster(io.BytesIO(memory.read()), "a", store, inspect_raster).id
+            kept = uploads.add_raster(io.BytesIO(memory.read()), "a", store, inspect_raster).id
         low, far = 1.0, side * CELL_M - 1
         square = [[low, low], [far, low], [far, far], [low, far], [low, low]]
         ring = [[WEST + x, NORTH - y] for x, y in square]

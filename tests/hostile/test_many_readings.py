@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from yardfall.core.chance.chance import draw
+from yardfall.core.chance.draws import draw
 from yardfall.core.ground.profile import from_elevations
 from yardfall.core.uncertainty import accuracy
 from yardfall.core.uncertainty.accuracy import Accuracy, point_errors

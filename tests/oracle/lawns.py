@@ -32,7 +32,7 @@ from yardfall.core.uncertainty.lidar import LIDARS, Cells
 from yardfall.core.uncertainty.pinned import HandReadings, pin
 from yardfall.core.uncertainty.place_errors import cell_errors, spot_errors
 from yardfall.core.units import SI
-from yardfall.use_cases.reach_chance import share_that_comes_out
+from yardfall.use_cases.reach.chance import share_that_comes_out
 
 Floats = np.ndarray
 STEP_M = 0.25

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 import lawns
 import numpy as np
 
-from yardfall.core.chance.chance import by_worth, draw, drawn_margins, share_that_fits
+from yardfall.core.chance.chance import by_worth, drawn_margins, share_that_fits
+from yardfall.core.chance.draws import draw
 from yardfall.core.design import Alignment, Design
 from yardfall.core.grading.decision import decide
 

@@ -11,7 +11,8 @@ from lawn_trees import told_on_a_tree
 from lawns import KINDS, MIDDLE_M, a_design, accuracy_of, told, told_on_a_lot
 from numpy.testing import assert_array_less
 
-from yardfall.core.chance.chance import by_worth, draw, drawn_margins, share_that_fits
+from yardfall.core.chance.chance import by_worth, drawn_margins, share_that_fits
+from yardfall.core.chance.draws import draw
 from yardfall.core.design import Alignment
 from yardfall.core.grading.band import DECISION_SLACK_M
 from yardfall.core.grading.decision import decide

@@ -111,7 +111,7 @@ def test_a_lot_too_large_for_lines_says_so(service: Any, monkeypatch: pytest.Mon
         "radius": 30, "draws": 0, "ask": [[500013, 4999991]],
     }  # fmt: skip
     laid = service.client.post("/api/v1/reach", json=body).json
-    monkeypatch.setattr("yardfall.use_cases.reach_search.MOST_LAID", 10)
+    monkeypatch.setattr("yardfall.use_cases.reach.search.MOST_LAID", 10)
     told = service.client.post("/api/v1/reach", json=body).json
     assert not any("no line was laid" in one["text"] for one in laid["warnings"])
     assert any("no line was laid" in one["text"] for one in told["warnings"])

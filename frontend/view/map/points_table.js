@@ -7,10 +7,18 @@ import { readMeasure } from "../../model/units/parse_measure.js";
 import { toNumber } from "../../model/units/rational.js";
 import { lengthUnitM, plain, unitOf } from "../../model/units/units.js";
 import { pointName } from "../../model/wording/points.js";
-import { h, say } from "../dom.js";
+import { byId, h, say } from "../dom.js";
 
 const COLUMNS = { right: "Right", up: "Up", leg: "Leg", bearing: "Bearing" };
 const NORTH = 90;
+
+const BY_KEYS = matchMedia("(pointer: coarse)").matches ? "" : " By keys: Tab to it, the arrows move it, with Shift ten times as far.";
+
+// What is said over the table of how a point of this kind of shape is moved.
+export function sayHowToDrag(kind) {
+  const point = { line: "bend", branch: "bend", target: "point" }[kind] ?? "corner";
+  say(byId("drag-words"), `Drag a point, or the small handles between; right-click or hold a ${point} to remove it.${BY_KEYS}`);
+}
 
 export class BendTable {
   #rows = [];

@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import itertools
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-import numpy as np
-
 from yardfall.core import deadline
 from yardfall.core.arrays import Floats
-from yardfall.core.asbuilt.ponding import LeftWet, left_wet
 from yardfall.core.cautions import PUMP, Caution, cautions_for
-from yardfall.core.chance.chance import FIRST_DRAWS, Chance, draw, draws_of
+from yardfall.core.chance.chance import FIRST_DRAWS, Chance
+from yardfall.core.chance.draws import draw, draws_of
 from yardfall.core.chance.one_more import OneMore
 from yardfall.core.chance.scenario import Case
 from yardfall.core.chance.verdict import (
@@ -38,12 +35,10 @@ from yardfall.core.grade_runs import GradeRun
 from yardfall.core.grading.decision import Decision, dig_gap, least_dig_line
 from yardfall.core.ground.even_slope import ToMeasure
 from yardfall.core.ground.profile import GroundProfile
-from yardfall.core.ground.route import SAME_STATION_M, Route
-from yardfall.core.hydraulics.backwater import Tailwater
+from yardfall.core.ground.route import Route
 from yardfall.core.hydraulics.capacity import Water
 from yardfall.core.hydraulics.dry_well import DryWell
 from yardfall.core.hydraulics.head import Head
-from yardfall.core.hydraulics.hydraulic_grade_line import End
 from yardfall.core.hydraulics.pump_leg import PumpCheck
 from yardfall.core.quantities.bill import Bill
 from yardfall.core.quantities.earthwork import side_area_m2
@@ -291,46 +286,6 @@ def _mended(case: Case, decision: Decision) -> Mended:
     if not case.ground.known:
         fixes, pair = [fix for fix in fixes if fix.change in GROUNDLESS], None
     return Mended(tuple(sorted(fixes, key=order_of)), pair, further_m, nearest, remarks)
-
-
-def no_outlet(plan: Plan) -> bool:
-    """Whether the line ends in a dry well that never empties."""
-    well = plan.works.well
-    return plan.design.outlet.kind == "dry_well" and well is not None and well.never_empties
-
-
-def lid_m(plan: Plan | Laid) -> float | None:
-    """The lid of a pop-up, level with the ground; None for an open end."""
-    return float(plan.points.ground_m[-1]) if plan.design.outlet.kind == "pop_up" else None
-
-
-def tailwater_m(plan: Plan | Laid, tailwater: Tailwater | None) -> float:
-    """The water stated to stand where the pipe ends; -inf where none was stated."""
-    return -math.inf if tailwater is None else tailwater.level_m(float(plan.points.ground_m[-1]))
-
-
-def water_level_m(plan: Plan | Laid, tailwater: Tailwater | None = None) -> float:
-    """Level at which water leaves: the lid or the top of the pipe's end, or the water over it."""
-    end = End(lid_m(plan), tailwater_m(plan, tailwater))
-    return end.level_m(float(plan.decision.invert_m[-1]) + plan.design.pipe.inside_m)
-
-
-def wet_after_rain(plan: Plan, closed_m: float | None) -> LeftWet | None:
-    """What stays in a line below the lid it ends under; None where it runs empty."""
-    if closed_m is None or not plan.ground.known or not plan.decision.yes:
-        return None
-    inside_m = plan.design.pipe.inside_m
-    wet = left_wet(plan.points.at_m, plan.decision.invert_m, closed_m, inside_m)
-    return wet if wet.length_m > SAME_STATION_M else None
-
-
-def ditch_of(plan: Plan) -> float | None:
-    """Length of the level ditch that leads out from a daylight end; None: no ditch."""
-    if plan.design.outlet.kind != "daylight" or not plan.decision.yes:
-        return None
-    bottom_m = float(plan.decision.invert_m[-1]) - plan.design.section.below_invert_m
-    length_m = plan.eased.site.ditch_m(float(plan.points.ground_m[-1]) - bottom_m)
-    return length_m if np.isfinite(length_m) else None
 
 
 def volume_of(design: Design, points: Alignment, invert_m: Floats) -> float:

@@ -24,7 +24,7 @@ from yardfall.sentences import say
 from yardfall.store.uploads.rasters import RasterRecord, RasterStore
 from yardfall.store.uploads.site_plans import SitePlanRecord, SitePlanStore
 from yardfall.use_cases.grounds import facts_of
-from yardfall.use_cases.workflow import placement_of_record, relief
+from yardfall.use_cases.uploads import placement_of_record, relief
 
 Part = Mapping[str, Any]
 Place = Callable[[Floats, str], Floats | None]

@@ -21,7 +21,7 @@ from yardfall.geo.raster import inspect_raster, pyproj_crs
 from yardfall.sentences import say
 from yardfall.store.uploads.rasters import RasterRecord, RasterStore
 from yardfall.use_cases.grounds import source_elevations
-from yardfall.use_cases.workflow import add_raster
+from yardfall.use_cases.uploads import add_raster
 
 MOST_CELLS: Final = 2_000_000
 MOST_REMEMBERED: Final = 256

@@ -28,7 +28,7 @@ from yardfall.store.records.revision import Content, files_named, is_plain
 from yardfall.store.tables import MOST_NAME
 from yardfall.store.uploads.rasters import RasterStore
 from yardfall.store.uploads.site_plans import SitePlanRecord, SitePlanStore
-from yardfall.use_cases.workflow import (
+from yardfall.use_cases.uploads import (
     add_raster,
     add_site_plan,
     place_site_plan,

@@ -25,7 +25,8 @@ from yardfall.core.hydraulics.hydraulic_grade_line import (
 )
 from yardfall.core.network.tree import Joined, Line, Place, TreePinch, tree_pinch
 from yardfall.core.network.tree_chance import DrawnLine, draw_tree
-from yardfall.core.plan import Plan, lid_m, tailwater_m
+from yardfall.core.outlet_levels import lid_m, tailwater_m
+from yardfall.core.plan import Plan
 from yardfall.core.remarks import Remark
 from yardfall.core.request import BranchRequest, PlanRequest
 from yardfall.core.uncertainty.accuracy import ErrorModel

@@ -7,7 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from yardfall.core.chance.chance import Draws, draw, drawn_margins, find_chance, share_that_fits
+from yardfall.core.chance.chance import drawn_margins, find_chance, share_that_fits
+from yardfall.core.chance.draws import Draws, draw
 from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
 from yardfall.core.grading.decision import decide
 from yardfall.core.ground.level_line import LineReading, from_level_line, spread_of_lines

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from yardfall.core.chance.chance import draw
+from yardfall.core.chance.draws import draw
 from yardfall.core.chance.shared_cells import MOST_CELLS, draw_lines
 from yardfall.core.ground.profile import GroundProfile
 from yardfall.core.uncertainty.accuracy import Accuracy, ErrorModel

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from yardfall.core.chance.chance import Draws, draw
+from yardfall.core.chance.draws import Draws, draw
 from yardfall.core.chance.scenario import Case
 from yardfall.core.design import Crossing, Design, Grading, Limits, Outlet, Start
 from yardfall.core.easing.site import site_of

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from yardfall.core.chance.chance import SEED, draw
+from yardfall.core.chance.draws import SEED, draw
 from yardfall.core.design import Alignment, Design, Grading, Limits, Outlet, Start
 from yardfall.core.ground.profile import from_elevations
 from yardfall.core.network.tree import Joined, Line

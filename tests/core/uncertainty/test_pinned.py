@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from yardfall.core.chance.chance import draw
+from yardfall.core.chance.draws import draw
 from yardfall.core.chance.shared_cells import draw_lines
 from yardfall.core.errors import InputError
 from yardfall.core.ground.level_line import LineReading

@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from yardfall.core.chance.chance import KEPT_NUMBERS, draw, drawn_on
+from yardfall.core.chance.draws import KEPT_NUMBERS, draw, drawn_on
 from yardfall.core.ground.profile import GroundProfile, from_elevations
 from yardfall.core.reach.grid import Grid
 from yardfall.core.reach.true_grid import true_grid

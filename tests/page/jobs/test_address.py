@@ -21,13 +21,18 @@ def standing(page: Page):
     return page.locator("#job-standing")
 
 
-def kept_yard(page: Page, name: str) -> str:
-    """Type the five readings and keep them; the job's id, as the address tells it."""
+def named_yard(page: Page, name: str) -> None:
+    """Type the five readings and a name to keep them by."""
     screen(page, "Entries")
     type_readings(page)
     expect_answer(page)
     screen(page, "Answer")
     page.locator("#job-name").fill(name)
+
+
+def kept_yard(page: Page, name: str) -> str:
+    """Type the five readings and keep them; the job's id, as the address tells it."""
+    named_yard(page, name)
     page.locator("#job-save").click()
     expect(standing(page)).to_contain_text("Kept as revision 1")
     (job,) = re.findall(r"/#job=([0-9a-f]{32})$", page.url)
@@ -189,11 +194,7 @@ def jobs_called(page: Page, name: str) -> list[dict]:
 def test_saving_twice_keeps_one_job(open_page: Opener, phone: bool) -> None:
     page = open_page(phone=phone, empty=True)
     name = f"Twice {phone}"
-    screen(page, "Entries")
-    type_readings(page)
-    expect_answer(page)
-    screen(page, "Answer")
-    page.locator("#job-name").fill(name)
+    named_yard(page, name)
     page.locator("#job-save").dblclick()
     expect(standing(page)).to_contain_text("Kept as revision 1")
     page.locator("#job-save").click()

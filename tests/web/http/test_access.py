@@ -14,7 +14,7 @@ from PIL import Image
 
 from yardfall.app import Settings, create_app, load_demo
 from yardfall.store.keys import KeyStore
-from yardfall.use_cases import reach_chance
+from yardfall.use_cases.reach import chance as reach_chance
 from yardfall.web.http.limits import Limits
 
 JOBS = "/api/v1/jobs"

@@ -6,22 +6,11 @@ import copy
 
 import numpy as np
 import pytest
+from sixty_feet import sixty_feet
 
 
 def line(elevations: list[float]) -> dict:
-    at = np.linspace(0, 60, len(elevations))
-    points = [{"at": float(x), "elevation": z} for x, z in zip(at, elevations, strict=True)]
-    return {
-        "units": "us",
-        "route": {"length": 60},
-        "ground": {"kind": "elevations", "points": points},
-        "pipe": {"code": "pvc-sdr35-4"},
-        "start": {"cover": 9},
-        "grade": {"min_percent": 1, "shape": "straight"},
-        "limits": {"min_cover": 6, "max_depth": 30, "outlet_taper": 8},
-        "outlet": {"kind": "pop_up", "depth": {"min": 6, "max": 12}},
-        "accuracy": {"instrument": "rotary_laser"},
-    }
+    return sixty_feet(elevations, {"instrument": "rotary_laser"})
 
 
 def advised(answer: dict) -> dict | None:

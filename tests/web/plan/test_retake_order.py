@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from sixty_feet import sixty_feet
 
 AT_FT = np.arange(0.0, 61.0, 12.0)
 OUTSIDE_IN, WALL_IN, SIGMA_IN = 4.215, 0.12, 0.5
@@ -44,21 +45,8 @@ def sureness(read_in: np.ndarray, rng: np.random.Generator) -> np.ndarray:
 
 
 def body(read_in: np.ndarray) -> dict:
-    points = [
-        {"at": float(x), "elevation": round(float(z / 12), 4)}
-        for x, z in zip(AT_FT, read_in, strict=True)
-    ]
-    return {
-        "units": "us",
-        "route": {"length": 60},
-        "ground": {"kind": "elevations", "points": points},
-        "pipe": {"code": "pvc-sdr35-4"},
-        "start": {"cover": 9},
-        "grade": {"min_percent": 1, "shape": "straight"},
-        "limits": {"min_cover": 6, "max_depth": 30, "outlet_taper": 8},
-        "outlet": {"kind": "pop_up", "depth": {"min": 6, "max": 12}},
-        "accuracy": {"sigma": SIGMA_IN, "lawn": "straight"},
-    }
+    elevations = [round(float(z / 12), 4) for z in read_in]
+    return sixty_feet(elevations, {"sigma": SIGMA_IN, "lawn": "straight"})
 
 
 def lost(plan, read_in: np.ndarray, rng: np.random.Generator) -> float | None:

@@ -12,7 +12,7 @@ from PIL import Image
 from rasterio.transform import from_origin
 
 from yardfall.store.uploads import rasters
-from yardfall.use_cases import workflow
+from yardfall.use_cases import uploads
 
 
 def kept(tmp_path: Path) -> list[str]:
@@ -251,7 +251,7 @@ def test_a_relief_asked_for_by_many_at_once(app, monkeypatch, tiff, upload, tmp_
         together.wait(20)
         return picture
 
-    monkeypatch.setattr(workflow, "draw_relief", draw)
+    monkeypatch.setattr(uploads, "draw_relief", draw)
     answers: list[tuple[int, bytes]] = []
 
     def fetch() -> None:

@@ -17,7 +17,8 @@ from typing import Final
 import numpy as np
 
 from yardfall.core.arrays import Floats, Mask
-from yardfall.core.chance.chance import TOO_CLOSE, Chance, Draws, drawn_margins
+from yardfall.core.chance.chance import TOO_CLOSE, Chance, drawn_margins
+from yardfall.core.chance.draws import Draws
 from yardfall.core.design import Design
 from yardfall.core.grading.band import DECISION_SLACK_M, Band
 from yardfall.core.numerics.interpolation import straight_between

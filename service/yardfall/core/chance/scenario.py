@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from yardfall.core.arrays import Floats
-from yardfall.core.chance.chance import TOO_CLOSE, Draws, draw_again, drawn_margins, drawn_on
+from yardfall.core.chance.chance import TOO_CLOSE, drawn_margins
+from yardfall.core.chance.draws import Draws, draw_again, drawn_on
 from yardfall.core.design import Alignment, Design, Limits
 from yardfall.core.easing.site import SAME_M, Site, level_site, site_of
 from yardfall.core.easing.usual_limits import at_last, values_of

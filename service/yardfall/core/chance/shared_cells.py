@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from yardfall.core.chance.chance import Draws, draw
+from yardfall.core.chance.draws import Draws, draw
 from yardfall.core.numerics.interpolation import straight_between
 from yardfall.core.uncertainty.accuracy import ErrorModel
 from yardfall.core.uncertainty.lidar import MOST_CELLS

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal
 
-from yardfall.core.chance.chance import TOO_CLOSE, Chance, drawn_on, find_chance
+from yardfall.core.chance.chance import TOO_CLOSE, Chance, find_chance
+from yardfall.core.chance.draws import drawn_on
 from yardfall.core.chance.one_more import OneMore, one_more_reading
 from yardfall.core.chance.scenario import Case
 from yardfall.core.grading.alignment import align

@@ -16,7 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from yardfall.core.arrays import Floats
-from yardfall.core.chance.chance import DRAWS, SEED, draws_of, share_that_fits
+from yardfall.core.chance.chance import share_that_fits
+from yardfall.core.chance.draws import DRAWS, SEED, draws_of
 from yardfall.core.chance.monte_carlo import Caps, on_many_grounds
 from yardfall.core.chance.shared_cells import draw_lines
 from yardfall.core.grading.band import Band

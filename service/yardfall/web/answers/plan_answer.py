@@ -12,8 +12,9 @@ from yardfall.core.easing.site import SAME_M
 from yardfall.core.easing.usual_limits import values_of
 from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.hydraulics.backwater import Backwater
+from yardfall.core.outlet_levels import ditch_of, lid_m
 from yardfall.core.pipes import CATALOGUE, Pipe
-from yardfall.core.plan import Plan, ditch_of, lid_m
+from yardfall.core.plan import Plan
 from yardfall.core.remarks import Remark
 from yardfall.core.stakeout.stations import Station
 from yardfall.core.units import ROD_UNITS_M, UnitSystem, rod_text

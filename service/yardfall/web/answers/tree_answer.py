@@ -7,7 +7,7 @@ from typing import Any
 
 from yardfall.core.grading.band import DECISION_SLACK_M
 from yardfall.core.network.tree import Place, TreePinch
-from yardfall.core.plan import no_outlet
+from yardfall.core.outlet_levels import no_outlet
 from yardfall.core.quantities.parts import step_piece_m
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say

@@ -12,7 +12,8 @@ from yardfall.core.fixes.fixes import MOST_BREAKS
 from yardfall.core.grading.decision import Decision
 from yardfall.core.hydraulics.backwater import Backwater
 from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
-from yardfall.core.plan import Plan, no_outlet
+from yardfall.core.outlet_levels import no_outlet
+from yardfall.core.plan import Plan
 from yardfall.core.uncertainty.lawns import BROKEN, STRAIGHT, Lawn
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say

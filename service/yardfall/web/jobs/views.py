@@ -10,7 +10,7 @@ from flask import Response, current_app, jsonify, request
 from werkzeug.exceptions import BadRequest, PreconditionFailed, PreconditionRequired
 
 from yardfall.store.records.jobs import Job, JobStore
-from yardfall.use_cases import workflow
+from yardfall.use_cases import uploads
 from yardfall.web.http.access import caller
 from yardfall.web.http.parsing import Calls
 from yardfall.web.jobs import job_schemas as schemas
@@ -123,7 +123,7 @@ def save_job(_headers: dict[str, Any], body: dict[str, Any], id: str) -> Respons
 def delete_job(_headers: dict[str, Any], query: dict[str, Any], id: str) -> None:
     """Forget a job and all its revisions."""
     files = (kept_rasters(), kept_site_plans()) if query["files"] == "delete" else ()
-    workflow.delete_job(id, _expected(id), kept_jobs(), files)
+    uploads.delete_job(id, _expected(id), kept_jobs(), files)
 
 
 @jobs.post("/jobs/<string:id>/copies")

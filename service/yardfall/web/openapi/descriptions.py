@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from yardfall.web.openapi.ground_descriptions import GROUND_FIELDS
+from yardfall.web.openapi.reach_descriptions import REACH_FIELDS
 from yardfall.web.openapi.upload_descriptions import UPLOAD_FIELDS
 from yardfall.web.openapi.water_descriptions import WATER_FIELDS
 
@@ -320,30 +321,7 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "least_told": "The shallowest belly that these readings can tell from their own errors, "
         "19 times out of 20; {depth}.",
     },
-    "AreaProperties": {
-        "from": "Least spare, {depth}, negative is missing; of a chance 0 to 1. Null: no bound.",
-        "to": "Most spare, {depth}, negative is missing; of a chance 0 to 1. Null: no bound.",
-    },
-    "ReachSummary": {
-        "outlet_area": "Where it can come out; {area}. Where the warnings tell that no line was "
-        "laid on so large a lot, with any number of changes of grade.",
-        "searched_area": "On the lot, known, and nowhere to be avoided; {area}.",
-        "cell": "Side of a cell of the search; {distance}.",
-        "start_ground": "Elevation; {distance}.",
-        "start_invert": "Elevation; {distance}.",
-    },
-    "ReachRoute": {
-        "map_spare": "Spare by the search's cells; the route's own `answer` decides; {depth}.",
-        "deepest": "{depth}.",
-        "trench_volume": "Of the slot for the pipe, bank measure; {volume}.",
-        "dug_volume": "What is dug, with room to work in where it is deep, bank measure; {volume}.",
-    },
-    "ReachAsked": {
-        "highest_invert": "Elevation; {distance}.",
-        "passing_invert": "Elevation; {distance}.",
-        "depth": "From the ground down to the trench bottom there; {depth}.",
-    },
-    "ReachTarget": {"index": "Of the shape among `targets`, from 0."},
+    **REACH_FIELDS,
     "ConditionAnswer": {
         "from_at": "Station from which it holds; {distance}.",
         "to_at": "Station up to which it holds, past the end for a ditch; {distance}.",

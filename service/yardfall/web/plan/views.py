@@ -10,7 +10,7 @@ from yardfall.core import compiled
 from yardfall.core.units import SYSTEMS
 from yardfall.store.health import look_over
 from yardfall.store.uploads.rasters import RasterStore
-from yardfall.use_cases import workflow
+from yardfall.use_cases import uploads
 from yardfall.web.answers.plan_answer import catalogue_answer
 from yardfall.web.http.access import caller
 from yardfall.web.http.health_answer import health_answer
@@ -87,7 +87,7 @@ def flow(body: dict[str, Any]) -> Response:
 def upload_raster(files: dict[str, Any]) -> tuple[Response, int]:
     """Keep an elevation raster: one single-band GeoTIFF in a part named `file`."""
     upload = files["file"]
-    record = workflow.add_raster(upload.stream, upload.filename or "", kept_rasters())
+    record = uploads.add_raster(upload.stream, upload.filename or "", kept_rasters())
     return jsonify(raster_answer(record)), 201
 
 
@@ -116,7 +116,7 @@ def get_relief(query: dict[str, Any], id: str) -> Response:
 
     The contours are in the raster's own unit, or with `units` in feet (us) or metres (si).
     """
-    return Response(workflow.relief(id, kept_rasters(), query["units"]), mimetype="image/png")
+    return Response(uploads.relief(id, kept_rasters(), query["units"]), mimetype="image/png")
 
 
 @rasters.delete("/rasters/<string:id>")

@@ -12,9 +12,9 @@ from yardfall.core.reach.no_outlet import Loosened
 from yardfall.core.remarks import Remark
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
-from yardfall.use_cases.reach import Asked, Outcome, TargetFound
-from yardfall.use_cases.reach_routes import RouteFound
-from yardfall.use_cases.reach_search import ANY_CHANGES, Searched
+from yardfall.use_cases.reach.reach import Asked, Outcome, TargetFound
+from yardfall.use_cases.reach.routes import RouteFound
+from yardfall.use_cases.reach.search import ANY_CHANGES, Searched
 from yardfall.web.answers.fixes.fix_answer import POINTERS
 from yardfall.web.answers.fixes.fix_patch import limit_patch
 from yardfall.web.answers.fixes.fix_words import change_text, value_answer

@@ -12,8 +12,8 @@ from yardfall.core.reach.request import ReachRequest
 from yardfall.core.units import UnitSystem, plain_number
 from yardfall.geo.search_grid import areas
 from yardfall.sentences import say
-from yardfall.use_cases.reach_routes import map_digits
-from yardfall.use_cases.reach_search import ANY_CHANGES, PAST_HOLES, Searched
+from yardfall.use_cases.reach.routes import map_digits
+from yardfall.use_cases.reach.search import ANY_CHANGES, PAST_HOLES, Searched
 from yardfall.web.openapi.numbers import rounded
 
 CLOSED_OFF: Final = "closed_off"

@@ -7,8 +7,8 @@ from typing import Any, Final
 import marshmallow as ma
 
 from yardfall.geo.search_grid import MAX_LOT_CELLS
-from yardfall.use_cases.reach import MOST_PLACE_CELLS
-from yardfall.use_cases.reach_chance import MOST_DRAWN_CELLS
+from yardfall.use_cases.reach.chance import MOST_DRAWN_CELLS
+from yardfall.use_cases.reach.reach import MOST_PLACE_CELLS
 from yardfall.web.openapi.answer_fields import number, part, parts, words
 from yardfall.web.openapi.fields import (
     MOST_LENGTH,

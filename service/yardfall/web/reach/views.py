@@ -7,7 +7,7 @@ from typing import Any
 from flask import Response, jsonify
 
 from yardfall.store.uploads.rasters import RasterStore
-from yardfall.use_cases.reach import find_reach
+from yardfall.use_cases.reach.reach import find_reach
 from yardfall.web.http.parsing import Calls
 from yardfall.web.openapi import examples
 from yardfall.web.plan.handlers import gaps_told_in

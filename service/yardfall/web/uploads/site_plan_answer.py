@@ -7,7 +7,7 @@ from typing import Any
 from yardfall.core.ground.placement import MapTie, Placement
 from yardfall.core.units import SYSTEMS
 from yardfall.store.uploads.site_plans import SitePlanRecord, SitePlanStore
-from yardfall.use_cases.workflow import placement_of_record
+from yardfall.use_cases.uploads import placement_of_record
 from yardfall.web.openapi.numbers import rounded
 
 EXACT = 12

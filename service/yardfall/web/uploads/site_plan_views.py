@@ -7,7 +7,7 @@ from typing import Any
 from flask import Response, current_app, jsonify, send_file
 
 from yardfall.store.uploads.site_plans import SitePlanStore
-from yardfall.use_cases import workflow
+from yardfall.use_cases import uploads
 from yardfall.web.http.access import caller
 from yardfall.web.http.parsing import Calls
 from yardfall.web.uploads import site_plan_schemas as schemas
@@ -35,7 +35,7 @@ def upload_site_plan(query: dict[str, Any], files: dict[str, Any]) -> tuple[Resp
     and nothing else that the file held.
     """
     upload = files["file"]
-    record = workflow.add_site_plan(
+    record = uploads.add_site_plan(
         upload.stream, upload.filename or "", query["page"], kept_site_plans()
     )
     return jsonify(site_plan_answer(record)), 201
@@ -74,7 +74,7 @@ def place_site_plan(body: dict[str, Any], id: str) -> Response:
     """Lay a site plan on its plane: scale from two points, turn, origin, north."""
     record = kept_site_plans().get(id)
     placement = placement_of(body, record.facts["height"])
-    placed = workflow.place_site_plan(id, placement, body["units"], kept_site_plans())
+    placed = uploads.place_site_plan(id, placement, body["units"], kept_site_plans())
     return jsonify(site_plan_answer(placed))
 
 

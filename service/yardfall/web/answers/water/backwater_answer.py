@@ -7,7 +7,8 @@ from typing import Any
 from yardfall.core.hydraulics.backwater import OVER_M, Backwater, Flooded
 from yardfall.core.hydraulics.head import Head
 from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
-from yardfall.core.plan import Plan, wet_after_rain
+from yardfall.core.outlet_levels import wet_after_rain
+from yardfall.core.plan import Plan
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.sentences.water.backwater import inlet_words

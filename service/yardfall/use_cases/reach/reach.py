@@ -24,9 +24,9 @@ from yardfall.core.request import SpotGround
 from yardfall.geo.search_grid import Lot, cells_of, geometry
 from yardfall.sentences import say
 from yardfall.store.uploads.rasters import RasterStore
-from yardfall.use_cases.reach_lot import lot_of
-from yardfall.use_cases.reach_routes import RouteFound, find_routes, plan_to
-from yardfall.use_cases.reach_search import (
+from yardfall.use_cases.reach.lot import lot_of
+from yardfall.use_cases.reach.routes import RouteFound, find_routes, plan_to
+from yardfall.use_cases.reach.search import (
     ANY_CHANGES,
     PAST_HOLES,
     Searched,

@@ -23,8 +23,8 @@ from yardfall.core.request import PlanRequest
 from yardfall.geo.crs import find_crs
 from yardfall.store.uploads.rasters import RasterStore
 from yardfall.use_cases import workflow
-from yardfall.use_cases.reach_lines import Sought, lines_to, only
-from yardfall.use_cases.reach_search import Searched
+from yardfall.use_cases.reach.lines import Sought, lines_to, only
+from yardfall.use_cases.reach.search import Searched
 from yardfall.use_cases.trees import Tree
 
 RESERVE_M: Final = 0.025

@@ -30,8 +30,8 @@ from yardfall.core.reach.request import ReachRequest
 from yardfall.core.reach.simplify import over_known
 from yardfall.geo.bounds import Bounds, bounds_of
 from yardfall.geo.search_grid import Lot, cells_of, geometry
-from yardfall.use_cases.reach_chance import chance_of_cells
-from yardfall.use_cases.reach_lot import SEED_CELLS, about, beside_holes, distance_m, past_holes
+from yardfall.use_cases.reach.chance import chance_of_cells
+from yardfall.use_cases.reach.lot import SEED_CELLS, about, beside_holes, distance_m, past_holes
 
 ANY_CHANGES: Final = "any_changes"
 """A place where the pipe comes out, but by no line of the shape asked for that was tried."""

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from yardfall.core import deadline, threads
 from yardfall.core.arrays import Floats, Mask
-from yardfall.core.chance.chance import SEED
+from yardfall.core.chance.draws import SEED
 from yardfall.core.design import Design
 from yardfall.core.reach.field import Reached, Seeds, field_of, follow, trail_of
 from yardfall.core.reach.grid import Grid, row_and_column, steps_of, unedged

@@ -25,7 +25,7 @@ from yardfall.core.reach.simplify import (
     straighten,
     try_route,
 )
-from yardfall.use_cases.reach_search import Searched
+from yardfall.use_cases.reach.search import Searched
 
 KEPT_M: Final = 0.005
 """So much below the highest level that reaches a place a way to it is looked for."""
