@@ -29,7 +29,7 @@ export class FractionKeys {
       const takesInches = path !== undefined && unitAt(store.plan, path) === "in";
       this.#input = takesInches ? target : null;
       this.bar.hidden = !takesInches;
-      if (takesInches) (target.closest(".table-frame") ?? target.closest(".measure")).after(this.bar);
+      if (takesInches) (target.closest(".table-frame, .measure") ?? target).after(this.bar);
     });
   }
 

@@ -73,6 +73,17 @@ def test_on_a_phone_a_fraction_is_tapped_beside_the_number_pad(open_page: Opener
     expect(down).to_be_focused()
 
 
+def test_a_fraction_is_tapped_for_what_is_in_the_way_too(open_page: Opener) -> None:
+    """Its fields stand in no table; to touch one was once an error."""
+    page = open_page(phone=True, empty=True)
+    page.locator("#add-crossing").tap()
+    top = cell(page, "crossings.rows.0.top_depth")
+    top.tap()
+    page.keyboard.type("14")
+    page.get_by_role("group", name="Add a fraction").get_by_role("button", name="1/2").tap()
+    expect(top).to_have_value("14 1/2")
+
+
 def test_an_empty_sheet_says_what_to_do_and_offers_an_example(sheet: Page) -> None:
     expect(sentence(sheet)).to_contain_text("Type two readings or more")
     expect(sheet.locator("#stations")).to_be_hidden()
