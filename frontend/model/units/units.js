@@ -91,7 +91,7 @@ export function distanceText(metres, units) {
 
 // A number to at most `digits` decimals without trailing zeros.
 export function plain(value, digits) {
-  const text = value.toFixed(digits);
+  const text = (value + Math.sign(value) * 1e-9).toFixed(digits); // half away from zero, as the planner's
   const trimmed = text.includes(".") ? text.replace(/\.?0+$/, "") : text;
   return trimmed === "-0" ? "0" : trimmed;
 }

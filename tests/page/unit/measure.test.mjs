@@ -5,7 +5,7 @@ import { test } from "node:test";
 import { readString } from "../../../frontend/model/units/entry.js";
 import { readMeasure } from "../../../frontend/model/units/parse_measure.js";
 import { fromDecimal, plus, rational, times, toDecimal, toNumber } from "../../../frontend/model/units/rational.js";
-import { unitsOfCountry } from "../../../frontend/model/units/units.js";
+import { plain, unitsOfCountry } from "../../../frontend/model/units/units.js";
 
 const READ = [
   ["17", "in", 17],
@@ -109,4 +109,8 @@ test("a reading of a few mm from a string is asked about, unless its unit is typ
     ["350", "5", "0", "0.35 m", "35 cm"].map((typed) => readString(typed).value),
     [350, 5, 0, 350, 350],
   );
+});
+
+test("a half is rounded away from zero, as the planner rounds it", () => {
+  assert.deepEqual([plain(6.35, 1), plain(-6.35, 1), plain(0, 1), plain(6.3499, 1)], ["6.4", "-6.4", "0", "6.3"]);
 });
