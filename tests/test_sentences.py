@@ -45,6 +45,7 @@ NO_ANSWERS = {
     "web/openapi/units.py": "what the contract says of measures",
     "web/openapi/water_descriptions.py": "what the contract says of fields",
     "web/openapi/descriptions.py": "what the contract says of fields",
+    "web/openapi/reach_descriptions.py": "what the contract says of fields",
     "web/openapi/upload_descriptions.py": "what the contract says of fields",
     "web/openapi/fields.py": "refusals, and what the contract says of fields",
     "web/jobs/views.py": "refusals, and what the contract says of its calls",
