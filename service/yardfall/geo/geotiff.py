@@ -17,7 +17,7 @@ GDAL_OPTIONS: Final[dict[str, Any]] = {
     "GDAL_PAM_ENABLED": "NO",
     "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR",
     "CPL_CURL_ENABLED": "NO",
-    "GDAL_CACHEMAX": 64,  # MB; by itself a twentieth of the machine's memory, kept for good
+    "GDAL_CACHEMAX": 64 << 20,  # bytes; by itself a twentieth of the memory, kept for good
 }
 UNREADABLE: Final = (RasterioError, ProjError, UnicodeDecodeError)
 """What a damaged file raises; the last where its text is none."""
