@@ -31,7 +31,8 @@ from yardfall.core.reach.grid import (
     steps_of,
     unedged,
 )
-from yardfall.core.reach.kernels import ease_ends, falls_within, need_levels, spread_levels
+from yardfall.core.reach.kernels import ease_ends, falls_within, spread_levels
+from yardfall.core.reach.last_stretch import lowest_levels
 from yardfall.core.reach.trail import follow_levels, order_of_steps
 
 MOST_BUCKETS: Final = 1 << 20
@@ -246,9 +247,9 @@ def needed(field: Field, wanted: Floats) -> Floats:
     `wanted` (flat) is the level an end asks for, -NEVER where there is none. The same search
     backwards: what is lowest there is highest on the ground turned upside down.
     """
-    need = need_levels(
+    need = lowest_levels(
         wanted,
-        field.hi_m,
+        0.0,
         field.end_m,
         field.lo_m,
         field.steps.offset,
@@ -256,6 +257,7 @@ def needed(field: Field, wanted: Floats) -> Floats:
         field.steps.length_m,
         field.grade,
         field.run_out_m,
+        (field.hi_m,),
     )
     at = np.flatnonzero(need < -REACHED)
     shut = field.lo_m > PASSABLE

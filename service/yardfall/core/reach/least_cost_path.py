@@ -33,8 +33,9 @@ from yardfall.core.reach.field import (
     trail_of,
     wanted_ends,
 )
-from yardfall.core.reach.grid import NEVER, PASSABLE, REACHED, Grid
-from yardfall.core.reach.kernels import falls_within, half_way, past_half_way
+from yardfall.core.reach.grid import NEVER, PASSABLE, Grid
+from yardfall.core.reach.kernels import falls_within, half_way
+from yardfall.core.reach.last_stretch import cheapest_end
 
 Aim = Literal["length", "dig"]
 WEIGHTS: Final[dict[Aim, tuple[float, float]]] = {"length": (1.0, 0.0), "dig": (0.01, 1.0)}
@@ -79,18 +80,14 @@ def cheapest(
         per_m2,
         below_invert_m,
     )
-    end, turn = _finish(
-        cost,
-        level,
+    end, turn = cheapest_end(
+        wanted,
+        DECISION_SLACK_M,
         field.end_m,
         field.lo_m,
-        ground,
-        wanted,
         *arguments,
         taper_m,
-        per_m,
-        per_m2,
-        below_invert_m,
+        (cost, level, ground, per_m, per_m2, below_invert_m),
     )
     if end < 0:
         return None
@@ -158,48 +155,6 @@ def _settle(  # type: ignore[no-untyped-def]
                 cost[q], level[q], before[q] = c, v, p
                 heappush(waiting, (c, q))
     return cost, level, before
-
-
-@njit(cache=True, nogil=True)
-def _finish(  # type: ignore[no-untyped-def]
-    cost, level, surface, lo, ground, wanted, offset, one, two, length, grade,
-    taper, per_m, per_m2, below,
-):  # fmt: skip
-    """The end wanted that costs least in all, and where its last stretch begins."""
-    least, end, turn = np.inf, -1, -1
-    for o in range(len(cost)):
-        if wanted[o] > -REACHED or lo[o] > PASSABLE:
-            continue
-        asked = max(wanted[o], lo[o]) - DECISION_SLACK_M
-        if level[o] >= asked and cost[o] < least:
-            least, end, turn = cost[o], o, o
-        if asked > surface[o]:
-            continue
-        # the walk of kernels.need_levels too: one for both, even inlined, took twice the time
-        for k in range(16):
-            p, far, floor = o, 0.0, asked
-            while far + length[k] <= taper + DECISION_SLACK_M:
-                q = p + offset[k]
-                if lo[q] > PASSABLE:
-                    break
-                if k >= 4:
-                    back = (far + 0.5 * length[k]) * grade
-                    _, floor = past_half_way(surface, lo, p, k, q, one, two, floor, back)
-                    if floor > PASSABLE:
-                        break
-                far += length[k]
-                back = far * grade
-                if level[q] - back >= floor:
-                    deep = max(ground[q] - level[q] + below, 0.0)
-                    last = max(ground[o] - level[q] + back + below, 0.0)
-                    c = cost[q] + far * (per_m + per_m2 * 0.5 * (deep + last))
-                    if c < least:
-                        least, end, turn = c, o, q
-                if surface[q] - back < floor:
-                    break
-                floor = max(floor, lo[q] - back)
-                p = q
-    return end, turn
 
 
 _warming = threading.Lock()
