@@ -22,8 +22,8 @@ from yardfall.app import Settings, create_app
 
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLES = ROOT / "openapi" / "examples"
-BROWSER_ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 sys.path.insert(0, str(Path(__file__).parent / "sent"))  # so that tests can import what is in it
+import chromium  # noqa: E402  # it is in there
 
 threadpool_limits(1, "blas")  # as in the service: several processes test at once
 # The same examples on every run of CI; new ones on every run by hand.
@@ -113,8 +113,7 @@ def open_data() -> Path:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """Chromium: the one named by YARDFALL_BROWSER, the system's, or Playwright's own."""
-    found = os.environ.get("YARDFALL_BROWSER") or shutil.which("chromium")
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=found, args=BROWSER_ARGUMENTS)
-        yield chromium
-        chromium.close()
+    with sync_playwright() as playwright, playwright.chromium.launch(
+        executable_path=chromium.executable(), args=chromium.ARGUMENTS
+    ) as launched:
+        yield launched

@@ -489,8 +489,21 @@ def bare_path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder.mkdir()
     monkeypatch.setenv("PATH", str(folder))
     monkeypatch.delenv("YARDFALL_BROWSER", raising=False)
-    monkeypatch.setattr(checks, "BROWSERS", ("chromium", "google-chrome"))
+    names = (checks.LIGHT_BROWSER, "chromium", "google-chrome")
+    monkeypatch.setattr(checks, "BROWSERS", names)
     return folder
+
+
+def apt_get(folder: Path, *packages: Path) -> None:
+    """A stand-in for apt-get that knows these packages, each of one program."""
+    known = {path.name: str(path) for path in packages}
+    script(
+        folder / "apt-get",
+        "import os, pathlib, sys\n"
+        f"made = {known}.get(sys.argv[-1]) if sys.argv[-2] == 'install' else None\n"
+        "if made:\n"
+        "    pathlib.Path(made).write_text('#!/bin/sh\\n'); os.chmod(made, 0o755)",
+    )
 
 
 @pytest.mark.skipif(os.name == "nt", reason="the stand-ins are POSIX scripts")
@@ -505,14 +518,13 @@ def test_a_browser_is_named_or_found_or_installed(
     assert checks.find_browser(python) == "", "Playwright's own"
 
     monkeypatch.setattr(os, "geteuid", lambda: 0)
-    chromium, made = bare_path / "chromium", "pathlib.Path('{0}').write_text('#!/bin/sh\\n')"
-    script(
-        bare_path / "apt-get",
-        "import os, pathlib, sys\n"
-        "if sys.argv[-2:] == ['install', 'chromium']:\n"
-        f"    {made.format(chromium)}; os.chmod('{chromium}', 0o755)",
-    )
-    assert checks.find_browser(python) == str(chromium)
+    chromium, light = bare_path / "chromium", bare_path / checks.LIGHT_BROWSER
+    apt_get(bare_path, chromium)
+    assert checks.find_browser(python) == str(chromium), "where there is no light one"
+    apt_get(bare_path, chromium, light)
+    assert checks.find_browser(python) == str(light), "it is installed beside the other"
+    light.unlink()
+    (bare_path / "apt-get").unlink()
 
     chromium.write_text("#!/bin/sh\nexit 1\n")
     chrome = script(bare_path / "google-chrome", "")

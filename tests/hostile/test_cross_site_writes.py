@@ -9,11 +9,10 @@ import threading
 from contextlib import contextmanager
 from pathlib import Path
 
+import chromium
 import pytest
 from front import make_keys, served
 from playwright.sync_api import sync_playwright
-
-CHROMIUM = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
 
 @pytest.fixture
@@ -136,15 +135,13 @@ NAMES = {"by name": "planner.test", "by address": "192.168.77.5"}
 @pytest.mark.browser
 def test_a_real_browsers_form_over_plain_http(tmp_path: Path) -> None:
     """A browser sends no Sec-Fetch-Site to a place that it does not trust, and these are such."""
-    import os
-    import shutil
-
     (key,) = make_keys(tmp_path, "Ann")
     with served(tmp_path, "--log", "requests") as server, sync_playwright() as playwright:
         rules = ", ".join(f"MAP {name} 127.0.0.1" for name in (*NAMES.values(), "evil.test"))
-        asked = [*CHROMIUM, f"--host-resolver-rules={rules}"]
-        found = os.environ.get("YARDFALL_BROWSER") or shutil.which("chromium")
-        with playwright.chromium.launch(executable_path=found, args=asked) as browser:
+        asked = [*chromium.ARGUMENTS, f"--host-resolver-rules={rules}"]
+        with playwright.chromium.launch(
+            executable_path=chromium.executable(), args=asked
+        ) as browser:
             for way, name in NAMES.items():
                 there = f"http://{name}:{server.port}"
                 ann = {"username": "Ann", "password": key}

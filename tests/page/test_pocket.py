@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import json
-import os
-import shutil
 from pathlib import Path
 
+import chromium
 import pytest
 from front import make_keys, served
 from planner_page import Opener, cell, expect_answer, expect_other_answer, see, sentence
@@ -97,10 +96,10 @@ def test_over_plain_http_from_elsewhere_it_says_what_is_withheld(
     """A browser trusts https and its own machine alone (W3C, Secure Contexts)."""
     (key,) = make_keys(tmp_path, "Ann")
     with served(tmp_path) as server:
-        asked = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-        asked.append("--host-resolver-rules=MAP planner.test 127.0.0.1")
-        found = os.environ.get("YARDFALL_BROWSER") or shutil.which("chromium")
-        with browser.browser_type.launch(executable_path=found, args=asked) as other:
+        asked = [*chromium.ARGUMENTS, "--host-resolver-rules=MAP planner.test 127.0.0.1"]
+        with browser.browser_type.launch(
+            executable_path=chromium.executable(), args=asked
+        ) as other:
             credentials = {"username": "Ann", "password": key}
             page = other.new_context(http_credentials=credentials).new_page()
             page.goto(f"http://planner.test:{server.port}/")

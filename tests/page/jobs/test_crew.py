@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
 import re
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import chromium
 import pypdfium2 as pdfium
 import pytest
 import zxingcpp
@@ -73,10 +72,11 @@ Open = Callable[..., BrowserContext]
 def others(browser: Browser, planner_elsewhere: tuple[Served, str]) -> Iterator[Browser]:
     """A browser that finds the planner under the address by which others reach it."""
     server, _ = planner_elsewhere
-    asked = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-    asked.append(f"--host-resolver-rules=MAP planner.test:80 127.0.0.1:{server.port}")
-    found = os.environ.get("YARDFALL_BROWSER") or shutil.which("chromium")
-    with browser.browser_type.launch(executable_path=found, args=asked) as launched:
+    asked = [
+        *chromium.ARGUMENTS,
+        f"--host-resolver-rules=MAP planner.test:80 127.0.0.1:{server.port}",
+    ]
+    with browser.browser_type.launch(executable_path=chromium.executable(), args=asked) as launched:
         yield launched
 
 
