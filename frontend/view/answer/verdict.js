@@ -14,7 +14,7 @@ const FRAMES = { yes: "circle", conditional: "square", no: "octagon", too_close:
 const WORDS = { yes: "yes", conditional: "yes, on conditions", no: "no", too_close: "too close to call", none: "none yet" };
 
 const LONG = 70;
-const TIGHT = 120;
+const TIGHT = 110;
 
 export class Verdict {
   #drawn = null;
@@ -44,7 +44,8 @@ export class Verdict {
     }
     this.press = press;
     this.sentence.classList.toggle("long", sentence.length > LONG);
-    this.#tighten();
+    // By the sentence alone: its letters keep their size when the words of how it stands come and go.
+    this.strip.classList.toggle("tight", sentence.length > TIGHT);
     this.#tellYard(sentence, "");
     if (this.#drawn !== verdict) {
       byId("sign").replaceChildren(frame(FRAMES[verdict]), ...SIGNS[verdict].map((d) => svg("path", { d })));
@@ -57,15 +58,10 @@ export class Verdict {
     say(this.standing, text ?? "");
     this.#tellYard(this.sentence.textContent, text ?? "");
     this.standing.hidden = !text;
-    this.#tighten();
     this.strip.classList.toggle("old", Boolean(text));
     byId("result").classList.toggle("old", Boolean(text));
     byId("conditions").classList.toggle("old", Boolean(text));
     byId("conditions").inert = Boolean(text);
-  }
-
-  #tighten() {
-    this.strip.classList.toggle("tight", this.sentence.textContent.length + this.standing.textContent.length > TIGHT);
   }
 
   #tellYard(sentence, standing) {
