@@ -15,6 +15,7 @@ MODULES: Final = (
     "grading.straight",
     "grade_runs",
     "stakeout.tape_marks",
+    "stakeout.sheet_marks",
     "quantities.earthwork",
     "asbuilt.ponding",
     "ground.blunders",

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final, Literal
 
 UnitName = Literal["us", "si"]
@@ -127,7 +126,8 @@ class UnitSystem:
         sign, (whole, part) = ("-" if steps < 0 else ""), divmod(abs(steps), SIXTEENTHS)
         if not part:
             return f"{sign}{whole}"
-        fraction = Fraction(part, SIXTEENTHS)
+        common = math.gcd(part, SIXTEENTHS)
+        fraction = f"{part // common}/{SIXTEENTHS // common}"
         return f"{sign}{whole} {fraction}" if whole else f"{sign}{fraction}"
 
     @property

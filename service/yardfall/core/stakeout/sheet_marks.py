@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numba import njit
 
 from yardfall.core.arrays import Floats
 from yardfall.core.design import Alignment, Design
@@ -40,17 +41,33 @@ def wanted_marks(
 ) -> Wanted:
     """What the marks of a trench at the stations shown (n,) are to keep of its line and limits."""
     where = np.searchsorted(points.at_m, shown_m - SAME_STATION_M)
-    highest_m, lowest_m = band.hi_m.copy(), band.lo_m.copy()
     over_m, under_m, *_ = ground_limits(points.at_m, points.ground_m, design.section, design.limits)
-    for end in (0, -1):
-        highest_m[end], lowest_m[end] = over_m[end], under_m[end]
-    over = invert_m > highest_m + DECISION_SLACK_M
-    under = invert_m < lowest_m - DECISION_SLACK_M
-    highest_m, lowest_m = np.where(over, np.inf, highest_m), np.where(under, -np.inf, lowest_m)
-    below_m = design.section.below_invert_m
-    bottom_m = invert_m[where] - below_m
+    bottom_m, lowest_m, highest_m = _bounds(
+        where, invert_m, band.hi_m, band.lo_m, over_m, under_m, design.section.below_invert_m
+    )
     drop_m = least_drop_m(shown_m, bottom_m, design.grading.min_grade, step_m)
-    return Wanted(shown_m, bottom_m, drop_m, lowest_m[where] - below_m, highest_m[where] - below_m)
+    return Wanted(shown_m, bottom_m, drop_m, lowest_m, highest_m)
+
+
+def warm() -> None:
+    """Compile the loop below, or load what was compiled before, so that no caller waits."""
+    one = np.array([0.0, 1.0])
+    _bounds(np.array([0, 1]), one, one, one, one, one, 0.0)
+
+
+@njit(cache=True, nogil=True)
+def _bounds(where, invert, hi, lo, end_hi, end_lo, below):  # type: ignore[no-untyped-def]
+    """The trench bottom at the stations shown (n,), and the lowest and highest it may lie there:
+    infinite where the line itself lies beyond a limit. The ends have limits of their own."""
+    n, last = len(where), len(invert) - 1
+    bottom, lowest, highest = np.empty(n), np.empty(n), np.empty(n)
+    for k in range(n):
+        i = where[k]
+        high, low = (end_hi[i], end_lo[i]) if i == 0 or i == last else (hi[i], lo[i])
+        bottom[k] = invert[i] - below
+        highest[k] = np.inf if invert[i] > high + DECISION_SLACK_M else high - below
+        lowest[k] = -np.inf if invert[i] < low - DECISION_SLACK_M else low - below
+    return bottom, lowest, highest
 
 
 def sheet_marks(ground: GroundProfile, wanted: Wanted, crew: Divisions) -> SheetMarks:

@@ -59,50 +59,73 @@ class TapeMarks:
     past_m: Floats
 
 
-def least_drop_m(at_m: Floats, level_m: Floats, min_grade: float, step_m: float) -> Floats:
-    """The drop (n - 1,) that marks keep: the least grade's, or the line's own where that is less.
-
-    A line that itself rises is followed to within a step.
-    """
-    fall_m = -np.diff(level_m)
-    drop_m = np.minimum(min_grade * np.diff(at_m), fall_m)
-    return np.where(fall_m < 0, fall_m - step_m, drop_m)
-
-
 def tape_marks(
     zero_m: Floats, wanted: Wanted, steps_m: tuple[float, ...], far_m: float
 ) -> TapeMarks:
     """Marks down from `zero_m` (n,), in the coarsest of `steps_m` that serves, each step a whole
     number of the next; none further than `far_m` from its line."""
-    bottom, drop = wanted.bottom_m, wanted.drop_m
-    bounds = (wanted.lowest_m, wanted.highest_m)
-    room = (np.empty(len(zero_m)), np.empty(len(zero_m)))
-    for step_m in steps_m:
-        if _lay(zero_m, bottom, drop, *bounds, step_m, far_m, *room):
-            break
-    else:
-        bounds = (np.full(len(zero_m), -np.inf), np.full(len(zero_m), np.inf))
-        drop = _less_drop(zero_m, bottom, drop, step_m, far_m, *room)
-    steps = _nearest(zero_m, bottom, drop, *bounds, step_m, *room)
-    level_m = zero_m - steps * step_m
-    fall_m, slack_m = -np.diff(level_m), 2 * ROUNDING * step_m
-    short_m, over_m = wanted.drop_m - fall_m, level_m - wanted.highest_m
-    past_m = np.maximum(np.maximum(wanted.lowest_m - level_m, over_m), 0.0)
-    return TapeMarks(
-        steps * step_m,
-        step_m,
-        float(np.abs(level_m - bottom).max()),
-        float((fall_m / np.diff(wanted.at_m)).min()) if len(fall_m) else None,
-        np.where(short_m > slack_m, short_m, 0.0),
-        np.where(past_m > slack_m, past_m, 0.0),
+    mark_m, step_m, worst_m, worst_grade, short_m, past_m = _marks(
+        zero_m,
+        wanted.at_m,
+        wanted.bottom_m,
+        wanted.drop_m,
+        wanted.lowest_m,
+        wanted.highest_m,
+        np.array(steps_m),
+        far_m,
     )
+    flattest = worst_grade if len(zero_m) > 1 else None
+    return TapeMarks(mark_m, step_m, worst_m, flattest, short_m, past_m)
 
 
 def warm() -> None:
     """Compile the loops below, or load what was compiled before, so that no caller waits."""
-    one, none = np.array([0.0, 0.0]), np.array([0.0])
-    _less_drop(one, one, none, 1.0, 1.0, one.copy(), one.copy())
-    _nearest(one, one, none, one, one, 1.0, one.copy(), one.copy())
+    one = np.array([0.0, 1.0])
+    wanted = Wanted(one, one, least_drop_m(one, one, 1.0, 1.0), one, one)
+    tape_marks(one, wanted, (1.0,), 1.0)
+
+
+@njit(cache=True, nogil=True)
+def least_drop_m(at_m, level_m, min_grade, step_m):  # type: ignore[no-untyped-def]
+    """The drop (n - 1,) that marks keep: the least grade's, or the line's own where that is less.
+
+    A line that itself rises is followed to within a step.
+    """
+    drop_m = np.empty(len(at_m) - 1)
+    for i in range(len(drop_m)):
+        fall_m = level_m[i] - level_m[i + 1]
+        held_m = min(min_grade * (at_m[i + 1] - at_m[i]), fall_m)
+        drop_m[i] = fall_m - step_m if fall_m < 0 else held_m
+    return drop_m
+
+
+@njit(cache=True, nogil=True)
+def _marks(zero, at, bottom, drop, lowest, highest, steps_m, far):  # type: ignore[no-untyped-def]
+    """What `TapeMarks` holds, in its order; the flattest grade is infinite with one station."""
+    n, kept, low, high = len(zero), drop, lowest, highest
+    deepest, steps = np.empty(n), np.empty(n)
+    step, found = steps_m[0], False
+    for k in range(len(steps_m)):
+        step = steps_m[k]
+        if _lay(zero, bottom, drop, lowest, highest, step, far, deepest, steps):
+            found = True
+            break
+    if not found:
+        low, high = np.full(n, -np.inf), np.full(n, np.inf)
+        kept = _less_drop(zero, bottom, drop, step, far, deepest, steps)
+    _nearest(zero, bottom, kept, low, high, step, deepest, steps)
+    slack, worst, flattest = 2 * ROUNDING * step, 0.0, np.inf
+    short, past = np.zeros(max(n - 1, 0)), np.zeros(n)
+    for i in range(n):
+        level = zero[i] - steps[i] * step
+        worst = max(worst, abs(level - bottom[i]))
+        over = max(lowest[i] - level, level - highest[i])
+        past[i] = over if over > slack else 0.0
+        if i + 1 < n:
+            fall = level - (zero[i + 1] - steps[i + 1] * step)
+            flattest = min(flattest, fall / (at[i + 1] - at[i]))
+            short[i] = drop[i] - fall if drop[i] - fall > slack else 0.0
+    return steps * step, step, worst, flattest, short, past
 
 
 @njit(cache=True, nogil=True)
