@@ -113,7 +113,10 @@ def open_data() -> Path:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """Chromium: the one named by YARDFALL_BROWSER, the system's, or Playwright's own."""
-    with sync_playwright() as playwright, playwright.chromium.launch(
-        executable_path=chromium.executable(), args=chromium.ARGUMENTS
-    ) as launched:
+    with (
+        sync_playwright() as playwright,
+        playwright.chromium.launch(
+            executable_path=chromium.executable(), args=chromium.ARGUMENTS
+        ) as launched,
+    ):
         yield launched

@@ -12,6 +12,7 @@ from planner_page import (
     cell,
     expect_answer,
     expect_other_answer,
+    screen,
     see,
     sentence,
     type_readings,
@@ -49,28 +50,26 @@ def test_the_outlet_is_drawn_to_scale_with_the_figure_that_decides(open_page: Op
     expect_clean(page)
 
 
-@pytest.mark.parametrize(
-    ("kind", "words"),
-    [
+def test_each_kind_of_outlet_has_a_picture(open_page: Opener) -> None:
+    page = open_page(empty=True, phone=True)
+    screen(page, "Entries")
+    type_readings(page)
+    for kind, words in (
         ("pop_up", "pop-up lid"),
         ("daylight", "level ditch"),
         ("curb", "gutter: measure it"),
         ("dry_well", "dry well, not sized"),
         ("tie_in", "the drain it joins"),
-    ],
-)
-def test_each_kind_of_outlet_has_a_picture(open_page: Opener, kind: str, words: str) -> None:
-    page = open_page(empty=True, phone=True)
-    page.locator("#screens").get_by_role("button", name="Entries").click()
-    type_readings(page)
-    page.locator("#outlet-kind").select_option(kind)
-    if kind in ("curb", "tie_in"):
-        cell(page, "outlet.min").fill("6")
-        cell(page, "outlet.max").fill("16")
-    see(page, "Why")
-    expect(page.locator("#outlet-picture svg")).to_contain_text(words)
-    expect(page.locator("#outlet-picture figcaption")).to_contain_text("soil over the pipe")
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    ):
+        screen(page, "Entries")
+        page.locator("#outlet-kind").select_option(kind)
+        if kind in ("curb", "tie_in"):
+            cell(page, "outlet.min").fill("6")
+            cell(page, "outlet.max").fill("16")
+        see(page, "Why")
+        expect(page.locator("#outlet-picture svg")).to_contain_text(words)
+        expect(page.locator("#outlet-picture figcaption")).to_contain_text("soil over the pipe")
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390, kind
 
 
 def test_a_fix_is_drawn_once_it_is_seen_and_a_press_makes_it(open_page: Opener) -> None:
