@@ -188,3 +188,33 @@ def _is_offered(pointer: str, rule: Rule) -> bool:
         return True
     kept = Rule(replace(rule.job, run_out=None))
     return kept.feasible(replace(kept.first, run_out=rule.first.run_out))
+
+
+TAPE = {"us": 0.5, "si": 10.0}  # two marks of a tape: one more than rounding may add
+DEPTHS = (
+    "/limits/max_depth", "/limits/min_cover", "/outlet/depth/max", "/outlet/depth/min",
+    "/start/cover", "/start/depth",
+)  # fmt: skip
+
+
+def pair_faults(
+    body: Body, answered: dict[str, Any], service: Any, pipes: dict[str, Any]
+) -> list[str]:
+    """Two changes offered together are a yes, and no depth of theirs goes further than it must."""
+    pair, found = answered["answer"]["fix_pair"], []
+    if not pair:
+        return []
+    both = merged(body, pair[0]["patch"])
+    told = service(both)["answer"]
+    if told["verdict"] != "yes":
+        found.append(f"both of {[fix['pointer'] for fix in pair]}: {told['sentence']}")
+    for fix in pair if all(fix["pointer"] in DEPTHS for fix in pair) else ():
+        back = fix["to"] + TAPE[body["units"]] * (1 if fix["to"] < fix["from"] else -1)
+        if _way(fix["from"], back) != _way(fix["from"], fix["to"]):
+            continue
+        less = copy.deepcopy(both)
+        put(less, fix["pointer"], back, "add")
+        rule = Rule(job.read(less, pipes))
+        if rule.feasible(rule.first):
+            found.append(f"{fix['pointer']} {back:g} serves as well as {fix['to']:g}")
+    return found
