@@ -5,8 +5,9 @@
 Prints for each part how many cases agree, and by check how many do not, with the first of each.
 Parts: `grid` (even yards, everything left out), `usual` (uneven yards, limits stated or not by
 chance), `various` (the same, read any way, with any start, outlet or crossing), `plans` (every
-ground, start, outlet, crossing and shape, all stated), `unlisted` (single changes that truly mend
-a "no" and that no fix names), `chance`, `trees`.
+ground, start, outlet, crossing and shape, all stated), `ends` and `ends_stated` (flat yards, where
+the end decides), `unlisted` (single changes that truly mend a "no" and that no fix names),
+`chance`, `trees`.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "oracle"))
 
 import chance
 import changes
+import ends
 import plans
 import runner
 import trees
@@ -66,11 +68,17 @@ def unlisted(body: Body, service: Any, pipes: dict[str, Any]) -> Found:
     return {one.split()[0]: [one] for one in missing}
 
 
+def stated(body: Body, service: Any, pipes: dict[str, Any]) -> Found:
+    return plans.faults(body, service, pipes) | unlisted(body, service, pipes)
+
+
 PARTS: dict[str, tuple[Callable[[random.Random, int], Iterator[Body]], Judge, float]] = {
     "grid": (grid, usual, 0.25),
     "usual": (by(yards.uneven), usual, 0.1),
     "various": (by(yards.various), usual, 0.15),
-    "plans": (by(yards.plan), plans.faults, 0.35),
+    "plans": (by(yards.plan), plans.faults, 0.25),
+    "ends": (by(ends.flat), usual, 0.05),
+    "ends_stated": (by(ends.flat_stated), stated, 0.05),
     "unlisted": (by(yards.plan), unlisted, 0.05),
     "chance": (by(yards.doubtful), chance.chance_faults, 0.05),
     "trees": (by(yards.tree), trees.faults, 0.05),
@@ -103,7 +111,7 @@ def main() -> int:
                     if len(first[check]) < asked.show:
                         first[check].append(f"      {faults[0]}\n      {json.dumps(body)}")
             print(
-                f"{name:10} {total:6} cases, {agree:6} agree, {time.perf_counter() - begun:5.0f} s"
+                f"{name:12} {total:6} cases, {agree:6} agree, {time.perf_counter() - begun:5.0f} s"
             )
             for check, count in counts.most_common():
                 print(f"   {count:5}  {check}", *first[check], sep="\n")

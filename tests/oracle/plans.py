@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from changes import fix_faults
+from changes import fix_faults, pair_faults
 from marks import departure_faults, mark_faults
 from runner import NEAR, RefusedError, line_faults, spare_faults
 from truth import dig, figures, job
@@ -16,7 +16,7 @@ Body = dict[str, Any]
 
 
 CHECKS = (
-    "refused", "verdict", "spare", "line", "dig", "outlet", "marks", "departure", "fixes",
+    "refused", "verdict", "spare", "line", "dig", "outlet", "marks", "departure", "fixes", "pair",
 )  # fmt: skip
 
 
@@ -41,6 +41,7 @@ def faults(
         "marks": lambda: mark_faults(answered, rule),
         "departure": lambda: departure_faults(answered, rule),
         "fixes": lambda: [] if feasible else fix_faults(body, answered, service),
+        "pair": lambda: [] if feasible else pair_faults(body, answered, service, pipes),
     }
     found = {check: judge() for check, judge in judges.items() if check in checks}
     return {check: some for check, some in found.items() if some}

@@ -39,18 +39,19 @@ def differences(body: Body, service: Any, pipes: dict[str, Any]) -> list[str]:
     rule = Rule(job.read(body, pipes))
     truth = rule.answer()
     answered = service(body)
-    found = _decision(answered["answer"], truth, rule)
+    ways = tuple(crossing["pass"] for crossing in answered["crossings"])
+    found = _decision(answered["answer"], truth, rule, ways)
     if truth.verdict == "yes" and not [f for f in found if not f.startswith("spare")]:
         assert truth.taken is not None
-        found += line_faults(
-            answered, rule, truth.taken, tuple(c["pass"] for c in answered["crossings"])
-        )
+        found += line_faults(answered, rule, truth.taken, ways)
         found += _least(rule, truth)
         found += _same_when_stated(body, answered, service)
     return found
 
 
-def _decision(answer: dict[str, Any], truth: Answer, rule: Rule) -> list[str]:
+def _decision(
+    answer: dict[str, Any], truth: Answer, rule: Rule, ways: tuple[str, ...]
+) -> list[str]:
     u = rule.job.usual
     found = []
     if answer["verdict"] != truth.verdict:
@@ -80,7 +81,9 @@ def _decision(answer: dict[str, Any], truth: Answer, rule: Rule) -> list[str]:
                 found.append(f"thin cover from {condition['from_at']}, run-out from {start}")
         if not condition.get("text"):
             found.append(f"{pointer} says nothing")
-    return found + spare_faults(answer["spare"], rule, rule.last)
+    return found + spare_faults(
+        answer["spare"], rule, rule.last, ways if truth.verdict == "yes" else None
+    )
 
 
 def _ruled(answer: dict[str, Any]) -> dict[str, dict[str, Any]]:
@@ -142,12 +145,7 @@ def _least(rule: Rule, truth: Answer) -> list[str]:
     if RUN_OUT in truth.conditions:
         less.append(Taken(taken.run_out - u.length_step, taken.end, taken.changes))
     if END in truth.conditions:
-        if rule.job.kind == "daylight" and rule.job.last_slope <= 0:
-            end = rule.first.end  # no ditch: a bank as deep as the pipe, or nothing
-        elif rule.job.kind == "daylight":
-            end = rule.ditch_depth(taken.end / rule.job.last_slope - u.length_step)
-        else:
-            end = taken.end - u.depth_step
+        end = max(d for d in (rule.first.end, *rule.ends) if d < taken.end - NEAR)
         # Least riser or ditch comes first: with all the run-out that its group may take.
         run_out = rule.last.run_out if RUN_OUT in truth.conditions else taken.run_out
         less.append(Taken(run_out, end, taken.changes))

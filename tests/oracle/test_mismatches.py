@@ -6,7 +6,7 @@ import copy
 from typing import Any
 
 import pytest
-from changes import NOT_BY_VALUE, fixed, put
+from changes import NOT_BY_VALUE, fixed, pair_faults, put
 from runner import spare_faults
 from truth import job
 from truth.hand_rule import Rule
@@ -132,6 +132,25 @@ def test_a_pair_of_fixes_digs_no_deeper_than_it_must(service: Any, pipes: Body) 
         put(body, fix["pointer"], fix["to"] - 0.5, "add")
         rule = Rule(job.read(body, pipes))
         assert not rule.feasible(rule.first), f"{fix['pointer']} {fix['to'] - 0.5} serves as well"
+
+
+def test_a_pair_with_a_deeper_start_asks_the_least_of_the_other_too(
+    service: Any, pipes: Body
+) -> None:
+    """1,500 mm were asked for, as the deepest start asks; with the start told 825 will do."""
+    points = (0, 100), (2.25, 99.8222), (18, 98.9609), (42.75, 97.4652), (45, 97.3769)
+    body = even("si", 45, 5, "corrugated-single-4", "daylight", 75, False)
+    body["ground"]["points"] = [{"at": at, "elevation": level} for at, level in points]
+    body["limits"] = {"max_depth": 450, "min_cover": 75, "outlet_taper": 6}
+    body["outlet"]["depth"] = {"min": 125, "max": 250}
+    body["grade"] = {"shape": "straight", "min_percent": 0.5}
+    body["accuracy"] = {"sigma": 0, "common": 0}
+    crossing = {"at": 13.39, "top_depth": 325, "size": 50, "clearance": 150, "pass": "under"}
+    body["crossings"] = [crossing | {"what": "water line"}]
+    answered = service(body)
+    told = {fix["pointer"]: fix["to"] for fix in answered["answer"]["fix_pair"]}
+    assert told["/limits/max_depth"] <= 830
+    assert not pair_faults(body, answered, service, pipes)
 
 
 def test_a_deeper_start_is_a_fix(service: Any) -> None:

@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 import trees
 from chance import chance_faults
+from changes import fix_faults, pair_faults, unlisted
+from ends import flat_stated
 from plans import faults
 from runner import table
 from yards import doubtful, plan, tree
@@ -24,6 +26,24 @@ def test_plans(units: str, service: Any, pipes: dict[str, Any]) -> None:
         body = plan(rng, units, bedded_crossings=False)
         found = faults(body, service, pipes, CHECKS)
         cases.append((f"{i}: {body}", [f"{c}: {f}" for c, fs in found.items() for f in fs]))
+    assert not any(found for _, found in cases), table(cases)
+
+
+def test_what_is_offered_mends_a_no_and_nothing_is_left_out(
+    service: Any, pipes: dict[str, Any]
+) -> None:
+    """Of flat yards: each fix and pair sent back is a yes, and every single change is there."""
+    rng = random.Random(5)
+    bodies = [flat_stated(rng, ("us", "si")[i % 2]) for i in range(12)]
+    cases, refused = [], 0
+    for body in bodies:
+        answered = service(body)
+        if answered["answer"]["verdict"] == "no":
+            refused += 1
+            found = fix_faults(body, answered, service)
+            found += pair_faults(body, answered, service, pipes)
+            cases.append((str(body), found + unlisted(body, answered, pipes)))
+    assert refused >= 4
     assert not any(found for _, found in cases), table(cases)
 
 

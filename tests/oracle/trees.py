@@ -16,11 +16,10 @@ Body = dict[str, Any]
 def branch_rule(body: Body, branch: Body, pipes: dict[str, Any]) -> Rule:
     """A branch as a line of its own that ends under ground, its cover kept to the join.
 
-    What it does not state of the trench is the main line's: its bedding.
+    Limits that it leaves out are the main line's, but for the run-out: it has none.
     """
     kept = {k: v for k, v in branch.items() if k not in ("name", "joins_at", "drop", "branches")}
-    bedding = body.get("limits", {}).get("bedding", 0)
-    kept["limits"] = {"bedding": bedding, **branch.get("limits", {})}
+    kept["limits"] = body.get("limits", {}) | {"outlet_taper": 0} | branch.get("limits", {})
     return Rule(job.read({**kept, "units": body["units"], "outlet": {"kind": "tie_in"}}, pipes))
 
 

@@ -135,7 +135,7 @@ def various(rng: random.Random, units: str) -> Body:
                 "top_depth": rng.randint(8, 24) * unit,
                 "size": unit,
                 "clearance": 2 * unit,
-                "pass": rng.choice(("over", "under")),
+                "pass": rng.choice(("over", "under", "either")),
             }
         ]
     return body

@@ -77,7 +77,8 @@ def program(at, hi, lo, start, highest, s, S, b, rises):
 def from_programs(at, hi, lo, collides, start, highest, s, S, stations):
     """Greatest margin over all places for the change, by its definition.
 
-    A limit with a range of its own has its upper end give way once the margin is that range.
+    A limit with a range of its own has its upper end give way once the margin is that range; no
+    more counts than a line has that keeps the upper end, and not the lower.
     """
     left = np.min((hi + S * at)[1:]) - start if np.isfinite(S) else np.inf
     cap = hi[0] - lo[0] if collides[0] else np.inf
@@ -98,6 +99,10 @@ def from_programs(at, hi, lo, collides, start, highest, s, S, stations):
             if not more.any():
                 break
             rises |= more
+        if rises.any():
+            upper_kept = np.where(rises, -np.inf, lo)
+            none = np.zeros(len(at), dtype=bool)
+            found = min(found, program(at, hi, upper_kept, start, highest, s, S, b, none))
         best = max(best, found)
     return min(best, cap)
 
@@ -162,6 +167,25 @@ def test_without_a_place_for_the_change_it_is_the_straight_grade(seed):
     limits = at, hi, lo, collides, start, start, s, S, none
     found, _ = one_break_margin(*limits, np.inf, np.empty(3), np.zeros(1, np.uint8))
     assert same(found, min(room, left))
+
+
+def test_without_a_place_the_outlets_least_depth_draws_the_straight_grade_down():
+    """A margin beyond the outlet's own small range does not lift the line over it."""
+    none = np.array([], dtype=np.int64)
+    unlike = []
+    for seed in range(400):
+        at, hi, lo, start, _, s, _, _ = a_ground(seed)
+        lo -= 0.5
+        hi[-1] = min(hi[-1], hi[-2]) - 0.3
+        lo[-1] = hi[-1] - 0.05
+        collides = np.ones(len(at), dtype=bool)
+        collides[[0, -1]] = False
+        room = grades_from(at, hi, lo, collides, start, s, np.inf)[5]
+        limits = at, hi, lo, collides, start, start, s, np.inf, none
+        found, _ = one_break_margin(*limits, np.inf, np.empty(3), np.zeros(1, np.uint8))
+        if not same(found, room):
+            unlike.append((seed, found, room))
+    assert not unlike
 
 
 @pytest.mark.parametrize("seed", range(300))

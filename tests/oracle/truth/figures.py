@@ -68,4 +68,10 @@ SI = Figures(
     1.0, MM, 150 * MM, 25 * MM, 100 * MM, 3.0, 3.0, 50 * MM, 3.0, 9.0,
     250 * MM, 175 * MM, 400 * MM, 0.25, 10 * MM, 3.0, 1.0,
 )  # fmt: skip
+# What would still be offered to mend a no.
+FIX_DITCH = {US: 60 * FOOT, SI: 18.0}  # the longest ditch from a daylight end
+FIX_CUT = {US: 12 * INCH, SI: 300 * MM}  # or so much ground over the pipe there, as in a bank
+FIX_CHANGES = 5  # of grade
+NEAREST_END = 10 * FOOT
+PIT = 2 * FOOT  # of an end, to either side, which keeps clear of what is buried
 FIGURES = {"us": US, "si": SI}

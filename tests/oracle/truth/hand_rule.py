@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -220,21 +220,28 @@ class Rule:
     # --- which gives way, and how far ---------------------------------------------------------
     def least_end(self, taken: Taken) -> Taken:
         """The least riser or ditch that serves with the rest as in `taken`, rounded outward."""
-        u = self.job.usual
-        if self.job.kind == "daylight":
-            step, first = u.length_step, u.ditch
-            last = self.last.end / self.job.last_slope
-            depth = self.ditch_depth
-        else:
-            step, first, last = u.depth_step, self.first.end, self.last.end
-
-            def depth(value: float) -> float:
-                return value
+        ends = self.ends
 
         def at(n: int) -> Taken:
-            return Taken(taken.run_out, depth(min(n * step, last)), taken.changes)
+            return replace(taken, end=ends[n])
 
-        return at(_least(lambda n: self.feasible(at(n)), _up(first, step), _up(last, step)))
+        return at(_least(lambda n: self.feasible(at(n)), 0, len(ends) - 1))
+
+    @property
+    def ends(self) -> list[float]:
+        """Depths of an end that a person would say, from the first value to the last.
+
+        A daylight end's are those of ditches of whole steps; deeper than the last of these no ditch
+        leads out, and the end is at a bank as deep as what lies in the trench.
+        """
+        u, last = self.job.usual, self.last.end
+        if self.job.kind == "daylight":
+            steps = range(_up(u.ditch, u.length_step), _up(u.ditch_last, u.length_step) + 1)
+            depths = [self.ditch_depth(min(n * u.length_step, u.ditch_last)) for n in steps]
+        else:
+            steps = range(_up(self.first.end, u.depth_step), _up(last, u.depth_step) + 1)
+            depths = [min(n * u.depth_step, last) for n in steps]
+        return [d for d in depths if d < last - figures.TOLERANCE] + [last]
 
     def least_run_out(self, taken: Taken) -> Taken:
         step, first, last = self.job.usual.length_step, self.first.run_out, self.last.run_out

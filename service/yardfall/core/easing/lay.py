@@ -86,14 +86,22 @@ def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) ->
 
     eased = ease(design, site, length_m, points_of)
     judged = judge_at_last(design, eased, ground, shown_m, length_m)
-    ways = judged.decision.ways
-    if not eased.decision.yes and eased.decision.ways != ways:  # a no is drawn as it is told
-        passed = tuple(
-            replace(crossing, passing="over" if way == "over" else "under")
-            for crossing, way in zip(design.crossings, ways, strict=True)
-        )
-        eased = ease(replace(design, crossings=passed), site, length_m, points_of)
+    drawn, told = eased.decision.ways, judged.decision.ways
+    if drawn != told and eased.decision.yes:  # a yes is told as it is drawn
+        decision = decide(_passing(judged.design, drawn), judged.points, any_line=True)
+        judged = replace(judged, decision=decision)
+    elif drawn != told:  # a no is drawn as it is told
+        eased = ease(_passing(design, told), site, length_m, points_of)
     return Laid(route, ground, design, asked_m, shown_m, eased, judged)
+
+
+def _passing(design: Design, ways: tuple[str, ...]) -> Design:
+    """The design with its crossings passed in the given ways."""
+    passed = tuple(
+        replace(crossing, passing="over" if way == "over" else "under")
+        for crossing, way in zip(design.crossings, ways, strict=True)
+    )
+    return replace(design, crossings=passed)
 
 
 def judge_at_last(

@@ -61,19 +61,32 @@ def _outlet_and(case: Case, asked: Design, rank: int, knob: Knob) -> Pair | None
 
 
 def _least_of_both(case: Case, one: Knob, two: Knob) -> Pair | None:
-    """The least of the second with the first at its last, then the least of the first with it."""
-    loose = case.as_asked(one.turned(one.last))
-    again = same_knob(knobs_of(loose), two)
-    second = None if again is None else turned(loose, again)
-    if again is None or second is None or isinstance(second.after, str):
+    """The least of the second with the first at its last, then the least of the first with it.
+
+    A start moved less far may ask less of the second: then the least of that once more.
+    """
+    second = _beside(case, one, one.last, two)
+    if second is None:
         return None
-    there = case.as_asked(two.turned(second.after))
-    back = same_knob(knobs_of(there), one)
-    first = None if back is None else turned(there, back)
-    if back is None or first is None or first.after == back.before:
+    first = _beside(case, two, second.after, one)
+    if first is None:
         return None
-    after = {"spare_m": first.spare_m, "area_m2": first.area_m2, "deepest_m": first.deepest_m}
-    return first, replace(second, **after, asked=first.asked)  # type: ignore[arg-type]
+    last = first
+    if not one.widens:
+        last = second = _beside(case, one, first.after, two) or second
+    after = {"spare_m": last.spare_m, "area_m2": last.area_m2, "deepest_m": last.deepest_m}
+    first = replace(first, **after, asked=last.asked)  # type: ignore[arg-type]
+    return first, replace(second, **after, asked=last.asked)  # type: ignore[arg-type]
+
+
+def _beside(case: Case, other: Knob, value: float | str, wanted: Knob) -> Fix | None:
+    """The least of a limit that settles it with the other at a value; None where none does."""
+    if isinstance(value, str):
+        return None
+    there = case.as_asked(other.turned(value))
+    knob = same_knob(knobs_of(there), wanted)
+    fix = None if knob is None else turned(there, knob)
+    return None if knob is None or fix is None or fix.after == knob.before else fix
 
 
 def _pairs(case: Case, options: list[Knob]) -> Iterator[Way]:

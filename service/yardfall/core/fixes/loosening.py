@@ -12,6 +12,7 @@ from yardfall.core.design import SURFACE_OUTLETS, Design, Outlet, Start
 from yardfall.core.easing.site import Site
 from yardfall.core.easing.usual_limits import usual_outlet, values_of
 from yardfall.core.grading.band import DECISION_SLACK_M
+from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.units import FOOT_M, INCH_M
 from yardfall.core.usual import Usual
 
@@ -101,7 +102,7 @@ def knobs(
     """
     held = held or design
     found = [
-        *_starts(design, held),
+        *_starts(design, held, length_m),
         *_cover(design, held),
         *_run_out(design, held, length_m),
         *_depths(design),
@@ -112,10 +113,10 @@ def knobs(
     return [knob for knob in found if abs(knob.last - knob.before) > DECISION_SLACK_M]
 
 
-def _starts(design: Design, held: Design) -> Iterator[Knob]:
+def _starts(design: Design, held: Design, length_m: float | None) -> Iterator[Knob]:
     """A shallower start, and a deeper one."""
     start, values = design.start, values_of(design)
-    least_m = _least_cover_m(design, held, values)
+    least_m = _least_cover_m(design, held, values, length_m)
     outside_m = design.pipe.outside_m + design.limits.bedding_m
     change: Change = f"start_{start.by}"  # type: ignore[assignment]
 
@@ -145,12 +146,16 @@ def _starts(design: Design, held: Design) -> Iterator[Knob]:
     )
 
 
-def _least_cover_m(design: Design, held: Design, values: Usual) -> float:
+def _least_cover_m(design: Design, held: Design, values: Usual, length_m: float | None) -> float:
     """The least cover that a start may have."""
+    limits, least_m = held.limits, held.limits.min_cover_m
     if design.open is not None and design.open.cover:
         return values.thin_cover_m
-    run_in_m = held.limits.run_in_cover_m if held.limits.run_in_m else np.inf
-    return min(held.limits.min_cover_m, run_in_m)
+    if limits.run_in_m:
+        least_m = min(least_m, limits.run_in_cover_m)
+    if length_m is not None and limits.outlet_taper_m >= length_m - SAME_STATION_M:
+        least_m = min(least_m, values.thin_cover_m)  # the run-out is the whole run
+    return least_m
 
 
 def _cover(design: Design, held: Design) -> Iterator[Knob]:

@@ -216,7 +216,10 @@ def _shaped(design: Design, band: Band) -> Pinch:
     corners = np.unique([0, at_b, last])
     levels = {0: start_m, last: end_m, at_b: there_m}
     line = np.interp(x, x[corners], [levels[int(i)] for i in corners])
-    i = 1 + int(np.argmin(line[1:] - band.lo_m[1:]))
+    room_m = line[1:] - band.lo_m[1:]
+    if not band.collides[last] and room_m[-1] < margin_m - DECISION_SLACK_M:
+        room_m[-1] = np.inf  # the outlet's own range is not held against itself
+    i = 1 + int(np.argmin(room_m))
     available_m = start_m - float(band.lo_m[i])
     why = (band.hi_why[0], band.lo_why[i])
     return Pinch(0, i, why, available_m, available_m - margin_m)

@@ -99,13 +99,13 @@ def ground_limits(
     tells it."""
     length_m = float(at_m[-1])
     run_out_at_m = length_m - limits.outlet_taper_m
-    thin_m, thin_to_m = limits.run_out_cover_m, length_m - limits.open_end_m
+    thin_m, thin_to_m = limits.run_out_cover_m, max(length_m - limits.open_end_m, run_out_at_m)
     hi_m, lo_m, hi_level_m, lo_level_m, covered = limits_of_ground(
         at_m,
         ground_m,
-        run_out_at_m + SAME_STATION_M,
+        held_to_m(run_out_at_m),
         limits.min_cover_m,
-        -np.inf if thin_m is None else max(thin_to_m, run_out_at_m) + SAME_STATION_M,
+        -np.inf if thin_m is None else held_to_m(thin_to_m),
         0.0 if thin_m is None else min(thin_m, limits.min_cover_m),
         limits.run_in_m - SAME_STATION_M,
         min(limits.run_in_cover_m, limits.min_cover_m),
@@ -115,6 +115,15 @@ def ground_limits(
         highest_at_the_end_m(section, limits),
     )
     return hi_m, lo_m, hi_level_m, lo_level_m, covered
+
+
+@njit(cache=True, nogil=True)
+def held_to_m(edge_m):  # type: ignore[no-untyped-def]
+    """How far a cover holds that ends at an edge: where that is the start, nowhere.
+
+    What is the last length of a run and as long as the run leaves nothing before it.
+    """
+    return edge_m + SAME_STATION_M if edge_m > SAME_STATION_M else -np.inf
 
 
 def highest_at_the_end_m(section: Section, limits: Limits) -> float:
@@ -139,6 +148,7 @@ def _cover_stretch(
 def warm() -> None:
     """Compile the loop below, or load what was compiled before, so that no caller waits."""
     one = np.array([0.0, 1.0])
+    held_to_m(1.0)
     limits_of_ground(one, one, 1.0, 0.1, 1.0, 0.1, 0.1, 0.1, 1.0, 0.1, 0.0, 0.0)
 
 

@@ -7,9 +7,12 @@ margin m is the most by which every lower limit may rise:
 
 a linear program of four unknowns, solved from above as in `break_lp`: every step's m is a bound, so
 a place for the change is given up as soon as it cannot beat the best one so far. As in `straight`,
-a point's one limit with a range is not held against itself: where m is more than that range, its
-upper end gives way to lo_i + m. And m is no more than what the greatest grade leaves from the
-start, hi_i − (z₀ − S·x_i), nor than the room between two limits on the start.
+a point's one limit with a range, which only the outlet's depth is, is not held against itself.
+Where m is more than that range, two lines tell m, and the less of them counts: one whose upper end
+gives way there to lo_i + m, and one that keeps the upper end but not the lower: what the outlet
+must lie deep at the least still draws the line down on its way there. And m is no more than what
+the greatest grade leaves from the start, hi_i − (z₀ − S·x_i), nor than the room between two limits
+on the start.
 """
 
 from __future__ import annotations
@@ -118,6 +121,13 @@ def one_break_margin(  # type: ignore[no-untyped-def]
                 if margin > floor and not collides[i] and not pinned[i]:
                     pinned[i] = lo[i] + margin >= hi[i] - CLOSE_M
                     again = again or pinned[i]
+        if found > best and pinned.any():
+            upper_kept = np.where(pinned, -np.inf, lo)
+            pinned[:] = False
+            limits = at, hi, upper_kept, pinned
+            kept = _at_one(*limits, b, start, highest, s, steep, left, cap, best, v, first)
+            if kept < found:
+                found, its[:] = kept, v[:3]
         if found > best:
             best, at_best, levels[:] = found, b, its
             if best >= enough:

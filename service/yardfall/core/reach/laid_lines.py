@@ -19,7 +19,7 @@ from yardfall.core import deadline
 from yardfall.core.arrays import Floats, Indices, Mask
 from yardfall.core.design import Design
 from yardfall.core.grading.band import DECISION_SLACK_M
-from yardfall.core.grading.limits import highest_at_the_end_m, limits_of_ground
+from yardfall.core.grading.limits import held_to_m, highest_at_the_end_m, limits_of_ground
 from yardfall.core.grading.one_break import one_break_margin
 from yardfall.core.grading.straight import raised_start
 from yardfall.core.ground.route import SAME_STATION_M
@@ -246,12 +246,10 @@ def _margin(at, ground, shown, numbers, lowest_end, one_change, over):  # type: 
     at, ground, shown = _with_edges(at, ground, shown, np.array([bare, opens, run]))
     last = len(at) - 1
     hi, lo, _, _, _ = limits_of_ground(
-        at, ground, bare + SAME_STATION_M, cover,
-        opens + SAME_STATION_M if thin >= 0 else -np.inf, max(thin, 0.0),
+        at, ground, held_to_m(bare), cover,
+        held_to_m(opens) if thin >= 0 else -np.inf, max(thin, 0.0),
         run_in - SAME_STATION_M, shallow, deepest, above, below, end_above,
     )  # fmt: skip
-    if taper > long:  # the whole run: as of one that is just as long
-        hi[0] = ground[0] - (shallow if run_in - SAME_STATION_M > 0.0 else cover) - above
     over_end = hi[last]
     own = min(ground[last] - least + below, highest_end)
     collides = np.ones(last + 1, dtype=np.bool_)
