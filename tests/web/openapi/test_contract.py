@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 import schemathesis
 from called import called_from_here
+from closed import closed
 from flask import Flask
 from schemathesis.config import SchemathesisConfig
 
@@ -68,7 +69,7 @@ CONFIG = {
         )
     ],
 }
-contract = schemathesis.openapi.from_path(CONTRACT, config=SchemathesisConfig.from_dict(CONFIG))
+contract = schemathesis.openapi.from_dict(closed(), config=SchemathesisConfig.from_dict(CONFIG))
 
 
 @pytest.fixture(scope="module")
