@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 TEXTS: Final = {
-    "not-readable": "The request could not be read: its body is no JSON, or a header is written "
+    "not-readable": "The request could not be read: its body is not JSON, or a header is written "
     "in a way that this service does not take. The problem's detail says which. Mend that and "
     "send it again; the same request will be refused again.",
     "key-needed": "This service has keys, and the request carried none that it knows. Send one as "

@@ -32,7 +32,8 @@ class OnceHeader(ma.Schema):
         unknown = ma.EXCLUDE
 
     idempotency_key = ma.fields.String(
-        data_key=HEADER, metadata={"example": "2f1c0b9e-5d0a-4e0e-9a53-0d6a4b1f7c22"}
+        data_key=HEADER,
+        metadata={"example": "2f1c0b9e-5d0a-4e0e-9a53-0d6a4b1f7c22", "pattern": f"^({FORM})$"},
     )
 
 

@@ -13,7 +13,9 @@ from yardfall.web.http.problem_kinds import ALL, PROBLEMS
 
 PAGE: Final = Markup(
     '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-    '<meta name="viewport" content="width=device-width">\n<title>{title}</title>\n</head>\n'
+    '<meta name="viewport" content="width=device-width">\n<title>{title}</title>\n'
+    '<link rel="stylesheet" href="{root}static/style/problems.css">\n'
+    '<link rel="icon" href="data:,">\n</head>\n'
     "<body>\n<main>\n<h1>{title}</h1>\n{content}</main>\n</body>\n</html>\n"
 )
 ENTRY: Final = Markup('<h2 id="{kind}"><a href="{address}">{title}</a></h2>\n<p>{text}</p>\n')
@@ -28,7 +30,7 @@ def problems() -> Response:
         ENTRY.format(kind=kind, address=f"problems/{kind}", title=_title(kind), text=_text(kind))
         for kind in ALL
     )
-    return _page("Problems", Markup("").join(entries))
+    return _page("Problems", Markup("").join(entries), "")
 
 
 @problem_pages.get(f"{PROBLEMS}/<string:kind>")
@@ -36,7 +38,7 @@ def problem_page(kind: str) -> Response:
     """What to do about one kind."""
     if kind not in ALL:
         raise NotFoundError("There is no kind of problem of that name; /problems lists them.")
-    return _page(_title(kind), ONE.format(text=_text(kind), others="All problems"))
+    return _page(_title(kind), ONE.format(text=_text(kind), others="All problems"), "../")
 
 
 def _title(kind: str) -> str:
@@ -47,5 +49,6 @@ def _text(kind: str) -> str:
     return say(f"problems.{kind}")
 
 
-def _page(title: str, content: Markup) -> Response:
-    return Response(PAGE.format(title=title, content=content), mimetype="text/html")
+def _page(title: str, content: Markup, root: str) -> Response:
+    told = PAGE.format(title=title, content=content, root=root)
+    return Response(told, mimetype="text/html")
