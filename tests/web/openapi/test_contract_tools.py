@@ -26,6 +26,9 @@ REDOCLY = "@redocly/cli@2.77.0"
 SPECTRAL = "@stoplight/spectral-cli@6.16.3"
 TSC = "--strict --module nodenext --target es2022 --skipLibCheck false --types node"
 
+OURS_LEFT_OUT = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+"""What is made stands on what was installed for it alone."""
+
 pytestmark = pytest.mark.long
 
 
@@ -34,7 +37,7 @@ def run(*command: str | Path, cwd: Path, **environment: str) -> str:
     done = subprocess.run(
         [str(part) for part in command],
         cwd=cwd,
-        env=os.environ | environment,
+        env=OURS_LEFT_OUT | environment,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
