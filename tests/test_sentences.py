@@ -43,6 +43,12 @@ NO_ANSWERS = {
     "web/openapi/security.py": "what the contract says of keys",
     "web/openapi/ground_descriptions.py": "what the contract says of fields",
     "web/openapi/units.py": "what the contract says of measures",
+    "web/openapi/field_words.py": "what the contract says of fields",
+    "web/openapi/kept_words.py": "what the contract says of fields",
+    "web/openapi/words_anywhere.py": "what the contract says of fields",
+    "web/openapi/geojson.py": "what the contract says of shapes",
+    "web/openapi/finish.py": "what the contract says of schemas",
+    "web/openapi/operations.py": "what the contract says of calls",
     "web/openapi/water_descriptions.py": "what the contract says of fields",
     "web/openapi/descriptions.py": "what the contract says of fields",
     "web/openapi/reach_descriptions.py": "what the contract says of fields",
@@ -52,6 +58,8 @@ NO_ANSWERS = {
     "web/jobs/paper_views.py": "refusals, and what the contract says of its calls",
     "web/papers/views.py": "what the contract says of its calls",
     "web/http/problems.py": "refusals",
+    "web/http/problem_kinds.py": "how refusals begin",
+    "web/http/once.py": "refusals",
 }
 """Modules that hold sentences, none of which is of an answer or a paper; schemas besides."""
 

@@ -8,6 +8,9 @@ const BY_SCRIPT = { "X-Requested-With": "yardfall-page" };
 
 export const keepKey = (key) => sessionStorage.setItem(KEY, key);
 
+// Whether a sum took all the time that it may: the same again would take it again.
+export const ranOut = (problem) => problem.type?.endsWith("/out-of-time");
+
 // `body` goes as JSON, `form` as it is. Rejects where the planner cannot be reached.
 export function call(path, { method = "GET", body, form, etag, signal, cache } = {}) {
   const key = sessionStorage.getItem(KEY);

@@ -1,6 +1,6 @@
 // The planner's calls of jobs. Where a key is needed it is asked for.
 import { refusalWords } from "../model/wording/jobs.js";
-import { call, keepKey } from "./call.js";
+import { call, keepKey, ranOut } from "./call.js";
 
 // Why the planner refused; `status` is 0 where it could not be reached.
 export class Refused extends Error {
@@ -68,7 +68,8 @@ export class JobCalls {
       const problem = await response.json().catch(() => ({}));
       const key = response.status === 401 && !options.quiet ? await this.askKey(asked) : null;
       const wait = response.headers.get("Retry-After");
-      if (!key) throw new Refused(response.status, problem.detail ?? problem.title, wait);
+      const status = ranOut(problem) ? 422 : response.status; // its own sentence says what to do
+      if (!key) throw new Refused(status, problem.detail ?? problem.title, wait);
       keepKey(key);
     }
   }

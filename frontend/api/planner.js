@@ -1,5 +1,5 @@
 // The planner's calls that keep no job.
-import { call } from "./call.js";
+import { call, ranOut } from "./call.js";
 
 // POST /plan: {answer} or {problem}, with `again_ms` where the planner is busy (or makes ready after
 // its start) and says when to ask again; rejects when it cannot be reached. `brief` leaves
@@ -19,7 +19,7 @@ async function ask(name, body, signal) {
   const content = await response.json();
   if (response.ok) return { answer: content };
   const wait_s = Number(response.headers.get("Retry-After"));
-  return wait_s > 0 ? { problem: content, again_ms: 1000 * wait_s } : { problem: content };
+  return wait_s > 0 && !ranOut(content) ? { problem: content, again_ms: 1000 * wait_s } : { problem: content };
 }
 
 // POST /papers/<name>: {file, called}, the file and the name it goes by. Throws with the reason where the planner refuses.

@@ -31,6 +31,7 @@ from yardfall.web.checks.views import checking
 from yardfall.web.http.access import register_access
 from yardfall.web.http.api import make_api
 from yardfall.web.http.compression import register_compression
+from yardfall.web.http.conditions import register_conditions
 from yardfall.web.http.heap import settle_heap
 from yardfall.web.http.json_provider import AnswerJson
 from yardfall.web.http.limits import Limits
@@ -169,4 +170,5 @@ def create_app(settings: Settings) -> Flask:
     register_page(app)
     register_problems(app)
     register_compression(app)
+    register_conditions(app)
     return app

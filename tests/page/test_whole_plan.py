@@ -89,7 +89,8 @@ def choices(schema: dict[str, Any], at: str = "", within: tuple[str, ...] = ()) 
         yield from choices(part, f"{at}/{key}", within)
     if "items" in schema:
         yield from choices(schema["items"], f"{at}/#", within)
-    yield from ((at, value) for value in schema.get("enum", []))
+    alone = [schema["const"]] if "const" in schema else []
+    yield from ((at, value) for value in schema.get("enum", alone))
 
 
 def place_point(page: Page, i: int, at: tuple[float, float]) -> None:

@@ -22,7 +22,7 @@ import numpy as np
 from numba.core import event as numba_event
 from numpy.typing import NDArray
 
-from yardfall.core.errors import TooLargeError
+from yardfall.core.errors import OutOfTimeError
 
 Flag = NDArray[np.uint8]
 LOOK_S: Final = 0.05
@@ -136,7 +136,7 @@ def end(token: Token[Deadline | None]) -> None:
 def at_most(share: float) -> Iterator[None]:
     """Let what is computed within take no more than a share of the time that is left.
 
-    What it raises once that is over (TooLargeError) its caller may catch, and go on with the rest.
+    What it raises once that is over (OutOfTimeError) its caller may catch, and go on with the rest.
     """
     one = _ends.get()
     if one is None:
@@ -151,7 +151,7 @@ def at_most(share: float) -> Iterator[None]:
 
 
 def check() -> None:
-    """Raise TooLargeError once the time is over; without a deadline, nothing."""
+    """Raise OutOfTimeError once the time is over; without a deadline, nothing."""
     _hold(_ends.get())
 
 
@@ -205,7 +205,7 @@ def _is_over(one: Deadline) -> bool:
 
 def _hold(one: Deadline | None) -> None:
     if one is not None and (one.flag[0] or _is_over(one)):
-        raise TooLargeError(
+        raise OutOfTimeError(
             f"This takes longer than the {one.seconds:g} s that one request may. Ask for less at "
             "once: fewer readings or stations, fewer changes of grade, fewer branches, a smaller "
             "lot or fewer draws; or a plan without what would mend it, by explain false."

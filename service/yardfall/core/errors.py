@@ -6,8 +6,11 @@
     ├── NotFoundError (LookupError) no such raster or job
     ├── FileRefusedError (ValueError)  an uploaded file we will not read
     ├── TooLargeError (ValueError)  more than a named limit
+    │   └── OutOfTimeError          a sum that takes longer than it may
     ├── StaleError                  someone else saved first
     ├── NotYoursError               may be read, but not changed
+    ├── StillRunningError           the same call is being answered
+    ├── KeyUsedError                a call's own key was another call's
     ├── UnavailableError            what the service stands on does not answer
     └── StorageFullError            no room left
 
@@ -18,7 +21,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 class YardfallError(Exception):
@@ -27,10 +30,12 @@ class YardfallError(Exception):
 
 @dataclass(frozen=True)
 class Problem:
-    """One fault: an RFC 6901 pointer into the request, and a sentence."""
+    """One fault: an RFC 6901 pointer into the request, a sentence, and a stable code of the kind of
+    fault."""
 
     pointer: str
     detail: str
+    code: str = "cannot_be_computed"
 
 
 class InputError(YardfallError, ValueError):
@@ -67,12 +72,24 @@ class TooLargeError(YardfallError, ValueError):
     """Over a named limit; the sentence names it."""
 
 
+class OutOfTimeError(TooLargeError):
+    """A sum that takes longer than it may; with less to do the machine may do it, or later."""
+
+
 class StaleError(YardfallError):
     """Someone else saved first."""
 
 
 class NotYoursError(YardfallError):
     """It may be read, but not changed by this caller."""
+
+
+class StillRunningError(YardfallError):
+    """The same call, sent before, is still being answered."""
+
+
+class KeyUsedError(YardfallError):
+    """The key that a caller gave a call was another call's."""
 
 
 class UnavailableError(YardfallError):
@@ -89,6 +106,5 @@ def under(prefix: str) -> Iterator[None]:
     try:
         yield
     except InputError as error:
-        raise InputError(
-            *(Problem(prefix + p.pointer, p.detail) for p in error.problems)
-        ) from error
+        moved = (replace(p, pointer=prefix + p.pointer) for p in error.problems)
+        raise InputError(*moved) from error

@@ -27,6 +27,7 @@ SUBJECTS: Final = (
     "ground.sources",
     "ground.survey",
     "papers",
+    "problems",
     "quantities",
     "reach",
     "trench.grade_check",

@@ -121,6 +121,15 @@ crew_links = Table(
     Column("made_by", String(MOST_NAME), nullable=False),
     Column("used_at", Moment),
 )
+repeats = Table(
+    "repeats",
+    metadata,
+    Column("sender", String(32), primary_key=True),  # a key's or a link's id, or an owner
+    Column("key", String(200), primary_key=True),
+    Column("fingerprint", String(64), nullable=False),
+    Column("begun_at", Moment, nullable=False, index=True),
+    Column("made", String(32)),  # what the call made; null while it runs
+)
 keys = Table(
     "keys",
     metadata,

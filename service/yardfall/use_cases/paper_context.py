@@ -108,6 +108,13 @@ class Beneath:
     site_plan: SitePlanRecord | None = None
     lacking: str = ""
 
+    @property
+    def told(self) -> str:
+        """What of it a paper shows: which file, and how a site plan was placed."""
+        plan = self.site_plan
+        placed = "" if plan is None else f"{plan.id} {plan.placement}"
+        return f"{self.raster and self.raster.id} {placed} {self.lacking}"
+
 
 def find_beneath(
     ground: Part, part: Part, rasters: RasterStore, site_plans: SitePlanStore, *, gone_is_told: bool

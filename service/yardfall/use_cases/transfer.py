@@ -55,6 +55,8 @@ PACKED_AS: Final = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 """The ways of packing that are undone piece by piece; the others unpack all at once."""
 END_OF_ZIP: Final = b"PK\5\6"
 NOT_OURS: Final = "This is not a file that GET /export gave, or it is damaged."
+FAULT: Final = {"pointer", "detail"}
+"""What is told of each fault of a draft; its code too, since there are codes."""
 VERDICTS: Final = ("yes", "no", "too_close", None)
 CHECKED: Final = ("pass", "fail", "more_readings")
 
@@ -225,7 +227,7 @@ def _revision(line: dict[str, Any], number: int, moved: dict[str, str]) -> Revis
     problems, verdict = line.get("problems"), line.get("verdict")
     _require(isinstance(request, dict) and isinstance(problems, list) and verdict in VERDICTS)
     _require(all(part is None or isinstance(part, dict) for part in (answer, form)))
-    told = [p for p in problems or () if isinstance(p, dict) and set(p) == {"pointer", "detail"}]
+    told = [p for p in problems or () if isinstance(p, dict) and set(p) - {"code"} == FAULT]
     _require(len(told) == len(problems or ()))
     _require(all(isinstance(text, str) for p in told for text in p.values()))
     saved_at = datetime.fromisoformat(line["saved_at"])

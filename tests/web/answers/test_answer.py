@@ -144,8 +144,8 @@ def test_grade_changes_side_by_side(client: FlaskClient, yard_request: dict) -> 
 
 def test_a_raster_says_what_it_cannot_settle(client: FlaskClient) -> None:
     """See tests/web for uploads; here only that lidar is the default and its sentence is given."""
-    instruments = client.get("/api/v1/openapi.json").json["components"]["schemas"]["ByInstrument"]
-    assert "lidar_ql2" in instruments["properties"]["instrument"]["enum"]
+    instruments = client.get("/api/v1/openapi.json").json["components"]["schemas"]["Instrument"]
+    assert "lidar_ql2" in instruments["enum"]
 
 
 def test_a_crossing_is_passed_with_its_clearance(client: FlaskClient, yard_request: dict) -> None:

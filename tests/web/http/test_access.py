@@ -129,6 +129,7 @@ def every_call(app) -> list[tuple[str, str]]:
 
 OPEN = {"/api/v1/health", "/api/v1/openapi.json", "/reference", "/reference/<path:name>"}
 OPEN |= {"/static/<path:name>", "/leaflet/<path:name>", "/offline.js", "/crew"}
+OPEN |= {"/problems", "/problems/<string:kind>"}
 
 
 def test_every_call_needs_a_key_but_those_that_hold_no_data(app, client, with_key) -> None:
@@ -298,9 +299,14 @@ def test_a_rate_is_kept_and_the_wait_told(limited, monkeypatch) -> None:
     answer = ann.get("/api/v1/pipes")
     assert answer.headers["Retry-After"] == "2"
     assert "Wait 2.0 s" in answer.json["detail"]
+    assert answer.headers["RateLimit-Policy"] == '"key";q=3;w=6'
+    assert answer.headers["RateLimit"] == '"key";r=0;t=6'
     now += 2.0
     assert [ann.get("/api/v1/pipes").status_code for _ in range(2)] == [200, 429]
     assert ann.get("/api/v1/health").status_code == 200
+    now += 60.0
+    assert ann.get("/api/v1/pipes").headers["RateLimit"] == '"key";r=2;t=2'
+    assert "RateLimit" not in ann.get("/api/v1/health").headers
 
 
 def test_a_key_keeps_no_more_than_its_share(limited, tiff) -> None:
@@ -318,7 +324,8 @@ def test_a_sum_takes_no_longer_than_it_may(limited, yard_request) -> None:
     ann = limited(sum_s=1e-9)
     for path, body in (("plan", yard_request), ("jobs", {"name": "x", "request": yard_request})):
         answer = ann.post(f"/api/v1/{path}", json=body)
-        assert answer.status_code == 413
+        assert answer.status_code == 503
+        assert answer.headers["Retry-After"]
         assert "Ask for less at once" in answer.json["detail"]
     assert limited(sum_s=30).post("/api/v1/plan", json=yard_request).status_code == 200
 
@@ -337,7 +344,7 @@ def test_a_search_of_a_yard_asks_for_its_time_between_draws(limited, monkeypatch
 
     monkeypatch.setattr(reach_chance, "follow", slow)
     answer = limited(sum_s=5).post("/api/v1/reach", json=body)
-    assert answer.status_code == 413
+    assert answer.status_code == 503
     assert "fewer draws" in answer.json["detail"]
     assert 5 <= len(drawn) < 20
 

@@ -108,7 +108,8 @@ def test_a_call_with_a_body_takes_no_query(yard_request, client) -> None:
 @pytest.mark.parametrize("body", ["null", "[]", "[{}]", '"us"', "5", "true"])
 def test_a_body_that_is_no_object(body: str, refused) -> None:
     answer = refused("/plan", data=body, content_type="application/json")
-    assert answer["errors"] == [{"pointer": "", "detail": "This must be an object."}]
+    (error,) = answer["errors"]
+    assert error == {"pointer": "", "detail": "This must be an object.", "code": "wrong_type"}
 
 
 def test_a_body_too_large(refused) -> None:

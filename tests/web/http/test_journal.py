@@ -125,3 +125,30 @@ def test_health_tells_what_is_broken(client, conforms, monkeypatch, tmp_path) ->
     gone = client.get("/api/v1/health").json
     assert gone["depends_on"]["files"] == "failing"
     assert any("cannot be written" in sentence for sentence in gone["broken"])
+
+
+TRACE = "0af7651916cd43dd8448eb211c80319c"
+"""The example of W3C Trace Context, 3.2.3 (from memory)."""
+
+
+def test_a_trace_is_taken_into_the_log(client, log) -> None:
+    client.get("/api/v1/pipes", headers={"traceparent": f"00-{TRACE}-b7ad6b7169203331-01"})
+    (line,) = log()
+    assert (line["trace_id"], line["parent_id"]) == (TRACE, "b7ad6b7169203331")
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [
+        "",
+        "00",
+        f"ff-{TRACE}-b7ad6b7169203331-01",
+        f"00-{'0' * 32}-b7ad6b7169203331-01",
+        f"00-{TRACE}-{'0' * 16}-01",
+        f"00-{TRACE.upper()}-b7ad6b7169203331-01",
+        f'00-{TRACE}-b7ad6b7169203331-01"}},{{"a":"',
+    ],
+)
+def test_what_is_no_trace_is_left_out_of_it(odd: str, client, log) -> None:
+    client.get("/api/v1/pipes", headers={"traceparent": odd})
+    assert "trace_id" not in log()[0]

@@ -13,6 +13,7 @@ import pytest
 from yardfall.core.units import FOOT_M, INCH_M, SYSTEMS
 from yardfall.web.openapi.descriptions import ANYWHERE, FIELDS
 from yardfall.web.openapi.units import ABOUT, COUNTS, QUANTITIES
+from yardfall.web.openapi.words_anywhere import WORDS_ANYWHERE
 
 CONTRACT = json.loads(
     (Path(__file__).resolve().parents[3] / "openapi" / "openapi.json").read_text("utf-8")
@@ -81,7 +82,7 @@ def test_nothing_is_said_of_what_is_not_there() -> None:
     assert gone == []
     every = set().union(*fields.values())
     assert [n for q in QUANTITIES for n in q.names if n not in every] == []
-    assert [name for name in [*ANYWHERE, *COUNTS] if name not in every] == []
+    assert [name for name in [*ANYWHERE, *WORDS_ANYWHERE, *COUNTS] if name not in every] == []
 
 
 SIZES = {"ft": FOOT_M, "in": INCH_M, "m": 1.0, "mm": 0.001, "sq ft": FOOT_M**2, "m²": 1.0}

@@ -90,18 +90,34 @@ class CrewLinkStore(OwnedRows):
             self._require_job(connection, job)
             return [CrewLink(**row) for row in connection.execute(wanted).mappings()]
 
+    def get(self, job: str, link: str) -> CrewLink:
+        """One link to a job. Raises NotFoundError."""
+        wanted = select(*_KNOWN).where(crew_links.c.job == job, crew_links.c.id == link)
+        row = None
+        with reading(self._engine) as connection:
+            self._require_job(connection, job)
+            if is_id(link):
+                row = connection.execute(wanted).mappings().first()
+        if row is None:
+            raise _no_link(job, link)
+        return CrewLink(**row)
+
     def withdraw(self, job: str, link: str) -> None:
         """Forget a link: it opens nothing from now on. Raises NotFoundError."""
         own = (crew_links.c.job == job, crew_links.c.id == link)
         with writing(self._engine) as connection:
             self._require_job(connection, job)
             if not is_id(link) or not connection.execute(delete(crew_links).where(*own)).rowcount:
-                raise NotFoundError(f"The job {job!r} has no link with the id {link!r}.")
+                raise _no_link(job, link)
 
     def _require_job(self, connection: Connection, job: str) -> None:
         mine = select(jobs.c.id).where(jobs.c.id == job, owned(jobs, self._owner))
         if not is_id(job) or connection.execute(mine).first() is None:
             raise NotFoundError(f"There is no job with the id {job!r}.")
+
+
+def _no_link(job: str, link: str) -> NotFoundError:
+    return NotFoundError(f"The job {job!r} has no link with the id {link!r}.")
 
 
 def admitted(engine: Engine, secret: str, *, any_keys: bool) -> Admitted | None:

@@ -14,6 +14,8 @@ MOST_PLANS: Final = 6
 
 
 class AlternativeBody(Strict):
+    """One plan request under a name."""
+
     name = Text(required=True)
     plan = ma.fields.Nested(PlanBody, required=True)
 
@@ -64,6 +66,8 @@ class Best(ma.Schema):
 
 
 class Comparison(ma.Schema):
+    """Plans side by side."""
+
     units = words()
     alternatives = parts(Alternative)
     best = part(Best)

@@ -177,6 +177,8 @@ class Checks(ma.Schema):
 
 
 class Change(ma.Schema):
+    """What to take off or fill at a station."""
+
     at = number()
     label = words()
     change = number()

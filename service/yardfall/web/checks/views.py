@@ -42,6 +42,9 @@ def compare(body: dict[str, Any]) -> Response:
 @checking.arguments(PipeCheckBody(), example=examples.PIPE_CHECK)
 @checking.response(200, PipeCheckAnswer)
 def pipe_check(body: dict[str, Any]) -> Response:
-    """A pipe that lies already, by readings along it: where it falls back, where water stands, what
-    grade there is, and the least lifting or lowering that makes it fall. It needs no plan."""
+    """A pipe that lies already, by readings along it: whether it drains, and what would mend it.
+
+    Where it falls back, where water stands, what grade there is, and the least lifting or lowering
+    that makes it fall. It needs no plan.
+    """
     return jsonify(answer_pipe_check(body))

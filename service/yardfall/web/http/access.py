@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import Any, Final
 from urllib.parse import urlsplit
 
-from flask import Flask, current_app, g, request
+from flask import Flask, Response, current_app, g, request
 from werkzeug.datastructures import WWWAuthenticate
 from werkzeug.exceptions import (
     Forbidden,
@@ -34,6 +34,7 @@ OPEN: Final = (
     "/reference",
     "/offline.js",
     "/crew",
+    "/problems",
     "/static/",
     "/leaflet/",
 )
@@ -147,7 +148,10 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
             return
         g.caller = who = _judged(keys)
         request.environ[WHOSE] = _group(who)
-        wait_s = rates.wait_s(who.sent) if who.sent else 0.0
+        wait_s = 0.0
+        if who.sent:
+            wait_s, left = rates.take(who.sent)
+            g.rate = rates.told(left)
         if wait_s > 0:
             raise TooManyRequests(
                 f"This key may make {limits.requests_per_s:g} requests a second, "
@@ -160,6 +164,14 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
                 "has come in whole.",
                 retry_after=LATE_RETRY_S,
             )
+
+    @app.after_request
+    def _tell_rate(answer: Response) -> Response:
+        rate = g.get("rate")
+        if rate is not None:
+            answer.headers["RateLimit"] = rate
+            answer.headers["RateLimit-Policy"] = rates.policy
+        return answer
 
 
 def _group(who: Caller) -> str:

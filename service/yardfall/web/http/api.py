@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from threading import Lock
 from typing import Any, Final
@@ -13,6 +14,9 @@ from werkzeug.exceptions import UnsupportedMediaType
 from yardfall import __version__
 from yardfall.web.http.problems import MEDIA_TYPE, ProblemBody
 from yardfall.web.openapi.fields import document_forms
+from yardfall.web.openapi.finish import finished
+from yardfall.web.openapi.geojson import document_geojson
+from yardfall.web.openapi.operations import add_examples, add_headers
 from yardfall.web.openapi.security import REFUSALS, document_keys, refusal
 from yardfall.web.openapi.units import ABOUT, document_measures
 
@@ -45,6 +49,7 @@ class PlannerApi(Api):
         super().__init__()
         self._unwritten: list[Callable[[], None]] = []
         self._writing = Lock()
+        self._contract: str | None = None
 
     def write_later(self, write: Callable[[], None]) -> None:
         """Keep what writes a part of the contract until somebody asks for it."""
@@ -52,21 +57,35 @@ class PlannerApi(Api):
 
     def _openapi_json(self) -> Response:
         with self._writing:
-            for write in self._unwritten:
-                write()
-            self._unwritten.clear()
-        return super()._openapi_json()
+            if self._contract is None:
+                self._contract = self._written()
+        return Response(self._contract, mimetype="application/json")
+
+    def _written(self) -> str:
+        """The contract as JSON."""
+        for write in self._unwritten:
+            write()
+        converter = self.ma_plugin.converter
+        document = self.spec.to_dict()
+        add_headers(document)
+        add_examples(document)
+        classes = {name: key[0] for key, name in converter.refs.items()}
+        return json.dumps(finished(document, classes), indent=2, ensure_ascii=False)
 
     def _register_error_handlers(self) -> None:
         """Errors are answered by `register_problems` for the whole application."""
 
     def _register_responses(self) -> None:
+        document_forms(self.ma_plugin)
+        document_geojson(self.spec, self.ma_plugin)
+        document_measures(self.ma_plugin)
+        document_keys(self.spec)
         self.spec.components.response(
             "UNPROCESSABLE_ENTITY", _problem_response("What was sent cannot be computed.")
         )
         for status, description in REFUSALS.items():
             self.spec.components.response(refusal(status), _problem_response(description))
-        self.spec.components.response("DEFAULT_ERROR", _problem_response("An error"))
+        self.spec.components.response("DEFAULT_ERROR", _problem_response("Any other error."))
 
 
 def _problem_response(description: str) -> dict[str, Any]:
@@ -78,9 +97,6 @@ def make_api(app: Flask, *blueprints: Blueprint) -> Api:
     app.config.update(SPEC)
     api = PlannerApi()
     api.init_app(app)
-    document_forms(api.ma_plugin)
-    document_measures(api.ma_plugin)
-    document_keys(api.spec)
     for blueprint in blueprints:
         api.register_blueprint(blueprint, url_prefix=BASE)
 

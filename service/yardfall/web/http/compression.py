@@ -28,7 +28,7 @@ def takes_gzip(asking: Request) -> bool:
 
 
 def register_compression(app: Flask) -> None:
-    """Pack JSON answers. One with an ETag is left alone: a strong tag names its very bytes."""
+    """Pack JSON answers. One with a strong ETag is left alone: that names its very bytes."""
 
     @app.after_request
     def _pack(answer: Response) -> Response:
@@ -39,7 +39,8 @@ def register_compression(app: Flask) -> None:
         ):
             return answer
         answer.headers.add("Vary", "Accept-Encoding")
-        if "ETag" in answer.headers or "Content-Encoding" in answer.headers:
+        tag, weak = answer.get_etag()
+        if (tag is not None and not weak) or "Content-Encoding" in answer.headers:
             return answer
         if takes_gzip(request):
             content = answer.get_data()

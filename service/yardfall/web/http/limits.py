@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import threading
 import time
@@ -49,8 +50,9 @@ class Rates:
         self._left: dict[str, tuple[float, float]] = {}
         self._lock = threading.Lock()
 
-    def wait_s(self, key: str) -> float:
-        """Take one request out of a key's bucket: 0, or the seconds until there is one."""
+    def take(self, key: str) -> tuple[float, float]:
+        """Take one request out of a key's bucket: 0, or the seconds until there is one; and how
+        many are left."""
         now = time.monotonic()
         with self._lock:
             if len(self._left) > FORGET_AT:
@@ -59,4 +61,13 @@ class Rates:
             left = min(float(self._burst), left + (now - seen) * self._per_s)
             taken = left >= 1
             self._left[key] = (left - taken, now)
-        return 0.0 if taken else (1 - left) / self._per_s
+        return (0.0, left - 1) if taken else ((1 - left) / self._per_s, left)
+
+    @property
+    def policy(self) -> str:
+        """The limit as a header tells it: the quota, and the seconds in which it comes back."""
+        return f'"key";q={self._burst};w={math.ceil(self._burst / self._per_s)}'
+
+    def told(self, left: float) -> str:
+        """What is left as a header tells it, and the seconds until all of it is back."""
+        return f'"key";r={int(left)};t={math.ceil((self._burst - left) / self._per_s)}'

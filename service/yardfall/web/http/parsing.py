@@ -16,6 +16,7 @@ from werkzeug.exceptions import BadRequest
 from yardfall.core.errors import InputError, Problem
 from yardfall.store.records.revision import is_text
 from yardfall.web.http.pointers import below
+from yardfall.web.openapi.operations import operation_id
 from yardfall.web.openapi.security import document_access
 
 MAX_JSON_BYTES: Final = 4 * 1024 * 1024
@@ -131,6 +132,12 @@ class Calls(Blueprint):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self._prepare_doc_cbks.append(document_access)
+
+    def _store_endpoint_docs(self, endpoint: str, *args: Any, **kwargs: Any) -> None:
+        super()._store_endpoint_docs(endpoint, *args, **kwargs)
+        for info in self._docs[endpoint].values():
+            if isinstance(info, dict) and "docstring" in info:
+                info.setdefault("manual_doc", {}).setdefault("operationId", operation_id(endpoint))
 
     def register_views_in_doc(self, api: Any, *args: Any, **kwargs: Any) -> None:
         """The application takes these calls at once; the contract tells of them once it is read."""

@@ -16,10 +16,13 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from yardfall.core.errors import (
     FileRefusedError,
     InputError,
+    KeyUsedError,
     NotFoundError,
     NotYoursError,
+    OutOfTimeError,
     Problem,
     StaleError,
+    StillRunningError,
     StorageFullError,
     TooLargeError,
     UnavailableError,
@@ -29,18 +32,24 @@ from yardfall.sentences import say
 from yardfall.store.database import FULL
 from yardfall.store.files import NO_ROOM
 from yardfall.web.http.pointers import below, place, steps
+from yardfall.web.http.problem_kinds import KINDS, PROBLEMS, code_of, kind_of
 
 STATUS: Final[dict[type[YardfallError], HTTPStatus]] = {
     InputError: HTTPStatus.UNPROCESSABLE_ENTITY,
     FileRefusedError: HTTPStatus.UNPROCESSABLE_ENTITY,
+    KeyUsedError: HTTPStatus.UNPROCESSABLE_ENTITY,
+    StillRunningError: HTTPStatus.CONFLICT,
     NotFoundError: HTTPStatus.NOT_FOUND,
+    OutOfTimeError: HTTPStatus.SERVICE_UNAVAILABLE,
     TooLargeError: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
     UnavailableError: HTTPStatus.SERVICE_UNAVAILABLE,
     StaleError: HTTPStatus.PRECONDITION_FAILED,
     NotYoursError: HTTPStatus.FORBIDDEN,
     StorageFullError: HTTPStatus.INSUFFICIENT_STORAGE,
 }
-RETRY_AFTER_S: Final = 5
+RETRY_AFTER_S: Final = {UnavailableError: 5, StillRunningError: 5, OutOfTimeError: 60}
+"""Seconds to wait where the same may work later. A sum that took all its time needs a machine with
+less to do."""
 MOST_TOLD: Final = 20
 """Errors that one answer lists."""
 MOST_LETTERS: Final = 1000
@@ -73,8 +82,11 @@ log = logging.getLogger("yardfall")
 
 
 class ProblemItem(ma.Schema):
-    pointer = ma.fields.String(required=True, metadata={"description": "RFC 6901"})
+    """One fault of what was sent."""
+
+    pointer = ma.fields.String(required=True)
     detail = ma.fields.String(required=True)
+    code = ma.fields.String(required=True)
 
 
 class ProblemBody(ma.Schema):
@@ -87,14 +99,16 @@ class ProblemBody(ma.Schema):
     errors = ma.fields.List(ma.fields.Nested(ProblemItem), required=True)
 
 
-def problem(status: int, detail: str, errors: Sequence[Problem] = ()) -> Response:
-    """One problem+json response."""
+def problem(
+    status: int, detail: str, errors: Sequence[Problem] = (), kind: str | None = None
+) -> Response:
+    """One problem+json response, of the usual kind for its status unless `kind` names another."""
     body = {
-        "type": "about:blank",
+        "type": f"{request.script_root}{PROBLEMS}/{kind or kind_of(status)}",
         "title": HTTPStatus(status).phrase,
         "status": status,
         "detail": detail,
-        "errors": [{"pointer": e.pointer, "detail": e.detail} for e in errors],
+        "errors": [{"pointer": e.pointer, "detail": e.detail, "code": e.code} for e in errors],
     }
     return Response(json.dumps(body), status, mimetype=MEDIA_TYPE)
 
@@ -108,7 +122,8 @@ def flatten(messages: Any, pointer: str = "") -> Iterator[Problem]:
         for message in messages:
             yield from flatten(message, pointer)
     else:
-        yield Problem(pointer, _plain(str(messages), pointer))
+        said = _plain(str(messages), pointer)
+        yield Problem(pointer, said, code_of(str(messages), said))
 
 
 def _plain(message: str, pointer: str) -> str:
@@ -127,7 +142,7 @@ def bounded(problems: Iterable[Problem]) -> list[Problem]:
     more = sum(1 for _ in waiting)
     if more:
         text = say("bounds.more_errors", count=f"{more:,}")
-        first.append(Problem("", say("bounds.one_more_error") if more == 1 else text))
+        first.append(Problem("", say("bounds.one_more_error") if more == 1 else text, "more"))
     return first
 
 
@@ -135,7 +150,7 @@ def _bounded(one: Problem) -> Problem:
     pointer = one.pointer
     while len(pointer) > MOST_POINTER:  # what holds the name that is too long to send back
         pointer = pointer.rpartition("/")[0]
-    return Problem(pointer, _cut(one.detail, MOST_LETTERS))
+    return Problem(pointer, _cut(one.detail, MOST_LETTERS), one.code)
 
 
 def told(problems: Sequence[Problem], *, of_form: bool = False) -> str:
@@ -157,20 +172,21 @@ def register_problems(app: Flask) -> None:
         kind = next(kind for kind in STATUS if isinstance(error, kind))
         problems = bounded(error.problems) if isinstance(error, InputError) else ()
         detail = told(problems) or _cut(str(error), MOST_LETTERS)
-        answer = problem(STATUS[kind], detail, problems)
-        if kind is UnavailableError:
-            answer.headers["Retry-After"] = str(RETRY_AFTER_S)
+        answer = problem(STATUS[kind], detail, problems, KINDS.get(kind))
+        if kind in RETRY_AFTER_S:
+            answer.headers["Retry-After"] = str(RETRY_AFTER_S[kind])
         return answer
 
     def http(error: HTTPException) -> Response:
         data = getattr(error, "data", None) or {}
         parts = (data.get("messages") or {}).values()
         found = bounded(item for part in parts for item in flatten(part))
+        kind = getattr(error, "kind", None)
         plain = PLAIN.get(error.code or 500) or error.description or ""
         if isinstance(error, RequestEntityTooLarge):
             plain = _too_large()
         detail = told(found, of_form=True) or plain
-        answer = problem(error.code or 500, detail, found)
+        answer = problem(error.code or 500, detail, found, kind)
         for name, value in error.get_headers():
             if name in KEPT_HEADERS:
                 answer.headers.add(name, value)

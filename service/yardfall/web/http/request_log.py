@@ -14,6 +14,10 @@ from flask import Flask, Response, g, request
 
 ID: Final = re.compile(r"[A-Za-z0-9._-]{8,64}")
 HEADER: Final = "X-Request-Id"
+TRACE: Final = re.compile(
+    r"(?!ff)[0-9a-f]{2}-(?!0{32})([0-9a-f]{32})-(?!0{16})([0-9a-f]{16})-[0-9a-f]{2}(-.*)?"
+)
+"""A `traceparent` (W3C Trace Context, 3.2.2): the trace, and the caller's own span in it."""
 MOST_TEXT: Final = 500
 log = logging.getLogger("yardfall.requests")
 
@@ -90,4 +94,11 @@ def _told(answer: Response) -> dict[str, Any]:
         "bytes_in": request.content_length or 0,
         "key": who.sent if who else None,
         "from_address": request.remote_addr,
+        **_trace(),
     }
+
+
+def _trace() -> dict[str, str]:
+    """The trace that a request is part of, where whoever sent it says so."""
+    found = TRACE.fullmatch(request.headers.get("traceparent", ""))
+    return {} if found is None else {"trace_id": found[1], "parent_id": found[2]}

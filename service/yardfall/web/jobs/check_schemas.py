@@ -53,5 +53,7 @@ class KeptCheck(CheckOutline):
 
 
 class CheckPage(ma.Schema):
+    """A page of a job's checks."""
+
     grade_checks = parts(CheckOutline)
     page = part(PageOfList)

@@ -6,8 +6,10 @@ from typing import Any
 
 from flask import Response, current_app, jsonify
 
-from yardfall.store.records.grade_checks import GradeCheckStore
+from yardfall.store.records.grade_checks import GradeCheckStore, KeptCheck
 from yardfall.web.http.access import caller
+from yardfall.web.http.links import made, paged
+from yardfall.web.http.once import OnceHeader, once
 from yardfall.web.http.parsing import Calls
 from yardfall.web.jobs import check_schemas as schemas
 from yardfall.web.jobs.check_answer import check_outline, kept_check_answer, outcome_of
@@ -26,14 +28,25 @@ def kept_checks() -> GradeCheckStore:
     return GradeCheckStore(current_app.extensions["engine"], who.owner, who.name, most)
 
 
+def _made(check: KeptCheck, job: str) -> Response:
+    return made(kept_check_answer(check), f"/jobs/{job}/grade-checks/{check.number}")
+
+
+def _made_before(number: str, id: str) -> Response:
+    return _made(kept_checks().get(id, int(number)), id)
+
+
 @record.post("/jobs/<string:id>/grade-checks")
+@record.arguments(OnceHeader(), location="headers")
 @record.arguments(schemas.KeptCheckBody())
 @record.response(201, schemas.KeptCheck)
 @record.alt_response(404, "DEFAULT_ERROR")
-def keep_grade_check(body: dict[str, Any], id: str) -> tuple[Response, int]:
+@record.alt_response(409, "DEFAULT_ERROR")
+@once(_made_before)
+def keep_grade_check(body: dict[str, Any], id: str) -> Response:
     """Hold a trench against a kept plan, and keep the check with its time: the as-built record."""
     outcome = outcome_of(body, kept_jobs().at(id, body.get("revision")), kept_rasters())
-    return jsonify(kept_check_answer(kept_checks().keep(id, outcome))), 201
+    return _made(kept_checks().keep(id, outcome), id)
 
 
 @record.get("/jobs/<string:id>/grade-checks")
@@ -45,7 +58,7 @@ def list_grade_checks(query: dict[str, Any], id: str) -> Response:
     number, size = query["page"], query["page_size"]
     found, total = kept_checks().page(id, number, size)
     listed = [check_outline(check) for check in found]
-    return jsonify(grade_checks=listed, page=page_answer(number, size, total))
+    return paged({"grade_checks": listed, "page": page_answer(number, size, total)})
 
 
 @record.get("/jobs/<string:id>/grade-checks/<int:number>")

@@ -34,5 +34,7 @@ class NewCrewLink(CrewLink):
     address = words()
 
 
-class CrewLinks(ma.Schema):
+class CrewLinkList(ma.Schema):
+    """The links to a job."""
+
     crew_links = parts(CrewLink)

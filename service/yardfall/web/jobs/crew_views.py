@@ -9,6 +9,7 @@ from flask import Response, current_app, jsonify
 from yardfall.store.records.crew_links import CrewLink, CrewLinkStore
 from yardfall.web.checks.grade_check_schemas import GradeCheckAnswer
 from yardfall.web.http.access import caller
+from yardfall.web.http.links import made
 from yardfall.web.http.parsing import Calls
 from yardfall.web.jobs import crew_schemas as schemas
 from yardfall.web.jobs.check_answer import outcome_of
@@ -29,19 +30,28 @@ def kept_links() -> CrewLinkStore:
 @crews.arguments(schemas.CrewLinkBody())
 @crews.response(201, schemas.NewCrewLink)
 @crews.alt_response(404, "DEFAULT_ERROR")
-def make_crew_link(body: dict[str, Any], id: str) -> tuple[Response, int]:
+def make_crew_link(body: dict[str, Any], id: str) -> Response:
     """Make a link that reads this job and adds checks of its trench, and opens nothing else."""
     link, secret = kept_links().make(id, body["name"])
     address = f"/crew#job={id}&crew={secret}"
-    return jsonify(_told(link) | {"key": secret, "address": address}), 201
+    told = _told(link) | {"key": secret, "address": address}
+    return made(told, f"/jobs/{id}/crew-links/{link.id}")
 
 
 @crews.get("/jobs/<string:id>/crew-links")
-@crews.response(200, schemas.CrewLinks)
+@crews.response(200, schemas.CrewLinkList)
 @crews.alt_response(404, "DEFAULT_ERROR")
 def list_crew_links(id: str) -> Response:
     """The links to a job, oldest first."""
     return jsonify(crew_links=[_told(link) for link in kept_links().all(id)])
+
+
+@crews.get("/jobs/<string:id>/crew-links/<string:link>")
+@crews.response(200, schemas.CrewLink)
+@crews.alt_response(404, "DEFAULT_ERROR")
+def get_crew_link(id: str, link: str) -> Response:
+    """One link to a job, without its key."""
+    return jsonify(_told(kept_links().get(id, link)))
 
 
 @crews.delete("/jobs/<string:id>/crew-links/<string:link>")

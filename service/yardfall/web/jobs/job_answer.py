@@ -7,7 +7,7 @@ from typing import Any
 
 import marshmallow as ma
 
-from yardfall.core.errors import InputError, under
+from yardfall.core.errors import InputError, Problem, under
 from yardfall.engine_version import sums
 from yardfall.store.records.jobs import Job, Revision
 from yardfall.store.records.revision import Content, files_named
@@ -86,7 +86,7 @@ def revision_answer(revision: Revision) -> dict[str, Any]:
     return outline | {
         "request": kept.request,
         "answer": kept.answer,
-        "problems": kept.problems,
+        "problems": [asdict(Problem(**problem)) for problem in kept.problems],
         "form": kept.form,
     }
 

@@ -73,6 +73,8 @@ class CopyBody(Strict):
 
 
 class ArchiveBody(Strict):
+    """Whether a job is put away."""
+
     archived = YesNo(required=True)
 
 
@@ -150,10 +152,14 @@ class Job(JobFacts, Revision):
 
 
 class JobPage(ma.Schema):
+    """A page of the jobs kept."""
+
     jobs = parts(JobOutline)
     page = part(PageOfList)
 
 
 class RevisionPage(ma.Schema):
+    """A page of a job's revisions."""
+
     revisions = parts(RevisionOutline)
     page = part(PageOfList)

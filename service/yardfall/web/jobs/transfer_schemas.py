@@ -16,13 +16,7 @@ class ExportQuery(ma.Schema):
 class ExportFile(ma.Schema):
     """A file that GET /export gave, in a part named `file`."""
 
-    file = ma.fields.Raw(
-        required=True, metadata={"type": "string", "contentMediaType": "application/zip"}
-    )
-
-
-class Bundle(ma.Schema):
-    """ZIP bytes."""
+    file = ma.fields.Raw(required=True)
 
 
 class Moved(ma.Schema):

@@ -6,7 +6,7 @@ from dataclasses import asdict
 from itertools import chain
 from typing import Any
 
-from flask import Response, current_app, jsonify
+from flask import Response, current_app
 
 from yardfall.store.imports import held
 from yardfall.store.records.grade_checks import GradeCheckStore
@@ -17,6 +17,7 @@ from yardfall.use_cases.transfer import Belongings, read_import
 from yardfall.use_cases.transfer_stream import written_export
 from yardfall.web.http.access import caller
 from yardfall.web.http.limits import Limits
+from yardfall.web.http.links import made
 from yardfall.web.http.parsing import Calls
 from yardfall.web.jobs import transfer_schemas as schemas
 
@@ -43,7 +44,7 @@ def _share() -> int:
 
 @moving.get("/export")
 @moving.arguments(schemas.ExportQuery(), location="query")
-@moving.response(200, schemas.Bundle, content_type="application/zip")
+@moving.doc(responses={"200": {"description": "The file.", "content": {"application/zip": {}}}})
 def export(query: dict[str, Any]) -> Response:
     """All jobs with their revisions, rasters and site plans: one ZIP, which POST /imports takes."""
     parts = written_export(belongings(caller().owner), query["files"] == "with")
@@ -56,9 +57,9 @@ def export(query: dict[str, Any]) -> Response:
 @moving.post("/imports")
 @moving.arguments(schemas.ExportFile(), location="files", content_type="multipart/form-data")
 @moving.response(201, schemas.Moved)
-def import_(files: dict[str, Any]) -> tuple[Response, int]:
+def import_(files: dict[str, Any]) -> Response:
     """Take in an export under new ids, beside what is there: all of it or nothing."""
     known = current_app.extensions
     with held(known["engine"], known["data_dir"], caller().owner, _share()) as holder:
         moved = read_import(files["file"].stream, belongings(holder))
-    return jsonify(asdict(moved)), 201
+    return made(asdict(moved), "/jobs")

@@ -9,9 +9,13 @@ from typing import Any
 from flask import Response, current_app, jsonify, request
 from werkzeug.exceptions import BadRequest, PreconditionFailed, PreconditionRequired
 
+from yardfall.engine_version import sums
 from yardfall.store.records.jobs import Job, JobStore
 from yardfall.use_cases import uploads
 from yardfall.web.http.access import caller
+from yardfall.web.http.conditions import unless_held
+from yardfall.web.http.links import made, paged
+from yardfall.web.http.once import OnceHeader, once
 from yardfall.web.http.parsing import Calls
 from yardfall.web.jobs import job_schemas as schemas
 from yardfall.web.jobs.job_answer import content_of, job_answer, page_answer, revision_answer
@@ -58,22 +62,34 @@ def _expected(id: str) -> Collection[str] | None:
     return tags.as_set()
 
 
-def _told(job: Job, status: int = 200) -> Response:
+def _told(job: Job) -> Response:
     answer = jsonify(job_answer(job))
     answer.set_etag(job.tag)
-    answer.status_code = status
-    if status == 201:
-        answer.headers["Location"] = f"/api/v1/jobs/{job.id}"
     return answer
 
 
+def _made(job: Job) -> Response:
+    return made(_told(job), f"/jobs/{job.id}")
+
+
+def _made_before(id: str) -> Response:
+    """As a job was when it was made."""
+    first = kept_jobs().revision(id, 1)
+    assert first.content is not None
+    moment, size = first.saved_at, first.content.size_bytes
+    return _made(Job(id, first.name, False, moment, moment, size, first))
+
+
 @jobs.post("/jobs")
+@jobs.arguments(OnceHeader(), location="headers")
 @jobs.arguments(schemas.JobBody())
 @jobs.response(201, schemas.Job)
+@jobs.alt_response(409, "DEFAULT_ERROR")
+@once(_made_before)
 def create_job(body: dict[str, Any]) -> Response:
     """Plan a request and keep both under a name, as revision 1."""
     content = content_of(body, kept_rasters())
-    return _told(kept_jobs().create(content), 201)
+    return _made(kept_jobs().create(content))
 
 
 @jobs.get("/jobs")
@@ -84,7 +100,7 @@ def list_jobs(query: dict[str, Any]) -> Response:
     number, size = query["page"], query["page_size"]
     found, total = kept_jobs().page(number, size, query["search"], query["state"])
     listed = [job_answer(job) for job in found]
-    return jsonify(jobs=listed, page=page_answer(number, size, total))
+    return paged({"jobs": listed, "page": page_answer(number, size, total)})
 
 
 @jobs.get("/jobs/<string:id>")
@@ -92,7 +108,10 @@ def list_jobs(query: dict[str, Any]) -> Response:
 @jobs.alt_response(404, "DEFAULT_ERROR")
 def get_job(id: str) -> Response:
     """A job with its newest revision. Its ETag is what a save sends back as If-Match."""
-    return _told(kept_jobs().get(id))
+    job = kept_jobs().get(id)
+    if job.latest.sums != sums():  # the answer says so, and its tag does not
+        return _told(job)
+    return unless_held(_told(job))
 
 
 @jobs.put("/jobs/<string:id>")
@@ -132,7 +151,7 @@ def delete_job(_headers: dict[str, Any], query: dict[str, Any], id: str) -> None
 @jobs.alt_response(404, "DEFAULT_ERROR")
 def copy_job(body: dict[str, Any], id: str) -> Response:
     """A new job from the newest revision of this one."""
-    return _told(kept_jobs().copy(id, body.get("name")), 201)
+    return _made(kept_jobs().copy(id, body.get("name")))
 
 
 @jobs.post("/jobs/<string:id>/archive")
@@ -153,7 +172,7 @@ def list_revisions(query: dict[str, Any], id: str) -> Response:
     number, size = query["page"], query["page_size"]
     found, total = kept_jobs().revisions(id, number, size)
     listed = [revision_answer(revision) for revision in found]
-    return jsonify(revisions=listed, page=page_answer(number, size, total))
+    return paged({"revisions": listed, "page": page_answer(number, size, total)})
 
 
 @jobs.get("/jobs/<string:id>/revisions/<int:number>")

@@ -8,7 +8,14 @@ from __future__ import annotations
 
 from typing import Final
 
+from yardfall.web.openapi.field_words import ANSWER_WORDS, REQUEST_WORDS
 from yardfall.web.openapi.ground_descriptions import GROUND_FIELDS
+from yardfall.web.openapi.kept_words import (
+    CHECK_WORDS,
+    REACH_WORDS,
+    SERVICE_WORDS,
+    UPLOAD_WORDS,
+)
 from yardfall.web.openapi.reach_descriptions import REACH_FIELDS
 from yardfall.web.openapi.upload_descriptions import UPLOAD_FIELDS
 from yardfall.web.openapi.water_descriptions import WATER_FIELDS
@@ -42,7 +49,7 @@ _OUTLET = (
     "In `depth`: from the ground at the end down to the trench bottom, that is the outside bottom "
     "of the pipe and the bedding below it, {depth}. In `invert`: an elevation, {distance}. "
 )
-FIELDS: Final[dict[str, dict[str, str]]] = {
+_MEASURES: Final[dict[str, dict[str, str]]] = {
     **GROUND_FIELDS,
     **WATER_FIELDS,
     "StartByDepth": {"depth": "Ground to trench bottom at station 0; {depth}."},
@@ -266,8 +273,8 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
         "limit": "The most that a sound run shows; {distance}.",
         "distance": "Of the levelled run; {distance}.",
     },
-    "Profile": {"overall_fall": "Ground at the start less ground at the end; {depth}."},
-    "Verdict": {
+    "ProfileAnswer": {"overall_fall": "Ground at the start less ground at the end; {depth}."},
+    "VerdictAnswer": {
         "spare_error": "Standard error of the spare; {depth}.",
         "reading_error": "Standard error of one reading; {depth}.",
     },
@@ -329,4 +336,12 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     "OutletAnswer": {"ditch": "Length of the level ditch from a daylight end; {distance}."},
     "PlanOutletAnswer": {"ditch": "Length of the level ditch from a daylight end; {distance}."},
     **UPLOAD_FIELDS,
+}
+_SAID: Final = (
+    *(_MEASURES, REQUEST_WORDS, ANSWER_WORDS),
+    *(CHECK_WORDS, REACH_WORDS, UPLOAD_WORDS, SERVICE_WORDS),
+)
+FIELDS: Final[dict[str, dict[str, str]]] = {
+    schema: {name: words for said in _SAID for name, words in said.get(schema, {}).items()}
+    for schema in dict.fromkeys(name for said in _SAID for name in said)
 }

@@ -181,12 +181,17 @@ class OneForm(ma.fields.Field[Any]):
 
 
 def document_forms(plugin: MarshmallowPlugin) -> None:
-    """Teach the generated contract that a OneForm is a `oneOf`."""
+    """Teach the generated contract that a OneForm is a `oneOf`, and by which field it is told."""
 
     def one_of(self: Any, field: Any, **_: Any) -> dict[str, Any]:
         if not isinstance(field, OneForm):
             return {}
-        return {"oneOf": [self.resolve_nested_schema(form) for form in field.forms.values()]}
+        forms = {name: self.resolve_nested_schema(form) for name, form in field.forms.items()}
+        told: dict[str, Any] = {"oneOf": [*forms.values()]}
+        if field.tell:
+            mapping = {name: form["$ref"] for name, form in forms.items()}
+            told["discriminator"] = {"propertyName": field.tell, "mapping": mapping}
+        return told
 
     assert plugin.converter is not None
     plugin.converter.add_attribute_function(one_of)

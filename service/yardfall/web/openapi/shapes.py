@@ -34,15 +34,8 @@ class Shapes(ma.fields.Field[Any]):
     """
 
     def __init__(self, *kinds: ShapeKind, **kwargs: Any) -> None:
+        self.kinds = kinds
         self.types = [name for name, kind in KINDS.items() if kind in kinds]
-        kwargs["metadata"] = {
-            "type": "object",
-            "required": ["type"],
-            "properties": {
-                "type": {"type": "string", "enum": [*self.types, "Feature", "FeatureCollection"]}
-            },
-            **kwargs.get("metadata", {}),
-        }
         super().__init__(**kwargs)
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> tuple[Shape, ...]:

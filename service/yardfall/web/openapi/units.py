@@ -9,6 +9,7 @@ import marshmallow as ma
 from apispec.ext.marshmallow import MarshmallowPlugin
 
 from yardfall.web.openapi.descriptions import ANYWHERE, FIELDS
+from yardfall.web.openapi.words_anywhere import WORDS_ANYWHERE
 
 
 @dataclass(frozen=True)
@@ -96,10 +97,10 @@ UNITS: Final = {
 
 
 def document_measures(plugin: MarshmallowPlugin) -> None:
-    """Teach the generated contract what each number means, and in which unit."""
+    """Teach the generated contract what each field means, and each number in which unit."""
 
     def meaning(_self: Any, field: ma.fields.Field[Any], **_: Any) -> dict[str, str]:
-        told = told_of(field) if is_number(field) or is_whole(field) else None
+        told = told_of(field)
         return {} if told is None else {"description": told}
 
     assert plugin.converter is not None
@@ -107,7 +108,7 @@ def document_measures(plugin: MarshmallowPlugin) -> None:
 
 
 def told_of(field: ma.fields.Field[Any]) -> str | None:
-    """What is said of a number: in its schema's words, in its own, by its name alone; None where
+    """What is said of a field: in its schema's words, in its own, by its name alone; None where
     nothing is."""
     name = str(field.data_key or field.name)
     for schema in type(field.parent).__mro__:
@@ -116,10 +117,12 @@ def told_of(field: ma.fields.Field[Any]) -> str | None:
             return _worded(words)
     if "description" in field.metadata:
         return str(field.metadata["description"])
+    if not is_number(field):
+        one = isinstance(field, ma.fields.Nested) and not field.many  # its schema says what it is
+        return None if one else WORDS_ANYWHERE.get(name)
     if name in ANYWHERE:
         return _worded(ANYWHERE[name])
-    plain = () if is_whole(field) else QUANTITIES
-    return next((f"{q.unit}." for q in plain if name in q.names), None)
+    return next((f"{q.unit}." for q in QUANTITIES if name in q.names), None)
 
 
 def _worded(words: str) -> str:

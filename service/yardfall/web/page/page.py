@@ -15,6 +15,7 @@ from yardfall.shipped import folder
 from yardfall.web.http.access import HERE
 from yardfall.web.http.request_log import HEADER as REQUEST_ID
 from yardfall.web.http.static_files import KEEP_A_DAY, send_static
+from yardfall.web.page.problem_pages import problem_pages
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
@@ -116,6 +117,7 @@ DEMO_RASTER: Final = "The demo yard"
 def register_page(app: Flask) -> None:
     """Serve the page, with the security headers on every answer."""
     app.register_blueprint(page)
+    app.register_blueprint(problem_pages)
 
     app.wsgi_app = _guarded(app.wsgi_app)  # type: ignore[method-assign, assignment]
 

@@ -11,26 +11,25 @@ from flask import Response
 from yardfall.papers.registry import PAPERS, Paper
 from yardfall.web.http.parsing import Calls
 from yardfall.web.openapi import examples
+from yardfall.web.openapi.finish import ANY_COLLECTION
 from yardfall.web.plan.handlers import answer_paper
 from yardfall.web.plan.views import kept_rasters
 from yardfall.web.schemas.plan_schemas import PlanBody
 from yardfall.web.uploads.site_plan_views import kept_site_plans
 
 papers = Calls("papers", __name__, description="What leaves the screen for the trench")
-COLLECTION: Final = {
-    "type": "object",
-    "required": ["type", "features"],
-    "properties": {"type": {"const": "FeatureCollection"}, "features": {"type": "array"}},
+NAME: Final = {
+    "in": "path",
+    "name": "name",
+    "required": True,
+    "schema": {"type": "string", "enum": sorted(PAPERS)},
 }
-NAME: Final = {"in": "path", "name": "name", "required": True, "schema": {"enum": sorted(PAPERS)}}
 
 
 def paper_content(name: str) -> dict[str, Any]:
-    """What the contract says of a paper's file."""
+    """What the contract says of a paper's file: its media type alone, but for GeoJSON."""
     media_type = PAPERS[name].media_type
-    if media_type == "application/geo+json":
-        return {media_type: {"schema": COLLECTION}}
-    return {media_type: {"schema": {"type": "string", "contentMediaType": media_type}}}
+    return {media_type: {"schema": ANY_COLLECTION} if media_type.endswith("json") else {}}
 
 
 ANSWERS: Final = {

@@ -9,11 +9,14 @@ from flask import Response, current_app, jsonify
 from yardfall.core import compiled
 from yardfall.core.units import SYSTEMS
 from yardfall.store.health import look_over
-from yardfall.store.uploads.rasters import RasterStore
+from yardfall.store.uploads.rasters import RasterRecord, RasterStore
 from yardfall.use_cases import uploads
 from yardfall.web.answers.plan_answer import catalogue_answer
 from yardfall.web.http.access import caller
+from yardfall.web.http.conditions import tagged, told_before, weak_tag
 from yardfall.web.http.health_answer import health_answer
+from yardfall.web.http.links import made, paged
+from yardfall.web.http.once import OnceHeader, once
 from yardfall.web.http.parsing import Calls
 from yardfall.web.openapi import examples
 from yardfall.web.openapi.security import NONE_NEEDED
@@ -21,6 +24,7 @@ from yardfall.web.plan.handlers import answer_flow, answer_plan, answer_profile
 from yardfall.web.schemas import answer_schemas as answers
 from yardfall.web.schemas import plan_schemas, survey_schemas
 from yardfall.web.schemas import survey_answer_schemas as survey_answers
+from yardfall.web.schemas.health_schemas import Health
 from yardfall.web.uploads import raster_schemas
 from yardfall.web.uploads.raster_answer import raster_answer, raster_page
 
@@ -36,8 +40,8 @@ def kept_rasters() -> RasterStore:
 
 @planning.get("/health")
 @planning.doc(security=NONE_NEEDED)
-@planning.response(200, answers.Health)
-@planning.alt_response(503, schema=answers.Health, description="Something it needs is broken")
+@planning.response(200, Health)
+@planning.alt_response(503, schema=Health, description="Something it needs is broken")
 def health() -> tuple[Response, int]:
     """Whether what the service depends on works, and what does not."""
     parts = current_app.extensions
@@ -57,7 +61,7 @@ def pipes(query: dict[str, Any]) -> Response:
 
 @planning.post("/profile")
 @planning.arguments(survey_schemas.ProfileBody(), example=examples.PROFILE)
-@planning.response(200, survey_answers.Profile)
+@planning.response(200, survey_answers.ProfileAnswer)
 def profile(body: dict[str, Any]) -> Response:
     """The ground along a route."""
     return jsonify(answer_profile(body, kept_rasters()))
@@ -79,16 +83,27 @@ def flow(body: dict[str, Any]) -> Response:
     return jsonify(answer_flow(body))
 
 
+def _made(record: RasterRecord) -> Response:
+    return made(raster_answer(record), f"/rasters/{record.id}")
+
+
+def _made_before(id: str) -> Response:
+    return _made(kept_rasters().get(id))
+
+
 @rasters.post("/rasters")
+@rasters.arguments(OnceHeader(), location="headers")
 @rasters.arguments(
     raster_schemas.RasterFile(), location="files", content_type="multipart/form-data"
 )
 @rasters.response(201, raster_schemas.Raster)
-def upload_raster(files: dict[str, Any]) -> tuple[Response, int]:
+@rasters.alt_response(409, "DEFAULT_ERROR")
+@once(_made_before)
+def upload_raster(files: dict[str, Any]) -> Response:
     """Keep an elevation raster: one single-band GeoTIFF in a part named `file`."""
     upload = files["file"]
     record = uploads.add_raster(upload.stream, upload.filename or "", kept_rasters())
-    return jsonify(raster_answer(record)), 201
+    return _made(record)
 
 
 @rasters.get("/rasters")
@@ -96,7 +111,7 @@ def upload_raster(files: dict[str, Any]) -> tuple[Response, int]:
 @rasters.response(200, raster_schemas.RasterPage)
 def list_rasters(query: dict[str, Any]) -> Response:
     """The rasters kept, newest first."""
-    return jsonify(raster_page(kept_rasters(), **query))
+    return paged(raster_page(kept_rasters(), **query))
 
 
 @rasters.get("/rasters/<string:id>")
@@ -109,14 +124,19 @@ def get_raster(id: str) -> Response:
 
 @rasters.get("/rasters/<string:id>/relief.png")
 @rasters.arguments(raster_schemas.ReliefQuery(), location="query")
-@rasters.response(200, raster_schemas.Picture, content_type="image/png")
+@rasters.doc(responses={"200": {"description": "The picture.", "content": {"image/png": {}}}})
 @rasters.alt_response(404, "DEFAULT_ERROR")
 def get_relief(query: dict[str, Any], id: str) -> Response:
     """A shaded relief with contour lines, north up, covering exactly the raster's bounds.
 
     The contours are in the raster's own unit, or with `units` in feet (us) or metres (si).
     """
-    return Response(uploads.relief(id, kept_rasters(), query["units"]), mimetype="image/png")
+    tag = weak_tag(kept_rasters().get(id).id, query["units"])
+    held = told_before(tag)
+    if held is not None:
+        return held
+    picture = uploads.relief(id, kept_rasters(), query["units"])
+    return tagged(Response(picture, mimetype="image/png"), tag)
 
 
 @rasters.delete("/rasters/<string:id>")

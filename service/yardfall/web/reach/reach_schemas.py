@@ -45,7 +45,7 @@ from yardfall.web.schemas.survey_schemas import (
     SpotsBody,
     StationsBody,
 )
-from yardfall.web.schemas.verdict_schemas import Verdict
+from yardfall.web.schemas.verdict_schemas import VerdictAnswer
 
 MOST_DRAWS: Final = 200
 MOST_ASKED: Final = 100
@@ -144,6 +144,8 @@ class ReachBody(Strict):
 
 
 class MultiPolygon(ma.Schema):
+    """Areas as RFC 7946 has them."""
+
     type = ma.fields.String(required=True, validate=among("MultiPolygon"))
     coordinates = ma.fields.List(
         ma.fields.List(ma.fields.List(ma.fields.List(ma.fields.Float()))), required=True
@@ -151,6 +153,8 @@ class MultiPolygon(ma.Schema):
 
 
 class LineAnswer(ma.Schema):
+    """A line as RFC 7946 has it."""
+
     type = ma.fields.String(required=True, validate=among("LineString"))
     coordinates = ma.fields.List(ma.fields.List(ma.fields.Float()), required=True)
 
@@ -166,6 +170,8 @@ class AreaProperties(ma.Schema):
 
 
 class AreaFeature(ma.Schema):
+    """One kind of area."""
+
     type = ma.fields.String(required=True, validate=among("Feature"))
     geometry = part(MultiPolygon)
     properties = part(AreaProperties)
@@ -223,7 +229,7 @@ class ReachRoute(ma.Schema):
     dug_volume = number(nullable=True)
     grades = parts(RouteGrade)
     outlet = part(OutletAnswer)
-    answer = part(Verdict)
+    answer = part(VerdictAnswer)
     plan_request = ma.fields.Dict(required=True)
 
 
@@ -279,6 +285,8 @@ class LoosenAnswer(ma.Schema):
 
 
 class ReachAnswer(ma.Schema):
+    """Where the pipe can come out."""
+
     units = words()
     crs = words()
     summary = part(ReachSummary)

@@ -15,7 +15,7 @@ from yardfall.web.schemas.survey_answer_schemas import (
     ProfileStation,
     WarningAnswer,
 )
-from yardfall.web.schemas.verdict_schemas import OVERALL, Verdict
+from yardfall.web.schemas.verdict_schemas import OVERALL, VerdictAnswer
 from yardfall.web.schemas.water_schemas import (
     CarriedAnswer,
     InletAnswer,
@@ -24,30 +24,6 @@ from yardfall.web.schemas.water_schemas import (
     WaterAnswer,
     WellAnswer,
 )
-
-
-class Dependencies(ma.Schema):
-    database = words()
-    tables = words()
-    files = words()
-    disk = words()
-    sums = words()
-
-
-class Health(ma.Schema):
-    """`ok` or `failing`, of the whole and of each part; `broken` says what to do."""
-
-    status = words()
-    version = words()
-    depends_on = part(Dependencies)
-    broken = ma.fields.List(ma.fields.String(), required=True)
-    getting_ready = ma.fields.Boolean(
-        required=True,
-        metadata={
-            "description": "Whether the sums are being made ready, once after a version was "
-            "installed: until then a sum may be answered with 503 and Retry-After."
-        },
-    )
 
 
 class PipeAnswer(ma.Schema):
@@ -68,6 +44,8 @@ class PipeAnswer(ma.Schema):
 
 
 class Catalogue(ma.Schema):
+    """The pipe catalogue."""
+
     units = words()
     pipes = parts(PipeAnswer)
 
@@ -96,12 +74,16 @@ class StationAnswer(ProfileStation):
 
 
 class ProfileLine(GroundLine):
+    """Ground, pipe and trench bottom along the line, straight between their points."""
+
     invert = numbers()
     bottom = numbers()
     top = numbers()
 
 
 class End(ma.Schema):
+    """One end of a line."""
+
     at = number()
     dig_depth = number(nullable=True)
     cover = number(nullable=True)
@@ -109,6 +91,8 @@ class End(ma.Schema):
 
 
 class StartAnswer(End):
+    """The start of the line."""
+
     raised_by = number()
 
 
@@ -154,6 +138,8 @@ class MarksFit(ma.Schema):
 
 
 class ReferenceLevel(ma.Schema):
+    """A level to measure down from, and the stations it serves."""
+
     kind = words()
     name = words()
     from_ = number(data_key="from")
@@ -172,12 +158,16 @@ class AssumptionAnswer(ma.Schema):
 
 
 class CautionAnswer(ma.Schema):
+    """What must be kept in mind at this work."""
+
     code = words()
     text = words()
     source = words()
 
 
 class CrossingAnswer(ma.Schema):
+    """Something buried that the pipe passes."""
+
     at = number()
     label = words()
     what = words()
@@ -218,6 +208,8 @@ class GradeChanges(ma.Schema):
 
 
 class LeastDig(ma.Schema):
+    """How far the line may be from the one that digs least."""
+
     gap = number()
 
 
@@ -235,6 +227,8 @@ class HeadAnswer(ma.Schema):
 
 
 class PlanAnswer(ma.Schema):
+    """The answer for one line."""
+
     units = words()
     length = number()
     slope_length = number()
@@ -245,7 +239,7 @@ class PlanAnswer(ma.Schema):
     profile = part(ProfileLine)
     start = part(StartAnswer)
     outlet = part(PlanOutletAnswer)
-    answer = part(Verdict)
+    answer = part(VerdictAnswer)
     covers = parts(CoverAnswer)
     crossings = parts(CrossingAnswer)
     trench = part(Trench)
@@ -337,6 +331,8 @@ class BranchAnswer(TreeAnswer):
 
 
 class FlowAnswer(CarriedAnswer):
+    """The water in one pipe at one grade."""
+
     units = words()
     pipe = part(PipeAnswer)
     percent = number()

@@ -240,6 +240,8 @@ class BranchHeadBody(Strict):
 
 
 class PlanBody(ProfileBody):
+    """A drain to plan: its route and ground, its pipe and start, its limits and outlet."""
+
     pipe = OneForm({"code": CataloguePipe, "outside": OwnPipe}, required=True)
     start = OneForm(
         {"cover": StartByCover, "depth": StartByDepth, "invert": StartByInvert}, required=True
@@ -290,6 +292,8 @@ class BranchBody(Strict):
 
 
 class FlowGrade(Strict):
+    """The grade of the pipe."""
+
     percent = Number(0, 100, above=True, required=True, error_messages=IN_PERCENT)
 
 

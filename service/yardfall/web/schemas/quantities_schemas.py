@@ -14,6 +14,7 @@ PartPrices = Strict.from_dict(
     {code: Number(0, MOST_PRICE, metadata={"description": name}) for code, name in PARTS.items()},
     name="PartPrices",
 )
+PartPrices.__doc__ = "The price of one of each part."
 
 
 class PricesBody(Strict):
@@ -59,6 +60,8 @@ class ByDepth(ma.Schema):
 
 
 class TrenchQuantity(ma.Schema):
+    """What is dug."""
+
     length = number()
     greatest_depth = number()
     bank = number()
@@ -68,11 +71,15 @@ class TrenchQuantity(ma.Schema):
 
 
 class SodQuantity(ma.Schema):
+    """Sod to lift and to lay again."""
+
     area = number()
     basis = words()
 
 
 class BeddingQuantity(ma.Schema):
+    """Bedding under the pipe."""
+
     volume = number()
     basis = words()
 
@@ -86,6 +93,8 @@ class SpoilQuantity(ma.Schema):
 
 
 class PipeQuantity(ma.Schema):
+    """Pipe to buy and to lay."""
+
     form = words(metadata={"enum": ["coil", "stick"]})
     laid = number()
     pieces = ma.fields.Integer(required=True)
@@ -96,6 +105,8 @@ class PipeQuantity(ma.Schema):
 
 
 class PartQuantity(ma.Schema):
+    """A part to buy."""
+
     part = words()
     name = words()
     count = ma.fields.Integer(required=True)
@@ -122,6 +133,8 @@ class ProtectionQuantity(ma.Schema):
 
 
 class CostLineAnswer(ma.Schema):
+    """One thing that has a price."""
+
     what = words()
     name = words()
     quantity = number()

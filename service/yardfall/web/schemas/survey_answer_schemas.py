@@ -8,6 +8,8 @@ from yardfall.web.openapi.answer_fields import number, numbers, part, parts, wor
 
 
 class WarningAnswer(ma.Schema):
+    """Something that looks wrong about the request, or may do harm."""
+
     code = words()
     pointer = words()
     text = words()
@@ -27,18 +29,24 @@ class Closure(ma.Schema):
 
 
 class GroundPoint(ma.Schema):
+    """The ground at a station."""
+
     at = number()
     label = words()
     ground = number()
 
 
 class ProfileStation(GroundPoint):
+    """A station, its place and its ground."""
+
     x = number(nullable=True)
     y = number(nullable=True)
     source = words()
 
 
 class GroundLine(ma.Schema):
+    """The ground along the route, straight between its points."""
+
     at = numbers()
     ground = numbers()
 
@@ -57,7 +65,9 @@ class GroundSource(ma.Schema):
     text = words()
 
 
-class Profile(ma.Schema):
+class ProfileAnswer(ma.Schema):
+    """The ground along a route."""
+
     units = words()
     length = number()
     datum = words()

@@ -64,6 +64,8 @@ class DrawnRoute(Strict):
 
 
 class LineReadingBody(Strict):
+    """One reading from a level line."""
+
     at = Number(0, MOST_LENGTH, required=True)
     down = Number(required=True)
     line = Text()
@@ -77,11 +79,15 @@ class LevelLineBody(Strict):
 
 
 class KnownPoint(Strict):
+    """A point whose elevation is known."""
+
     name = Text(required=True)
     elevation = Number(required=True)
 
 
 class ShotBody(Strict):
+    """One reading of the rod."""
+
     sight = ma.fields.String(required=True, validate=among("BS", "IS", "FS"))
     rod = Number(required=True)
     on = Text()
@@ -105,6 +111,8 @@ class LevelBookBody(Strict):
 
 
 class ElevationPoint(Strict):
+    """The elevation at a station."""
+
     at = Number(0, MOST_LENGTH, required=True)
     elevation = Number(required=True)
 
@@ -117,6 +125,8 @@ class ElevationsBody(Strict):
 
 
 class SlopeRunBody(Strict):
+    """One slope between two stations."""
+
     from_ = Number(0, MOST_LENGTH, required=True, data_key="from")
     to = Number(0, MOST_LENGTH, required=True)
     percent = Number(-1000, 1000, required=True)
@@ -133,6 +143,8 @@ LEAST_STEP: Final = 0.01
 
 
 class StepBody(Strict):
+    """One step down the slope."""
+
     length = Number(LEAST_STEP, MOST_LENGTH, required=True)
     drop = Number(required=True)
 
@@ -250,6 +262,8 @@ class StationsBody(Strict):
 
 
 class ProfileBody(Strict):
+    """A route and its ground."""
+
     units = units_field()
     route = OneForm({"length": TapedRoute, "line": DrawnRoute}, required=True)
     ground = OneForm(GROUND_FORMS, tell="kind", required=True)

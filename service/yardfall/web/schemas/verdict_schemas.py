@@ -8,6 +8,8 @@ from yardfall.web.openapi.answer_fields import number, part, parts, words
 
 
 class TurnsOn(ma.Schema):
+    """The point in between that the line has to turn on."""
+
     at = number()
     limit = words()
 
@@ -93,7 +95,7 @@ OVERALL = {
 }
 
 
-class Verdict(ma.Schema):
+class VerdictAnswer(ma.Schema):
     """`verdict` is the fall's alone; what it comes to on the whole is `overall`.
 
     `spare` negative is the shortage; null where no limit on depth stands in the way. It is what is

@@ -49,6 +49,8 @@ class CarriedAnswer(ma.Schema):
 
 
 class StretchAnswer(CarriedAnswer):
+    """The water in one stretch."""
+
     from_ = number(data_key="from")
     to = number()
     percent = number()

@@ -84,6 +84,8 @@ class SourceAnswer(ma.Schema):
 
 
 class SourceList(ma.Schema):
+    """The sources of ground, lots and buildings."""
+
     units = words()
     sources = parts(SourceAnswer)
 

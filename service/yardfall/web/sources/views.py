@@ -10,6 +10,7 @@ from yardfall.core.units import SYSTEMS
 from yardfall.geo.crs import find_crs
 from yardfall.use_cases.around_a_place import ground_at, lot_at, place_at, whole_sources
 from yardfall.use_cases.source_window import keep_part
+from yardfall.web.http.links import made
 from yardfall.web.http.parsing import Calls
 from yardfall.web.plan.views import kept_rasters
 from yardfall.web.schemas.plan_schemas import UnitsQuery
@@ -35,14 +36,14 @@ def list_sources(query: dict[str, Any]) -> Response:
 @sources.response(201, Raster)
 @sources.alt_response(404, "DEFAULT_ERROR")
 @sources.alt_response(503, "DEFAULT_ERROR")
-def keep_window(body: dict[str, Any], name: str) -> tuple[Response, int]:
+def keep_window(body: dict[str, Any], name: str) -> Response:
     """Keep a part of a source as a raster of one's own, its cells as they are.
 
     A plan on it can be made again and printed when the source is gone. Up to 2,000,000 cells.
     What is kept already is not kept twice: the answer is the raster that there is.
     """
     record = keep_part(name, body["bounds"], body["crs"], kept_rasters())
-    return jsonify(raster_answer(record)), 201
+    return made(raster_answer(record), f"/rasters/{record.id}")
 
 
 @sources.get("/ground")

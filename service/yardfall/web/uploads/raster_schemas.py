@@ -24,12 +24,12 @@ class ReliefQuery(ma.Schema):
 class RasterFile(ma.Schema):
     """One file, in a part named `file`."""
 
-    file = ma.fields.Raw(
-        required=True, metadata={"type": "string", "contentMediaType": "image/tiff"}
-    )
+    file = ma.fields.Raw(required=True)
 
 
 class Elevations(ma.Schema):
+    """The range of its elevations."""
+
     min = number()
     max = number()
 
@@ -65,15 +65,15 @@ class Raster(ma.Schema):
 
 
 class PageOfList(ma.Schema):
+    """Which page this is of how many entries."""
+
     number = ma.fields.Integer(required=True)
     size = ma.fields.Integer(required=True)
     total = ma.fields.Integer(required=True)
 
 
 class RasterPage(ma.Schema):
+    """A page of the rasters kept."""
+
     rasters = parts(Raster)
     page = part(PageOfList)
-
-
-class Picture(ma.Schema):
-    """PNG bytes."""

@@ -25,9 +25,7 @@ FAR_PX = 1e5
 class SitePlanFile(ma.Schema):
     """One file, in a part named `file`: a PNG, a JPEG or a PDF."""
 
-    file = ma.fields.Raw(
-        required=True, metadata={"type": "string", "contentMediaType": "application/octet-stream"}
-    )
+    file = ma.fields.Raw(required=True)
 
 
 class SheetQuery(ma.Schema):
@@ -85,11 +83,15 @@ class PlacementBody(Strict):
 
 
 class ScaleAnswer(ma.Schema):
+    """Two points of the picture, and how far apart they are on the ground."""
+
     points = ma.fields.List(ma.fields.List(ma.fields.Float()), required=True)
     distance = number()
 
 
 class MapTieAnswer(ma.Schema):
+    """Where the plan's 0, 0 lies in a coordinate system."""
+
     crs = words()
     origin = numbers()
 
@@ -133,9 +135,7 @@ class SitePlan(ma.Schema):
 
 
 class SitePlanPage(ma.Schema):
+    """A page of the site plans kept."""
+
     site_plans = parts(SitePlan)
     page = part(PageOfList)
-
-
-class PlanPicture(ma.Schema):
-    """PNG or JPEG bytes, as `media_type` says."""

@@ -9,6 +9,7 @@ from flask import Response, current_app, jsonify, send_file
 from yardfall.store.uploads.site_plans import SitePlanStore
 from yardfall.use_cases import uploads
 from yardfall.web.http.access import caller
+from yardfall.web.http.links import made, paged
 from yardfall.web.http.parsing import Calls
 from yardfall.web.uploads import site_plan_schemas as schemas
 from yardfall.web.uploads.raster_schemas import PageQuery
@@ -28,7 +29,7 @@ def kept_site_plans() -> SitePlanStore:
 @site_plans.arguments(schemas.SitePlanFile(), location="files", content_type="multipart/form-data")
 @site_plans.response(201, schemas.SitePlan)
 @site_plans.alt_response(503, "DEFAULT_ERROR")
-def upload_site_plan(query: dict[str, Any], files: dict[str, Any]) -> tuple[Response, int]:
+def upload_site_plan(query: dict[str, Any], files: dict[str, Any]) -> Response:
     """Keep a site plan: a PNG, a JPEG or one page of a PDF in a part named `file`.
 
     What it is, its content says. Kept are its pixels, upright, at most 4096 on the longest side,
@@ -38,7 +39,7 @@ def upload_site_plan(query: dict[str, Any], files: dict[str, Any]) -> tuple[Resp
     record = uploads.add_site_plan(
         upload.stream, upload.filename or "", query["page"], kept_site_plans()
     )
-    return jsonify(site_plan_answer(record)), 201
+    return made(site_plan_answer(record), f"/site-plans/{record.id}")
 
 
 @site_plans.get("/site-plans")
@@ -46,7 +47,7 @@ def upload_site_plan(query: dict[str, Any], files: dict[str, Any]) -> tuple[Resp
 @site_plans.response(200, schemas.SitePlanPage)
 def list_site_plans(query: dict[str, Any]) -> Response:
     """The site plans kept, newest first."""
-    return jsonify(site_plan_page(kept_site_plans(), **query))
+    return paged(site_plan_page(kept_site_plans(), **query))
 
 
 @site_plans.get("/site-plans/<string:id>")
@@ -58,7 +59,11 @@ def get_site_plan(id: str) -> Response:
 
 
 @site_plans.get("/site-plans/<string:id>/picture")
-@site_plans.response(200, schemas.PlanPicture, content_type="image/png")
+@site_plans.doc(
+    responses={
+        "200": {"description": "The picture.", "content": {"image/png": {}, "image/jpeg": {}}}
+    }
+)
 @site_plans.alt_response(404, "DEFAULT_ERROR")
 def get_picture(id: str) -> Response:
     """The picture: PNG, or JPEG where that is smaller."""
