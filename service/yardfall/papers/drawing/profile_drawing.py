@@ -9,7 +9,14 @@ import numpy as np
 
 from yardfall.core.arrays import Floats
 from yardfall.papers.drawing.drawing import Drawing, apart, shortened, text_width
-from yardfall.papers.drawing.profile_cover import draw_borne, draw_ditch, draw_thin, thin_stretches
+from yardfall.papers.drawing.profile_cover import (
+    draw_borne,
+    draw_ditch,
+    draw_finished,
+    draw_thin,
+    finished_ground,
+    thin_stretches,
+)
 from yardfall.papers.figures import dig
 from yardfall.papers.model import DrainLine, Job
 from yardfall.sentences import say
@@ -29,7 +36,8 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     ditch = line.answer["outlet"].get("ditch") or 0.0
     span_x = float(at[-1] - at[0]) + ditch or 1.0
     low = _lowest(job, line, float(min(bottom.min(), ground.min())), float(np.ptp(ground)))
-    high = float(max(ground.max(), top.max()))
+    finished = finished_ground(line)
+    high = float(max(ground.max(), top.max(), -np.inf if finished is None else finished.max()))
     span_y = (high - low) or 1.0
     scale_x = (width - 2 * EDGE) / span_x
     scale_y = (height - HEAD - FOOT) / span_y
@@ -54,6 +62,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     draw_thin(drawing, line, across, down)
     drawing.line(curve(bottom), 0.9, (4, 2.5))
     drawing.line(curve(ground), 2.2)
+    draw_finished(drawing, line, across, down)
     standing = _water(line, low, high)
     if standing is not None:
         x, level = across(standing[0]).tolist(), down(standing[1]).tolist()

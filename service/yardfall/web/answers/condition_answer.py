@@ -19,6 +19,7 @@ from yardfall.core.usual import Usual
 from yardfall.sentences import say
 from yardfall.sentences.water.backwater import inlet_words
 from yardfall.web.answers.even_slope_answer import even_slope_condition
+from yardfall.web.answers.fill_answer import fill_text, fill_words
 from yardfall.web.answers.water.backwater_answer import POINTER, over_sentence
 from yardfall.web.answers.water.water_answer import HALF_HOURS, hours_text
 from yardfall.web.openapi.numbers import rounded
@@ -75,6 +76,7 @@ def conditions_said(
         *_even_slope(plan, units),
         *_end_open(plan, units),
         *_buried(plan, units),
+        *_filled(plan, units),
         *_soil_test(plan),
         *_well(plan, units),
         *_water(plan, inlets, units),
@@ -252,6 +254,20 @@ def _buried(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
     name = "crossing" if len(crossings) == 1 else "crossings"
     text, clause = (say(f"conditions.{one}", **parts) for one in (name, f"if.{name}"))
     return (Said("crossing", "/crossings", text, clause, from_m=first.at_m, to_m=last.at_m),)
+
+
+def _filled(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
+    """Soil that is yet to be laid, and counts as cover."""
+    fills = plan.design.limits.fills
+    if not fills:
+        return ()
+    from_m, to_m = min(fill.from_m for fill in fills), max(fill.to_m for fill in fills)
+    parts = fill_words(fills[0], units) | {"count": str(len(fills))}
+    parts |= {"from_at": units.station_label(from_m), "to_at": units.station_label(to_m)}
+    parts["fill"] = fill_text(fills[0], units)
+    name = "fill" if len(fills) == 1 else "fills"
+    text, clause = (say(f"conditions.{one}", **parts) for one in (name, f"if.{name}"))
+    return (Said("fill", "/fills", text, clause, from_m=from_m, to_m=to_m),)
 
 
 def _soil_test(plan: Plan) -> tuple[Said, ...]:

@@ -118,6 +118,7 @@ def _station(one: Dug, read: ReadCheck) -> dict[str, Any]:
         "invert": rounded(one.invert_m / units.length_m),
         "planned_invert": rounded(one.planned_m / units.length_m),
         "cover": rounded(one.cover_m / units.depth_m),
+        "fill": rounded(one.fill_m / units.depth_m),
         "standing_water": rounded(one.water_m / units.depth_m),
         "change": rounded(one.change_m / units.depth_m),
         "to_the_line": rounded(-one.off_m / units.depth_m),

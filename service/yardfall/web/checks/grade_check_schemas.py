@@ -115,6 +115,7 @@ class DugAnswer(ma.Schema):
     invert = number()
     planned_invert = number()
     cover = number()
+    fill = number()
     standing_water = number()
     change = number()
     to_the_line = number()
