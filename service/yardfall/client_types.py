@@ -260,6 +260,7 @@ class NextStation(TypedDict):
     depth: float
     line_to_bottom: float | None
     rod: float | None
+    fill: float
     sentence: str
 
 

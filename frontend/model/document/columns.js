@@ -45,6 +45,7 @@ const NEEDED = {
   spots: ["x", "y", "z"],
   over_raster: ["at", "down"],
   crossings: ["at", "what", "top_depth", "size", "clearance"],
+  fills: ["from", "to", "depth"],
   known: ["name", "elevation"],
   branch_readings: ["at", "down"],
   branch_shots: ["sight", "rod"],

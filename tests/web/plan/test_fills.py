@@ -130,7 +130,11 @@ def test_the_trench_check_counts_it(client: FlaskClient) -> None:
     asked = body(FILL)
     depth = plan(client, asked)["start"]["dig_depth"]
     check = {"plan": asked, "as_dug": [{"at": 0, "depth": depth}]}
-    (station,) = client.post("/api/v1/grade-check", json=check).json["stations"]
+    found = client.post("/api/v1/grade-check", json=check).json
+    assert {one["at"]: one["fill"] for one in found["to_read"]} | {10: 4, 20: 0} == {
+        10: 4, 20: 0, 50: 0, 100: 0,
+    }  # fmt: skip
+    (station,) = found["stations"]
     assert station["state"] == "within"
     assert station["cover"] == pytest.approx(6)
     assert station["fill"] == 4

@@ -50,7 +50,9 @@ def fill_words(fill: Fill, units: UnitSystem) -> dict[str, str]:
     labels = (units.station_label(at_m) for at_m in fill.corners_m)
     volume = max(fill.volume_m3 / units.volume_m3, LEAST_VOLUME)
     return dict(zip(names, labels, strict=True)) | {
-        "depth": units.depth_text(fill.depth_m),
+        "depth": units.fine_text(fill.depth_m)
+        if units.is_fine(fill.depth_m)
+        else units.depth_text(fill.depth_m),
         "width": units.length_text(fill.width_m),
         "volume": f"{plain_number(volume, 1)} {NAMES[units.name]['volume']}",
     }

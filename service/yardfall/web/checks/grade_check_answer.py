@@ -225,6 +225,7 @@ def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
         if one.line_to_bottom_m is None
         else rounded(one.line_to_bottom_m / units.depth_m),
         "rod": rod,
+        "fill": rounded(float(check.design.limits.fill_m(np.array([one.at_m]))[0]) / units.depth_m),
         "marks": {"depth": depth, "line_to_bottom": line, "rod": rod_mark},
         "sentence": say(f"grade_check.{way}.{check.on}", label=label, measure=measure),
     }

@@ -220,6 +220,7 @@ class WantedAnswer(ma.Schema):
     depth = number()
     line_to_bottom = number(nullable=True)
     rod = number(nullable=True)
+    fill = number()
     marks = part(WantedTexts)
     sentence = words()
 

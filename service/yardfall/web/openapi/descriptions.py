@@ -306,6 +306,7 @@ FIELDS: Final[dict[str, dict[str, str]]] = {
     "Change": {"change": "Negative: to take off; positive: to fill; {depth}."},
     "Work": {"volume": "Bank measure; {volume}."},
     "WantedAnswer": {
+        "fill": "Soil to be laid on the ground there, once the trench is closed; {depth}.",
         "depth": "From the ground down to the surface `on`; {depth}.",
         "line_to_bottom": "From the level line down to the surface `on`; {depth}.",
         "rod": "What the rod should read on the surface `on`, in `rod_unit`.",
