@@ -21,6 +21,7 @@ export const SHEETS = {
     size: "depth",
     clearance: "depth",
     pass: "choice",
+    exposed: "choice",
   },
   known: { name: "text", elevation: "elevation" },
   old_points: {

@@ -10,7 +10,12 @@ const more = (plan, sheet, rows) => ({ ...plan, [sheet]: { rows: [...plan[sheet]
 
 // The plan with the inlets, crossings, openings, covers and soil to lay of the main line (`key` "") or a branch.
 export function withThingsOn(plan, { inflows = [], crossings = [], covers = [], fills = [], head: { openings = [] } = {} }, key) {
-  const things = { inflows, crossings: crossings.map((row) => ({ pass: "either", ...row })), openings, fills };
+  const things = {
+    inflows,
+    crossings: crossings.map((row) => ({ pass: "either", ...row, exposed: row.exposed ? "yes" : "" })),
+    openings,
+    fills,
+  };
   const next = Object.entries(things).reduce(
     (now, [sheet, list]) =>
       more(

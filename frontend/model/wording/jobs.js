@@ -143,6 +143,7 @@ const CALLED = {
   "accuracy/sigma": ["Accuracy, own figure", "depth"],
   "crossings/*/top_depth": ["Crossing, depth to its top", "depth"],
   "crossings/*/what": ["Crossing"],
+  "crossings/*/exposed": ["Crossing exposed by hand"],
   "ground/known/*/elevation": ["Known point", "elevation"],
   joins_at: ["Where it joins", "distance"],
   drop: ["Comes in higher by", "depth"],

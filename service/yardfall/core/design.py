@@ -248,7 +248,8 @@ class Limits:
 class Crossing:
     """Something the pipe must pass: its top `top_depth_m` below the ground, `size_m` high.
 
-    The pipe's outside keeps `clearance_m` from it, as separations are stated.
+    The pipe's outside keeps `clearance_m` from it, as separations are stated. `exposed`: it was dug
+    up by hand and its depth measured there, so that it is no longer as its marks or papers say.
     """
 
     at_m: float
@@ -257,6 +258,7 @@ class Crossing:
     size_m: float
     clearance_m: float
     passing: Literal["over", "under", "either"] = "either"
+    exposed: bool = False
 
     def lowest_over_m(self, ground_m: float, section: Section) -> float:
         """Lowest invert that passes over it; the trench does not cut into it."""

@@ -69,6 +69,8 @@ TEXTS: Final[dict[str, str]] = {
     # Crossings, what to keep out of, and the lot.
     "passes.over": "over it, {clearance} clear",
     "passes.under": "under it, {clearance} clear",
+    "top.given": "{depth}",
+    "top.measured": "{depth}, exposed and measured",
     "fills": "Dig by the table: its depths count from the ground as it lies, not from this soil. "
     "Until it is laid the pipe has too little over it. Keep it below the siding, sloping away from "
     "the house.",

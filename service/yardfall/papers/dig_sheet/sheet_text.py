@@ -289,7 +289,10 @@ def _crossings(answer: Any, units: UnitSystem) -> Table:
                 crossing["what"],
                 crossing["label"],
                 say("papers.stretch", from_=ends[0], to=ends[1]),
-                figures.depth_text(crossing["top_depth"], units),
+                say(
+                    f"papers.top.{'measured' if crossing.get('exposed') else 'given'}",
+                    depth=figures.depth_text(crossing["top_depth"], units),
+                ),
                 say(
                     f"papers.passes.{crossing['pass']}",
                     clearance=figures.depth_text(crossing["clearance"], units),

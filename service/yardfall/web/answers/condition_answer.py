@@ -65,18 +65,18 @@ def conditions_said(
     units: UnitSystem,
     backwater: Backwater | None = None,
 ) -> tuple[Said, ...]:
-    """What a line's yes rests on: what gave way, then the outlet and the water.
+    """What a line's yes rests on: soil to lay, what gave way, then the outlet and the water.
 
     `inlets` is the water at its inlets, `backwater` that at its outlet, where either is known.
     """
     if not plan.judged.decision.yes:
         return ()
     return (
+        *_filled(plan, units),  # first: its clause would read as part of another's
         *(_said(condition, plan, units) for condition in plan.conditions),
         *_even_slope(plan, units),
         *_end_open(plan, units),
         *_buried(plan, units),
-        *_filled(plan, units),
         *_soil_test(plan),
         *_well(plan, units),
         *_water(plan, inlets, units),
@@ -244,7 +244,7 @@ def _end_open(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
 
 def _buried(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
     """What the pipe passes is nowhere sure until it is seen: marks on the ground tell no depth."""
-    crossings = plan.design.crossings
+    crossings = [crossing for crossing in plan.design.crossings if not crossing.exposed]
     if not crossings:
         return ()
     first, last = (pick(crossings, key=lambda c: c.at_m) for pick in (min, max))

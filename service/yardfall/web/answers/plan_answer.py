@@ -121,6 +121,7 @@ def _line_answer(tree: Tree, read: ReadPlan, closed_m: float | None) -> dict[str
                 "top_depth": rounded(crossing.top_depth_m / depth_m),
                 "size": rounded(crossing.size_m / depth_m),
                 "clearance": rounded(crossing.clearance_m / depth_m),
+                "exposed": crossing.exposed,
             }
             for crossing, way in zip(plan.design.crossings, plan.decision.ways, strict=True)
         ],

@@ -8,6 +8,8 @@ from yardfall.web.openapi.answer_fields import number, words
 
 
 class CrossingAnswer(ma.Schema):
+    """Something buried that the line passes; `exposed`: dug up by hand and measured."""
+
     at = number()
     label = words()
     what = words()
@@ -15,6 +17,7 @@ class CrossingAnswer(ma.Schema):
     top_depth = number()
     size = number()
     clearance = number()
+    exposed = ma.fields.Boolean(required=True)
 
 
 class CoverAnswer(ma.Schema):

@@ -218,7 +218,10 @@ class PlanOutletBody(OutletBody):
 
 
 class CrossingBody(Strict):
-    """Something buried that the pipe must pass, by its depth at one station."""
+    """Something buried that the pipe must pass, by its depth at one station.
+
+    `exposed`: it was exposed by hand and its depth measured there; else the plan stays conditional.
+    """
 
     at = Number(0, MOST_LENGTH, required=True)
     what = Text(required=True)
@@ -228,6 +231,7 @@ class CrossingBody(Strict):
     pass_ = ma.fields.String(
         data_key="pass", load_default="either", validate=among("over", "under", "either")
     )
+    exposed = TrueOrFalse()
 
 
 class OpeningBody(Strict):
