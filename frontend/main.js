@@ -61,7 +61,7 @@ class Page {
     this.layout = new Layout(() => this.yardMap?.showAll());
     this.store = new PlanStore(localStorage);
     this.verdict = new Verdict();
-    this.verdict.show("none", "Loading…");
+    this.verdict.load();
     buildFiner();
     this.question = new Question();
     this.bases = new Bases(this.store);

@@ -10,6 +10,7 @@ import { ditchOf, drawBorne, drawDitch, drawThin, finishedOf } from "./cover.js"
 
 const EDGE = { left: 58, right: 32, top: 26, bottom: 46 };
 const LETTER_PX = 7;
+const GRIP_PX = 28; // a label so far below the pipe stays clear of what is taken hold of there
 const OUTLETS = {
   daylight: "daylight",
   pop_up: "pop-up lid",
@@ -190,7 +191,7 @@ function grades({ grade_runs: runs, profile, way }, frame) {
       const edges = i ? [line("grade-edge", frame.x(from), frame.y(bottomAt(from)) - 7, frame.x(from), frame.y(bottomAt(from)) + 7)] : [];
       if (!words) return edges;
       const middle = (from + to) / 2;
-      return [...edges, text("grade-label", frame.x(middle), frame.y(bottomAt(middle)) + 16, words)];
+      return [...edges, text("grade-label", frame.x(middle), Math.min(frame.y(bottomAt(middle)) + GRIP_PX, frame.floor + 4), words)];
     }),
   );
 }

@@ -42,6 +42,9 @@ export function wordsOf(place, { asked, away }) {
   return null;
 }
 
+// A reading as typed, with its unit once.
+export const withUnit = (typed, unit) => (/[a-z"'″′]/i.test(typed) ? typed : `${typed} ${unit}`);
+
 // Soil to lay on the ground at a place once the trench is closed.
 const soilAt = ({ station, wanted }) => (station ?? wanted)?.fill ?? 0;
 
@@ -69,7 +72,7 @@ export function placeList(places, now, { way, unit, units, asked, away, onTake }
           h(
             "span",
             { class: "trench-read" },
-            place.entry ? `reads ${place.entry.typed} ${place.entry.unit}` : "not read yet",
+            place.entry ? `reads ${withUnit(place.entry.typed, place.entry.unit)}` : "not read yet",
             beside && h("small", null, beside),
             soilAt(place) > 0 && h("small", null, `then ${depthText(soilAt(place), units)} of soil to lay on it`),
           ),
