@@ -221,7 +221,7 @@ function stations(plan, frame) {
   const { upstream, downstream } = plan.answer.pinch;
   const first = plan.stations.flatMap((s, i) => ([upstream, downstream].includes(s.at) ? [i] : []));
   const widest = Math.max(...plan.stations.map((station) => station.label.length));
-  const named = new Set(spacedLabels(places, widest * LETTER_PX + 8, [0, places.length - 1, ...first]));
+  const named = new Set(spacedLabels(places, widest * LETTER_PX + 14, [0, places.length - 1, ...first]));
   return svg(
     "g",
     null,

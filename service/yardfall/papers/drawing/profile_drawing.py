@@ -55,6 +55,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     s_at = line.at
     s_x = across(s_at)
     s_ground = down(np.interp(s_at, at, ground))
+    s_label = s_ground if finished is None else down(np.interp(s_at, at, finished))
     s_bottom = down(np.interp(s_at, at, bottom))
     for x, y0, y1 in zip(s_x.tolist(), s_ground.tolist(), s_bottom.tolist(), strict=True):
         drawing.line([(x, y0), (x, y1)], 0.8)
@@ -74,7 +75,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
         station, x = stations[i], float(s_x[i])
         drawing.label(
             x,
-            float(s_ground[i]) - 6,
+            float(s_label[i]) - 6,
             "no dig" if (mark := dig(station, units)[0]) == "none" else f"dig {mark}",
             9,
             anchor="middle",
