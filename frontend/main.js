@@ -25,7 +25,7 @@ import { buildFiner } from "./view/form/advanced.js";
 import { branchKind } from "./view/form/branches.js";
 import { Choices } from "./view/form/choices.js";
 import { coverKind } from "./view/form/covers.js";
-import { CROSSINGS } from "./view/form/crossings.js";
+import { CROSSINGS, FILLS } from "./view/form/crossings.js";
 import { YardSheet } from "./view/form/field_entry.js";
 import { Form } from "./view/form/form.js";
 import { Sheets } from "./view/form/ground_tables.js";
@@ -61,7 +61,7 @@ class Page {
     this.layout = new Layout(() => this.yardMap?.showAll());
     this.store = new PlanStore(localStorage);
     this.verdict = new Verdict();
-    this.verdict.show("none", "Loading…");
+    this.verdict.load();
     buildFiner();
     this.question = new Question();
     this.bases = new Bases(this.store);
@@ -105,6 +105,7 @@ class Page {
     this.things = {
       crossings: new ThingList(this.store, this.form, CROSSINGS),
       covers: new ThingList(this.store, this.form, coverKind(this.store, { planeOf, onMove: (id) => this.#corners(id) })),
+      fills: new ThingList(this.store, this.form, FILLS),
       inflows: new ThingList(this.store, this.form, INFLOWS),
       branches: new ThingList(this.store, this.form, branchKind(this.store)),
       openings: new ThingList(this.store, this.form, OPENINGS),

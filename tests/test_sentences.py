@@ -41,6 +41,7 @@ NO_ANSWERS = {
     "web/http/api.py": "refusals, and the contract",
     "web/http/parsing.py": "refusals",
     "web/openapi/security.py": "what the contract says of keys",
+    "web/openapi/fill_descriptions.py": "what the contract says of fields",
     "web/openapi/ground_descriptions.py": "what the contract says of fields",
     "web/openapi/units.py": "what the contract says of measures",
     "web/openapi/field_words.py": "what the contract says of fields",

@@ -45,6 +45,13 @@ function nameOf(response) {
   return full ? decodeURIComponent(full) : /filename="([^"]+)"/.exec(told)?.[1];
 }
 
+// Whether the planner is still making itself ready, as it does once after it was installed.
+export const isGettingReady = () =>
+  fetch("/api/v1/health").then(
+    async (response) => (await response.json()).getting_ready,
+    () => false,
+  );
+
 export async function fetchDemo() {
   const response = await fetch("/demo.json");
   if (!response.ok) throw new Error(`/demo.json answered ${response.status}`);

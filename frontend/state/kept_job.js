@@ -3,7 +3,6 @@
 
 import { BLANK, blankDocument, completed, isLocal } from "../model/document/document.js";
 import { onBase } from "../model/document/shapes.js";
-import { opened } from "../model/load/load.js";
 import { withPaper } from "../model/request/paper.js";
 import { buildRequest } from "../model/request/request.js";
 import { fingerprint } from "../model/wording/jobs.js";
@@ -83,16 +82,17 @@ export class KeptJob {
 
   // Put a kept revision in the plan's place; undo brings back what was there. Answers what of it
   // is gone, in a sentence, or null. `latest` is its job's newest revision.
-  open(latest, revision = latest) {
-    const { plan, lack } = this.#planOf(revision);
+  async open(latest, revision = latest) {
+    const { plan, lack } = await this.#planOf(revision);
     const [mark, isLatest] = [fingerprint(plan), revision.revision === latest.revision];
     this.#keep(latest, isLatest && !lack ? mark : "", isLatest ? null : { revision: revision.revision, mark });
     this.store.edit(() => ({ ...plan, job: latest.id }));
     return lack;
   }
 
-  #planOf({ form, request }) {
+  async #planOf({ form, request }) {
     if (!form?.plan) {
+      const { opened } = await import("../model/load/load.js"); // needed for other software's jobs alone
       const { plan, left } = opened(request, (id) => this.bases.get(id));
       const lack = left.length ? `Other software kept this job, and this form has no place for: ${left.join("; ")}.` : null;
       return { plan, lack };

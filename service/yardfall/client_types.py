@@ -58,7 +58,10 @@ class Marks(TypedDict):
 
 
 class Station(TypedDict):
-    """A checkpoint to dig by; None for what is measured from ground that is not known."""
+    """A checkpoint to dig by; None for what is measured from ground that is not known.
+
+    `fill` is soil to be laid there, which `cover` counts and `dig_depth` does not.
+    """
 
     at: float
     label: str
@@ -69,6 +72,7 @@ class Station(TypedDict):
     line_to_bottom: float | None
     rod_at_bottom: float | None
     grade_percent: float
+    fill: float
     marks: Marks
 
 
@@ -191,12 +195,24 @@ class GroundSource(TypedDict):
     text: str
 
 
+class Fill(TypedDict):
+    """Soil to be laid on the ground over a stretch; `text` says all of it."""
+
+    depth: float
+    full_from: float
+    full_to: float
+    to: float
+    volume: float
+    text: str
+
+
 class Plan(TypedDict):
     """POST /plan."""
 
     units: str
     length: float
     stations: list[Station]
+    fills: list[Fill]
     outlet: PlanOutlet
     grade_runs: list[GradeRun]
     answer: Answer
@@ -244,6 +260,7 @@ class NextStation(TypedDict):
     depth: float
     line_to_bottom: float | None
     rod: float | None
+    fill: float
     sentence: str
 
 

@@ -10,7 +10,7 @@ from runner import line_faults, spare_faults, table
 from truth import job
 from truth.hand_rule import Rule
 from truth.lines import spare_of_any_shape
-from yards import stated
+from yards import filled, stated
 
 
 def faults(body: dict[str, Any], service: Any, pipes: dict[str, Any]) -> list[str]:
@@ -33,5 +33,19 @@ def test_verdict_spare_and_line(units: str, service: Any, pipes: dict[str, Any])
     cases = []
     for i in range(60):
         body = stated(rng, units)
+        cases.append((f"{i}: {body}", faults(body, service, pipes)))
+    assert sum(not found for _, found in cases) == len(cases), table(cases)
+
+
+@pytest.mark.parametrize("units", ["us", "si"])
+def test_cover_counts_to_the_finished_ground(
+    units: str, service: Any, pipes: dict[str, Any]
+) -> None:
+    """Soil to be laid counts as cover, over a start told by its cover too; the trench's greatest
+    depth counts from the ground as it lies."""
+    rng = random.Random(78)
+    cases = []
+    for i in range(40):
+        body = filled(rng, units)
         cases.append((f"{i}: {body}", faults(body, service, pipes)))
     assert sum(not found for _, found in cases) == len(cases), table(cases)

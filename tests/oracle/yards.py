@@ -153,6 +153,22 @@ def stated(rng: random.Random, units: str) -> Body:
     return body
 
 
+def filled(rng: random.Random, units: str) -> Body:
+    """A plan with every limit stated, and soil to be laid on the start, before the end, or both."""
+    body = stated(rng, units)
+    length, unit = body["route"]["length"], 1 if units == "us" else 25
+    fills = []
+    if rng.random() < 0.7:
+        full, end = sorted(round(rng.uniform(0.05, 0.6) * length, 2) for _ in range(2))
+        fills.append({"from": 0, "full_from": 0, "full_to": full, "to": end + 0.01})
+    if not fills or rng.random() < 0.7:
+        corners = sorted(round(rng.uniform(0.05, 0.95) * length, 2) for _ in range(4))
+        names = ("from", "full_from", "full_to", "to")
+        fills.append(dict(zip(names, corners, strict=True)) | {"to": corners[-1] + 0.01})
+    body["fills"] = [fill | {"depth": rng.randint(1, 10) * unit} for fill in fills]
+    return body
+
+
 KINDS = ("elevations", "level_line", "slopes", "rod", "spots")
 
 

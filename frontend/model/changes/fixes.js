@@ -2,7 +2,7 @@
 import { isBlankRow, isFinishedRow } from "../document/columns.js";
 import { lineOf, unitAt, withChoice, withLine, withValue } from "../document/document.js";
 import { cutAt, distances } from "../geometry/polyline.js";
-import { listText, text } from "../load/typed.js";
+import { listText, rowOf, text } from "../load/typed.js";
 import { readEntry } from "../units/entry.js";
 import { plain, stationLabel } from "../units/units.js";
 
@@ -46,6 +46,8 @@ function withPart(plan, part, members) {
       return withOutlet(plan, members);
     case "crossings":
       return withCrossings(plan, members);
+    case "fills":
+      return withFills(plan, members);
     case "ground":
       return withReadings(plan, members);
     case "stations":
@@ -82,6 +84,19 @@ function withCrossings(plan, sent) {
     return one ? [{ ...row, pass: one.pass ?? row.pass }] : [];
   });
   return withValue(plan, "crossings.rows", rows);
+}
+
+// The soil to lay on the main line that the fix holds: what was typed stays as it was.
+function withFills(plan, sent) {
+  const is = (row, name, value) => Math.abs(readEntry(row[name], unitAt(plan, `fills.rows.0.${name}`)).value - value) < 1e-6;
+  const left = [...sent];
+  const rows = plan.fills.rows.filter((row) => {
+    if (row.on !== "" || !isFinishedRow("fills", row)) return true;
+    const i = left.findIndex((fill) => ["from", "to", "depth"].every((name) => is(row, name, fill[name])));
+    if (i >= 0) left.splice(i, 1);
+    return i >= 0;
+  });
+  return withValue(plan, "fills.rows", [...rows, ...left.map((fill) => rowOf("fills", fill))]);
 }
 
 // Readings that changed are typed anew; the others stand as they were typed.

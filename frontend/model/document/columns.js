@@ -21,6 +21,7 @@ export const SHEETS = {
     size: "depth",
     clearance: "depth",
     pass: "choice",
+    exposed: "choice",
   },
   known: { name: "text", elevation: "elevation" },
   old_points: {
@@ -45,6 +46,7 @@ const NEEDED = {
   spots: ["x", "y", "z"],
   over_raster: ["at", "down"],
   crossings: ["at", "what", "top_depth", "size", "clearance"],
+  fills: ["from", "to", "depth"],
   known: ["name", "elevation"],
   branch_readings: ["at", "down"],
   branch_shots: ["sight", "rod"],

@@ -123,7 +123,7 @@ export function completed(plan) {
   });
   const whole = Object.fromEntries(parts);
   const branches = whole.branches.rows.map((row) => ({ ...blankBranch(kept.units), ...row }));
-  const crossings = whole.crossings.rows.map((row) => ({ on: "", ...row }));
+  const crossings = whole.crossings.rows.map((row) => ({ on: "", exposed: "", ...row }));
   const covers = whole.covers.rows.map((row) => ({ ...blankCover(), ...row }));
   const { known, ...rod } = whole.rod; // before there was a list, a book could close on one point
   const rows = known && !isBlank(known.name) ? [known] : whole.known.rows;
@@ -254,6 +254,7 @@ export function withCrossing(plan, { at = "", on = "" } = {}) {
     size: us ? "1" : "25",
     clearance: us ? "6" : "150",
     pass: "either",
+    exposed: "",
   };
   return withValue(plan, "crossings.rows", [...plan.crossings.rows, row]);
 }

@@ -23,6 +23,7 @@ export const DRAWN_SHEETS = {
   ...BRANCH_SHEETS,
   openings: { what: "text", elevation: "elevation", at: "distance", on: "choice" },
   covers: { what: "text", cover: "depth", wheels: "choice", run: "choice", on: "choice", from: "distance", to: "distance" },
+  fills: { on: "choice", from: "distance", to: "distance", depth: "depth", full_from: "distance", full_to: "distance", width: "distance" },
   storms: { rain_depth: "depth", duration: "minutes" },
 };
 
@@ -63,6 +64,7 @@ export function drawnParts() {
     ...Object.fromEntries(Object.keys(BRANCH_SHEETS).map((sheet) => [sheet, { rows: [] }])),
     openings: { rows: [] },
     covers: { rows: [] },
+    fills: { rows: [] },
     storms: { rows: [] },
     head: blank("head"),
     pump_leg: blank("pump_leg"),
@@ -118,6 +120,12 @@ export const withStorm = (plan) => added(plan, "storms", { rain_depth: "", durat
 export const stormLacks = (row) => ["rain_depth", "duration"].filter((name) => isBlank(row[name]));
 
 export const withOpening = (plan) => added(plan, "openings", { what: "", elevation: "", at: "", on: "" });
+
+// One more stretch of soil to be laid, from the start where there is none yet.
+export const withFill = (plan) => {
+  const blank = Object.fromEntries(Object.keys(DRAWN_SHEETS.fills).map((name) => [name, ""]));
+  return added(plan, "fills", { ...blank, from: plan.fills.rows.length ? "" : "0" });
+};
 
 // A stretch that asks for a cover of its own: by its stations on a line, or (`run` drawn) wherever
 // a line runs through an area of the map, whose ring is kept for each base.
@@ -198,6 +206,7 @@ export function withoutBranch(plan, key) {
     inflows: kept("inflows", "on"),
     openings: kept("openings", "on"),
     covers: kept("covers", "on"),
+    fills: kept("fills", "on"),
   };
 }
 

@@ -217,7 +217,7 @@ export function onBase(plan, base, carry) {
 }
 
 // What lies along the lines of one base by its stations, and on no other's.
-const ALONG = ["crossings", "covers", "branches", ...Object.keys(BRANCH_SHEETS), "inflows", "openings", "over_raster"];
+const ALONG = ["crossings", "covers", "fills", "branches", ...Object.keys(BRANCH_SHEETS), "inflows", "openings", "over_raster"];
 const alongOf = (plan) => Object.fromEntries(ALONG.map((name) => [name, plan[name]]));
 
 // `next` is the plan on another base, to which nothing was carried: what lay along the old base's lines

@@ -9,16 +9,17 @@ const SAME = 0.05; // in the small unit of US plans: less is not seen on a tape
 // left. `groundAfter` is null where no soil is moved, `moved` tells whether the pipe lies elsewhere.
 export function profileChange(before, after) {
   const [a, b] = [before.profile, after.profile];
-  const levels = [a.ground, a.bottom, b.ground, b.bottom].flat();
+  const [groundBefore, groundAfter] = [a, b].map(({ ground, finished }) => (finished?.length ? finished : ground));
+  const levels = [groundBefore, a.bottom, groundAfter, b.bottom].flat();
   const [high, low] = [Math.max(...levels), Math.min(...levels)];
   const far = Math.max(a.at.at(-1), b.at.at(-1));
   const share = (at, level) => [at / far, high > low ? (high - level) / (high - low) : 0.5];
   const row = ({ at }, values) => at.map((place, i) => share(place, values[i]));
   const small = before.units === "us" ? 1 : 25;
-  const soil = after.profile.at.some((at, i) => Math.abs(levelAt(a, a.ground, at) - b.ground[i]) * smallOf(before) > SAME * small);
+  const soil = after.profile.at.some((at, i) => Math.abs(levelAt(a, groundBefore, at) - groundAfter[i]) * smallOf(before) > SAME * small);
   return {
-    ground: row(a, a.ground),
-    groundAfter: soil ? row(b, b.ground) : null,
+    ground: row(a, groundBefore),
+    groundAfter: soil ? row(b, groundAfter) : null,
     before: row(a, a.bottom),
     after: row(b, b.bottom),
     moved: farthest(before, after) > SAME * small,

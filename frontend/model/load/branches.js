@@ -8,9 +8,14 @@ import { listText, rowOf, text, textsOf } from "./typed.js";
 
 const more = (plan, sheet, rows) => ({ ...plan, [sheet]: { rows: [...plan[sheet].rows, ...rows] } });
 
-// The plan with the inlets, crossings, openings and covers of the main line (`key` "") or a branch.
-export function withThingsOn(plan, { inflows = [], crossings = [], covers = [], head: { openings = [] } = {} }, key) {
-  const things = { inflows, crossings: crossings.map((row) => ({ pass: "either", ...row })), openings };
+// The plan with the inlets, crossings, openings, covers and soil to lay of the main line (`key` "") or a branch.
+export function withThingsOn(plan, { inflows = [], crossings = [], covers = [], fills = [], head: { openings = [] } = {} }, key) {
+  const things = {
+    inflows,
+    crossings: crossings.map((row) => ({ pass: "either", ...row, exposed: row.exposed ? "yes" : "" })),
+    openings,
+    fills,
+  };
   const next = Object.entries(things).reduce(
     (now, [sheet, list]) =>
       more(

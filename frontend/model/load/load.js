@@ -46,7 +46,11 @@ function plain({ branches, ...request }, units = request.units) {
     name,
     Object.fromEntries(Object.entries(told[name] ?? {}).filter(([key, value]) => usual[key] !== value)),
   ]);
-  const crossings = (request.crossings ?? []).map(({ pass, ...crossing }) => (pass === "either" ? crossing : { ...crossing, pass }));
+  const crossings = (request.crossings ?? []).map(({ pass, exposed, ...crossing }) => ({
+    ...crossing,
+    ...(pass !== "either" && { pass }),
+    ...(exposed && { exposed }),
+  }));
   return {
     ...told,
     ...Object.fromEntries(parts),

@@ -231,6 +231,7 @@ export function withRoute(plan, { line, plan_request: planned }) {
       grade: { ...plan.grade, ...bends },
       limits: { ...plan.limits, ...deepest },
       crossings: { rows: [] },
+      fills: { rows: [] },
       over_raster: blankDocument().over_raster,
       covers: { rows: plan.covers.rows.filter((row) => row.run === "drawn" || row.on) },
     },

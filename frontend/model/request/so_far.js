@@ -5,7 +5,7 @@ import { isBlank } from "../units/entry.js";
 import { stationLabel } from "../units/units.js";
 
 const READ_ALONG = ["level_line", "rod", "elevations"];
-const PLACED = ["crossings", "inflows", "covers", "branches"];
+const PLACED = ["crossings", "inflows", "covers", "fills", "branches"];
 
 // {body, words}: the request for the run as far as it was read, where its length was typed and reads
 // further; `words` lead in the sentence of its answer, null where all is in.

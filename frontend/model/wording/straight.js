@@ -6,10 +6,10 @@ export const HERE = "Checked on this phone; the planner checks it again when it 
 
 const NAMED = 3;
 const PLAIN = {
-  shave: (label, mark) => `${label} shave ${mark}`,
-  fill: (label, mark) => `${label} fill ${mark}`,
-  lower: (label, mark) => `${label} lower ${mark}`,
-  raise: (label, mark) => `${label} raise ${mark}`,
+  shave: (label, mark) => `shave ${mark} at ${label}`,
+  fill: (label, mark) => `fill ${mark} at ${label}`,
+  lower: (label, mark) => `lower ${mark} at ${label}`,
+  raise: (label, mark) => `raise ${mark} at ${label}`,
 };
 const WORK = {
   shave: (mark) => `shave ${mark}`,

@@ -111,10 +111,7 @@ export class Answers {
     this.#asked = asked;
     this.pictures.stop();
     this.live.ask(body, { flowing: origin === "drag" });
-    setTimeout(() => {
-      const slow = this.live.pending && this.#asked === asked;
-      if (slow && byId("standing").hidden) this.page.verdict.stand("Working…");
-    }, SLOW_MS);
+    setTimeout(() => this.page.verdict.work(() => this.live.pending && this.#asked === asked), SLOW_MS);
   }
 
   // With no answer yet, the last one that the browser kept stands in.

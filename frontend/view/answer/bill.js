@@ -149,6 +149,11 @@ function rowsOf(bill, units) {
       `${number(bill.spoil.haul)} ${volume} loose to haul off, ${number(bill.spoil.backfill)} ${volume} goes back`,
       bill.spoil.basis,
     ],
+    bill.fill && [
+      "Soil to lay",
+      `${number(bill.fill.volume)} ${volume} in place: ${number(bill.fill.from_spoil)} ${volume} loose from the trench, ${number(bill.fill.bring)} ${volume} to bring`,
+      bill.fill.basis,
+    ],
     [
       "Pipe to buy",
       `${counted(pipe.pieces, `${pipe.form}s`)} of ${number(pipe.piece_length)} ${length}, for ${number(pipe.laid)} ${length} laid`,

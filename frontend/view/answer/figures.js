@@ -3,7 +3,7 @@ import { byId, h } from "../dom.js";
 import { bringUp, reveal } from "../layout.js";
 
 const STATION = String.raw`\d+\+\d+(?:\.\d+)?`;
-const FIGURE = new RegExp(String.raw`(${STATION}|\d[\d.,]* (?:in|ft|mm|m|%)(?![\w²³]))`);
+const FIGURE = new RegExp(String.raw`(${STATION}|\d[\d.,]*(?:(?: \d+)?/\d+)? (?:in|ft|mm|m|%)(?![\w²³]))`);
 const POINTED = "pointed";
 
 // A sentence as nodes: words, and a button for each figure in it.

@@ -49,5 +49,8 @@ export function fixParts({ answer, units, warnings }, mend, picture, heading) {
   ];
 }
 
-const spareWords = (spare, units) =>
-  spare === null ? "(then nothing limits how deep it may lie)" : `(leaves at least ${depthText(spare, units)} to spare)`;
+function spareWords(spare, units) {
+  if (spare === null) return "(then nothing limits how deep it may lie)";
+  const told = depthText(spare, units);
+  return told.startsWith("0 ") ? "(just enough)" : `(leaves at least ${told} to spare)`;
+}

@@ -103,7 +103,7 @@ const levels = (units, grade) => [
   grade,
 ];
 
-function columnsOf({ units, way, ground_known: known }, kind, rodUnit) {
+function columnsOf({ units, way, fills, ground_known: known }, kind, rodUnit) {
   const depth = unitOf("depth", units);
   const shallow = { head: "Cover", unit: depth, cell: (s) => ({ main: coverCell(s.cover, units) }) };
   const grade = isPercent(way)
@@ -123,7 +123,8 @@ function columnsOf({ units, way, ground_known: known }, kind, rodUnit) {
     },
   };
   const read = (READ_DOWN[kind] ?? readElevation)(units, depth, rodUnit);
-  return [{ head: "Station" }, read[0], dig, ...read.slice(1), shallow, grade];
+  const lay = { head: "Soil to lay", unit: depth, cell: (s) => ({ main: s.fill ? tapeText(s.fill, depth) : "–" }) };
+  return [{ head: "Station" }, read[0], dig, ...read.slice(1), ...(fills?.length ? [lay] : []), shallow, grade];
 }
 
 // What is read at a station: on the ground and, where it is read down from a level, at the

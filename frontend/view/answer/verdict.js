@@ -1,4 +1,5 @@
 // The verdict strip: a sign, one sentence, how the answer stands, and the next step.
+import { isGettingReady } from "../../api/planner.js";
 import { byId, h, say, svg } from "../dom.js";
 import { withFigures } from "./figures.js";
 
@@ -13,6 +14,8 @@ const FRAMES = { yes: "circle", conditional: "square", no: "octagon", too_close:
 
 const WORDS = { yes: "yes", conditional: "yes, on conditions", no: "no", too_close: "too close to call", none: "none yet" };
 
+const LOADING = "Loading…";
+const GETTING_READY = "The planner is getting ready, as it does once after it was installed. The first answer takes up to a minute.";
 const LONG = 70;
 const TIGHT = 110;
 
@@ -32,6 +35,11 @@ export class Verdict {
       else frame.removeAttribute("tabindex");
     });
     for (const part of [frame, this.sentence, this.standing]) fits.observe(part);
+  }
+
+  // Before anything is known.
+  load() {
+    this.show("none", LOADING);
   }
 
   // `verdict` is yes, conditional, no, too_close or none; `press(figure)` leads to where a figure of the
@@ -62,6 +70,13 @@ export class Verdict {
     byId("result").classList.toggle("old", Boolean(text));
     byId("conditions").classList.toggle("old", Boolean(text));
     byId("conditions").inert = Boolean(text);
+  }
+
+  // That the planner is at work, while `slow()`; before its first answer, what may hold it up.
+  async work(slow) {
+    if (!slow() || !this.standing.hidden) return;
+    if (this.sentence.textContent !== LOADING) this.stand("Working…");
+    else if ((await isGettingReady()) && slow()) this.show("none", GETTING_READY);
   }
 
   #tellYard(sentence, standing) {

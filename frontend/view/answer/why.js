@@ -162,7 +162,9 @@ export function showAssumptions(answer, change) {
           h(
             "b",
             null,
-            assumed.pointer.endsWith("/grade/min_percent") ? gradeText(assumed.value, way) : `${plain(assumed.value, 2)} ${assumed.unit}`,
+            assumed.pointer.endsWith("/grade/min_percent")
+              ? gradeText(assumed.value, way)
+              : `${plain(assumed.value, assumed.unit === "mm" ? 0 : 2)} ${assumed.unit}`,
           ),
           notes.mark(assumed.source),
         ),

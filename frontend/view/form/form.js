@@ -110,14 +110,15 @@ export class Form {
     }
   }
 
-  // A select or one radio of a choice.
+  // A select, one radio of a choice, or a tick, which is "yes" or nothing.
   bindChoice(choice) {
     const path = choice.dataset.choice;
     const error = choice.type === "radio" ? null : errorSlot(`${choice.id}-error`);
     if (error) choice.after(error);
     this.#choices.set(path, [...(this.#choices.get(path) ?? []), { choice, error }]);
     choice.addEventListener("change", () => {
-      this.store.edit((plan) => withChoice(plan, path, choice.value));
+      const value = choice.type === "checkbox" ? (choice.checked ? "yes" : "") : choice.value;
+      this.store.edit((plan) => withChoice(plan, path, value));
     });
   }
 
@@ -148,7 +149,8 @@ export class Form {
     for (const [path, options] of this.#choices) {
       const value = valueAt(plan, path);
       for (const { choice } of options) {
-        if (choice.type === "radio") choice.checked = choice.value === value;
+        if (choice.type === "checkbox") choice.checked = value === "yes";
+        else if (choice.type === "radio") choice.checked = choice.value === value;
         else if (choice.value !== value) choice.value = value;
       }
     }

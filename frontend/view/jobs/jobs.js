@@ -27,6 +27,7 @@ export class Jobs {
     this.job = new KeptJob({ store, bases, demo, calls: this.calls, storage: localStorage });
     this.#build(top);
     store.watch(() => {
+      this.said.hidden = true; // what was told is past with the next change
       this.#timer ??= setTimeout(() => this.show(), LOOK_AFTER_MS);
     });
     const opening = this.#follow();
@@ -306,8 +307,8 @@ export class Jobs {
     return choice === "open";
   }
 
-  #opened(latest, revision = latest, words = openWords) {
-    const lack = this.job.open(latest, revision);
+  async #opened(latest, revision = latest, words = openWords) {
+    const lack = await this.job.open(latest, revision);
     const earlier =
       revision.revision < latest.revision
         ? `This is revision ${revision.revision} of ${latest.revision}. Saved, it becomes revision ${latest.revision + 1}. `

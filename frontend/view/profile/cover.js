@@ -12,6 +12,9 @@ export const ditchOf = ({ outlet }) => outlet.ditch ?? null;
 export const thinStretches = ({ answer }) =>
   (answer.conditions ?? []).filter(({ code }) => THIN.includes(code)).map(({ from_at: from, to_at: to }) => ({ from, to }));
 
+// The ground once the soil to lay is laid; as it lies where there is none.
+export const finishedOf = ({ profile }) => (profile.finished?.length ? profile.finished : profile.ground);
+
 const corners = (points) => points.map(([x, y]) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L");
 
 // A level at a station, between the points where it is known.
@@ -40,7 +43,7 @@ export function drawThin(plan, frame) {
   const { profile } = plan;
   const stretches = thinStretches(plan).map((stretch) => held(plan, stretch));
   if (!stretches.length) return null;
-  const ground = (at) => levelAt(profile, profile.ground, at);
+  const ground = (at) => levelAt(profile, finishedOf(plan), at);
   const top = (at) => Math.min(ground(at), levelAt(profile, profile.top, at));
   return svg(
     "g",
@@ -62,7 +65,7 @@ export function drawThin(plan, frame) {
 export function drawBorne(plan, frame) {
   const { profile, units } = plan;
   const small = units === "us" ? 12 : 1000;
-  const ground = (at) => levelAt(profile, profile.ground, at);
+  const ground = (at) => levelAt(profile, finishedOf(plan), at);
   return plan.covers
     .map(({ cover, what, ...ends }) => {
       const stretch = held(plan, ends);

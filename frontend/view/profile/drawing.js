@@ -6,10 +6,11 @@ import { gradeText, gradeWords } from "../../model/units/grade.js";
 import { plain, unitOf } from "../../model/units/units.js";
 import { digCell, isStrung } from "../../model/wording/depths.js";
 import { svg } from "../dom.js";
-import { ditchOf, drawBorne, drawDitch, drawThin } from "./cover.js";
+import { ditchOf, drawBorne, drawDitch, drawThin, finishedOf } from "./cover.js";
 
 const EDGE = { left: 58, right: 32, top: 26, bottom: 46 };
 const LETTER_PX = 7;
+const GRIP_PX = 28; // a label so far below the pipe stays clear of what is taken hold of there
 const OUTLETS = {
   daylight: "daylight",
   pop_up: "pop-up lid",
@@ -23,7 +24,7 @@ export function frameOf(plan, wide, tall) {
   const { at, ground, bottom } = plan.profile;
   const strings = plan.references.filter((line) => line.kind === "line");
   const levels = waterLine(plan)?.level ?? [];
-  const high = Math.max(...ground, ...plan.profile.top, ...strings.map((line) => line.elevation), ...levels);
+  const high = Math.max(...ground, ...finishedOf(plan), ...plan.profile.top, ...strings.map((line) => line.elevation), ...levels);
   const low = Math.min(...bottom, ...ground, ...plan.crossings.map((crossing) => lowest(crossing, plan)), ...levels);
   const length = at.at(-1) + (ditchOf(plan) ?? 0);
   const roomWide = wide - EDGE.left - EDGE.right;
@@ -68,6 +69,7 @@ export function drawProfile(plan, frame) {
   const below = profile.invert.map((z) => z - plan.pipe.wall / smallUnit);
   const points = (levels) => profile.at.map((at, i) => [frame.x(at), frame.y(levels[i])]);
   const ground = points(profile.ground);
+  const finished = points(finishedOf(plan));
   const floor = [
     [frame.x(profile.at.at(-1)), frame.floor + 8],
     [frame.x(0), frame.floor + 8],
@@ -76,13 +78,15 @@ export function drawProfile(plan, frame) {
     heights(plan, frame),
     area("soil", [...ground, ...floor]),
     area("trench", [...ground, ...points(profile.bottom).reverse()]),
-    area("cover", [...ground, ...points(profile.top).reverse()]),
+    area("cover", [...finished, ...points(profile.top).reverse()]),
+    area("fill", [...finished, ...ground.toReversed()]),
     drawThin(plan, frame),
     ...drawBorne(plan, frame),
     area("pipe", [...points(profile.top), ...points(below).reverse()]),
     path("trench-bottom", points(profile.bottom)),
     doubt(plan, points),
     path("ground", ground),
+    plan.fills?.length > 0 && path("finished", finished),
     drawDitch(plan, frame),
     water(plan, frame),
     ...frame.strings.map((line) => drawString(line, frame)),
@@ -187,7 +191,7 @@ function grades({ grade_runs: runs, profile, way }, frame) {
       const edges = i ? [line("grade-edge", frame.x(from), frame.y(bottomAt(from)) - 7, frame.x(from), frame.y(bottomAt(from)) + 7)] : [];
       if (!words) return edges;
       const middle = (from + to) / 2;
-      return [...edges, text("grade-label", frame.x(middle), frame.y(bottomAt(middle)) + 16, words)];
+      return [...edges, text("grade-label", frame.x(middle), Math.min(frame.y(bottomAt(middle)) + GRIP_PX, frame.floor + 4), words)];
     }),
   );
 }
@@ -217,7 +221,7 @@ function stations(plan, frame) {
   const { upstream, downstream } = plan.answer.pinch;
   const first = plan.stations.flatMap((s, i) => ([upstream, downstream].includes(s.at) ? [i] : []));
   const widest = Math.max(...plan.stations.map((station) => station.label.length));
-  const named = new Set(spacedLabels(places, widest * LETTER_PX + 8, [0, places.length - 1, ...first]));
+  const named = new Set(spacedLabels(places, widest * LETTER_PX + 14, [0, places.length - 1, ...first]));
   return svg(
     "g",
     null,
@@ -239,7 +243,8 @@ function ends(plan, frame) {
   const right = ditchOf(plan) ? frame.x(plan.profile.at.at(-1)) + EDGE.right - 2 : frame.wide - 2;
   const words = `outlet: ${OUTLETS[plan.outlet.kind]}`;
   const left = right - words.length * LETTER_PX;
-  const { at, ground } = plan.profile;
+  const { at } = plan.profile;
+  const ground = finishedOf(plan);
   const first = at.findIndex((distance) => frame.x(distance) >= left);
   const [a, b] = [at[Math.max(0, first - 1)], at[first]];
   const share = b > a ? (left - frame.x(a)) / (frame.x(b) - frame.x(a)) : 0;

@@ -57,6 +57,7 @@ export class Profile {
     byId("key-bedding").hidden = !hasBedding(this.#plan);
     byId("key-thin").hidden = !thinStretches(this.#plan).length;
     byId("key-borne").hidden = !this.#plan.covers.length;
+    byId("key-fill").hidden = !this.#plan.fills?.length;
     byId("key-ditch").hidden = !ditchOf(this.#plan);
     byId("key-water").hidden = !waterLine(this.#plan);
     this.#showMark();

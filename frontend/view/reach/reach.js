@@ -15,7 +15,7 @@ import { patterns, ReachMap } from "./map.js";
 import { ReachSetup } from "./setup.js";
 
 const OPEN = "Where can it come out?";
-const CLOSE = "Back to your line";
+const CLOSE = "Leave the search";
 const AWAY = "The planner cannot be reached. The search goes on by itself when it can.";
 
 export class Reach {

@@ -4,9 +4,7 @@ import { isToMend, SURFACES, shouldRead, WAYS } from "../../model/request/trench
 import { convertEntry, textOf } from "../../model/units/entry.js";
 import { h, say } from "../dom.js";
 import { nowBox, readingEntry } from "./frame.js";
-import { signOf, wordsOf } from "./parts.js";
-
-const HAS_UNIT = /[a-z"'″′]/i;
+import { signOf, withUnit, wordsOf } from "./parts.js";
 
 export class InHand {
   at = null; // the station in hand
@@ -99,7 +97,7 @@ export class InHand {
     say(this.skip, next ? `Go on to ${next.label}` : "");
     this.same.hidden = same === null;
     this.same.dataset.figure = same ?? "";
-    say(this.same, `Last reading: ${same}${HAS_UNIT.test(same) ? "" : ` ${unit}`}`);
+    say(this.same, `Last reading: ${withUnit(same ?? "", unit)}`);
     this.onward.hidden = !pipeIsNext;
     return this.#showField(place, { way, unit, asked });
   }

@@ -1,5 +1,6 @@
 // Parts of the check in the trench: signs, the list of stations, what is wrong between them.
 import { betweenWords, isChecked, offWords, outcome, shouldRead } from "../../model/request/trench.js";
+import { depthText } from "../../model/units/units.js";
 import { blockLists } from "../answer/level_blocks.js";
 import { h, svg } from "../dom.js";
 import { cautionList } from "../widgets/footnotes.js";
@@ -41,6 +42,12 @@ export function wordsOf(place, { asked, away }) {
   return null;
 }
 
+// A reading as typed, with its unit once.
+export const withUnit = (typed, unit) => (/[a-z"'″′]/i.test(typed) ? typed : `${typed} ${unit}`);
+
+// Soil to lay on the ground at a place once the trench is closed.
+const soilAt = ({ station, wanted }) => (station ?? wanted)?.fill ?? 0;
+
 // The places from the outlet up as buttons that take one up. `now` is the place to read.
 export function placeList(places, now, { way, unit, units, asked, away, onTake }) {
   return h(
@@ -65,8 +72,9 @@ export function placeList(places, now, { way, unit, units, asked, away, onTake }
           h(
             "span",
             { class: "trench-read" },
-            place.entry ? `reads ${place.entry.typed} ${place.entry.unit}` : "not read yet",
+            place.entry ? `reads ${withUnit(place.entry.typed, place.entry.unit)}` : "not read yet",
             beside && h("small", null, beside),
+            soilAt(place) > 0 && h("small", null, `then ${depthText(soilAt(place), units)} of soil to lay on it`),
           ),
           said && h("span", { class: `trench-state is-${said.sign}` }, signOf(said.sign), ` ${said.words}`),
         ),

@@ -3,6 +3,8 @@ import { unitAt } from "../../model/document/document.js";
 import { FRACTIONS, withFraction } from "../../model/units/fractions.js";
 import { h } from "../dom.js";
 
+const PRESS_MS = 300;
+
 export class FractionKeys {
   #input = null;
 
@@ -28,7 +30,9 @@ export class FractionKeys {
       const path = target.dataset?.path;
       const takesInches = path !== undefined && unitAt(store.plan, path) === "in";
       this.#input = takesInches ? target : null;
-      this.bar.hidden = !takesInches;
+      // A press elsewhere must not move away under the finger: its keys go once it is over.
+      if (!takesInches) setTimeout(() => (this.bar.hidden = this.#input === null), PRESS_MS);
+      else this.bar.hidden = false;
       if (takesInches) (target.closest(".table-frame, .measure") ?? target).after(this.bar);
     });
   }

@@ -8,7 +8,8 @@ export class ThingList {
   #drawn = null;
 
   // `kind` holds: sheet, host and addId (element ids), labels by column, add(plan) and
-  // remove(plan, i), title(i), fields(plan, row), options(plan, row, column) for choices, and,
+  // remove(plan, i), title(i), fields(plan, row), options(plan, row, column) for choices, `ticks` of which
+  // columns are yes or nothing, and,
   // if wanted, hints by column, lacks(plan, row) in words, more(plan, row, i), first (the column
   // that takes the focus), redrawn(plan, row): what beside the fields calls for a new drawing,
   // finer: {summary, parts(plan, row)}: further fields, folded away, as [heading, columns].
@@ -109,6 +110,12 @@ export class ThingList {
     const id = idOf(path);
     const quantity = SHEETS[sheet][name];
     const hint = hints[name] && h("p", { class: "hint", id: `${id}-hint` }, hints[name]);
+    if (this.kind.ticks?.includes(name)) {
+      const tick = h("input", { id, type: "checkbox", "data-choice": path });
+      const field = h("div", { class: "field tick-field" }, h("label", { for: id }, tick, labels[name]), hint);
+      this.form.bindChoice(tick);
+      return field;
+    }
     if (quantity === "choice") {
       const select = h("select", { id, "data-choice": path }, options(plan, row, name));
       const field = h("div", { class: "field" }, h("label", { for: id }, labels[name]), select, hint);

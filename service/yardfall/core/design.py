@@ -3,7 +3,10 @@
 g ground, z invert (lowest inside point), t wall, D outside diameter, b bedding:
 
     trench bottom = z − t − b      top of pipe = z − t + D
-    dig depth = g − (z − t − b)    cover = g − (z − t + D)
+    dig depth = g − (z − t − b)    cover = g + f − (z − t + D)
+
+with f the soil laid on the ground there (`core.fill`): what is dug counts from the ground as it
+lies, what lies over the pipe to the finished ground.
 """
 
 from __future__ import annotations
@@ -16,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from yardfall.core.arrays import Floats
+from yardfall.core.fill import Fill, fill_at
 from yardfall.core.pipes import Pipe
 from yardfall.core.usual import Open
 
@@ -65,6 +69,24 @@ class Design:
     def section(self) -> Section:
         """The pipe's section in the trench."""
         return Section(self.pipe.outside_m, self.pipe.wall_m, self.limits.bedding_m)
+
+    @property
+    def start_fill_m(self) -> float:
+        """Soil laid on the ground at the start."""
+        return float(self.limits.fill_m(np.zeros(1))[0])
+
+    def start_invert_m(self, ground_m: float) -> float:
+        """The stated start's invert over ground at `ground_m`, with the soil laid on it."""
+        return self.start.invert_m(ground_m, self.section, self.start_fill_m)
+
+    def start_highest_m(self, ground_m: float) -> float:
+        """The highest invert the start may be raised to, with the soil laid on it."""
+        return self.start.highest_m(ground_m, self.section, self.start_fill_m)
+
+    def cover_m(self, at_m: Floats, ground_m: Floats, invert_m: Floats) -> Floats:
+        """Soil over the pipe at stations (n,), counted to the finished ground."""
+        top_m = invert_m + self.section.above_invert_m
+        return ground_m + self.limits.fill_m(at_m) - top_m
 
 
 OutletKind = Literal["daylight", "pop_up", "curb", "dry_well", "tie_in"]
@@ -116,20 +138,21 @@ class Start:
     value_m: float
     shallowest_cover_m: float | None = None
 
-    def invert_m(self, ground_m: float, section: Section) -> float:
-        """The stated start's invert over ground at `ground_m`."""
+    def invert_m(self, ground_m: float, section: Section, fill_m: float = 0.0) -> float:
+        """The stated start's invert over ground at `ground_m` with `fill_m` of soil laid on it."""
         if self.by == "cover":
-            return float(section.invert_at_cover(ground_m, self.value_m))
+            return float(section.invert_at_cover(ground_m + fill_m, self.value_m))
         if self.by == "depth":
             return float(section.invert_at_depth(ground_m, self.value_m))
         return self.value_m
 
-    def highest_m(self, ground_m: float, section: Section) -> float:
+    def highest_m(self, ground_m: float, section: Section, fill_m: float = 0.0) -> float:
         """The highest invert the start may be raised to."""
-        stated_m = self.invert_m(ground_m, section)
+        stated_m = self.invert_m(ground_m, section, fill_m)
         if self.shallowest_cover_m is None:
             return stated_m
-        return max(stated_m, float(section.invert_at_cover(ground_m, self.shallowest_cover_m)))
+        finished_m = ground_m + fill_m
+        return max(stated_m, float(section.invert_at_cover(finished_m, self.shallowest_cover_m)))
 
 
 @dataclass(frozen=True)
@@ -186,6 +209,7 @@ class Limits:
     `run_out_cover_m` is kept up to the last `open_end_m` (None: not at all); on what is left
     `end_cover_m` is (None: the trench bottom may rise to the surface, not above it). On the first
     `run_in_m` the cover may be as little as `run_in_cover_m`. `covers` hold wherever they lie.
+    `fills` are soil to be laid: every cover counts to the finished ground.
     """
 
     min_cover_m: float
@@ -199,9 +223,14 @@ class Limits:
     run_in_cover_m: float = 0.0
     covers: tuple[CoverStretch, ...] = ()
     end_cover_m: float | None = None
+    fills: tuple[Fill, ...] = ()
+
+    def fill_m(self, at_m: Floats) -> Floats:
+        """How deep soil is laid at stations (n,)."""
+        return fill_at(self.fills, at_m)
 
     def edges_m(self, length_m: float) -> tuple[float, ...]:
-        """Stations at which a cover limit begins or ends on a line of `length_m`."""
+        """Stations at which a cover limit begins, ends or turns on a line of `length_m`."""
         run_out_m = max(0.0, length_m - self.outlet_taper_m)
         edges = [run_out_m]
         if self.run_out_cover_m is not None:
@@ -210,6 +239,8 @@ class Limits:
             edges.append(min(self.run_in_m, length_m))
         for stretch in self.covers:
             edges += [min(max(x, 0.0), length_m) for x in (stretch.from_m, stretch.to_m)]
+        for fill in self.fills:
+            edges += [min(max(x, 0.0), length_m) for x in fill.corners_m]
         return tuple(edges)
 
 
@@ -217,7 +248,8 @@ class Limits:
 class Crossing:
     """Something the pipe must pass: its top `top_depth_m` below the ground, `size_m` high.
 
-    The pipe's outside keeps `clearance_m` from it, as separations are stated.
+    The pipe's outside keeps `clearance_m` from it, as separations are stated. `exposed`: it was dug
+    up by hand and its depth measured there, so that it is no longer as its marks or papers say.
     """
 
     at_m: float
@@ -226,6 +258,7 @@ class Crossing:
     size_m: float
     clearance_m: float
     passing: Literal["over", "under", "either"] = "either"
+    exposed: bool = False
 
     def lowest_over_m(self, ground_m: float, section: Section) -> float:
         """Lowest invert that passes over it; the trench does not cut into it."""

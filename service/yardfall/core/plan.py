@@ -274,7 +274,7 @@ def _mended(case: Case, decision: Decision) -> Mended:
         with deadline.at_most(MENDING):
             for fix in itertools.chain(single_fixes(case), soil_fixes(case)):
                 fixes.append(fix)
-            if all(fix.ground_m is not None for fix in fixes):  # soil is advice, and no patch
+            if all(fix.ground_m is not None for fix in fixes):  # a hump is advice, and no patch
                 pair = best_pair(case)
             if not fixes and pair is None and not decision.yes:
                 nearest = nearest_of(case)

@@ -33,6 +33,7 @@ def bill_items(bill: dict[str, Any], units: UnitSystem) -> tuple[Item, ...]:
         ("Shoring or slopes", (bill.get("protection") or {"text": ""})["text"]),
         ("Sod", f"{_number(bill['sod']['area'])} {area}"),
         ("Bedding", f"{_number(bedding)} {volume}" if bedding else ""),
+        ("Soil to lay", _fill(bill.get("fill"), volume)),
         ("Haul off", say("quantities.loose", haul=_number(haul), unit=volume) if haul else ""),
         ("Pipe", say(f"quantities.{form}_{number}", count=str(pipe["pieces"]), piece=piece)),
         ("Fittings", _parts(bill["fittings"])),
@@ -41,6 +42,17 @@ def bill_items(bill: dict[str, Any], units: UnitSystem) -> tuple[Item, ...]:
         ("Cost at your prices", _cost(bill.get("cost"))),
     ]
     return tuple((label, text) for label, text in items if text)
+
+
+def _fill(fill: dict[str, Any] | None, unit: str) -> str:
+    """Soil to lay; none in an answer kept from before."""
+    if fill is None:
+        return ""
+    told = {name: _number(fill[name]) for name in ("volume", "loose", "bring")}
+    told["spoil"] = _number(fill["from_spoil"])
+    return say(
+        f"quantities.{'fill_brought' if fill['bring'] else 'fill_of_spoil'}", unit=unit, **told
+    )
 
 
 def _number(value: float) -> str:

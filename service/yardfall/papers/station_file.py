@@ -32,7 +32,7 @@ def stations_csv(job: Job) -> bytes:
             f"cut_to_invert_{small}", f"dig_depth_{small}", f"dig_mark_{small}", f"cover_{small}",
             f"line_to_ground_{small}", f"line_to_bottom_{small}", f"line_mark_{small}",
             rod, rod.replace("ground", "bottom"), "grade_percent", "why", "ground_from", "overall",
-            rod.replace("on_ground", "mark"),
+            rod.replace("on_ground", "mark"), f"soil_to_lay_{small}",
         ]
     )  # fmt: skip
     for line in job.lines:
@@ -67,6 +67,7 @@ def _row(job: Job, line: DrainLine, s: dict[str, Any]) -> list[Any]:
         s["source"],
         overall_of(line.answer["answer"]),
         decimal(s["marks"]["rod_at_bottom"]) if s["marks"]["rod_at_bottom"] else None,
+        s.get("fill"),  # not in a plan kept from before
     ]
 
 

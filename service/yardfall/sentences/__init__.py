@@ -18,6 +18,7 @@ SUBJECTS: Final = (
     "answer.chance",
     "answer.comparison",
     "answer.conditions",
+    "answer.fills",
     "answer.fixes",
     "answer.grades",
     "answer.verdict",

@@ -69,6 +69,11 @@ TEXTS: Final[dict[str, str]] = {
     # Crossings, what to keep out of, and the lot.
     "passes.over": "over it, {clearance} clear",
     "passes.under": "under it, {clearance} clear",
+    "top.given": "{depth}",
+    "top.measured": "{depth}, exposed and measured",
+    "fills": "Dig by the table: its depths count from the ground as it lies, not from this soil. "
+    "Until it is laid the pipe has too little over it. Keep it below the siding, sloping away from "
+    "the house.",
     "hand_dig": "Hand-dig zones reach {reach} either side of something crossed square; further "
     "where it is crossed at a slant or the marks say so. Expose it and measure its true depth "
     "first.",

@@ -28,6 +28,8 @@ TEXTS: Final[dict[str, str]] = {
     "spoil": "What the pipe and its bedding take the place of is hauled off, loose; the rest goes "
     "back. A mound of 2 to 3 in (50 to 75 mm) over the trench takes some of it (common practice, "
     "no source).",
+    "fill": "The side of the soil to lay times the width of its strip, in place; loose is {swell} "
+    "% more. Spoil that is left over goes there first.",
     "pipe_in_coils": "Length along the slope and {waste} % over, in whole coils of {piece} "
     "(common practice, no source).",
     "pipe_in_sticks": "Length along the slope and {waste} % over, in whole sticks of {piece} "
@@ -63,6 +65,9 @@ TEXTS: Final[dict[str, str]] = {
     # In short, on the sheet.
     "in_place_and_loose": "{bank} {unit} in place, {loose} loose",
     "loose": "{haul} {unit} loose",
+    "fill_of_spoil": "{volume} {unit} in place: {loose} loose, all of it spoil of the trench",
+    "fill_brought": "{volume} {unit} in place: {loose} loose, of which {spoil} is spoil of the "
+    "trench and {bring} to bring",
     "coil_one": "1 coil of {piece}",
     "coil_more": "{count} coils of {piece}",
     "stick_one": "1 stick of {piece}",

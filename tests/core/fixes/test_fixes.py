@@ -406,11 +406,11 @@ def test_soil_on_the_start_lifts_the_pipe_by_as_much() -> None:
     case = asked_case(made, ground(*[0] * 5))
     (fix,) = [f for f in soil_fixes(case) if f.change == "soil_start"]
     assert fix.after / INCH == pytest.approx(3.75)
-    assert fix.values["to_m"] == pytest.approx(10 * FOOT)
+    assert fix.fill is not None
+    assert fix.fill.to_m == pytest.approx(10 * FOOT)
     volume = 0.5 * fix.after * 10 * FOOT * 6 * FOOT  # a wedge
-    assert fix.values["volume_m3"] == pytest.approx(volume)
-    assert fix.ground_m is not None
-    assert fix.ground_m[0] == pytest.approx(fix.after)
+    assert fix.fill.volume_m3 == pytest.approx(volume)
+    assert fix.ground_m is None
     by_invert = replace(case.as_it_is, start=Start("invert", -12.6 * INCH))
     assert not list(soil_fixes(asked_case(by_invert, case.ground)))
 

@@ -140,11 +140,12 @@ class Rule:
         if self.runs_in:
             special.append(u.run_in)
         special += [c.at for c in job.crossings] + [at for at, _ in job.joins]
+        special += [at for fill in job.fills for at in fill.at]
         x = np.array(
             sorted({round(p, 9) for p in (*job.at, *job.stations, *special) if p >= -1e-9})
         )
         x = x[x <= job.length + 1e-9]
-        g = job.ground_at(x)
+        g, finished = job.ground_at(x), job.finished_at(x)
         cover = np.full(len(x), self.cover)
         if self.runs_in:
             cover[x < u.run_in - 1e-6] = job.start_cover
@@ -152,16 +153,19 @@ class Rule:
         if run_out >= job.length - 1e-9:
             thin[:] = True  # the whole run
         cover[thin] = np.minimum(cover[thin], u.thin)
-        hi = g - cover - job.outside + job.wall
+        hi = finished - cover - job.outside + job.wall
         surface = g + job.wall + job.bedding  # the trench bottom stays below the ground
+        open_to = finished + job.wall + job.bedding
         inside_free = x > job.length - free + 1e-6
         if free >= job.length - 1e-9:
             inside_free[:] = True
-        bare = surface
+        bare = open_to
         if job.kind in ("pop_up", "curb"):
-            bare = g - job.outside + job.wall  # what ends in a lid or a curb lies in the ground
+            bare = (
+                finished - job.outside + job.wall
+            )  # what ends in a lid or a curb lies in the ground
         hi[inside_free] = bare[inside_free]
-        hi = np.minimum(hi, surface)
+        hi = np.minimum(hi, open_to)
         lo = np.full(len(x), -np.inf)
         if job.max_depth is not None:
             lo = surface - job.max_depth

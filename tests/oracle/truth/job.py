@@ -36,6 +36,17 @@ class Crossing:
 
 
 @dataclass(frozen=True)
+class Fill:
+    """Soil laid on the ground: its depth at the stations where its surface turns."""
+
+    at: tuple[float, ...]
+    depth: tuple[float, ...]
+
+    def depth_at(self, x: np.ndarray | float) -> np.ndarray:
+        return np.interp(x, self.at, self.depth, left=0.0, right=0.0)
+
+
+@dataclass(frozen=True)
 class Job:
     """One line of pipe, as stated."""
 
@@ -60,13 +71,18 @@ class Job:
     invert: Limit
     crossings: tuple[Crossing, ...] = ()
     joins: tuple[tuple[float, float], ...] = ()  # station, and the highest invert a branch allows
+    fills: tuple[Fill, ...] = ()
 
     def ground_at(self, x: np.ndarray | float) -> np.ndarray:
         return np.interp(x, self.at, self.ground)
 
+    def finished_at(self, x: np.ndarray | float) -> np.ndarray:
+        """The ground once all soil is laid: what lies over the pipe counts to it."""
+        return self.ground_at(x) + sum(fill.depth_at(x) for fill in self.fills)
+
     @property
     def start_cover(self) -> float:
-        return float(self.ground[0]) - (self.start_invert - self.wall + self.outside)
+        return float(self.finished_at(0.0)) - (self.start_invert - self.wall + self.outside)
 
     @property
     def last_slope(self) -> float:
@@ -89,8 +105,15 @@ def read(body: dict[str, Any], pipes: Catalogue) -> Job:
     bedding = limits.get("bedding", 0) * small
     top = float(levels[0])
     start = body["start"]
+    fills = tuple(_fill(f, ft, small) for f in body.get("fills", ()))
     if "cover" in start:
-        invert = top - start["cover"] * small - outside + wall
+        invert = (
+            top
+            + sum(float(f.depth_at(0.0)) for f in fills)
+            - start["cover"] * small
+            - outside
+            + wall
+        )
     elif "depth" in start:
         invert = top - start["depth"] * small + bedding + wall
     else:
@@ -116,6 +139,7 @@ def read(body: dict[str, Any], pipes: Catalogue) -> Job:
         kind=outlet["kind"],
         depth=_limit(outlet.get("depth", {}), small),
         invert=_limit(outlet.get("invert", {}), ft),
+        fills=fills,
         crossings=tuple(
             Crossing(
                 at=c["at"] * ft,
@@ -127,6 +151,17 @@ def read(body: dict[str, Any], pipes: Catalogue) -> Job:
             for c in body.get("crossings", ())
         ),
     )
+
+
+def _fill(stated: dict[str, float], ft: float, small: float) -> Fill:
+    """Its corners; soil that is full right at an end has a wall there."""
+    corners = [(stated["full_from"], 1.0), (stated["full_to"], 1.0)]
+    if stated["from"] < stated["full_from"]:
+        corners.insert(0, (stated["from"], 0.0))
+    if stated["to"] > stated["full_to"]:
+        corners.append((stated["to"], 0.0))
+    at, share = zip(*corners, strict=True)
+    return Fill(tuple(x * ft for x in at), tuple(y * stated["depth"] * small for y in share))
 
 
 def _times(value: float | None, unit: float) -> float | None:

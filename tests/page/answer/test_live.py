@@ -139,6 +139,20 @@ def test_an_answer_that_comes_late_never_stands_over_a_newer_one(sheet: Page) ->
     expect(sheet.locator("#standing")).to_be_hidden()
 
 
+def test_a_planner_that_is_getting_ready_says_so_before_its_first_answer(sheet: Page) -> None:
+    sheet.route(
+        "**/api/v1/health", lambda route: route.fulfill(json={"getting_ready": True}, status=200)
+    )
+    type_readings(sheet)
+    expect_answer(sheet)
+    held = hold_first(sheet, "**/api/v1/plan")
+    sheet.reload()
+    expect(sentence(sheet)).to_contain_text("The planner is getting ready")
+    expect(sheet.locator("#standing")).to_be_hidden()
+    held[0].continue_()
+    expect_answer(sheet)
+
+
 def test_the_planner_gone_and_back(open_page: Opener) -> None:
     page = open_page(empty=True)
     type_readings(page)

@@ -95,6 +95,25 @@ def test_a_fix_is_drawn_once_it_is_seen_and_a_press_makes_it(open_page: Opener) 
     expect(sentence(page)).to_have_text(said)
 
 
+def test_soil_that_a_fix_lays_is_a_second_ground_line_and_goes_by_undo(open_page: Opener) -> None:
+    page = open_page(empty=True)
+    said = too_flat(page)
+    page.get_by_role("button", name="Ways to fix it").click()
+    fix = page.locator("#fixes .fixes li", has_text="Lay soil on the start, 2 3/4 in")
+    fix.scroll_into_view_if_needed()
+    expect(fix.locator(".fix-picture svg .was-ground")).to_have_count(1)
+    fix.get_by_role("button").click()
+    assert expect_other_answer(page, said).startswith("Yes, if up to 2 3/4 in of soil is laid")
+    expect(page.locator("#profile .finished")).to_have_count(1)
+    expect(cell(page, "fills.rows.0.depth")).to_have_value("2.75")
+    expect(cell(page, "level_line.rows.0.down")).to_have_value("9")  # a reading stays as it was
+    see(page, "Dig table")
+    expect(page.locator("#station-table tbody tr").first).to_contain_text("2 3/4")
+    page.locator("#undo").click()
+    expect(sentence(page)).to_have_text(said)
+    expect(page.locator("#profile .finished")).to_have_count(0)
+
+
 def test_a_figure_of_the_sentence_leads_to_where_it_comes_from(open_page: Opener) -> None:
     page = open_page(empty=True)
     said = too_flat(page)

@@ -39,6 +39,11 @@ def test_a_crossing_shows_in_profile_and_map_and_its_fix_applies(page: Page) -> 
         "Yes, if the gas line at 0+50, exposed by hand first, lies as deep as given: 5 in of fall "
         "to spare."
     )
+    tick = page.get_by_label("Exposed by hand already")
+    tick.check()
+    expect(sentence(page)).to_have_text("Yes: 5 in of fall to spare.")
+    page.locator("#undo").click()
+    expect(tick).not_to_be_checked()
     page.locator("#undo").click()
     expect(sentence(page)).to_contain_text("under the gas line")
 

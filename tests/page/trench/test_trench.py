@@ -165,7 +165,7 @@ def test_in_a_dead_spot_the_trench_opens_and_checks(
     expect(page.locator(".trench-list [aria-current]")).to_contain_text("0.4 in high")
     verdict = page.locator("#trench-verdict")
     expect(verdict).to_have_text(
-        "Not yet: 0+52 shave 1/2 in. Checked on this phone; the planner checks it again when it "
+        "Not yet: shave 1/2 in at 0+52. Checked on this phone; the planner checks it again when it "
         "is back."
     )
     assert page.locator("#trench-view").evaluate("e => e.scrollWidth") <= size[0]
@@ -177,7 +177,7 @@ def test_in_a_dead_spot_the_trench_opens_and_checks(
     expect(page.locator(".trench-wrong")).to_contain_text("less than the minimum grade")
     page.context.set_offline(False)
     expect(verdict).not_to_contain_text("on this phone")
-    expect(verdict).to_contain_text("Not yet: 0+39")
+    expect(verdict).to_contain_text("Not yet: fill 1/8 in at 0+39")
     read(page, "2 7 1/2")
     expect(result(page)).to_have_text("0+39: Good")
 

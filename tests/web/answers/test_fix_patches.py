@@ -145,9 +145,10 @@ def test_every_patch_sent_back_is_a_yes(client: FlaskClient, seed: int) -> None:
         assert "ground" not in fix["patch"]  # a reading is of the ground as it lies
 
 
-def test_soil_to_lay_is_advice_that_changes_no_reading(client: FlaskClient) -> None:
+def test_soil_to_lay_is_a_patch_that_changes_no_reading(client: FlaskClient) -> None:
     """40 ft level, 4 in of cover at the start: 4.8 in of fall at 1 % are 0.9 in more than the end
-    of 12 in gives, and soil on the start gives them. No marks may be measured from soil to come."""
+    of 12 in gives, and soil on the start gives them. No marks are measured from soil to come: the
+    trench at the start is as much shallower as the soil is deep."""
     flat = [{"at": at, "elevation": 100} for at in (0, 20, 40)]
     body = even(
         route={"length": 40},
@@ -158,10 +159,16 @@ def test_soil_to_lay_is_advice_that_changes_no_reading(client: FlaskClient) -> N
     )
     answer = plan(client, body)
     assert answer["verdict"] == "no"
-    assert not any(fix["change"].startswith("soil") for fix in answer["fixes"])
-    (soil,) = [one for one in answer["advice"] if one["code"] == "soil_start"]
+    (soil,) = [fix for fix in answer["fixes"] if fix["change"] == "soil_start"]
     assert soil["text"].startswith("Lay soil on the start")
-    assert soil["text"].endswith("Read the ground again once it is laid, and plan by that.")
+    assert list(soil["patch"]) == ["fills"]
+    there = client.post("/api/v1/plan", json=patched(body, soil["patch"])).json
+    assert there["answer"]["verdict"] == "yes"
+    assert there["start"]["cover"] == pytest.approx(4)
+    (laid,) = soil["patch"]["fills"]
+    pipe_in = there["pipe"]["outside"]
+    assert there["start"]["dig_depth"] == pytest.approx(4 + pipe_in - laid["depth"])
+    assert there["stations"][0]["ground"] == 100
 
 
 def even(units: str = "us", **parts: Any) -> dict:

@@ -61,7 +61,7 @@ def test_the_plans_own_tape_marks_pass(check, plan, yard_request) -> None:
 def test_high_says_how_much_to_shave_in_plain_words(check) -> None:
     found = check(strung(at_26=0.6))
     # 25.55 in is the least that leaves 1.95 in above it; the sheet's 25 1/2 would leave 1.9
-    assert (found["verdict"], found["sentence"]) == ("fail", "Not yet: 0+26 shave 5/8 in.")
+    assert (found["verdict"], found["sentence"]) == ("fail", "Not yet: shave 5/8 in at 0+26.")
     station = found["stations"][2]
     assert station["sentence"] == "0+26 is 0.6 in high: shave 5/8 in."
     assert (station["state"], station["do"], station["mark"]) == ("high", "shave", "5/8 in")
@@ -234,7 +234,7 @@ def test_si_says_the_same_in_millimetres(check) -> None:
     }
     found = check([{"at": 0, "line_to_bottom": 585}, {"at": 10, "line_to_bottom": 700}], plan)
     assert found["stations"][0]["sentence"] == "0+000 is 15 mm high: shave 15 mm."
-    assert found["sentence"] == "Not yet: 0+000 shave 15 mm."
+    assert found["sentence"] == "Not yet: shave 15 mm at 0+000."
 
 
 def test_the_pipe_can_be_asked_for_before_it_is_read(check) -> None:
@@ -302,7 +302,7 @@ def test_one_number_brings_the_figure_of_the_sheet(check, plan, yard_request) ->
     found = check(dug)
     off = found["stations"][2]
     assert (off["do"], off["mark"], off["should_read_text"]) == ("shave", "1/2 in", "25 1/2 in")
-    assert found["sentence"] == "Not yet: 0+26 shave 1/2 in."
+    assert found["sentence"] == "Not yet: shave 1/2 in at 0+26."
 
 
 def test_a_stretch_flatter_than_the_minimum_does_not_pass(check) -> None:

@@ -20,6 +20,7 @@ LINE: dict[str, Any] = {
     "limits": {"min_cover": 6, "max_depth": 36, "outlet_taper": 13, "bedding": 1},
     "stations": {"every": 13, "at": [5, 7.5]},
     "covers": [{"from": 30, "to": 34, "cover": 4, "what": "the walk"}],
+    "fills": [{"from": 1, "full_from": 2, "full_to": 4, "to": 6, "depth": 1, "width": 5}],
     "crossings": [{"at": 20, "what": "gas", "top_depth": 24, "size": 1, "clearance": 12}],
     "inflows": [
         {"kind": "roof", "at": 0, "area": 900, "rain_rate": 4, "duration": 5, "wall_area": 50},
@@ -44,8 +45,8 @@ WHOLE: dict[str, Any] = LINE | {
     "explain": True,
     "supply": {"piece_length": 20, "waste_percent": 5, "swell_percent": 25, "by_hand": 4}
     | {"by_machine": 60, "depth_classes": [18, 36]},
-    "prices": {"currency": "USD", "pipe_piece": 60, "bedding": 50, "haul": 30, "sod": 1}
-    | {"hour_by_hand": 40, "parts": {"wye": 9}},
+    "prices": {"currency": "USD", "pipe_piece": 60, "bedding": 50, "haul": 30, "fill": 30}
+    | {"sod": 1, "hour_by_hand": 40, "parts": {"wye": 9}},
     "branches": [
         copy.deepcopy(LINE)
         | {"name": "side yard", "joins_at": 26, "drop": 1}

@@ -272,6 +272,12 @@ def test_a_cable_across_the_trench_is_passed_with_a_gap_and_dug_by_hand(plan) ->
     assert answer["answer"]["overall"] == "conditional"  # nobody has seen it yet
     words = "the TV cable at 0+20, exposed by hand first, lies as deep as given"
     assert words in answer["answer"]["sentence"]
+    seen = plan({**body, "crossings": [cable | {"exposed": True}]})
+    assert seen["answer"]["overall"] == "yes"  # dug up and measured
+    assert seen["crossings"][0]["exposed"] is True
+    both = [cable | {"exposed": True}, cable | {"at": 25, "what": "gas line"}]
+    half = plan({**body, "crossings": both})["answer"]
+    assert "the gas line at 0+25, exposed by hand first" in half["sentence"]
     two = plan({**body, "crossings": [cable, cable | {"at": 25}]})["answer"]
     (told,) = [one for one in two["conditions"] if one["code"] == "crossing"]
     assert told["pointer"] == "/crossings"

@@ -57,6 +57,7 @@ class Dug:
     `marked_m` what to do by the tape: to `should_mark_m`, the figure on the dig sheet, where the
     trench then passes, else the least in whole marks. `water_m` stands here. One `in_doubt` is to
     be read again; nothing else is judged by it. `beside` are the neighbours that contradict it.
+    `fill_m` is the soil to be laid there once the trench is closed; `cover_m` counts it.
     """
 
     index: int
@@ -73,6 +74,7 @@ class Dug:
     marked_m: float
     water_m: float
     in_doubt: bool = False
+    fill_m: float = 0.0
     beside: tuple[float, ...] = ()
 
 
@@ -153,6 +155,7 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
         work_m2 = float(np.abs(change_m[sure]) @ lengths(at_m[sure]))
         lies = _as_it_lies(design, ground, laid, at_m, invert_m, tolerance_m, judged.needed_m, sure)
     ground_m = ground.elevation(at_m)
+    cover_m, fill_m = design.cover_m(at_m, ground_m, invert_m), design.limits.fill_m(at_m)
     sources, water_m = ground.sources_at(at_m), np.zeros(len(at_m))
     water_m[sure] = depth_at_points(invert_m[sure])
     dug = tuple(
@@ -163,7 +166,8 @@ def check_trench(design: Design, ground: GroundProfile, laid: Laid, as_dug: AsDu
             should_mark_m=float(mark_m[k]),
             invert_m=float(invert_m[k]),
             planned_m=float(planned_m[k]),
-            cover_m=float(ground_m[k] - invert_m[k]) - design.section.above_invert_m,
+            cover_m=float(cover_m[k]),
+            fill_m=float(fill_m[k]),
             ground_known=sources[k] in ("reading", "given"),
             off_m=float(off_m[k]),
             within=bool(within[k]),
@@ -216,8 +220,8 @@ def _as_it_lies(
     if start.by != "invert":
         deepest_m = 1e6 if limits.max_depth_m is None else limits.max_depth_m
         first_m = float(laid.points.ground_m[0])
-        stated_m = start.invert_m(first_m, design.section)
-        stated_cover_m = first_m - stated_m - design.section.above_invert_m
+        stated_m, finished_m = design.start_invert_m(first_m), first_m + design.start_fill_m
+        stated_cover_m = finished_m - stated_m - design.section.above_invert_m
         shallowest_m = min(limits.min_cover_m, stated_cover_m)
         design = replace(design, start=Start("depth", deepest_m, shallowest_m))
     length_m = float(laid.points.at_m[-1])

@@ -135,7 +135,10 @@ class Case:
     def ended_at(self, end_m: float) -> Case:
         """The same design on a line that ends at another station."""
         kept = tuple(c for c in self.as_it_is.crossings if c.at_m < end_m)
-        asked = replace(self.as_it_is, crossings=kept)
+        limits = self.as_it_is.limits
+        fills = tuple(fill for fill in limits.fills if fill.from_m < end_m)
+        limits = replace(limits, fills=fills) if limits.fills else limits
+        asked = replace(self.as_it_is, crossings=kept, limits=limits)
         design = at_last(asked, self.site_at(end_m), end_m)
         points = self._points_on(self.ground, end_m, design.limits)
         whole = self.whole or self

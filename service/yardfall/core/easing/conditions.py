@@ -53,7 +53,7 @@ def conditions_of(asked: Design, eased: Eased) -> tuple[Condition, ...]:
 
 def cover_m(design: Design, points: Alignment, decision: Decision) -> Floats:
     """Soil over the pipe at the points (n,)."""
-    return points.ground_m - decision.invert_m - design.section.above_invert_m
+    return design.cover_m(points.at_m, points.ground_m, decision.invert_m)
 
 
 def _run_in(asked: Design, eased: Eased) -> list[Condition]:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Final
+
+import numpy as np
 
 from yardfall.core.arrays import Floats
 from yardfall.core.design import Alignment, Design, Limits
@@ -129,10 +132,15 @@ def with_open_end(judged: Design, laid: Laid) -> Judged:
 
 
 def special_stations(design: Design) -> list[float]:
-    """Crossings, joins, and where what bears on the ground begins and ends: stations in their own
-    right, some perhaps beyond the end."""
+    """Crossings, joins, and where what bears on the ground, or soil to be laid, begins and ends:
+    stations in their own right, some perhaps beyond the end."""
     edges_m = [at_m for cover in design.limits.covers for at_m in (cover.from_m, cover.to_m)]
+    edges_m += [at_m for fill in design.limits.fills for at_m in fill.corners_m]
     return [c.at_m for c in design.crossings] + [j.at_m for j in design.joins] + edges_m
+
+
+LEVEL_M: Final = 1e-6
+"""Soil thinner than this at an outlet is rounding."""
 
 
 def _refuse_beyond(design: Design, route: Route) -> None:
@@ -140,4 +148,14 @@ def _refuse_beyond(design: Design, route: Route) -> None:
         if crossing.at_m > route.length_m + SAME_STATION_M:
             raise InputError.at(
                 f"/crossings/{i}/at", "This crossing lies beyond the end of the route."
+            )
+    end_m = np.array([route.length_m])
+    for i, fill in enumerate(design.limits.fills):
+        if fill.from_m >= route.length_m - SAME_STATION_M:
+            raise InputError.at(f"/fills/{i}/from", "This soil lies beyond the end of the route.")
+        if design.outlet.kind != "tie_in" and float(fill.depth_at(end_m)[0]) > LEVEL_M:
+            raise InputError.at(
+                f"/fills/{i}/to",
+                "No soil can be laid over the outlet: it comes out at the ground as it was "
+                "measured. Let the soil end before it.",
             )

@@ -62,8 +62,9 @@ def ending_in(design: Design, kind: OutletKind) -> Design | None:
 
 def usual_cover(design: Design, values: Usual, site: Site) -> UsualCover:
     """The usual cover as a stated start lowers it."""
-    highest_m = design.start.highest_m(site.start_ground_m, design.section)
-    start_m = site.start_ground_m - highest_m - design.section.above_invert_m
+    ground_m = site.start_ground_m
+    finished_m, highest_m = ground_m + design.start_fill_m, design.start_highest_m(ground_m)
+    start_m = finished_m - highest_m - design.section.above_invert_m
     if start_m >= values.cover_m - SAME_M:
         return UsualCover(values.cover_m, None)
     if start_m >= values.lowest_cover_m - SAME_M:

@@ -18,6 +18,7 @@ from yardfall.core.arrays import Floats
 from yardfall.core.chance.scenario import Case, judge, proven
 from yardfall.core.design import Design, OutletKind
 from yardfall.core.easing.usual_limits import ending_in, usual_outlet, values_of
+from yardfall.core.fill import Fill
 from yardfall.core.fixes.loosening import QUANTITIES, Change, Knob, knobs
 from yardfall.core.fixes.outward import outward
 from yardfall.core.grading.decision import Decision, decide
@@ -51,8 +52,9 @@ class Fix:
     `rank` is its place in the order a contractor tries. `spare_m` is the spare after it, `area_m2`
     the trench's area along the route and `deepest_m` its deepest place. `where_m` is the station
     of a crossing that is passed the other way, or that an earlier end no longer passes: `what` it
-    is then. `asked` is the design with the change in it, as
-    someone would ask for it; `ground_m` (n,) what the ground's own points are raised by.
+    is then. `asked` is the design with the change in it, as someone would ask for it; `fill` the
+    soil it lays, `ground_m` (n,) what the ground's own points are raised by (soil taken off:
+    negative).
     """
 
     change: Change
@@ -67,6 +69,7 @@ class Fix:
     ground_m: Floats | None = None
     values: dict[str, float] = field(default_factory=dict)
     what: str = ""
+    fill: Fill | None = None
     hollow: bool = False
     """Whether the ground beyond the new end rises on all the rest of the line."""
 
@@ -135,7 +138,7 @@ def least_turn(case: Case, knob: Knob) -> float | None:
         there = at(x, case)
         return decide(there.design, there.points, any_line=True).margin_m
 
-    if not knob.widens and not _some_start_fits(case, knob):
+    if knob.change.startswith("start_") and not knob.widens and not _some_start_fits(case, knob):
         return None
     x = first_that_works(margin, 0.0, most, rises=knob.widens)
     if x is not None and case.draws is not None:
@@ -161,9 +164,10 @@ def _some_start_fits(case: Case, knob: Knob) -> bool:
 def with_free_start(case: Case, ends: list[Design]) -> Case:
     """The case with any start between the lowest and the highest of some designs'."""
     ground_m, section = float(case.points.ground_m[0]), case.design.section
-    inverts_m = [end.start.invert_m(ground_m, section) for end in ends]
+    inverts_m = [end.start_invert_m(ground_m) for end in ends]
     lowest = ends[int(np.argmin(inverts_m))].start
-    cover_m = ground_m - max(inverts_m) - section.above_invert_m
+    finished_m = ground_m + case.design.start_fill_m
+    cover_m = finished_m - max(inverts_m) - section.above_invert_m
     start = replace(lowest, shallowest_cover_m=cover_m)
     return case.as_asked(replace(case.as_it_is, start=start))
 
@@ -242,8 +246,14 @@ def with_other_outlets(design: Design) -> Iterator[Design]:
 
 def outlets_of(case: Case) -> Iterator[tuple[Design, int]]:
     """The line asked for with each other outlet that it may have, and the rank of that."""
-    for asked in with_other_outlets(case.as_it_is) if case.ends_free else ():
+    free = case.ends_free and not is_filled(case, float(case.points.at_m[-1]))
+    for asked in with_other_outlets(case.as_it_is) if free else ():
         yield asked, WELL_RANK if asked.outlet.kind == "dry_well" else RANKS["outlet_kind"]
+
+
+def is_filled(case: Case, at_m: float) -> bool:
+    """Whether soil is to be laid at a station: nothing comes out at the surface there."""
+    return float(case.as_it_is.limits.fill_m(np.array([at_m]))[0]) > 0
 
 
 def _other_outlets(case: Case) -> Iterator[Fix]:
@@ -265,15 +275,17 @@ def _other_ends(case: Case) -> Iterator[Fix]:
     later = [x for x in case.ground.at_m if x > end_m + 1e-6 and case.may_go_on]
     for candidates in (earlier, later):
         for at_m in candidates:
-            fix = _ended(case, float(at_m), end_m) if _clear_of_all(case, float(at_m)) else None
+            fix = _ended(case, float(at_m), end_m) if _may_end(case, float(at_m)) else None
             if fix is not None:
                 yield fix
                 break
 
 
-def _clear_of_all(case: Case, at_m: float) -> bool:
-    """Whether the pit of an end there stays clear of everything buried."""
+def _may_end(case: Case, at_m: float) -> bool:
+    """Whether the pit of an end there stays clear of everything buried, and of soil to be laid."""
     crossings = case.as_it_is.crossings
+    if is_filled(case, at_m):
+        return False
     return all(abs(c.at_m - at_m) >= c.clearance_m + PIT_M - 1e-9 for c in crossings)
 
 

@@ -122,7 +122,7 @@ def _decide_passing(
 ) -> Decision:
     deadline.check()
     band = band_of(design, points, ways)
-    stated_m = design.start.invert_m(float(points.ground_m[0]), design.section)
+    stated_m = design.start_invert_m(float(points.ground_m[0]))
     lowest_m, highest_m = float(band.lo_m[0]), float(band.hi_m[0])
     if lowest_m > highest_m + DECISION_SLACK_M:  # the start contradicts a limit: draw it as stated
         line, least = _line(band, stated_m, band.least_grade), find_pinch(band)

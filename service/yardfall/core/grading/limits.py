@@ -44,8 +44,9 @@ def make_band(
     hi, lo, hi_level, lo_level, covered = ground_limits(at_m, ground_m, section, limits)
     hi_why = [LEAST_COVER] * covered + ["ground surface"] * (n - covered)
     lo_why = ["greatest depth"] * n
+    finished_m = ground_m + limits.fill_m(at_m)
     for stretch in limits.covers:
-        _cover_stretch(stretch, at_m, ground_m - section.above_invert_m, hi, hi_why)
+        _cover_stretch(stretch, at_m, finished_m - section.above_invert_m, hi, hi_why)
 
     def tighten(i: int, lowest_m: float, highest_m: float, why: str, *, level: bool) -> None:
         if highest_m <= min(hi[i], hi_level[i]):
@@ -74,8 +75,8 @@ def make_band(
         level=outlet.by == "invert",
     )
     first_lo = float(max(lo[0], lo_level[0])), lo_why[0]
-    first_m = float(ground_m[0])
-    stated_m, highest_m = start.invert_m(first_m, section), start.highest_m(first_m, section)
+    first = float(ground_m[0]), section, float(finished_m[0] - ground_m[0])
+    stated_m, highest_m = start.invert_m(*first), start.highest_m(*first)
     tighten(0, stated_m, highest_m, f"start {start.by}", level=start.by == "invert")
     return Band(
         at_m,
@@ -96,7 +97,8 @@ def ground_limits(
     at_m: Floats, ground_m: Floats, section: Section, limits: Limits
 ) -> tuple[Floats, Floats, Floats, Floats, int]:
     """What cover, surface and greatest depth leave the invert at points (n,), as `limits_of_ground`
-    tells it."""
+    tells it. Cover and surface count to the finished ground, the depth from the ground as it lies.
+    """
     length_m = float(at_m[-1])
     run_out_at_m = length_m - limits.outlet_taper_m
     thin_m, thin_to_m = limits.run_out_cover_m, max(length_m - limits.open_end_m, run_out_at_m)
@@ -114,7 +116,7 @@ def ground_limits(
         section.below_invert_m,
         highest_at_the_end_m(section, limits),
     )
-    return hi_m, lo_m, hi_level_m, lo_level_m, covered
+    return hi_m + limits.fill_m(at_m), lo_m, hi_level_m, lo_level_m, covered
 
 
 @njit(cache=True, nogil=True)

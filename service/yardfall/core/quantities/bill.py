@@ -52,6 +52,7 @@ class Prices:
     pipe_piece: float | None = None
     bedding_m3: float | None = None
     haul_m3: float | None = None
+    fill_m3: float | None = None
     sod_m2: float | None = None
     hour_by_hand: float | None = None
     hour_by_machine: float | None = None
@@ -153,6 +154,7 @@ def make_bill(
         design.pipe.outside_m,
         supply.swell,
         widths_m,
+        sum(fill.volume_m3 for fill in limits.fills),
     )
     length_m = float(points.at_m[-1])
     pipe = pipe_bill(design.pipe, laid_m, supply.piece_m, supply.waste)
@@ -196,6 +198,7 @@ def _cost(
         ("pipe", pipe.pieces, prices.pipe_piece),
         ("bedding", earth.bedding_m3, prices.bedding_m3),
         ("haul", earth.haul_loose_m3, prices.haul_m3),
+        ("fill", earth.fill_brought_m3, prices.fill_m3),
         ("sod", earth.sod_m2, prices.sod_m2),
         ("hour_by_machine", hours.by_machine_h, prices.hour_by_machine)
         if by_machine

@@ -65,7 +65,11 @@ class DepthClass:
 
 @dataclass(frozen=True)
 class Earthwork:
-    """Volumes in m³, bank measure unless `loose`; the sod's area in m²."""
+    """Volumes in m³, bank measure unless `loose`; the sod's area in m².
+
+    `fill_m3` is soil to be laid, in place; spoil that is left over goes into it first, and only the
+    rest of each is brought or hauled off.
+    """
 
     bank_m3: float
     loose_m3: float
@@ -76,6 +80,14 @@ class Earthwork:
     pipe_m3: float
     backfill_m3: float
     haul_loose_m3: float
+    fill_m3: float = 0.0
+    fill_loose_m3: float = 0.0
+    fill_from_spoil_m3: float = 0.0
+
+    @property
+    def fill_brought_m3(self) -> float:
+        """What of the soil to lay must be brought, loose."""
+        return self.fill_loose_m3 - self.fill_from_spoil_m3
 
     @property
     def widest_m(self) -> float:
@@ -92,11 +104,13 @@ def earthwork(
     outside_m: float,
     swell: float,
     widths_m: Sequence[tuple[float, float]] = (),
+    fill_m3: float = 0.0,
 ) -> Earthwork:
     """Volumes of a trench of depths (n,) at stations (n,), none of them counted below 0.
 
     `bounds_m` part the classes, increasing; `widths_m` are depths from which on the trench is at
-    least so wide. What the pipe and its bedding take the place of is hauled off, loose.
+    least so wide. What the pipe and its bedding take the place of is spoil, loose: it is laid where
+    `fill_m3` of soil is to lie, and the rest is hauled off.
     """
     deep_m = np.maximum(depth_m, 0.0)
     length_m = float(at_m[-1] - at_m[0])
@@ -108,6 +122,11 @@ def earthwork(
     sod_m2 = sum(one.width_m * one.length_m for one in whole)
     bedding_m3 = sod_m2 * bedding_m
     pipe_m3 = math.pi / 4 * outside_m**2 * length_m
+    spoil_m3, fill_loose_m3 = (
+        min(bank_m3, bedding_m3 + pipe_m3) * (1 + swell),
+        fill_m3 * (1 + swell),
+    )
+    from_spoil_m3 = min(spoil_m3, fill_loose_m3)
     return Earthwork(
         bank_m3=bank_m3,
         loose_m3=bank_m3 * (1 + swell),
@@ -117,7 +136,10 @@ def earthwork(
         bedding_m3=bedding_m3,
         pipe_m3=pipe_m3,
         backfill_m3=max(0.0, bank_m3 - bedding_m3 - pipe_m3),
-        haul_loose_m3=min(bank_m3, bedding_m3 + pipe_m3) * (1 + swell),
+        haul_loose_m3=spoil_m3 - from_spoil_m3,
+        fill_m3=fill_m3,
+        fill_loose_m3=fill_loose_m3,
+        fill_from_spoil_m3=from_spoil_m3,
     )
 
 

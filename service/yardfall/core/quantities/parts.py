@@ -45,6 +45,7 @@ FIGURES: Final[dict[str, str]] = {
     "pipe": "pipe",
     "bedding": "bedding",
     "haul": "hauling off",
+    "fill": "soil to bring",
     "sod": "sod",
     "hour_by_hand": "digging by hand",
     "hour_by_machine": "digging by machine",

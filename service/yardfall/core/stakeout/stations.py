@@ -17,7 +17,10 @@ from yardfall.core.stakeout.sheet_marks import SheetMarks
 
 
 class Station(NamedTuple):
-    """One checkpoint, in metres. A mark is None where nothing is read from."""
+    """One checkpoint, in metres. A mark is None where nothing is read from.
+
+    `fill_m` is the soil laid on the ground there, which `cover_m` counts and `dig_depth_m` not.
+    """
 
     at_m: float
     xy: tuple[float, float] | None
@@ -33,6 +36,7 @@ class Station(NamedTuple):
     dig_mark_m: float
     line_mark_m: float | None
     rod_mark_m: float | None
+    fill_m: float
 
 
 def make_stations(
@@ -52,7 +56,7 @@ def make_stations(
     shown, ground_m, shown_invert_m = shown_m.tolist(), points.ground_m[where], invert_m[where]
     bottom_m = shown_invert_m - section.below_invert_m
     depth_m = ground_m - bottom_m
-    cover_m = ground_m - shown_invert_m - section.above_invert_m
+    cover_m = design.cover_m(shown_m, ground_m, shown_invert_m)
     positions = route.position(shown_m)
     xy = [None] * len(shown) if positions is None else [(x, y) for x, y in positions.tolist()]
     references, sources = ground.references_at(shown_m), ground.sources_at(shown_m)
@@ -85,6 +89,7 @@ def make_stations(
         reasons,
         marks.dig.mark_m.tolist(),
         *(one.mark_m.tolist() if one else [None] * len(shown) for one in (marks.line, marks.rod)),
+        design.limits.fill_m(shown_m).tolist(),
         strict=True,
     )
     return tuple(Station(*column) for column in columns)

@@ -80,7 +80,7 @@ def fast_water(pipe: Pipe, runs: Sequence[GradeRun], water: Water | None) -> lis
 def thin_under_wheels(design: Design, points: Alignment, invert_m: Floats) -> list[Remark]:
     """Each stretch under wheels with less soil over the pipe than is usual there."""
     usual_m = values_of(design).wheel_cover_m
-    cover_m = points.ground_m - invert_m - design.section.above_invert_m
+    cover_m = design.cover_m(points.at_m, points.ground_m, invert_m)
     found = []
     for i, stretch in enumerate(design.limits.covers):
         on_it = (points.at_m >= stretch.from_m - SAME_STATION_M) & (

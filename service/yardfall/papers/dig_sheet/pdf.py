@@ -273,6 +273,8 @@ def _line(
     story += table_block(line.stations, wide)
     if line.covers:
         story += table_block(line.covers, wide)
+    if line.fills:
+        story += table_block(line.fills, wide)
     if line.crossings:
         story += table_block(line.crossings, wide)
     end = "Outlet" if first else "End of the branch"

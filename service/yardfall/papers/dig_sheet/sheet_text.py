@@ -32,6 +32,7 @@ class LineSheet:
     stations: Table
     end: str
     covers: Table | None
+    fills: Table | None
     crossings: Table | None
     warnings: tuple[str, ...]
 
@@ -141,6 +142,7 @@ def _line(job: Job, line: DrainLine) -> LineSheet:
         stations=station_table(job, line),
         end=_end(answer, units),
         covers=_covers(answer, units) if answer.get("covers") else None,
+        fills=_fills(answer, units) if answer.get("fills") else None,
         crossings=_crossings(answer, units) if answer["crossings"] else None,
         warnings=(
             *trespasses(job, line),
@@ -268,6 +270,15 @@ def _covers(answer: Any, units: UnitSystem) -> Table:
     return Table("What bears on the ground above", columns, rows, ())
 
 
+def _fills(answer: Any, units: UnitSystem) -> Table:
+    """What to lay once the trench is closed, stretch by stretch."""
+    rows = tuple(
+        (fill["text"], figures.depth_text(fill["depth"], units)) for fill in answer["fills"]
+    )
+    columns = (Column("What to lay", kind="word"), Column("Deepest", kind="mark"))
+    return Table("Soil to lay once the trench is closed", columns, rows, (say("papers.fills"),))
+
+
 def _crossings(answer: Any, units: UnitSystem) -> Table:
     rows = []
     for crossing in answer["crossings"]:
@@ -278,7 +289,10 @@ def _crossings(answer: Any, units: UnitSystem) -> Table:
                 crossing["what"],
                 crossing["label"],
                 say("papers.stretch", from_=ends[0], to=ends[1]),
-                figures.depth_text(crossing["top_depth"], units),
+                say(
+                    f"papers.top.{'measured' if crossing.get('exposed') else 'given'}",
+                    depth=figures.depth_text(crossing["top_depth"], units),
+                ),
                 say(
                     f"papers.passes.{crossing['pass']}",
                     clearance=figures.depth_text(crossing["clearance"], units),

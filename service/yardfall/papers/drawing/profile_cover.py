@@ -7,11 +7,13 @@ from typing import Any, Final
 
 import numpy as np
 
+from yardfall.core.arrays import Floats
 from yardfall.papers.drawing.drawing import Drawing, shortened
 from yardfall.papers.model import DrainLine
 
 THIN: Final = ("run_in", "run_out")
 SLANTS_APART: Final = 5.0
+RAISED: Final = 1e-6
 Scale = Callable[[Any], Any]
 
 
@@ -49,6 +51,35 @@ def draw_borne(drawing: Drawing, line: DrainLine, across: Scale, down: Scale) ->
         middle = float(across((cover["from"] + cover["to"]) / 2))
         name = shortened(cover["what"], 22)
         drawing.label(middle, float(levels.min()) - 14, name, 8, anchor="middle", bold=True)
+
+
+def finished_ground(line: DrainLine) -> Floats | None:
+    """Elevations of the ground with the soil to be laid; None where none is, or from before."""
+    finished = line.answer["profile"].get("finished")
+    return np.array(finished) if finished else None
+
+
+def draw_finished(drawing: Drawing, line: DrainLine, across: Scale, down: Scale) -> None:
+    """The finished ground where soil is to be laid, dashed over the ground as it lies."""
+    finished, profile = finished_ground(line), line.answer["profile"]
+    if finished is None:
+        return
+    at, ground = np.array(profile["at"]), np.array(profile["ground"])
+    raised = finished > ground + RAISED
+    near = raised.copy()
+    near[1:] |= raised[:-1]
+    near[:-1] |= raised[1:]
+    for first, last in zip(
+        np.flatnonzero(near & ~np.append(False, near[:-1])),
+        np.flatnonzero(near & ~np.append(near[1:], False)),
+        strict=True,
+    ):
+        part = slice(first, last + 1)
+        xs, ys = across(at[part]).tolist(), down(finished[part]).tolist()
+        start = [(xs[0], float(down(ground[first])))] if raised[first] else []
+        drawing.line([*start, *zip(xs, ys, strict=True)], 1.4, (6, 2))
+        peak = int(np.argmax((finished - ground)[part]))
+        drawing.label(xs[peak] + 4, ys[peak] - 15, "soil to lay", 8, bold=True)
 
 
 def draw_ditch(

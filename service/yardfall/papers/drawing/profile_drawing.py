@@ -9,7 +9,14 @@ import numpy as np
 
 from yardfall.core.arrays import Floats
 from yardfall.papers.drawing.drawing import Drawing, apart, shortened, text_width
-from yardfall.papers.drawing.profile_cover import draw_borne, draw_ditch, draw_thin, thin_stretches
+from yardfall.papers.drawing.profile_cover import (
+    draw_borne,
+    draw_ditch,
+    draw_finished,
+    draw_thin,
+    finished_ground,
+    thin_stretches,
+)
 from yardfall.papers.figures import dig
 from yardfall.papers.model import DrainLine, Job
 from yardfall.sentences import say
@@ -29,7 +36,8 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     ditch = line.answer["outlet"].get("ditch") or 0.0
     span_x = float(at[-1] - at[0]) + ditch or 1.0
     low = _lowest(job, line, float(min(bottom.min(), ground.min())), float(np.ptp(ground)))
-    high = float(max(ground.max(), top.max()))
+    finished = finished_ground(line)
+    high = float(max(ground.max(), top.max(), -np.inf if finished is None else finished.max()))
     span_y = (high - low) or 1.0
     scale_x = (width - 2 * EDGE) / span_x
     scale_y = (height - HEAD - FOOT) / span_y
@@ -47,6 +55,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     s_at = line.at
     s_x = across(s_at)
     s_ground = down(np.interp(s_at, at, ground))
+    s_label = s_ground if finished is None else down(np.interp(s_at, at, finished))
     s_bottom = down(np.interp(s_at, at, bottom))
     for x, y0, y1 in zip(s_x.tolist(), s_ground.tolist(), s_bottom.tolist(), strict=True):
         drawing.line([(x, y0), (x, y1)], 0.8)
@@ -54,6 +63,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
     draw_thin(drawing, line, across, down)
     drawing.line(curve(bottom), 0.9, (4, 2.5))
     drawing.line(curve(ground), 2.2)
+    draw_finished(drawing, line, across, down)
     standing = _water(line, low, high)
     if standing is not None:
         x, level = across(standing[0]).tolist(), down(standing[1]).tolist()
@@ -65,7 +75,7 @@ def draw_profile(job: Job, line: DrainLine, width: float, height: float) -> Draw
         station, x = stations[i], float(s_x[i])
         drawing.label(
             x,
-            float(s_ground[i]) - 6,
+            float(s_label[i]) - 6,
             "no dig" if (mark := dig(station, units)[0]) == "none" else f"dig {mark}",
             9,
             anchor="middle",

@@ -17,6 +17,8 @@ TEXTS: Final[dict[str, str]] = {
     "max_depth.trencher_36": "Maximum depth, trencher 36",
     "max_depth.small_excavator": "Maximum depth, small excavator",
     "working_width": "Trench width where it is deepest, for somebody to work in",
+    "fill_thins": "Soil to be laid thins out at an end over this length",
+    "fill_width": "Width of the strip on which soil is laid",
     "trench_width": "Trench width: the pipe and 2 in (51 mm)",
     "station_spacing": "Station spacing",
     "min_grade": "Minimum grade of this pipe",

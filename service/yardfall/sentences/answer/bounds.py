@@ -25,6 +25,9 @@ TEXTS: Final = {
     "joined": "A lot line in several parts may have {most} points in all. Draw it as one outline, "
     "or with fewer points.",
     "paper_positions": "A paper shows outlines of {most} points in all. Draw these with fewer.",
+    "fill_backwards": "Soil must end beyond where it begins.",
+    "fill_outside": "This must lie between where the soil begins and where it ends.",
+    "fill_full_backwards": "This must not lie before the station from which on the soil is full.",
     "branches": "A plan takes {most} branches in all, branches of branches counted too. Plan the "
     "rest as a plan of their own.",
     "corners": "The areas of this map have more than {most} corners, too many to send. Draw a "

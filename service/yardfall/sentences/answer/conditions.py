@@ -23,6 +23,8 @@ TEXTS: Final[dict[str, str]] = {
     "if.crossing": "the {what} at {at}, exposed by hand first, lies as deep as given",
     "if.crossings": "the {count} buried things it passes, exposed by hand first, lie as deep as "
     "given",
+    "if.fill": "up to {depth} of soil is laid from {from_at} to {to_at}",
+    "if.fills": "soil is laid over {count} stretches as planned",
     "if.soil_test": "a test shows that the soil soaks the water away",
     "run_in": "Over the first {length} as little as {least} of soil lies over the pipe, where even "
     "a shallow start usually has {usual}: no wheels and no spade there.",
@@ -54,6 +56,11 @@ TEXTS: Final[dict[str, str]] = {
     "crossings": "From {at} to {to} it passes {count} buried things, at depths as given. "
     "Marks on the ground tell no depth: have them marked, expose them by hand before any other "
     "digging, and measure.",
+    "fill": "{fill} Until then the pipe has too little soil over it: lay it as soon as the trench "
+    "is closed, and keep wheels and spades off before.",
+    "fills": "Soil is to be laid over {count} stretches between {from_at} and {to_at}. Until then "
+    "the pipe has too little soil over it: lay it as soon as the trench is closed, and keep wheels "
+    "and spades off before.",
     "soil_test": "A dry well works only where the soil soaks the water away: test that first.",
     "well_empties_late": "The dry well would take {half} hours to be half empty, and {limit} are "
     "allowed (BRE Digest 365). Make it no more than {depth} deep in stone, with a bottom of "

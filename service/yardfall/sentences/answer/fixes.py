@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 THIN: Final = "no wheels, no aerating and no spade there."
-READ_AGAIN: Final = "Read the ground again once it is laid, and plan by that."
+READ_AGAIN: Final = "Read the ground again once it is off, and plan by that."
 
 TEXTS: Final[dict[str, str]] = {
     "one_more_reading": "Read the ground at {at} as well: if it lies there as these readings lead "
@@ -68,11 +68,13 @@ TEXTS: Final[dict[str, str]] = {
     "crossing_under": "Pass under the crossing at {where} instead of over it.",
     "grade_changes_one": "Let the grade change once on the way.",
     "grade_changes": "Let the grade change up to {after} times on the way.",
-    "soil_start": "Lay soil on the start, {after} at {peak_at} and thinning out to {to_at}: about "
-    "{volume} on a strip {width} wide. Keep it below the siding, and sloping away from the house. "
-    f"{READ_AGAIN}",
-    "soil_dip": "Fill the low ground, {after} at {peak_at} and thinning out to {from_at} and "
-    f"{{to_at}}: about {{volume}} on a strip {{width}} wide. {READ_AGAIN}",
+    "soil_start": "Lay soil on the start, {after} at {full_from} and thinning out to {to_at}: "
+    "about {volume} on a strip {width} wide. Keep it below the siding, and sloping away from the "
+    "house.",
+    "soil_dip": "Fill the low ground, {after} from {full_from} to {full_to} and thinning out to "
+    "{from_at} and {to_at}: about {volume} on a strip {width} wide.",
+    "soil_dip_peak": "Fill the low ground, {after} at {full_from} and thinning out to {from_at} "
+    "and {to_at}: about {volume} on a strip {width} wide.",
     "soil_hump": "Take the high ground down by {after} at {peak_at}, thinning out to {from_at} and "
     f"{{to_at}}: about {{volume}} from a strip {{width}} wide. {READ_AGAIN}",
     "much": "{fix} That is a deep dig, for where nothing else will do.",

@@ -28,6 +28,8 @@ TEXTS: Final[dict[str, str]] = {
     "can be planned. Give the drop of the ground instead.",
     "pipe_drop.crossings": "With the drop of the pipe alone the ground is not known, and what is "
     "crossed is told by its depth below it. Give the drop of the ground instead.",
+    "pipe_drop.fills": "With the drop of the pipe alone the ground is not known, so there is none "
+    "to lay soil on. Give the drop of the ground instead.",
     "pipe_drop.accuracy": "With the drop of the pipe alone there is no accuracy of the ground to "
     "take. Leave this out.",
     "pipe_drop.dry_well": "With the drop of the pipe alone the pipe ends in another drain. Leave "

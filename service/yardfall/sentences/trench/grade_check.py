@@ -50,10 +50,10 @@ TEXTS: Final[dict[str, str]] = {
     "{left} stations are still to be read on the pipe; next read {next}.",
     "not_yet": "Not yet: {work}.",
     "not_yet_more": "Not yet: {work} and {count} more.",
-    "work.shave": "{label} shave {mark}",
-    "work.fill": "{label} fill {mark}",
-    "work.lower": "{label} lower {mark}",
-    "work.raise": "{label} raise {mark}",
+    "work.shave": "shave {mark} at {label}",
+    "work.fill": "fill {mark} at {label}",
+    "work.lower": "lower {mark} at {label}",
+    "work.raise": "raise {mark} at {label}",
     # A station.
     "station_within_nothing": "{label} is good.",
     "station_within_shave": "{label} is within tolerance, but with its neighbors it fails: shave "

@@ -19,6 +19,7 @@ from yardfall.core.usual import Usual
 from yardfall.sentences import say
 from yardfall.sentences.water.backwater import inlet_words
 from yardfall.web.answers.even_slope_answer import even_slope_condition
+from yardfall.web.answers.fill_answer import fill_text, fill_words
 from yardfall.web.answers.water.backwater_answer import POINTER, over_sentence
 from yardfall.web.answers.water.water_answer import HALF_HOURS, hours_text
 from yardfall.web.openapi.numbers import rounded
@@ -64,13 +65,14 @@ def conditions_said(
     units: UnitSystem,
     backwater: Backwater | None = None,
 ) -> tuple[Said, ...]:
-    """What a line's yes rests on: what gave way, then the outlet and the water.
+    """What a line's yes rests on: soil to lay, what gave way, then the outlet and the water.
 
     `inlets` is the water at its inlets, `backwater` that at its outlet, where either is known.
     """
     if not plan.judged.decision.yes:
         return ()
     return (
+        *_filled(plan, units),  # first: its clause would read as part of another's
         *(_said(condition, plan, units) for condition in plan.conditions),
         *_even_slope(plan, units),
         *_end_open(plan, units),
@@ -242,7 +244,7 @@ def _end_open(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
 
 def _buried(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
     """What the pipe passes is nowhere sure until it is seen: marks on the ground tell no depth."""
-    crossings = plan.design.crossings
+    crossings = [crossing for crossing in plan.design.crossings if not crossing.exposed]
     if not crossings:
         return ()
     first, last = (pick(crossings, key=lambda c: c.at_m) for pick in (min, max))
@@ -252,6 +254,20 @@ def _buried(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
     name = "crossing" if len(crossings) == 1 else "crossings"
     text, clause = (say(f"conditions.{one}", **parts) for one in (name, f"if.{name}"))
     return (Said("crossing", "/crossings", text, clause, from_m=first.at_m, to_m=last.at_m),)
+
+
+def _filled(plan: Plan, units: UnitSystem) -> tuple[Said, ...]:
+    """Soil that is yet to be laid, and counts as cover."""
+    fills = plan.design.limits.fills
+    if not fills:
+        return ()
+    from_m, to_m = min(fill.from_m for fill in fills), max(fill.to_m for fill in fills)
+    parts = fill_words(fills[0], units) | {"count": str(len(fills))}
+    parts |= {"from_at": units.station_label(from_m), "to_at": units.station_label(to_m)}
+    parts["fill"] = fill_text(fills[0], units)
+    name = "fill" if len(fills) == 1 else "fills"
+    text, clause = (say(f"conditions.{one}", **parts) for one in (name, f"if.{name}"))
+    return (Said("fill", "/fills", text, clause, from_m=from_m, to_m=to_m),)
 
 
 def _soil_test(plan: Plan) -> tuple[Said, ...]:

@@ -21,6 +21,7 @@ from yardfall.core.units import ROD_UNITS_M, UnitSystem, rod_text
 from yardfall.sentences import say
 from yardfall.use_cases.trees import Tree
 from yardfall.web.answers.even_slope_answer import to_measure_answer, without_ground
+from yardfall.web.answers.fill_answer import fill_answer, finished_answer
 from yardfall.web.answers.level_block_answer import run_answer
 from yardfall.web.answers.marks_answer import marks_answer
 from yardfall.web.answers.quantities_answer import bill_answer, trench_answer
@@ -99,7 +100,8 @@ def _line_answer(tree: Tree, read: ReadPlan, closed_m: float | None) -> dict[str
         "datum": plan.ground.datum,
         "stations": _stations(plan, read),
         "grade_runs": [run_answer(run, units) for run in plan.runs],
-        "profile": dict(zip(("at", "ground", "invert", "bottom", "top"), profile, strict=True)),
+        "profile": dict(zip(("at", "ground", "invert", "bottom", "top"), profile, strict=True))
+        | {"finished": finished_answer(plan, units)},
         "start": end_answer(plan.stations[0], units)
         | {"raised_by": rounded(plan.decision.raised_m / depth_m)},
         "outlet": outlet_answer(plan, units)
@@ -109,6 +111,7 @@ def _line_answer(tree: Tree, read: ReadPlan, closed_m: float | None) -> dict[str
         },
         "answer": verdict_answer(plan, units, tree.inlets or (), backwater, read.body),
         "covers": _covers(plan, units),
+        "fills": [fill_answer(fill, units) for fill in plan.design.limits.fills],
         "crossings": [
             {
                 "at": rounded(crossing.at_m / length_m),
@@ -118,6 +121,7 @@ def _line_answer(tree: Tree, read: ReadPlan, closed_m: float | None) -> dict[str
                 "top_depth": rounded(crossing.top_depth_m / depth_m),
                 "size": rounded(crossing.size_m / depth_m),
                 "clearance": rounded(crossing.clearance_m / depth_m),
+                "exposed": crossing.exposed,
             }
             for crossing, way in zip(plan.design.crossings, plan.decision.ways, strict=True)
         ],
@@ -171,7 +175,7 @@ def _line_answer(tree: Tree, read: ReadPlan, closed_m: float | None) -> dict[str
 def _covers(plan: Plan, units: UnitSystem) -> list[dict[str, Any]]:
     """Every stretch that something bears on, as far as it lies on the line."""
     at_m, end_m, found = plan.points.at_m, plan.route.length_m, []
-    cover_m = plan.points.ground_m - plan.decision.invert_m - plan.design.section.above_invert_m
+    cover_m = plan.design.cover_m(at_m, plan.points.ground_m, plan.decision.invert_m)
     for stretch in plan.design.limits.covers:
         if stretch.from_m >= end_m:
             continue
@@ -216,11 +220,15 @@ def _stations(plan: Plan, read: ReadPlan) -> list[dict[str, Any]]:
     units, stations = read.units, plan.stations
     length_m, depth_m, rod_m = units.length_m, units.depth_m, ROD_UNITS_M[read.rod_unit]
     measured = np.array(
-        [(s.at_m, s.ground_m, s.invert_m, s.dig_depth_m, s.cover_m, s.grade) for s in stations]
+        [
+            (s.at_m, s.ground_m, s.invert_m, s.dig_depth_m, s.cover_m, s.grade, s.fill_m)
+            for s in stations
+        ]
     )
-    numbers = scaled(measured, np.array([length_m, length_m, length_m, depth_m, depth_m, 0.01]))
+    unit_m = np.array([length_m, length_m, length_m, depth_m, depth_m, 0.01, depth_m])
+    numbers = scaled(measured, unit_m)
     shown = []
-    for s, (at, ground, invert, depth, cover, percent) in zip(stations, numbers, strict=True):
+    for s, (at, ground, invert, depth, cover, percent, fill) in zip(stations, numbers, strict=True):
         from_m, strung = s.from_reference_m, s.reference is not None and s.reference.kind == "line"
         below = None if from_m is None else rounded(from_m / (depth_m if strung else rod_m))
         shown.append(
@@ -238,6 +246,7 @@ def _stations(plan: Plan, read: ReadPlan) -> list[dict[str, Any]]:
                 "line_to_bottom": below if strung else None,
                 "rod_at_bottom": None if strung else below,
                 "grade_percent": percent,
+                "fill": fill,
                 "marks": {
                     "dig_depth": units.tape_text(s.dig_mark_m),
                     "line_to_bottom": None

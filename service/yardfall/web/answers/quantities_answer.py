@@ -19,6 +19,7 @@ NAMES: Final = {
 COSTED: Final = {
     "bedding": "volume",
     "haul": "volume",
+    "fill": "volume",
     "sod": "area",
     "pipe": "piece",
     "hour_by_hand": "hour",
@@ -63,6 +64,7 @@ def bill_answer(bill: Bill, units: UnitSystem) -> dict[str, Any]:
             "haul": rounded(earth.haul_loose_m3 / volume_m3),
             "basis": say("quantities.spoil"),
         },
+        "fill": _fill(bill, units) if earth.fill_m3 else None,
         "pipe": {
             "form": pipe.form,
             "laid": rounded(pipe.laid_m / length_m),
@@ -88,6 +90,18 @@ def bill_answer(bill: Bill, units: UnitSystem) -> dict[str, Any]:
         },
         "protection": None if bill.sloped is None else _protection(bill, bill.sloped, units),
         "cost": None if bill.cost is None else cost_answer(bill.cost, bill, units),
+    }
+
+
+def _fill(bill: Bill, units: UnitSystem) -> dict[str, Any]:
+    """Soil to lay, and where it comes from."""
+    earth, volume_m3 = bill.earth, units.volume_m3
+    return {
+        "volume": rounded(earth.fill_m3 / volume_m3),
+        "loose": rounded(earth.fill_loose_m3 / volume_m3),
+        "from_spoil": rounded(earth.fill_from_spoil_m3 / volume_m3),
+        "bring": rounded(earth.fill_brought_m3 / volume_m3),
+        "basis": say("quantities.fill", swell=plain_number(100 * bill.supply.swell, 1)),
     }
 
 

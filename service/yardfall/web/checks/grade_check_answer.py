@@ -118,6 +118,7 @@ def _station(one: Dug, read: ReadCheck) -> dict[str, Any]:
         "invert": rounded(one.invert_m / units.length_m),
         "planned_invert": rounded(one.planned_m / units.length_m),
         "cover": rounded(one.cover_m / units.depth_m),
+        "fill": rounded(one.fill_m / units.depth_m),
         "standing_water": rounded(one.water_m / units.depth_m),
         "change": rounded(one.change_m / units.depth_m),
         "to_the_line": rounded(-one.off_m / units.depth_m),
@@ -224,6 +225,7 @@ def _wanted(one: Wanted, check: Check, read: ReadCheck) -> dict[str, Any]:
         if one.line_to_bottom_m is None
         else rounded(one.line_to_bottom_m / units.depth_m),
         "rod": rod,
+        "fill": rounded(float(check.design.limits.fill_m(np.array([one.at_m]))[0]) / units.depth_m),
         "marks": {"depth": depth, "line_to_bottom": line, "rod": rod_mark},
         "sentence": say(f"grade_check.{way}.{check.on}", label=label, measure=measure),
     }

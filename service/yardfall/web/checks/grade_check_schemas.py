@@ -115,6 +115,7 @@ class DugAnswer(ma.Schema):
     invert = number()
     planned_invert = number()
     cover = number()
+    fill = number()
     standing_water = number()
     change = number()
     to_the_line = number()
@@ -221,6 +222,7 @@ class WantedAnswer(ma.Schema):
     depth = number()
     line_to_bottom = number(nullable=True)
     rod = number(nullable=True)
+    fill = number()
     marks = part(WantedTexts)
     sentence = words()
 

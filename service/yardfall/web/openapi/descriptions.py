@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from yardfall.web.openapi.field_words import ANSWER_WORDS, REQUEST_WORDS
+from yardfall.web.openapi.fill_descriptions import FILL_FIELDS
 from yardfall.web.openapi.ground_descriptions import GROUND_FIELDS
 from yardfall.web.openapi.kept_words import (
     CHECK_WORDS,
@@ -52,6 +53,7 @@ _OUTLET = (
 _MEASURES: Final[dict[str, dict[str, str]]] = {
     **GROUND_FIELDS,
     **WATER_FIELDS,
+    **FILL_FIELDS,
     "StartByDepth": {"depth": "Ground to trench bottom at station 0; {depth}."},
     "StartByInvert": {"invert": "Elevation of the inside bottom at station 0; {distance}."},
     "StartBody": {
@@ -131,6 +133,7 @@ _MEASURES: Final[dict[str, dict[str, str]]] = {
         "pipe_piece": "For one coil or stick.",
         "bedding": "For one {volume} of bedding in place.",
         "haul": "For one {volume} of loose soil hauled off.",
+        "fill": "For one {volume} of loose soil brought to be laid.",
         "sod": "For one {area}.",
         "hour_by_hand": "For one hour of one person.",
         "hour_by_machine": "For one hour of the machine.",
@@ -172,12 +175,16 @@ _MEASURES: Final[dict[str, dict[str, str]]] = {
         "n_other": "Manning's n of another published source.",
     },
     "StationAnswer": {
+        "fill": "Soil to be laid on the ground there: `cover` counts it, `dig_depth` does not; "
+        "{depth}.",
         "line_to_bottom": "From the level line down to the trench bottom; {depth}.",
         "rod_at_bottom": "What the rod should read on the trench bottom, in `rod_unit`.",
         "grade_percent": "From here on, downstream; percent.",
     },
     "ProfileLine": {
         "bottom": "Elevation of the trench bottom; {distance}.",
+        "finished": "Elevation of the ground with the soil to be laid; empty where none is; "
+        "{distance}.",
         "top": "Elevation of the outside top of the pipe; {distance}.",
     },
     "CoverAnswer": {
@@ -293,6 +300,7 @@ _MEASURES: Final[dict[str, dict[str, str]]] = {
         "should_read": "What the plan wants there, in the unit of `reads`.",
         "off": "Positive: it lies too high; {depth}.",
         "standing_water": "That would stand here; {depth}.",
+        "fill": "Soil to be laid on the ground there, counted in `cover`; {depth}.",
         "change": "Negative: to take off; positive: to fill; {depth}.",
         "to_the_line": "Up to the planned line; negative: down to it; {depth}.",
     },
@@ -305,6 +313,7 @@ _MEASURES: Final[dict[str, dict[str, str]]] = {
     "Change": {"change": "Negative: to take off; positive: to fill; {depth}."},
     "Work": {"volume": "Bank measure; {volume}."},
     "WantedAnswer": {
+        "fill": "Soil to be laid on the ground there, once the trench is closed; {depth}.",
         "depth": "From the ground down to the surface `on`; {depth}.",
         "line_to_bottom": "From the level line down to the surface `on`; {depth}.",
         "rod": "What the rod should read on the surface `on`, in `rod_unit`.",

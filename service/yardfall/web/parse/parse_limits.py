@@ -15,6 +15,7 @@ from yardfall.core.units import UnitSystem, plain_number
 from yardfall.core.usual import USUAL, Open
 from yardfall.sentences import say
 from yardfall.web.parse.assumption import COMMON, Assumption
+from yardfall.web.parse.parse_fills import read_fills
 
 SAME_WIDTH_M: Final = 1e-6
 """A trench so much narrower than its pipe is as wide: numbers are told to a millionth."""
@@ -61,6 +62,7 @@ def read_limits(
         limits.get("run_in_cover", 0.0) * units.depth_m,
         _covers(body.get("covers", []), units),
         0.0 if body["outlet"]["kind"] in LIDDED_OUTLETS else None,
+        read_fills(body.get("fills", []), units, assumed),
     )
 
 

@@ -201,6 +201,7 @@ def _crossings(body: list[dict[str, Any]], units: UnitSystem) -> tuple[Crossing,
             c["size"] * units.depth_m,
             c["clearance"] * units.depth_m,
             c["pass_"],
+            c.get("exposed", False),
         )
         for c in body
     )

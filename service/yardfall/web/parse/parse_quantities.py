@@ -47,6 +47,7 @@ def _prices(body: dict[str, Any], units: UnitSystem) -> Prices:
         body.get("pipe_piece"),
         each("bedding", units.volume_m3),
         each("haul", units.volume_m3),
+        each("fill", units.volume_m3),
         each("sod", units.area_m2),
         body.get("hour_by_hand"),
         body.get("hour_by_machine"),

@@ -14,7 +14,7 @@ from yardfall.core.errors import InputError, Problem
 from yardfall.sentences import say
 from yardfall.web.openapi.fields import BIG
 
-REFUSED: Final = ("branches", "crossings", "accuracy", "dry_well")
+REFUSED: Final = ("branches", "crossings", "fills", "accuracy", "dry_well")
 """Parts of a request that need the ground, or its readings."""
 
 

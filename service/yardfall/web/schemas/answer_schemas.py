@@ -7,6 +7,7 @@ import marshmallow as ma
 from yardfall.web.openapi.answer_fields import number, numbers, part, parts, words
 from yardfall.web.schemas.even_slope_schemas import ToMeasureAnswer
 from yardfall.web.schemas.grade_run_schemas import GradeRun
+from yardfall.web.schemas.line_schemas import CoverAnswer, CrossingAnswer, FillAnswer
 from yardfall.web.schemas.quantities_schemas import Quantities
 from yardfall.web.schemas.survey_answer_schemas import (
     Closure,
@@ -69,6 +70,7 @@ class StationAnswer(ProfileStation):
     line_to_bottom = number(nullable=True)
     rod_at_bottom = number(nullable=True)
     grade_percent = number()
+    fill = number()
     marks = part(Marks)
     why = ma.fields.List(ma.fields.String(), required=True)
 
@@ -79,6 +81,7 @@ class ProfileLine(GroundLine):
     invert = numbers()
     bottom = numbers()
     top = numbers()
+    finished = numbers()
 
 
 class End(ma.Schema):
@@ -165,28 +168,6 @@ class CautionAnswer(ma.Schema):
     source = words()
 
 
-class CrossingAnswer(ma.Schema):
-    """Something buried that the pipe passes."""
-
-    at = number()
-    label = words()
-    what = words()
-    pass_ = words(data_key="pass")
-    top_depth = number()
-    size = number()
-    clearance = number()
-
-
-class CoverAnswer(ma.Schema):
-    """A stretch that something bears on; `least` is the soil over the pipe where it is thinnest."""
-
-    from_ = number(data_key="from")
-    to = number()
-    cover = number()
-    what = words()
-    least = number(nullable=True)
-
-
 class Trench(ma.Schema):
     """The slot for the pipe, its width times its depth along the true ground, and what is dug:
     wider where somebody works in it deep down (`basis`), as in `quantities`. Volumes are bank
@@ -241,6 +222,7 @@ class PlanAnswer(ma.Schema):
     outlet = part(PlanOutletAnswer)
     answer = part(VerdictAnswer)
     covers = parts(CoverAnswer)
+    fills = parts(FillAnswer)
     crossings = parts(CrossingAnswer)
     trench = part(Trench)
     quantities = part(Quantities, allow_none=True)

@@ -165,6 +165,22 @@ class CoverBody(Strict):
     wheels = TrueOrFalse()
 
 
+class FillBody(Strict):
+    """Soil that will be laid on the ground over a stretch, `depth` deep where it is full.
+
+    From `full_from` to `full_to` it is full and thins out straight to `from` and to `to`; left out,
+    it thins out over 3 ft (1 m) at each end, but not at the start of the line. Cover counts to the
+    finished ground, the trench's depth from the ground as it lies: leave its readings as they are.
+    """
+
+    from_ = Number(0, MOST_LENGTH, required=True, data_key="from")
+    to = Number(0, MOST_LENGTH, required=True)
+    depth = Number(0, 10_000, above=True, required=True)
+    full_from = Number(0, MOST_LENGTH)
+    full_to = Number(0, MOST_LENGTH)
+    width = Number(0, 10_000, above=True)
+
+
 class Range(Strict):
     """From least to most; `prefer` is what `grade.aim: outlet_depth` steers for."""
 
@@ -202,7 +218,10 @@ class PlanOutletBody(OutletBody):
 
 
 class CrossingBody(Strict):
-    """Something buried that the pipe must pass, by its depth at one station."""
+    """Something buried that the pipe must pass, by its depth at one station.
+
+    `exposed`: it was exposed by hand and its depth measured there; else the plan stays conditional.
+    """
 
     at = Number(0, MOST_LENGTH, required=True)
     what = Text(required=True)
@@ -212,6 +231,7 @@ class CrossingBody(Strict):
     pass_ = ma.fields.String(
         data_key="pass", load_default="either", validate=among("over", "under", "either")
     )
+    exposed = TrueOrFalse()
 
 
 class OpeningBody(Strict):
@@ -250,6 +270,7 @@ class PlanBody(ProfileBody):
     limits = Part(LimitsBody)
     outlet = Part(PlanOutletBody, required=True)
     covers = rows(CoverBody, 0, 50)
+    fills = rows(FillBody, 0, 20)
     crossings = rows(CrossingBody, 0, 50)
     accuracy = OneForm(GROUND_ACCURACY)
     head = ma.fields.Nested(HeadBody)
@@ -285,6 +306,7 @@ class BranchBody(Strict):
     grade = Part(GradeBody)
     limits = Part(LimitsBody)
     covers = rows(CoverBody, 0, 50)
+    fills = rows(FillBody, 0, 20)
     crossings = rows(CrossingBody, 0, 50)
     head = ma.fields.Nested(BranchHeadBody)
     inflows = inflows_field()

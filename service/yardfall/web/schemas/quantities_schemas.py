@@ -20,14 +20,15 @@ PartPrices.__doc__ = "The price of one of each part."
 class PricesBody(Strict):
     """Your own prices; what has none stays without a cost.
 
-    `pipe_piece` is one coil or stick; `bedding` and `haul` (loose) a unit of volume; `sod` a unit
-    of area; `parts` one of each. Give the hour by hand or by machine.
+    `pipe_piece` is one coil or stick; `bedding`, `haul` and `fill` (both loose) a unit of volume;
+    `sod` a unit of area; `parts` one of each. Give the hour by hand or by machine.
     """
 
     currency = Text(8)
     pipe_piece = Number(0, MOST_PRICE)
     bedding = Number(0, MOST_PRICE)
     haul = Number(0, MOST_PRICE)
+    fill = Number(0, MOST_PRICE)
     sod = Number(0, MOST_PRICE)
     hour_by_hand = Number(0, MOST_PRICE)
     hour_by_machine = Number(0, MOST_PRICE)
@@ -85,10 +86,20 @@ class BeddingQuantity(ma.Schema):
 
 
 class SpoilQuantity(ma.Schema):
-    """`backfill` is bank measure, `haul` loose."""
+    """`backfill` is bank measure; `haul` loose, what is left once `fill` has its soil."""
 
     backfill = number()
     haul = number()
+    basis = words()
+
+
+class FillQuantity(ma.Schema):
+    """Soil to lay on the ground: spoil that is left over goes there first."""
+
+    volume = number()
+    loose = number()
+    from_spoil = number()
+    bring = number()
     basis = words()
 
 
@@ -161,6 +172,9 @@ class Quantities(ma.Schema):
     sod = part(SodQuantity)
     bedding = part(BeddingQuantity)
     spoil = part(SpoilQuantity)
+    fill = part(
+        FillQuantity, allow_none=True, metadata={"description": "Null where no soil is laid."}
+    )
     pipe = part(PipeQuantity)
     fittings = parts(PartQuantity)
     outlet_parts = parts(PartQuantity)

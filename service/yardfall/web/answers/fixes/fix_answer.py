@@ -34,8 +34,8 @@ POINTERS: Final[dict[Change, str]] = {
     "end_at": "/route/length",
     "crossing": "/crossings",
     "grade_changes": "/grade/max_breaks",
-    "soil_start": "/ground",
-    "soil_dip": "/ground",
+    "soil_start": "/fills",
+    "soil_dip": "/fills",
     "soil_hump": "/ground",
 }
 
@@ -43,8 +43,8 @@ POINTERS: Final[dict[Change, str]] = {
 def fixes_answer(plan: Plan, units: UnitSystem, body: dict[str, Any] | None) -> dict[str, Any]:
     """`fixes`, `fix_pair` and `advice`; `body` is the request as it was read, None: not known.
 
-    Soil is advice: a reading is of the ground as it lies, so no patch may put what is not yet laid
-    into it. Any other change that no request could say is left out.
+    A hump to take off is advice: a reading is of the ground as it lies, so no patch may put what is
+    not yet dug into it. Any other change that no request could say is left out.
     """
     fixes, advice = [], []
     for fix in plan.fixes:
@@ -91,7 +91,7 @@ def fix_answer(fix: Fix, plan: Plan, units: UnitSystem, patch: Patch | None) -> 
 
 def _text(fix: Fix, plan: Plan, units: UnitSystem) -> str:
     how = {"kind": fix.asked.outlet.kind, "where_m": fix.where_m, "values": fix.values}
-    text = _change_text(fix, plan, units, **how, what=fix.what)
+    text = _change_text(fix, plan, units, **how, what=fix.what, fill=fix.fill)
     text = say("fixes.end_in_hollow", fix=text) if fix.hollow else text
     return say("fixes.much", fix=text) if is_much(fix) else text
 

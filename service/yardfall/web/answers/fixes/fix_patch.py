@@ -7,6 +7,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from yardfall.core.fill import Fill
 from yardfall.core.fixes.fixes import Fix
 from yardfall.core.fixes.outward import FINEST
 from yardfall.core.ground.route import SAME_STATION_M
@@ -34,7 +35,9 @@ def patch_of(fix: Fix, plan: Plan, body: dict[str, Any], units: UnitSystem) -> P
         return _ended(float(fix.after), plan, body, units)
     if fix.change == "crossing":
         return {"crossings": _passed(fix, body)}
-    return limit_patch(fix, body, units)  # soil is laid first, and the ground read again
+    if fix.fill is not None:
+        return {"fills": [*map(_as_sent, body.get("fills", [])), _laid(fix.fill, units)]}
+    return limit_patch(fix, body, units)  # a hump is taken off first, and the ground read again
 
 
 def limit_patch(fix: Fix | Loosened, body: dict[str, Any], units: UnitSystem) -> Patch | None:
@@ -139,6 +142,10 @@ def _ended(at_m: float, plan: Plan, body: dict[str, Any], units: UnitSystem) -> 
     kept = [c for c in crossings if c["at"] * units.length_m < at_m]
     if len(kept) < len(crossings):
         patch["crossings"] = [_as_sent(c) for c in kept]
+    fills = body.get("fills", [])
+    near_fills = [fill for fill in fills if fill["from_"] * units.length_m < at_m]
+    if len(near_fills) < len(fills):
+        patch["fills"] = [_as_sent(fill) for fill in near_fills]
     shown = body.get("stations", {}).get("at", [])
     near = [at for at in shown if at * units.length_m <= at_m + SAME_STATION_M]
     if len(near) < len(shown):
@@ -152,6 +159,13 @@ def _passed(fix: Fix, body: dict[str, Any]) -> list[Patch]:
         _as_sent(row) | {"pass": crossing.passing}
         for row, crossing in zip(body["crossings"], fix.asked.crossings, strict=True)
     ]
+
+
+def _laid(fill: Fill, units: UnitSystem) -> Patch:
+    """Soil to lay as a request tells it; its strip's width is the usual one."""
+    stations = zip(("from", "full_from", "full_to", "to"), fill.corners_m, strict=True)
+    told = {name: round(at_m / units.length_m, FINEST) for name, at_m in stations}
+    return told | {"depth": round(fill.depth_m / units.depth_m, FINEST)}
 
 
 def _as_sent(row: dict[str, Any]) -> Patch:

@@ -9,6 +9,7 @@ from typing import Final
 from yardfall.core.design import Design, OutletKind
 from yardfall.core.easing.site import Site
 from yardfall.core.easing.usual_limits import values_of
+from yardfall.core.fill import Fill
 from yardfall.core.fixes.loosening import QUANTITIES, Change
 from yardfall.core.fixes.outward import FINEST
 from yardfall.core.hydraulics.manning import SELF_CLEANING_M_S, capacity_full, velocity_full
@@ -16,6 +17,7 @@ from yardfall.core.pipes import CATALOGUE
 from yardfall.core.units import FOOT_M, UnitSystem, plain_number
 from yardfall.sentences import say
 from yardfall.sentences.answer.fixes import OUTLETS
+from yardfall.web.answers.fill_answer import fill_words
 from yardfall.web.answers.water.water_answer import flow_text
 
 LEVEL_DIGITS: Final = {"us": 2, "si": 3}
@@ -35,6 +37,7 @@ def change_text(
     where_m: float | None = None,
     values: Mapping[str, float] | None = None,
     what: str = "",
+    fill: Fill | None = None,
 ) -> str:
     """The sentence of a change to a design: metres, ratios or names go in, rounded outward."""
     parts = {
@@ -73,8 +76,12 @@ def change_text(
             parts["where"] = units.station_label(where_m or 0.0)
         case "grade_changes":
             name = "grade_changes_one" if after == 1 else change
-        case "soil_start" | "soil_dip" | "soil_hump":
-            parts |= _soil(values or {}, units)
+        case "soil_start" | "soil_dip" if fill is not None:
+            peak = change == "soil_dip" and fill.full_from_m == fill.full_to_m
+            name = "soil_dip_peak" if peak else change
+            parts |= fill_words(fill, units)
+        case "soil_hump":
+            parts |= _taken_off(values or {}, units)
     return say(f"fixes.{name}", **parts)
 
 
@@ -121,7 +128,7 @@ def _lower_end(
     return name, {"length": units.length_text(length_m)}
 
 
-def _soil(values: Mapping[str, float], units: UnitSystem) -> dict[str, str]:
+def _taken_off(values: Mapping[str, float], units: UnitSystem) -> dict[str, str]:
     label, volume = units.station_label, values["volume_m3"] / units.volume_m3
     unit = "cu yd" if units.name == "us" else "m³"
     return {
