@@ -53,6 +53,11 @@ TEXTS: Final[dict[str, str]] = {
     "yardfall source check {name} says why.",
     "damaged": "A file of the source {name} is damaged here. Move the route, or take another "
     "ground.",
+    "readings_accuracy": "To weigh readings over a source, its own error has to be known, and nobody "
+    "has stated it: give accuracy.lidar or accuracy.sigma, or leave the readings out.",
+    "readings_certain": "These elevations are stated to be free of error (accuracy.sigma is 0), so "
+    "readings over them could change nothing. Leave the readings out, or state how far off the "
+    "elevations are.",
     "place": "Give a place by lon and lat, or by x, y and crs.",
     "place_crs": "Say which projected system x and y are in: EPSG:<number>. For longitude and "
     "latitude give lon and lat.",
