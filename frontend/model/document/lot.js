@@ -15,12 +15,6 @@ export function groundAround([west, south, east, north], [eastM, northM]) {
   return [Math.min(x - dx, west - bx), Math.min(y - dy, south - by), Math.max(x + dx, east + bx), Math.max(y + dy, north + by)];
 }
 
-// The bounds of points.
-export function boundsOf(points) {
-  const [xs, ys] = [0, 1].map((k) => points.map((point) => point[k]));
-  return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
-}
-
 // What turns a point of one system into one of another, by three corners of a yard known in both:
 // straight between them, which is millimetres off in a yard.
 export function byCorners([a, b, c], [p, q, r]) {

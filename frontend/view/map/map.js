@@ -64,7 +64,7 @@ export class YardMap {
     this.base = base;
     this.plane = planeOf(base);
     this.features = features;
-    this.map.invalidateSize({ animate: false });
+    this.#measure();
     for (const layer of this.#baseLayers) layer.remove();
     this.#baseLayers = this.#picture(base, units) ?? grid(units);
     if (features) this.#baseLayers.push(...featureLayers(features, (point) => this.toMap(point)));
@@ -138,17 +138,34 @@ export class YardMap {
 
   // A base that came while the map was on a screen put away is brought into view once it is seen.
   #resized() {
-    this.map.invalidateSize({ animate: false });
+    this.#measure();
     if (this.#unseen && this.map.getSize().x) this.showAll();
   }
 
-  #fit(base) {
+  // A map that was given another size is still looked at as it was.
+  #measure() {
+    const moved = this.movedOn;
     this.map.invalidateSize({ animate: false });
+    if (!moved && this.#fitted.id) this.#fitted.view = this.#view;
+  }
+
+  #fit(base) {
+    this.#measure();
     this.#unseen = !this.map.getSize().x;
     const under = this.narrow.matches && this.map.getSize().y > 400 ? TOOLS_PX : 2; // a phone's tools lie over the top
     const room = { paddingTopLeft: [2, under], paddingBottomRight: [2, this.narrow.matches ? 30 : 2] };
     this.map.fitBounds(this.#lotBounds() ?? this.#boundsOf(base), { ...room, animate: false });
-    this.#fitted = { id: base.id, wide: base.bounds[2] - base.bounds[0] };
+    this.#fitted = { id: base.id, wide: base.bounds[2] - base.bounds[0], view: this.#view };
+  }
+
+  get #view() {
+    const { lat, lng } = this.map.getCenter();
+    return [lat, lng, this.map.getZoom()].map((value) => value.toFixed(2)).join();
+  }
+
+  // Whether somebody looks elsewhere than where the base was brought into view.
+  get movedOn() {
+    return this.#fitted.id !== null && this.#fitted.view !== this.#view;
   }
 
   showScale(units) {

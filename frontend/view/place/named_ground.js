@@ -1,15 +1,17 @@
 // Takes the ground of a source that whoever runs the planner named: with the lot and the house at a
 // click or at a place, or under what is drawn. The part that is used is kept with the plan's other
 // files, so it stays when the source is gone.
-import { fetchGround, fetchLot, keepWindow } from "../../api/planner.js";
+import { fetchGround, fetchLot, keepWindow } from "../../api/ground.js";
 import { lineOf } from "../../model/document/document.js";
-import { beginsOn, boundsOf, byCorners, groundAround, withLot } from "../../model/document/lot.js";
+import { beginsOn, byCorners, groundAround, withLot } from "../../model/document/lot.js";
 import { onBase, outlinesOf } from "../../model/document/shapes.js";
 import { metresPerDegree, readPlace } from "../../model/geometry/tile_grid.js";
+import { partAbout } from "../../model/geometry/view_part.js";
 import { byId, say } from "../dom.js";
 import { reveal } from "../layout.js";
 
 const DEGREES = "OGC:CRS84";
+const HELD_MS = 600_000;
 const BY_KEYS = matchMedia("(pointer: coarse)").matches ? "" : " By keys: give its latitude and longitude among the entries.";
 const CLICK = `Click or tap in the lot that the pipe runs on.${BY_KEYS}`;
 const TAKING = "Taking the ground…";
@@ -22,9 +24,11 @@ export class NamedGround {
   clicking = false;
   #base = null;
   #asked = 0; // an answer to what was asked before is no longer wanted
+  #held = new Map(); // the ground taken of each lot lately: {base, features, source, since}
 
-  constructor({ store, bases, yardMap, onChange, onBegin }) {
-    Object.assign(this, { store, bases, yardMap, onChange, onBegin, frame: byId("map") });
+  constructor(offer) {
+    const { store, bases, yardMap, onChange, onBegin } = offer;
+    Object.assign(this, { offer, store, bases, yardMap, onChange, onBegin, frame: byId("map") });
     yardMap.map.on("click", (event) => this.clicking && this.#click(event.latlng));
     this.frame.addEventListener("keydown", (event) => this.clicking && event.key === "Escape" && this.stop());
   }
@@ -54,7 +58,8 @@ export class NamedGround {
   }
 
   async #click(latlng) {
-    const place = { at: this.yardMap.fromMap(latlng), crs: this.#here.route_crs };
+    const { to, crs } = this.offer.placed;
+    const place = { at: to(this.yardMap.fromMap(latlng)), crs };
     const tell = (text) => say(byId("draw-words"), text);
     await this.#take(() => this.#around(place, { onLot: true }), tell, tell);
   }
@@ -95,8 +100,14 @@ export class NamedGround {
   // {base, features, source, by}: the ground around the lot at a place; around the place itself where no
   // lot is known, unless it is to be on one. Throws with the reason.
   async #around(place, { onLot }) {
-    const [here, lot] = await Promise.all([this.#groundAt(place), fetchLot(place)]);
+    const [lot, early] = await Promise.all([fetchLot(place), this.#held.size ? null : this.#groundAt(place)]);
     if (onLot && !lot.features.length) throw new Error(NO_LOT);
+    const key = JSON.stringify([lot.features, place.crs, byId("ground-of").value]);
+    const held = lot.features.length ? this.#held.get(key) : null;
+    if (held && this.bases.has(held.base.id) && performance.now() - held.since < HELD_MS) {
+      return { ...held, by: await this.#onto(held.base) };
+    }
+    const here = early ?? (await this.#groundAt(place));
     const { source } = this.#chosen(here.ground);
     const about = lot.bounds ?? [here.lon, here.lat, here.lon, here.lat];
     const bounds = groundAround(about, metresPerDegree(about[1]));
@@ -107,14 +118,17 @@ export class NamedGround {
       known ? lot.features : fetchLot(its, base.route_crs).then((found) => found.features),
       this.#onto(base),
     ]);
+    this.#held.set(key, { base, features, source, since: performance.now() });
     return { base, features, source, by };
   }
 
   // The same under what is drawn, or else under the middle of the map's base; no lot is taken.
   async #under() {
-    const { route_crs: crs, bounds: whole, metres_per_unit: size } = this.#here;
+    const { crs, size, to } = this.offer.placed;
     const drawn = [...lineOf(this.store.plan), ...outlinesOf(this.store.plan).lot];
-    const [west, south, east, north] = drawn.length ? boundsOf(drawn) : whole;
+    const [xmin, ymin, xmax, ymax] = this.#here.bounds;
+    const whole = [xmin, xmax].flatMap((x) => [ymin, ymax].map((y) => [x, y]));
+    const [west, south, east, north] = partAbout((drawn.length ? drawn : whole).map(to));
     const at = [(west + east) / 2, (south + north) / 2];
     const { source } = this.#chosen((await this.#groundAt({ at, crs })).ground);
     const bounds = groundAround(drawn.length ? [west, south, east, north] : [...at, ...at], size);
@@ -153,6 +167,8 @@ export class NamedGround {
   }
 
   #lay({ base, features, source, by }) {
+    this.clicking = false; // the change below shows that too: nothing is drawn twice
+    this.frame.classList.remove("drawing");
     this.bases.beforeChange();
     this.store.edit((plan) => {
       const moved = plan.base === base.id ? plan : this.bases.moved(plan, base.id, by);
