@@ -273,3 +273,48 @@ def test_what_is_drawn_on_the_online_map_goes_onto_the_ground(on_tiles: Page) ->
     expect(page.locator("#base")).not_to_have_value("tiles")
     held_against_pyproj(kept_plan(page), page.locator("#base").input_value())
     expect_answer(page)
+
+
+def drag(page: Page, right: float) -> None:
+    """Move the map by a share of its width."""
+    page.mouse.move(*map_place(page, 0.5, 0.75))
+    page.mouse.down()
+    page.mouse.move(*map_place(page, 0.5 + right, 0.75), steps=3)
+    page.wait_for_timeout(200)  # let go of at rest, it does not glide on
+    page.mouse.up()
+
+
+def test_on_the_online_map_the_ground_in_view_is_drawn_and_follows(on_tiles: Page) -> None:
+    """Asked for once the map rests, not again where it was drawn, and not from far out."""
+    page, asked = on_tiles, []
+    credit, picture = page.locator("#ground-credit"), page.locator(".ground-view")
+    expect(credit).to_have_text(
+        re.compile(r"^Ground: demo-ground, 2026-01-01, .*every 1 ft\. .*CC0")
+    )
+    expect(picture).to_be_visible()
+    page.on("request", lambda one: asked.append(one.url) if "/relief.png?west" in one.url else None)
+    first = picture.locator("image").get_attribute("href")
+    drag(page, 0.05)
+    page.wait_for_timeout(400)
+    assert not asked, "a small move stays on what is drawn"
+    drag(page, -0.45)
+    expect(picture.locator("image")).not_to_have_attribute("href", first)
+    assert len(asked) == 1
+    drag(page, 0.4)
+    expect(picture.locator("image")).to_have_attribute("href", first)
+    page.locator("input[name=units][value=si]").check(force=True)
+    expect(credit).to_contain_text(re.compile(r"every [0-9.]+ m\."))
+    known = len(asked)
+    for _ in range(6):
+        page.locator(".leaflet-control-zoom-out").click()
+    expect(credit).to_have_text("Zoom in to see the ground.")
+    page.wait_for_timeout(400)
+    assert len(asked) == known
+    problem = {"title": "Service Unavailable", "detail": "The source demo-ground is asleep."}
+    page.route("**/relief.png?west**", lambda route: route.fulfill(status=503, json=problem))
+    page.locator(".show-all a").click()
+    drag(page, -0.4)
+    expect(credit).to_have_text("The source demo-ground is asleep.")
+    page.get_by_role("button", name="Hide the ground on the map").click()
+    expect(picture).to_have_count(0)
+    expect(credit).to_be_hidden()
