@@ -122,7 +122,7 @@ def test_readings_over_a_source_ask_how_good_it_is(said, valley, refused) -> Non
     body |= {"ground": NAMED | READ} | ({"accuracy": said} if said else {})
     (error,) = refused("/plan", json=body)["errors"]
     assert error["pointer"] == "/accuracy"
-    assert "its own error has to be known" in error["detail"]
+    assert "how far off its elevations are" in error["detail"]
 
 
 def test_a_reach_over_four_tiles_is_that_over_one_file(valley, raster, client, conforms) -> None:

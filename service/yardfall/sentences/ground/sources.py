@@ -53,8 +53,9 @@ TEXTS: Final[dict[str, str]] = {
     "yardfall source check {name} says why.",
     "damaged": "A file of the source {name} is damaged here. Move the route, or take another "
     "ground.",
-    "readings_accuracy": "To weigh readings over a source, its own error has to be known, and none "
-    "is stated: give accuracy.lidar or accuracy.sigma, or leave the readings out.",
+    "readings_accuracy": "To weigh readings over a source, the request has to say how far off its "
+    "elevations are: give accuracy.lidar or accuracy.sigma, or leave the readings out. GET /sources "
+    "lists what is stated of each.",
     "readings_certain": "These elevations are stated to be free of error (accuracy.sigma is 0), so "
     "readings over them could change nothing. Leave the readings out, or state how far off the "
     "elevations are.",

@@ -232,8 +232,8 @@ class ReadRasterBody(RasterBody, ReadOver):
 class ReadSourceBody(SourceBody, ReadOver):
     """Elevations of a named source, and a few readings by hand that pin them as they do a raster.
 
-    With readings a plan asks for `accuracy`, since none is usual of a source; a profile weighs them
-    as over public lidar.
+    With readings a plan needs `accuracy`, since none is usual of a source; a profile weighs them as
+    over public lidar.
     """
 
 
