@@ -83,8 +83,11 @@ export class GroundOffer {
     await null; // a base that is being brought into view is there by then
     const base = this.bases.get(this.store.plan?.base);
     if (!this.#view && (!this.placed || (base.relief && !this.yardMap.movedOn))) return;
-    this.#view ??= import("./ground_view.js").then(({ GroundView }) => new GroundView(this));
-    (await this.#view).look();
+    this.#view ??= import("./ground_view.js").then(
+      ({ GroundView }) => new GroundView(this),
+      () => (this.#view = null), // the planner is away
+    );
+    (await this.#view)?.look();
   }
 
   #name() {

@@ -175,7 +175,7 @@ export class NamedGround {
       const next = features === null || beginsOn(moved, features) ? moved : onBase(plan, base.id, null);
       return withLot({ ...next, ground: "raster", route: { ...plan.route, kind: "drawn" } }, features ?? []);
     });
-    this.#tell(`${source.text} ${this.#drawnWords(features)}`.trim());
+    this.#tell(`${this.#drawnWords(features)} ${source.text}`.trim());
   }
 
   #drawnWords(features) {

@@ -54,8 +54,8 @@ TEXTS: Final[dict[str, str]] = {
     "damaged": "A file of the source {name} is damaged here. Move the route, or take another "
     "ground.",
     "readings_accuracy": "To weigh readings over a source, the request has to say how far off its "
-    "elevations are: give accuracy.lidar or accuracy.sigma, or leave the readings out. GET /sources "
-    "lists what is stated of each.",
+    "elevations are: give accuracy.lidar or accuracy.sigma, or leave the readings out. GET "
+    "/sources lists what is stated of each.",
     "readings_certain": "These elevations are stated to be free of error (accuracy.sigma is 0), so "
     "readings over them could change nothing. Leave the readings out, or state how far off the "
     "elevations are.",

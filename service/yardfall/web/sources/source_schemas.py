@@ -111,7 +111,8 @@ class GroundHereAnswer(ma.Schema):
 
 
 class GroundAnswer(ma.Schema):
-    """What ground there is at a place, the finest cells first; none where no source has any."""
+    """What ground there is at a place, the finest cells first, of equally fine ones the newest;
+    none where no source has any."""
 
     units = words()
     lon = number()
