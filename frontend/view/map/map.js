@@ -8,6 +8,7 @@ import { TileLayer } from "./tiles.js";
 
 const BLANK_M = 60;
 const TOOLS_PX = 100;
+const MOVED_PX = 24;
 const REFIT = 0.15; // a site plan is brought into view anew where its width changes by more
 const GRID_M = { us: 10 * 0.3048, si: 2 };
 
@@ -64,7 +65,7 @@ export class YardMap {
     this.base = base;
     this.plane = planeOf(base);
     this.features = features;
-    this.#measure();
+    this.map.invalidateSize({ animate: false });
     for (const layer of this.#baseLayers) layer.remove();
     this.#baseLayers = this.#picture(base, units) ?? grid(units);
     if (features) this.#baseLayers.push(...featureLayers(features, (point) => this.toMap(point)));
@@ -138,34 +139,26 @@ export class YardMap {
 
   // A base that came while the map was on a screen put away is brought into view once it is seen.
   #resized() {
-    this.#measure();
+    this.map.invalidateSize({ animate: false });
     if (this.#unseen && this.map.getSize().x) this.showAll();
   }
 
-  // A map that was given another size is still looked at as it was.
-  #measure() {
-    const moved = this.movedOn;
-    this.map.invalidateSize({ animate: false });
-    if (!moved && this.#fitted.id) this.#fitted.view = this.#view;
-  }
-
   #fit(base) {
-    this.#measure();
+    this.map.invalidateSize({ animate: false });
     this.#unseen = !this.map.getSize().x;
     const under = this.narrow.matches && this.map.getSize().y > 400 ? TOOLS_PX : 2; // a phone's tools lie over the top
     const room = { paddingTopLeft: [2, under], paddingBottomRight: [2, this.narrow.matches ? 30 : 2] };
     this.map.fitBounds(this.#lotBounds() ?? this.#boundsOf(base), { ...room, animate: false });
-    this.#fitted = { id: base.id, wide: base.bounds[2] - base.bounds[0], view: this.#view };
+    this.#fitted = { id: base.id, wide: base.bounds[2] - base.bounds[0], at: this.map.getCenter(), zoom: this.map.getZoom() };
   }
 
-  get #view() {
-    const { lat, lng } = this.map.getCenter();
-    return [lat, lng, this.map.getZoom()].map((value) => value.toFixed(2)).join();
-  }
-
-  // Whether somebody looks elsewhere than where the base was brought into view.
+  // Whether somebody looks elsewhere than where the base was brought into view. A map that is given
+  // another size moves a little by itself.
   get movedOn() {
-    return this.#fitted.id !== null && this.#fitted.view !== this.#view;
+    const { at, zoom } = this.#fitted;
+    if (!at) return false;
+    const off = this.map.latLngToContainerPoint(at).distanceTo(this.map.getSize().divideBy(2));
+    return off > MOVED_PX || Math.abs(this.map.getZoom() - zoom) > 0.1;
   }
 
   showScale(units) {
