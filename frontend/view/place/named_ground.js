@@ -3,6 +3,7 @@
 // files, so it stays when the source is gone.
 import { fetchGround, fetchLot, keepWindow } from "../../api/ground.js";
 import { lineOf } from "../../model/document/document.js";
+import { HeldLots, sameLot } from "../../model/document/held_lots.js";
 import { beginsOn, byCorners, groundAround, withLot } from "../../model/document/lot.js";
 import { onBase, outlinesOf } from "../../model/document/shapes.js";
 import { metresPerDegree, readPlace } from "../../model/geometry/tile_grid.js";
@@ -11,7 +12,6 @@ import { byId, say } from "../dom.js";
 import { reveal } from "../layout.js";
 
 const DEGREES = "OGC:CRS84";
-const HELD_MS = 600_000;
 const BY_KEYS = matchMedia("(pointer: coarse)").matches ? "" : " By keys: give its latitude and longitude among the entries.";
 const CLICK = `Click or tap in the lot that the pipe runs on.${BY_KEYS}`;
 const TAKING = "Taking the ground…";
@@ -24,7 +24,7 @@ export class NamedGround {
   clicking = false;
   #base = null;
   #asked = 0; // an answer to what was asked before is no longer wanted
-  #held = new Map(); // the ground taken of each lot lately: {base, features, source, since}
+  #held = new HeldLots();
 
   constructor(offer) {
     const { store, bases, yardMap, onChange, onBegin } = offer;
@@ -100,14 +100,14 @@ export class NamedGround {
   // {base, features, source, by}: the ground around the lot at a place; around the place itself where no
   // lot is known, unless it is to be on one. Throws with the reason.
   async #around(place, { onLot }) {
-    const [lot, early] = await Promise.all([fetchLot(place), this.#held.size ? null : this.#groundAt(place)]);
-    if (onLot && !lot.features.length) throw new Error(NO_LOT);
-    const key = JSON.stringify([lot.features, place.crs, byId("ground-of").value]);
-    const held = lot.features.length ? this.#held.get(key) : null;
-    if (held && this.bases.has(held.base.id) && performance.now() - held.since < HELD_MS) {
-      return { ...held, by: await this.#onto(held.base) };
+    const name = byId("ground-of").value;
+    const held = this.#held.at(place, name, performance.now());
+    if (held && this.bases.has(held.taken.base.id)) {
+      this.#makeSure(held, place);
+      return { ...held.taken, by: await this.#onto(held.taken.base) };
     }
-    const here = early ?? (await this.#groundAt(place));
+    const [here, lot] = await Promise.all([this.#groundAt(place), fetchLot(place)]);
+    if (onLot && !lot.features.length) throw new Error(NO_LOT);
     const { source } = this.#chosen(here.ground);
     const about = lot.bounds ?? [here.lon, here.lat, here.lon, here.lat];
     const bounds = groundAround(about, metresPerDegree(about[1]));
@@ -118,8 +118,19 @@ export class NamedGround {
       known ? lot.features : fetchLot(its, base.route_crs).then((found) => found.features),
       this.#onto(base),
     ]);
-    this.#held.set(key, { base, features, source, since: performance.now() });
+    this.#held.put(lot.features, place.crs, name, { base, features, source }, performance.now());
     return { base, features, source, by };
+  }
+
+  // A lot had before is taken at once; where another is there by now, or a smaller one within, that is
+  // taken in its place.
+  async #makeSure({ lot, taken }, place) {
+    const asked = this.#asked;
+    const found = await fetchLot(place).catch(() => null); // the planner is away
+    if (!found || sameLot(found.features, lot)) return;
+    this.#held.drop(lot);
+    const stays = asked === this.#asked && this.store.plan.base === taken.base.id;
+    if (stays && found.features.length) await this.#take(() => this.#around(place, { onLot: true }));
   }
 
   // The same under what is drawn, or else under the middle of the map's base; no lot is taken.

@@ -150,6 +150,34 @@ def test_the_same_lot_twice_is_kept_once(page: Page) -> None:
     assert page.locator("#base option").count() == bases
 
 
+def test_a_lot_taken_before_is_taken_at_once_and_made_sure_of(page: Page) -> None:
+    """Before the planner answers; what it tells by then to be there takes its place."""
+    click_lot(page, 0.52, 0.3)
+    taken = lot_taken(page)
+    asked: list[Route] = []
+    told: list[dict] = []
+
+    def later(route: Route) -> None:
+        if told:
+            route.fulfill(json=told[0])
+        else:
+            asked.append(route)
+
+    page.route("**/api/v1/lots?**", later)
+    page.get_by_role("button", name=re.compile("^Undo")).first.click()
+    expect(page.locator("#outline-list")).not_to_contain_text("Lot line")
+    click_lot(page, 0.52, 0.32)
+    assert lot_taken(page) == taken
+    (late,) = asked
+    answer = late.fetch().json()
+    ring = answer["features"][0]["geometry"]["coordinates"][0]
+    ring[0] = ring[-1] = [ring[0][0] + 2, ring[0][1]]
+    told.append(answer)
+    late.fulfill(json=answer)
+    plan = kept_plan(page)
+    assert plan["outlines"][taken]["lot"] == ring[:-1]
+
+
 def test_a_neighbour_s_lot_is_taken_without_the_line(page: Page) -> None:
     click_lot(page, 0.5, 0.5)
     first = lot_taken(page)
