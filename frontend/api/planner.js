@@ -88,19 +88,8 @@ export const uploadRaster = (file) => upload("rasters", file);
 // where it is refused.
 export const uploadSitePlan = (file, page) => upload(page ? `site-plans?page=${page}` : "site-plans", file);
 
-// What the sources of ground that whoever runs the planner named have. All throw with the reason
-// where the planner refuses.
+// The sources of ground that whoever runs the planner named. Throws with the reason where it refuses.
 export const fetchSources = async () => (await send("sources")).sources;
-
-// What they have at a place {at: [x, y], crs}: {lon, lat, ground}; {bounds, features}. These are in
-// the place's own system; those at a place in degrees in any that is asked for.
-export const fetchGround = (place, units) => send(`ground?${new URLSearchParams({ ...placed(place), units })}`);
-export const fetchLot = (place, crs = place.crs) => send(`lots?${new URLSearchParams({ ...placed(place), crs })}`);
-
-const placed = ({ at: [x, y], crs }) => (crs === "OGC:CRS84" ? { lon: x, lat: y } : { x, y, crs });
-
-// Keep what a source has in [west, south, east, north] of `crs` as a raster of one's own.
-export const keepWindow = (name, bounds, crs) => send(`sources/${name}/windows`, { method: "POST", body: { bounds, crs } });
 
 // Tell the planner how a site plan lies. Throws with the reason where it refuses.
 export const placeSitePlan = (id, placement) => send(`site-plans/${id}/placement`, { method: "PUT", body: placement });
@@ -125,7 +114,7 @@ function upload(path, file) {
   return send(path, { method: "POST", form });
 }
 
-async function send(path, options) {
+export async function send(path, options) {
   const response = await call(path, options);
   const content = await response.json();
   if (!response.ok) throw new Error(content.detail || content.title);

@@ -35,7 +35,7 @@ export class KeptJob {
   // The number of the earlier revision that the plan is, just as it was kept; else null.
   get older() {
     const { older } = this.now ?? {};
-    return older?.mark === fingerprint(this.store.plan) ? older.revision : null;
+    return older && older.mark === fingerprint(this.store.plan) ? older.revision : null;
   }
 
   // Whether something would be lost from sight if another plan took its place.

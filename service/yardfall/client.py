@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from http.client import HTTPException
 from pathlib import Path
 from typing import Any, Final, Literal, cast
-from urllib.parse import urlencode, urlsplit
+from urllib.parse import quote, urlencode, urlsplit
 
 from yardfall.client_types import (
     Catalogue,
@@ -36,6 +36,8 @@ from yardfall.client_types import (
 )
 
 BASE: Final = "/api/v1"
+DEGREES: Final = "OGC:CRS84"
+"""Longitude and latitude."""
 Body = Mapping[str, Any]
 Units = Literal["us", "si"]
 
@@ -134,15 +136,31 @@ class Planner:
         """The sources of ground that whoever runs the planner named."""
         return cast(dict[str, Any], self._call("GET", "/sources?" + urlencode({"units": units})))
 
-    def ground_at(self, lon: float, lat: float, units: Units = "us") -> dict[str, Any]:
-        """The ground at a place, by every source that has some there."""
-        place = urlencode({"lon": lon, "lat": lat, "units": units})
+    def ground_at(
+        self, lon: float, lat: float, units: Units = "us", *, crs: str = DEGREES
+    ) -> dict[str, Any]:
+        """The ground at a place, by every source that has some there.
+
+        With a projected `crs`, EPSG:<number>, the place is x and y in that system.
+        """
+        place = urlencode(_place(lon, lat, crs) | {"units": units})
         return cast(dict[str, Any], self._call("GET", f"/ground?{place}"))
 
-    def lot_at(self, lon: float, lat: float) -> dict[str, Any]:
-        """The lot at a place and the buildings on it, as GeoJSON."""
-        place = urlencode({"lon": lon, "lat": lat})
+    def lot_at(self, lon: float, lat: float, *, crs: str = DEGREES) -> dict[str, Any]:
+        """The lot at a place and the buildings on it, as GeoJSON.
+
+        With a projected `crs`, EPSG:<number>, the place is x and y in that system, and the areas
+        are in it too.
+        """
+        place = urlencode(_place(lon, lat, crs))
         return cast(dict[str, Any], self._call("GET", f"/lots?{place}"))
+
+    def keep_window(
+        self, name: str, bounds: tuple[float, float, float, float], *, crs: str = DEGREES
+    ) -> Raster:
+        """Keep what a source has between west, south, east and north of `crs` as a raster."""
+        body = {"bounds": list(bounds), "crs": crs}
+        return cast(Raster, self._post(f"/sources/{quote(name, safe='')}/windows", body))
 
     def _post(self, path: str, request: Body) -> Any:
         try:
@@ -170,6 +188,10 @@ class Planner:
             raise Unreachable(f"No answer from {self.address}: {error}") from error
         except ValueError as error:
             raise Unreachable(f"{self.address} answered, but not as a planner does.") from error
+
+
+def _place(x: float, y: float, crs: str) -> dict[str, float | str]:
+    return {"lon": x, "lat": y} if crs == DEGREES else {"x": x, "y": y, "crs": crs}
 
 
 def _refused(status: int, reason: str, body: bytes) -> Refused:

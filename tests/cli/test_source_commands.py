@@ -60,6 +60,7 @@ def test_a_source_from_its_naming_to_its_end(run, tmp_path: Path) -> None:
         (("refresh", "../x"), "no source named ../x"),
         (("remove", "none"), "no source named none"),
         (("add", "elevation", "Valley", "{}"), "small letters"),
+        (("add", "elevation", "valley", "{}"), "is a GeoTIFF of elevations"),
         (("add", "elevation", "valley", "{}/none"), "no folder"),
         (("add", "elevation", "valley", "http://127.0.0.1:1/dem/"), "no standard way"),
         (("add", "elevation", "valley", "{}", "--date", "2020"), "no date"),
@@ -70,6 +71,7 @@ def test_what_cannot_be_done_is_said(run, tmp_path: Path, words, told: str) -> N
     code, out, err = run(*(word.format(tmp_path) for word in words))
     assert (code, out) == (2, "")
     assert told in err
+    assert run("list") == (0, "", ""), "nothing is left of what cannot be"
 
 
 def test_a_name_is_taken_once(run, tmp_path: Path) -> None:

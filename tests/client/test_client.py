@@ -50,6 +50,12 @@ def test_what_sources_have_at_a_place(planner: Planner) -> None:
     assert planner.sources("si")["units"] == "si"
     assert planner.ground_at(-93.5, 1e-7)["lat"] == 1e-7
     assert planner.lot_at(-93.5, 45)["features"] == []
+    utm = "EPSG:32615"  # whose middle is at 93 degrees west, where x is 500,000 m
+    assert planner.ground_at(500_000, 1e-3, crs=utm)["lon"] == pytest.approx(-93, abs=1e-9)
+    assert planner.lot_at(500_000, 5e6, crs=utm)["crs"] == utm
+    with pytest.raises(Refused, match="no source named a") as refused:
+        planner.keep_window("a", (0, 0, 1, 1))
+    assert refused.value.status == 404
 
 
 def test_a_raster_goes_up_and_is_planned_on(planner: Planner, tmp_path: Path) -> None:

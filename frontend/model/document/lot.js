@@ -15,12 +15,6 @@ export function groundAround([west, south, east, north], [eastM, northM]) {
   return [Math.min(x - dx, west - bx), Math.min(y - dy, south - by), Math.max(x + dx, east + bx), Math.max(y + dy, north + by)];
 }
 
-// The bounds of points.
-export function boundsOf(points) {
-  const [xs, ys] = [0, 1].map((k) => points.map((point) => point[k]));
-  return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
-}
-
 // What turns a point of one system into one of another, by three corners of a yard known in both:
 // straight between them, which is millimetres off in a yard.
 export function byCorners([a, b, c], [p, q, r]) {
@@ -37,9 +31,20 @@ export function byCorners([a, b, c], [p, q, r]) {
 // Whether the plan's line begins on a lot: only then does it belong there.
 export function beginsOn(plan, features) {
   const [first] = lineOf(plan);
-  const lot = features.find(({ properties }) => properties.kind === "lot");
+  const lot = lotOf(features);
   return Boolean(first && lot && within(outerRing(lot.geometry), first));
 }
+
+const lotOf = (features) => features.find(({ properties }) => properties.kind === "lot");
+
+// Whether a point lies on a lot: in one of its parts and in no hole of it.
+export function onLot(features, point) {
+  const { type, coordinates } = lotOf(features).geometry;
+  const parts = type === "Polygon" ? [coordinates] : coordinates;
+  return parts.some(([outer, ...holes]) => within(outer, point) && !holes.some((hole) => within(hole, point)));
+}
+
+export const lotSize = (features) => areaOf(outerRing(lotOf(features).geometry));
 
 // The plan with the lot's line and its buildings kept out of, in place of what was drawn so.
 export function withLot(plan, features) {

@@ -1,11 +1,10 @@
 // What is offered where the planner has named sources of ground: the lot and house at a click, the
-// ground under what is drawn, both at a place typed as latitude and longitude. What does it comes
-// with the first press.
+// ground under what is drawn, both at a place typed as latitude and longitude, and what is in view of
+// it. What does it comes when it is first needed.
 import { ownYard } from "../../model/document/shapes.js";
+import { georeferenceOf } from "../../model/document/site_plans.js";
 import { byId, h } from "../dom.js";
 import { reveal } from "../layout.js";
-
-const IN_PLACE = /^(OGC:CRS84|EPSG:\d+)$/;
 
 function askPlace() {
   reveal(byId("ground-place"));
@@ -15,11 +14,13 @@ function askPlace() {
 
 export class GroundOffer {
   #named = null;
+  #view = null;
 
   // `onChange` is called when clicking a lot begins or ends, `onBegin` before it begins.
   constructor(store, bases, yardMap, { onChange, onBegin }) {
     Object.assign(this, { store, bases, yardMap, onChange, onBegin });
     const elevations = bases.sources.filter(({ kind }) => kind === "elevation");
+    this.elevations = elevations;
     this.offered = elevations.length > 0;
     byId("named-ground").hidden = byId("own-place").hidden = byId("own-or-place").hidden = !this.offered;
     if (!this.offered) return;
@@ -34,6 +35,7 @@ export class GroundOffer {
     byId("ground-place").addEventListener("keydown", async ({ key }) => key === "Enter" && (await this.#load()).takePlace());
     byId("ground-of").addEventListener("change", () => this.#name());
     byId("own-place").addEventListener("click", askPlace);
+    yardMap.map.on("moveend", () => this.#look());
     this.#name();
   }
 
@@ -43,6 +45,11 @@ export class GroundOffer {
 
   stop() {
     this.#named.stop();
+  }
+
+  // How the base under the map lies; null where it lies nowhere.
+  get placed() {
+    return georeferenceOf(this.bases.get(this.store.plan.base), (crs) => this.bases.unitOf(crs));
   }
 
   // A plan to start from, beside the examples.
@@ -57,12 +64,12 @@ export class GroundOffer {
 
   show(plan) {
     if (!this.offered) return;
-    const placed = IN_PLACE.test(this.bases.get(plan.base)?.route_crs);
-    byId("ground-press").hidden = !placed;
+    byId("ground-press").hidden = !this.placed;
     byId("lot-click").hidden = !this.lots;
     const told = byId("ground-place-told");
     if (told.dataset.base !== plan.base) told.textContent = "";
     if (this.clicking) this.#named.heed(plan);
+    this.#look();
   }
 
   async #load() {
@@ -71,8 +78,21 @@ export class GroundOffer {
     return this.#named;
   }
 
+  // A raster shows its own ground, as long as nobody moves on from it.
+  async #look() {
+    await null; // a base that is being brought into view is there by then
+    const base = this.bases.get(this.store.plan?.base);
+    if (!this.#view && (!this.placed || (base.relief && !this.yardMap.movedOn))) return;
+    this.#view ??= import("./ground_view.js").then(
+      ({ GroundView }) => new GroundView(this),
+      () => (this.#view = null), // the planner is away
+    );
+    (await this.#view)?.look();
+  }
+
   #name() {
     const { value } = byId("ground-of");
     byId("ground-use").textContent = value ? `Use the ground of ${value}` : "Use the finest ground there";
+    if (this.store.plan) this.#look();
   }
 }

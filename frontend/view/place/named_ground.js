@@ -1,11 +1,13 @@
 // Takes the ground of a source that whoever runs the planner named: with the lot and the house at a
 // click or at a place, or under what is drawn. The part that is used is kept with the plan's other
 // files, so it stays when the source is gone.
-import { fetchGround, fetchLot, keepWindow } from "../../api/planner.js";
+import { fetchGround, fetchLot, keepWindow } from "../../api/ground.js";
 import { lineOf } from "../../model/document/document.js";
-import { beginsOn, boundsOf, byCorners, groundAround, withLot } from "../../model/document/lot.js";
+import { HeldLots, sameLot } from "../../model/document/held_lots.js";
+import { beginsOn, byCorners, groundAround, withLot } from "../../model/document/lot.js";
 import { onBase, outlinesOf } from "../../model/document/shapes.js";
 import { metresPerDegree, readPlace } from "../../model/geometry/tile_grid.js";
+import { partAbout } from "../../model/geometry/view_part.js";
 import { byId, say } from "../dom.js";
 import { reveal } from "../layout.js";
 
@@ -22,9 +24,11 @@ export class NamedGround {
   clicking = false;
   #base = null;
   #asked = 0; // an answer to what was asked before is no longer wanted
+  #held = new HeldLots();
 
-  constructor({ store, bases, yardMap, onChange, onBegin }) {
-    Object.assign(this, { store, bases, yardMap, onChange, onBegin, frame: byId("map") });
+  constructor(offer) {
+    const { store, bases, yardMap, onChange, onBegin } = offer;
+    Object.assign(this, { offer, store, bases, yardMap, onChange, onBegin, frame: byId("map") });
     yardMap.map.on("click", (event) => this.clicking && this.#click(event.latlng));
     this.frame.addEventListener("keydown", (event) => this.clicking && event.key === "Escape" && this.stop());
   }
@@ -54,7 +58,8 @@ export class NamedGround {
   }
 
   async #click(latlng) {
-    const place = { at: this.yardMap.fromMap(latlng), crs: this.#here.route_crs };
+    const { to, crs } = this.offer.placed;
+    const place = { at: to(this.yardMap.fromMap(latlng)), crs };
     const tell = (text) => say(byId("draw-words"), text);
     await this.#take(() => this.#around(place, { onLot: true }), tell, tell);
   }
@@ -95,6 +100,12 @@ export class NamedGround {
   // {base, features, source, by}: the ground around the lot at a place; around the place itself where no
   // lot is known, unless it is to be on one. Throws with the reason.
   async #around(place, { onLot }) {
+    const name = byId("ground-of").value;
+    const held = this.#held.at(place, name, performance.now());
+    if (held && this.bases.has(held.taken.base.id)) {
+      this.#makeSure(held, place);
+      return { ...held.taken, by: await this.#onto(held.taken.base) };
+    }
     const [here, lot] = await Promise.all([this.#groundAt(place), fetchLot(place)]);
     if (onLot && !lot.features.length) throw new Error(NO_LOT);
     const { source } = this.#chosen(here.ground);
@@ -107,14 +118,28 @@ export class NamedGround {
       known ? lot.features : fetchLot(its, base.route_crs).then((found) => found.features),
       this.#onto(base),
     ]);
+    this.#held.put(lot.features, place.crs, name, { base, features, source }, performance.now());
     return { base, features, source, by };
+  }
+
+  // A lot had before is taken at once; where another is there by now, or a smaller one within, that is
+  // taken in its place.
+  async #makeSure({ lot, taken }, place) {
+    const asked = this.#asked;
+    const found = await fetchLot(place).catch(() => null); // the planner is away
+    if (!found || sameLot(found.features, lot)) return;
+    this.#held.drop(lot);
+    const stays = asked === this.#asked && this.store.plan.base === taken.base.id;
+    if (stays && found.features.length) await this.#take(() => this.#around(place, { onLot: true }));
   }
 
   // The same under what is drawn, or else under the middle of the map's base; no lot is taken.
   async #under() {
-    const { route_crs: crs, bounds: whole, metres_per_unit: size } = this.#here;
+    const { crs, size, to } = this.offer.placed;
     const drawn = [...lineOf(this.store.plan), ...outlinesOf(this.store.plan).lot];
-    const [west, south, east, north] = drawn.length ? boundsOf(drawn) : whole;
+    const [xmin, ymin, xmax, ymax] = this.#here.bounds;
+    const whole = [xmin, xmax].flatMap((x) => [ymin, ymax].map((y) => [x, y]));
+    const [west, south, east, north] = partAbout((drawn.length ? drawn : whole).map(to));
     const at = [(west + east) / 2, (south + north) / 2];
     const { source } = this.#chosen((await this.#groundAt({ at, crs })).ground);
     const bounds = groundAround(drawn.length ? [west, south, east, north] : [...at, ...at], size);
@@ -153,13 +178,15 @@ export class NamedGround {
   }
 
   #lay({ base, features, source, by }) {
+    this.clicking = false; // the change below shows that too: nothing is drawn twice
+    this.frame.classList.remove("drawing");
     this.bases.beforeChange();
     this.store.edit((plan) => {
       const moved = plan.base === base.id ? plan : this.bases.moved(plan, base.id, by);
       const next = features === null || beginsOn(moved, features) ? moved : onBase(plan, base.id, null);
       return withLot({ ...next, ground: "raster", route: { ...plan.route, kind: "drawn" } }, features ?? []);
     });
-    this.#tell(`${source.text} ${this.#drawnWords(features)}`.trim());
+    this.#tell(`${this.#drawnWords(features)} ${source.text}`.trim());
   }
 
   #drawnWords(features) {

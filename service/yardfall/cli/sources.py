@@ -114,15 +114,19 @@ def _tell(name: str, about: Facts) -> None:
     if about["kind"] == "elevation":
         error = about["rmse_m"]
         said["vertical error"] = "" if error is None else f"{error:g} m RMSE"
+        stated = {"vertical datum": about["datum"], "lidar": about["lidar"]}
+        said |= {what: value for what, value in stated.items() if value}
     lacking = [what for what, value in said.items() if not value]
     print("  " + "; ".join(f"{what}: {value or 'not stated'}" for what, value in said.items()))
     if lacking:
-        print(f"  Users are told that nobody stated its {' and '.join(lacking)}.")
+        *others, last = lacking
+        its = f"{', '.join(others)} and {last}" if others else last
+        print(f"  Users are told that nobody stated its {its}.")
 
 
 def _listed(what: str, files: tuple[tuple[str, str], ...]) -> None:
     for place, why in files[:MOST_LISTED]:
-        print(f"  {what}: {place} {why}".rstrip(), file=sys.stderr)
+        print(f"  {what}: {place}{': ' if why else ''}{why}", file=sys.stderr)
     if len(files) > MOST_LISTED:
         print(f"  {what}: {len(files) - MOST_LISTED:,} more", file=sys.stderr)
 

@@ -112,10 +112,15 @@ class RasterGround:
 
 @dataclass(frozen=True)
 class SourceGround:
-    """Elevations of a source that whoever runs the planner named."""
+    """Elevations of a source that whoever runs the planner named, and what was read by hand over
+    them."""
 
     name: str
+    hand: HandReadings | None = None
 
+
+CellGround = RasterGround | SourceGround
+"""Ground on the cells of a raster, which lies on the map."""
 
 GroundSpec = (
     LevelLineGround
@@ -125,8 +130,7 @@ GroundSpec = (
     | StepGround
     | LengthAndDropGround
     | SpotGround
-    | RasterGround
-    | SourceGround
+    | CellGround
 )
 
 

@@ -38,6 +38,24 @@ def draw_relief(path: Path, facts: RasterFacts, units: UnitName | None = None) -
     length unit of the system `units` where one is named and the raster's own unit is known.
     """
     z, unit = _in_units(_north_up(path, facts), facts.vertical_unit, units)
+    image, interval = _painted(z)
+    if interval is not None:
+        _write(
+            image, (8.0, image.height - 8.0), f"contours every {interval:g} {unit}".strip(), "ls"
+        )
+    return _png(image, optimize=True)
+
+
+def relief_of(z: Floats, own: str, units: UnitName) -> tuple[bytes, str]:
+    """The same of elevations (tall, wide) in a unit, NaN where empty, some bytes larger but written
+    at once; and what lies between two contours, with its unit, which stands in no corner."""
+    z, unit = _in_units(z, own, units)
+    image, interval = _painted(z)
+    return _png(image, optimize=False), "" if interval is None else f"{interval:g} {unit}"
+
+
+def _painted(z: Floats) -> tuple[Image.Image, float | None]:
+    """The picture, and what lies between two contours; None where nothing is known."""
     known = np.isfinite(z)
     picture = np.zeros((*z.shape, 4), dtype=np.uint8)
     interval = None
@@ -52,9 +70,14 @@ def draw_relief(path: Path, facts: RasterFacts, units: UnitName | None = None) -
             picture[lines, :3] = blend.astype(np.uint8)
     image = Image.fromarray(picture)
     if interval is not None:
-        _label(image, z, interval, unit)
+        _label(image, z, interval)
+    return image, interval
+
+
+def _png(image: Image.Image, *, optimize: bool) -> bytes:
     out = io.BytesIO()
-    image.quantize(COLOURS, method=Image.Quantize.FASTOCTREE).save(out, "PNG", optimize=True)
+    few = image.quantize(COLOURS, method=Image.Quantize.FASTOCTREE)
+    few.save(out, "PNG", optimize=optimize)
     return out.getvalue()
 
 
@@ -140,34 +163,25 @@ def _contours(z: Floats, interval: float) -> np.ndarray:
     return lines
 
 
-def _label(image: Image.Image, z: Floats, interval: float, unit: str) -> None:
-    """Write elevations on every fifth contour, and the interval in a corner."""
-    draw = ImageDraw.Draw(image)
-    font = ImageFont.load_default(size=max(10, LONG_SIDE_PX // 70))
+def _label(image: Image.Image, z: Floats, interval: float) -> None:
+    """Write elevations on every fifth contour."""
     digits = max(0, -int(np.floor(np.log10(interval * 5))))
     rows, columns = np.nonzero(_contours(z, interval * 5))
     level = np.round(z[rows, columns] / (interval * 5)) * interval * 5
     for value in np.unique(level):
         here = np.flatnonzero(level == value)
         pick = here[len(here) // 2]
-        text = plain_number(float(value), digits)
         at = (float(columns[pick]), float(rows[pick]))
-        draw.text(
-            at,
-            text,
-            fill=CONTOUR_INK,
-            font=font,
-            anchor="mm",
-            stroke_width=3,
-            stroke_fill=(244, 238, 222),
-        )
-    note = f"contours every {interval:g} {unit}".strip()
-    draw.text(
-        (8, image.height - 8),
-        note,
+        _write(image, at, plain_number(float(value), digits), "mm")
+
+
+def _write(image: Image.Image, at: tuple[float, float], text: str, anchor: str) -> None:
+    ImageDraw.Draw(image).text(
+        at,
+        text,
         fill=CONTOUR_INK,
-        font=font,
-        anchor="ls",
+        font=ImageFont.load_default(size=max(10, LONG_SIDE_PX // 70)),
+        anchor=anchor,
         stroke_width=3,
         stroke_fill=(244, 238, 222),
     )

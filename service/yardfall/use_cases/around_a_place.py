@@ -78,7 +78,8 @@ def place_at(x: float, y: float, crs: str) -> tuple[float, float]:
 
 
 def ground_at(store: SourceStore, lon: float, lat: float) -> list[GroundHere]:
-    """The ground at a place by each source that has tiles there, the finest cells first."""
+    """The ground at a place by each source that has tiles there, the finest cells first, of equally
+    fine ones the newest."""
     at, crs = np.array([[lon, lat]]), pyproj.CRS.from_string(CRS84)
     found = []
     for name, about in whole_sources(store):
@@ -96,7 +97,8 @@ def ground_at(store: SourceStore, lon: float, lat: float) -> list[GroundHere]:
             assert its.source is not None
             elevation_m = z_m if np.isfinite(z_m) else None
             found.append(GroundHere(its.source, elevation_m, its.cell_m))
-    return sorted(found, key=lambda one: min(one.cell_m or (np.inf,)))
+    newest = sorted(found, key=lambda one: one.source.date, reverse=True)
+    return sorted(newest, key=lambda one: min(one.cell_m or (np.inf,)))
 
 
 def _may_hold(bounds: list[float], lon: float, lat: float) -> bool:

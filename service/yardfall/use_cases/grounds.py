@@ -11,7 +11,7 @@ from typing import Final
 
 from yardfall.core.errors import InputError, NotFoundError
 from yardfall.core.ground.profile import NamedSource
-from yardfall.core.request import RasterGround, SourceGround
+from yardfall.core.request import CellGround, SourceGround
 from yardfall.geo.elevations import Elevations, of_raster
 from yardfall.geo.raster import RasterFacts
 from yardfall.geo.sources.block_cache import BlockCache
@@ -28,9 +28,7 @@ KEPT: Final = 16
 ELEVATION: Final = "elevation"
 
 
-def elevations_of(
-    spec: RasterGround | SourceGround, rasters: RasterStore | None, below: str = ""
-) -> Elevations:
+def elevations_of(spec: CellGround, rasters: RasterStore | None, below: str = "") -> Elevations:
     """What opens them. Raises InputError where there is no such raster or source; opening raises it
     at a pointer below the one given."""
     assert rasters is not None, "only ground read by hand is surveyed without rasters"

@@ -40,19 +40,11 @@ def keep_part(name: str, bounds: list[float], system: str, rasters: RasterStore)
 
     Raises NotFoundError, InputError at /bounds and /crs, TooLargeError, UnavailableError.
     """
-    west, south, east, north = bounds
-    crs = find_crs(system)
-    assert crs is not None, "local is none of those that a window is asked in"
-    if not (west < east and south < north and _has_ends(bounds, crs)):
-        raise InputError.at("/bounds", say("sources.window_order"))
+    crs, edge = edge_of(bounds, system)
     sources = rasters.sources
     part = (sources.folder, name, sources.state(name), tuple(bounds), system, rasters.keeper)
     with suppress(KeyError, NotFoundError):
         return rasters.get(_KEPT_AS[part])
-    start, end = np.zeros_like(ALONG), np.ones_like(ALONG)
-    across = np.concatenate([ALONG, end, ALONG, start])
-    up = np.concatenate([start, ALONG, end, ALONG])
-    edge = np.column_stack([west + (east - west) * across, south + (north - south) * up])
     with source_elevations(name, sources, "/bounds")(edge, crs, 0.0) as its:
         own = pyproj_crs(its.dataset.crs.to_wkt())
         written = _written(its, transform(edge, crs, own), name)
@@ -67,6 +59,22 @@ def keep_part(name: str, bounds: list[float], system: str, rasters: RasterStore)
     return record
 
 
+def edge_of(bounds: list[float], system: str) -> tuple[pyproj.CRS, Floats]:
+    """A system, and points (n, 2) along the sides of west, south, east, north of it.
+
+    Raises InputError at /bounds and /crs.
+    """
+    west, south, east, north = bounds
+    crs = find_crs(system)
+    assert crs is not None, "local is none of those that a part is asked in"
+    if not (west < east and south < north and _has_ends(bounds, crs)):
+        raise InputError.at("/bounds", say("sources.window_order"))
+    start, end = np.zeros_like(ALONG), np.ones_like(ALONG)
+    across = np.concatenate([ALONG, end, ALONG, start])
+    up = np.concatenate([start, ALONG, end, ALONG])
+    return crs, np.column_stack([west + (east - west) * across, south + (north - south) * up])
+
+
 def _has_ends(bounds: list[float], crs: pyproj.CRS) -> bool:
     """Whether both corners can be places of a system."""
     corners = np.reshape(bounds, (2, 2))
@@ -76,13 +84,8 @@ def _has_ends(bounds: list[float], crs: pyproj.CRS) -> bool:
 def _written(its: OpenElevations, edge: Floats, name: str) -> bytes:
     """The cells about an edge (n, 2) as a GeoTIFF on the same grid, as they are."""
     dataset = its.dataset
-    left, top, wide, tall = _window(dataset, edge)
-    if wide <= 0 or tall <= 0:
-        raise InputError.at("/bounds", say("sources.window_empty", name=name))
-    if wide * tall > MOST_CELLS:
-        cells, most = f"{wide * tall:,}", f"{MOST_CELLS:,}"
-        raise TooLargeError(say("sources.window_cells", cells=cells, most=most))
-    z = dataset.read(1, window=Window(left, top, wide, tall))
+    window = window_about(dataset, edge, name, "sources.window_cells")
+    z = dataset.read(1, window=window)
     known = np.isfinite(z)
     if not known.any():
         raise InputError.at("/bounds", say("sources.window_empty", name=name))
@@ -91,10 +94,10 @@ def _written(its: OpenElevations, edge: Floats, name: str) -> bytes:
         "driver": "GTiff",
         "count": 1,
         "dtype": "float32" if single else "float64",
-        "width": wide,
-        "height": tall,
+        "width": window.width,
+        "height": window.height,
         "crs": dataset.crs.to_wkt(),
-        "transform": dataset.transform @ Affine.translation(left, top),
+        "transform": dataset.transform @ Affine.translation(window.col_off, window.row_off),
         "nodata": EMPTY,
         "compress": "deflate",
         "predictor": 3,
@@ -108,12 +111,21 @@ def _written(its: OpenElevations, edge: Floats, name: str) -> bytes:
         return bytes(memory.read())
 
 
-def _window(dataset: Any, edge: Floats) -> tuple[int, int, int, int]:
-    """First column and row, columns and rows that hold an edge (n, 2), as far as cells go."""
+def window_about(dataset: Any, edge: Floats, name: str, too_many: str, beside: int = 0) -> Window:
+    """The cells that hold an edge (n, 2) of its own system and so many beside it, as far as there
+    are any.
+
+    Raises InputError at /bounds where there are none, TooLargeError by the sentence `too_many`.
+    """
     back = ~dataset.transform
     column = back.a * edge[:, 0] + back.b * edge[:, 1] + back.c
     row = back.d * edge[:, 0] + back.e * edge[:, 1] + back.f
-    left, top = max(int(np.floor(column.min())), 0), max(int(np.floor(row.min())), 0)
-    right = min(int(np.ceil(column.max())), dataset.width)
-    low = min(int(np.ceil(row.max())), dataset.height)
-    return left, top, right - left, low - top
+    left, top = (max(int(np.floor(side.min())) - beside, 0) for side in (column, row))
+    right = min(int(np.ceil(column.max())) + beside, dataset.width)
+    low = min(int(np.ceil(row.max())) + beside, dataset.height)
+    wide, tall = right - left, low - top
+    if wide <= 0 or tall <= 0:
+        raise InputError.at("/bounds", say("sources.window_empty", name=name))
+    if wide * tall > MOST_CELLS:
+        raise TooLargeError(say(too_many, cells=f"{wide * tall:,}", most=f"{MOST_CELLS:,}"))
+    return Window(left, top, wide, tall)

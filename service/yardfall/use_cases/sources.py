@@ -85,7 +85,13 @@ def name_elevations(
     elif known != facts:  # what was read so far was read of other roots, or said to be otherwise
         store.drop_found(name)
         store.tell(name, facts)
-    return read_again(store, name, progress)
+    try:
+        return read_again(store, name, progress)
+    except (InputError, FileRefusedError) as error:
+        goes_on = isinstance(error.__cause__, _OutOfReach) or any(store.tiles(name, found=True))
+        if not goes_on:  # it would end in the same
+            store.remove(name)
+        raise
 
 
 def name_outlines(

@@ -29,15 +29,14 @@ from yardfall.core.ground.tin import from_spots
 from yardfall.core.remarks import Remark
 from yardfall.core.request import (
     LOCAL,
+    CellGround,
     ElevationGround,
     GroundSpec,
     LengthAndDropGround,
     LevelBookGround,
     LevelLineGround,
-    RasterGround,
     RouteSpec,
     SlopeGround,
-    SourceGround,
     SpotGround,
     StepGround,
     SurveyRequest,
@@ -156,8 +155,8 @@ def _survey(request: SurveyRequest, rasters: RasterStore | None, ditch_m: float 
 
 
 def _read_over(spec: GroundSpec, route: Route) -> HandReadings | None:
-    """What was read by hand on a route over a raster; None: nothing."""
-    hand = spec.hand if isinstance(spec, RasterGround) else None
+    """What was read by hand on a route over a raster or a source; None: nothing."""
+    hand = spec.hand if isinstance(spec, CellGround) else None
     return hand.within(route.length_m) if hand else None
 
 
@@ -180,7 +179,7 @@ def _with_fall_around(
         spots_m = np.column_stack([to_plane_m(spec.xy, here, unit_m, origin), spec.z_m])
         around = spots_around(end_m, spots_m, SPOT_CELL_M, ditch_m, route.length_m)
         return replace(ground, around=around)
-    if not isinstance(spec, RasterGround | SourceGround) or here is None:
+    if not isinstance(spec, CellGround) or here is None:
         return ground
     around = fall_around(elevations_of(spec, rasters), route, here, ditch_m)
     return replace(ground, around=around)
@@ -227,7 +226,7 @@ def _ground(
 ) -> tuple[GroundProfile, Cells | None]:
     """The ground, and the cells it was read from; `margin_m` is asked for about it later."""
     spec = request.ground
-    if isinstance(spec, RasterGround | SourceGround) and (here := find_crs(crs)) is not None:
+    if isinstance(spec, CellGround) and (here := find_crs(crs)) is not None:
         hand = _read_over(spec, route)
         asked_m = merge_stations(asked_m, hand.at_m) if hand else asked_m
         return ground_over(elevations_of(spec, rasters), route, here, asked_m, margin_m)
@@ -303,7 +302,7 @@ def _survey_warnings(route: Route, spec: GroundSpec, ground: GroundProfile) -> t
                 Remark("lines_disagree", "/ground/readings", {"line": line, "gap_m": gap_m})
             )
     last_m = float(ground.at_m[-1])
-    if isinstance(spec, RasterGround) and spec.hand:
+    if isinstance(spec, CellGround) and spec.hand:
         last_m = float(spec.hand.at_m.max())
     if last_m > route.length_m + BEYOND_M:
         found.append(Remark("beyond_the_route", "/ground", {"at_m": last_m}))

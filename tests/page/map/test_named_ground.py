@@ -150,6 +150,34 @@ def test_the_same_lot_twice_is_kept_once(page: Page) -> None:
     assert page.locator("#base option").count() == bases
 
 
+def test_a_lot_taken_before_is_taken_at_once_and_made_sure_of(page: Page) -> None:
+    """Before the planner answers; what it tells by then to be there takes its place."""
+    click_lot(page, 0.52, 0.3)
+    taken = lot_taken(page)
+    asked: list[Route] = []
+    told: list[dict] = []
+
+    def later(route: Route) -> None:
+        if told:
+            route.fulfill(json=told[0])
+        else:
+            asked.append(route)
+
+    page.route("**/api/v1/lots?**", later)
+    page.get_by_role("button", name=re.compile("^Undo")).first.click()
+    expect(page.locator("#outline-list")).not_to_contain_text("Lot line")
+    click_lot(page, 0.52, 0.32)
+    assert lot_taken(page) == taken
+    (late,) = asked
+    answer = late.fetch().json()
+    ring = answer["features"][0]["geometry"]["coordinates"][0]
+    ring[0] = ring[-1] = [ring[0][0] + 2, ring[0][1]]
+    told.append(answer)
+    late.fulfill(json=answer)
+    plan = kept_plan(page)
+    assert plan["outlines"][taken]["lot"] == ring[:-1]
+
+
 def test_a_neighbour_s_lot_is_taken_without_the_line(page: Page) -> None:
     click_lot(page, 0.5, 0.5)
     first = lot_taken(page)
@@ -273,3 +301,48 @@ def test_what_is_drawn_on_the_online_map_goes_onto_the_ground(on_tiles: Page) ->
     expect(page.locator("#base")).not_to_have_value("tiles")
     held_against_pyproj(kept_plan(page), page.locator("#base").input_value())
     expect_answer(page)
+
+
+def drag(page: Page, right: float) -> None:
+    """Move the map by a share of its width."""
+    page.mouse.move(*map_place(page, 0.5, 0.75))
+    page.mouse.down()
+    page.mouse.move(*map_place(page, 0.5 + right, 0.75), steps=3)
+    page.wait_for_timeout(200)  # let go of at rest, it does not glide on
+    page.mouse.up()
+
+
+def test_on_the_online_map_the_ground_in_view_is_drawn_and_follows(on_tiles: Page) -> None:
+    """Asked for once the map rests, not again where it was drawn, and not from far out."""
+    page, asked = on_tiles, []
+    credit, picture = page.locator("#ground-credit"), page.locator(".ground-view")
+    expect(credit).to_have_text(
+        re.compile(r"^Ground: demo-ground, 2026-01-01, .*every 1 ft\. .*CC0")
+    )
+    expect(picture).to_be_visible()
+    page.on("request", lambda one: asked.append(one.url) if "/relief.png?west" in one.url else None)
+    first = picture.locator("image").get_attribute("href")
+    drag(page, 0.05)
+    page.wait_for_timeout(400)
+    assert not asked, "a small move stays on what is drawn"
+    drag(page, -0.45)
+    expect(picture.locator("image")).not_to_have_attribute("href", first)
+    assert len(asked) == 1
+    drag(page, 0.4)
+    expect(picture.locator("image")).to_have_attribute("href", first)
+    page.locator("input[name=units][value=si]").check(force=True)
+    expect(credit).to_contain_text(re.compile(r"every [0-9.]+ m\."))
+    known = len(asked)
+    for _ in range(6):
+        page.locator(".leaflet-control-zoom-out").click()
+    expect(credit).to_have_text("Zoom in to see the ground.")
+    page.wait_for_timeout(400)
+    assert len(asked) == known
+    problem = {"title": "Service Unavailable", "detail": "The source demo-ground is asleep."}
+    page.route("**/relief.png?west**", lambda route: route.fulfill(status=503, json=problem))
+    page.locator(".show-all a").click()
+    drag(page, -0.4)
+    expect(credit).to_have_text("The source demo-ground is asleep.")
+    page.get_by_role("button", name="Hide the ground on the map").click()
+    expect(picture).to_have_count(0)
+    expect(credit).to_be_hidden()

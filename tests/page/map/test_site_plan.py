@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from io import BytesIO
+from urllib.parse import parse_qs, urlsplit
 
 import pytest
 from accessible import expect_clean
@@ -37,6 +38,19 @@ def click_picture(page: Page, u: float, v: float) -> None:
         [u, v],
     )
     page.mouse.click(x, y)
+
+
+def shown_at(page: Page, part: dict[str, list[str]], place: list[float]) -> list[float]:
+    """Where on the screen the picture of a source's ground has a place of the part asked for."""
+    west, south, east, north = (float(part[side][0]) for side in ("west", "south", "east", "north"))
+    at = [(place[0] - west) / (east - west), (north - place[1]) / (north - south)]
+    return page.locator(".ground-view image").evaluate(
+        """(image, [u, v]) => {
+            const { x, y } = new DOMPoint(u, v).matrixTransform(image.getScreenCTM());
+            return [x, y];
+        }""",
+        at,
+    )
 
 
 def upload(page: Page) -> None:
@@ -149,6 +163,18 @@ def test_a_line_goes_along_between_a_site_plan_and_a_raster(page: Page) -> None:
     page.locator("#base").select_option(site)
     expect(page.locator(".point-end")).to_be_visible()
     assert drawn_length(page) == pytest.approx(112, abs=0.5)
+    # It lies on the map now, so a named source has ground for it, shown where it is.
+    with page.expect_request(re.compile(r"/relief\.png\?west")) as asked:
+        page.locator("#show-all, .show-all a").first.click()
+    drawn = parse_qs(urlsplit(asked.value.url).query)
+    expect(page.locator(".ground-view")).to_be_visible()
+    start = page.request.get("/demo.json").json()["routes"]["works"]["line"]["coordinates"][0]
+    assert shown_at(page, drawn, start) == pytest.approx(
+        middle_of(page.locator(".point-start")), abs=1
+    )
+    page.get_by_role("button", name="Use the ground of demo-ground").click()
+    expect(page.locator("#ground-place-told")).to_contain_text("those of demo-ground.")
+    assert drawn_length(page) == pytest.approx(112, abs=0.5)
 
 
 def test_online_tiles_only_where_the_operator_named_a_source(page: Page, planner: str) -> None:
@@ -170,7 +196,7 @@ def test_online_tiles_only_where_the_operator_named_a_source(page: Page, planner
     page.locator("#base-details > summary").click()
     page.locator("#place").fill("41.7505 -83.1024")
     page.locator("#place-go").click()
-    expect(page.locator(".tile-credit")).to_have_text("A survey")
+    expect(page.locator(".tile-credit:not(#ground-credit)")).to_have_text("A survey")
     page.get_by_role("button", name="Draw your line").click()
     page.mouse.click(*map_place(page, 0.4, 0.5))
     page.mouse.click(*map_place(page, 0.6, 0.5))

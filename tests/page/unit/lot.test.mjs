@@ -2,6 +2,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { blankDocument } from "../../../frontend/model/document/document.js";
+import { HeldLots } from "../../../frontend/model/document/held_lots.js";
 import { beginsOn, byCorners, groundAround, withLot } from "../../../frontend/model/document/lot.js";
 import { outlinesOf } from "../../../frontend/model/document/shapes.js";
 
@@ -87,4 +88,27 @@ test("a turned and scaled yard is carried over by three corners", () => {
       assert.ok(Math.abs(value - turned(point)[k]) < 1e-9);
     });
   }
+});
+
+test("a lot that was taken is known again by any place on it, but for its holes and smaller lots", () => {
+  const held = new HeldLots();
+  const wide = [area("lot", "1", box(0, 0, 20, 40))];
+  wide[0].geometry.coordinates.push(box(1, 1, 3, 3));
+  const small = [area("lot", "2", box(10, 10, 5, 5))];
+  held.put(wide, "EPSG:1", "valley", "ground of 1", 0);
+  held.put(small, "EPSG:1", "valley", "ground of 2", 0);
+  const found = (x, y, crs = "EPSG:1", name = "valley", now = 1) => held.at({ at: [x, y], crs }, name, now)?.taken;
+  assert.equal(found(6, 30), "ground of 1");
+  assert.equal(found(12, 12), "ground of 2");
+  assert.equal(found(2, 2), undefined, "it lies in a hole");
+  assert.equal(found(30, 30), undefined);
+  assert.equal(found(6, 30, "EPSG:2"), undefined);
+  assert.equal(found(6, 30, "EPSG:1", "other"), undefined);
+  assert.equal(found(6, 30, "EPSG:1", "valley", 700_000), undefined, "it is too long ago");
+  held.put(wide, "EPSG:1", "valley", "newer ground of 1", 0);
+  assert.equal(found(6, 30), "newer ground of 1");
+  held.drop(wide);
+  assert.equal(found(6, 30), undefined);
+  held.put([], "EPSG:1", "valley", "no lot", 0);
+  assert.equal(found(6, 30), undefined);
 });

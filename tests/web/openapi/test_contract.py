@@ -48,6 +48,7 @@ CONFIG = {
             "GET /api/v1/ground",
             "GET /api/v1/lots",
             "POST /api/v1/sources/{name}/windows",
+            "GET /api/v1/sources/{name}/relief.png",
         )
     ]
     + [{"include-name": f"POST /api/v1/{name}", "phases": NO_BOUNDARIES} for name in LARGE]

@@ -111,13 +111,15 @@ def test_every_source_with_ground_there_is_told_the_finest_first(
     coarse[4:6, 4:6] = EMPTY
     path = write(tmp_path / "coarse.tif", coarse, cell=10.0)
     assert add("elevation", "a-coarse", path) == 0
-    assert add("elevation", "valley", ground[0]) == 0
+    assert add("elevation", "older", ground[0], "--date", "2019-05-31") == 0
+    assert add("elevation", "valley", ground[0], "--date", "2021-04-30") == 0
     found = get("/ground", **place(100, 100), units="si")["ground"]
     assert [(one["source"]["name"], one["cell"]) for one in found] == [
         ("valley", [1, 1]),
+        ("older", [1, 1]),
         ("a-coarse", [10, 10]),
     ]
-    hole = get("/ground", **place(50, 50), units="si")["ground"][1]
+    hole = get("/ground", **place(50, 50), units="si")["ground"][2]
     assert (hole["elevation"], hole["problem"]) == (None, None)
 
 

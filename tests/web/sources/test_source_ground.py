@@ -85,6 +85,46 @@ def test_a_branch_shares_the_errors_of_the_main_line(valley, raster, plan) -> No
     assert differing(on_tiles, on_file) == []
 
 
+READ = {
+    "readings": [{"at": 4.0, "down": 1210}, {"at": 17.0, "down": 1275}, {"at": 31.0, "down": 1190}],
+    "read_with": "builders_level",
+}
+
+
+def test_readings_over_four_tiles_pin_them_as_they_pin_one_file(
+    valley, raster, client, plan
+) -> None:
+    side = {"type": "LineString", "coordinates": [[WEST + 270.2, NORTH - 240.3], LINE[1]]}
+    told = []
+    for its in (NAMED, raster):
+        joins_at = float(np.hypot(*np.subtract(LINE[1], LINE[0])))
+        branch = {"name": "side", "joins_at": joins_at, "route": {"line": side, "crs": CRS}}
+        branch |= {"ground": its, "pipe": PLAN["pipe"], "start": {"cover": 200}}
+        told.append(plan(PLAN | {"ground": its | READ, "branches": [branch]}))
+    on_tiles = told[0]
+    assert differing(*told) == []
+    read = {one["at"] for one in on_tiles["stations"] if one["source"] == "reading"}
+    assert read == {4.0, 17.0, 31.0}
+    alone = {one["at"]: one["ground"] for one in plan(PLAN | {"ground": NAMED})["stations"]}
+    moved = [s["ground"] - alone[s["at"]] for s in on_tiles["stations"] if s["at"] in alone]
+    assert max(map(abs, moved)) > 0.005, "the readings move the ground"
+    profiles = []
+    for its in (NAMED, raster):
+        body = {key: PLAN[key] for key in ("units", "route")} | {"ground": its | READ}
+        profiles.append(client.post("/api/v1/profile", json=body).json)
+    assert differing(*profiles) == []
+    assert [s["source"] for s in profiles[0]["stations"]].count("reading") == 3
+
+
+@pytest.mark.parametrize("said", [None, {"lawn": "ordinary"}])
+def test_readings_over_a_source_ask_how_good_it_is(said, valley, refused) -> None:
+    body = {key: value for key, value in PLAN.items() if key != "accuracy"}
+    body |= {"ground": NAMED | READ} | ({"accuracy": said} if said else {})
+    (error,) = refused("/plan", json=body)["errors"]
+    assert error["pointer"] == "/accuracy"
+    assert "how far off its elevations are" in error["detail"]
+
+
 def test_a_reach_over_four_tiles_is_that_over_one_file(valley, raster, client, conforms) -> None:
     x, y = WEST + 250, NORTH - 250
     ring = [

@@ -44,6 +44,7 @@ def test_a_raster_from_upload_to_deletion(client, conforms, tiff, upload, tmp_pa
     relief = client.get(facts["relief"])
     conforms("GET /rasters/{id}/relief.png", relief)
     assert (relief.status_code, relief.mimetype) == (200, "image/png")
+    assert "immutable" in relief.headers["Cache-Control"]
     with Image.open(io.BytesIO(relief.data)) as picture:
         assert picture.format == "PNG"
         assert picture.width / picture.height == pytest.approx(50 / 40, rel=0.01)

@@ -53,6 +53,12 @@ TEXTS: Final[dict[str, str]] = {
     "yardfall source check {name} says why.",
     "damaged": "A file of the source {name} is damaged here. Move the route, or take another "
     "ground.",
+    "readings_accuracy": "To weigh readings over a source, the request has to say how far off its "
+    "elevations are: give accuracy.lidar or accuracy.sigma, or leave the readings out. GET "
+    "/sources lists what is stated of each.",
+    "readings_certain": "These elevations are stated to be free of error (accuracy.sigma is 0), so "
+    "readings over them could change nothing. Leave the readings out, or state how far off the "
+    "elevations are.",
     "place": "Give a place by lon and lat, or by x, y and crs.",
     "place_crs": "Say which projected system x and y are in: EPSG:<number>. For longitude and "
     "latitude give lon and lat.",
@@ -60,6 +66,8 @@ TEXTS: Final[dict[str, str]] = {
     "south.",
     "window_cells": "This is {cells} cells of the source; at most {most} are kept. Give a smaller "
     "part.",
+    "relief_cells": "This is {cells} cells of the source; at most {most} are drawn. Ask for a "
+    "smaller part.",
     "window_empty": "The source {name} has no ground here.",
     "told.name": "The elevations are those of {name}.",
     "told.date": "They are of {date}.",

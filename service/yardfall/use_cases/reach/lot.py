@@ -12,7 +12,7 @@ from yardfall.core.errors import InputError, under
 from yardfall.core.reach.field import Seeds
 from yardfall.core.reach.grid import row_and_column
 from yardfall.core.reach.request import ReachRequest
-from yardfall.core.request import RasterGround, SourceGround, SpotGround
+from yardfall.core.request import CellGround, SpotGround
 from yardfall.geo.crs import NO_PLACE, find_crs, is_on_earth
 from yardfall.geo.search_grid import Lot, raster_lot, spot_lot
 from yardfall.store.uploads.rasters import RasterStore
@@ -36,7 +36,7 @@ def lot_of(request: ReachRequest, rasters: RasterStore) -> Lot:
     if isinstance(spec, SpotGround):
         with under("/ground"):
             return spot_lot(spec.xy, spec.z_m, crs, route.local_unit_m, start, corners)
-    if not isinstance(spec, RasterGround | SourceGround) or crs is None:
+    if not isinstance(spec, CellGround) or crs is None:
         raise InputError.at(
             "/crs", "A raster lies on the map: give OGC:CRS84 or EPSG:<number>, not local."
         )

@@ -43,7 +43,9 @@ FILES_AT_ONCE: Final = (2, 4)
 """Files from outside read at once, and as many as that when so many keys ask."""
 IMPORT_S: Final = 120.0
 """How long an import may take: it reads and checks many files."""
-COMPUTED_ON_GET: Final = re.compile(rf"{BASE}/(jobs/[^/]+/[\w-]+\.\w+$|rasters/[^/]+/relief\.png)")
+COMPUTED_ON_GET: Final = re.compile(
+    rf"{BASE}/(jobs/[^/]+/[\w-]+\.\w+$|(rasters|sources)/[^/]+/relief\.png)"
+)
 
 
 @dataclass(eq=False)

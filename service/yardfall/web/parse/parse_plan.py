@@ -15,8 +15,8 @@ from yardfall.core.hydraulics.head import MARGIN_M, Opening
 from yardfall.core.pipes import Pipe
 from yardfall.core.request import (
     BranchRequest,
+    CellGround,
     PlanRequest,
-    RasterGround,
     SurveyRequest,
 )
 from yardfall.core.uncertainty.accuracy import Accuracy
@@ -85,7 +85,7 @@ def read_plan(body: dict[str, Any]) -> ReadPlan:
             )
         )
     accuracy = _accuracy(body.get("accuracy"), body["ground"]["kind"], units, assumed)
-    survey = _pinned(survey, accuracy, body["ground"], assumed)
+    survey = _pinned(survey, accuracy, body, assumed)
     head = body.get("head", {"openings": []})
     margin = head.get("margin")
     branches = []
@@ -264,20 +264,18 @@ def _taken(pointer: str, instrument: Instrument, name: str) -> Assumption:
 def _pinned(
     survey: SurveyRequest,
     raster: Accuracy | None,
-    ground: dict[str, Any],
+    body: dict[str, Any],
     assumed: list[Assumption],
 ) -> SurveyRequest:
-    """Hand readings over a raster that is known so well."""
+    """Hand readings over a raster or a source that is known so well."""
     spec = survey.ground
-    if not isinstance(spec, RasterGround) or spec.hand is None or raster is None:
+    if not isinstance(spec, CellGround) or spec.hand is None:
         return survey
+    if raster is None or (raster.sigma_m == 0 and "sigma" not in body["accuracy"]):
+        raise InputError.at("/accuracy", say("sources.readings_accuracy"))
     if raster.certain:
-        raise InputError.at(
-            "/ground/readings",
-            "The raster is stated to be free of error (accuracy.sigma is 0), so readings over it "
-            "could change nothing. Leave these readings out, or state how far off its cells are.",
-        )
-    if "read_with" not in ground:
+        raise InputError.at("/ground/readings", say("sources.readings_certain"))
+    if "read_with" not in body["ground"]:
         usual = INSTRUMENTS[USUAL_READ_WITH]
         assumed.append(_taken("/ground/read_with", usual, "read_with"))
     return replace(survey, ground=replace(spec, hand=replace(spec.hand, raster=raster)))

@@ -133,7 +133,7 @@ def _ground(body: dict[str, Any], units: UnitSystem) -> GroundSpec:
             spots = np.array(body["points"], dtype=np.float64)
             return SpotGround(spots[:, :2], spots[:, 2] * length_m)
         case "source":
-            return SourceGround(body["name"])
+            return SourceGround(body["name"], _read_over(body, units))
     return RasterGround(body["raster"], body.get("vertical_unit"), _read_over(body, units))
 
 
@@ -145,7 +145,7 @@ def _lines(readings: list[dict[str, Any]], units: UnitSystem) -> tuple[LineReadi
 
 
 def _read_over(body: dict[str, Any], units: UnitSystem) -> HandReadings | None:
-    """Hand readings over a raster, which is taken to be as good as is usual."""
+    """Hand readings over a raster or a source, taken to be as good as rasters usually are."""
     if "readings" not in body:
         if "read_with" in body:
             raise InputError.at(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from flask import Response, current_app, jsonify
 
@@ -30,6 +30,10 @@ from yardfall.web.uploads.raster_answer import raster_answer, raster_page
 
 planning = Calls("planning", __name__, description="Plan a drain")
 rasters = Calls("rasters", __name__, description="Elevation rasters")
+
+
+NEVER_CHANGES: Final = "private, max-age=86400, immutable"
+"""A kept raster's picture is the same for good. What a key opens is not kept all the same."""
 
 
 def kept_rasters() -> RasterStore:
@@ -135,8 +139,9 @@ def get_relief(query: dict[str, Any], id: str) -> Response:
     held = told_before(tag)
     if held is not None:
         return held
-    picture = uploads.relief(id, kept_rasters(), query["units"])
-    return tagged(Response(picture, mimetype="image/png"), tag)
+    picture = Response(uploads.relief(id, kept_rasters(), query["units"]), mimetype="image/png")
+    picture.headers["Cache-Control"] = NEVER_CHANGES
+    return tagged(picture, tag)
 
 
 @rasters.delete("/rasters/<string:id>")

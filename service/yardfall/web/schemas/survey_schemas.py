@@ -223,18 +223,30 @@ class SourceBody(Strict):
     )
 
 
-class ReadRasterBody(RasterBody):
-    """An uploaded elevation raster, and a few readings by hand along the route that pin it.
-
-    A level line may hang at any height over the raster, so one takes two readings or more. The
-    ground of branches over the same raster is pinned along with it; a reach goes by a raster alone.
-    """
+class ReadOver(Strict):
+    """A few readings by hand along the route, over elevations that they pin."""
 
     readings = rows(LineReadingBody, 2, MOST_READ_OVER)
     read_with = ma.fields.String(
         validate=among(*READ_WITH),
         metadata={"description": "What the readings were taken with; line_level where left out."},
     )
+
+
+class ReadRasterBody(RasterBody, ReadOver):
+    """An uploaded elevation raster, and a few readings by hand along the route that pin it.
+
+    A level line may hang at any height over the raster, so one takes two readings or more. The
+    ground of branches over the same raster is pinned along with it; a reach goes by a raster alone.
+    """
+
+
+class ReadSourceBody(SourceBody, ReadOver):
+    """Elevations of a named source, and a few readings by hand that pin them as they do a raster.
+
+    With readings a plan needs `accuracy`, since none is usual of a source; a profile weighs them as
+    over public lidar.
+    """
 
 
 GROUND_FORMS: Final = {
@@ -246,11 +258,12 @@ GROUND_FORMS: Final = {
     "length_and_drop": LengthAndDropBody,
     "spots": SpotsBody,
     "raster": ReadRasterBody,
-    "source": SourceBody,
+    "source": ReadSourceBody,
 }
 BRANCH_GROUND_FORMS: Final = GROUND_FORMS | {
     "length_and_drop": BranchLengthAndDropBody,
     "raster": RasterBody,
+    "source": SourceBody,
 }
 
 

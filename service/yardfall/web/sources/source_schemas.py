@@ -64,6 +64,18 @@ class WindowBody(Strict):
     crs = ma.fields.String(load_default=CRS84, validate=SYSTEM)
 
 
+class ReliefPartQuery(ma.Schema):
+    """West, south, east and north of what is to be drawn, in `crs`; contours in feet (us) or metres
+    (si)."""
+
+    west = Told(-COORDINATE, COORDINATE, required=True)
+    south = Told(-COORDINATE, COORDINATE, required=True)
+    east = Told(-COORDINATE, COORDINATE, required=True)
+    north = Told(-COORDINATE, COORDINATE, required=True)
+    crs = ma.fields.String(load_default=CRS84, validate=SYSTEM)
+    units = ma.fields.String(load_default="us", validate=among("us", "si"))
+
+
 class LotQuery(PlaceQuery):
     """A place. The answer is in `crs` too, whichever way the place is given."""
 
@@ -101,7 +113,8 @@ class GroundHereAnswer(ma.Schema):
 
 
 class GroundAnswer(ma.Schema):
-    """What ground there is at a place, the finest cells first; none where no source has any."""
+    """What ground there is at a place, the finest cells first, of equally fine ones the newest;
+    none where no source has any."""
 
     units = words()
     lon = number()

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from flask import Response, jsonify
 
 from yardfall.core.units import SYSTEMS
 from yardfall.geo.crs import find_crs
 from yardfall.use_cases.around_a_place import ground_at, lot_at, place_at, whole_sources
+from yardfall.use_cases.source_relief import draw_part
 from yardfall.use_cases.source_window import keep_part
 from yardfall.web.http.links import made
 from yardfall.web.http.parsing import Calls
@@ -17,9 +18,16 @@ from yardfall.web.schemas.plan_schemas import UnitsQuery
 from yardfall.web.sources import source_schemas as schemas
 from yardfall.web.sources.source_answer import ground_answer, lot_answer, sources_answer
 from yardfall.web.uploads.raster_answer import raster_answer
-from yardfall.web.uploads.raster_schemas import Raster
+from yardfall.web.uploads.raster_schemas import Picture, Raster
 
 sources = Calls("sources", __name__, description="Ground, lots and buildings at a place")
+
+
+INTERVAL: Final = "Contour-Interval"
+BETWEEN: Final = {
+    "description": "What lies between two contours, with its unit: 1 ft",
+    "schema": {"type": "string"},
+}
 
 
 @sources.get("/sources")
@@ -44,6 +52,24 @@ def keep_window(body: dict[str, Any], name: str) -> Response:
     """
     record = keep_part(name, body["bounds"], body["crs"], kept_rasters())
     return made(raster_answer(record), f"/rasters/{record.id}")
+
+
+@sources.get("/sources/<string:name>/relief.png")
+@sources.arguments(schemas.ReliefPartQuery(), location="query")
+@sources.response(200, Picture, content_type="image/png", headers={INTERVAL: BETWEEN})
+@sources.alt_response(404, "DEFAULT_ERROR")
+@sources.alt_response(422, "UNPROCESSABLE_ENTITY")
+@sources.alt_response(503, "DEFAULT_ERROR")
+def relief(query: dict[str, Any], name: str) -> Response:
+    """A shaded relief with contour lines of a part of a source, north up in the system asked in.
+
+    It covers exactly what is asked for, transparent where there is no ground; nothing is kept. Up
+    to 2,000,000 cells.
+    """
+    bounds = [query[side] for side in ("west", "south", "east", "north")]
+    sources_here = kept_rasters().sources
+    drawn, between = draw_part(name, bounds, query["crs"], sources_here, query["units"])
+    return Response(drawn, mimetype="image/png", headers={INTERVAL: between})
 
 
 @sources.get("/ground")
