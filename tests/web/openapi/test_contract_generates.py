@@ -33,8 +33,9 @@ archiveJob checkFlow checkGrade checkGradeOfJob checkPipe comparePlans copyJob c
 deleteRaster deleteSitePlan exportKept getCrewLink getGradeCheck getGround getHealth getJob
 getJobDigSheetHtml getJobDigSheetPdf getJobMapHtml getJobPlanGeojson getJobPlanGpkg
 getJobProfileSvg getJobStationsCsv getLot getPageSettings getRaster getRasterRelief getRevision
-getSitePlan getSitePlanPicture importKept keepGradeCheck keepSourceWindow listCrewLinks
-listGradeChecks listJobs listPipes listRasters listRevisions listSitePlans listSources makeCrewLink
+getSitePlan getSitePlanPicture getSourceRelief importKept keepGradeCheck keepSourceWindow
+listCrewLinks listGradeChecks listJobs listPipes listRasters listRevisions listSitePlans listSources
+makeCrewLink
 makePaper placeSitePlan planDrain readProfile saveJob searchYard uploadRaster uploadSitePlan
 withdrawCrewLink
 """

@@ -109,6 +109,13 @@ REQUEST_WORDS: Final[dict[str, dict[str, str]]] = {
         "files": "delete: the rasters and site plans that no other job names go as well."
     },
     "ExportQuery": {"files": "without: rasters and site plans are left out."},
+    "ReliefPartQuery": {
+        "west": "The western edge of what is drawn, in `crs`.",
+        "south": "Its southern edge.",
+        "east": "Its eastern edge.",
+        "north": "Its northern edge.",
+        "units": "The contours' unit system.",
+    },
     "ReliefQuery": {"units": "The contours' unit system. Left out: the raster's own unit."},
     "RasterFile": {"file": "One single-band GeoTIFF."},
     "SitePlanFile": {"file": "A PNG, a JPEG or a PDF."},

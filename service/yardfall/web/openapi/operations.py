@@ -22,6 +22,7 @@ IDS: Final = {
     "lots": "getLot",
     "keep_window": "keepSourceWindow",
     "get_relief": "getRasterRelief",
+    "relief": "getSourceRelief",
     "get_picture": "getSitePlanPicture",
     "export": "exportKept",
     "import_": "importKept",

@@ -18,7 +18,7 @@ from yardfall.web.schemas.plan_schemas import UnitsQuery
 from yardfall.web.sources import source_schemas as schemas
 from yardfall.web.sources.source_answer import ground_answer, lot_answer, sources_answer
 from yardfall.web.uploads.raster_answer import raster_answer
-from yardfall.web.uploads.raster_schemas import Picture, Raster
+from yardfall.web.uploads.raster_schemas import Raster
 
 sources = Calls("sources", __name__, description="Ground, lots and buildings at a place")
 
@@ -27,6 +27,11 @@ INTERVAL: Final = "Contour-Interval"
 BETWEEN: Final = {
     "description": "What lies between two contours, with its unit: 1 ft",
     "schema": {"type": "string"},
+}
+PICTURE: Final = {
+    "description": "The picture.",
+    "content": {"image/png": {}},
+    "headers": {INTERVAL: BETWEEN},
 }
 
 
@@ -56,7 +61,7 @@ def keep_window(body: dict[str, Any], name: str) -> Response:
 
 @sources.get("/sources/<string:name>/relief.png")
 @sources.arguments(schemas.ReliefPartQuery(), location="query")
-@sources.response(200, Picture, content_type="image/png", headers={INTERVAL: BETWEEN})
+@sources.doc(responses={"200": PICTURE})
 @sources.alt_response(404, "DEFAULT_ERROR")
 @sources.alt_response(422, "UNPROCESSABLE_ENTITY")
 @sources.alt_response(503, "DEFAULT_ERROR")
