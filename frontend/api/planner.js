@@ -88,7 +88,7 @@ export const uploadRaster = (file) => upload("rasters", file);
 // where it is refused.
 export const uploadSitePlan = (file, page) => upload(page ? `site-plans?page=${page}` : "site-plans", file);
 
-// The sources of ground that whoever runs the planner named. Throws with the reason where it refuses.
+// What else is asked of them is in ground.js.
 export const fetchSources = async () => (await send("sources")).sources;
 
 // Tell the planner how a site plan lies. Throws with the reason where it refuses.

@@ -110,21 +110,5 @@ export function carryBetween(from, to) {
   return null;
 }
 
-const IN_PLACE = /^(OGC:CRS84|EPSG:\d+)$/;
-const same = (point) => point;
-
-// {crs, size, to, from}: the system that a base lies in, the metres of its unit, and what turns a point
-// of the base into one of the system and back; null where it lies nowhere. A site plan lies where it was
-// tied, as long as `sizeOf(crs)` tells that system's unit.
-export function georeferenceOf(base, sizeOf) {
-  if (IN_PLACE.test(base?.route_crs)) return { crs: base.route_crs, size: base.metres_per_unit, to: same, from: same };
-  if (!base?.tie || base.north === null) return null;
-  const { crs, origin } = base.tie;
-  const size = sizeOf(crs);
-  if (!size) return null;
-  const { toMap: to, toPlan: from } = mapTie(origin, base.north, size);
-  return { crs, size, to, from };
-}
-
 // The turn that lays the line between the two scale points level or upright.
 export const levelled = (site) => plain(levelTurn(...site.points), 2);

@@ -94,11 +94,6 @@ export class Bases {
     this.choose(TILES);
   }
 
-  // Metres to a unit of a system, by a raster in it.
-  unitOf(crs) {
-    return [...this.#known.values()].find(({ route_crs }) => route_crs === crs)?.metres_per_unit;
-  }
-
   get rasters() {
     return this.uploads.filter(({ isPicture }) => !isPicture);
   }

@@ -8,11 +8,11 @@ import { TileLayer } from "./tiles.js";
 
 const BLANK_M = 60;
 const TOOLS_PX = 100;
-const MOVED_PX = 24;
 const REFIT = 0.15; // a site plan is brought into view anew where its width changes by more
 const GRID_M = { us: 10 * 0.3048, si: 2 };
 
 export class YardMap {
+  movedOn = false; // from where the base was brought into view
   #baseLayers = [];
   #stations = [];
   #crossings = [];
@@ -40,6 +40,7 @@ export class YardMap {
     this.map.createPane("labels").style.zIndex = 420;
     this.map.createPane("stations").style.zIndex = 450;
     this.map.createPane("numbers").style.zIndex = 460;
+    this.map.on("dragend zoomend keydown", () => (this.movedOn = true));
     this.#addNorth();
     this.#addShowAll();
     const ring = { className: "station-ring", interactive: false, pane: "stations", radius: 13 };
@@ -149,16 +150,8 @@ export class YardMap {
     const under = this.narrow.matches && this.map.getSize().y > 400 ? TOOLS_PX : 2; // a phone's tools lie over the top
     const room = { paddingTopLeft: [2, under], paddingBottomRight: [2, this.narrow.matches ? 30 : 2] };
     this.map.fitBounds(this.#lotBounds() ?? this.#boundsOf(base), { ...room, animate: false });
-    this.#fitted = { id: base.id, wide: base.bounds[2] - base.bounds[0], at: this.map.getCenter(), zoom: this.map.getZoom() };
-  }
-
-  // Whether somebody looks elsewhere than where the base was brought into view. A map that is given
-  // another size moves a little by itself.
-  get movedOn() {
-    const { at, zoom } = this.#fitted;
-    if (!at) return false;
-    const off = this.map.latLngToContainerPoint(at).distanceTo(this.map.getSize().divideBy(2));
-    return off > MOVED_PX || Math.abs(this.map.getZoom() - zoom) > 0.1;
+    this.#fitted = { id: base.id, wide: base.bounds[2] - base.bounds[0] };
+    this.movedOn = false;
   }
 
   showScale(units) {

@@ -1,10 +1,13 @@
-// What is offered where the planner has named sources of ground: the lot and house at a click, the
-// ground under what is drawn, both at a place typed as latitude and longitude, and what is in view of
-// it. What does it comes when it is first needed.
+// What is offered where the planner has named sources of ground. What does it comes when it is first
+// needed: named_ground takes it onto the plan, ground_view shows it.
 import { ownYard } from "../../model/document/shapes.js";
-import { georeferenceOf } from "../../model/document/site_plans.js";
 import { byId, h } from "../dom.js";
 import { reveal } from "../layout.js";
+
+const IN_PLACE = /^(OGC:CRS84|EPSG:)/;
+
+// On the earth.
+const lies = (base) => IN_PLACE.test(base?.route_crs) || (base?.tie && base.north !== null);
 
 function askPlace() {
   reveal(byId("ground-place"));
@@ -47,11 +50,6 @@ export class GroundOffer {
     this.#named.stop();
   }
 
-  // How the base under the map lies; null where it lies nowhere.
-  get placed() {
-    return georeferenceOf(this.bases.get(this.store.plan.base), (crs) => this.bases.unitOf(crs));
-  }
-
   // A plan to start from, beside the examples.
   plans() {
     if (!this.offered) return [];
@@ -64,7 +62,7 @@ export class GroundOffer {
 
   show(plan) {
     if (!this.offered) return;
-    byId("ground-press").hidden = !this.placed;
+    byId("ground-press").hidden = !lies(this.bases.get(plan.base));
     byId("lot-click").hidden = !this.lots;
     const told = byId("ground-place-told");
     if (told.dataset.base !== plan.base) told.textContent = "";
@@ -78,11 +76,11 @@ export class GroundOffer {
     return this.#named;
   }
 
-  // A raster shows its own ground, as long as nobody moves on from it.
+  // A raster shows its own ground.
   async #look() {
     await null; // a base that is being brought into view is there by then
     const base = this.bases.get(this.store.plan?.base);
-    if (!this.#view && (!this.placed || (base.relief && !this.yardMap.movedOn))) return;
+    if (!this.#view && (!lies(base) || (base.relief && !this.yardMap.movedOn))) return;
     this.#view ??= import("./ground_view.js").then(
       ({ GroundView }) => new GroundView(this),
       () => (this.#view = null), // the planner is away

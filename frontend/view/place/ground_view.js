@@ -2,6 +2,7 @@
 // question at a time, and shown again without asking where they were drawn before.
 /* global L */
 import { fetchGround, fetchRelief } from "../../api/ground.js";
+import { georeferenceOf } from "../../model/document/georeference.js";
 import { covers, grown, laid, longSideM, meets, partAbout } from "../../model/geometry/view_part.js";
 import { byId, h, say, svg } from "../dom.js";
 
@@ -57,7 +58,7 @@ export class GroundView {
   #view() {
     const { plan } = this.store;
     const base = this.bases.get(plan.base);
-    const { placed } = this.offer;
+    const placed = georeferenceOf(base, this.bases.rasters);
     if (this.#shown && this.#shown.base !== plan.base) this.#show(null, "");
     if (!placed || base !== this.yardMap.base || !this.yardMap.map.getSize().x) return null;
     const seen = this.yardMap.map.getBounds();

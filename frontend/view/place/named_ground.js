@@ -3,6 +3,7 @@
 // files, so it stays when the source is gone.
 import { fetchGround, fetchLot, keepWindow } from "../../api/ground.js";
 import { lineOf } from "../../model/document/document.js";
+import { georeferenceOf } from "../../model/document/georeference.js";
 import { HeldLots, sameLot } from "../../model/document/held_lots.js";
 import { beginsOn, byCorners, groundAround, withLot } from "../../model/document/lot.js";
 import { onBase, outlinesOf } from "../../model/document/shapes.js";
@@ -18,6 +19,7 @@ const TAKING = "Taking the ground…";
 const NO_PLACE = "Give latitude and longitude in degrees, as in 41.7508, -83.1032.";
 const NO_GROUND = "No source of this planner has ground there.";
 const NOT_THAT = "has no ground there. Take another source of ground, or another place.";
+const UNTIED = "The raster that tells where this site plan lies is gone. Say anew where it lies, by another raster.";
 const NO_LOT = "No lot is known there. Click or tap in another, or cancel and draw the lot line yourself.";
 
 export class NamedGround {
@@ -26,9 +28,8 @@ export class NamedGround {
   #asked = 0; // an answer to what was asked before is no longer wanted
   #held = new HeldLots();
 
-  constructor(offer) {
-    const { store, bases, yardMap, onChange, onBegin } = offer;
-    Object.assign(this, { offer, store, bases, yardMap, onChange, onBegin, frame: byId("map") });
+  constructor({ store, bases, yardMap, onChange, onBegin }) {
+    Object.assign(this, { store, bases, yardMap, onChange, onBegin, frame: byId("map") });
     yardMap.map.on("click", (event) => this.clicking && this.#click(event.latlng));
     this.frame.addEventListener("keydown", (event) => this.clicking && event.key === "Escape" && this.stop());
   }
@@ -58,10 +59,12 @@ export class NamedGround {
   }
 
   async #click(latlng) {
-    const { to, crs } = this.offer.placed;
-    const place = { at: to(this.yardMap.fromMap(latlng)), crs };
     const tell = (text) => say(byId("draw-words"), text);
-    await this.#take(() => this.#around(place, { onLot: true }), tell, tell);
+    const find = () => {
+      const { to, crs } = this.#placed;
+      return this.#around({ at: to(this.yardMap.fromMap(latlng)), crs }, { onLot: true });
+    };
+    await this.#take(find, tell, tell);
   }
 
   async takePlace() {
@@ -91,6 +94,13 @@ export class NamedGround {
       }
     }
     this.#wait(false);
+  }
+
+  // How the base under the map lies. Throws where that is not known any more.
+  get #placed() {
+    const placed = georeferenceOf(this.#here, this.bases.rasters);
+    if (!placed) throw new Error(UNTIED);
+    return placed;
   }
 
   get #here() {
@@ -135,7 +145,7 @@ export class NamedGround {
 
   // The same under what is drawn, or else under the middle of the map's base; no lot is taken.
   async #under() {
-    const { crs, size, to } = this.offer.placed;
+    const { crs, size, to } = this.#placed;
     const drawn = [...lineOf(this.store.plan), ...outlinesOf(this.store.plan).lot];
     const [xmin, ymin, xmax, ymax] = this.#here.bounds;
     const whole = [xmin, xmax].flatMap((x) => [ymin, ymax].map((y) => [x, y]));

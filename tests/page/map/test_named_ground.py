@@ -332,10 +332,12 @@ def test_on_the_online_map_the_ground_in_view_is_drawn_and_follows(on_tiles: Pag
     expect(picture.locator("image")).to_have_attribute("href", first)
     page.locator("input[name=units][value=si]").check(force=True)
     expect(credit).to_contain_text(re.compile(r"every [0-9.]+ m\."))
-    known = len(asked)
     for _ in range(6):
         page.locator(".leaflet-control-zoom-out").click()
     expect(credit).to_have_text("Zoom in to see the ground.")
+    page.wait_for_timeout(400)
+    known = len(asked)
+    drag(page, 0.1)
     page.wait_for_timeout(400)
     assert len(asked) == known
     problem = {"title": "Service Unavailable", "detail": "The source demo-ground is asleep."}

@@ -1,7 +1,7 @@
 // What is in view of the earth, and where a picture of it lies on a base's plane.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { georeferenceOf } from "../../../frontend/model/document/site_plans.js";
+import { georeferenceOf } from "../../../frontend/model/document/georeference.js";
 import { covers, grown, laid, longSideM, meets, partAbout } from "../../../frontend/model/geometry/view_part.js";
 
 const near = (found, wanted) => found.forEach((value, i) => assert.ok(Math.abs(value - wanted[i]) < 1e-9, `${found} is not ${wanted}`));
@@ -22,16 +22,13 @@ test("a part is that about its points, and tells what it covers and meets", () =
 });
 
 test("a base lies where its own system has it, a tied site plan where it was tied, any other nowhere", () => {
-  const feet = () => [0.3048, 0.3048];
+  const feet = [{ route_crs: "EPSG:2253", metres_per_unit: [0.3048, 0.3048] }];
   const online = { route_crs: "OGC:CRS84", metres_per_unit: [83_000, 111_000] };
   assert.deepEqual(georeferenceOf(online, feet).to([5, 6]), [5, 6]);
   assert.equal(georeferenceOf({ route_crs: "local", tie: null, north: 3 }, feet), null);
   assert.equal(georeferenceOf(null, feet), null);
   const tied = { route_crs: "local", north: 90, tie: { crs: "EPSG:2253", origin: [1000, 2000] } };
-  assert.equal(
-    georeferenceOf(tied, () => undefined),
-    null,
-  );
+  assert.equal(georeferenceOf(tied, []), null);
   // North is to the right of the picture, so 3.048 m to the right are 10 ft to the north.
   const { crs, size, to, from } = georeferenceOf(tied, feet);
   assert.deepEqual([crs, size], ["EPSG:2253", [0.3048, 0.3048]]);
