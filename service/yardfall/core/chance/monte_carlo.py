@@ -7,6 +7,7 @@ table of them. The sums are those of `band.find_pinch` for a line of many grades
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -80,7 +81,7 @@ def on_many_grounds(
         if may_rise:
             _raise_all(*limits, margin_m, end_m)
     highest_m, _ = band.over_end
-    if np.isfinite(highest_m) and not collides[-1]:
+    if math.isfinite(highest_m) and not collides[-1]:
         lowest_m = np.maximum(layers.lo_ground_m[-1] + change_m[-1], layers.lo_level_m[-1])
         margin_m = np.minimum(margin_m, highest_m + change_m[-1] - lowest_m)
     return margin_m, end_m

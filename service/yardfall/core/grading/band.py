@@ -12,6 +12,7 @@ and lo_i ≤ hi_i. The least of these margins is the spare; the pair that gives 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from functools import cached_property
 from operator import ne
@@ -86,10 +87,10 @@ class Band:
         """
         rooms, last = [], len(self.at_m) - 1
         lowest_m, why = self.under_start
-        if not (np.isinf(lowest_m) or self.collides[0]):
+        if not (math.isinf(lowest_m) or self.collides[0]):
             rooms.append(Pinch(0, 0, (self.hi_why[0], why), start_m - lowest_m, 0.0))
         highest_m, why = self.over_end
-        if not (np.isinf(highest_m) or self.collides[last]):
+        if not (math.isinf(highest_m) or self.collides[last]):
             left_m = highest_m - float(self.lo_m[last])
             rooms.append(Pinch(last, last, (why, self.lo_why[last]), left_m, 0.0))
         return min(rooms, key=lambda room: room.margin_m, default=None)
@@ -160,7 +161,7 @@ def highest_line(
     """
     drop_m = least_grade * at_m
     line = np.minimum.accumulate(hi_m + drop_m) - drop_m
-    if np.isfinite(greatest_grade):
+    if math.isfinite(greatest_grade):
         rise_m = greatest_grade * at_m
         line = np.minimum.accumulate((line + rise_m)[::-1])[::-1] - rise_m
     return line

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
@@ -241,7 +242,7 @@ def least_dig_line(
     deadline.check()
     inside = np.flatnonzero(points.is_station[1:-1]) + 1
     most = grading.max_breaks if max_breaks is None else max_breaks
-    stated = None if np.isinf(band.greatest_grade) else band.greatest_grade
+    stated = None if math.isinf(band.greatest_grade) else band.greatest_grade
     usual = max(STEEPEST_LAID, band.least_grade)
     for greatest in (usual, None) if stated is None and not any_line else (stated,):
         limits = band.at_m, band.lo_m, band.hi_m, band.least_grade, greatest

@@ -49,12 +49,15 @@ def make_band(
         _cover_stretch(stretch, at_m, finished_m - section.above_invert_m, hi, hi_why)
 
     def tighten(i: int, lowest_m: float, highest_m: float, why: str, *, level: bool) -> None:
-        if highest_m <= min(hi[i], hi_level[i]):
-            hi_why[i] = why
-        if lowest_m >= max(lo[i], lo_level[i]):
-            lo_why[i] = why
         upper, lower = (hi_level, lo_level) if level else (hi, lo)
-        upper[i], lower[i] = min(upper[i], highest_m), max(lower[i], lowest_m)
+        if highest_m <= hi[i] and highest_m <= hi_level[i]:
+            hi_why[i] = why
+        if lowest_m >= lo[i] and lowest_m >= lo_level[i]:
+            lo_why[i] = why
+        if highest_m < upper[i]:
+            upper[i] = highest_m
+        if lowest_m > lower[i]:
+            lower[i] = lowest_m
 
     for crossing, way in crossings:
         i = int(np.argmin(np.abs(at_m - crossing.at_m)))

@@ -113,10 +113,10 @@ def earthwork(
     `fill_m3` of soil is to lie, and the rest is hauled off.
     """
     deep_m = np.maximum(depth_m, 0.0)
-    length_m = float(at_m[-1] - at_m[0])
+    length_m, greatest_m = float(at_m[-1] - at_m[0]), float(deep_m.max())
     classes = _classes(at_m, deep_m, bounds_m, width_m, widths_m)
     whole = classes
-    if any(float(deep_m.max()) > depth for depth, _ in widths_m):  # of one width, each of them
+    if any(greatest_m > depth for depth, _ in widths_m):  # of one width, each of them
         whole = _classes(at_m, deep_m, tuple(depth for depth, _ in widths_m), width_m, widths_m)
     bank_m3 = sum(one.volume_m3 for one in whole)
     sod_m2 = sum(one.width_m * one.length_m for one in whole)
@@ -131,7 +131,7 @@ def earthwork(
         bank_m3=bank_m3,
         loose_m3=bank_m3 * (1 + swell),
         classes=classes,
-        greatest_m=float(deep_m.max()),
+        greatest_m=greatest_m,
         sod_m2=sod_m2,
         bedding_m3=bedding_m3,
         pipe_m3=pipe_m3,
@@ -168,29 +168,27 @@ def _classes(
     """
     steps = sorted({*bounds_m, *(depth for depth, _ in widths_m)})
     lengths_m, areas_m2 = _no_deeper(at_m, deep_m, np.array([*steps, np.inf]))
-    up_to = list(zip(lengths_m.tolist(), areas_m2.tolist(), strict=True))
-    parts = [
-        (depth_m, length_m - less_m, area_m2 - less_m2)
-        for depth_m, (length_m, area_m2), (less_m, less_m2) in zip(
-            [0.0, *steps], up_to, [(0.0, 0.0), *up_to], strict=False
-        )
-    ]
-    edges: list[float] = [0.0, *bounds_m, math.inf]
+    parts, less_m, less_m2 = [], 0.0, 0.0
+    for from_m, length_m, area_m2 in zip(
+        [0.0, *steps], lengths_m.tolist(), areas_m2.tolist(), strict=True
+    ):
+        if length_m - less_m > SHORTEST_M:
+            wide_m = _wide_m(from_m, width_m, widths_m)
+            parts.append((from_m, length_m - less_m, area_m2 - less_m2, wide_m))
+        less_m, less_m2 = length_m, area_m2
     found = []
-    for first, last in itertools.pairwise(edges):
-        own = [part for part in parts if first <= part[0] < last and part[1] > SHORTEST_M]
-        if not own:
-            continue
-        wide_m = [_wide_m(depth, width_m, widths_m) for depth, _, _ in own]
-        found.append(
-            DepthClass(
-                first,
-                None if math.isinf(last) else last,
-                sum(length_m for _, length_m, _ in own),
-                sum(wide * area for wide, (_, _, area) in zip(wide_m, own, strict=True)),
-                max(wide_m),
+    for first, last in itertools.pairwise([0.0, *bounds_m, math.inf]):
+        own = [part for part in parts if first <= part[0] < last]
+        if own:
+            found.append(
+                DepthClass(
+                    first,
+                    None if math.isinf(last) else last,
+                    sum(length_m for _, length_m, _, _ in own),
+                    sum(wide_m * area_m2 for _, _, area_m2, wide_m in own),
+                    max(wide_m for _, _, _, wide_m in own),
+                )
             )
-        )
     return tuple(found)
 
 

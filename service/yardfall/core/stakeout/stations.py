@@ -55,24 +55,23 @@ def make_stations(
     where = np.searchsorted(at_m, shown_m - SAME_STATION_M)
     shown, ground_m, shown_invert_m = shown_m.tolist(), points.ground_m[where], invert_m[where]
     bottom_m = shown_invert_m - section.below_invert_m
+    bottoms = bottom_m.tolist()
     depth_m = ground_m - bottom_m
     cover_m = design.cover_m(shown_m, ground_m, shown_invert_m)
     positions = route.position(shown_m)
     xy = [None] * len(shown) if positions is None else [(x, y) for x, y in positions.tolist()]
     references, sources = ground.references_at(shown_m), ground.sources_at(shown_m)
-    from_m = np.array([r.elevation_m if r else np.nan for r in references]) - bottom_m
+    last_m = route.length_m - SAME_STATION_M
     reasons = _reasons(
-        shown_m,
+        shown,
         route.length_m,
         {
-            "reading": ground.reading_at_m,
-            "bend": route.vertex_at_m[1:-1],
-            "crossing": np.array([c.at_m for c in design.crossings]),
-            "join": np.array([j.at_m for j in design.joins]),
-            "grade break": np.array([run.from_m for run in runs[1:]]),
-            "asked": asked_m[
-                (asked_m > SAME_STATION_M) & (asked_m < route.length_m - SAME_STATION_M)
-            ],
+            "reading": ground.reading_at_m.tolist(),
+            "bend": route.vertex_at_m[1:-1].tolist(),
+            "crossing": [c.at_m for c in design.crossings],
+            "join": [j.at_m for j in design.joins],
+            "grade break": [run.from_m for run in runs[1:]],
+            "asked": [x for x in asked_m.tolist() if SAME_STATION_M < x < last_m],
         },
     )
     columns = zip(
@@ -84,7 +83,7 @@ def make_stations(
         depth_m.tolist(),
         cover_m.tolist(),
         references,
-        [x if r else None for x, r in zip(from_m.tolist(), references, strict=True)],
+        [r.elevation_m - z if r else None for r, z in zip(references, bottoms, strict=True)],
         _grades_from(shown, runs),
         reasons,
         marks.dig.mark_m.tolist(),
@@ -106,13 +105,14 @@ def _grades_from(stations_m: Sequence[float], runs: Sequence[GradeRun]) -> list[
     return grades
 
 
-def _reasons(at_m: Floats, length_m: float, places: dict[str, Floats]) -> list[tuple[str, ...]]:
-    """Why each station (n,) stands where it does, in the order of `places`."""
-    at = at_m.tolist()
-    ends = {"start": np.zeros(1), **places, "outlet": np.array([length_m])}
+def _reasons(
+    at: Sequence[float], length_m: float, places: dict[str, Sequence[float]]
+) -> list[tuple[str, ...]]:
+    """Why each station stands where it does, in the order of `places`."""
+    ends = {"start": [0.0], **places, "outlet": [length_m]}
     found: list[list[str]] = [[] for _ in at]
     for name, stations_m in ends.items():
-        for x in stations_m.tolist():
+        for x in stations_m:
             here = bisect_left(at, x - SAME_STATION_M)
             while here < len(at) and at[here] <= x + SAME_STATION_M:
                 if name not in found[here]:

@@ -6,6 +6,7 @@ They are told as warnings, for steep banks, culverts and level pipes exist, if s
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from fractions import Fraction
 from typing import Final
@@ -120,7 +121,7 @@ def stated_grades(pipe: Pipe, grading: Grading) -> list[Remark]:
     """`other_way` of the least and the greatest grade of a plan; no pipe of the list is so flat."""
     own = grading.min_grade == pipe.min_grade
     found = other_way(grading.min_grade, "/pipe/min_percent" if own else "/grade/min_percent")
-    if np.isfinite(grading.max_grade):
+    if math.isfinite(grading.max_grade):
         found += other_way(grading.max_grade, "/grade/max_percent")
     return found
 

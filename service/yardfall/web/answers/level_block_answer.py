@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from yardfall.core.grade_runs import GradeRun
-from yardfall.core.stakeout.level_blocks import FINE_M, board_gap, level_blocks
+from yardfall.core.stakeout.level_blocks import FINE_M, Board, LevelBlock, board_gap, level_blocks
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.web.openapi.numbers import rounded
@@ -28,33 +28,30 @@ def blocks_answer(grade: float, units: UnitSystem) -> dict[str, Any]:
     """The block under each level, and the gap under a board, for one run of grade."""
     board = board_gap(grade, units.name)
     return {
-        "level_blocks": [
-            {
-                "level": rounded(one.level_m / units.depth_m),
-                "tool": tool_text(one.level_m, units),
-                "block": rounded(one.block_m / units.depth_m),
-                "mark": mark_text(one.cut_m, units),
-                "text": say(
-                    "level_blocks.level_block",
-                    level=tool_text(one.level_m, units),
-                    block=mark_text(one.cut_m, units),
-                ),
-            }
-            for one in level_blocks(grade, units.name)
-        ],
-        "board": None
-        if board is None
-        else {
-            "length": rounded(board.length_m / units.depth_m),
-            "tool": tool_text(board.length_m, units),
-            "gap": rounded(board.gap_m / units.depth_m),
-            "mark": mark_text(board.read_m, units),
-            "text": say(
-                "level_blocks.board_gap",
-                board=tool_text(board.length_m, units),
-                gap=mark_text(board.read_m, units),
-            ),
-        },
+        "level_blocks": [_level_block(one, units) for one in level_blocks(grade, units.name)],
+        "board": None if board is None else _board(board, units),
+    }
+
+
+def _level_block(one: LevelBlock, units: UnitSystem) -> dict[str, Any]:
+    tool, mark = tool_text(one.level_m, units), mark_text(one.cut_m, units)
+    return {
+        "level": rounded(one.level_m / units.depth_m),
+        "tool": tool,
+        "block": rounded(one.block_m / units.depth_m),
+        "mark": mark,
+        "text": say("level_blocks.level_block", level=tool, block=mark),
+    }
+
+
+def _board(board: Board, units: UnitSystem) -> dict[str, Any]:
+    tool, mark = tool_text(board.length_m, units), mark_text(board.read_m, units)
+    return {
+        "length": rounded(board.length_m / units.depth_m),
+        "tool": tool,
+        "gap": rounded(board.gap_m / units.depth_m),
+        "mark": mark,
+        "text": say("level_blocks.board_gap", board=tool, gap=mark),
     }
 
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Final
 
-import numpy as np
-
 from yardfall.core.plan import Plan
 from yardfall.core.stakeout.tape_marks import TapeMarks
 from yardfall.core.units import UnitSystem
@@ -32,25 +30,28 @@ def marks_answer(plan: Plan, units: UnitSystem) -> dict[str, Any]:
 
 
 def _notes(plan: Plan, units: UnitSystem) -> list[str]:
-    labels = [units.station_label(s.at_m) for s in plan.stations]
     marks, found = plan.marks, []
     ways: tuple[tuple[str, TapeMarks | None], ...] = (
         ("dig", marks.dig),
         ("line", marks.line),
         ("rod", marks.rod),
     )
+
+    def label(i: int) -> str:
+        return units.station_label(plan.stations[i].at_m)
+
     for way, one in ways:
         if one is None:
             continue
-        flat = np.flatnonzero(one.short_m).tolist()
-        if flat:
-            where = [say("marks.stretch", from_=labels[i], to=labels[i + 1]) for i in flat]
-            short = units.depth_text(float(one.short_m.max()), FINER)
+        short_m, past_m = one.short_m.tolist(), one.past_m.tolist()
+        if any(short_m):
+            flat = [i for i, short in enumerate(short_m) if short]
+            where = [say("marks.stretch", from_=label(i), to=label(i + 1)) for i in flat]
+            short = units.depth_text(max(short_m), FINER)
             found.append(say(f"marks.flat_{way}", short=short, where=_named(where)))
-        past = np.flatnonzero(one.past_m).tolist()
-        if past:
-            amount = units.depth_text(float(one.past_m.max()), FINER)
-            where = [labels[i] for i in past]
+        if any(past_m):
+            amount = units.depth_text(max(past_m), FINER)
+            where = [label(i) for i, past in enumerate(past_m) if past]
             found.append(say(f"marks.past_{way}", past=amount, where=_named(where)))
     return found
 

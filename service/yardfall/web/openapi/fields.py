@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any, Final
 
 import marshmallow as ma
@@ -203,10 +203,46 @@ MOST_POINTS: Final = 5000
 
 
 class Strict(ma.Schema):
-    """Unknown fields are refused by name."""
+    """Unknown fields are refused by name; read in half the time of a schema's own way."""
 
     class Meta:
         unknown = ma.RAISE
+
+    @cached_property
+    def _to_read(self) -> dict[str, tuple[str, ma.fields.Field[Any], bool]]:
+        """By the key in a body: a field's name, the field, and whether it counts when left out."""
+        return {
+            field.data_key or name: (
+                name,
+                field,
+                field.required or field.load_default is not ma.missing,
+            )
+            for name, field in self.load_fields.items()
+        }
+
+    def read(self, given: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any], dict[str, Any]]:
+        """An object's fields, and by their keys what is wrong with them and what is unknown."""
+        found: dict[str, Any] = {}
+        faults: dict[str, Any] = {}
+        for key, (name, field, counts) in self._to_read.items():
+            if not counts and key not in given:
+                continue
+            try:
+                one = field.deserialize(given.get(key, ma.missing), key, given)
+            except ma.ValidationError as error:
+                faults[key] = error.messages
+            else:
+                found[name] = one
+        unknown = {key: ["Unknown field."] for key in given if key not in self._to_read}
+        return found, faults, unknown
+
+    def _deserialize(self, data: Any, *, error_store: Any, many: bool = False, **how: Any) -> Any:
+        if many or not isinstance(data, dict) or how["unknown"] != ma.RAISE or how["partial"]:
+            return super()._deserialize(data, error_store=error_store, many=many, **how)
+        found, faults, unknown = self.read(data)
+        for key, messages in (faults | unknown).items():
+            error_store.store_error(messages, key, how.get("index"))
+        return found
 
 
 def among(*names: str) -> validate.OneOf:
@@ -225,19 +261,15 @@ def between(least: int, most: int) -> validate.Range:
 
 
 class Rows(ma.fields.Nested):
-    """A list of flat objects, each read field by field: half the time of a schema's own load."""
+    """A list of flat objects, each read as `Strict` reads one."""
 
     default_error_messages = {"type": "This must be a list of objects."}  # noqa: RUF012
 
-    def __init__(self, entry: type[ma.Schema], most: int, **kwargs: Any) -> None:
+    def __init__(self, entry: type[Strict], most: int, **kwargs: Any) -> None:
         super().__init__(entry, **kwargs)
-        self.most = most
+        self.entry, self.most = entry(), most
 
     def _load(self, value: Any, partial: Any = None) -> list[dict[str, Any]]:
-        fields = [
-            (name, field.data_key or name, field) for name, field in self.schema.load_fields.items()
-        ]
-        known = {key for _, key, _ in fields}
         if len(value) > self.most:  # before any is read: their faults would be told instead
             self._validate(value)
         found, wrong = [], {}
@@ -245,25 +277,16 @@ class Rows(ma.fields.Nested):
             if not isinstance(row, dict):
                 wrong[i] = {"_schema": ["This must be an object."]}
                 continue
-            read: dict[str, Any] = {}
-            faults = {key: ["Unknown field."] for key in row if key not in known}
-            for name, key, field in fields:
-                try:
-                    one = field.deserialize(row.get(key, ma.missing), key, row)
-                except ma.ValidationError as error:
-                    faults[key] = error.messages  # type: ignore[assignment]
-                else:
-                    if one is not ma.missing:
-                        read[name] = one
-            if faults:
-                wrong[i] = faults
+            read, faults, unknown = self.entry.read(row)
+            if faults or unknown:
+                wrong[i] = unknown | faults
             found.append(read)
         if wrong:
             raise ma.ValidationError(wrong)
         return found
 
 
-def rows(entry: type[ma.Schema], least: int, most: int, **kwargs: Any) -> Rows:
+def rows(entry: type[Strict], least: int, most: int, **kwargs: Any) -> Rows:
     """A list of objects of flat fields."""
     return Rows(entry, many=True, most=most, validate=count(least, most), **kwargs)
 
