@@ -139,7 +139,8 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
     @app.before_request
     def _admit() -> None:
         g.caller = HERE
-        if LATE in request.environ:
+        environ = request.environ
+        if LATE in environ:
             raise ServiceUnavailable(
                 "The service is being stopped. Nothing was changed; try again soon.",
                 retry_after=LATE_RETRY_S,
@@ -147,7 +148,7 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
         if is_open(request.path):
             return
         g.caller = who = _judged(keys)
-        request.environ[WHOSE] = _group(who)
+        environ[WHOSE] = _group(who)
         wait_s = 0.0
         if who.sent:
             wait_s, left = rates.take(who.sent)
@@ -158,7 +159,7 @@ def register_access(app: Flask, keys: KeyStore, limits: Limits) -> None:
                 f"{limits.burst} at once. Wait {wait_s:.1f} s and send fewer at a time.",
                 retry_after=math.ceil(wait_s),
             )
-        if UNREAD in request.environ:
+        if UNREAD in environ:
             raise TooManyRequests(
                 "As many large bodies are coming in with this key as may at once. Wait until one "
                 "has come in whole.",
@@ -263,8 +264,8 @@ def _require_same_site() -> None:
     """
     if request.method in SAFE:
         return
-    site = request.headers.get("Sec-Fetch-Site", "none")
-    origin = request.headers.get("Origin")
+    environ = request.environ
+    site, origin = environ.get("HTTP_SEC_FETCH_SITE", "none"), environ.get("HTTP_ORIGIN")
     if site not in ("none", "same-origin") or not (origin is None or _is_of_this_host(origin)):
         raise Forbidden("Another site's page may change nothing here.")
 
@@ -298,9 +299,10 @@ def _is_of_this_host(origin: str) -> bool:
 
 def _require_own_machine() -> None:
     """Without keys: only from this machine, under its own name, and not through a proxy."""
-    origin = request.headers.get("Origin")
+    environ = request.environ
+    origin = environ.get("HTTP_ORIGIN")
     near = _is_loopback(request.remote_addr) and _is_at_loopback(f"//{request.host}")
-    if not near or _any_forwards(tuple(request.environ)):
+    if not near or _any_forwards(tuple(environ)):
         raise Forbidden(CLOSED)
     if origin is not None and not _is_at_loopback(origin):
         raise Forbidden("Another site's page may ask nothing here.")
