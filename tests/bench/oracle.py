@@ -31,6 +31,7 @@ import changes
 import ends
 import plans
 import runner
+import stretches
 import trees
 import yards
 from truth import job
@@ -79,6 +80,8 @@ PARTS: dict[str, tuple[Callable[[random.Random, int], Iterator[Body]], Judge, fl
     "plans": (by(yards.plan), plans.faults, 0.25),
     "ends": (by(ends.flat), usual, 0.05),
     "ends_stated": (by(ends.flat_stated), stated, 0.05),
+    "covers": (by(stretches.stated), stated, 0.05),
+    "covers_usual": (by(stretches.usual), usual, 0.05),
     "unlisted": (by(yards.plan), unlisted, 0.05),
     "chance": (by(yards.doubtful), chance.chance_faults, 0.05),
     "trees": (by(yards.tree), trees.faults, 0.05),

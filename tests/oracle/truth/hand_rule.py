@@ -140,6 +140,7 @@ class Rule:
         if self.runs_in:
             special.append(u.run_in)
         special += [c.at for c in job.crossings] + [at for at, _ in job.joins]
+        special += [end for c in job.covers for end in (c.first, c.last)]
         x = np.array(
             sorted({round(p, 9) for p in (*job.at, *job.stations, *special) if p >= -1e-9})
         )
@@ -162,6 +163,9 @@ class Rule:
             bare = g - job.outside + job.wall  # what ends in a lid or a curb lies in the ground
         hi[inside_free] = bare[inside_free]
         hi = np.minimum(hi, surface)
+        for c in job.covers:  # holds on a run-in and a run-out as well
+            under = (x >= c.first - 1e-6) & (x <= c.last + 1e-6)
+            hi[under] = np.minimum(hi, g - c.cover - job.outside + job.wall)[under]
         lo = np.full(len(x), -np.inf)
         if job.max_depth is not None:
             lo = surface - job.max_depth
