@@ -16,9 +16,10 @@ from yardfall.core.arrays import Floats
 from yardfall.core.chance.scenario import Case, judge, proven
 from yardfall.core.design import LEAST_COVER
 from yardfall.core.easing.usual_limits import values_of
-from yardfall.core.fixes.fixes import DRAWN_ROOT_M, DRAWN_STEPS, Fix, fix_of
+from yardfall.core.fixes.fixes import Fix, fix_of
 from yardfall.core.fixes.loosening import Change
 from yardfall.core.fixes.outward import STEPS, outward, unit_of
+from yardfall.core.fixes.turning import DRAWN_ROOT_M, DRAWN_STEPS
 from yardfall.core.grading.decision import decide, margin_with_any_breaks
 from yardfall.core.numerics.root_finding import first_that_works
 from yardfall.core.units import FOOT_M, INCH_M, UnitName
