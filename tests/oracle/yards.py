@@ -287,6 +287,20 @@ def doubtful(rng: random.Random, units: str) -> Body:
     return body
 
 
+def doubtful_ways(rng: random.Random, units: str) -> Body:
+    """The same with something in the way, near the lowest that the pipe may lie; either way."""
+    body, unit = doubtful(rng, units), 1 if units == "us" else 25
+    body["crossings"] = [
+        {
+            "at": round(rng.uniform(0.2, 0.9) * body["route"]["length"], 2),
+            "what": "gas line", "top_depth": rng.randint(12, 24) * unit,
+            "size": rng.choice((0, 0.5)) * unit, "clearance": 0, "pass": "either",
+        }
+    ]  # fmt: skip
+    body["limits"].pop("bedding", None)
+    return body
+
+
 def tree(rng: random.Random, units: str) -> Body:
     """A main line and one or two branches, every limit stated, without errors of readings."""
     body = stated(rng, units)

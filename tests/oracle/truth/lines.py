@@ -89,6 +89,11 @@ def best(band: Band, breaks: Sequence[int] = ()) -> Line | None:
     margin = t if counted else None
     if band.start is not None:
         over = float(band.hi[0] - band.start)  # a start above its own limit is short at once
+        if over < -TOLERANCE:  # and so is what would begin under that limit
+            lower = replace(band, start=None, lo=np.append(band.start, band.lo[1:]))
+            begun = best(lower, breaks)
+            if begun is not None and begun.margin is not None:
+                over = min(over, begun.margin)
         under = float(band.start - band.lo[0])
         for at_start in (over, under):
             if at_start < -TOLERANCE:
