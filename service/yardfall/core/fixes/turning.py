@@ -10,6 +10,7 @@ import numpy as np
 from yardfall.core.chance.scenario import Case, judge
 from yardfall.core.design import Design
 from yardfall.core.fixes.loosening import Knob
+from yardfall.core.grading.band import DECISION_SLACK_M
 from yardfall.core.grading.decision import decide, passing, ways_to_pass
 from yardfall.core.numerics.root_finding import first_that_works
 
@@ -41,7 +42,10 @@ def _least_turn(case: Case, knob: Knob) -> float | None:
 
     Found on the readings as they stand; from there on by some of the draws, then by all. With few
     changes of grade the margin is not concave in the start: then any start that serves bounds it.
+    Where the start may rise, a line that is raised by as little as serves has no margin: then all
+    that counts is whether there is one.
     """
+    raised = knob.turned(knob.last).start.shallowest_cover_m is not None
     way = np.sign(knob.last - knob.before)
     most = abs(knob.last - knob.before)
 
@@ -50,7 +54,10 @@ def _least_turn(case: Case, knob: Knob) -> float | None:
 
     def margin(x: float) -> float:
         there = at(x, case)
-        return decide(there.design, there.points, any_line=True).margin_m
+        return counted(decide(there.design, there.points, any_line=True).margin_m)
+
+    def counted(margin_m: float) -> float:
+        return np.copysign(1.0, margin_m + DECISION_SLACK_M) if raised else margin_m
 
     served = None if knob.widens else _served(case, knob)
     if not knob.widens and served is None:
@@ -62,7 +69,7 @@ def _least_turn(case: Case, knob: Knob) -> float | None:
         for tried in (case.roughly, case):
             if x is not None and judge(at(x, tried))[0] < 0:
                 x = first_that_works(
-                    lambda x, tried=tried: judge(at(x, tried))[0],  # type: ignore[misc]
+                    lambda x, tried=tried: counted(judge(at(x, tried))[0]),  # type: ignore[misc]
                     x,
                     most,
                     DRAWN_ROOT_M,
