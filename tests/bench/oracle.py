@@ -83,6 +83,7 @@ PARTS: dict[str, tuple[Callable[[random.Random, int], Iterator[Body]], Judge, fl
     "covers": (by(stretches.stated), stated, 0.05),
     "covers_usual": (by(stretches.usual), usual, 0.05),
     "levels": (by(ends.levels), stated, 0.05),
+    "rising": (by(yards.rising), plans.faults, 0.05),
     "unlisted": (by(yards.plan), unlisted, 0.05),
     "chance": (by(yards.doubtful), chance.chance_faults, 0.05),
     "chance_ways": (by(yards.doubtful_ways), chance.chance_faults, 0.02),

@@ -211,6 +211,17 @@ def plan(rng: random.Random, units: str, bedded_crossings: bool = True) -> Body:
     return body
 
 
+def rising(rng: random.Random, units: str) -> Body:
+    """A plan whose start may rise, from deep down."""
+    body = plan(rng, units)
+    unit, start = (1 if units == "us" else 25), body["start"]
+    deeper = rng.randint(0, 10) * unit
+    shallowest = start.get("cover", 4 * unit)
+    by = "cover" if "cover" in start else "depth"
+    body["start"] = {by: start[by] + deeper, "shallowest_cover": shallowest}
+    return body
+
+
 def _other_kind(
     rng: random.Random, kind: str, points: list[dict[str, float]], us: bool
 ) -> dict[str, Any]:

@@ -126,6 +126,19 @@ class Rule:
             changes = 1
         return Taken(run_out, end, changes)
 
+    @cached_property
+    def begun_as_stated(self) -> Rule:
+        """The rule with the start where it is stated; that comes first where it may rise.
+
+        Raised only as far as its own greatest depth asks.
+        """
+        job = self.job
+        start = job.start_invert
+        if job.start_highest is not None and job.max_depth is not None:
+            deepest = float(job.ground[0]) + job.wall + job.bedding - job.max_depth
+            start = min(max(start, deepest), job.start_highest)
+        return Rule(replace(job, start_invert=start, start_highest=None))
+
     # --- the band, and whether a line is in it ------------------------------------------------
     def band(self, taken: Taken, ways: tuple[str, ...] = ()) -> tuple[Band, list[int]]:
         """Limits at every point for these values, and the points where the grade may change.
@@ -195,9 +208,10 @@ class Rule:
         if job.invert.min is not None:
             lo[-1] = max(lo[-1], job.invert.min)
         places = [int(np.argmin(np.abs(x - s))) for s in job.stations]
-        band = Band(
-            x, hi, lo, job.least_grade, job.greatest_grade, job.start_invert, end_hi, own_hi
-        )
+        start, rises = job.start_invert, None
+        if job.start_highest is not None:
+            start, rises = None, (job.start_invert, job.start_highest)
+        band = Band(x, hi, lo, job.least_grade, job.greatest_grade, start, end_hi, own_hi, rises)
         return band, places
 
     def bands(self, taken: Taken) -> list[tuple[Band, list[int]]]:
