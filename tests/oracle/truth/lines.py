@@ -181,7 +181,7 @@ def _with_greatest(band: Band, breaks: Sequence[int]) -> Line | None:
 
 
 def shortage(band: Band, breaks: Sequence[int]) -> Line | None:
-    """The line that begins up to t under the stated start and t under every lower limit, t least."""
+    """One that begins up to t under the stated start, and t under its lower limits: t least."""
     start, n = band.start, len(band.x)
     run = _runs(band.x, breaks)
     z = np.column_stack([np.ones(n), -run])
