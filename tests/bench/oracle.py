@@ -6,8 +6,9 @@ Prints for each part how many cases agree, and by check how many do not, with th
 Parts: `grid` (even yards, everything left out), `usual` (uneven yards, limits stated or not by
 chance), `various` (the same, read any way, with any start, outlet or crossing), `plans` (every
 ground, start, outlet, crossing and shape, all stated), `ends` and `ends_stated` (flat yards, where
-the end decides), `unlisted` (single changes that truly mend a "no" and that no fix names),
-`chance`, `trees`.
+the end decides), `covers` and `covers_usual` (stretches with a cover of their own), `levels` (start
+and end told as levels), `rising` (starts that may rise), `unlisted` (single changes that truly mend a "no" and that no fix names),
+`chance`, `chance_ways` (something may be passed either way), `trees`.
 """
 
 from __future__ import annotations
