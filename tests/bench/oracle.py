@@ -7,7 +7,8 @@ Parts: `grid` (even yards, everything left out), `usual` (uneven yards, limits s
 chance), `various` (the same, read any way, with any start, outlet or crossing), `plans` (every
 ground, start, outlet, crossing and shape, all stated), `ends` and `ends_stated` (flat yards, where
 the end decides), `covers` and `covers_usual` (stretches with a cover of their own), `levels` (start
-and end told as levels), `rising` (starts that may rise), `unlisted` (single changes that truly mend a "no" and that no fix names),
+and end told as levels), `rising` (starts that may rise), `unlisted` (single changes that truly mend
+a "no" and that no fix names),
 `chance`, `chance_ways` (something may be passed either way), `trees`.
 """
 
