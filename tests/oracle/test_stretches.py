@@ -140,3 +140,15 @@ def test_the_chance_counts_each_way_past_what_may_be_passed_either_way(
     assert max(true("over"), true("under")) < 0.18
     assert told == pytest.approx(true("either"), abs=0.03)
     assert told > 0.22
+
+
+def test_another_outlet_leaves_the_lid_behind(service: Any) -> None:
+    """A pop-up's pipe stays under the grass to its end, a dry well's need not: it is a fix here."""
+    points = ((0, 100.1462), (2, 99.7876), (20, 99.9173))
+    crossing = {"at": 17.02, "top_depth": 13, "size": 4, "clearance": 2, "pass": "over"}
+    body = _over_something(0, crossing, {"shape": "straight", "min_percent": 1}, points, {})
+    body |= {"pipe": {"code": "corrugated-single-6"}, "start": {"invert": 99.48}}
+    body["outlet"] = {"kind": "pop_up", "invert": {"min": 98.917}}
+    body["limits"] = {"max_depth": 36, "min_cover": 2, "outlet_taper": 20}
+    fixes = service(body)["answer"]["fixes"]
+    assert ("outlet_kind", "dry_well") in [(fix["change"], fix["to"]) for fix in fixes]
