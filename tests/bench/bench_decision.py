@@ -80,7 +80,7 @@ def draws_of_200_points() -> None:
 
     def chance() -> None:
         draws = draw(model)
-        find_chance(design, decision.band, draws, yes=decision.yes)
+        find_chance(design, [decision.band], draws, yes=decision.yes)
 
     took = median_ms(chance)
     print(f"4,000 draws of 200 points: {took:.0f} ms (bar: 50 ms)")

@@ -6,8 +6,10 @@ Prints for each part how many cases agree, and by check how many do not, with th
 Parts: `grid` (even yards, everything left out), `usual` (uneven yards, limits stated or not by
 chance), `various` (the same, read any way, with any start, outlet or crossing), `plans` (every
 ground, start, outlet, crossing and shape, all stated), `ends` and `ends_stated` (flat yards, where
-the end decides), `unlisted` (single changes that truly mend a "no" and that no fix names),
-`chance`, `trees`.
+the end decides), `covers` and `covers_usual` (stretches with a cover of their own), `levels` (start
+and end told as levels), `rising` (starts that may rise), `unlisted` (single changes that truly mend
+a "no" and that no fix names),
+`chance`, `chance_ways` (something may be passed either way), `trees`.
 """
 
 from __future__ import annotations
@@ -31,6 +33,7 @@ import changes
 import ends
 import plans
 import runner
+import stretches
 import trees
 import yards
 from truth import job
@@ -79,8 +82,13 @@ PARTS: dict[str, tuple[Callable[[random.Random, int], Iterator[Body]], Judge, fl
     "plans": (by(yards.plan), plans.faults, 0.25),
     "ends": (by(ends.flat), usual, 0.05),
     "ends_stated": (by(ends.flat_stated), stated, 0.05),
+    "covers": (by(stretches.stated), stated, 0.05),
+    "covers_usual": (by(stretches.usual), usual, 0.05),
+    "levels": (by(ends.levels), stated, 0.05),
+    "rising": (by(yards.rising), plans.faults, 0.05),
     "unlisted": (by(yards.plan), unlisted, 0.05),
     "chance": (by(yards.doubtful), chance.chance_faults, 0.05),
+    "chance_ways": (by(yards.doubtful_ways), chance.chance_faults, 0.02),
     "trees": (by(yards.tree), trees.faults, 0.05),
 }
 

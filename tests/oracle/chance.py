@@ -15,20 +15,22 @@ def true_chance(rule: Rule, sigma: float, draws: int = 4000, seed: int = 3) -> f
     """Share of draws of the readings' errors in which one straight grade exists.
 
     Every reading is out by its own normal error of `sigma` (m), the ground straight between them;
-    the trench is measured from the ground as it is, so start and limits move with it.
+    the trench is measured from the ground as it is, so start and limits move with it. What may be
+    passed either way is passed as each ground allows.
     """
-    band, _ = rule.band(rule.first)
     one = rule.job
-    errors = np.random.default_rng(seed).normal(0, sigma, (draws, len(one.at)))
-    shift = np.array([np.interp(band.x, one.at, e) for e in errors])
-    start = one.start_invert + shift[:, :1]
-    hi, lo, x = band.hi + shift, band.lo + shift, band.x
-    need = np.maximum(band.least, ((start - hi[:, 1:]) / x[1:]).max(axis=1, keepdims=True))
     if one.greatest_grade is not None:
         raise ValueError("a greatest grade is left out here")
-    good = (start - need * x[1:] >= lo[:, 1:] - 1e-9).all(axis=1)
-    start_kept = min(band.hi[0] - one.start_invert, one.start_invert - band.lo[0]) >= -1e-9
-    return float(good.mean()) if start_kept else 0.0
+    errors = np.random.default_rng(seed).normal(0, sigma, (draws, len(one.at)))
+    good = np.zeros(draws, bool)
+    for band, _ in rule.bands(rule.first):
+        shift = np.array([np.interp(band.x, one.at, e) for e in errors])
+        start = one.start_invert + shift[:, :1]
+        hi, lo, x = band.hi + shift, band.lo + shift, band.x
+        need = np.maximum(band.least, ((start - hi[:, 1:]) / x[1:]).max(axis=1, keepdims=True))
+        if min(band.hi[0] - one.start_invert, one.start_invert - band.lo[0]) >= -1e-9:
+            good |= (start - need * x[1:] >= lo[:, 1:] - 1e-9).all(axis=1)
+    return float(good.mean())
 
 
 def chance_faults(body: Body, service: Any, pipes: dict[str, Any]) -> dict[str, list[str]]:

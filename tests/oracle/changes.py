@@ -86,6 +86,10 @@ CHANGES = (
     ("/start/cover", "more", 36),
     ("/start/depth", "less", 2),
     ("/start/depth", "more", 48),
+    ("/start/invert", "more", 2),  # levels as depths below the ground: of cover, or of the trench
+    ("/start/invert", "less", 48),
+    ("/outlet/invert/min", "less", 24),
+    ("/outlet/invert/max", "more", 0),
     ("/grade/min_percent", "less", 0.3),
     ("/grade/max_percent", "more", 12),
 )
@@ -114,8 +118,8 @@ def unlisted(body: Body, answered: dict[str, Any], pipes: dict[str, Any]) -> lis
                 found.append(f"{pointer} {way}: {step:g} instead of {value:g}")
                 break
     changes = {f["change"] for f in fixes}
-    for change, others in _named(rule).items():
-        if change not in changes and any(other.feasible(other.first) for other in others):
+    for change, others in (_named(rule) | _swapped(body, pipes)).items():
+        if change not in changes and any(other.feasible(other.last) for other in others):
             found.append(f"{change} would mend it")
     return found
 
@@ -129,12 +133,14 @@ def _way(before: Any, after: Any) -> str:
 def _furthest(rule: Rule, pointer: str, way: str, far: float) -> float | None:
     """How far a change is tried, in the caller's units; None: it is none to offer."""
     job_, u = rule.job, rule.job.usual
-    end = pointer.startswith("/outlet/depth")
+    end = pointer.startswith("/outlet/")
     if end and job_.kind == "curb":
         return None  # the gutter is where it is
     if pointer == "/limits/outlet_taper":
         # What ends under ground keeps its cover to the end.
         return job_.length / u.length if job_.kind in figures.RUN_OUT_KINDS else None
+    if pointer.endswith("invert") or "/invert/" in pointer:
+        return _furthest_level(rule, end, way, far * _inches(u) * u.small) / u.length
     if end and way == "less":
         return (u.riser_least + rule.larger) / u.small if job_.kind == "pop_up" else 0
     if end and job_.kind == "daylight":
@@ -143,6 +149,18 @@ def _furthest(rule: Rule, pointer: str, way: str, far: float) -> float | None:
     if pointer == "/start/depth" and way == "less":
         return far * _inches(u) + rule.bottom / u.small
     return far * (1 if "percent" in pointer else _inches(u))
+
+
+def _furthest_level(rule: Rule, end: bool, way: str, far: float) -> float:
+    """A level that is tried, in metres: to a trench of `far` and no deeper; up to `far` of cover,
+    or at the end to where its bottom comes out at the surface, or a riser is as short as can be."""
+    job_, u = rule.job, rule.job.usual
+    top = float(job_.ground[-1 if end else 0]) + job_.wall
+    if way == "less":
+        return top + job_.bedding - far
+    if not end:
+        return top - job_.outside - far
+    return top + job_.bedding - (u.riser_least + rule.larger if job_.kind == "pop_up" else 0.0)
 
 
 def _inches(u: figures.Figures) -> float:
@@ -180,6 +198,23 @@ def _named(rule: Rule) -> dict[str, list[Rule]]:
     ]
     jobs = {"crossing": flipped, "grade_changes": bent, "end_at": nearer}
     return {change: [Rule(one) for one in some] for change, some in jobs.items()}
+
+
+def _swapped(body: Body, pipes: dict[str, Any]) -> dict[str, list[Rule]]:
+    """By name: another pipe of the same nominal size that may lie flatter, at its own least grade;
+    another kind of outlet that needs no level of its own, at its usual depth."""
+    now = pipes.get(body["pipe"].get("code", ""))
+    least = Rule(job.read(body, pipes)).job.least_grade
+    grade = {k: v for k, v in body.get("grade", {}).items() if k != "min_percent"}
+    swapped = [
+        body | {"pipe": {"code": code}, "grade": grade}
+        for code, other in pipes.items()
+        if now and other["nominal"] == now["nominal"] and other["min_percent"] / 100 < least - 1e-9
+    ]
+    kind = body["outlet"]["kind"]
+    ended = [body | {"outlet": {"kind": k}} for k in figures.ANYWHERE if k != kind]
+    bodies = {"pipe": swapped, "outlet_kind": ended if kind != "curb" else []}
+    return {change: [Rule(job.read(one, pipes)) for one in some] for change, some in bodies.items()}
 
 
 def _is_offered(pointer: str, rule: Rule) -> bool:

@@ -39,6 +39,24 @@ def flat_stated(rng: random.Random, units: str) -> Body:
     return body
 
 
+def levels(rng: random.Random, units: str) -> Body:
+    """A flat yard with start, end or both told as levels, every limit stated."""
+    body = flat_stated(rng, units)
+    points, unit = body["ground"]["points"], (1 if units == "us" else 25)
+    small = 12 if units == "us" else 1000
+    both = rng.random() < 0.5
+    if both or rng.random() < 0.5:
+        down = (body["start"]["cover"] + rng.randint(3, 6) * unit) / small
+        body["start"] = {"invert": round(points[0]["elevation"] - down, 3)}
+    if both or "cover" in body["start"]:
+        end, depth = points[-1]["elevation"], body["outlet"].pop("depth")
+        most, least = (round(end - depth[side] / small, 3) for side in ("min", "max"))
+        body["outlet"]["invert"] = rng.choice(
+            ({"min": least, "max": most}, {"min": least}, {"min": least, "max": most})
+        )
+    return body
+
+
 def _about_the_end(rng: random.Random, units: str, body: Body) -> Body:
     """The same with 0.2 to 2.5 % of fall, and often something buried on the last quarter."""
     unit, length = (1 if units == "us" else 25), body["route"]["length"]

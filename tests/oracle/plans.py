@@ -57,9 +57,12 @@ def _verdict(answered: dict[str, Any], feasible: bool) -> list[str]:
 
 def _spare(answered: dict[str, Any], rule: Rule, feasible: bool) -> list[str]:
     """Straight or with one change: over lines. With more, a yes: over pairs of points."""
-    if rule.job.greatest_grade is not None:
-        return []  # a greatest grade makes pairs of its own, which no page defines
     told = answered["answer"]["spare"]
+    if rule.job.start_highest is not None:
+        begun = rule.begun_as_stated
+        if begun.job.start_invert > rule.job.start_invert or not begun.feasible(rule.first):
+            return []  # raised by the least that serves, or by all: no fall to spare is defined
+        rule = rule.begun_as_stated
     return spare_faults(told, rule, rule.first, _ways(answered) if feasible else None)
 
 
@@ -82,6 +85,8 @@ def _dig(answered: dict[str, Any], rule: Rule) -> list[str]:
     ground = np.array(answered["profile"]["ground"]) * u.length
     told = float(dig.weights(at) @ (ground - bottom))
     least = np.inf
+    if rule.begun_as_stated.feasible(rule.first):
+        rule = rule.begun_as_stated
     for band, places in rule.bands(rule.first):
         surface = one.ground_at(band.x) + one.wall + one.bedding
         greatest = max(figures.STEEPEST_LAID, band.least)
@@ -105,12 +110,13 @@ def _outlet(body: Body, answered: dict[str, Any], rule: Rule) -> list[str]:
     fall = answered["grade_runs"][0]["fall"] * small
     band, _ = rule.band(rule.first, _ways(answered))
     x, length = band.x[1:], one.length
-    least = max(band.least, *((one.start_invert - band.hi[1:]) / x)) * length
-    most = min(((one.start_invert - band.lo[1:]) / x).min(), band.greatest or np.inf) * length
+    begun = answered["profile"]["invert"][0] * one.usual.length
+    least = max(band.least, *((begun - band.hi[1:]) / x)) * length
+    most = min(((begun - band.lo[1:]) / x).min(), band.greatest or np.inf) * length
     prefer = body["outlet"].get("depth", {}).get("prefer")
     if grade.get("aim") == "outlet_depth" and prefer is not None:
         end = float(one.ground[-1]) + one.wall + one.bedding - prefer * small
-        true = float(np.clip(one.start_invert - end, least, most))
+        true = float(np.clip(begun - end, least, most))
     else:
         true = least
         step = grade.get("fall_step", 0) * small

@@ -91,7 +91,7 @@ def lost(seed: int) -> float | None:
     one = problem(seed)
     points = Alignment(one.at_m, one.ground_m, np.ones(len(one.at_m), dtype=bool))
     band, draws = decide(one.design, points).band, draw(one.known.errors)
-    margin = drawn_margins(one.design, band, draws.change_m)
+    margin = drawn_margins(one.design, [band], draws.change_m)
     sure = not SETTLED[0] < share_that_fits(margin) < SETTLED[1]
     if sure or one.design.outlet.most_m <= LEAST_RISER_M:
         return None
@@ -99,6 +99,6 @@ def lost(seed: int) -> float | None:
     fitting = fits(one, many.change_m)
     if not SETTLED[0] < fitting.mean() < SETTLED[1]:
         return None
-    named = by_worth(one.design, band, draws, margin)
+    named = by_worth(one.design, [band], draws, margin)
     true = [worth(fitting, error) for error in many.errors_m]
     return max(true) - (true[named[0]] if named else 0.0)

@@ -127,7 +127,10 @@ def line_faults(
             found.append(f"line {1000 * (z[i] - band.hi[i]):.3f} mm too high {where}")
         if z[i] < band.lo[i] - NEAR:
             found.append(f"line {1000 * (band.lo[i] - z[i]):.3f} mm too low {where}")
-    if abs(z[0] - job_.start_invert) > NEAR:
+    highest = rule.begun_as_stated.job.start_invert
+    if job_.start_highest is not None and not rule.begun_as_stated.feasible(taken):
+        highest = job_.start_highest
+    if not job_.start_invert - NEAR <= z[0] <= highest + NEAR:
         found.append("the line does not begin at the stated start")
     for run in answered["grade_runs"]:
         if run["percent"] / 100 < job_.least_grade - 1e-7:

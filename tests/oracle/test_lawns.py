@@ -83,12 +83,12 @@ def test_the_reading_named_first_settles_most() -> None:
         design = replace(design, outlet=replace(design.outlet, most_m=most_m))
         band = decide(design, points).band
         draws = draw(known.errors)
-        margin = drawn_margins(design, band, draws.change_m)
+        margin = drawn_margins(design, [band], draws.change_m)
         if not 0.05 < share_that_fits(margin) < 0.95:
             continue
-        first = by_worth(design, band, draws, margin)[0]
+        first = by_worth(design, [band], draws, margin)[0]
         many = draw(known.errors, 60_000, seed=9)
-        fits = drawn_margins(design, band, many.change_m) >= -DECISION_SLACK_M
+        fits = drawn_margins(design, [band], many.change_m) >= -DECISION_SLACK_M
         truly = []
         for error in many.errors_m:
             chance = fits[np.argsort(error)].reshape(100, -1).mean(axis=1)

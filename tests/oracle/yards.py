@@ -227,6 +227,17 @@ def plan(rng: random.Random, units: str, bedded_crossings: bool = True) -> Body:
     return body
 
 
+def rising(rng: random.Random, units: str) -> Body:
+    """A plan whose start may rise, from deep down."""
+    body = plan(rng, units)
+    unit, start = (1 if units == "us" else 25), body["start"]
+    deeper = rng.randint(0, 10) * unit
+    shallowest = start.get("cover", 4 * unit)
+    by = "cover" if "cover" in start else "depth"
+    body["start"] = {by: start[by] + deeper, "shallowest_cover": shallowest}
+    return body
+
+
 def _other_kind(
     rng: random.Random, kind: str, points: list[dict[str, float]], us: bool
 ) -> dict[str, Any]:
@@ -300,6 +311,20 @@ def doubtful(rng: random.Random, units: str) -> Body:
     sigma = rng.choice((0.2, 0.4, 0.8)) * (1 if units == "us" else 25)
     body["accuracy"] = {"sigma": sigma, "lawn": "straight"}
     body["limits"].pop("max_depth", None)
+    return body
+
+
+def doubtful_ways(rng: random.Random, units: str) -> Body:
+    """The same with something in the way, near the lowest that the pipe may lie; either way."""
+    body, unit = doubtful(rng, units), 1 if units == "us" else 25
+    body["crossings"] = [
+        {
+            "at": round(rng.uniform(0.2, 0.9) * body["route"]["length"], 2),
+            "what": "gas line", "top_depth": rng.randint(12, 24) * unit,
+            "size": rng.choice((0, 0.5)) * unit, "clearance": 0, "pass": "either",
+        }
+    ]  # fmt: skip
+    body["limits"].pop("bedding", None)
     return body
 
 

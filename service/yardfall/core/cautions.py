@@ -38,6 +38,11 @@ CAVE_IN: Final = Caution(
     "cave_in",
     "29 CFR 1926.651(j)(2), 1926.652(a)(1)",
 )
+TRENCH_BOTTOM: Final = Caution(
+    "trench_bottom",
+    "International Plumbing Code 306.2.2 and 306.2.3, as in Chicago's code, 18-29-306.2; a dry "
+    "trench: ASTM D2321 (from memory)",
+)
 WAY_OUT: Final = Caution(
     "way_out",
     "29 CFR 1926.651(c)(2)",
@@ -141,6 +146,7 @@ def cautions_for(
         *([CROSSES] if crossings else []),
         CAVE_IN,
         *by_depth,
+        TRENCH_BOTTOM,
         FOUNDATION,
         SEPTIC,
         NEIGHBOURS,

@@ -54,10 +54,10 @@ def test_against_200_000_plain_draws(shape: str, shallowest: float | None) -> No
     model = point_errors(Accuracy(sigma_m=sigma_m), ground, ["r"] * 5)
     decision = decide(design, on(ground))
     draws = draw(model)
-    quick = find_chance(design, decision.band, draws, yes=decision.yes).chance
+    quick = find_chance(design, [decision.band], draws, yes=decision.yes).chance
 
     many = draw(model, count=200_000, seed=5)
-    margin = drawn_margins(design, decision.band, many.change_m)
+    margin = drawn_margins(design, [decision.band], many.change_m)
     chance = share_that_fits(margin)
     error = math.sqrt(chance * (1 - chance) / 4000)
     assert quick == pytest.approx(chance, abs=4 * error)
@@ -90,7 +90,7 @@ def test_closed_form_of_a_two_point_line(spare_in: float) -> None:
     # 9 in at the outlet is reached with exactly the wanted spare.
     assert decision.margin_m == pytest.approx(-spare_in * INCH_M, abs=1e-12)
     draws = draw(point_errors(Accuracy(sigma_m=sigma_m), ground, ["a", "b"]))
-    chance = find_chance(design, decision.band, draws, yes=decision.yes)
+    chance = find_chance(design, [decision.band], draws, yes=decision.yes)
     z = decision.margin_m / (sigma_m * math.sqrt(2))
     exact = 0.5 * (1 + math.erf(z / math.sqrt(2)))
     assert chance.chance == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / 4000))
@@ -105,7 +105,7 @@ def test_a_certain_reading_leaves_the_other_ones_error() -> None:
     design = a_design(most_in=10.0)
     model = point_errors(Accuracy(sigma_m=0.02), ground, ["a", "b"])
     draws = draw(model)
-    margin = drawn_margins(design, decide(design, on(ground)).band, draws.without(0))
+    margin = drawn_margins(design, [decide(design, on(ground)).band], draws.without(0))
     assert np.std(margin) == pytest.approx(0.02, rel=0.05)
 
 
@@ -114,7 +114,7 @@ def test_errors_common_to_all_cancel() -> None:
     design = a_design()
     band = decide(design, on(ground)).band
     shifted = np.full((5, 3), [[-0.5, 0.0, 0.7]])
-    margin = drawn_margins(design, band, shifted)
+    margin = drawn_margins(design, [band], shifted)
     assert margin == pytest.approx([margin[1]] * 3)
 
 

@@ -483,3 +483,9 @@ def test_of_two_changes_neither_goes_further_than_it_must() -> None:
     for fix in pair:
         less = case.as_asked(turned[fix.change](last, fix.after - 0.25 * INCH))
         assert not decide(less.design, less.points).yes
+
+
+def test_a_margin_of_zero_at_the_far_end_is_not_where_it_begins() -> None:
+    """4x − x² − 3 is zero at 1 and at 3 (by hand), but for rounding: the first is meant."""
+    found = first_that_works(lambda x: 4 * x - x**2 - 3 + 1e-13, 0.0, 3.0)
+    assert found == pytest.approx(1, abs=1e-8)

@@ -38,10 +38,9 @@ def _area(band: Band, surface: np.ndarray, places: Sequence[int]) -> float:
     rows, bounds, z = _program(band, places)
     w = weights(band.x)
     steepest = STEEPEST if band.greatest is None else band.greatest
-    start = (None, None) if band.start is None else (band.start, band.start)
     answer = linprog(
         -(w @ z), A_ub=rows, b_ub=bounds,
-        bounds=[start, *([(band.least, steepest)] * (z.shape[1] - 1))], method="highs",
+        bounds=[band.begins, *([(band.least, steepest)] * (z.shape[1] - 1))], method="highs",
     )  # fmt: skip
     return float(w @ surface + answer.fun) if answer.status == 0 else np.inf
 
@@ -67,7 +66,8 @@ def least_area(band: Band, surface: np.ndarray, places: Sequence[int], most: int
             links[2 * j + side, k + j] = -room
     links[-1, k:] = 1
     top = np.append(np.zeros(2 * m), most)
-    a_low, a_high = (-np.inf, np.inf) if band.start is None else (band.start, band.start)
+    a_low, a_high = band.begins
+    a_low, a_high = (-np.inf if a_low is None else a_low, np.inf if a_high is None else a_high)
     answer = milp(
         np.append(-(w @ z), np.zeros(m)),
         constraints=[

@@ -71,6 +71,7 @@ SI = Figures(
 # What would still be offered to mend a no.
 FIX_DITCH = {US: 60 * FOOT, SI: 18.0}  # the longest ditch from a daylight end
 FIX_CUT = {US: 12 * INCH, SI: 300 * MM}  # or so much ground over the pipe there, as in a bank
+ANYWHERE = ("daylight", "pop_up", "dry_well")  # outlets that need no level of their own
 FIX_CHANGES = 5  # of grade
 NEAREST_END = 10 * FOOT
 PIT = 2 * FOOT  # of an end, to either side, which keeps clear of what is buried

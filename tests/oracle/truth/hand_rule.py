@@ -126,6 +126,19 @@ class Rule:
             changes = 1
         return Taken(run_out, end, changes)
 
+    @cached_property
+    def begun_as_stated(self) -> Rule:
+        """The rule with the start where it is stated; that comes first where it may rise.
+
+        Raised only as far as its own greatest depth asks.
+        """
+        job = self.job
+        start = job.start_invert
+        if job.start_highest is not None and job.max_depth is not None:
+            deepest = float(job.ground[0]) + job.wall + job.bedding - job.max_depth
+            start = min(max(start, deepest), job.start_highest)
+        return Rule(replace(job, start_invert=start, start_highest=None))
+
     # --- the band, and whether a line is in it ------------------------------------------------
     def band(self, taken: Taken, ways: tuple[str, ...] = ()) -> tuple[Band, list[int]]:
         """Limits at every point for these values, and the points where the grade may change.
@@ -141,6 +154,7 @@ class Rule:
             special.append(u.run_in)
         special += [c.at for c in job.crossings] + [at for at, _ in job.joins]
         special += [at for fill in job.fills for at in fill.at]
+        special += [end for c in job.covers for end in (c.first, c.last)]
         x = np.array(
             sorted({round(p, 9) for p in (*job.at, *job.stations, *special) if p >= -1e-9})
         )
@@ -166,6 +180,9 @@ class Rule:
             )  # what ends in a lid or a curb lies in the ground
         hi[inside_free] = bare[inside_free]
         hi = np.minimum(hi, open_to)
+        for c in job.covers:  # holds on a run-in and a run-out as well
+            under = (x >= c.first - 1e-6) & (x <= c.last + 1e-6)
+            hi[under] = np.minimum(hi, finished - c.cover - job.outside + job.wall)[under]
         lo = np.full(len(x), -np.inf)
         if job.max_depth is not None:
             lo = surface - job.max_depth
@@ -195,9 +212,10 @@ class Rule:
         if job.invert.min is not None:
             lo[-1] = max(lo[-1], job.invert.min)
         places = [int(np.argmin(np.abs(x - s))) for s in job.stations]
-        band = Band(
-            x, hi, lo, job.least_grade, job.greatest_grade, job.start_invert, end_hi, own_hi
-        )
+        start, rises = job.start_invert, None
+        if job.start_highest is not None:
+            start, rises = None, (job.start_invert, job.start_highest)
+        band = Band(x, hi, lo, job.least_grade, job.greatest_grade, start, end_hi, own_hi, rises)
         return band, places
 
     def bands(self, taken: Taken) -> list[tuple[Band, list[int]]]:

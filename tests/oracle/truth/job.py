@@ -47,6 +47,15 @@ class Fill:
 
 
 @dataclass(frozen=True)
+class Stretch:
+    """Something bears on the line from here to there: `cover` over the pipe, never eased."""
+
+    first: float
+    last: float
+    cover: float
+
+
+@dataclass(frozen=True)
 class Job:
     """One line of pipe, as stated."""
 
@@ -70,6 +79,8 @@ class Job:
     depth: Limit  # ground to trench bottom at the end
     invert: Limit
     crossings: tuple[Crossing, ...] = ()
+    covers: tuple[Stretch, ...] = ()
+    start_highest: float | None = None  # how far the start may rise, where it may
     joins: tuple[tuple[float, float], ...] = ()  # station, and the highest invert a branch allows
     fills: tuple[Fill, ...] = ()
 
@@ -118,6 +129,8 @@ def read(body: dict[str, Any], pipes: Catalogue) -> Job:
         invert = top - start["depth"] * small + bedding + wall
     else:
         invert = start["invert"] * ft
+    shallowest = start.get("shallowest_cover")
+    rises = None if shallowest is None else top - shallowest * small - outside + wall
     outlet = body["outlet"]
     return Job(
         usual=usual,
@@ -150,6 +163,11 @@ def read(body: dict[str, Any], pipes: Catalogue) -> Job:
             )
             for c in body.get("crossings", ())
         ),
+        covers=tuple(
+            Stretch(c["from"] * ft, c["to"] * ft, c["cover"] * small)
+            for c in body.get("covers", ())
+        ),
+        start_highest=None if rises is None else max(invert, rises),
     )
 
 
@@ -188,11 +206,13 @@ def _pipe(pipe: dict[str, Any], pipes: Catalogue, small: float) -> tuple[float, 
 
 
 def _stations(body: dict[str, Any], at: np.ndarray, length: float, ft: float) -> np.ndarray:
-    """Inner stations: readings (of spots the bends alone), crossings, and those asked for."""
+    """Inner stations: readings (of spots the bends alone), crossings, the ends of stretches with a
+    cover of their own, and those asked for."""
     asked = body.get("stations", {})
     read_ = grounds.bends(body) if body["ground"]["kind"] == "spots" else list(at)
     places = [*read_, *grounds.bends(body), *(x * ft for x in asked.get("at", ()))]
     places += [c["at"] * ft for c in body.get("crossings", ())]
+    places += [c[end] * ft for c in body.get("covers", ()) for end in ("from", "to")]
     step = asked["every"] * ft if "every" in asked else None
     if not asked and body["ground"]["kind"] in ("slopes", "spots", "raster"):
         step = FIGURES[body["units"]].spacing  # ground that no readings stake out

@@ -22,7 +22,8 @@ FAR = 1e3  # m: no limit
 class Band:
     """At each point (n,): station, greatest and least invert (inf where none), in metres.
 
-    `start` is the stated invert at station 0, or None where it is free within the band.
+    `start` is the stated invert at station 0, or None where it is free within the band, and within
+    `rises`, from its stated level to its highest, where it may rise.
     `end_hi` is the last `hi` without the outlet's own least depth or greatest invert; `own_hi`
     that of these two alone.
     """
@@ -35,6 +36,14 @@ class Band:
     start: float | None
     end_hi: float
     own_hi: float
+    rises: tuple[float, float] | None = None
+
+    @property
+    def begins(self) -> tuple[float | None, float | None]:
+        """Between which levels a line may begin, beside its limits there."""
+        if self.start is not None:
+            return (self.start, self.start)
+        return self.rises or (None, None)
 
 
 @dataclass(frozen=True)
@@ -70,7 +79,7 @@ def best(band: Band, breaks: Sequence[int] = ()) -> Line | None:
             rows.append([-1, *run[i], 1])
             bounds.append(base - band.lo[i])
             counted = True
-    free = (0, 0) if band.start is not None else (None, None)
+    free = (0, 0) if band.start is not None else band.begins
     grade = (band.least, band.greatest)
     # A touch of steepness in the aim keeps the grades bounded where nothing limits the depth.
     aim = np.array([0.0, *([1e-9] * k), -1.0])
@@ -89,6 +98,11 @@ def best(band: Band, breaks: Sequence[int] = ()) -> Line | None:
     margin = t if counted else None
     if band.start is not None:
         over = float(band.hi[0] - band.start)  # a start above its own limit is short at once
+        if over < -TOLERANCE:  # and so is what would begin under that limit
+            lower = replace(band, start=None, lo=np.append(band.start, band.lo[1:]))
+            begun = best(lower, breaks)
+            if begun is not None and begun.margin is not None:
+                over = min(over, begun.margin)
         under = float(band.start - band.lo[0])
         for at_start in (over, under):
             if at_start < -TOLERANCE:
@@ -105,7 +119,7 @@ def highest_end(band: Band, places: Sequence[int], most: int) -> float | None:
         first = 0 if band.start is None else 1
         above, below = np.isfinite(band.hi), np.isfinite(band.lo)
         above[:first] = below[:first] = False
-        start = (None, None) if band.start is None else (band.start, band.start)
+        start = band.begins
         answer = linprog(
             -z[-1],
             A_ub=np.vstack([z[above], -z[below]]),
@@ -139,6 +153,61 @@ def exists(band: Band, places: Sequence[int], most: int) -> bool:
     return any(serves(best(band, some)) for some in _sets(places, most))
 
 
+def _left_of_the_greatest(band: Band) -> float | None:
+    """By how much the steepest line from the stated start passes under every upper limit, or from
+    where the start would lie within its own greatest depth."""
+    if band.greatest is None or band.start is None:
+        return None
+    begun = max(band.start, band.lo[0])
+    left = band.hi[1:] - (begun - band.greatest * band.x[1:])
+    return float(left.min())
+
+
+def _with_greatest(band: Band, breaks: Sequence[int]) -> Line | None:
+    """The best line under a greatest grade; where none is, the shortage of one.
+
+    A shortage is what every lower limit must go down by, the start's own level among them.
+    """
+    line = best(band, breaks)
+    if serves(line):
+        return line
+    if breaks:
+        return shortage(band, breaks)
+    straight = best(replace(band, greatest=None))  # that it is too steep is counted apart
+    bent = shortage(band, range(1, len(band.x) - 1))
+    if straight is None or bent is None:
+        return None
+    return min(straight, bent, key=lambda one: np.inf if one.margin is None else one.margin)
+
+
+def shortage(band: Band, breaks: Sequence[int]) -> Line | None:
+    """One that begins up to t under the stated start, and t under its lower limits: t least."""
+    start, n = band.start, len(band.x)
+    run = _runs(band.x, breaks)
+    z = np.column_stack([np.ones(n), -run])
+    above, below = np.isfinite(band.hi), np.isfinite(band.lo)
+    above[0] = below[0] = False
+    k = run.shape[1]
+    one = np.array([[1.0, *[0.0] * (k + 1)]])
+    rows = np.vstack(
+        [
+            np.column_stack([z[above], np.zeros(above.sum())]),
+            np.column_stack([-z[below], np.ones(below.sum())]),
+            one,
+            -one + np.eye(1, k + 2, k + 1),
+        ]
+    )
+    bounds = np.concatenate([band.hi[above], -band.lo[below], [start, -start]])
+    answer = linprog(
+        [0.0] * (k + 1) + [-1.0],
+        A_ub=rows,
+        b_ub=bounds,
+        bounds=[(None, None), *([(band.least, band.greatest)] * k), (-FAR, FAR)],
+        method="highs",
+    )
+    return Line(float(answer.x[-1]), z @ answer.x[:-1]) if answer.status == 0 else None
+
+
 def _own_range_apart(band: Band) -> tuple[Band, Band]:
     """The band without what lies deepest at the end, and without what lies highest there.
 
@@ -161,7 +230,12 @@ def spare_of_any_shape(band: Band) -> float | None:
 
 
 def _spare_of(band: Band, breaks: Sequence[int]) -> float | None:
-    lines = [best(one, breaks) for one in _own_range_apart(band)]
+    steep = _left_of_the_greatest(band)
+    bands = _own_range_apart(band)
+    if steep is None:
+        lines = [best(one, breaks) for one in bands]
+    else:
+        lines = [_with_greatest(one, breaks) for one in bands]
     told = [-np.inf if line is None else line.margin for line in lines]
-    limited = [m for m in told if m is not None]
+    limited = [m for m in (*told, steep) if m is not None]
     return float(min(limited)) if limited else None

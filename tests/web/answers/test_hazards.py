@@ -146,6 +146,17 @@ def test_wheels_over_a_thin_cover(plan, yard_request) -> None:
     assert answer["profile"] == silent["profile"], "it is told, and limits nothing"
 
 
+def test_the_bed_on_rock_in_mud_and_in_water(plan, yard_request) -> None:
+    """International Plumbing Code 306.2.2: rock goes 3 in (75 mm) below the pipe, tamped sand takes
+    its place; 306.2.3: soft ground goes two pipe diameters below it, for fine gravel or crushed
+    stone. That no pipe is laid in water: ASTM D2321 (from memory)."""
+    told = text_of(plan(yard_request), "cautions", "trench_bottom")
+    for part in ("rock", "3 in (75 mm)", "tamped sand", "twice its diameter"):
+        assert part in told
+    assert "crushed stone" in told
+    assert "standing water" in told
+
+
 def test_the_pump_is_spoken_of_where_there_is_one(plan, yard_request, client) -> None:
     flow = {
         "units": "us",

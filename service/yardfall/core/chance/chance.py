@@ -19,7 +19,7 @@ from yardfall.core.chance.draws import Draws
 from yardfall.core.chance.monte_carlo import fitting_and_spread, on_many_grounds
 from yardfall.core.chance.retake_order import in_order
 from yardfall.core.design import Design
-from yardfall.core.grading.band import Band
+from yardfall.core.grading.band import DECISION_SLACK_M, Band
 from yardfall.core.uncertainty.accuracy import ErrorModel
 
 FIRST_DRAWS: Final = 500
@@ -72,38 +72,53 @@ class Chance:
         return self.chance in (0.0, 1.0)
 
 
+Bands = Sequence[Band]
+"""Limits on the same points, one band for each way that crossings may be passed."""
+
+
 def drawn_margins(
-    design: Design, band: Band, change_m: Floats, *, fits_only: bool = False
+    design: Design, bands: Bands, change_m: Floats, *, fits_only: bool = False
 ) -> Floats:
-    """The margin (d,) of the design's line on each other ground (n, d).
+    """The margin (d,) of the design's line on each other ground (n, d), by the best of its bands.
 
     One straight grade is held to one straight grade, one change of grade to one; with more allowed,
     any number of them counts. `fits_only`: that they leave a line or none is right, the rest not.
     """
-    margin_m, _ = on_many_grounds(
-        band,
-        change_m,
-        straight=design.straight,
-        may_rise=design.start.shallowest_cover_m is not None,
-        one_change=design.one_change,
-        fits_only=fits_only,
-    )
+
+    def by(band: Band, grounds_m: Floats) -> Floats:
+        return on_many_grounds(
+            band,
+            grounds_m,
+            straight=design.straight,
+            may_rise=design.start.shallowest_cover_m is not None,
+            one_change=design.one_change,
+            fits_only=fits_only,
+        )[0]
+
+    margin_m = by(bands[0], change_m)
+    for band in bands[1:]:
+        if not fits_only:
+            margin_m = np.maximum(margin_m, by(band, change_m))
+            continue
+        left = np.flatnonzero(margin_m < -DECISION_SLACK_M)
+        if len(left):
+            margin_m[left] = np.maximum(margin_m[left], by(band, change_m[:, left]))
     return margin_m
 
 
 def find_chance(
-    design: Design, band: Band, draws: Draws, *, yes: bool, retake: bool = True
+    design: Design, bands: Bands, draws: Draws, *, yes: bool, retake: bool = True
 ) -> Chance:
     """Chance, and the readings worth taking again unless the answer is a sure yes.
 
-    `draws` are on the band's points; `yes` is the answer by the readings as they stand. `retake`
+    `draws` are on the bands' points; `yes` is the answer by the readings as they stand. `retake`
     false: the chance alone.
     """
-    margin = drawn_margins(design, band, draws.change_m)
+    margin = drawn_margins(design, bands, draws.change_m)
     fitting, spread_m = fitting_and_spread(margin)
     chance = fitting / len(margin)
     doubtful = retake and spread_m > 0 and not (yes and chance >= TOO_CLOSE[1])
-    retakes = _retakes(design, band, draws, margin) if doubtful else ()
+    retakes = _retakes(design, bands, draws, margin) if doubtful else ()
     return Chance(chance, spread_m, retakes, draws.model)
 
 
@@ -112,9 +127,9 @@ def share_that_fits(margin: Floats) -> float:
     return fitting_and_spread(margin)[0] / len(margin)
 
 
-def _fitting(design: Design, band: Band, change_m: Floats) -> float:
+def _fitting(design: Design, bands: Bands, change_m: Floats) -> float:
     """Share of other grounds (n, d) that leave a line."""
-    return share_that_fits(drawn_margins(design, band, change_m, fits_only=True))
+    return share_that_fits(drawn_margins(design, bands, change_m, fits_only=True))
 
 
 def variance_shares(errors: Floats, margin: Floats) -> NDArray[np.float64]:
@@ -125,7 +140,7 @@ def variance_shares(errors: Floats, margin: Floats) -> NDArray[np.float64]:
     return np.divide(e @ m, scale, out=np.zeros(len(e)), where=scale > 0) ** 2
 
 
-def chances_given(design: Design, band: Band, draws: Draws, k: int) -> Floats:
+def chances_given(design: Design, bands: Bands, draws: Draws, k: int) -> Floats:
     """The chance (e,) where reading k's error proves to be each of ERRORS times its deviation.
 
     What is drawn goes with the error by their regression, as normal errors do. Told as a normal
@@ -135,7 +150,7 @@ def chances_given(design: Design, band: Band, draws: Draws, k: int) -> Floats:
     middle, deviation = draws.change_m - np.outer(per_error, about), float(about.std())
     return _deviates(
         [
-            _fitting(design, band, middle + (per_error * (one * deviation))[:, None])
+            _fitting(design, bands, middle + (per_error * (one * deviation))[:, None])
             for one in ERRORS
         ]
     )
@@ -157,7 +172,7 @@ def settled_share(deviates: Floats) -> tuple[float, float]:
     return float(settled.mean()), float(between.var())
 
 
-def by_worth(design: Design, band: Band, draws: Draws, margin: Floats) -> list[int]:
+def by_worth(design: Design, bands: Bands, draws: Draws, margin: Floats) -> list[int]:
     """The readings to take again, that first which settles the answer most often.
 
     All are looked at by a few of the draws, at the points that come nearest to binding; then the
@@ -165,35 +180,35 @@ def by_worth(design: Design, band: Band, draws: Draws, margin: Floats) -> list[i
     """
     shares, told = variance_shares(draws.errors_m, margin), share_that_fits(margin)
     by_share = [int(k) for k in np.argsort(-shares)]
-    rows = band.tightest(NEAREST)
+    rows = np.unique(np.concatenate([band.tightest(NEAREST) for band in bands]))
     few = draws.first(FIRST_LOOK_DRAWS).at_points(rows)
-    roughly = _worth(design, band.only(rows), few, by_share[:LOOKED_AT], told)
+    roughly = _worth(design, [band.only(rows) for band in bands], few, by_share[:LOOKED_AT], told)
     best = sorted(roughly, key=roughly.__getitem__, reverse=True)[:LOOKED_AT_AGAIN]
     likely = list(dict.fromkeys([*best, *by_share[:LOOKED_AT_AGAIN]]))
-    worth = _worth(design, band, draws.first(RETAKE_DRAWS), likely, told)
+    worth = _worth(design, bands, draws.first(RETAKE_DRAWS), likely, told)
     listed = [k for k in likely if max(shares[k], worth[k][0]) >= WORTH_RETAKING]
     return in_order(listed, worth)
 
 
 def _worth(
-    design: Design, band: Band, draws: Draws, readings: Sequence[int], told: float
+    design: Design, bands: Bands, draws: Draws, readings: Sequence[int], told: float
 ) -> dict[int, tuple[float, float]]:
     """`settled_share` of each reading; what these draws leave out of the chance is made up."""
-    here = _fitting(design, band, draws.change_m)
+    here = _fitting(design, bands, draws.change_m)
     among_few, among_all = _deviates([here, told])
     return {
-        k: settled_share(chances_given(design, band, draws, k) + (among_all - among_few))
+        k: settled_share(chances_given(design, bands, draws, k) + (among_all - among_few))
         for k in readings
     }
 
 
-def _retakes(design: Design, band: Band, draws: Draws, margin: Floats) -> tuple[Retake, ...]:
+def _retakes(design: Design, bands: Bands, draws: Draws, margin: Floats) -> tuple[Retake, ...]:
     model, shares = draws.model, variance_shares(draws.errors_m, margin)
 
     def chance_without(k: int) -> float:
-        return _fitting(design, band, draws.without(k))
+        return _fitting(design, bands, draws.without(k))
 
-    worth = by_worth(design, band, draws, margin)[:RETAKES]
+    worth = by_worth(design, bands, draws, margin)[:RETAKES]
     return tuple(
         Retake(model.pointers[read], float(model.at_m[read]), float(shares[k]), chance_without(k))
         for k, read in zip(worth, map(model.reading_of, worth), strict=True)

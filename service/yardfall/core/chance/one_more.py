@@ -17,10 +17,10 @@ from typing import Final
 import numpy as np
 
 from yardfall.core.arrays import Floats, Mask
-from yardfall.core.chance.chance import TOO_CLOSE, Chance, drawn_margins
+from yardfall.core.chance.chance import TOO_CLOSE, Bands, Chance, drawn_margins
 from yardfall.core.chance.draws import Draws
 from yardfall.core.design import Design
-from yardfall.core.grading.band import DECISION_SLACK_M, Band
+from yardfall.core.grading.band import DECISION_SLACK_M
 from yardfall.core.numerics.interpolation import straight_between
 
 FINEST: Final = 0.125
@@ -38,25 +38,26 @@ class OneMore:
     chance: float
 
 
-def one_more_reading(design: Design, band: Band, draws: Draws, chance: Chance) -> OneMore | None:
+def one_more_reading(design: Design, bands: Bands, draws: Draws, chance: Chance) -> OneMore | None:
     """The station midway between two readings that settles most; None where none settles more.
 
-    `draws` are on the band's points. Only for ground that is read along the line: of a raster's
+    `draws` are on the bands' points. Only for ground that is read along the line: of a raster's
     cells and of ground that is straight between readings there is nothing more to read.
     """
     seen, settles = draws.model.seen, [_surely(one.chance_if_certain) for one in chance.retakes]
     if seen is None or not seen.along or max(settles, default=0.0) >= TOO_CLOSE[1]:
         return None
+    at_m = bands[0].at_m
     read_m = np.unique(seen.places_m[:, 0])
-    read_m = read_m[(read_m >= band.at_m[0]) & (read_m <= band.at_m[-1])]
+    read_m = read_m[(read_m >= at_m[0]) & (read_m <= at_m[-1])]
     middles_m = (read_m[1:] + read_m[:-1]) / 2
     if not len(middles_m):
         return None
-    fits = drawn_margins(design, band, draws.change_m, fits_only=True) >= -DECISION_SLACK_M
+    fits = drawn_margins(design, bands, draws.change_m, fits_only=True) >= -DECISION_SLACK_M
     found = [
         OneMore(at_m, _chance_if_mean(here_m, fits, draws.model.typical_m))
         for at_m, here_m in zip(
-            middles_m.tolist(), straight_between(draws.change_m, band.at_m, middles_m), strict=True
+            middles_m.tolist(), straight_between(draws.change_m, at_m, middles_m), strict=True
         )
     ]
     best = max(found, key=lambda one: _surely(one.chance))

@@ -10,14 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from yardfall.core.arrays import Floats
-from yardfall.core.chance.chance import TOO_CLOSE, drawn_margins
+from yardfall.core.chance.chance import TOO_CLOSE, Bands, drawn_margins
 from yardfall.core.chance.draws import Draws, draw_again, drawn_on
 from yardfall.core.design import Alignment, Design, Limits
 from yardfall.core.easing.site import SAME_M, Site, level_site, site_of
 from yardfall.core.easing.usual_limits import at_last, values_of
 from yardfall.core.grading.alignment import shortened
-from yardfall.core.grading.band import DECISION_SLACK_M, Band, find_pinch
-from yardfall.core.grading.decision import Decision, band_of, decide, ways_to_pass
+from yardfall.core.grading.band import DECISION_SLACK_M, find_pinch
+from yardfall.core.grading.decision import Decision, band_of, bands_of, decide, ways_to_pass
 from yardfall.core.ground.profile import GroundProfile
 
 ROUGH_DRAWS: Final = 800
@@ -155,23 +155,26 @@ def proven(case: Case) -> Decision | None:
     design, ways = case.design, list(ways_to_pass(case.design.crossings))
     if len(ways) == 1 and not design.straight:
         band = band_of(design, case.points, ways[0])
-        if find_pinch(band).margin_m < -DECISION_SLACK_M or _fails(case, band, few=True):
+        if find_pinch(band).margin_m < -DECISION_SLACK_M or _fails(case, [band], few=True):
             return None
-        if not design.one_change and _fails(case, band):
+        if not design.one_change and _fails(case, [band]):
             return None
     decision = decide(design, case.points, shortage=False)
     if decision.margin_m < -DECISION_SLACK_M or not decision.yes:
         return None
-    band = decision.band
-    return None if _fails(case, band, few=True) or _fails(case, band) else decision
+    bands = bands_of(design, case.points, decision.ways)
+    return None if _fails(case, bands, few=True) or _fails(case, bands) else decision
 
 
-def _fails(case: Case, band: Band, *, few: bool = False) -> bool:
+def _fails(case: Case, bands: Bands, *, few: bool = False) -> bool:
     """Whether more than 5 % of the draws leave no line; `few`: by the tightest points alone."""
     if case.draws is None:
         return False
-    rows = band.tightest(TIGHTEST) if few else np.arange(len(band.at_m))
-    margin_m = drawn_margins(case.design, band.only(rows), case.change_at_m(rows), fits_only=True)
+    rows = np.arange(len(case.points.at_m))
+    if few:
+        rows = np.unique(np.concatenate([band.tightest(TIGHTEST) for band in bands]))
+    there = [band.only(rows) for band in bands]
+    margin_m = drawn_margins(case.design, there, case.change_at_m(rows), fits_only=True)
     allowed = int((1 - TOO_CLOSE[1]) * (len(margin_m) - 1))
     return int(np.count_nonzero(margin_m < -DECISION_SLACK_M)) > allowed
 
@@ -185,7 +188,8 @@ def judge(case: Case) -> tuple[float, Decision]:
     decision = decide(case.design, case.points, any_line=True)
     if decision.margin_m < -DECISION_SLACK_M or case.change_m is None:
         return decision.margin_m, decision
-    drawn = drawn_margins(case.design, decision.band, case.change_m)
+    bands = bands_of(case.design, case.points, decision.ways)
+    drawn = drawn_margins(case.design, bands, case.change_m)
     return min(
         decision.margin_m, float(np.quantile(drawn, 1 - TOO_CLOSE[1], method="lower"))
     ), decision

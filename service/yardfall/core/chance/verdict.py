@@ -10,7 +10,7 @@ from yardfall.core.chance.draws import drawn_on
 from yardfall.core.chance.one_more import OneMore, one_more_reading
 from yardfall.core.chance.scenario import Case
 from yardfall.core.grading.alignment import align
-from yardfall.core.grading.decision import Decision, band_of
+from yardfall.core.grading.decision import Decision, bands_of
 
 Verdict = Literal["yes", "no", "too_close"]
 
@@ -24,22 +24,18 @@ def on_drawn_points(case: Case, length_m: float) -> Case:
 
 
 def chance_of(case: Case, decision: Decision, *, retake: bool) -> Chance:
-    """The chance of the case's design, its crossings passed as decided."""
+    """The chance of the case's design, its crossings passed as each ground allows."""
     assert case.draws_on_points is not None
-    band = decision.band
-    if len(band.at_m) != len(case.points.at_m):
-        band = band_of(case.design, case.points, decision.ways)
+    bands = bands_of(case.design, case.points, decision.ways)
     draws = case.draws_on_points
-    return find_chance(case.design, band, draws, yes=decision.yes, retake=retake)
+    return find_chance(case.design, bands, draws, yes=decision.yes, retake=retake)
 
 
 def reading_of(case: Case, decision: Decision, chance: Chance) -> OneMore | None:
     """One more reading that would settle what is too close to call."""
     assert case.draws_on_points is not None
-    band = decision.band
-    if len(band.at_m) != len(case.points.at_m):
-        band = band_of(case.design, case.points, decision.ways)
-    return one_more_reading(case.design, band, case.draws_on_points, chance)
+    bands = bands_of(case.design, case.points, decision.ways)
+    return one_more_reading(case.design, bands, case.draws_on_points, chance)
 
 
 def verdict_of(yes: bool, chance: float | None, *, blocked: bool) -> Verdict:

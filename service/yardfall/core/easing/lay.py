@@ -15,7 +15,7 @@ from yardfall.core.easing.usual_limits import at_last, site_for
 from yardfall.core.errors import InputError
 from yardfall.core.grade_runs import GradeRun, grade_runs
 from yardfall.core.grading.alignment import align, stations_of
-from yardfall.core.grading.decision import Decision, band_of, decide
+from yardfall.core.grading.decision import Decision, band_of, decide, passing
 from yardfall.core.ground.profile import GroundProfile
 from yardfall.core.ground.route import SAME_STATION_M, Route
 
@@ -91,20 +91,11 @@ def lay(route: Route, ground: GroundProfile, design: Design, asked_m: Floats) ->
     judged = judge_at_last(design, eased, ground, shown_m, length_m)
     drawn, told = eased.decision.ways, judged.decision.ways
     if drawn != told and eased.decision.yes:  # a yes is told as it is drawn
-        decision = decide(_passing(judged.design, drawn), judged.points, any_line=True)
+        decision = decide(passing(judged.design, drawn), judged.points, any_line=True)
         judged = replace(judged, decision=decision)
     elif drawn != told:  # a no is drawn as it is told
-        eased = ease(_passing(design, told), site, length_m, points_of)
+        eased = ease(passing(design, told), site, length_m, points_of)
     return Laid(route, ground, design, asked_m, shown_m, eased, judged)
-
-
-def _passing(design: Design, ways: tuple[str, ...]) -> Design:
-    """The design with its crossings passed in the given ways."""
-    passed = tuple(
-        replace(crossing, passing="over" if way == "over" else "under")
-        for crossing, way in zip(design.crossings, ways, strict=True)
-    )
-    return replace(design, crossings=passed)
 
 
 def judge_at_last(

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
 
-from yardfall.core.design import SURFACE_OUTLETS, Design, Limits, Outlet, OutletKind
+from yardfall.core.design import LIDDED_OUTLETS, SURFACE_OUTLETS, Design, Limits, Outlet, OutletKind
 from yardfall.core.easing.site import SAME_M, Site, level_site, site_of
 from yardfall.core.ground.profile import GroundProfile
 from yardfall.core.usual import US_USUAL, Open, Usual
@@ -57,7 +57,8 @@ def ending_in(design: Design, kind: OutletKind) -> Design | None:
     if outlet is None:
         return None
     free = replace(design.open or Open(values), outlet_depth=True)
-    return replace(design, outlet=outlet, open=free)
+    limits = replace(design.limits, end_cover_m=0.0 if kind in LIDDED_OUTLETS else None)
+    return replace(design, outlet=outlet, limits=limits, open=free)
 
 
 def usual_cover(design: Design, values: Usual, site: Site) -> UsualCover:

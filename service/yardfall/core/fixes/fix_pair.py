@@ -10,8 +10,9 @@ from typing import Final
 
 from yardfall.core.chance.scenario import Case
 from yardfall.core.design import Design
-from yardfall.core.fixes.fixes import Fix, is_much, knobs_of, outlets_of, turned, with_free_start
+from yardfall.core.fixes.fixes import Fix, is_much, knobs_of, outlets_of, turned
 from yardfall.core.fixes.loosening import Knob, same_knob
+from yardfall.core.fixes.turning import with_free_start
 from yardfall.core.grading.band import DECISION_SLACK_M
 from yardfall.core.grading.decision import decide
 

@@ -15,23 +15,20 @@ from typing import Final
 import numpy as np
 
 from yardfall.core.arrays import Floats
-from yardfall.core.chance.scenario import Case, judge, proven
+from yardfall.core.chance.scenario import Case, proven
 from yardfall.core.design import Design, OutletKind
 from yardfall.core.easing.usual_limits import ending_in, usual_outlet, values_of
 from yardfall.core.fill import Fill
 from yardfall.core.fixes.loosening import QUANTITIES, Change, Knob, knobs
 from yardfall.core.fixes.outward import outward
+from yardfall.core.fixes.turning import least_turn
 from yardfall.core.grading.decision import Decision, decide
-from yardfall.core.numerics.root_finding import first_that_works
 from yardfall.core.pipes import CATALOGUE, Pipe
 from yardfall.core.units import FOOT_M
 
 NEAREST_OUTLET_M: Final = 10 * FOOT_M
 """No fix ends the pipe nearer to its start. IRC R801.3 asks 5 ft from the foundation; the ground
 beside a house falls over its first 10 ft (IRC R401.3)."""
-DRAWN_ROOT_M: Final = 1e-5
-"""How closely a fix that is judged by draws is found: the draws themselves are no finer."""
-DRAWN_STEPS: Final = 12
 MOST_BREAKS: Final = 5
 ANYWHERE: Final[tuple[OutletKind, ...]] = ("daylight", "pop_up", "dry_well")
 """Outlets that need no place and no level of their own."""
@@ -121,55 +118,6 @@ def turned(case: Case, knob: Knob) -> Fix | None:
         if fix is not None:
             return fix
     return None
-
-
-def least_turn(case: Case, knob: Knob) -> float | None:
-    """The least turn that settles it; None where none does.
-
-    Found on the readings as they stand; from there on by some of the draws, then by all.
-    """
-    way = np.sign(knob.last - knob.before)
-    most = abs(knob.last - knob.before)
-
-    def at(x: float, here: Case) -> Case:
-        return here.as_asked(knob.turned(float(knob.before + way * x)))
-
-    def margin(x: float) -> float:
-        there = at(x, case)
-        return decide(there.design, there.points, any_line=True).margin_m
-
-    if knob.change.startswith("start_") and not knob.widens and not _some_start_fits(case, knob):
-        return None
-    x = first_that_works(margin, 0.0, most, rises=knob.widens)
-    if x is not None and case.draws is not None:
-        for tried in (case.roughly, case):
-            if x is not None and judge(at(x, tried))[0] < 0:
-                x = first_that_works(
-                    lambda x, tried=tried: judge(at(x, tried))[0],  # type: ignore[misc]
-                    x,
-                    most,
-                    DRAWN_ROOT_M,
-                    DRAWN_STEPS,
-                    rises=knob.widens,
-                )
-    return None if x is None else float(knob.before + way * x)
-
-
-def _some_start_fits(case: Case, knob: Knob) -> bool:
-    """Whether a line exists from any start between the ends of the knob of a start."""
-    free = with_free_start(case, [knob.turned(knob.before), knob.turned(knob.last)])
-    return decide(free.design, free.points, any_line=True).yes
-
-
-def with_free_start(case: Case, ends: list[Design]) -> Case:
-    """The case with any start between the lowest and the highest of some designs'."""
-    ground_m, section = float(case.points.ground_m[0]), case.design.section
-    inverts_m = [end.start_invert_m(ground_m) for end in ends]
-    lowest = ends[int(np.argmin(inverts_m))].start
-    finished_m = ground_m + case.design.start_fill_m
-    cover_m = finished_m - max(inverts_m) - section.above_invert_m
-    start = replace(lowest, shallowest_cover_m=cover_m)
-    return case.as_asked(replace(case.as_it_is, start=start))
 
 
 def proven_fix(

@@ -16,6 +16,7 @@ from yardfall.core.units import SYSTEMS, UnitName
 FINEST: Final = 6
 """Decimals of every number that is told."""
 SAME_STEPS: Final = 1e-5
+SLIGHT: Final = 1e-3
 STEPS: Final[dict[UnitName, dict[Quantity, tuple[float, ...]]]] = {
     "us": {
         "depth": (0.25, 0.125),
@@ -36,6 +37,13 @@ def unit_of(quantity: Quantity, units: UnitName) -> float:
     if quantity == "depth":
         return system.depth_m
     return PERCENT if quantity == "percent" else system.length_m
+
+
+def told_past(value: float, *, up: bool) -> float:
+    """A value of the caller's units as it is told, on the side asked for: no line is lost by it."""
+    scale = 10.0**FINEST
+    steps = value * scale
+    return (math.ceil(steps - SLIGHT) if up else math.floor(steps + SLIGHT)) / scale
 
 
 def outward(

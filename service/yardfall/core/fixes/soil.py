@@ -19,9 +19,10 @@ from yardfall.core.chance.scenario import Case, judge, proven
 from yardfall.core.design import LEAST_COVER, Design
 from yardfall.core.easing.usual_limits import values_of
 from yardfall.core.fill import STRIP_M, Fill
-from yardfall.core.fixes.fixes import DRAWN_ROOT_M, DRAWN_STEPS, Fix, fix_of, turned
+from yardfall.core.fixes.fixes import Fix, fix_of, turned
 from yardfall.core.fixes.loosening import Change, Knob
 from yardfall.core.fixes.outward import FINEST, STEPS, outward, unit_of
+from yardfall.core.fixes.turning import DRAWN_ROOT_M, DRAWN_STEPS
 from yardfall.core.grading.decision import decide, margin_with_any_breaks
 from yardfall.core.numerics.root_finding import first_that_works
 from yardfall.core.units import FOOT_M, INCH_M, UnitName

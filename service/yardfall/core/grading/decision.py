@@ -31,6 +31,8 @@ from yardfall.core.remarks import Remark
 
 MOST_EITHER: Final = 6
 """Crossings that may be passed either way: each doubles the lines that are tried."""
+MOST_WAYS: Final = 4
+"""Ways past crossings that a chance is told by: of more, those that come nearest to a line."""
 GAP_STEPS: Final = 10_000
 STEEPEST_LAID: Final = 0.30
 """No line that digs least falls more steeply where one that does not fits: a foot of pipe at 150 %
@@ -92,6 +94,27 @@ def ways_to_pass(crossings: tuple[Crossing, ...]) -> Iterator[tuple[str, ...]]:
     return itertools.product(
         *(("over", "under") if c.passing == "either" else (c.passing,) for c in crossings)
     )
+
+
+def passing(design: Design, ways: tuple[str, ...]) -> Design:
+    """The design with its crossings passed in the given ways."""
+    passed = tuple(
+        replace(crossing, passing="over" if way == "over" else "under")
+        for crossing, way in zip(design.crossings, ways, strict=True)
+    )
+    return replace(design, crossings=passed)
+
+
+def bands_of(design: Design, points: Alignment, first: tuple[str, ...]) -> tuple[Band, ...]:
+    """The band by each way of passing the crossings, that of `first` before all, at most MOST_WAYS.
+
+    On other ground than was read another way may be the one that leaves a line.
+    """
+    others = [w for w in ways_to_pass(design.crossings) if w != first]
+    bands = [band_of(design, points, ways) for ways in others]
+    if len(bands) >= MOST_WAYS:
+        bands.sort(key=lambda band: -find_pinch(band).margin_m)
+    return (band_of(design, points, first), *bands[: MOST_WAYS - 1])
 
 
 def band_of(design: Design, points: Alignment, ways: tuple[str, ...]) -> Band:

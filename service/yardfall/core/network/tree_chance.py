@@ -3,8 +3,9 @@
 On every draw the recursion of `tree` runs anew, from the leaves to the outlet: each branch's
 highest end is one more upper limit of the line it joins. A draw fits where every line exists.
 
-Lines over one raster share its errors; the readings of all others are drawn apart. Crossings are
-passed as planned, and for `least_dig` any number of changes of grade counts.
+Lines over one raster share its errors; the readings of all others are drawn apart. A crossing that
+may be passed either way is passed as each draw allows, and for `least_dig` any number of changes of
+grade counts.
 """
 
 from __future__ import annotations
@@ -20,8 +21,8 @@ from yardfall.core.chance.chance import share_that_fits
 from yardfall.core.chance.draws import DRAWS, SEED, draws_of
 from yardfall.core.chance.monte_carlo import Caps, on_many_grounds
 from yardfall.core.chance.shared_cells import draw_lines
-from yardfall.core.grading.band import Band
-from yardfall.core.grading.decision import band_of
+from yardfall.core.grading.band import DECISION_SLACK_M, Band
+from yardfall.core.grading.decision import bands_of
 from yardfall.core.network.tree import Line
 from yardfall.core.uncertainty.accuracy import ErrorModel
 
@@ -79,21 +80,41 @@ def _on_draws(line: Line, waiting: Iterator[Floats]) -> DrawnLine:
         cap_m[:] = drawn.end_m - branch.drop_m - branch.offset_m
         if branch.tied_by_ground:
             cap_m += change_m[i] - drawn.ground_m
-    margin_m, end_m = on_many_grounds(
-        _band_without_joins(line),
-        change_m,
-        straight=line.straight,
-        may_rise=line.design.start.shallowest_cover_m is not None,
-        caps=caps,
-    )
+    margin_m, end_m = _best_of(line, change_m, caps)
     least_m = np.minimum.reduce([margin_m, *(drawn.margin_m for drawn in above)])
     return DrawnLine(least_m, end_m, change_m[-1], above)
 
 
-def _band_without_joins(line: Line) -> Band:
+def _best_of(line: Line, change_m: Floats, caps: Caps) -> tuple[Floats, Floats]:
+    """Margin (d,) and highest end (d,) by the best way past the crossings on each draw.
+
+    Of ways that leave a line that is the one that may end highest.
+    """
+    ends = []
+    for band in _bands_without_joins(line):
+        margin_m, end_m = on_many_grounds(
+            band,
+            change_m,
+            straight=line.straight,
+            may_rise=line.design.start.shallowest_cover_m is not None,
+            caps=caps,
+        )
+        ends.append((margin_m, end_m))
+    margin_m, end_m = ends[0]
+    for other_m, other_end_m in ends[1:]:
+        fits, other_fits = margin_m >= -DECISION_SLACK_M, other_m >= -DECISION_SLACK_M
+        better = np.where(fits & other_fits, other_end_m > end_m, other_m > margin_m)
+        margin_m = np.where(better, other_m, margin_m)
+        end_m = np.where(better, other_end_m, end_m)
+    return margin_m, end_m
+
+
+def _bands_without_joins(line: Line) -> list[Band]:
     """The limits but for the branches', whose points are told apart from those that set both."""
-    band = band_of(replace(line.design, joins=()), line.points, line.ways)
-    why: NDArray[np.object_] = np.array(band.hi_why, dtype=object)
-    for branch in line.joined:
-        why[branch.place_on(line.points)] = f"branch {branch.name}"
-    return replace(band, hi_why=tuple(why))
+    bands = []
+    for band in bands_of(replace(line.design, joins=()), line.points, line.ways):
+        why: NDArray[np.object_] = np.array(band.hi_why, dtype=object)
+        for branch in line.joined:
+            why[branch.place_on(line.points)] = f"branch {branch.name}"
+        bands.append(replace(band, hi_why=tuple(why)))
+    return bands

@@ -31,13 +31,14 @@ def first_that_works(
     f_low = margin(low)
     if f_low >= 0:
         return low
-    if f_high < 0:
-        if most - least <= close:
-            return None
+    if f_high < 0 and most - least <= close:
+        return None
+    if f_high <= close and not rises:  # at zero it may as well be where the margin ends as begins
         top = _top(margin, least, most, f_low, f_high, steps)
-        if top is None:
+        if top is not None:
+            high, f_high = top
+        elif f_high < 0:
             return None
-        high, f_high = top
     for _ in range(steps):
         if high - low <= close:
             break

@@ -10,6 +10,7 @@ from typing import Any, Final
 from yardfall.core.design import SURFACE_OUTLETS
 from yardfall.core.easing.conditions import Condition
 from yardfall.core.easing.usual_limits import first_depth_m
+from yardfall.core.fixes.outward import told_past
 from yardfall.core.hydraulics.backwater import Backwater
 from yardfall.core.hydraulics.dry_well import size_well
 from yardfall.core.hydraulics.hydraulic_grade_line import StandingWater
@@ -179,6 +180,12 @@ def _patches(
     def depth(value_m: float) -> float | None:
         return rounded(value_m / units.depth_m)
 
+    def at_most(value_m: float) -> float:
+        return told_past(value_m / units.depth_m, up=True)
+
+    def at_least(value_m: float) -> float:
+        return told_past(value_m / units.depth_m, up=False)
+
     def length(value_m: float) -> float | None:
         return rounded(value_m / units.length_m)
 
@@ -187,7 +194,7 @@ def _patches(
             cover = {"min_cover": depth(limits.min_cover_m)}
             run_in = {
                 "run_in": length(limits.run_in_m),
-                "run_in_cover": depth(limits.run_in_cover_m),
+                "run_in_cover": at_least(limits.run_in_cover_m),
             }
             return {"limits": {**cover, **run_in}}, {"limits": cover}
         case "run_out":
@@ -195,10 +202,10 @@ def _patches(
             taken = {"outlet_taper": length(limits.outlet_taper_m), "run_out_cover": kept}
             return {"limits": taken}, {"limits": {"outlet_taper": length(usual.run_out_m)}}
         case "riser" | "ditch" | "bank":
-            least = depth(outlet.least_m)
+            least = at_least(outlet.least_m)
             first_m = first_depth_m(plan.asked, eased.site)
             return (
-                {"outlet": {"depth": {"min": least, "max": depth(outlet.most_m)}}},
+                {"outlet": {"depth": {"min": least, "max": at_most(outlet.most_m)}}},
                 {"outlet": {"depth": {"min": least, "max": depth(max(first_m, outlet.least_m))}}},
             )
         case "grade_change":
@@ -206,7 +213,7 @@ def _patches(
             return {"grade": taken_shape}, {"grade": {"shape": "straight"}}
     deepest_m = condition.values["deepest_m"]
     return (
-        {"limits": {"max_depth": depth(deepest_m)}},
+        {"limits": {"max_depth": at_most(deepest_m)}},
         {"limits": {"max_depth": depth(usual.deep_m)}},
     )
 

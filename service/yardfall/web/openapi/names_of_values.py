@@ -79,14 +79,14 @@ OPEN: Final[dict[str, Words]] = {
     "Instrument": tuple(INSTRUMENTS),
     "HandInstrument": tuple(name for name in INSTRUMENTS if name not in LIDAR_OF),
     "PaperName": tuple(sorted(PAPERS)),
-    "GroundOrigin": get_args(Source),
+    "GroundOrigin": (*get_args(Source), "not known"),
     "ReasonForStation": (
         *("start", "reading", "bend", "crossing", "join", "grade break", "asked", "outlet"),
     ),
     "Limit": tuple(LIMIT_WORDS),
     "ChangeKind": get_args(Change),
     "ConditionCode": (
-        *("run_in", "run_out", "riser", "ditch", "bank", "grade_change", "deep"),
+        *("run_in", "run_out", "riser", "ditch", "bank", "grade_change", "deep", "fill"),
         *("even_slope", "ground_not_known", "end_open", "crossing", "soil_test"),
         *("well_empties_late", "pipe_too_small", "pipe_too_small_none"),
         *("water_at_house", "water_near_opening", "inlet_backs_up", "opening_too_low"),

@@ -9,7 +9,7 @@ import numpy as np
 
 from yardfall.core.fill import Fill
 from yardfall.core.fixes.fixes import Fix
-from yardfall.core.fixes.outward import FINEST
+from yardfall.core.fixes.outward import FINEST, told_past
 from yardfall.core.ground.route import SAME_STATION_M
 from yardfall.core.plan import Plan
 from yardfall.core.reach.no_outlet import Loosened
@@ -108,8 +108,7 @@ def _depths(fix: Fix | Loosened, body: dict[str, Any], units: UnitSystem) -> Pat
     if other:
         depths |= _without(now, "prefer", "min")
     if (other or not now) and math.isfinite(outlet.least_m):
-        scale = 10.0**FINEST
-        depths["min"] = math.floor(outlet.least_m / units.depth_m * scale + 1e-3) / scale
+        depths["min"] = told_past(outlet.least_m / units.depth_m, up=False)
     return depths
 
 
