@@ -76,7 +76,7 @@ def test_an_import_has_a_time(client, yard_request, monkeypatch) -> None:
     monkeypatch.setattr("yardfall.web.http.turns.IMPORT_S", 0.0)
     monkeypatch.setattr("yardfall.web.http.turns.max", lambda *_: 1e-9, raising=False)
     answer = send(client, bundle)
-    assert answer.status_code == 413
+    assert answer.status_code == 503
     assert client.get("/api/v1/jobs").json["page"]["total"] == 1
 
 

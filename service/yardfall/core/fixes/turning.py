@@ -59,8 +59,9 @@ def _least_turn(case: Case, knob: Knob) -> float | None:
     def counted(margin_m: float) -> float:
         return np.copysign(1.0, margin_m + DECISION_SLACK_M) if raised else margin_m
 
-    served = None if knob.widens else _served(case, knob)
-    if not knob.widens and served is None:
+    moves_start = not knob.widens and not knob.change.startswith("soil_")
+    served = _served(case, knob) if moves_start else None
+    if moves_start and served is None:
         return None
     x = first_that_works(margin, 0.0, most, rises=knob.widens)
     if x is None and served is not None and margin(served) >= 0:
