@@ -13,7 +13,7 @@ TEXTS: Final[dict[str, str]] = {
     "cave_in": "A trench wall can fall without warning. Keep spoil at least 2 ft (0.6 m) back "
     "from the edge, and stay out where the wall cracks, bulges or drips.",
     "trench_bottom": "Lay no pipe on rock, mud or standing water: 3 in (75 mm) of tamped sand "
-    "over rock, crushed stone twice its diameter deep in place of mud.",
+    "over rock, crushed stone in place of mud.",
     "way_out": "The trench reaches 4 ft (1.2 m) or more: keep a ladder or ramp within 25 ft (7.6 "
     "m) of anyone in it.",
     "protective_system": "The trench reaches 5 ft (1.5 m) or more: nobody goes in without sloped "

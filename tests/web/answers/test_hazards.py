@@ -151,7 +151,7 @@ def test_the_bed_on_rock_in_mud_and_in_water(plan, yard_request) -> None:
     its place; 306.2.3: soft ground goes two pipe diameters below it, for fine gravel or crushed
     stone. That no pipe is laid in water: ASTM D2321 (from memory)."""
     told = text_of(plan(yard_request), "cautions", "trench_bottom")
-    for part in ("rock", "3 in (75 mm)", "tamped sand", "twice its diameter"):
+    for part in ("rock", "3 in (75 mm)", "tamped sand", "in place of mud"):
         assert part in told
     assert "crushed stone" in told
     assert "standing water" in told
