@@ -20,8 +20,8 @@ export class GroundOffer {
   #view = null;
 
   // `onChange` is called when clicking a lot begins or ends, `onBegin` before it begins.
-  constructor(store, bases, yardMap, { onChange, onBegin }) {
-    Object.assign(this, { store, bases, yardMap, onChange, onBegin });
+  constructor(store, bases, yardMap, demo, { onChange, onBegin }) {
+    Object.assign(this, { store, bases, yardMap, demo, onChange, onBegin });
     const elevations = bases.sources.filter(({ kind }) => kind === "elevation");
     this.elevations = elevations;
     this.offered = elevations.length > 0;

@@ -130,6 +130,11 @@ def test_a_click_in_a_lot_takes_it(open_page: Opener, phone: bool) -> None:
     outlines = plan["outlines"][taken]
     assert (len(outlines["lot"]), len(outlines["avoid"])) == (4, 1)
     assert plan["lines"][taken] == plan["lines"][demo], "it begins on this lot, so it goes along"
+    told = page.locator("#ground-place-told")
+    expect(told).to_be_visible()
+    expect(told).to_contain_text("Left behind on “")
+    expect(told).to_contain_text("Patio, Drive, Septic field, Gas line. ")
+    expect(told).to_contain_text("Undo brings all back.")
     expect_answer(page)
     page.get_by_role("button", name=re.compile("^Undo")).first.click()
     expect(page.locator("#base")).to_have_value(demo)  # one step takes all of it back
