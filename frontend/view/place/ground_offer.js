@@ -89,8 +89,8 @@ export class GroundOffer {
   }
 
   #name() {
-    const { value } = byId("ground-of");
-    byId("ground-use").textContent = value ? `Use the ground of ${value}` : "Use the finest ground there";
+    const { value, options } = byId("ground-of");
+    byId("ground-use").textContent = value && options.length > 1 ? `Use the ground of ${value}` : "Use the finest ground there";
     if (this.store.plan) this.#look();
   }
 }

@@ -211,7 +211,7 @@ def test_a_click_outside_any_lot_says_so(page: Page) -> None:
 
 def test_the_ground_under_what_is_drawn_is_a_source_s(page: Page) -> None:
     demo = page.locator("#base").input_value()
-    page.get_by_role("button", name="Use the ground of demo-ground").click()
+    page.get_by_role("button", name="Use the finest ground there").click()
     expect(page.locator("#ground-place-told")).to_contain_text("those of demo-ground.")
     plan = kept_plan(page)
     assert plan["base"] != demo
@@ -301,7 +301,7 @@ def test_on_the_online_map_a_click_takes_the_lot_and_the_line(on_tiles: Page) ->
 
 def test_what_is_drawn_on_the_online_map_goes_onto_the_ground(on_tiles: Page) -> None:
     page = on_tiles
-    page.get_by_role("button", name="Use the ground of demo-ground").click()
+    page.get_by_role("button", name="Use the finest ground there").click()
     expect(page.locator("#ground-place-told")).to_contain_text("those of demo-ground.")
     expect(page.locator("#base")).not_to_have_value("tiles")
     held_against_pyproj(kept_plan(page), page.locator("#base").input_value())
