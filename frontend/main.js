@@ -125,7 +125,10 @@ class Page {
     });
     this.runs = new PipeRuns(this.yardMap);
     this.site = new Site(this.yardMap, this.store, this.bases, { onChange: again, onBegin: () => this.#oneHand(this.site) });
-    this.offer = new GroundOffer(this.store, this.bases, this.yardMap, { onChange: again, onBegin: () => this.#oneHand(this.offer) });
+    this.offer = new GroundOffer(this.store, this.bases, this.yardMap, this.demo, {
+      onChange: again,
+      onBegin: () => this.#oneHand(this.offer),
+    });
     this.uploads = new Uploads(this.store, this.bases, {
       question: this.question,
       demo: this.demo.raster,

@@ -175,7 +175,8 @@ def test_page_one_tells_how_good_the_raster_is(take, drawn_request) -> None:
     assert "elevation raster whose heights are good to about 0.1 in" in first
     del drawn_request["accuracy"]
     first = squeezed(pdf_pages(take("dig-sheet.pdf", drawn_request).data)[0])
-    assert re.search(r"whose heights are good to about \d\.\d in", first)
+    assert re.search(r"whose heights are good to about \d\.\d in against one another", first)
+    assert "usual of aerial lidar, since the plan gives no accuracy" in first
 
 
 def test_no_page_is_half_empty(take, drawn_request) -> None:

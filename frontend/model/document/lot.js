@@ -46,16 +46,46 @@ export function onLot(features, point) {
 
 export const lotSize = (features) => areaOf(outerRing(lotOf(features).geometry));
 
-// The plan with the lot's line and its buildings kept out of, in place of what was drawn so.
+// The plan with the lot's line and its buildings kept out of, in place of an earlier lot line and of
+// buildings that a source told. Areas that somebody drew stay.
 export function withLot(plan, features) {
   const lots = features.filter(({ properties }) => properties.kind === "lot");
   const buildings = features.filter(({ properties }) => properties.kind === "building");
   if (!lots.length) return plan;
   const avoid = buildings.flatMap(({ geometry, id }, i) =>
-    ringsOf(geometry).map((ring) => ({ name: buildings.length > 1 ? `Building ${id || i + 1}` : "House", ring })),
+    ringsOf(geometry).map((ring) => ({ name: buildings.length > 1 ? `Building ${id || i + 1}` : "House", ring, sourced: true })),
   );
-  return withOutlines(plan, { ...outlinesOf(plan), lot: outerRing(lots[0].geometry), avoid });
+  const outlines = outlinesOf(plan);
+  const drawn = outlines.avoid.filter(({ ring, sourced }) => !sourced && !avoid.some((building) => same(building.ring, ring)));
+  return withOutlines(plan, { ...outlines, lot: outerRing(lots[0].geometry), avoid: [...avoid, ...drawn] });
 }
+
+// `next` is the plan on another base, {bounds}: the areas, places and fixed points that were drawn on
+// the base before go along where `carry` brings them onto its ground. {plan, left}: by their names
+// those that do not. Buildings that a source told belong to their lot.
+export function withDrawn(before, next, carry, { bounds }) {
+  if (before.base === next.base) return { plan: next, left: [] };
+  const [had, has] = [outlinesOf(before), { ...outlinesOf(next) }];
+  const left = [];
+  for (const [list, points, word] of LISTS) {
+    had[list].forEach((one, i) => {
+      if (one.sourced || !one[points].length) return;
+      const carried = carry && one[points].map(carry);
+      if (carried && has[list].some((other) => same(other[points], carried))) return;
+      if (carried?.every((point) => inside(bounds, point))) has[list] = [...has[list], { ...one, [points]: carried }];
+      else left.push(one.name || `${word} ${i + 1}`);
+    });
+  }
+  return { plan: withOutlines(next, has), left };
+}
+
+const LISTS = [
+  ["avoid", "ring", "Area"],
+  ["targets", "points", "Place"],
+  ["fixed", "points", "Fixed point"],
+];
+const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+const inside = ([xmin, ymin, xmax, ymax], [x, y]) => x >= xmin && x <= xmax && y >= ymin && y <= ymax;
 
 // The rings around an area's parts, not closed by a repeated point.
 const ringsOf = ({ type, coordinates }) => (type === "Polygon" ? [coordinates] : coordinates).map(([outer]) => outer.slice(0, -1));

@@ -72,11 +72,16 @@ export function withPoints(plan, id, points) {
   return changed(plan, id, { [LISTS[kind].points]: points });
 }
 
-// The plan with one of many shapes changed; `change` holds the fields that change.
+// The plan with one of many shapes changed; `change` holds the fields that change. A building that a
+// source told (`sourced`) is somebody's own from then on.
 function changed(plan, id, change) {
   const outlines = outlinesOf(plan);
   const { list } = LISTS[kindOf(id)];
-  const next = outlines[list].map((one, i) => (i === Number(keyOf(id)) ? { ...one, ...change } : one));
+  const next = outlines[list].map((one, i) => {
+    if (i !== Number(keyOf(id))) return one;
+    const { sourced, ...own } = one;
+    return { ...own, ...change };
+  });
   return withOutlines(plan, { ...outlines, [list]: next });
 }
 

@@ -133,11 +133,16 @@ export class Bases {
 
   // The plan on another base, with what is drawn where that can be carried over and fits.
   moved(plan, id, by = null) {
-    const [from, to] = [this.get(plan.base), this.get(id)];
-    const carry = by ?? (from && carryBetween(from, to));
+    const to = this.get(id);
+    const carry = by ?? this.carry(plan.base, id);
     const fits = carry && lineOf(plan).every((point) => inside(to.bounds, carry(point)));
     const next = { ...onBase(plan, id, fits ? carry : null), route: { ...plan.route, kind: "drawn" } };
     return fits ? next : partedFrom(plan, next);
+  }
+
+  // What turns a point of one base into one of another; null where they are not both placed.
+  carry(from, to) {
+    return this.get(from) && carryBetween(this.get(from), this.get(to));
   }
 
   // A site plan tells nothing of heights, so readings take the place of a raster.

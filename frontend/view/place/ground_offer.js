@@ -20,8 +20,8 @@ export class GroundOffer {
   #view = null;
 
   // `onChange` is called when clicking a lot begins or ends, `onBegin` before it begins.
-  constructor(store, bases, yardMap, { onChange, onBegin }) {
-    Object.assign(this, { store, bases, yardMap, onChange, onBegin });
+  constructor(store, bases, yardMap, demo, { onChange, onBegin }) {
+    Object.assign(this, { store, bases, yardMap, demo, onChange, onBegin });
     const elevations = bases.sources.filter(({ kind }) => kind === "elevation");
     this.elevations = elevations;
     this.offered = elevations.length > 0;
@@ -89,8 +89,8 @@ export class GroundOffer {
   }
 
   #name() {
-    const { value } = byId("ground-of");
-    byId("ground-use").textContent = value ? `Use the ground of ${value}` : "Use the finest ground there";
+    const { value, options } = byId("ground-of");
+    byId("ground-use").textContent = value && options.length > 1 ? `Use the ground of ${value}` : "Use the finest ground there";
     if (this.store.plan) this.#look();
   }
 }

@@ -107,7 +107,7 @@ export class GroundView {
     const { date = "", licence = "" } = this.offer.elevations.find((source) => source.name === name) ?? {};
     const url = URL.createObjectURL(picture);
     const every = between ? `, contours every ${between}` : "";
-    const text = `Ground: ${[name, date].filter(Boolean).join(", ")}${every}. ${licence}`.trim();
+    const text = `Ground: ${[name, date].filter(Boolean).join(", ")}${every}.${licence && ` License: ${licence}`}`;
     this.#kept.unshift({ key, base: base.id, part, url, text, layer: this.#layer(base, name, part, url, from) });
     for (const one of this.#kept.splice(MOST_KEPT)) URL.revokeObjectURL(one.url);
   }

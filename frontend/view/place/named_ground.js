@@ -5,10 +5,11 @@ import { fetchGround, fetchLot, keepWindow } from "../../api/ground.js";
 import { lineOf } from "../../model/document/document.js";
 import { georeferenceOf } from "../../model/document/georeference.js";
 import { HeldLots, sameLot } from "../../model/document/held_lots.js";
-import { beginsOn, byCorners, groundAround, withLot } from "../../model/document/lot.js";
-import { onBase, outlinesOf } from "../../model/document/shapes.js";
+import { beginsOn, byCorners, groundAround, withDrawn, withLot } from "../../model/document/lot.js";
+import { onBase, outlinesOf, pointsOf, shapesOf } from "../../model/document/shapes.js";
 import { metresPerDegree, readPlace } from "../../model/geometry/tile_grid.js";
 import { partAbout } from "../../model/geometry/view_part.js";
+import { heeded } from "../../model/request/reach.js";
 import { byId, say } from "../dom.js";
 import { reveal } from "../layout.js";
 
@@ -28,8 +29,8 @@ export class NamedGround {
   #asked = 0; // an answer to what was asked before is no longer wanted
   #held = new HeldLots();
 
-  constructor({ store, bases, yardMap, onChange, onBegin }) {
-    Object.assign(this, { store, bases, yardMap, onChange, onBegin, frame: byId("map") });
+  constructor({ store, bases, yardMap, demo, onChange, onBegin }) {
+    Object.assign(this, { store, bases, yardMap, demo, onChange, onBegin, frame: byId("map") });
     yardMap.map.on("click", (event) => this.clicking && this.#click(event.latlng));
     this.frame.addEventListener("keydown", (event) => this.clicking && event.key === "Escape" && this.stop());
   }
@@ -157,10 +158,10 @@ export class NamedGround {
     return { base, features: null, source, by: await this.#onto(base) };
   }
 
-  // What carries a line drawn in degrees onto a base in a projected system; null where that is not
+  // What carries what is drawn in degrees onto a base in a projected system; null where that is not
   // what there is to carry.
   async #onto({ route_crs: crs, bounds: [west, south, east, north] }) {
-    if (this.#here.route_crs !== DEGREES || crs === DEGREES || !lineOf(this.store.plan).length) return null;
+    if (this.#here.route_crs !== DEGREES || crs === DEGREES || !this.#anyDrawn) return null;
     const corners = [
       [west, south],
       [east, south],
@@ -171,6 +172,11 @@ export class NamedGround {
       found.map(({ lon, lat }) => [lon, lat]),
       corners,
     );
+  }
+
+  get #anyDrawn() {
+    const { plan } = this.store;
+    return shapesOf(plan).some(({ id }) => pointsOf(plan, id).length > 0);
   }
 
   #groundAt(place) {
@@ -191,12 +197,27 @@ export class NamedGround {
     this.clicking = false; // the change below shows that too: nothing is drawn twice
     this.frame.classList.remove("drawing");
     this.bases.beforeChange();
+    const before = this.store.plan;
+    const from = this.#here?.name ?? "";
+    let left = [];
     this.store.edit((plan) => {
       const moved = plan.base === base.id ? plan : this.bases.moved(plan, base.id, by);
       const next = features === null || beginsOn(moved, features) ? moved : onBase(plan, base.id, null);
-      return withLot({ ...next, ground: "raster", route: { ...plan.route, kind: "drawn" } }, features ?? []);
+      const drawn = withDrawn(plan, next, by ?? this.bases.carry(plan.base, base.id), base);
+      left = drawn.left;
+      return withLot({ ...drawn.plan, ground: "raster", route: { ...plan.route, kind: "drawn" } }, features ?? []);
     });
-    this.#tell(`${this.#drawnWords(features)} ${source.text}`.trim());
+    const leftWords = this.#leftWords(before, left, from);
+    this.#tell([leftWords, this.#drawnWords(features), source.text].filter(Boolean).join(" "));
+    if (leftWords) reveal(byId("ground-place-told"));
+  }
+
+  // What is no longer kept out of, by name: drawn on the base before, or known of the demo's yard alone.
+  #leftWords(before, left, from) {
+    const known = before.base === this.store.plan.base ? [] : heeded(before, this.bases.featuresOf(before, this.demo));
+    const names = [...left, ...known.filter(({ within }) => !within).map(({ name }) => name)];
+    if (!names.length) return "";
+    return `Left behind on “${from}”: ${names.join(", ")}. Draw here what the pipe must keep out of. Undo brings all back.`;
   }
 
   #drawnWords(features) {

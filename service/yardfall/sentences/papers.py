@@ -20,6 +20,10 @@ TEXTS: Final[dict[str, str]] = {
     "running_of_line": "{job}, {line}: stations from the inlet to the end",
     "raster": "The ground comes from an elevation raster. Check the start, the outlet and the "
     "high and low places with a string before you dig.",
+    "raster_taken_for": "The ground comes from an elevation raster whose heights are good to about "
+    "{error} against one another, two times in three: what is usual of aerial lidar, since the "
+    "plan gives no accuracy. Check the start, the outlet and the high and low places with a string "
+    "before you dig.",
     "raster_good_to": "The ground comes from an elevation raster whose heights are good to about "
     "{error}, two times in three. Check the start, the outlet and the high and low places with a "
     "string before you dig.",

@@ -110,11 +110,13 @@ def _ground_said(body: Body, answer: Mapping[str, Any], units: UnitSystem) -> st
 
 
 def _good_to(body: Body, answer: Mapping[str, Any], units: UnitSystem) -> str:
+    stated = body.get("accuracy", {}).get("sigma")
+    if stated is not None:
+        return say("papers.raster_good_to", error=units.depth_text(stated * units.depth_m))
     taken = [a["value"] for a in answer.get("assumptions", ()) if a["pointer"] == "/accuracy"]
-    error = body.get("accuracy", {}).get("sigma", taken[0] if taken else None)
-    if error is None:
+    if not taken:
         return say("papers.raster")
-    return say("papers.raster_good_to", error=units.depth_text(error * units.depth_m))
+    return say("papers.raster_taken_for", error=units.depth_text(taken[0] * units.depth_m))
 
 
 def _crs(route: Body) -> str | None:

@@ -130,6 +130,11 @@ def test_a_click_in_a_lot_takes_it(open_page: Opener, phone: bool) -> None:
     outlines = plan["outlines"][taken]
     assert (len(outlines["lot"]), len(outlines["avoid"])) == (4, 1)
     assert plan["lines"][taken] == plan["lines"][demo], "it begins on this lot, so it goes along"
+    told = page.locator("#ground-place-told")
+    expect(told).to_be_visible()
+    expect(told).to_contain_text("Left behind on “")
+    expect(told).to_contain_text("Patio, Drive, Septic field, Gas line. ")
+    expect(told).to_contain_text("Undo brings all back.")
     expect_answer(page)
     page.get_by_role("button", name=re.compile("^Undo")).first.click()
     expect(page.locator("#base")).to_have_value(demo)  # one step takes all of it back
@@ -206,7 +211,7 @@ def test_a_click_outside_any_lot_says_so(page: Page) -> None:
 
 def test_the_ground_under_what_is_drawn_is_a_source_s(page: Page) -> None:
     demo = page.locator("#base").input_value()
-    page.get_by_role("button", name="Use the ground of demo-ground").click()
+    page.get_by_role("button", name="Use the finest ground there").click()
     expect(page.locator("#ground-place-told")).to_contain_text("those of demo-ground.")
     plan = kept_plan(page)
     assert plan["base"] != demo
@@ -296,7 +301,7 @@ def test_on_the_online_map_a_click_takes_the_lot_and_the_line(on_tiles: Page) ->
 
 def test_what_is_drawn_on_the_online_map_goes_onto_the_ground(on_tiles: Page) -> None:
     page = on_tiles
-    page.get_by_role("button", name="Use the ground of demo-ground").click()
+    page.get_by_role("button", name="Use the finest ground there").click()
     expect(page.locator("#ground-place-told")).to_contain_text("those of demo-ground.")
     expect(page.locator("#base")).not_to_have_value("tiles")
     held_against_pyproj(kept_plan(page), page.locator("#base").input_value())

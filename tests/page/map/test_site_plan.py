@@ -172,7 +172,7 @@ def test_a_line_goes_along_between_a_site_plan_and_a_raster(page: Page) -> None:
     assert shown_at(page, drawn, start) == pytest.approx(
         middle_of(page.locator(".point-start")), abs=1
     )
-    page.get_by_role("button", name="Use the ground of demo-ground").click()
+    page.get_by_role("button", name="Use the finest ground there").click()
     expect(page.locator("#ground-place-told")).to_contain_text("those of demo-ground.")
     assert drawn_length(page) == pytest.approx(112, abs=0.5)
 

@@ -3,8 +3,8 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { blankDocument } from "../../../frontend/model/document/document.js";
 import { HeldLots } from "../../../frontend/model/document/held_lots.js";
-import { beginsOn, byCorners, groundAround, withLot } from "../../../frontend/model/document/lot.js";
-import { outlinesOf } from "../../../frontend/model/document/shapes.js";
+import { beginsOn, byCorners, groundAround, withDrawn, withLot } from "../../../frontend/model/document/lot.js";
+import { outlinesOf, withName } from "../../../frontend/model/document/shapes.js";
 
 const box = (x, y, wide, tall) => [
   [x, y],
@@ -21,17 +21,43 @@ const area = (kind, id, ...rings) => ({
     rings.length === 1 ? { type: "Polygon", coordinates: rings } : { type: "MultiPolygon", coordinates: rings.map((ring) => [ring]) },
 });
 
-test("a lot and its house replace what was drawn so", () => {
+const OLD = { name: "Old", ring: box(1, 1, 2, 2), sourced: true };
+const DRAWN = { name: "Gas line", ring: box(2, 2, 1, 9) };
+
+test("a lot and its house replace those before, and what somebody drew stays", () => {
   const before = {
     ...blankDocument(),
     base: "r",
-    outlines: { r: { lot: box(0, 0, 1, 1), avoid: [{ name: "Old", ring: [] }], targets: [] } },
+    outlines: { r: { lot: box(0, 0, 1, 1), avoid: [OLD, DRAWN], targets: [] } },
   };
   const plan = withLot(before, [area("lot", "13", box(0, 0, 20, 40)), area("building", "7", box(4, 4, 8, 9))]);
   const { lot, avoid } = outlinesOf(plan);
   assert.deepEqual(lot, box(0, 0, 20, 40).slice(0, -1));
-  assert.deepEqual(avoid, [{ name: "House", ring: box(4, 4, 8, 9).slice(0, -1) }]);
-  assert.deepEqual(outlinesOf(before).avoid.length, 1);
+  const house = { name: "House", ring: box(4, 4, 8, 9).slice(0, -1), sourced: true };
+  assert.deepEqual(avoid, [house, DRAWN]);
+  assert.deepEqual(outlinesOf(before).avoid.length, 2);
+  const mine = withName(plan, "avoid:0", "My house");
+  const again = withLot(mine, [area("lot", "14", box(0, 0, 9, 9))]);
+  assert.deepEqual(
+    outlinesOf(again).avoid.map(({ name }) => name),
+    ["My house", "Gas line"],
+    "a house that somebody changed is theirs",
+  );
+});
+
+test("what is drawn goes along onto other ground, or is told by its name", () => {
+  const far = { name: "Septic field", ring: box(500, 500, 5, 5) };
+  const fixed = [{ name: "", points: [[3, 3]] }];
+  const before = { ...blankDocument(), base: "r", outlines: { r: { lot: [], avoid: [OLD, DRAWN, far], targets: [], fixed } } };
+  const next = { ...before, base: "s" };
+  const ground = { bounds: [0, 0, 100, 100] };
+  const there = withDrawn(before, next, ([x, y]) => [x + 1, y], ground);
+  assert.deepEqual(there.left, ["Septic field"]);
+  assert.deepEqual(outlinesOf(there.plan).avoid, [{ ...DRAWN, ring: box(3, 2, 1, 9) }]);
+  assert.deepEqual(outlinesOf(there.plan).fixed[0].points, [[4, 3]]);
+  assert.deepEqual(withDrawn(before, there.plan, ([x, y]) => [x + 1, y], ground).plan, there.plan, "not twice");
+  assert.deepEqual(withDrawn(before, next, null, ground).left, ["Gas line", "Septic field", "Fixed point 1"]);
+  assert.deepEqual(withDrawn(before, before, null, ground).left, [], "it is the same ground");
 });
 
 test("several buildings go by their ids, each part of one by itself", () => {

@@ -168,7 +168,9 @@ def test_each_answer_says_what_it_stands_on(valley, client, plan, conforms) -> N
             "lidar": "",
             "licence": "CC0, the county",
             "text": "The elevations are those of valley. They are of 2021-04-30. Their vertical "
-            "error is 100 mm (RMSE), as stated. CC0, the county",
+            "datum is NAVD88. Their vertical error is 100 mm (RMSE), as stated. A plan's chance "
+            "does not use that figure: it uses the plan's own accuracy, given or taken. License: "
+            "CC0, the county.",
         }
     assert said["datum"] == "elevations of valley, NAVD88"
 
@@ -178,6 +180,7 @@ def test_what_nobody_stated_is_said(add, ground, plan) -> None:
     source = plan(PLAN | {"ground": NAMED})["ground_source"]
     assert (source["date"], source["vertical_rmse"], source["licence"]) == ("", None, "")
     assert "Nobody stated how far off they are." in source["text"]
+    assert "Nobody stated their vertical datum." in source["text"]
     body = {key: value for key, value in PLAN.items() if key != "accuracy"}
     answer = plan(body | {"ground": NAMED})["answer"]
     assert answer["chance"] is None, "how good the elevations are is never guessed"

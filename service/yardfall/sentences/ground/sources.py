@@ -72,10 +72,13 @@ TEXTS: Final[dict[str, str]] = {
     "told.name": "The elevations are those of {name}.",
     "told.date": "They are of {date}.",
     "told.no_date": "Nobody stated when they were measured.",
-    "told.error": "Their vertical error is {error} (RMSE), as stated.",
+    "told.datum": "Their vertical datum is {datum}.",
+    "told.no_datum": "Nobody stated their vertical datum.",
+    "told.error": "Their vertical error is {error} (RMSE), as stated. A plan's chance does not use "
+    "that figure: it uses the plan's own accuracy, given or taken.",
     "told.no_error": "Nobody stated how far off they are.",
-    "told.licence": "{licence}",
-    "told.no_licence": "Nobody stated their licence.",
+    "told.licence": "License: {licence}.",
+    "told.no_licence": "Nobody stated their license.",
     "crs_elsewhere": "This coordinate system does not reach here. Give one that does, or "
     "OGC:CRS84.",
     "demo_licence": "Invented for the demo; public domain (CC0 1.0).",

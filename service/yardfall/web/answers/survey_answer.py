@@ -66,8 +66,11 @@ def source_answer(named: NamedSource | None, units: UnitSystem) -> dict[str, Any
     told = [
         say("sources.told.name", name=named.name),
         say("sources.told.date", date=named.date) if named.date else say("sources.told.no_date"),
+        say("sources.told.datum", datum=named.vertical_datum)
+        if named.vertical_datum
+        else say("sources.told.no_datum"),
         say("sources.told.error", error=error) if error else say("sources.told.no_error"),
-        say("sources.told.licence", licence=named.licence)
+        say("sources.told.licence", licence=named.licence.rstrip("."))
         if named.licence
         else say("sources.told.no_licence"),
     ]
