@@ -44,7 +44,7 @@ test("an outlet is named by its side and by what it lies beside", () => {
     [-14, 17.5],
   ];
   assert.deepEqual(placeWords(PLAN, far, yard()), {
-    where: "Comes out 22.4 m north-west of the start, 2.5 m from “Swale”.",
+    where: "Comes out 22.4 m northwest of the start, 2.5 m from “Swale”.",
     near: null,
   });
   // with north 90° clockwise from up, what lies to the left is south
