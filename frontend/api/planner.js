@@ -1,6 +1,10 @@
 // The planner's calls that keep no job.
 import { call, ranOut } from "./call.js";
 
+const AGAIN_S = 5;
+const GETTING_READY =
+  "The planner is getting ready, as it does once after it was installed. This page goes on asking by itself until it is ready.";
+
 // POST /plan: {answer} or {problem}, with `again_ms` where the planner is busy (or makes ready after
 // its start) and says when to ask again; rejects when it cannot be reached. `brief` leaves
 // out what would mend the plan.
@@ -19,6 +23,10 @@ async function ask(name, body, signal) {
   const content = await response.json();
   if (response.ok) return { answer: content };
   const wait_s = Number(response.headers.get("Retry-After"));
+  // A sum that ran out of time while the planner makes ready is worked out once it is ready.
+  if (response.status === 503 && (await isGettingReady())) {
+    return { problem: { ...content, errors: [], detail: GETTING_READY }, again_ms: 1000 * Math.min(wait_s || AGAIN_S, AGAIN_S) };
+  }
   return wait_s > 0 && !ranOut(content) ? { problem: content, again_ms: 1000 * wait_s } : { problem: content };
 }
 
@@ -47,10 +55,10 @@ function nameOf(response) {
 
 // Whether the planner is still making itself ready, as it does once after it was installed.
 export const isGettingReady = () =>
-  fetch("/api/v1/health").then(
-    async (response) => (await response.json()).getting_ready,
-    () => false,
-  );
+  fetch("/api/v1/health")
+    .then((response) => response.json())
+    .then(({ getting_ready }) => getting_ready)
+    .catch(() => false);
 
 export async function fetchDemo() {
   const response = await fetch("/demo.json");

@@ -19,7 +19,7 @@ export function examplePlans(demo, units) {
     },
     {
       text: "Example level book",
-      about: "Levelling notes with a turning point, closed on the benchmark.",
+      about: "Leveling notes with a turning point, closed on the benchmark.",
       plan: () => examplePlan(demo, "rod", units),
     },
     {

@@ -63,7 +63,7 @@ def test_each_point_has_its_next_step(sheet: Page) -> None:
     expect(cell(sheet, "level_line.rows.1.down")).to_be_focused()
     type_readings(sheet)
     expect(sentence(sheet)).to_have_text(SPARE)
-    expect(step).to_have_text("See the stations to dig by")
+    expect(step).to_have_text("Stations")
     cell(sheet, "start.value").fill("deep")
     sheet.keyboard.press("Tab")
     expect(step).to_have_text("Go to what is marked")

@@ -126,7 +126,8 @@ def test_a_line_through_an_area_is_told_on_the_map_and_on_the_dig_sheet(take, pl
     lot = feature("Polygon", box(20, 350, 880, 580))
     request = about(plot_request, avoid=avoid, within=lot)
     sentences = [
-        "uns through what it must keep out of: Septic field, 0+21.54 to 0+32.31.",
+        "uns through what it must keep out of: Septic field, 0+21.54 to 0+32.31. Move the line "
+        "or the outline, or add it as a crossing if a pipe may pass it.",
         "eaves the lot: 0+40.39 to 0+53.85.",  # above v = 350, 150 of the 200 px up
     ]
     page = take("map.html", request).get_data(as_text=True)
@@ -138,6 +139,23 @@ def test_a_line_through_an_area_is_told_on_the_map_and_on_the_dig_sheet(take, pl
     clear = take("map.html", plot_request).get_data(as_text=True)
     assert "uns through" not in clear
     assert "eaves the lot" not in clear
+
+
+def test_a_line_to_keep_out_of_that_is_crossed_as_stated_is_not_to_be_moved(
+    take, plot_request
+) -> None:
+    """It is met 40 % of 53.85 ft along, at 0+21.54; a crossing within 1 m (3.28 ft) is the same."""
+    avoid = feature("LineString", [on_plan(400, 0), on_plan(400, 600)], name="Gas line")
+    gas = {"what": "gas", "top_depth": 36, "size": 2, "clearance": 12, "exposed": True}
+    for at, crossed in ((22.5, True), (25.5, False)):
+        request = about(plot_request, avoid=avoid) | {"crossings": [gas | {"at": at}]}
+        page = take("map.html", request).get_data(as_text=True)
+        sheet = squeezed(" ".join(pdf_pages(take("dig-sheet.pdf", request).data)))
+        for paper in (page, sheet):
+            assert (
+                "Gas line, 0+21.54: taken for the crossing stated at 0+22.5" in paper
+            ) is crossed
+            assert ("uns through" in paper) is not crossed
 
 
 def test_a_wall_or_a_lot_line_that_is_only_touched_is_no_trespass(take, plot_request) -> None:

@@ -52,7 +52,7 @@ function readUnsigned(text, unit) {
     const whole = rational(BigInt(station[1]) * STATION_LENGTH[unit]);
     return { value: plus(whole, fromDecimal(station[2])) };
   }
-  const decimal = decimalComma(text);
+  const decimal = decimalComma(US_UNITS.has(unit) ? withoutThousands(text) : text);
   if (decimal === null) {
     return { error: `Leave the comma out of “${text}”: is it a thousand, or a decimal point?` };
   }
@@ -68,6 +68,11 @@ function readUnsigned(text, unit) {
   if (!value) return { error: "A fraction needs a bottom other than 0." };
   return inUnit(value, one[2] ?? unit, unit);
 }
+
+// In US units "1,000" and "12,500.5" are thousands; "0,125" is not, nor is "1,0000".
+const US_UNITS = new Set(["ft", "in", "sq ft", "gpm", "in/h", "ft/s", "cu yd", "per cu yd", "per sq ft"]);
+
+const withoutThousands = (text) => text.replace(/(?<![\d.,])[1-9]\d{0,2}(?:,\d{3})+(?![\d,])/g, (number) => number.replaceAll(",", ""));
 
 // "17,5" and "0,125" are 17.5 and 0.125; "1,000" could be either, so it is not guessed (null).
 function decimalComma(text) {

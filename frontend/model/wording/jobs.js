@@ -45,7 +45,7 @@ export function standingWords(kept, changed, older = null) {
   return `Kept as ${revision}${draft}, ${momentText(kept.saved_at)}.${newer}`;
 }
 
-export const VERDICT_WORDS = { yes: "Yes", conditional: "Yes, on conditions", no: "No", too_close: "Too close to call" };
+export const VERDICT_WORDS = { yes: "Yes", conditional: "Yes, if", no: "No", too_close: "Too close to call" };
 
 // Why the planner refused, in a sentence. `status` is 0 where it could not be reached.
 export function refusalWords(status, detail, waitS) {

@@ -11,7 +11,7 @@ import { trespassWords } from "./trespass.js";
 
 const BESIDE_M = 4; // what lies further off does not tell where an outlet is
 const HOUSE = /\bhouse\b/i;
-const COMPASS = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
+const COMPASS = ["north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest"];
 const ON_MAP = ["top", "upper right", "right", "lower right", "bottom", "lower left", "left", "upper left"];
 
 // The least distance of an outlet from the house: the ground beside it is to fall over its first

@@ -51,6 +51,7 @@ const fits = (answer) => ["yes", "conditional"].includes(answer.whole.overall);
 export class Answers {
   #answer = null; // the last one, with the way that its grades are shown in
   #ground = null; // of the request that it answers
+  #of = ""; // that request
   #errors = [];
   #checks = 0;
   #places = new Map();
@@ -117,9 +118,9 @@ export class Answers {
   // With no answer yet, the last one that the browser kept stands in.
   #away() {
     const kept = this.#answer ? null : this.last.get();
-    const same = kept && JSON.stringify(kept.body) === this.#asked;
     if (kept?.answer.units === this.page.store.plan.units) this.#answered(kept.answer, { newest: true, brief: false, body: kept.body });
-    this.page.verdict.stand(same ? AWAY_SAME : this.#answer ? AWAY : AWAY_BEFORE_ANY);
+    const before = this.#of === this.#asked ? AWAY_SAME : AWAY;
+    this.page.verdict.stand(this.#answer ? before : AWAY_BEFORE_ANY);
   }
 
   // Half a number stands in the field that is being typed in: nothing is wrong yet.
@@ -238,6 +239,7 @@ export class Answers {
     this.#tell(answer);
     this.conditions.show(answer);
     this.#ground = body.ground;
+    this.#of = JSON.stringify(body);
     this.#draw(answer, plan);
     waitForFixes(brief);
     if (body.route.line) yardMap.showStations(answer, bases.get(plan.base));
@@ -316,7 +318,7 @@ export class Answers {
         ],
       };
     }
-    const dig = { text: "See the stations to dig by", act: () => bringUp("stations") };
+    const dig = { text: "Stations", act: () => bringUp("stations") };
     const measure = { text: "See where to measure next", act: () => bringUp("to-measure") };
     const next = [...(answer.to_measure.length ? [measure] : []), ...(answer.ground_known ? [dig] : [])];
     const on = this.#soFar ? [{ text: "Go on to the next reading", act: this.steps.goOn }] : [];

@@ -149,11 +149,7 @@ function rowsOf(bill, units) {
       `${number(bill.spoil.haul)} ${volume} loose to haul off, ${number(bill.spoil.backfill)} ${volume} goes back`,
       bill.spoil.basis,
     ],
-    bill.fill && [
-      "Soil to lay",
-      `${number(bill.fill.volume)} ${volume} in place: ${number(bill.fill.from_spoil)} ${volume} loose from the trench, ${number(bill.fill.bring)} ${volume} to bring`,
-      bill.fill.basis,
-    ],
+    bill.fill && ["Soil to lay", soilWords(bill.fill, volume), bill.fill.basis],
     [
       "Pipe to buy",
       `${counted(pipe.pieces, `${pipe.form}s`)} of ${number(pipe.piece_length)} ${length}, for ${number(pipe.laid)} ${length} laid`,
@@ -198,3 +194,7 @@ function costOf(lines) {
     leftOut.length > 0 && h("p", { class: "bill-left-out" }, h("b", null, "Without "), `${leftOut.join(", ")}: no price given.`),
   ].filter(Boolean);
 }
+
+// Soil to lay as it will lie, and apart from that what it takes, loose.
+export const soilWords = (fill, volume) =>
+  `${number(fill.volume)} ${volume} in place. Loose, that takes ${number(fill.from_spoil)} ${volume} from the trench and ${number(fill.bring)} ${volume} to bring`;

@@ -106,7 +106,7 @@ export class JobSheet {
     if (this.dialog.open) this.dialog.close();
   }
 
-  #revision({ revision, saved_at: at, saved_by: by, verdict }, newest, older) {
+  #revision({ revision, saved_at: at, saved_by: by, overall }, newest, older) {
     const here = revision === (older ?? newest.revision) ? " · on the page now" : "";
     const act = (text, what) => h("button", { type: "button", "aria-label": `${text}: revision ${revision}`, onclick: what }, text);
     return h(
@@ -116,7 +116,7 @@ export class JobSheet {
         "p",
         { class: "job-facts" },
         h("b", null, `Revision ${revision}`),
-        h("small", null, `${verdict ? VERDICT_WORDS[verdict] : "Draft, no answer"} · ${momentText(at)}, by ${by}${here}`),
+        h("small", null, `${overall ? VERDICT_WORDS[overall] : "Draft, no answer"} · ${momentText(at)}, by ${by}${here}`),
       ),
       h(
         "div",

@@ -145,7 +145,7 @@ export class JobList {
   }
 
   #row(job) {
-    const verdict = job.verdict ? VERDICT_WORDS[job.verdict] : "Draft, no answer";
+    const verdict = job.overall ? VERDICT_WORDS[job.overall] : "Draft, no answer";
     const here = this.job.now?.id === job.id ? " · on the page now" : "";
     const act = (text, what) =>
       h(

@@ -49,7 +49,7 @@ export class Along {
     this.#placing = sheet;
     this.frame.classList.add("drawing");
     this.onChange();
-    say(byId("draw-words"), `${WORDS[sheet]} By keys: its station is a field in its form below the map.`);
+    say(byId("draw-words"), `${WORDS[sheet]} By keys: type its station among the entries.`);
     this.frame.focus({ preventScroll: true });
   }
 

@@ -26,11 +26,11 @@ export const readingEntry = ({ input, unit, remove, error }) =>
     error,
   );
 
-export const nowBox = ({ which, label, should, entry, same, result, again, skip, onward }) =>
+export const nowBox = ({ which, label, or, should, entry, same, result, again, skip, onward }) =>
   h(
     "div",
     { class: "trench-now", tabindex: "-1" },
-    h("div", { class: "trench-head" }, h("p", { class: "trench-next" }, which, " ", label), should),
+    h("div", { class: "trench-head" }, h("p", { class: "trench-next" }, which, " ", label, or), should),
     entry,
     same,
     h("div", { class: "trench-last" }, result, again, skip, onward),

@@ -16,6 +16,7 @@ export class InHand {
   constructor({ onTake, onRemove, onAgain, onGoOn, onPipe }) {
     this.which = h("span", { id: "trench-which" }, "Next");
     this.label = h("b", { id: "trench-label" });
+    this.or = h("span", { id: "trench-or" });
     this.should = h("p", { id: "trench-should" });
     this.input = h("input", {
       id: "trench-reading",
@@ -86,7 +87,7 @@ export class InHand {
     this.element.classList.toggle("mending", mending);
     this.entry.hidden = !place;
     say(this.label, place?.label ?? (check ? "All read" : ""));
-    say(this.which, !place ? "" : place.entry ? "Again" : "Next");
+    say(this.which, !place ? "" : mending ? "Read" : place.entry ? "Again" : "Next");
     this.should.replaceChildren(...this.#shouldWords(place, { way, unit, check, mending, on }));
     this.remove.hidden = !place?.entry;
     say(this.unit, unit);
@@ -99,7 +100,8 @@ export class InHand {
     this.same.dataset.figure = same ?? "";
     say(this.same, `Last reading: ${withUnit(same ?? "", unit)}`);
     this.onward.hidden = !pipeIsNext;
-    return this.#showField(place, { way, unit, asked });
+    say(this.or, mending ? " again, or go on" : "");
+    return this.#showField(place, { way, unit, mending });
   }
 
   #shouldWords(place, { way, unit, check, mending, on }) {
@@ -111,14 +113,14 @@ export class InHand {
     return [h("span", null, lead), h("b", null, should), h("span", null, from)];
   }
 
-  #showField(place, { way, unit, asked }) {
-    const doubted = place && isToMend(place, asked) && place.station.do === "read_again";
-    const key = `${place?.at} ${way} ${unit} ${doubted}`;
+  // A bad reading is kept, but not put in the field: what is typed next may be another station's.
+  #showField(place, { way, unit, mending }) {
+    const key = `${place?.at} ${way} ${unit} ${mending}`;
     if (key === this.#drawn) return false;
     this.#drawn = key;
     this.blame("");
     const { entry } = place ?? {};
-    this.#put = entry && !doubted ? textOf(convertEntry(entry.typed, entry.unit, unit)) : "";
+    this.#put = entry && !mending ? textOf(convertEntry(entry.typed, entry.unit, unit)) : "";
     this.input.value = this.#put;
     if (entry) this.input.select();
     return true;

@@ -37,7 +37,10 @@ export const signOf = (name) =>
 
 // What is said of a place: {sign, words, more}.
 export function wordsOf(place, { asked, away }) {
-  if (isChecked(place, asked)) return { ...outcome(place.station), more: place.station.sentence };
+  if (isChecked(place, asked)) {
+    const found = outcome(place.station);
+    return { ...found, more: found.sign === "tick" ? "" : place.station.sentence }; // "Good" says it all
+  }
   if (place.entry) return { sign: "wait", words: away ? "Kept, not checked yet" : "Checking…", more: "" };
   return null;
 }

@@ -81,8 +81,12 @@ TEXTS: Final[dict[str, str]] = {
     "hand_dig": "Hand-dig zones reach {reach} either side of something crossed square; further "
     "where it is crossed at a slant or the marks say so. Expose it and measure its true depth "
     "first.",
-    "runs_through": "Runs through what it must keep out of: {name}, {where}.",
-    "runs_through_of_line": "{line}: runs through what it must keep out of: {name}, {where}.",
+    "runs_through": "Runs through what it must keep out of: {name}, {where}. Move the line or the "
+    "outline, or add it as a crossing if a pipe may pass it.",
+    "runs_through_of_line": "{line}: runs through what it must keep out of: {name}, {where}. Move "
+    "the line or the outline, or add it as a crossing if a pipe may pass it.",
+    "crossed": "{name}, {where}: taken for the crossing stated at {at} ({what}).",
+    "crossed_of_line": "{line}: {name}, {where}: taken for the crossing stated at {at} ({what}).",
     "leaves_lot": "Leaves the lot: {where}.",
     "leaves_lot_of_line": "{line}: leaves the lot: {where}.",
     "stay_away": "{name}; stay {clearance} away from it",

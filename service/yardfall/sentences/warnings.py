@@ -20,9 +20,9 @@ TEXTS: Final[dict[str, str]] = {
     "runs_uphill": "By these readings the ground rises {rise_m} toward the outlet. A bigger "
     "reading is lower ground: check that they were not taken as heights, and that the route runs "
     "from the house to the outlet.",
-    "string_sags": "A string over {span_m} sags about {sag_m} at mid-span, pulled hard, and "
-    "depths measured from it there come out too deep. Support it every 20 to 25 ft (6 to 8 m) or "
-    "string it anew.",
+    "string_sags": "A string over {span_m} sags about {sag_m} at mid-span, pulled hard: the "
+    "reading comes out too small there, and the trench too deep. Support it every 20 to 25 ft "
+    "(6 to 8 m) or string it anew.",
     "reading_jumps": "The reading at {station_m} is {jump_m} off its neighbors. Read it again, "
     "unless there is a step in the ground.",
     "reading_jumps_feet_for_inches": "The reading at {station_m}, {typed_m}, is {jump_m} off its "

@@ -68,7 +68,7 @@ def test_the_same_lawn_with_a_pop_up_is_a_plain_yes_and_with_daylight_a_conditio
     expect(sheet.locator("#conditions li").first).to_contain_text("The trench is 9.4 in deep")
     expect(sheet.locator("#profile .ditch")).to_have_count(1)
     expect(cell(sheet, "outlet.max")).to_have_attribute("placeholder", "9.6")
-    expect(sheet.get_by_role("button", name="See the stations to dig by")).to_be_visible()
+    expect(sheet.locator("#next button", has_text="Stations")).to_be_visible()
 
 
 def test_insisting_and_taking_state_the_value_and_undo_brings_it_back(sheet: Page) -> None:

@@ -51,6 +51,7 @@ def test_from_the_outlet_up_by_thumb_to_a_pass(open_page: Opener) -> None:
         expect(page.locator("#trench-label")).to_have_text(label)
         read(page, should.inner_text().removesuffix(" in"))
         expect(result(page)).to_have_text(f"{label}: Good")
+        expect(page.locator("#trench-result small")).to_have_count(0)  # said once
     expect(page.locator("#trench-label")).to_have_text("0+13")
     read(page, "2 3")
     expect(result(page)).to_have_text("0+13: Shave 1/2 in")  # to the sheet's 23 1/2
@@ -61,11 +62,14 @@ def test_from_the_outlet_up_by_thumb_to_a_pass(open_page: Opener) -> None:
     page.emulate_media(color_scheme="dark")
     expect_clean(page, CONTRAST)
     expect(page.locator("#trench-label")).to_have_text("0+13")  # it stays in hand
-    expect(page.locator("#trench-reading")).to_have_value("23")
+    expect(page.locator("#trench-reading")).to_have_value("")
+    expect(page.locator(".trench-next")).to_have_text("Read 0+13 again, or go on")
+    page.locator("#trench-reading").press("Enter")  # nothing typed: what was read stays
+    expect(page.locator(".trench-list [data-at='13']")).to_contain_text("reads 23 in")
     page.get_by_role("button", name="Go on to 0+00").click()
     expect(page.locator("#trench-label")).to_have_text("0+00")
     page.get_by_role("button", name="Read 0+13 again").click()
-    expect(page.locator("#trench-reading")).to_have_value("23")
+    expect(page.locator("#trench-reading")).to_have_value("")
     read(page, "2 3 1/2")
     expect(result(page)).to_have_text("0+13: Good")
     read(page, "2 1 1/2")

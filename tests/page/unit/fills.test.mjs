@@ -6,6 +6,7 @@ import { blankDocument, inUnits, withValue } from "../../../frontend/model/docum
 import { withFill } from "../../../frontend/model/document/line_items.js";
 import { profileChange } from "../../../frontend/model/geometry/profile_change.js";
 import { buildRequest, pathOf } from "../../../frontend/model/request/request.js";
+import { soilWords } from "../../../frontend/view/answer/bill.js";
 
 const BASE = { id: "blank", route_crs: "local", origin: [0, 0], metres_per_unit: [1, 1] };
 const typed = (plan, entries) => Object.entries(entries).reduce((now, [path, entry]) => withValue(now, path, entry), plan);
@@ -49,4 +50,11 @@ test("a change that lays soil shows the ground as it was beside the finished gro
   const change = profileChange(plan({}), plan({ finished: [100.5, 99] }));
   assert.ok(change.groundAfter[0][1] < change.ground[0][1]);
   assert.equal(profileChange(plan({}), plan({})).groundAfter, null);
+});
+
+test("soil in place is told apart from what it takes loose", () => {
+  assert.equal(
+    soilWords({ volume: 1.3, from_spoil: 0.32, bring: 1.31 }, "cu yd"),
+    "1.3 cu yd in place. Loose, that takes 0.32 cu yd from the trench and 1.31 cu yd to bring",
+  );
 });

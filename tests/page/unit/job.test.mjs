@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { blankDocument, completed, withValue } from "../../../frontend/model/document/document.js";
-import { answerRows, differences, fingerprint, refusalWords, standingWords } from "../../../frontend/model/wording/jobs.js";
+import { answerRows, differences, fingerprint, refusalWords, standingWords, VERDICT_WORDS } from "../../../frontend/model/wording/jobs.js";
 
 test("a plan's fingerprint follows what is typed, not its job nor the order of its parts", () => {
   const plan = blankDocument();
@@ -94,6 +94,10 @@ test("answers side by side; a draft has none", () => {
       ["Dirt to dig", "no answer: a draft", "1.17 cu yd"],
     ],
   );
+});
+
+test("a plan that fits on conditions is no plain yes in a list", () => {
+  assert.equal(VERDICT_WORDS.conditional, "Yes, if");
 });
 
 test("each refusal is a sentence that says what was not done and what to do", () => {

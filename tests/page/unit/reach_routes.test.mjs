@@ -44,7 +44,7 @@ test("an outlet is named by its side and by what it lies beside", () => {
     [-14, 17.5],
   ];
   assert.deepEqual(placeWords(PLAN, far, yard()), {
-    where: "Comes out 22.4 m north-west of the start, 2.5 m from “Swale”.",
+    where: "Comes out 22.4 m northwest of the start, 2.5 m from “Swale”.",
     near: null,
   });
   // with north 90° clockwise from up, what lies to the left is south
@@ -179,7 +179,7 @@ test("a line over what the yard is known to hold is told, also one across a buri
     [9, 5],
   ]);
   assert.deepEqual(trespassWords(across, plane, FEATURES), [
-    "The main line runs through Gas line, which it must keep out of: 0+004. Move the line or the outline.",
+    "The main line runs through Gas line, which it must keep out of: 0+004. Move the line or the outline, or add it as a crossing if a pipe may pass it.",
   ]);
   assert.match(ownWords(across, yard()), /runs through Gas line/);
   assert.equal(ownWords(PLAN, yard()), "");

@@ -129,7 +129,7 @@ test("a line through an area, and one that leaves the lot, are told with their s
     ],
   );
   assert.deepEqual(trespassWords(plan, PLANE), [
-    "The main line runs through Area 1, which it must keep out of: 0+012 to 0+018. Move the line or the outline.",
+    "The main line runs through Area 1, which it must keep out of: 0+012 to 0+018. Move the line or the outline, or add it as a crossing if a pipe may pass it.",
   ]);
   const lot = withPoints(
     drawn([
@@ -156,4 +156,31 @@ test("a line through an area, and one that leaves the lot, are told with their s
     [],
   );
   assert.deepEqual(trespassWords({ ...plan, route: { ...plan.route, kind: "taped" } }, PLANE), []);
+});
+
+test("where a crossing is stated beside what is drawn, the line is not told to move", () => {
+  const area = (from, to) =>
+    withArea(
+      drawn([
+        [0, 5],
+        [30, 5],
+      ]),
+      [
+        [from, 0],
+        [to, 0],
+        [to, 10],
+        [from, 10],
+      ],
+    );
+  const row = { on: "", at: "10.9", what: "gas line", top_depth: "600", size: "50", clearance: "300", pass: "over", exposed: "yes" };
+  const stated = (plan, change = {}) => ({ ...plan, crossings: { ...plan.crossings, rows: [{ ...row, ...change }] } });
+  const strip = area(10.2, 10.5);
+  assert.deepEqual(trespassWords(stated(strip), PLANE), [
+    "Area 1, 0+010.2 to 0+010.5: taken for the crossing stated at 0+010.9 (gas line).",
+  ]);
+  assert.match(trespassWords(stated(strip, { at: "12" }), PLANE)[0], /Move the line or the outline, or add it as a crossing/);
+  assert.doesNotMatch(trespassWords(stated(strip, { at: "12", clearance: "1900" }), PLANE)[0], /Move the line/);
+  assert.match(trespassWords(stated(strip, { on: "other" }), PLANE)[0], /Move the line/);
+  // what reaches further than the crossing is more than what is crossed there
+  assert.match(trespassWords(stated(area(10.2, 18)), PLANE)[0], /Move the line/);
 });

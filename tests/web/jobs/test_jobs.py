@@ -25,6 +25,19 @@ def kept(client, conforms, yard_request):
     return keep
 
 
+def test_a_yes_on_conditions_is_listed_as_one(client, conforms, kept, yard_request) -> None:
+    """Nobody measured how deep the gas line lies: a yes by the fall, on that condition."""
+    gas = {"at": 26, "what": "gas", "top_depth": 40, "size": 2, "clearance": 12, "pass": "over"}
+    yard_request["crossings"] = [gas]
+    job = kept().json
+    assert job["answer"]["whole"]["overall"] == "conditional"
+    listed = client.get(JOBS)
+    conforms("GET /jobs", listed)
+    (revision,) = client.get(f"{JOBS}/{job['id']}/revisions").json["revisions"]
+    for told in (job, listed.json["jobs"][0], revision):
+        assert (told["verdict"], told["overall"]) == ("yes", "conditional")
+
+
 def test_a_job_from_first_save_to_deletion(client, conforms, kept, yard_request) -> None:
     answer = kept(form={"typed": "10 1/2"})
     job = answer.json

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import shapely
@@ -15,6 +15,8 @@ from yardfall.sentences import say
 
 TOUCH_M: Final = 0.15
 """An outlet on the lot line itself is on the lot: no hand and no screen is finer than this."""
+NEAR_M: Final = 1.0
+"""A crossing stated so near to what is drawn is the same thing: tape and screen differ by that."""
 
 
 def geometry(outline: Outline) -> BaseGeometry:
@@ -65,40 +67,68 @@ def told(outline: Outline, job: Job) -> str:
 def trespasses(job: Job, line: DrainLine, *, named: bool = False) -> list[str]:
     """A sentence for each area that a line runs through, and for where it leaves the lot.
 
-    `named` where the sentences are to name the line.
+    Where a crossing is stated at such a place, that is told in its stead. `named` where the
+    sentences are to name the line.
     """
     if line.plane_m is None:
         return []
     way = shapely.LineString(line.plane_m)
     found, of_line = [], "_of_line" if named else ""
     for outline in job.avoid:
-        where = _where(job, line, way.intersection(geometry(outline)))
-        if where:
-            parts = {"line": line.name, "name": outline.name, "where": where}
-            found.append(say(f"papers.runs_through{of_line}", **parts))
+        parts = {"line": line.name, "name": outline.name}
+        stray = []
+        for part in _parts(line, way.intersection(geometry(outline))):
+            crossing = _crossing_at(job, line, part)
+            if crossing is None:
+                stray.append(part)
+            else:
+                stated = {"at": crossing["label"], "what": crossing["what"]}
+                where = _where(job, [part])
+                found.append(say(f"papers.crossed{of_line}", **parts, where=where, **stated))
+        if stray:
+            found.append(say(f"papers.runs_through{of_line}", **parts, where=_where(job, stray)))
     if job.lot:
         lot = shapely.union_all([geometry(outline) for outline in job.lot])
-        where = _where(job, line, way.difference(lot))
+        where = _where(job, _parts(line, way.difference(lot)))
         if where:
             found.append(say(f"papers.leaves_lot{of_line}", line=line.name, where=where))
     return found
 
 
-def _where(job: Job, line: DrainLine, met: BaseGeometry) -> str:
-    """The stations of the parts of a line, but for those that only touch."""
+def _crossing_at(job: Job, line: DrainLine, part: tuple[float, float]) -> Any:
+    """The crossing stated where a line meets something, from its answer; None where none is.
+
+    The whole part lies within the crossing's size and clearance of its station, or `NEAR_M`.
+    """
+    for crossing in line.answer["crossings"]:
+        own_m = (crossing["size"] + crossing["clearance"]) * job.units.depth_m
+        reach = max(own_m, NEAR_M) / job.units.length_m
+        if all(abs(end - crossing["at"]) <= reach for end in part):
+            return crossing
+    return None
+
+
+def _parts(line: DrainLine, met: BaseGeometry) -> list[tuple[float, float]]:
+    """The parts of a line by their two stations, but for those that only touch."""
     assert line.plane_m is not None
     along_m = np.append(0.0, np.cumsum(np.hypot(*np.diff(line.plane_m, axis=0).T)))
     way = shapely.LineString(line.plane_m)
     lines = shapely.line_merge(shapely.MultiLineString(lines_in(met)))
-    places = []
+    parts = []
     for part in [*shapely.get_parts(lines), *_points_in(met)]:
         ends = shapely.line_locate_point(way, shapely.points(shapely.get_coordinates(part)))
         low, high = ends.min(), ends.max()
         crossed = part.geom_type == "Point" and TOUCH_M < low < along_m[-1] - TOUCH_M
         if crossed or high - low > TOUCH_M:
-            first, last = (
-                figures.label_at(at, job.units) for at in np.interp([low, high], along_m, line.at)
-            )
-            same = first == last
-            places.append(first if same else say("papers.stretch", from_=first, to=last))
+            first, last = np.interp([low, high], along_m, line.at).tolist()
+            parts.append((first, last))
+    return parts
+
+
+def _where(job: Job, parts: list[tuple[float, float]]) -> str:
+    """The stations of parts of a line, in words."""
+    places = []
+    for part in parts:
+        first, last = (figures.label_at(at, job.units) for at in part)
+        places.append(first if first == last else say("papers.stretch", from_=first, to=last))
     return ", ".join(places)

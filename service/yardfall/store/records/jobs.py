@@ -24,7 +24,11 @@ MOST_REVISIONS: Final = 2**31 - 1
 
 @dataclass(frozen=True)
 class Revision:
-    """One save: when, under which key's name, and what; `content` None in a list."""
+    """One save: when, under which key's name, and what; `content` None in a list.
+
+    `overall` is what its answer comes to with its branches and conditions; None for none, or for
+    one from before answers told it.
+    """
 
     number: int
     name: str
@@ -32,6 +36,7 @@ class Revision:
     saved_by: str
     sums: str
     verdict: str | None
+    overall: str | None = None
     content: Content | None = None
 
 
@@ -233,7 +238,9 @@ class JobStore(OwnedRows):
         return row
 
     def _revision(self, connection: Connection, key: str, number: int) -> Revision:
-        one = select(revisions).where(revisions.c.job == key, revisions.c.number == number)
+        one = select(revisions, _OUTLINE[-1]).where(
+            revisions.c.job == key, revisions.c.number == number
+        )
         row = None
         if number <= MOST_REVISIONS:
             row = connection.execute(one).mappings().first()
@@ -285,6 +292,7 @@ _OUTLINE: Final = (
     revisions.c.saved_by,
     revisions.c.sums,
     revisions.c.verdict,
+    revisions.c.answer[("whole", "overall")].as_string().label("overall"),
 )
 
 

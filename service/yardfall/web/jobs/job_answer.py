@@ -79,6 +79,7 @@ def revision_answer(revision: Revision) -> dict[str, Any]:
         "sums": revision.sums,
         "sums_changed": revision.sums != sums(),
         "verdict": revision.verdict,
+        "overall": revision.overall or revision.verdict,
     }
     kept = revision.content
     if kept is None:

@@ -119,6 +119,7 @@ class RevisionOutline(ma.Schema):
     sums = words()
     sums_changed = ma.fields.Boolean(required=True)
     verdict = words(nullable=True)
+    overall = words(nullable=True)
 
 
 class Revision(RevisionOutline):

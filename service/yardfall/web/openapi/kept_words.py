@@ -149,6 +149,7 @@ SERVICE_WORDS: Final[dict[str, dict[str, str]]] = {
         "name": "The job's name then.",
         "sums_changed": "Whether the sums of today are others than those that gave its answer.",
         "verdict": "Whether there was a line that keeps every limit; null: it has no answer.",
+        "overall": "What it came to with its branches and conditions; null: it has no answer.",
     },
     "Revision": {
         "request": "The body of POST /plan that was kept; of a draft, whatever was sent.",

@@ -162,6 +162,7 @@ STANDS_IN: Final[dict[str, str]] = {
     "ReachSummary.verdict": "FallVerdict",
     "ReachTarget.kind": "PlaceKind",
     "ReferenceLevel.kind": "ReferenceKind",
+    "RevisionOutline.overall": "OverallVerdict",
     "RevisionOutline.verdict": "FallVerdict",
     "SitePlan.media_type": "PictureType",
     "SourceAnswer.kind": "SourceKind",
