@@ -215,7 +215,8 @@ export class NamedGround {
   // What is no longer kept out of, by name: drawn on the base before, or known of the demo's yard alone.
   #leftWords(before, left, from) {
     const known = before.base === this.store.plan.base ? [] : heeded(before, this.bases.featuresOf(before, this.demo));
-    const names = [...left, ...known.filter(({ within }) => !within).map(({ name }) => name)];
+    const drawn = outlinesOf(this.store.plan).avoid.map(({ name }) => name); // the source's house, in place of the demo's
+    const names = [...left, ...known.filter(({ within, name }) => !within && !drawn.includes(name)).map(({ name }) => name)];
     if (!names.length) return "";
     return `Left behind on “${from}”: ${names.join(", ")}. Draw here what the pipe must keep out of. Undo brings all back.`;
   }

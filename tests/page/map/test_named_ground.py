@@ -133,7 +133,7 @@ def test_a_click_in_a_lot_takes_it(open_page: Opener, phone: bool) -> None:
     told = page.locator("#ground-place-told")
     expect(told).to_be_visible()
     expect(told).to_contain_text("Left behind on “")
-    expect(told).to_contain_text("Patio, Drive, Septic field, Gas line. ")
+    expect(told).to_contain_text("”: Patio, Drive, Septic field, Gas line. ")
     expect(told).to_contain_text("Undo brings all back.")
     expect_answer(page)
     page.get_by_role("button", name=re.compile("^Undo")).first.click()
