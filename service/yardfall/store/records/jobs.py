@@ -8,7 +8,19 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any, Final, Literal
 
-from sqlalchemy import ColumnElement, Connection, delete, func, insert, select, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Text,
+    case,
+    cast,
+    delete,
+    func,
+    insert,
+    null,
+    select,
+    update,
+)
 
 from yardfall.core.errors import NotFoundError, StaleError
 from yardfall.store.database import reading, writing
@@ -238,7 +250,7 @@ class JobStore(OwnedRows):
         return row
 
     def _revision(self, connection: Connection, key: str, number: int) -> Revision:
-        one = select(revisions, _OUTLINE[-1]).where(
+        one = select(revisions, _OVERALL).where(
             revisions.c.job == key, revisions.c.number == number
         )
         row = None
@@ -285,6 +297,11 @@ STALE: Final = (
     "Someone else changed this job since it was read. Read it again, compare, and save on top of "
     "what it is now."
 )
+_OVERALL: Final = case(
+    # PostgreSQL reads no path in a document that holds the character NUL
+    (cast(revisions.c.answer, Text).contains("\\u0000", autoescape=True), null()),
+    else_=revisions.c.answer[("whole", "overall")].as_string(),
+).label("overall")
 _OUTLINE: Final = (
     revisions.c.number,
     revisions.c.name,
@@ -292,7 +309,7 @@ _OUTLINE: Final = (
     revisions.c.saved_by,
     revisions.c.sums,
     revisions.c.verdict,
-    revisions.c.answer[("whole", "overall")].as_string().label("overall"),
+    _OVERALL,
 )
 
 
