@@ -3,15 +3,18 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { askPlan } from "../../../frontend/api/planner.js";
 
-globalThis.sessionStorage = { getItem: () => null };
+globalThis.sessionStorage ??= { getItem: () => null };
 
 // What the page makes of a 503 after which `wait_s` is asked for, from a planner that is ready or not.
 async function refused(type, wait_s, getting_ready) {
+  const { fetch } = globalThis;
   globalThis.fetch = async (path) =>
     path.endsWith("/health")
       ? Response.json({ getting_ready })
       : Response.json({ type: `/problems/${type}`, detail: "As it was." }, { status: 503, headers: { "Retry-After": String(wait_s) } });
-  const { problem, again_ms } = await askPlan({}, undefined, { brief: false });
+  const { problem, again_ms } = await askPlan({}, undefined, { brief: false }).finally(() => {
+    globalThis.fetch = fetch;
+  });
   return [problem.detail, again_ms];
 }
 
