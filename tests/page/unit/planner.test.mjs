@@ -18,7 +18,7 @@ async function refused(type, wait_s, getting_ready) {
   return [problem.detail, again_ms];
 }
 
-test("a planner that is getting ready is asked again, also where a sum ran out of time", async () => {
+test("a planner that makes itself ready is asked again, one that is ready not", async () => {
   for (const [type, wait_s] of [
     ["unavailable", 5],
     ["out-of-time", 60],
@@ -27,9 +27,6 @@ test("a planner that is getting ready is asked again, also where a sum ran out o
     assert.match(told, /goes on asking by itself/);
     assert.equal(again_ms, 5000);
   }
-});
-
-test("of one that is ready, a sum that took all its time is not asked again", async () => {
   assert.deepEqual(await refused("out-of-time", 60, false), ["As it was.", undefined]);
   assert.deepEqual(await refused("unavailable", 5, false), ["As it was.", 5000]);
 });

@@ -19,6 +19,7 @@ export default {
   notEqual: (a, b, message) => check(!Object.is(a, b), message ?? `${shown(a)} twice`),
   deepEqual: (a, b, message) => check(same(a, b), message ?? `${shown(a)} is not ${shown(b)}`),
   match: (text, pattern) => check(pattern.test(text), `${text} does not match ${pattern}`),
+  doesNotMatch: (text, pattern) => check(!pattern.test(text), `${text} matches ${pattern}`),
   throws(body, kind) {
     let thrown = null;
     try {
