@@ -19,7 +19,7 @@ from flask.testing import FlaskClient
 from yardfall.app import Settings, create_app
 from yardfall.core import compiled
 from yardfall.store.keys import KeyStore
-from yardfall.web.http.limits import Limits
+from yardfall.web.http.watch.limits import Limits
 
 STATUS = Path("/proc/self/status")
 

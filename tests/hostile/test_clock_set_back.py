@@ -59,7 +59,7 @@ def test_connections_and_keys_go_by_a_clock_that_never_goes_back() -> None:
     for name in (
         "serving/connections.py",
         "serving/server.py",
-        "web/http/limits.py",
+        "web/http/watch/limits.py",
         "store/keys.py",
     ):
         assert "time.time()" not in (root / name).read_text("utf-8"), name

@@ -10,7 +10,7 @@ import pytest
 from yardfall.app import Settings, create_app
 from yardfall.core import compiled
 from yardfall.core.ground import route
-from yardfall.web.http.limits import Limits
+from yardfall.web.http.watch.limits import Limits
 
 
 @pytest.fixture

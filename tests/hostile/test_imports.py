@@ -73,8 +73,8 @@ def test_an_import_has_a_time(client, yard_request, monkeypatch) -> None:
     client.post("/api/v1/jobs", json={"name": "a", "request": yard_request})
     with client.get("/api/v1/export") as answer:
         bundle = answer.data
-    monkeypatch.setattr("yardfall.web.http.turns.IMPORT_S", 0.0)
-    monkeypatch.setattr("yardfall.web.http.turns.max", lambda *_: 1e-9, raising=False)
+    monkeypatch.setattr("yardfall.web.http.watch.turns.IMPORT_S", 0.0)
+    monkeypatch.setattr("yardfall.web.http.watch.turns.max", lambda *_: 1e-9, raising=False)
     answer = send(client, bundle)
     assert answer.status_code == 503
     assert client.get("/api/v1/jobs").json["page"]["total"] == 1

@@ -102,7 +102,7 @@ def test_what_a_killed_one_left_is_forgotten(app, monkeypatch) -> None:
 
 def test_over_the_share_nothing_is_left(tmp_path: Path) -> None:
     """What is kept and what comes in count together, though they are brought together last."""
-    from yardfall.web.http.limits import Limits
+    from yardfall.web.http.watch.limits import Limits
 
     app = create_app(Settings(tmp_path / "data", limits=Limits(kept_mib=1)))
     _, secret = app.extensions["keys"].make("Ann")

@@ -21,7 +21,7 @@ from yardfall.store.owners import LOCAL
 from yardfall.use_cases import uploads
 from yardfall.use_cases.reach import chance as reach_chance
 from yardfall.use_cases.reach import reach
-from yardfall.web.http.limits import Limits
+from yardfall.web.http.watch.limits import Limits
 
 WEST, NORTH, CELL_M = 5e5, 47e5, 0.5
 LARGEST_SIDE = 1414

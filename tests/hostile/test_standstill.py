@@ -12,7 +12,7 @@ import pytest
 
 from yardfall.core import deadline, threads
 from yardfall.core.errors import TooLargeError, UnavailableError
-from yardfall.web.http.turns import Holders, Turns, _Held
+from yardfall.web.http.watch.turns import Holders, Turns, _Held
 
 
 @pytest.fixture

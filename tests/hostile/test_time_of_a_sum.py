@@ -15,7 +15,7 @@ from yardfall.core.errors import TooLargeError
 from yardfall.core.grading.break_lp import make_rows
 from yardfall.core.grading.fewest_breaks import fewest_breaks
 from yardfall.use_cases import workflow
-from yardfall.web.http.limits import Limits
+from yardfall.web.http.watch.limits import Limits
 
 
 @pytest.mark.parametrize("whose", ["key", "nobody"])

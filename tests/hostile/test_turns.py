@@ -13,7 +13,7 @@ from rasterio.transform import from_origin
 from yardfall.core.errors import UnavailableError
 from yardfall.geo import sandbox
 from yardfall.use_cases import workflow
-from yardfall.web.http.turns import Turns
+from yardfall.web.http.watch.turns import Turns
 
 
 def test_a_key_without_a_sum_is_let_in_before_one_with_many() -> None:
@@ -107,8 +107,8 @@ def test_a_key_has_so_many_requests_at_once(keyed, yard_request, monkeypatch) ->
 
 def test_time_spent_waiting_is_no_time_of_the_sum(keyed, yard_request, monkeypatch) -> None:
     _, clients = keyed("ann", sum_s=1.0)
-    monkeypatch.setattr("yardfall.web.http.turns.Turns.take", lambda *_: time.sleep(1.5))
-    monkeypatch.setattr("yardfall.web.http.turns.Turns.give_back", lambda *_: None)
+    monkeypatch.setattr("yardfall.web.http.watch.turns.Turns.take", lambda *_: time.sleep(1.5))
+    monkeypatch.setattr("yardfall.web.http.watch.turns.Turns.give_back", lambda *_: None)
     assert clients["ann"].post("/api/v1/plan", json=yard_request).status_code == 200
 
 

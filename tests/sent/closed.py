@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from yardfall.web.openapi.names_of_values import ANY_OTHER
+from yardfall.web.openapi.words.names_of_values import ANY_OTHER
 
 CONTRACT = Path(__file__).resolve().parents[2] / "openapi" / "openapi.json"
 OF_CALLERS = ("GeoJson", "Shape", "Polygon", "PointOrPolygon")

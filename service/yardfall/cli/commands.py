@@ -35,7 +35,7 @@ from yardfall.serving.memory import hold_memory
 from yardfall.serving.server import REST_S, Server
 from yardfall.web.http.parsing import NotJsonError, read_json
 from yardfall.web.http.problems import flatten
-from yardfall.web.http.request_log import start_log
+from yardfall.web.http.watch.request_log import start_log
 from yardfall.web.page.tiles import TilesSettingError
 from yardfall.web.plan.handlers import answer_paper, answer_plan
 from yardfall.web.schemas.plan_schemas import PlanBody

@@ -15,7 +15,7 @@ from PIL import Image
 from yardfall.app import Settings, create_app, load_demo
 from yardfall.store.keys import KeyStore
 from yardfall.use_cases.reach import chance as reach_chance
-from yardfall.web.http.limits import Limits
+from yardfall.web.http.watch.limits import Limits
 
 JOBS = "/api/v1/jobs"
 EXAMPLES = Path(__file__).resolve().parents[3] / "openapi" / "examples"
@@ -293,7 +293,7 @@ def limited(tmp_path, yard_request):
 
 def test_a_rate_is_kept_and_the_wait_told(limited, monkeypatch) -> None:
     now = 1000.0
-    monkeypatch.setattr("yardfall.web.http.limits.time.monotonic", lambda: now)
+    monkeypatch.setattr("yardfall.web.http.watch.limits.time.monotonic", lambda: now)
     ann = limited(requests_per_s=0.5, burst=3)
     assert [ann.get("/api/v1/pipes").status_code for _ in range(4)] == [200, 200, 200, 429]
     answer = ann.get("/api/v1/pipes")

@@ -8,7 +8,7 @@ import logging
 
 import pytest
 
-from yardfall.web.http.request_log import start_log
+from yardfall.web.http.watch.request_log import start_log
 
 LOGGERS = [logging.getLogger(name) for name in ("yardfall", "waitress", "waitress.queue")]
 

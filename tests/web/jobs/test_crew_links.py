@@ -10,7 +10,7 @@ import pytest
 
 from yardfall.store.keys import KeyStore
 from yardfall.store.records import crew_links
-from yardfall.web.http.limits import Limits
+from yardfall.web.http.watch.limits import Limits
 
 JOBS = "/api/v1/jobs"
 DUG = {"as_dug": [{"at": 52, "line_to_bottom": 29.5}, {"at": 39, "line_to_bottom": 27.5}]}
@@ -160,7 +160,7 @@ def test_a_job_takes_so_many_links(client, yard_request, monkeypatch) -> None:
 
 def test_a_link_has_a_rate_of_its_own(app, client, keys, yard_request, monkeypatch) -> None:
     now = 1000.0
-    monkeypatch.setattr("yardfall.web.http.limits.time.monotonic", lambda: now)
+    monkeypatch.setattr("yardfall.web.http.watch.limits.time.monotonic", lambda: now)
     job = kept(client, yard_request)
     crew = sender(app, linked(client, job)["key"])
     found = [crew.get(f"{JOBS}/{job}").status_code for _ in range(Limits().burst + 1)]

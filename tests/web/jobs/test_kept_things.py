@@ -20,7 +20,7 @@ from hypothesis.stateful import (
 )
 
 from yardfall.app import Settings, create_app
-from yardfall.web.http.limits import Limits
+from yardfall.web.http.watch.limits import Limits
 
 NAMES = st.text(st.characters(codec="utf-8", categories=("L", "N")), min_size=1, max_size=9)
 JOBS = "/api/v1/jobs"

@@ -8,7 +8,7 @@ import pytest
 
 from yardfall.engine_version import sums
 from yardfall.papers.registry import PAPERS
-from yardfall.web.http.limits import Limits
+from yardfall.web.http.watch.limits import Limits
 
 JOBS = "/api/v1/jobs"
 READ = [{"at": 52, "line_to_bottom": 29.5}, {"at": 39, "line_to_bottom": 27.5}]

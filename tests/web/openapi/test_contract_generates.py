@@ -16,7 +16,7 @@ from recorded import record
 
 from yardfall.app import load_demo
 from yardfall.web.openapi.finish import MOMENTS, at, references
-from yardfall.web.openapi.names_of_values import CLOSED, OPEN
+from yardfall.web.openapi.words.names_of_values import CLOSED, OPEN
 
 CONTRACT = committed()
 PARTS = CONTRACT["components"]
@@ -256,7 +256,7 @@ def test_a_union_says_how_its_forms_are_told_apart() -> None:
 
 def test_words_have_names() -> None:
     bare = [where for where, field in FIELDS.items() if len(field.get("enum", [])) > 1]
-    assert bare == [], "name them in web/openapi/names_of_values.py"
+    assert bare == [], "name them in web/openapi/words/names_of_values.py"
     named = {name for name, schema in SCHEMAS.items() if "enum" in schema}
     assert named <= CLOSED.keys() | OPEN.keys()
     told = ("verdict", "overall", "code", "kind", "kinds", "change", "limit", "limits")

@@ -11,9 +11,9 @@ import marshmallow as ma
 import pytest
 
 from yardfall.core.units import FOOT_M, INCH_M, SYSTEMS
-from yardfall.web.openapi.descriptions import ANYWHERE, FIELDS
 from yardfall.web.openapi.units import ABOUT, COUNTS, QUANTITIES
-from yardfall.web.openapi.words_anywhere import WORDS_ANYWHERE
+from yardfall.web.openapi.words.descriptions import ANYWHERE, FIELDS
+from yardfall.web.openapi.words.words_anywhere import WORDS_ANYWHERE
 
 CONTRACT = json.loads(
     (Path(__file__).resolve().parents[3] / "openapi" / "openapi.json").read_text("utf-8")

@@ -244,7 +244,7 @@ def test_a_relief_asked_for_by_many_at_once(app, monkeypatch, tiff, upload, tmp_
     """All draw at the same moment; each must answer with the whole picture."""
     facts = upload(tiff()).json
     for step in ("take", "give_back"):  # more at once than have a turn
-        monkeypatch.setattr(f"yardfall.web.http.turns.Turns.{step}", lambda *_: None)
+        monkeypatch.setattr(f"yardfall.web.http.watch.turns.Turns.{step}", lambda *_: None)
     together = threading.Barrier(6)
     picture = b"\x89PNG" + bytes(20_000_000)
 

@@ -26,7 +26,7 @@ from yardfall.store.keys import Key, KeyStore
 from yardfall.store.owners import LOCAL
 from yardfall.store.records.crew_links import BEGINS, CrewLink, admitted
 from yardfall.web.http.api import BASE
-from yardfall.web.http.limits import Limits, Rates
+from yardfall.web.http.watch.limits import Limits, Rates
 
 OPEN: Final = (
     f"{BASE}/health",

@@ -16,9 +16,9 @@ from yardfall.store.uploads.site_plans import SitePlanStore
 from yardfall.use_cases.transfer import Belongings, read_import
 from yardfall.use_cases.transfer_stream import written_export
 from yardfall.web.http.access import caller
-from yardfall.web.http.limits import Limits
 from yardfall.web.http.links import made
 from yardfall.web.http.parsing import Calls
+from yardfall.web.http.watch.limits import Limits
 from yardfall.web.jobs import transfer_schemas as schemas
 
 moving = Calls("moving", __name__, description="Everything kept, out and in")

@@ -13,7 +13,7 @@ from typing import Any, Final
 import marshmallow as ma
 
 from yardfall.web.openapi.geojson import ANYTHING, geometries, ref, told_by_type
-from yardfall.web.openapi.names_of_values import ANY_OTHER, CLOSED, OPEN, STANDS_IN
+from yardfall.web.openapi.words.names_of_values import ANY_OTHER, CLOSED, OPEN, STANDS_IN
 
 Schema = dict[str, Any]
 SCHEMAS: Final = "#/components/schemas/"

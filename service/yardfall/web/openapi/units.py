@@ -8,8 +8,8 @@ from typing import Any, Final
 import marshmallow as ma
 from apispec.ext.marshmallow import MarshmallowPlugin
 
-from yardfall.web.openapi.descriptions import ANYWHERE, FIELDS
-from yardfall.web.openapi.words_anywhere import WORDS_ANYWHERE
+from yardfall.web.openapi.words.descriptions import ANYWHERE, FIELDS
+from yardfall.web.openapi.words.words_anywhere import WORDS_ANYWHERE
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,8 @@ from flask import Blueprint, Flask, Response, current_app, g, jsonify
 
 from yardfall.shipped import folder
 from yardfall.web.http.access import HERE
-from yardfall.web.http.request_log import HEADER as REQUEST_ID
 from yardfall.web.http.static_files import KEEP_A_DAY, send_static
+from yardfall.web.http.watch.request_log import HEADER as REQUEST_ID
 from yardfall.web.page.problem_pages import problem_pages
 
 if TYPE_CHECKING:

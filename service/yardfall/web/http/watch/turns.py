@@ -26,8 +26,8 @@ from yardfall.core.errors import UnavailableError
 from yardfall.sentences import say
 from yardfall.web.http.access import COMPUTES, SAFE, caller
 from yardfall.web.http.api import BASE
-from yardfall.web.http.heap import LARGE_S, give_back
-from yardfall.web.http.limits import Limits
+from yardfall.web.http.watch.heap import LARGE_S, give_back
+from yardfall.web.http.watch.limits import Limits
 
 USUAL: Final = max(2, os.cpu_count() or 1)
 """Sums at once that share the processor's cores."""

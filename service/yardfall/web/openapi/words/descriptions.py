@@ -8,18 +8,18 @@ from __future__ import annotations
 
 from typing import Final
 
-from yardfall.web.openapi.field_words import ANSWER_WORDS, REQUEST_WORDS
-from yardfall.web.openapi.fill_descriptions import FILL_FIELDS
-from yardfall.web.openapi.ground_descriptions import GROUND_FIELDS
-from yardfall.web.openapi.kept_words import (
+from yardfall.web.openapi.words.field_words import ANSWER_WORDS, REQUEST_WORDS
+from yardfall.web.openapi.words.fill_descriptions import FILL_FIELDS
+from yardfall.web.openapi.words.ground_descriptions import GROUND_FIELDS
+from yardfall.web.openapi.words.kept_words import (
     CHECK_WORDS,
     REACH_WORDS,
     SERVICE_WORDS,
     UPLOAD_WORDS,
 )
-from yardfall.web.openapi.reach_descriptions import REACH_FIELDS
-from yardfall.web.openapi.upload_descriptions import UPLOAD_FIELDS
-from yardfall.web.openapi.water_descriptions import WATER_FIELDS
+from yardfall.web.openapi.words.reach_descriptions import REACH_FIELDS
+from yardfall.web.openapi.words.upload_descriptions import UPLOAD_FIELDS
+from yardfall.web.openapi.words.water_descriptions import WATER_FIELDS
 
 ANYWHERE: Final = {
     "chance": "0 to 1: the share of draws of the true ground, given what was read of it, in which "
