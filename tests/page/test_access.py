@@ -115,15 +115,13 @@ State = Callable[..., Page]
     "state",
     [
         demo_with_all_open,
-        demo_no,
         conditional,
-        drawing,
-        empty,
-        yes_with_all_open,
         wrong,
-        too_close,
-        away,
-        own_pipe_wanting,
+        yes_with_all_open,
+        *(
+            pytest.param(state, marks=pytest.mark.long)
+            for state in (demo_no, drawing, empty, too_close, away, own_pipe_wanting)
+        ),
     ],
 )
 def test_axe_is_clean_by_daylight_and_in_the_dark(open_page: Opener, state: State) -> None:

@@ -72,6 +72,7 @@ def timed(page: Page, moves: Iterator[tuple[float, float]], count: int) -> list[
     return took
 
 
+@pytest.mark.long  # it times a hand, some 14 s of it
 def test_a_dragged_bend_and_grip_redraw_at_once(page: Page) -> None:
     expect_answer(page)
     page.evaluate(WATCH)

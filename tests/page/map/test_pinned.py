@@ -15,7 +15,10 @@ def type_row(page: Page, i: int, at: str, down: str) -> None:
     cell(page, f"{ROWS}.{i}.down").fill(down)
 
 
-@pytest.mark.parametrize("phone", [False, True], ids=["desk", "phone"])
+@pytest.mark.parametrize(
+    "phone",
+    [pytest.param(False, id="desk"), pytest.param(True, marks=pytest.mark.long, id="phone")],
+)
 def test_a_few_readings_pin_the_raster(open_page: Opener, phone: bool) -> None:
     """The raster of the demo yard falls 2.9 in from 0+05 to 0+40."""
     page = open_page(phone=phone)

@@ -26,7 +26,7 @@ def read_along(page: Page) -> None:
             page.keyboard.type(text)
 
 
-@pytest.mark.parametrize("phone", [False, True])
+@pytest.mark.parametrize("phone", [False, pytest.param(True, marks=pytest.mark.long)])
 def test_where_water_stands_and_what_to_move(phone: bool, open_page: Opener) -> None:
     page = open_page(phone=phone)
     plan = expect_answer(page)
