@@ -4,14 +4,11 @@ import { fetchDemo } from "./api/planner.js";
 import { keepPage, WITHHELD } from "./api/pocket.js";
 import { demoDocument } from "./model/document/demo_document.js";
 import { inUnits, isDiggable, lineOf, TABLELESS, withGround, withWayOf } from "./model/document/document.js";
-import { kindOf, ownYard } from "./model/document/shapes.js";
+import { ownYard } from "./model/document/shapes.js";
 import { lastStation } from "./model/document/tables.js";
-import { lineLength } from "./model/geometry/polyline.js";
-import { shapeStretch } from "./model/request/branches.js";
 import { withPaper } from "./model/request/paper.js";
 import { buildRequest } from "./model/request/request.js";
 import { plain, unitsOfCountry } from "./model/units/units.js";
-import { sizeWords } from "./model/wording/points.js";
 import { ActiveShape } from "./state/active_shape.js";
 import { emptyPlan, examplePlan, examplePlans } from "./state/examples.js";
 import { PlanStore } from "./state/plan_store.js";
@@ -20,7 +17,7 @@ import { Alternatives } from "./view/answer/alternatives.js";
 import { Answers } from "./view/answer/answers.js";
 import { Papers } from "./view/answer/papers.js";
 import { Verdict } from "./view/answer/verdict.js";
-import { byId, h, say } from "./view/dom.js";
+import { byId, h } from "./view/dom.js";
 import { buildFiner } from "./view/form/advanced.js";
 import { branchKind } from "./view/form/branches.js";
 import { Choices } from "./view/form/choices.js";
@@ -41,7 +38,7 @@ import { Along } from "./view/map/line_markers.js";
 import { YardMap } from "./view/map/map.js";
 import { Outlines } from "./view/map/outlines.js";
 import { PipeRuns } from "./view/map/pipe_fill.js";
-import { BendTable, sayHowToDrag } from "./view/map/points_table.js";
+import { BendTable, sayLine } from "./view/map/points_table.js";
 import { Shapes } from "./view/map/shapes.js";
 import { Site } from "./view/map/site_plan.js";
 import { Snapping } from "./view/map/snapping.js";
@@ -333,16 +330,7 @@ class Page {
     this.offer.show(plan);
     this.uploads.show(plan);
     this.tools.show(plan);
-    this.#showLine(plan);
-  }
-
-  // How long the line in hand is, over the yard; how its points are moved, among the entries.
-  #showLine(plan) {
-    const { id } = this.active;
-    const line = this.active.shown.map((point) => this.yardMap.plane.toMetres(point));
-    const stretch = line.length < 2 ? 1 : shapeStretch(plan, id, lineLength(line));
-    say(byId("line-readout"), line.length < 2 ? "" : sizeWords(line, { id, units: plan.units, stretch }));
-    sayHowToDrag(kindOf(id));
+    sayLine(plan, this.active, this.yardMap.plane);
   }
 }
 

@@ -41,6 +41,7 @@ NO_ANSWERS = {
     "web/http/api.py": "refusals, and the contract",
     "web/http/parsing.py": "refusals",
     "web/openapi/security.py": "what the contract says of keys",
+    "web/openapi/words/check_descriptions.py": "what the contract says of fields",
     "web/openapi/words/fill_descriptions.py": "what the contract says of fields",
     "web/openapi/words/ground_descriptions.py": "what the contract says of fields",
     "web/openapi/units.py": "what the contract says of measures",

@@ -2,11 +2,12 @@
 // readers.
 
 import { isClosed, kindOf, leastPoints } from "../../model/document/shapes.js";
-import { bearing, inserted, legLength, middle, moved, removed, withLeg } from "../../model/geometry/polyline.js";
+import { bearing, inserted, legLength, lineLength, middle, moved, removed, withLeg } from "../../model/geometry/polyline.js";
+import { shapeStretch } from "../../model/request/branches.js";
 import { readMeasure } from "../../model/units/parse_measure.js";
 import { toNumber } from "../../model/units/rational.js";
 import { lengthUnitM, plain, unitOf } from "../../model/units/units.js";
-import { pointName } from "../../model/wording/points.js";
+import { pointName, sizeWords } from "../../model/wording/points.js";
 import { byId, h, say } from "../dom.js";
 
 const COLUMNS = { right: "Right", up: "Up", leg: "Leg", bearing: "Bearing" };
@@ -14,9 +15,12 @@ const NORTH = 90;
 
 const BY_KEYS = matchMedia("(pointer: coarse)").matches ? "" : " By keys: Tab to it, the arrows move it, with Shift ten times as far.";
 
-// What is said over the table of how a point of this kind of shape is moved.
-export function sayHowToDrag(kind) {
-  const point = { line: "bend", branch: "bend", target: "point" }[kind] ?? "corner";
+// How long the line in hand is, over the yard; over the table, how a point of this kind of shape is moved.
+export function sayLine(plan, { id, shown }, plane) {
+  const line = shown.map((point) => plane.toMetres(point));
+  const stretch = line.length < 2 ? 1 : shapeStretch(plan, id, lineLength(line));
+  say(byId("line-readout"), line.length < 2 ? "" : sizeWords(line, { id, units: plan.units, stretch }));
+  const point = { line: "bend", branch: "bend", target: "point" }[kindOf(id)] ?? "corner";
   say(byId("drag-words"), `Drag a point, or the small handles between; right-click or hold a ${point} to remove it.${BY_KEYS}`);
 }
 

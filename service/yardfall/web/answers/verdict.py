@@ -18,8 +18,9 @@ from yardfall.core.uncertainty.lawns import BROKEN, STRAIGHT, Lawn
 from yardfall.core.units import UnitSystem
 from yardfall.sentences import say
 from yardfall.sentences.answer.limits import limit_words
-from yardfall.web.answers.condition_answer import Said, condition_answer, conditions_said
+from yardfall.web.answers.condition_answer import condition_answer, conditions_said
 from yardfall.web.answers.fixes.fix_answer import fixes_answer
+from yardfall.web.answers.said_condition import Said
 from yardfall.web.openapi.numbers import percent_words, rounded
 
 TURNS: Final = ("turn_cover", "turn_under")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from yardfall.web.openapi.words.check_descriptions import CHECK_FIELDS
 from yardfall.web.openapi.words.field_words import ANSWER_WORDS, REQUEST_WORDS
 from yardfall.web.openapi.words.fill_descriptions import FILL_FIELDS
 from yardfall.web.openapi.words.ground_descriptions import GROUND_FIELDS
@@ -53,7 +54,9 @@ _OUTLET = (
 _MEASURES: Final[dict[str, dict[str, str]]] = {
     **GROUND_FIELDS,
     **WATER_FIELDS,
+    **CHECK_FIELDS,
     **FILL_FIELDS,
+    **REACH_FIELDS,
     "StartByDepth": {"depth": "Ground to trench bottom at station 0; {depth}."},
     "StartByInvert": {"invert": "Elevation of the inside bottom at station 0; {distance}."},
     "StartBody": {
@@ -291,53 +294,6 @@ _MEASURES: Final[dict[str, dict[str, str]]] = {
         "haul_volume": "Loose; {volume}.",
         "pipe_laid": "Along the slope; {distance}.",
     },
-    "DugByDepth": {"depth": "From the ground down to what the tape stands on (`on`); {depth}."},
-    "DugByLine": {
-        "line_to_bottom": "From the level line down to what the tape stands on (`on`); {depth}."
-    },
-    "DugAnswer": {
-        "reads": "What was read: by `rod` in `rod_unit`, else {depth}.",
-        "should_read": "What the plan wants there, in the unit of `reads`.",
-        "off": "Positive: it lies too high; {depth}.",
-        "standing_water": "That would stand here; {depth}.",
-        "fill": "Soil to be laid on the ground there, counted in `cover`; {depth}.",
-        "change": "Negative: to take off; positive: to fill; {depth}.",
-        "to_the_line": "Up to the planned line; negative: down to it; {depth}.",
-    },
-    "DugRun": {"fall": "Negative: it falls back; {depth}.", "planned_percent": "Percent."},
-    "PondAnswer": {
-        "deepest_at": "Station; {distance}.",
-        "held_by": "Station; {distance}.",
-    },
-    "FallAnswer": {"needed": "{depth}."},
-    "Change": {"change": "Negative: to take off; positive: to fill; {depth}."},
-    "Work": {"volume": "Bank measure; {volume}."},
-    "WantedAnswer": {
-        "fill": "Soil to be laid on the ground there, once the trench is closed; {depth}.",
-        "depth": "From the ground down to the surface `on`; {depth}.",
-        "line_to_bottom": "From the level line down to the surface `on`; {depth}.",
-        "rod": "What the rod should read on the surface `on`, in `rod_unit`.",
-    },
-    "PipeByDepth": {"depth": "From the ground down to what the tape stands on (`on`); {depth}."},
-    "PipeByLine": {"down": "From the level line to what the tape stands on (`on`); {depth}."},
-    "PipeCheckBody": {
-        "height": "Elevation of the level line or the instrument that points are read from; "
-        "{distance}."
-    },
-    "PipePointAnswer": {
-        "grade_percent": "From here to the next point; negative: it falls back; percent.",
-        "standing_water": "That stands here; {depth}.",
-    },
-    "PipeStretch": {"fall": "Negative: it falls back; {depth}."},
-    "PipeCheckAnswer": {
-        "fall": "From the first point to the last; negative: it rises; {depth}.",
-        "percent": "From the first point to the last; percent.",
-        "least_percent": "What every stretch should fall; percent.",
-        "reading_error": "Standard error of one reading; {depth}.",
-        "least_told": "The shallowest belly that these readings can tell from their own errors, "
-        "19 times out of 20; {depth}.",
-    },
-    **REACH_FIELDS,
     "ConditionAnswer": {
         "from_at": "Station from which it holds; {distance}.",
         "to_at": "Station up to which it holds, past the end for a ditch; {distance}.",
